@@ -1,0 +1,192 @@
+"""From a document that the schema accepts to a ``Layout``: defaults filled in, nothing judged."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from trappoint.layout import (
+    Accepted,
+    Arm,
+    Crossing,
+    End,
+    Head,
+    Layout,
+    Lever,
+    Platform,
+    Points,
+    Scene,
+    Signal,
+    Track,
+    Train,
+    Turntable,
+    Yard,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+def build_layout(data: Mapping[str, Any]) -> Layout:
+    """Build the plan from a document that ``schema/layout.schema.json`` accepts."""
+    platforms = {
+        key: Platform(key, tuple(value["tracks"]), value.get("length_mm"), value.get("name", ""))
+        for key, value in data.get("platforms", {}).items()
+    }
+    served = {track for platform in platforms.values() for track in platform.tracks}
+    return Layout(
+        title=data.get("title", ""),
+        scale=data.get("scale", ""),
+        tracks={key: _track(key, value, served) for key, value in data["tracks"].items()},
+        points={key: _points(key, value) for key, value in data.get("points", {}).items()},
+        crossings={
+            key: Crossing(key, value.get("kind", "diamond"))
+            for key, value in data.get("crossings", {}).items()
+        },
+        turntables={
+            key: Turntable(key, value.get("kind", "turntable"), tuple(value["roads"]))
+            for key, value in data.get("turntables", {}).items()
+        },
+        platforms=platforms,
+        signals={key: _signal(key, value) for key, value in data.get("signals", {}).items()},
+        worked_together=tuple(tuple(group) for group in data.get("worked_together", ())),
+        yards={key: _yard(key, value) for key, value in data.get("yards", {}).items()},
+        trains={
+            key: Train(
+                key,
+                value.get("length_mm"),
+                value.get("longest_coach_mm"),
+                value.get("name", ""),
+            )
+            for key, value in data.get("trains", {}).items()
+        },
+        levers={
+            key: Lever(key, tuple(value.get("points", ())), tuple(value.get("arms", ())))
+            for key, value in data.get("levers", {}).items()
+        },
+        scenes={
+            key: Scene(
+                key, value.get("points", {}), tuple(value.get("off", ())), value.get("trains", {})
+            )
+            for key, value in data.get("scenes", {}).items()
+        },
+        accept=tuple(
+            Accepted(entry["rule"], entry["at"], entry.get("because", ""))
+            for entry in data.get("accept", ())
+        ),
+        boards=tuple(data.get("boards", {})),
+    )
+
+
+def parse_end(text: str) -> End:
+    """Read what a track's end meets: ``buffer``, ``edge:NAME``, ``joint:NAME``, ``ID.LEG``."""
+    if text == "buffer":
+        return End(text, "buffer")
+    if text.startswith("edge:"):
+        return End(text, "edge", text[5:])
+    if text.startswith("joint:"):
+        return End(text, "joint", text[6:])
+    name, _, leg = text.partition(".")
+    return End(text, "leg", name, leg)
+
+
+def _track(key: str, value: Mapping[str, Any], served: set[str]) -> Track:
+    up, down = parse_end(value["up"]), parse_end(value["down"])
+    at_a_limit = up.kind in ("buffer", "edge") or down.kind in ("buffer", "edge")
+    return Track(
+        key,
+        up,
+        down,
+        value.get("running", "both"),
+        value.get("stand", key in served or at_a_limit),
+        value.get("length_mm"),
+        value.get("radius_mm"),
+        value.get("gradient_percent"),
+        value.get("name", ""),
+    )
+
+
+def _points(key: str, value: Mapping[str, Any]) -> Points:
+    return Points(
+        key,
+        value.get("kind", "turnout"),
+        value["normal"],
+        value.get("trap", False),
+        value.get("crossing_number"),
+        value.get("measure", "centre-line"),
+        value.get("angle_degrees"),
+    )
+
+
+def _yard(key: str, value: Mapping[str, Any]) -> Yard:
+    return Yard(
+        key,
+        tuple(value.get("tracks", ())),
+        tuple(value.get("points", ())),
+        tuple(value.get("crossings", ())),
+        tuple(value.get("turntables", ())),
+        value.get("name", ""),
+    )
+
+
+def _names(value: str | list[str] | None) -> tuple[str, ...]:
+    if value is None:
+        return ()
+    return (value,) if isinstance(value, str) else tuple(value)
+
+
+def _signal(key: str, value: Mapping[str, Any]) -> Signal:
+    arms: list[Arm] = []
+    dolls: dict[str, int] = {}
+    last = 0
+    for index, given in enumerate(value["arms"]):
+        doll = given.get("doll") or dolls.get(given.get("under", "")) or last + 1
+        last = max(last, doll)
+        dolls[given["id"]] = doll
+        arms.append(_arm(key, index, given, value, doll))
+    dolls_used = len({arm.doll for arm in arms})
+    return Signal(
+        key,
+        value["track"],
+        value["for"],
+        value.get("at_mm"),
+        value.get("side"),
+        value.get("mount", "post" if dolls_used == 1 else "bracket"),
+        value.get("form", "upper-quadrant"),
+        tuple(arms),
+        tuple(value.get("duties", ())),
+        _heads(key, arms),
+    )
+
+
+def _arm(
+    key: str, index: int, given: Mapping[str, Any], signal: Mapping[str, Any], doll: int
+) -> Arm:
+    # A measure along one track says nothing of another: it is inherited on the same track only.
+    own_track = given.get("track", signal["track"])
+    inherited = signal.get("at_mm") if own_track == signal["track"] else None
+    return Arm(
+        given["id"],
+        key,
+        index,
+        given.get("kind", "stop"),
+        _names(given.get("to")),
+        doll,
+        given.get("under"),
+        _names(given.get("repeats")),
+        given.get("expects", {}),
+        tuple(given.get("never_with", ())),
+        own_track,
+        given.get("for", signal["for"]),
+        given.get("at_mm", inherited),
+    )
+
+
+def _heads(key: str, arms: list[Arm]) -> tuple[Head, ...]:
+    grouped: dict[tuple[Any, ...], list[Arm]] = {}
+    for arm in arms:
+        grouped.setdefault((arm.track, arm.heading, arm.at_mm), []).append(arm)
+    # Left to right as the driver sees them; on one doll from the top down, as they are listed.
+    return tuple(
+        Head(key, track, heading, at_mm, tuple(sorted(group, key=lambda arm: arm.doll)))
+        for (track, heading, at_mm), group in grouped.items()
+    )

@@ -1,0 +1,111 @@
+"""Duties: what each signal and each of its arms is there for, derived from the track."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from trappoint.facts import Facts
+
+DUTY_WORDS = ("starter", "home", "junction", "protects", "holds")
+"""The duties in the order in which they are told.
+
+``starter platform P``: the first stop signal before a train that leaves platform P.
+``home platform P``: it gives leave to run in to platform P.
+``junction X``: its routes part at the points or slip X.
+``protects X``: its routes run over the points, crossing or turntable X.
+``holds T``: a train that stands on track T, or in yard T, is held at it.
+"""
+
+
+@dataclass(slots=True)
+class Duties:
+    """The duties by signal, and by stop arm (its number)."""
+
+    of_signal: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    of_arm: list[tuple[str, ...]] = field(default_factory=list)
+
+
+def derive_duties(facts: Facts) -> Duties:
+    """Derive the duties of every signal and stop arm."""
+    starters = _starters(facts)
+    gathered: dict[str, list[str]] = {signal: [] for signal in facts.layout.signals}
+    result = Duties()
+    for number, head in enumerate(facts.network.heads):
+        own = tuple(facts.routes.of_head[number])
+        gathered[head.signal] += _duties_of(facts, number, own, starters.get(number, []))
+    for number, routes in zip(facts.assignment.head_of, facts.assignment.routes_of, strict=True):
+        duties = _duties_of(facts, number, routes, starters.get(number, []))
+        result.of_arm.append(_in_order(duties))
+    result.of_signal = {signal: _in_order(duties) for signal, duties in gathered.items()}
+    return result
+
+
+def _in_order(duties: list[str]) -> tuple[str, ...]:
+    unique = list(dict.fromkeys(duties))
+    return tuple(sorted(unique, key=lambda duty: DUTY_WORDS.index(duty.split(" ", 1)[0])))
+
+
+def _starters(facts: Facts) -> dict[int, list[str]]:
+    """For each head the platforms whose trains meet it first when they leave."""
+    served: dict[str, list[str]] = {}
+    for platform in facts.layout.platforms.values():
+        for track in platform.tracks:
+            served.setdefault(track, []).append(platform.id)
+    network = facts.network
+    found: dict[int, list[str]] = {}
+    for run in facts.free_runs:
+        place = network.places[network.stands[run.stand].place]
+        if place.kind != "section":
+            continue
+        for platform_id in served.get(place.id, ()):
+            for state in run.came_from:
+                if network.facing[state] >= 0:
+                    found.setdefault(network.facing[state], []).append(platform_id)
+    return found
+
+
+def _duties_of(
+    facts: Facts, number: int, routes: tuple[int, ...], starter_of: list[str]
+) -> list[str]:
+    network, head = facts.network, facts.network.heads[number]
+    duties = [f"starter platform {platform}" for platform in starter_of]
+    tracks = {
+        network.places[place].id
+        for route in routes
+        for place in facts.routes.all[route].places
+        if network.places[place].kind == "section"
+    }
+    duties += [
+        f"home platform {platform.id}"
+        for platform in facts.layout.platforms.values()
+        if not tracks.isdisjoint(platform.tracks)
+    ]
+    elements = _elements(facts, routes)
+    junctions = _junctions(facts, number)
+    duties += [f"junction {name}" for name in junctions if name in elements]
+    duties += [f"protects {name}" for name in elements if name not in junctions]
+    held = network.held_at[number]
+    if held >= 0 and network.place_of[held] in network.stand_at:
+        place = network.place(held)
+        duties.append(f"holds {place.id if place.kind == 'yards' else head.track}")
+    return duties
+
+
+def _elements(facts: Facts, routes: tuple[int, ...]) -> list[str]:
+    network = facts.network
+    met: dict[str, None] = {}
+    for route in routes:
+        for state in facts.routes.all[route].path:
+            if network.place(state).kind not in ("section", "yards"):
+                met[network.place(state).id] = None
+    return list(met)
+
+
+def _junctions(facts: Facts, number: int) -> list[str]:
+    lies: dict[int, set[str]] = {}
+    for route in facts.routes.of_head[number]:
+        for place, lie in facts.routes.all[route].lies.items():
+            lies.setdefault(place, set()).add(lie)
+    return [facts.network.places[place].id for place, found in lies.items() if len(found) > 1]

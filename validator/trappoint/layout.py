@@ -1,0 +1,342 @@
+"""The plan, typed and frozen: tracks, points, crossings, turntables, signals and the rest.
+
+Everything here is as the author wrote it, with the defaults filled in. References between things
+are kept as ids; whether they lead anywhere is for the rules to say.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+Heading = Literal["down", "up"]
+ElementKind = Literal["points", "crossings", "turntables"]
+ArmKind = Literal["stop", "distant", "calling-on", "shunt"]
+
+HEADINGS: tuple[Heading, Heading] = ("down", "up")
+
+SLIP_LINKS: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "diamond": (),
+    "single-slip": (("a1", "b2"),),
+    "double-slip": (("a1", "b2"), ("b1", "a2")),
+}
+"""The pairs of legs that the slip rails of each kind of crossing link."""
+
+
+def opposite(heading: Heading) -> Heading:
+    """Return the other heading."""
+    return "up" if heading == "down" else "down"
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """What one end of a track meets."""
+
+    text: str
+    """As written in the plan."""
+    kind: Literal["leg", "joint", "buffer", "edge"]
+    name: str = ""
+    """The element's id, or the name of the joint or edge."""
+    leg: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """A piece of plain line between two ends. Lengths in millimetres."""
+
+    id: str
+    up: End
+    down: End
+    running: Literal["both", "down", "up"]
+    stand: bool
+    """True where a train may stand and set off again (given, or by default)."""
+    length_mm: float | None
+    radius_mm: float | None
+    gradient_percent: float | None
+    name: str
+
+    def end(self, towards: Heading) -> End:
+        """Return the end that a train with this heading runs to."""
+        return self.down if towards == "down" else self.up
+
+    def allows(self, heading: Heading) -> bool:
+        """Tell whether trains may run on this track with this heading."""
+        return self.running in ("both", heading)
+
+    @property
+    def headings(self) -> tuple[Heading, ...]:
+        """The headings that ``running`` allows."""
+        return tuple(heading for heading in HEADINGS if self.allows(heading))
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """Points: turnout or three-way. ``normal`` is the usual lie, as seen from the toe."""
+
+    id: str
+    kind: Literal["turnout", "three-way"]
+    normal: str
+    trap: bool
+    crossing_number: float | None
+    measure: Literal["centre-line", "right-angle"]
+    angle_degrees: float | None
+
+    @property
+    def lies(self) -> tuple[str, ...]:
+        """The lies from left to right, as seen from the toe."""
+        return ("left", "middle", "right") if self.kind == "three-way" else ("left", "right")
+
+    @property
+    def legs(self) -> tuple[str, ...]:
+        """The toe and the legs that it may lead to."""
+        return ("toe", *self.lies)
+
+    @property
+    def reverse(self) -> str | None:
+        """The lie that is not normal; None for three-way points, which have two."""
+        if self.kind == "three-way":
+            return None
+        return "right" if self.normal == "left" else "left"
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """Two roads that cross, a and b; a slip links a1 with b2, a double slip b1 with a2 too."""
+
+    id: str
+    kind: Literal["diamond", "single-slip", "double-slip"]
+
+    legs = ("a1", "a2", "b1", "b2")
+
+    @property
+    def lies(self) -> tuple[str, ...]:
+        """``straight`` and ``slip`` for a slip, nothing for a diamond."""
+        return () if self.kind == "diamond" else ("straight", "slip")
+
+    @property
+    def normal(self) -> str | None:
+        """The normal lie of a slip: both roads straight across."""
+        return None if self.kind == "diamond" else "straight"
+
+    @property
+    def reverse(self) -> str | None:
+        """The reverse lie of a slip."""
+        return None if self.kind == "diamond" else "slip"
+
+    def exits(self, leg: str) -> Iterator[tuple[str, str | None]]:
+        """Yield the legs that a train coming in by ``leg`` may leave by, each with the lie."""
+        across = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
+        yield across[leg], self.normal
+        for one, other in SLIP_LINKS[self.kind]:
+            if leg == one:
+                yield other, "slip"
+            elif leg == other:
+                yield one, "slip"
+
+
+@dataclass(frozen=True, slots=True)
+class Turntable:
+    """A turntable, traverser or sector plate: any road to any road, one train at a time."""
+
+    id: str
+    kind: Literal["turntable", "traverser", "sector-plate"]
+    roads: tuple[str, ...]
+
+    @property
+    def legs(self) -> tuple[str, ...]:
+        """Its roads."""
+        return self.roads
+
+
+@dataclass(frozen=True, slots=True)
+class Platform:
+    """A platform and the tracks that it serves."""
+
+    id: str
+    tracks: tuple[str, ...]
+    length_mm: float | None
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Arm:
+    """One arm (or disc, or light) of a signal."""
+
+    id: str
+    signal: str
+    index: int
+    """Its place in the signal's list, from 0."""
+    kind: ArmKind
+    to: tuple[str, ...]
+    doll: int
+    """The doll that carries it, counted from the left as the driver sees them, from 1."""
+    under: str | None
+    repeats: tuple[str, ...]
+    expects: Mapping[str, str]
+    never_with: tuple[str, ...]
+    track: str
+    heading: Heading
+    at_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The arms of one post that speak to the trains of one track with one heading."""
+
+    signal: str
+    track: str
+    heading: Heading
+    at_mm: float | None
+    arms: tuple[Arm, ...]
+
+    @property
+    def stop_arms(self) -> tuple[Arm, ...]:
+        """Its stop arms, from left to right."""
+        return tuple(arm for arm in self.arms if arm.kind == "stop")
+
+
+@dataclass(frozen=True, slots=True)
+class Signal:
+    """One post, bracket or gantry with its arms."""
+
+    id: str
+    track: str
+    heading: Heading
+    at_mm: float | None
+    side: Literal["left", "right"] | None
+    mount: Literal["post", "bracket", "gantry", "ground"]
+    form: Literal["upper-quadrant", "lower-quadrant", "disc", "colour-light"]
+    arms: tuple[Arm, ...]
+    duties: tuple[str, ...]
+    heads: tuple[Head, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Yard:
+    """Tracks and elements worked by one engine at a time under hand signals."""
+
+    id: str
+    tracks: tuple[str, ...]
+    points: tuple[str, ...]
+    crossings: tuple[str, ...]
+    turntables: tuple[str, ...]
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One state of the layout: points that are not normal, arms that are off, trains standing."""
+
+    id: str
+    points: Mapping[str, str]
+    off: tuple[str, ...]
+    trains: Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """One lever of the frame and what it moves."""
+
+    number: str
+    points: tuple[str, ...]
+    arms: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Train:
+    """A train that the club runs. Lengths in millimetres."""
+
+    id: str
+    length_mm: float | None
+    longest_coach_mm: float | None
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """A finding that the club lives with: which rule, where, and why."""
+
+    rule: str
+    at: str
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A whole plan."""
+
+    title: str
+    scale: str
+    tracks: Mapping[str, Track]
+    points: Mapping[str, Points]
+    crossings: Mapping[str, Crossing]
+    turntables: Mapping[str, Turntable]
+    platforms: Mapping[str, Platform]
+    signals: Mapping[str, Signal]
+    worked_together: tuple[tuple[str, ...], ...]
+    yards: Mapping[str, Yard]
+    trains: Mapping[str, Train]
+    levers: Mapping[str, Lever]
+    scenes: Mapping[str, Scene]
+    accept: tuple[Accepted, ...]
+    boards: tuple[str, ...]
+
+    def element(self, end: End) -> tuple[ElementKind, Points | Crossing | Turntable] | None:
+        """Return the element whose leg this end meets, with its kind; None where there is none.
+
+        Where points and a crossing share an id, the leg decides between them.
+        """
+        if end.kind != "leg":
+            return None
+        kinds: tuple[tuple[ElementKind, Mapping[str, Points | Crossing | Turntable]], ...] = (
+            ("points", self.points),
+            ("crossings", self.crossings),
+            ("turntables", self.turntables),
+        )
+        for kind, elements in kinds:
+            element = elements.get(end.name)
+            if element is not None and end.leg in element.legs:
+                return kind, element
+        return None
+
+    def switch(self, switch_id: str) -> Points | Crossing | None:
+        """Return the points or the slip with this id: what has a lie; None where there is none."""
+        points = self.points.get(switch_id)
+        if points is not None:
+            return points
+        crossing = self.crossings.get(switch_id)
+        return crossing if crossing is not None and crossing.lies else None
+
+    def arms(self) -> Iterator[Arm]:
+        """Yield every arm of every signal, in the order of the plan."""
+        for signal in self.signals.values():
+            yield from signal.arms
+
+    def stop_heads(self) -> Iterator[Head]:
+        """Yield every head that has a stop arm, in the order of the plan."""
+        for signal in self.signals.values():
+            for head in signal.heads:
+                if head.stop_arms:
+                    yield head
+
+
+def lie_of(switch: Points | Crossing, word: str) -> str | None:
+    """Return the lie that a word means for these points or this slip, None where it means none.
+
+    The word may be a lie itself, or ``normal`` or ``reverse``.
+    """
+    if word == "normal":
+        return switch.normal
+    if word == "reverse":
+        return switch.reverse
+    return word if word in switch.lies else None
+
+
+def lie_word(switch: Points | Crossing, lie: str) -> str:
+    """Return ``normal`` or ``reverse`` for a lie, or the lie itself for three-way points."""
+    if lie == switch.normal:
+        return "normal"
+    return "reverse" if lie == switch.reverse else lie

@@ -1,0 +1,268 @@
+"""Routes: what a stop signal can give leave for.
+
+A route runs from its signal, by moves whose lies agree, to the next stop signal that faces the
+same way, to the end of the track, or into a yard. It needs a lie of each of its points and has
+every place on the way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from trappoint.layout import lie_word
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from trappoint.layout import Layout
+    from trappoint.network import Exit, Network
+
+MOST_ROUTES = 4096
+"""A signal with more routes than this is a finding."""
+
+MOST_STEPS = 400_000
+"""The moves that are tried for one signal before it counts as one with too many routes."""
+
+MOST_PLACES = 4_000_000
+"""The places of all routes of a plan together, before the plan counts as one with too many."""
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """One route of one stop head."""
+
+    head: int
+    path: tuple[int, ...]
+    """The states on the way, in order, the last included."""
+    places: frozenset[int]
+    lies: Mapping[int, str]
+    """From the place of each points or slip passed to the lie that it needs."""
+    needs: Mapping[int, str]
+    """The same for each lever: from its number (see ``Together``) to the lie or lever word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """A path that can never be set, because two switches worked together would have to differ."""
+
+    head: int
+    first: int
+    second: int
+    """The places of the two switches."""
+    lies: tuple[str, str]
+
+
+@dataclass(slots=True)
+class Together:
+    """Which switches one lever moves. Each switch has a lever; those worked together share one."""
+
+    lever_of: dict[int, int]
+    """From the place of each switch to the number of its lever (the first place of its group)."""
+    members: dict[int, list[int]]
+    words: dict[tuple[int, str], str]
+    """The lever word for a switch's lie: the lie itself for one that is worked alone."""
+
+    def word(self, place: int, lie: str) -> str:
+        """Return what the lever must be for this lie."""
+        return self.words.get((place, lie), lie)
+
+
+@dataclass(slots=True)
+class Routes:
+    """All routes of a plan."""
+
+    all: list[Route] = field(default_factory=list)
+    of_head: list[list[int]] = field(default_factory=list)
+    """The numbers of each head's routes, from left to right where points tell them apart."""
+    crowded: list[int] = field(default_factory=list)
+    """Heads with too many routes: for them nothing is derived."""
+    clashes: dict[Clash, None] = field(default_factory=dict)
+    """Paths that can never be set, each once, in the order in which they were met."""
+    having: list[list[int]] = field(default_factory=list)
+    """For each place the numbers of the routes that have it."""
+
+
+def group_switches(layout: Layout, network: Network) -> Together:
+    """Merge what is worked together into levers. Groups that share a member are one group."""
+    place_of = {
+        place.id: number
+        for number, place in reversed(list(enumerate(network.places)))
+        if place.kind in ("points", "crossings")
+    }
+    parent = {place: place for place in place_of.values()}
+
+    def root(place: int) -> int:
+        while parent[place] != place:
+            parent[place] = parent[parent[place]]
+            place = parent[place]
+        return place
+
+    for group in layout.worked_together:
+        places = [place_of[member] for member in group if member in place_of]
+        for place in places[1:]:
+            one, other = sorted((root(places[0]), root(place)))
+            parent[other] = one
+    members: dict[int, list[int]] = {}
+    for place in sorted(parent):
+        members.setdefault(root(place), []).append(place)
+    words = {}
+    for group_places in members.values():
+        if len(group_places) > 1:
+            for place in group_places:
+                switch = layout.switch(network.places[place].id)
+                if switch is not None:
+                    words.update({(place, lie): lie_word(switch, lie) for lie in switch.lies})
+    return Together({place: root(place) for place in parent}, members, words)
+
+
+def derive_routes(network: Network, together: Together) -> Routes:
+    """Derive the routes of every stop head, in the order of the heads."""
+    found = Routes(having=[[] for _ in network.places])
+    leads_on = _leading_on(network)
+    room = MOST_PLACES
+    for head in range(len(network.heads)):
+        routes = None
+        # After one crowded signal the plan is not judged: the others need not be tried as hard.
+        limit = MOST_STEPS if not found.crowded else MOST_STEPS // 100
+        if room > 0:
+            routes = _Walk(network, together, head, leads_on, found.clashes).routes(limit)
+        if routes is None:
+            found.crowded.append(head)
+            found.of_head.append([])
+            continue
+        room -= sum(len(route.path) for route in routes)
+        found.of_head.append(list(range(len(found.all), len(found.all) + len(routes))))
+        found.all += routes
+    for number, route in enumerate(found.all):
+        for place in route.places:
+            found.having[place].append(number)
+    return found
+
+
+def _leading_on(network: Network) -> list[bool]:
+    """Tell for each state whether some path from it comes to where a route may end.
+
+    Paths that lead nowhere are then never walked.
+    """
+    good = [_ends_route(network, state) for state in range(len(network.place_of))]
+    before: list[list[int]] = [[] for _ in good]
+    for state, exits in enumerate(network.exits):
+        for exit_ in exits:
+            if exit_.head < 0:
+                before[exit_.to].append(state)
+    waiting = [state for state, ends in enumerate(good) if ends]
+    while waiting:
+        for state in before[waiting.pop()]:
+            if not good[state]:
+                good[state] = True
+                waiting.append(state)
+    return good
+
+
+def _ends_route(network: Network, state: int) -> bool:
+    return (
+        network.facing[state] >= 0
+        or network.terminal[state]
+        or network.place(state).kind == "yards"
+    )
+
+
+class _Walk:
+    """Walks every path from one head, depth first and from left to right."""
+
+    def __init__(
+        self,
+        network: Network,
+        together: Together,
+        head: int,
+        leads_on: list[bool],
+        clashes: dict[Clash, None],
+    ) -> None:
+        self.network = network
+        self.together = together
+        self.head = head
+        self.leads_on = leads_on
+        self.clashes = clashes
+        self.path: list[int] = []
+        self.on_path: set[int] = set()
+        self.lies: dict[int, str] = {}
+        self.needs: dict[int, str] = {}
+        self.undo: list[tuple[int, int]] = []
+        """For each step of the path the switch and the lever that it set, -1 for none."""
+
+    def routes(self, most_steps: int) -> list[Route] | None:
+        """Return the head's routes, None where there are too many."""
+        network = self.network
+        found: list[Route] = []
+        pending = [iter(network.starts(self.head))]
+        steps = 0
+        while pending:
+            exit_ = next(pending[-1], None)
+            if exit_ is None:
+                pending.pop()
+                if self.path:
+                    self._step_back()
+                continue
+            steps += 1
+            if steps > most_steps:
+                return None
+            if not self._step(exit_):
+                continue
+            if _ends_route(network, exit_.to):
+                found.append(self._route())
+                if len(found) > MOST_ROUTES:
+                    return None
+                self._step_back()
+            else:
+                pending.append(iter(network.exits[exit_.to]))
+        return found
+
+    def _step(self, exit_: Exit) -> bool:
+        """Take one move; return False where the path can not go that way."""
+        if exit_.to in self.on_path or not self.leads_on[exit_.to]:
+            return False
+        switch = set_lever = -1
+        if exit_.element >= 0:
+            lever = self.together.lever_of[exit_.element]
+            word = self.together.word(exit_.element, exit_.lie)
+            needed = self.needs.get(lever)
+            if needed is not None and needed != word:
+                self._note_clash(exit_, lever)
+                return False
+            if exit_.element not in self.lies:
+                switch = exit_.element
+                self.lies[switch] = exit_.lie
+                if needed is None:
+                    set_lever = lever
+                    self.needs[lever] = word
+        self.path.append(exit_.to)
+        self.on_path.add(exit_.to)
+        self.undo.append((switch, set_lever))
+        return True
+
+    def _step_back(self) -> None:
+        self.on_path.discard(self.path.pop())
+        switch, lever = self.undo.pop()
+        if switch >= 0:
+            del self.lies[switch]
+        if lever >= 0:
+            del self.needs[lever]
+
+    def _note_clash(self, exit_: Exit, lever: int) -> None:
+        if exit_.element in self.lies:
+            return
+        for other, lie in self.lies.items():
+            if self.together.lever_of[other] == lever:
+                self.clashes[Clash(self.head, other, exit_.element, (lie, exit_.lie))] = None
+                return
+
+    def _route(self) -> Route:
+        place_of = self.network.place_of
+        return Route(
+            self.head,
+            tuple(self.path),
+            frozenset(place_of[state] for state in self.path),
+            dict(self.lies),
+            dict(self.needs),
+        )
