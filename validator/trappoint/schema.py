@@ -1,0 +1,139 @@
+"""The schema of the format: does a document follow it, and if not, what is wrong with it.
+
+A document in order is only ever seen by ``trappoint.accepting``. ``jsonschema`` is imported where
+that refused, and each of its errors is put into the plain words of ``trappoint.schema_words``.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from trappoint.accepting import Acceptor, compile_acceptor, ecma_pattern
+from trappoint.findings import Finding, pointer_to
+from trappoint.resources import read_resource
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from jsonschema import ValidationError
+
+FORMAT = "trappoint-layout/1"
+"""What a layout plan of this edition has under ``format``."""
+
+DEEPEST = 64
+"""The most objects and lists that may stand inside one another."""
+
+MOST_FINDINGS = 500
+"""The most findings of one document; who has more has one cause for them all."""
+
+
+@cache
+def layout_schema() -> dict[str, Any]:
+    """Return the schema of layout plans. It is shared: do not change it."""
+    schema: dict[str, Any] = json.loads(read_resource("layout.schema.json"))
+    return schema
+
+
+@cache
+def layout_acceptor() -> Acceptor:
+    """Return the function that tells whether a value is a layout plan by the schema."""
+    return compile_acceptor(layout_schema())
+
+
+def schema_findings(data: object) -> list[Finding]:
+    """Return where a value, as it was read, does not follow the schema, in document order.
+
+    Empty where it does. The findings have pointers, not yet lines and columns.
+    """
+    if layout_acceptor()(data):
+        return []
+    if not isinstance(data, dict):
+        from trappoint.reading import not_an_object
+
+        return [not_an_object(data)]
+    deep = _too_deep(data)
+    if deep:
+        return [deep]
+    from trappoint.schema_words import unknown_format
+
+    given = data.get("format", FORMAT)
+    if given != FORMAT and isinstance(given, str):
+        # Of another format nothing else can be said.
+        return [unknown_format(given, FORMAT)]
+    return _in_order(data, _explained(data))
+
+
+def _explained(data: dict[str, Any]) -> Iterator[Finding]:
+    from trappoint.schema_words import Refusal, explain
+
+    for error in _errors(data):
+        schema: Any = error.schema
+        refusal = Refusal(
+            data,
+            tuple(error.absolute_path),
+            error.instance,
+            str(error.validator),
+            error.validator_value,
+            is_name="propertyNames" in error.absolute_schema_path,
+            known_keys=tuple(schema.get("properties", ())),
+        )
+        yield from explain(refusal)
+
+
+def _errors(data: dict[str, Any]) -> Iterator[ValidationError]:
+    from jsonschema import Draft202012Validator
+    from jsonschema.exceptions import ValidationError
+    from jsonschema.validators import extend
+
+    def pattern(_: Any, argument: str, value: object, __: Any) -> Iterator[ValidationError]:
+        if isinstance(value, str) and not ecma_pattern(argument).search(value):
+            yield ValidationError("does not match")
+
+    validator: Any = extend(Draft202012Validator, {"pattern": pattern})  # type: ignore[no-untyped-call]  # as its stubs have it
+    return iter(validator(layout_schema()).iter_errors(data))
+
+
+def _in_order(data: dict[str, Any], findings: Iterator[Finding]) -> list[Finding]:
+    """Return the findings in the order of the document, none twice, not too many."""
+    from trappoint.positions import parts_of
+
+    ranks: dict[int, dict[str, int]] = {}
+
+    def place(finding: Finding) -> list[int]:
+        steps = []
+        value: Any = data
+        for part in parts_of(finding.pointer):
+            if isinstance(value, dict):
+                keys = ranks.setdefault(id(value), {})
+                if not keys:
+                    keys.update((key, rank) for rank, key in enumerate(value))
+                steps.append(keys[part])
+                value = value[part]
+            else:
+                steps.append(int(part))
+                value = value[int(part)]
+        return steps
+
+    unique = dict.fromkeys(findings)
+    ordered = sorted(unique, key=lambda finding: (place(finding), finding.rule, finding.message))
+    return ordered[:MOST_FINDINGS]
+
+
+def _too_deep(data: dict[str, Any]) -> Finding | None:
+    """Return the finding for the first place that lies too deep, if there is one."""
+    from trappoint.mistakes import too_deep
+
+    todo: list[tuple[tuple[str | int, ...], Any]] = [((), data)]
+    while todo:
+        path, value = todo.pop()
+        if len(path) == DEEPEST:
+            mistake = too_deep(0, DEEPEST)
+            return Finding(
+                mistake.rule, "error", pointer_to(*path), mistake.message, mistake.why, mistake.fix
+            )
+        members = value.items() if isinstance(value, dict) else enumerate(value)
+        inner = [((*path, k), v) for k, v in members if isinstance(v, dict | list)]
+        todo.extend(reversed(inner))
+    return None
