@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from bisect import bisect_right
 from json import decoder
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +17,7 @@ if TYPE_CHECKING:
     from trappoint.findings import Finding
 
 _BLANK = re.compile(r"[ \t\n\r]*")
-_LINE_BREAK = re.compile(r"\r\n?|\n")
+_LONE_CR = re.compile(r"\r(?!\n)")
 _decode = decoder.JSONDecoder().raw_decode
 _scan_string: Callable[[str, int, bool], tuple[str, int]] = decoder.scanstring  # type: ignore[attr-defined]  # the type stubs leave it out
 
@@ -27,22 +26,32 @@ class Lines:
     """The lines of a text. Lines end at LF, CR LF or CR; columns count characters from 1."""
 
     def __init__(self, text: str) -> None:
-        """Look up where each line begins."""
+        """Take the text in; nothing is counted until it is asked for."""
         self._text = text
-        self._starts = [0, *(found.end() for found in _LINE_BREAK.finditer(text))]
+        # A lone CR becomes LF, so that one kind of end is left to look for; offsets stay.
+        self._marked = _LONE_CR.sub("\n", text) if "\r" in text else text
+        self._offset, self._line = 0, 1
 
     def place(self, offset: int) -> tuple[int, int]:
-        """Return line and column of the character at this offset."""
-        line = bisect_right(self._starts, offset)
-        return line, offset - self._starts[line - 1] + 1
+        """Return line and column of the character at this offset.
+
+        Asked from the front to the back, all answers together cost one way through the text.
+        """
+        if offset < self._offset:
+            self._offset, self._line = 0, 1
+        self._line += self._marked.count("\n", self._offset, offset)
+        self._offset = offset
+        return self._line, offset - self._marked.rfind("\n", 0, offset)
 
     def line(self, number: int) -> str:
         """Return a line, counted from 1, without its end; empty where there is no such line."""
-        if not 1 <= number <= len(self._starts):
-            return ""
-        start = self._starts[number - 1]
-        end = self._starts[number] if number < len(self._starts) else len(self._text)
-        return self._text[start:end].rstrip("\r\n")
+        start = 0
+        for _ in range(number - 1):
+            start = self._marked.find("\n", start) + 1
+            if not start:
+                return ""
+        end = self._marked.find("\n", start)
+        return self._text[start : end if end >= 0 else None].rstrip("\r")
 
 
 @dataclasses.dataclass(slots=True)
@@ -71,13 +80,12 @@ def locate(
     wanted = list(dict.fromkeys(pointers))
     if not wanted:
         return {}
-    lines = Lines(text)
-    offsets = _find(text, wanted)
-    places = {}
-    for pointer in wanted:
-        key_at, value_at = offsets[pointer]
-        places[pointer] = lines.place(key_at if at_keys and key_at >= 0 else value_at)
-    return places
+    offsets = {
+        pointer: key_at if at_keys and key_at >= 0 else value_at
+        for pointer, (key_at, value_at) in _find(text, wanted).items()
+    }
+    places = _places(text, offsets.values())
+    return {pointer: places[offset] for pointer, offset in offsets.items()}
 
 
 def place_findings(text: str, findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -89,17 +97,25 @@ def place_findings(text: str, findings: Iterable[Finding]) -> tuple[Finding, ...
     wanted = list(dict.fromkeys(finding.pointer for finding in known if not finding.line))
     if not wanted:
         return known
-    lines = Lines(text)
-    offsets = _find(text, wanted)
-    placed = []
+    found = _find(text, wanted)
+    offsets = []
     for finding in known:
-        if finding.line:
-            placed.append(finding)
-            continue
-        key_at, value_at = offsets[finding.pointer]
-        line, column = lines.place(key_at if finding.at_key and key_at >= 0 else value_at)
-        placed.append(dataclasses.replace(finding, line=line, column=column))
-    return tuple(placed)
+        key_at, value_at = found.get(finding.pointer, (-1, -1))
+        offsets.append(key_at if finding.at_key and key_at >= 0 else value_at)
+    places = _places(text, offsets)
+    return tuple(
+        finding if finding.line else _placed(finding, places[offset])
+        for finding, offset in zip(known, offsets, strict=True)
+    )
+
+
+def _placed(finding: Finding, place: tuple[int, int]) -> Finding:
+    return dataclasses.replace(finding, line=place[0], column=place[1])
+
+
+def _places(text: str, offsets: Iterable[int]) -> dict[int, tuple[int, int]]:
+    lines = Lines(text)
+    return {offset: lines.place(offset) for offset in sorted(set(offsets)) if offset >= 0}
 
 
 def _find(text: str, pointers: list[str]) -> dict[str, tuple[int, int]]:

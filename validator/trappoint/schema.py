@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import json
 from functools import cache
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from trappoint.accepting import Acceptor, compile_acceptor, ecma_pattern
+from trappoint.accepting import Acceptor, all_differ, compile_acceptor, ecma_pattern
 from trappoint.findings import Finding, pointer_to
 from trappoint.resources import read_resource
 
@@ -68,7 +69,7 @@ def schema_findings(data: object) -> list[Finding]:
 def _explained(data: dict[str, Any]) -> Iterator[Finding]:
     from trappoint.schema_words import Refusal, explain
 
-    for error in _errors(data):
+    for error in _errors(_suspects(data)):
         schema: Any = error.schema
         refusal = Refusal(
             data,
@@ -82,6 +83,28 @@ def _explained(data: dict[str, Any]) -> Iterator[Finding]:
         yield from explain(refusal)
 
 
+def _suspects(data: dict[str, Any]) -> dict[str, Any]:
+    """Return the document without the entries of maps that are in order.
+
+    No keyword of the schema looks at two entries of a map at once, so each can be tried alone.
+    That leaves the full validator little to do, whatever the size of the document.
+    """
+    accepts = layout_acceptor()
+    alone = {"format": FORMAT, "tracks": {}}
+    left = MOST_FINDINGS
+    suspects: dict[str, Any] = {}
+    for key, value in data.items():
+        if not isinstance(value, dict):
+            suspects[key] = value
+            continue
+        suspects[key] = {}
+        for id_, entry in value.items():
+            if left and not accepts(alone | {key: {id_: entry}}):
+                suspects[key][id_] = entry
+                left -= 1
+    return suspects
+
+
 def _errors(data: dict[str, Any]) -> Iterator[ValidationError]:
     from jsonschema import Draft202012Validator
     from jsonschema.exceptions import ValidationError
@@ -89,9 +112,15 @@ def _errors(data: dict[str, Any]) -> Iterator[ValidationError]:
 
     def pattern(_: Any, argument: str, value: object, __: Any) -> Iterator[ValidationError]:
         if isinstance(value, str) and not ecma_pattern(argument).search(value):
-            yield ValidationError("does not match")
+            yield ValidationError("")
 
-    validator: Any = extend(Draft202012Validator, {"pattern": pattern})  # type: ignore[no-untyped-call]  # as its stubs have it
+    def unique_items(_: Any, __: bool, value: object, ___: Any) -> Iterator[ValidationError]:
+        # The library's own compares each entry with each other where their types are mixed.
+        if isinstance(value, list) and not all_differ(value):
+            yield ValidationError("")
+
+    keywords = {"pattern": pattern, "uniqueItems": unique_items}
+    validator: Any = extend(Draft202012Validator, keywords)  # type: ignore[no-untyped-call]
     return iter(validator(layout_schema()).iter_errors(data))
 
 
@@ -116,7 +145,7 @@ def _in_order(data: dict[str, Any], findings: Iterator[Finding]) -> list[Finding
                 value = value[int(part)]
         return steps
 
-    unique = dict.fromkeys(findings)
+    unique = dict.fromkeys(islice(findings, 4 * MOST_FINDINGS))
     ordered = sorted(unique, key=lambda finding: (place(finding), finding.rule, finding.message))
     return ordered[:MOST_FINDINGS]
 

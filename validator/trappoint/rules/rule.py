@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
+
+from trappoint.findings import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
     from trappoint.facts import Facts
-    from trappoint.findings import Finding, Level
+    from trappoint.findings import Level
+    from trappoint.movements import Movement
+
+    Example = Mapping[str, Any] | str | Callable[[], str]
+
+Stage = Literal["reading", "form", "plan", "facts", "last"]
+"""When a rule is asked: while the text is read; against the schema; on the plan as written; on
+what is derived from it; or last, on the findings of all the others. An error at one of the first
+three stages ends the check there, so that no later rule need ask whether it can go on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,15 +27,43 @@ class Rule:
     """One rule: its name, its documentation and its check.
 
     ``fails`` and ``passes`` are JSON merge patches (RFC 7396) on the demonstration plan, Kelpie
-    Quay: with the first the rule speaks, with the second it is silent. Tests run both.
+    Quay, whole texts, or (long ones) functions that write a text: with the first the rule speaks, with the second it is silent. Tests run
+    both.
     """
 
     id: str
     level: Level
     """The level of its findings, unless its documentation says when it differs."""
+    stage: Stage
     summary: str
     why: str
     source: str
-    fails: Mapping[str, Any]
-    passes: Mapping[str, Any]
-    check: Callable[[Facts], Iterable[Finding]]
+    fails: Example
+    passes: Example
+    check: Callable[[Facts], Iterable[Finding]] | None = None
+    """None for rules of reading, form and last, whose findings are made on the way."""
+
+    def finding(
+        self,
+        pointer: str,
+        message: str,
+        fix: str,
+        *,
+        path: Iterable[str] = (),
+        why: str = "",
+        level: Level | None = None,
+        at_key: bool = False,
+        movement: Movement | None = None,
+    ) -> Finding:
+        """Make a finding of this rule; ``why`` adds what is true of this case alone."""
+        return Finding(
+            self.id,
+            level or self.level,
+            pointer,
+            message,
+            f"{self.why} {why}".strip() if why else self.why,
+            fix,
+            tuple(path),
+            at_key,
+            movement=movement,
+        )

@@ -1,0 +1,204 @@
+"""The check: from a text to a report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from trappoint.building import build_layout
+from trappoint.facts import Facts
+from trappoint.findings import Finding, worst
+from trappoint.reading import Unreadable, read_document, read_file
+from trappoint.schema import schema_findings
+
+if TYPE_CHECKING:
+    import os
+    from collections.abc import Iterable
+
+    from trappoint.layout import Layout
+    from trappoint.locking_table import LockingTable
+    from trappoint.rules import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What a check has to say of one plan."""
+
+    file: str
+    """What the file is called in reports."""
+    holds: bool | None
+    """The verdict alone, whatever else was found; None where the plan could not be understood."""
+    findings: tuple[Finding, ...]
+    """Sorted by place and rule, the same on every run; those accepted are left out."""
+    accepted: tuple[Finding, ...] = ()
+    """Findings that the plan says its club lives with."""
+    text: str | None = None
+    """The text that was checked, where there is one."""
+    layout: Layout | None = None
+    """The plan, where the text could be read as one."""
+    fault: str | None = None
+    """The rule that failed by a fault of this program; None where all went well."""
+    facts: Facts | None = None
+    """What was derived from the plan, where anything could be."""
+
+    @property
+    def table(self) -> LockingTable | None:
+        """The locking table, derived when it is asked for; None where there can be none."""
+        if self.facts is None or self.fault is not None or self.facts.routes.crowded:
+            return None
+        from trappoint.locking_table import derive_table
+
+        return derive_table(self.facts)
+
+
+class PlanError(Exception):
+    """A plan that can not be understood. ``findings`` says where and why."""
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self.findings = tuple(findings)
+        first = self.findings[0]
+        super().__init__(f"line {first.line}, column {first.column}: {first.message}")
+
+
+def check(source: str | bytes | os.PathLike[str], *, name: str | None = None) -> Report:
+    """Check a plan and report what there is to say.
+
+    ``source`` is a path, or the plan itself: bytes, or a text that begins with a brace. ``name``
+    is what reports call it. Only a file that can not be opened raises (``UnusableFile``).
+    """
+    content, called = _content(source)
+    return check_content(content, name or called)
+
+
+def _content(source: str | bytes | os.PathLike[str]) -> tuple[str | bytes, str]:
+    if isinstance(source, bytes) or (isinstance(source, str) and _is_text(source)):
+        return source, "<text>"
+    return read_file(source), str(source)
+
+
+def _is_text(source: str) -> bool:
+    return source.lstrip("\ufeff \t\r\n")[:1] in ("{", "[", "") or "\n" in source
+
+
+def check_content(content: str | bytes, name: str) -> Report:
+    """Check the text of a plan, or its bytes. A pure function: the same report for the same text."""
+    document = read_document(content, name)
+    if isinstance(document, Unreadable):
+        return Report(name, None, document.findings, text=document.text)
+    of_form = schema_findings(document.data)
+    if of_form:
+        return Report(name, None, _placed(document.text, of_form), text=document.text)
+    layout = build_layout(document.data)
+    return _check_layout(layout, name, document.text)
+
+
+def load(source: str | bytes | os.PathLike[str]) -> Layout:
+    """Read a plan. Raises ``PlanError`` with the findings where it can not be understood."""
+    content, name = _content(source)
+    document = read_document(content, name)
+    if isinstance(document, Unreadable):
+        raise PlanError(document.findings)
+    of_form = schema_findings(document.data)
+    if of_form:
+        raise PlanError(_placed(document.text, of_form))
+    layout = build_layout(document.data)
+    found, _ = _ask(_plan_rules(), Facts(layout))
+    errors = [finding for finding in found if finding.level == "error"]
+    if errors:
+        raise PlanError(_placed(document.text, errors))
+    return layout
+
+
+def locking(layout: Layout) -> LockingTable:
+    """Derive the locking table of a plan that ``load`` gave.
+
+    Raises ``PlanError`` where a signal has more routes than can be followed.
+    """
+    from trappoint.locking_table import derive_table
+
+    facts = Facts(layout)
+    if facts.routes.crowded:
+        from trappoint.rules.roads import TOO_MANY_ROUTES
+
+        raise PlanError(TOO_MANY_ROUTES.check(facts) if TOO_MANY_ROUTES.check else ())
+    return derive_table(facts)
+
+
+def _check_layout(layout: Layout, name: str, text: str) -> Report:
+    from trappoint.rules import FACT_RULES
+
+    facts = Facts(layout)
+    found, fault = _ask(_plan_rules(), facts)
+    judged = worst(found) != "error" and fault is None
+    holds = None
+    if judged:
+        more, fault = _ask(FACT_RULES, facts)
+        found += more
+        holds = facts.verdict.holds if fault is None else None
+    kept, accepted = _without_accepted(layout, found, judged=judged)
+    return Report(
+        name,
+        holds,
+        _placed(text, kept),
+        _placed(text, accepted),
+        text,
+        layout,
+        fault,
+        facts if judged else None,
+    )
+
+
+def _plan_rules() -> tuple[Rule, ...]:
+    from trappoint.rules import PLAN_RULES
+
+    return PLAN_RULES
+
+
+def _ask(rules: tuple[Rule, ...], facts: Facts) -> tuple[list[Finding], str | None]:
+    """Ask every rule. One that fails is named in a finding, and the others are asked all the same."""
+    found: list[Finding] = []
+    fault: str | None = None
+    for rule in rules:
+        if rule.check is None:
+            continue
+        try:
+            found += rule.check(facts)
+        except Exception as error:  # noqa: BLE001 # whatever it is, it must not look like a clean run
+            fault = fault or rule.id
+            found.append(
+                Finding(
+                    "fault-in-rule",
+                    "error",
+                    "",
+                    f"The rule {rule.id} failed on this plan ({type(error).__name__}: {error}).",
+                    "This is a fault of the program, not of the plan: its verdict can not be "
+                    "relied on.",
+                    "Please report it, with the plan.",
+                )
+            )
+    return found, fault
+
+
+def _without_accepted(
+    layout: Layout, found: list[Finding], *, judged: bool
+) -> tuple[list[Finding], list[Finding]]:
+    if not layout.accept:
+        return found, []
+    from trappoint.rules import RULES
+    from trappoint.rules.accepted import split_accepted, stale_entries
+
+    kept, accepted, matched = split_accepted(layout, found)
+    if judged:
+        kept += stale_entries(layout, matched, [rule.id for rule in RULES])
+    return kept, accepted
+
+
+def _placed(text: str, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Look up lines and columns, and sort by place and rule."""
+    findings = list(findings)
+    if not findings:
+        return ()
+    from trappoint.positions import place_findings
+
+    placed = place_findings(text, findings)
+    return tuple(sorted(placed, key=lambda f: (f.line, f.column, f.rule, f.pointer, f.message)))

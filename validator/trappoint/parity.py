@@ -1,0 +1,142 @@
+"""Which end is up: tracks that meet head to head, and loops in which a train comes back turned.
+
+Each track has a sense, from its up end to its down end. Where a down end meets an up end the sense
+goes on; where two up ends meet, or two down ends, it is reversed. Some tracks can be turned round
+until the sense goes on everywhere, or there is a reversing loop: a way round on which the
+right-hand rail comes to meet the left-hand one. (The parity test; F. Harary's balance of signed
+graphs, 1953, from memory.) Turntables are left out: the table turns its rails with the train.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from trappoint.layout import SLIP_LINKS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.layout import Layout
+
+
+@dataclass(frozen=True, slots=True)
+class Meeting:
+    """Two track ends that a train may run over from one to the other."""
+
+    one: str
+    other: str
+    """The ids of the two tracks."""
+    at: str
+    """What they meet at: an element's id, or ``joint:NAME``."""
+    keeps: bool
+    """True where a down end meets an up end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Parity:
+    """What the parity test finds."""
+
+    to_turn: tuple[tuple[str, ...], ...]
+    """For each connected part that can be put right: the fewest tracks to turn round."""
+    loops: tuple[tuple[str, ...], ...]
+    """The tracks of each reversing loop, in order; a section of each must be isolated."""
+
+
+def derive_parity(layout: Layout) -> Parity:
+    """Make the parity test on a plan whose legs and joints are whole."""
+    meetings = list(_meetings(layout))
+    beside: dict[str, list[Meeting]] = {track: [] for track in layout.tracks}
+    for meeting in meetings:
+        beside[meeting.one].append(meeting)
+        if meeting.other != meeting.one:
+            beside[meeting.other].append(meeting)
+    to_turn: list[tuple[str, ...]] = []
+    loops: list[tuple[str, ...]] = []
+    done: set[str] = set()
+    for track in layout.tracks:
+        if track not in done:
+            sense, balanced = _spread(track, beside)
+            done |= sense.keys()
+            if not balanced:
+                loops += _reversing_loops(sense, meetings)
+            elif not all(sense.values()):
+                kept = [name for name in layout.tracks if sense.get(name) is True]
+                turned = [name for name in layout.tracks if sense.get(name) is False]
+                to_turn.append(tuple(min(turned, kept, key=len)))
+    return Parity(tuple(to_turn), tuple(loops))
+
+
+def _meetings(layout: Layout) -> Iterator[Meeting]:
+    ends: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for track in layout.tracks.values():
+        for side, end in (("up", track.up), ("down", track.down)):
+            found = layout.element(end)
+            if end.kind == "joint":
+                ends.setdefault(("joint", end.name), []).append((track.id, side))
+            elif found is not None and found[0] != "turntables":
+                ends.setdefault((f"{found[0]}:{end.name}", end.leg), []).append((track.id, side))
+    for (kind, name), met in ends.items():
+        if kind == "joint" and len(met) == 2:
+            yield _meeting(met[0], met[1], f"joint:{name}")
+    for points in layout.points.values():
+        for leg in points.lies:
+            key = f"points:{points.id}"
+            yield _meeting(ends[key, "toe"][0], ends[key, leg][0], points.id)
+    for crossing in layout.crossings.values():
+        for one, other in (("a1", "a2"), ("b1", "b2"), *SLIP_LINKS[crossing.kind]):
+            key = f"crossings:{crossing.id}"
+            yield _meeting(ends[key, one][0], ends[key, other][0], crossing.id)
+
+
+def _meeting(one: tuple[str, str], other: tuple[str, str], at: str) -> Meeting:
+    return Meeting(one[0], other[0], at, one[1] != other[1])
+
+
+def _spread(start: str, beside: dict[str, list[Meeting]]) -> tuple[dict[str, bool], bool]:
+    """Give each track connected with the start a sense; tell whether they all agree."""
+    sense = {start: True}
+    balanced = True
+    waiting = [start]
+    for track in waiting:
+        for meeting in beside[track]:
+            other = meeting.other if meeting.one == track else meeting.one
+            wanted = sense[track] == meeting.keeps
+            if other not in sense:
+                sense[other] = wanted
+                waiting.append(other)
+            elif sense[other] != wanted:
+                balanced = False
+    return sense, balanced
+
+
+def _reversing_loops(tracks: dict[str, bool], meetings: list[Meeting]) -> list[tuple[str, ...]]:
+    """Find short reversing loops, one after another, until what is left has none.
+
+    In the double cover of the graph (each track once for each sense) a shortest way from a track
+    to itself in the other sense is a shortest reversing loop through it.
+    """
+    import networkx
+
+    graph = networkx.Graph()
+    for meeting in meetings:
+        if meeting.one in tracks:
+            for sense in (True, False):
+                graph.add_edge((meeting.one, sense), (meeting.other, sense == meeting.keeps))
+    found: list[tuple[str, ...]] = []
+    for track in tracks:
+        while (track, True) in graph and networkx.has_path(graph, (track, True), (track, False)):
+            way = networkx.shortest_path(graph, (track, True), (track, False))
+            loop = _innermost([name for name, _ in way])
+            found.append(loop)
+            section = loop[len(loop) // 2]
+            graph.remove_nodes_from([(section, True), (section, False)])
+    return found
+
+
+def _innermost(way: list[str]) -> tuple[str, ...]:
+    """Cut the way there and back off a loop at the end of a stem."""
+    first, last = 0, len(way) - 1
+    while first + 1 < last - 1 and way[first + 1] == way[last - 1]:
+        first, last = first + 1, last - 1
+    return tuple(way[first:last])

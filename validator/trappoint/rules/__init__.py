@@ -1,0 +1,46 @@
+"""Every rule, in the order in which they are asked and told."""
+
+from __future__ import annotations
+
+from trappoint.rules import accepted, beliefs, holding, posts, references, roads, senses, track
+from trappoint.rules.rule import Rule
+
+PLAN_RULES: tuple[Rule, ...] = (
+    references.UNKNOWN_REFERENCE,
+    references.UNMET_LEG,
+    references.LEG_MET_TWICE,
+    references.OPEN_JOINT,
+    references.IN_TWO_YARDS,
+    references.BOARDS_NOT_READ,
+    posts.OFF_ITS_TRACK,
+    posts.ON_ONE_SPOT,
+    posts.ARM_ID_TWICE,
+    posts.NO_SUCH_LIE,
+)
+"""Rules on the plan as written. An error of theirs ends the check: nothing can be derived."""
+
+FACT_RULES: tuple[Rule, ...] = (
+    holding.UNHELD_EXIT,
+    roads.TOO_MANY_ROUTES,
+    roads.WITHOUT_ROUTE,
+    roads.NAMES_NO_ROUTE,
+    roads.NEEDS_TO,
+    roads.WITHOUT_ARM,
+    roads.TWO_FOR_ONE,
+    roads.FOR_TWO_ROADS,
+    roads.OUT_OF_ORDER,
+    beliefs.EXPECTS,
+    beliefs.NEVER_WITH,
+    beliefs.DUTY,
+    track.UNREACHABLE,
+    track.NO_STAND,
+    track.NEVER_SET,
+    track.ENDS_DIFFER,
+    track.TOLD_APART,
+    senses.UP_MEETS_UP,
+    senses.REVERSING_LOOP,
+    accepted.WITHOUT_REASON,
+)
+"""Rules on what is derived from the plan."""
+
+__all__ = ["FACT_RULES", "PLAN_RULES", "Rule"]

@@ -1,0 +1,96 @@
+"""Findings that the club lives with: left out of the report, and watched over themselves."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import pointer_to
+from trappoint.nearest import nearest
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+    from trappoint.layout import Accepted, Layout
+
+
+def split_accepted(
+    layout: Layout, findings: Iterable[Finding]
+) -> tuple[list[Finding], list[Finding], list[bool]]:
+    """Part findings into those to report and those accepted; tell which entries matched one."""
+    kept: list[Finding] = []
+    accepted: list[Finding] = []
+    matched = [False] * len(layout.accept)
+    for finding in findings:
+        hits = [n for n, entry in enumerate(layout.accept) if _matches(entry, finding)]
+        for number in hits:
+            matched[number] = True
+        (accepted if hits else kept).append(finding)
+    return kept, accepted, matched
+
+
+def _matches(entry: Accepted, finding: Finding) -> bool:
+    if entry.rule != finding.rule:
+        return False
+    if entry.at.startswith("/") or not entry.at:
+        return finding.pointer == entry.at or finding.pointer.startswith(entry.at + "/")
+    parts = finding.pointer.split("/")
+    return len(parts) > 2 and parts[2] == entry.at
+
+
+def stale_entries(
+    layout: Layout, matched: list[bool], known: Collection[str]
+) -> Iterator[Finding]:
+    """Yield a finding for each entry of ``accept`` that matches no finding."""
+    for number, (entry, hit) in enumerate(zip(layout.accept, matched, strict=True)):
+        if hit:
+            continue
+        if entry.rule not in known:
+            near = nearest(entry.rule, known)
+            hint = f"Is {near} meant? " if near else ""
+            message = f"There is no rule {entry.rule}."
+            fix = f"{hint}`trappoint rules` lists them all."
+            pointer = pointer_to("accept", number, "rule")
+        else:
+            message = f"Nothing at {entry.at} is found by {entry.rule} any more."
+            fix = "Take the entry out, or put its `at` right."
+            pointer = pointer_to("accept", number)
+        yield WITHOUT_MATCH.finding(pointer, message, fix)
+
+
+def _without_reason(facts: Facts) -> Iterator[Finding]:
+    for number, entry in enumerate(facts.layout.accept):
+        if not entry.because.strip():
+            yield WITHOUT_REASON.finding(
+                pointer_to("accept", number),
+                f"{entry.rule} at {entry.at} is accepted without a reason.",
+                "Say why the club lives with it: `because`.",
+            )
+
+
+WITHOUT_MATCH = Rule(
+    "accept-without-match",
+    "warning",
+    "last",
+    "a finding that is accepted but no longer there",
+    "What is accepted and gone would hide the next finding at the same place.",
+    "common practice, no source",
+    {"accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}]},
+    {"accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}],
+     "signals": {"6": None}},
+)
+
+WITHOUT_REASON = Rule(
+    "accept-without-reason",
+    "warning",
+    "facts",
+    "a finding that is accepted without a reason",
+    "In a few years nobody will know why it was accepted, nor whether it still may be.",
+    "common practice, no source",
+    {"accept": [{"rule": "unheld-exit", "at": "siding"}], "signals": {"6": None}},
+    {"accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}],
+     "signals": {"6": None}},
+    _without_reason,
+)

@@ -1,0 +1,148 @@
+"""Rules on what the author believes: ``expects``, ``never_with``, ``duties``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.duties import DUTY_WORDS
+from trappoint.findings import pointer_to
+from trappoint.layout import lie_of, lie_word
+from trappoint.nearest import nearest
+from trappoint.rules.rule import Rule
+from trappoint.wording import listed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+    from trappoint.routes import Route
+
+
+def _lie_in(facts: Facts, route: Route, name: str) -> str | None:
+    """Return how a route needs points or a slip to lie, its own or by what is worked together."""
+    switch = facts.layout.switch(name)
+    for place, lie in route.lies.items():
+        if facts.network.places[place].id == name:
+            return lie
+    for lever, word in route.needs.items():
+        for place in facts.together.members[lever]:
+            if facts.network.places[place].id == name and switch is not None:
+                return lie_of(switch, word)
+    return None
+
+
+def _expects(facts: Facts) -> Iterator[Finding]:
+    for number, arm in enumerate(facts.assignment.arms):
+        routes = [facts.routes.all[route] for route in facts.assignment.routes_of[number]]
+        for name, word in arm.expects.items():
+            switch = facts.layout.switch(name)
+            if switch is None or not routes:
+                continue
+            believed = lie_of(switch, word)
+            found = {_lie_in(facts, route, name): None for route in routes}
+            if set(found) == {believed}:
+                continue
+            needed = [lie_word(switch, lie) for lie in found if lie is not None]
+            if not needed:
+                message = f"Arm {arm.id} does not depend on {name} at all."
+            elif len(found) > 1:
+                message = f"Arm {arm.id} speaks for routes that need {name} differently."
+            else:
+                message = f"Arm {arm.id} needs {name} {needed[0]}, not {word}."
+            yield EXPECTS.finding(
+                pointer_to("signals", arm.signal, "arms", arm.index, "expects", name),
+                message,
+                "Put the belief right; or, if it is right, the track, the normal lie or the arm's "
+                "`to`.",
+                path=(arm.id, name),
+            )
+
+
+def _never_with(facts: Facts) -> Iterator[Finding]:
+    numbers = {arm.id: number for number, arm in enumerate(facts.assignment.arms)}
+    for number, arm in enumerate(facts.assignment.arms):
+        always = {c.other for c in facts.conflicts[number] if c.when is None}
+        sometimes = {c.other for c in facts.conflicts[number] if c.when is not None}
+        for index, name in enumerate(arm.never_with):
+            other = numbers.get(name)
+            if other is not None and other in always:
+                continue
+            if other is None:
+                message = f"{name} is no stop arm: the locking table has no line for it."
+            elif other == number:
+                message = f"Arm {arm.id} can not conflict with itself."
+            elif other in sometimes:
+                message = f"Arms {arm.id} and {name} conflict only for some lies of the points."
+            else:
+                message = f"Arms {arm.id} and {name} do not conflict: both may be off together."
+            yield NEVER_WITH.finding(
+                pointer_to("signals", arm.signal, "arms", arm.index, "never_with", index),
+                message,
+                "Take the belief out; or, if it is right, look what the two arms speak for.",
+                path=(arm.id, name),
+            )
+
+
+def _duties(facts: Facts) -> Iterator[Finding]:
+    for signal in facts.layout.signals.values():
+        derived = facts.duties.of_signal[signal.id]
+        for index, duty in enumerate(signal.duties):
+            words = " ".join(duty.split())
+            if words in derived:
+                continue
+            first = words.split(" ", 1)[0]
+            near = nearest(words, derived)
+            if first not in DUTY_WORDS:
+                message = f"\"{words}\" is no duty that can be checked."
+                hint = f"Duties begin with {listed(DUTY_WORDS, 'or')}. "
+            else:
+                message = f"Signal {signal.id} is not this: {words}."
+                hint = ""
+            has = f"Its duties are: {', '.join(derived)}." if derived else "It has no duties."
+            yield DUTY.finding(
+                pointer_to("signals", signal.id, "duties", index),
+                message,
+                f"{hint}{has}{f' Is {near} meant?' if near else ''}",
+                path=(signal.id,),
+            )
+
+
+EXPECTS = Rule(
+    "expects-not-so",
+    "error",
+    "facts",
+    "points that an arm does not need as its author believes",
+    "Either the belief is wrong or the plan is, and whoever wires or builds by it must know which.",
+    "Board of Trade requirements 1892, rule 7a: a signal can not be lowered until the points are "
+    "set for it",
+    {"signals": {"2": {"arms": [{"id": "2", "expects": {"p2": "reverse"}}]}}},
+    {"signals": {"2": {"arms": [{"id": "2", "expects": {"p2": "normal"}}]}}},
+    _expects,
+)
+
+NEVER_WITH = Rule(
+    "never-with-not-so",
+    "error",
+    "facts",
+    "arms that do not conflict as their author believes",
+    "Either the belief is wrong, or an arm does not speak for the road that it should.",
+    "Board of Trade requirements 1892, rule 7b: no two signals that can lead to a collision may "
+    "be shown at once",
+    {"signals": {"2": {"arms": [{"id": "2", "never_with": ["3"]}]}}},
+    {"signals": {"2": {"arms": [{"id": "2", "never_with": ["7L"]}]}}},
+    _never_with,
+)
+
+DUTY = Rule(
+    "duty-not-so",
+    "error",
+    "facts",
+    "a duty that a signal does not have",
+    "A signal that does not do what it was put there for stands in the wrong place or is aimed "
+    "wrongly.",
+    "duties are derived from the track; the words are the trade's (home, starter, junction)",
+    {"signals": {"2": {"duties": ["starter platform B"]}}},
+    {"signals": {"2": {"duties": ["starter platform A", "protects p2"]}}},
+    _duties,
+)

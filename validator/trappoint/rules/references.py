@@ -1,0 +1,323 @@
+"""Rules on the plan as written: does every id lead somewhere, is every leg met, is each joint whole?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.findings import pointer_to
+from trappoint.layout import HEADINGS
+from trappoint.nearest import nearest
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+    from trappoint.layout import Arm, End, Layout, Signal
+
+
+class Reference(NamedTuple):
+    """One place of the plan that names something else."""
+
+    pointer: str
+    name: str
+    kinds: tuple[str, ...]
+    """The kinds of thing that it may name, in the words of a sentence."""
+    at_key: bool = False
+
+
+_MAPS = {
+    "track": "tracks",
+    "points": "points",
+    "crossing": "crossings",
+    "turntable": "turntables",
+    "platform": "platforms",
+    "yard": "yards",
+    "train": "trains",
+}
+
+
+def _known(layout: Layout) -> dict[str, list[str]]:
+    known: dict[str, list[str]] = {
+        kind: list(getattr(layout, attribute)) for kind, attribute in _MAPS.items()
+    }
+    known["arm"] = [arm.id for arm in layout.arms()]
+    known["slip"] = [crossing.id for crossing in layout.crossings.values() if crossing.lies]
+    return known
+
+
+def _references(layout: Layout) -> Iterator[Reference]:
+    for platform in layout.platforms.values():
+        for index, track in enumerate(platform.tracks):
+            pointer = pointer_to("platforms", platform.id, "tracks", index)
+            yield Reference(pointer, track, ("track",))
+    for signal in layout.signals.values():
+        yield Reference(pointer_to("signals", signal.id, "track"), signal.track, ("track",))
+        for arm in signal.arms:
+            yield from _references_of_arm(signal, arm)
+    for number, group in enumerate(layout.worked_together):
+        for index, member in enumerate(group):
+            pointer = pointer_to("worked_together", number, index)
+            yield Reference(pointer, member, ("points", "slip"))
+    for yard in layout.yards.values():
+        for kind in ("track", "points", "crossing", "turntable"):
+            key = "points" if kind == "points" else f"{kind}s"
+            for index, member in enumerate(getattr(yard, key)):
+                yield Reference(pointer_to("yards", yard.id, key, index), member, (kind,))
+    for lever in layout.levers.values():
+        for index, name in enumerate(lever.points):
+            pointer = pointer_to("levers", lever.number, "points", index)
+            yield Reference(pointer, name, ("points", "slip"))
+        for index, name in enumerate(lever.arms):
+            yield Reference(pointer_to("levers", lever.number, "arms", index), name, ("arm",))
+    yield from _references_of_scenes(layout)
+
+
+def _references_of_arm(signal: Signal, arm: Arm) -> Iterator[Reference]:
+    here = ("signals", signal.id, "arms", arm.index)
+    if arm.track != signal.track:
+        yield Reference(pointer_to(*here, "track"), arm.track, ("track",))
+    for key, names, kinds in (
+        ("to", arm.to, ("track", "platform", "yard")),
+        ("repeats", arm.repeats, ("arm",)),
+    ):
+        for index, name in enumerate(names):
+            # One name may be written without a list: the pointer of the text itself is found,
+            # since the nearest value that there is gets the mark.
+            yield Reference(pointer_to(*here, key, index), name, kinds)
+    if arm.under is not None:
+        yield Reference(pointer_to(*here, "under"), arm.under, ("arm",))
+    for index, name in enumerate(arm.never_with):
+        yield Reference(pointer_to(*here, "never_with", index), name, ("arm",))
+    for name in arm.expects:
+        pointer = pointer_to(*here, "expects", name)
+        yield Reference(pointer, name, ("points", "slip"), at_key=True)
+
+
+def _references_of_scenes(layout: Layout) -> Iterator[Reference]:
+    for scene in layout.scenes.values():
+        here = ("scenes", scene.id)
+        for name in scene.points:
+            pointer = pointer_to(*here, "points", name)
+            yield Reference(pointer, name, ("points", "slip"), at_key=True)
+        for index, name in enumerate(scene.off):
+            yield Reference(pointer_to(*here, "off", index), name, ("arm",))
+        for name, train in scene.trains.items():
+            pointer = pointer_to(*here, "trains", name)
+            yield Reference(pointer, name, ("track", "yard"), at_key=True)
+            if isinstance(train, str):
+                yield Reference(pointer, train, ("train",))
+
+
+def _unknown_references(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    known = _known(layout)
+    for reference in _references(layout):
+        names = [name for kind in reference.kinds for name in known[kind]]
+        if reference.name not in names:
+            yield _unknown(reference.pointer, reference.name, reference.kinds, names,
+                           at_key=reference.at_key)
+    for track in layout.tracks.values():
+        for heading in HEADINGS:
+            end = track.end(heading)
+            if end.kind == "leg" and layout.element(end) is None:
+                yield _unknown_leg(layout, pointer_to("tracks", track.id, heading), end)
+
+
+def _unknown(
+    pointer: str, name: str, kinds: tuple[str, ...], names: list[str], *, at_key: bool
+) -> Finding:
+    near = nearest(name, names)
+    wanted = " or ".join(kinds)
+    fix = f"Write {near} if that is what is meant" if near else f"Name a {wanted} of this plan"
+    return UNKNOWN_REFERENCE.finding(
+        pointer, f"There is no {wanted} {name} in this plan.", f"{fix}, or add {name}.",
+        path=(name,), at_key=at_key,
+    )
+
+
+def _unknown_leg(layout: Layout, pointer: str, end: End) -> Finding:
+    for elements in (layout.points, layout.crossings, layout.turntables):
+        element = elements.get(end.name)
+        if element is not None:
+            legs = ", ".join(element.legs)
+            return UNKNOWN_REFERENCE.finding(
+                pointer,
+                f"{end.name} has no leg {end.leg}.",
+                f"Its legs are {legs}: write {end.name}. and one of them.",
+                path=(end.name,),
+            )
+    names = [*layout.points, *layout.crossings, *layout.turntables]
+    return _unknown(pointer, end.name, ("points", "crossing", "turntable"), names, at_key=False)
+
+
+def _legs(layout: Layout) -> Iterator[tuple[str, str, str]]:
+    for kind in ("points", "crossings", "turntables"):
+        for element in getattr(layout, kind).values():
+            for leg in element.legs:
+                yield kind, element.id, leg
+
+
+def _met(layout: Layout) -> dict[tuple[str, str, str], list[str]]:
+    """From each leg to the pointers of the track ends that meet it."""
+    met: dict[tuple[str, str, str], list[str]] = {leg: [] for leg in _legs(layout)}
+    for track in layout.tracks.values():
+        for heading in ("up", "down"):
+            end = track.end(heading)
+            found = layout.element(end)
+            if found is not None:
+                pointer = pointer_to("tracks", track.id, heading)
+                met[found[0], end.name, end.leg].append(pointer)
+    return met
+
+
+def _unmet_legs(facts: Facts) -> Iterator[Finding]:
+    for (kind, id_, leg), pointers in _met(facts.layout).items():
+        if not pointers:
+            yield UNMET_LEG.finding(
+                pointer_to(kind, id_),
+                f"No track meets {id_}.{leg}.",
+                f"Let one track end at {id_}.{leg}; a leg that leads nowhere is a track to a "
+                "buffer.",
+                path=(id_,),
+            )
+
+
+def _legs_met_twice(facts: Facts) -> Iterator[Finding]:
+    for (_, id_, leg), pointers in _met(facts.layout).items():
+        for extra in pointers[1:]:
+            first = pointers[0].split("/")
+            yield LEG_MET_TWICE.finding(
+                extra,
+                f"{id_}.{leg} is met by the {first[3]} end of {first[2]} already.",
+                "Let each leg be met by one track end; two lines that join need points.",
+                path=(id_, first[2]),
+            )
+
+
+def _open_joints(facts: Facts) -> Iterator[Finding]:
+    met: dict[str, list[str]] = {}
+    for track in facts.layout.tracks.values():
+        for heading in ("up", "down"):
+            end = track.end(heading)
+            if end.kind == "joint":
+                met.setdefault(end.name, []).append(pointer_to("tracks", track.id, heading))
+    names = [name for name, pointers in met.items() if len(pointers) == 1]
+    for name, pointers in met.items():
+        if len(pointers) == 1:
+            near = nearest(name, [other for other in names if other != name])
+            hint = f" Is joint:{near} meant?" if near else ""
+            yield OPEN_JOINT.finding(
+                pointers[0],
+                f"Only one track end meets joint:{name}.",
+                f"Let a second track end meet joint:{name}, or end this one at a buffer or an "
+                f"edge.{hint}",
+            )
+        for extra in pointers[2:]:
+            yield OPEN_JOINT.finding(
+                extra,
+                f"joint:{name} joins two track ends already.",
+                "Give this end a joint of its own; where three lines meet there are points.",
+            )
+
+
+def _yards_that_overlap(facts: Facts) -> Iterator[Finding]:
+    owner: dict[tuple[str, str], str] = {}
+    for yard in facts.layout.yards.values():
+        for kind in ("tracks", "points", "crossings", "turntables"):
+            for index, member in enumerate(getattr(yard, kind)):
+                first = owner.setdefault((kind, member), yard.id)
+                if first != yard.id:
+                    yield IN_TWO_YARDS.finding(
+                        pointer_to("yards", yard.id, kind, index),
+                        f"{member} belongs to yard {first} already.",
+                        f"Take it out of one of the two, or make {first} and {yard.id} one yard.",
+                        path=(member, first),
+                    )
+
+
+def _boards(facts: Facts) -> Iterable[Finding]:
+    if facts.layout.boards:
+        yield BOARDS_NOT_READ.finding(
+            pointer_to("boards"),
+            "This plan is put together from other plans; only what is in this file was checked.",
+            "Check each board's plan by itself; at the edges take care by hand.",
+            path=facts.layout.boards,
+            at_key=True,
+        )
+
+
+UNKNOWN_REFERENCE = Rule(
+    "unknown-reference",
+    "error",
+    "plan",
+    "an id that names nothing in this plan",
+    "What is named is not there, so nothing that depends on it can be worked out.",
+    "the format: every reference leads to something in the same plan",
+    {"signals": {"2": {"track": "mian"}}},
+    {},
+    _unknown_references,
+)
+
+UNMET_LEG = Rule(
+    "unmet-leg",
+    "error",
+    "plan",
+    "a leg of points, of a crossing or of a turntable that no track meets",
+    "A leg that nothing meets leaves open where a train goes that takes it.",
+    "the format: every leg of every element is met by exactly one track end",
+    {"points": {"p4": {"normal": "left"}}},
+    {},
+    _unmet_legs,
+)
+
+LEG_MET_TWICE = Rule(
+    "leg-met-twice",
+    "error",
+    "plan",
+    "a leg that two track ends meet",
+    "Two tracks can not meet one leg: one of the two ends is a slip of the pen.",
+    "the format: every leg of every element is met by exactly one track end",
+    {"tracks": {"siding": {"up": "p3.right"}}},
+    {},
+    _legs_met_twice,
+)
+
+OPEN_JOINT = Rule(
+    "open-joint",
+    "error",
+    "plan",
+    "a joint that does not have its two ends",
+    "A joint joins two track ends; with one or three the track can not be followed.",
+    "the format: exactly two track ends meet at a joint",
+    {"tracks": {"siding": {"down": "joint:quay"}}},
+    {"tracks": {"siding": {"down": "joint:quay"}, "quay": {"up": "joint:quay", "down": "buffer"}},
+     "signals": {"8": {"track": "quay", "for": "up", "arms": [{"id": "8"}]},
+                 "9": {"track": "siding", "for": "down", "arms": [{"id": "9"}]}}},
+    _open_joints,
+)
+
+IN_TWO_YARDS = Rule(
+    "in-two-yards",
+    "error",
+    "plan",
+    "a track or an element that belongs to two yards",
+    "A yard is one place that one engine has at a time; what is in two would belong to two engines.",
+    "the format: a yard counts as one place",
+    {"yards": {"quay": {"tracks": ["siding"]}, "shore": {"tracks": ["siding"]}}},
+    {"yards": {"quay": {"tracks": ["siding"]}}},
+    _yards_that_overlap,
+)
+
+BOARDS_NOT_READ = Rule(
+    "boards-not-read",
+    "warning",
+    "plan",
+    "a plan put together from other plans, which are not read yet",
+    "Plans on other boards are not read by this version: the verdict is on this file's own tracks.",
+    "a limit of this version",
+    {"boards": {"east": {"plan": "east.layout.json"}}},
+    {},
+    _boards,
+)

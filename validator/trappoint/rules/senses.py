@@ -1,0 +1,87 @@
+"""Rules on which end is up, and on reversing loops."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import pointer_to
+from trappoint.parity import derive_parity
+from trappoint.rules.rule import Rule
+from trappoint.wording import listed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+
+MANY = 12
+"""Longer lists of tracks are cut in a sentence."""
+
+
+def _up_meets_up(facts: Facts) -> Iterator[Finding]:
+    for turned in derive_parity(facts.layout).to_turn:
+        names = listed(turned[:MANY]) + (" and more" if len(turned) > MANY else "")
+        yield UP_MEETS_UP.finding(
+            pointer_to("tracks", turned[0]),
+            f"{turned[0]} meets its neighbours with the wrong end: up meets up, or down meets down.",
+            f"Turn round {names}: exchange up and down, and with them `for`, `running` and at_mm "
+            "there.",
+            path=turned,
+            at_key=True,
+        )
+
+
+def _reversing_loops(facts: Facts) -> Iterator[Finding]:
+    tracks = facts.layout.tracks
+    for loop in derive_parity(facts.layout).loops:
+        # The longest track of the loop is the one in which a whole train is likeliest to fit.
+        section = max(
+            loop,
+            key=lambda track: (tracks[track].length_mm or 0, -abs(loop.index(track) - len(loop) // 2)),
+        )
+        way = listed(loop[:MANY]) + (" and more" if len(loop) > MANY else "")
+        yield REVERSING_LOOP.finding(
+            pointer_to("tracks", section),
+            f"A train that runs round over {way} comes back turned: a reversing loop.",
+            f"With two-rail supply, isolate {section}: gaps in both rails at both its ends, longer "
+            "apart than the longest train, fed through a reversing switch. With a third rail, "
+            "overhead wire or clockwork nothing need be done. Extra-low voltage only: mains "
+            "electricity is for a licensed electrician.",
+            path=loop,
+            at_key=True,
+        )
+
+
+UP_MEETS_UP = Rule(
+    "up-meets-up",
+    "warning",
+    "facts",
+    "a track laid down with its ends the wrong way round",
+    "Down should mean one way along the whole line; where it changes, signals `for` down trains "
+    "speak to trains that run up a moment later.",
+    "parity test: signed graphs, F. Harary 1953 (from memory); up and down are the trade's",
+    {"tracks": {"siding": {"up": "buffer", "down": "p3.left"}}, "signals": {"6": {"for": "down"}}},
+    {},
+    _up_meets_up,
+)
+
+REVERSING_LOOP = Rule(
+    "reversing-loop",
+    "note",
+    "facts",
+    "a way round on which a train comes back turned",
+    "With two-rail supply the right-hand rail meets the left-hand one there: a short circuit, "
+    "unless a section is isolated and fed through a reversing switch.",
+    "customary wiring of reversing loops in two-rail layouts; the parity test finds them "
+    "(F. Harary 1953, from memory)",
+    {
+        "tracks": {
+            "siding": {"up": "p3.left", "down": "p4.toe", "stand": False},
+            "round": {"up": "p4.left", "down": "p4.right", "length_mm": 2400},
+        },
+        "points": {"p4": {"normal": "left"}},
+    },
+    {},
+    _reversing_loops,
+)
