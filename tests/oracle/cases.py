@@ -1,0 +1,79 @@
+"""Small plans and movements in few words, for cases worked out by hand."""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+def a_plan(tracks: dict[str, str], signals: dict[str, str] | None = None, **more: Any) -> Any:
+    """A plan from short forms.
+
+    A track is `UP DOWN` and then any of `stand`, `pass` (no stand), `down` or `up` (its running)
+    and its length; a signal with one stop arm is `TRACK FOR` and then its distance, if any.
+    """
+    drawn: dict[str, Any] = {}
+    for track_id, text in tracks.items():
+        up, down, *rest = text.split()
+        drawn[track_id] = {"up": up, "down": down}
+        for word in rest:
+            if word in ("stand", "pass"):
+                drawn[track_id]["stand"] = word == "stand"
+            elif word in ("down", "up"):
+                drawn[track_id]["running"] = word
+            else:
+                drawn[track_id]["length_mm"] = int(word)
+    posts: dict[str, Any] = {}
+    for signal_id, text in (signals or {}).items():
+        track_id, heading, *at = text.split()
+        posts[signal_id] = {"track": track_id, "for": heading, "arms": [{"id": signal_id}]}
+        if at:
+            posts[signal_id]["at_mm"] = int(at[0])
+    return {"format": "trappoint-layout/1", "tracks": drawn, "signals": posts, **more}
+
+
+def without(plan: Any, *signals: str) -> Any:
+    kept = {key: value for key, value in plan["signals"].items() if key not in signals}
+    return {**plan, "signals": kept}
+
+
+def step(text: str) -> dict[str, Any]:
+    """A step from words: `A set-off down`, `B set-off`, `A take W s p z` or `A run p`."""
+    train, do, *words = text.split()
+    if do == "set-off":
+        return {"train": train, "do": do, "heading": words[0] if words else None}
+    if do == "take":
+        return {"train": train, "do": do, "signal": words[0], "over": words[1:]}
+    return {"train": train, "do": do, "to": words[0]}
+
+
+def movement(a: str, b: str, *steps: str) -> dict[str, Any]:
+    return {"starts": {"A": a, "B": b}, "steps": [step(text) for text in steps]}
+
+
+DECEIVED = a_plan(
+    {
+        "west": "edge:w joint:w stand",
+        "s": "joint:w p.toe stand",
+        "z": "p.left joint:e",
+        "east": "joint:e edge:e stand",
+        "q": "p.right joint:q",
+        "q2": "joint:q edge:q stand",
+    },
+    {
+        "W": "west down",
+        "U": "s up",
+        "Z": "z down",
+        "E": "east up",
+        "Qd": "q down",
+        "Q": "q2 up",
+    },
+    points={"p": {"normal": "left"}},
+)
+DECEIVED_MOVEMENT = movement(
+    "west", "q2",
+    "A set-off down", "A take W s p z", "A run s", "A run p", "A run z",
+    "B set-off up", "B take Q q p s", "B run q", "B run p", "B run s",
+    "B set-off down", "B run p", "B run z",
+)  # fmt: skip
+
+LINE = {"west": "edge:w joint:j", "east": "joint:j edge:e"}

@@ -1,0 +1,211 @@
+"""The oracle itself, on cases worked out by hand.
+
+The verdicts and movements here follow from the definition of "the plan holds" alone; each case
+says in words why. No source outside that definition exists for them.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from oracle.cases import DECEIVED, DECEIVED_MOVEMENT, LINE, a_plan, movement, without
+from oracle.ground import Ground
+from oracle.plans import random_plan
+from oracle.two_trains import (
+    NotJudgedError,
+    ReplayError,
+    TooLargeError,
+    acts,
+    holds,
+    meeting,
+    replay,
+    routes_of,
+    start_of,
+)
+
+KELPIE_QUAY = Path(__file__).parents[2] / "examples" / "kelpie-quay.layout.json"
+
+
+def kelpie_quay() -> Any:
+    return json.loads(KELPIE_QUAY.read_text(encoding="utf-8"))
+
+
+# ---- verdicts ----------------------------------------------------------------------------------
+
+
+def test_kelpie_quay_holds() -> None:
+    assert meeting(kelpie_quay()) is None
+
+
+@pytest.mark.parametrize("signal", ["1", "2", "3", "4", "5", "6", "7"])
+def test_kelpie_quay_fails_without_any_one_of_its_signals(signal: str) -> None:
+    plan = without(kelpie_quay(), signal)
+    found = meeting(plan)
+    assert found is not None
+    replay(plan, found)
+
+
+@pytest.mark.parametrize(
+    ("signal", "shown"),
+    [
+        # Out of the siding onto p3 and loop-west while 7R is off for a train from the quarry.
+        (
+            "6",
+            movement(
+                "siding", "quarry-line",
+                "B set-off up", "B take 7 p2 loop-east p3 loop-west",
+                "A set-off up", "A run p3", "B run p2", "B run loop-east", "B run p3",
+            ),
+        ),
+        # And while 1L is off for a train from the town.
+        (
+            "6",
+            movement(
+                "siding", "town-line",
+                "B set-off down", "B take 1 p1 loop-west", "B run p1", "B run loop-west",
+                "A set-off up", "A run p3", "A run loop-west",
+            ),
+        ),
+        # Out of main onto p1 while 5 is off.
+        (
+            "3",
+            movement(
+                "main", "loop-west",
+                "B set-off up", "B take 5 p1 town-line", "B run p1",
+                "A set-off up", "A run p1",
+            ),
+        ),
+    ],
+)  # fmt: skip
+def test_kelpie_quay_fails_in_the_ways_that_its_description_names(signal: str, shown: Any) -> None:
+    replay(without(kelpie_quay(), signal), shown)
+    with pytest.raises(ReplayError, match="holds it"):
+        replay(kelpie_quay(), shown)
+
+
+def test_kelpie_quay_routes() -> None:
+    routes = routes_of(kelpie_quay())
+    assert sum(len(each) for each in routes.values()) == 10
+    assert routes["4"] == [["p3", "loop-east", "p2", "quarry-line"], ["p3", "siding"]]
+    assert routes["7"] == [["p2", "loop-east", "p3", "loop-west"], ["p2", "main"]]
+
+
+def test_two_trains_on_a_line_without_signals_meet_at_once() -> None:
+    found = meeting(a_plan(LINE))
+    assert found is not None
+    assert [each["do"] for each in found["steps"]] == ["set-off", "run"]
+    assert sorted(found["starts"].values()) == ["east", "west"]
+
+
+def test_a_line_held_both_ways_holds_and_not_one_way() -> None:
+    plan = a_plan(LINE, {"W": "west down", "E": "east up"})
+    assert holds(plan)
+    assert not holds(without(plan, "W"))
+    assert not holds(without(plan, "E"))
+
+
+def test_one_stand_alone_holds() -> None:
+    assert holds(a_plan({"west": "edge:w joint:j pass", "east": "joint:j edge:e"}))
+
+
+def test_a_stand_emptied_by_one_train_and_filled_by_another() -> None:
+    # No stand can be freely reached from another, and every route into z or q has p and s as
+    # well; yet one train can be held in z while another comes to s and sets off after it.
+    found = meeting(DECEIVED)
+    assert found is not None
+    replay(DECEIVED, found)
+    replay(DECEIVED, DECEIVED_MOVEMENT)
+    held = {"track": "s", "for": "down", "arms": [{"id": "S"}]}
+    assert holds({**DECEIVED, "signals": {**DECEIVED["signals"], "S": held}})
+
+
+def test_a_train_may_set_off_from_a_stand_in_the_middle_of_its_route() -> None:
+    # The route of W runs through platform m to the east; m is a stand, so the train may turn
+    # back there, and find west taken by the train that had the way behind it.
+    plan = a_plan(
+        {
+            "west": "edge:w p.left",
+            "bay": "edge:b p.right",
+            "m": "p.toe joint:m stand",
+            "east": "joint:m edge:e",
+        },
+        {"W": "west down", "B": "bay down", "E": "east up"},
+        points={"p": {"normal": "left"}},
+    )
+    turned = movement(
+        "west", "bay",
+        "A set-off down", "A take W p m east", "A run p", "A run m",
+        "A set-off up", "A run p", "A run bay",
+    )  # fmt: skip
+    replay(plan, turned)
+    held = {"track": "m", "for": "up", "arms": [{"id": "M"}]}
+    with pytest.raises(ReplayError, match="holds it"):
+        replay({**plan, "signals": {**plan["signals"], "M": held}}, turned)
+
+
+# ---- plans without a verdict -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("tracks", "signals"),
+    [
+        ({"k": "edge:w edge:e 500"}, {"D": "k down 0"}),
+        ({"k": "edge:w edge:e 500"}, {"D": "k up 500"}),
+        ({"k": "edge:w edge:e 500"}, {"D": "k down 600"}),
+        ({"k": "edge:w edge:e 500"}, {"D": "k down 200", "E": "k down 200"}),
+        ({"k": "edge:w edge:e 500"}, {"D": "k down", "E": "k down 500"}),
+        ({"k": "edge:w joint:j"}, {}),
+        ({"k": "edge:w p.toe"}, {}),
+    ],
+)
+def test_plans_that_are_not_judged(tracks: dict[str, str], signals: dict[str, str]) -> None:
+    with pytest.raises(NotJudgedError):
+        meeting(a_plan(tracks, signals))
+
+
+def test_a_search_too_large_says_so() -> None:
+    with pytest.raises(TooLargeError):
+        meeting(kelpie_quay(), limit=20)
+
+
+# ---- the search itself -------------------------------------------------------------------------
+
+
+def steps_to_meet(plan: Any) -> int | None:
+    """The least number of steps to a meeting, by a search with no economy in it at all."""
+    ground = Ground(plan)
+    starts = [start_of(place) for place in ground.stands]
+    reached = {(a, b) for a in starts for b in starts if a != b}
+    latest, steps = reached, 0
+    while latest:
+        steps += 1
+        following = set()
+        for a, b in latest:
+            for mover, other in ((a, b), (b, a)):
+                kept = {other.place} | {place for place, _ in other.ahead}
+                for act in acts(ground, mover):
+                    if act.step["do"] == "take" and kept & set(act.step["over"]):
+                        continue
+                    if act.after.place == other.place:
+                        return steps
+                    following.add((act.after, b) if mover is a else (a, act.after))
+        latest = following - reached
+        reached |= latest
+    return None
+
+
+def test_the_search_finds_a_shortest_movement() -> None:
+    lengths = set()
+    for seed in range(150):
+        plan = random_plan(random.Random(seed), elements=(1, 3))
+        found = meeting(plan)
+        length = None if found is None else len(found["steps"])
+        assert length == steps_to_meet(plan), seed
+        lengths.add(length)
+    assert None in lengths
+    assert len(lengths) > 4
