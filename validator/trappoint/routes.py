@@ -84,36 +84,34 @@ class Routes:
 
 
 def group_switches(layout: Layout, network: Network) -> Together:
-    """Merge what is worked together into levers. Groups that share a member are one group."""
-    place_of = {
-        place.id: number
-        for number, place in reversed(list(enumerate(network.places)))
-        if place.kind in ("points", "crossings")
-    }
-    parent = {place: place for place in place_of.values()}
+    """Merge what is worked together into levers. Groups that share a member are one group.
 
-    def root(place: int) -> int:
-        while parent[place] != place:
-            parent[place] = parent[parent[place]]
-            place = parent[place]
-        return place
+    Switches inside yards have no place of their own, but they do link the groups they are in.
+    """
+    parent = {switch: switch for switch in (*layout.points, *layout.crossings)}
+
+    def root(switch: str) -> str:
+        while parent[switch] != switch:
+            parent[switch] = parent[parent[switch]]
+            switch = parent[switch]
+        return switch
 
     for group in layout.worked_together:
-        places = [place_of[member] for member in group if member in place_of]
-        for place in places[1:]:
-            one, other = sorted((root(places[0]), root(place)))
-            parent[other] = one
-    members: dict[int, list[int]] = {}
-    for place in sorted(parent):
-        members.setdefault(root(place), []).append(place)
-    words = {}
-    for group_places in members.values():
-        if len(group_places) > 1:
-            for place in group_places:
-                switch = layout.switch(network.places[place].id)
-                if switch is not None:
-                    words.update({(place, lie): lie_word(switch, lie) for lie in switch.lies})
-    return Together({place: root(place) for place in parent}, members, words)
+        for member in group[1:]:
+            parent[root(member)] = root(group[0])
+    groups: dict[str, list[int]] = {}
+    for number, place in enumerate(network.places):
+        if place.kind in ("points", "crossings"):
+            groups.setdefault(root(place.id), []).append(number)
+    members = {places[0]: places for places in groups.values()}
+    words: dict[tuple[int, str], str] = {}
+    for places in members.values():
+        for place_number in places if len(places) > 1 else ():
+            switch = layout.switch(network.places[place_number].id)
+            if switch is not None:
+                words.update({(place_number, lie): lie_word(switch, lie) for lie in switch.lies})
+    lever_of = {place: lever for lever, places in members.items() for place in places}
+    return Together(lever_of, members, words)
 
 
 def derive_routes(network: Network, together: Together) -> Routes:

@@ -86,7 +86,18 @@ def _without_route(facts: Facts) -> Iterator[Finding]:
                 at_key=True,
             )
             continue
-        end = facts.layout.tracks[head.track].end(head.heading).text
+        track = facts.layout.tracks[head.track]
+        if not track.allows(head.heading):
+            yield WITHOUT_ROUTE.finding(
+                pointer,
+                f"Signal {head.signal} is for {head.heading} trains, but trains run only "
+                f"{track.running} on {track.id}.",
+                f"Let it face the other way (`for`), or change the `running` of {track.id}.",
+                path=(head.signal, track.id),
+                at_key=True,
+            )
+            continue
+        end = track.end(head.heading).text
         yield WITHOUT_ROUTE.finding(
             pointer,
             f"Signal {head.signal} has no route: from {head.track}, {head.heading} towards {end}, "
