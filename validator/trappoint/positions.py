@@ -45,6 +45,8 @@ class Lines:
 
     def line(self, number: int) -> str:
         """Return a line, counted from 1, without its end; empty where there is no such line."""
+        if number < 1:
+            return ""
         start = 0
         for _ in range(number - 1):
             start = self._marked.find("\n", start) + 1

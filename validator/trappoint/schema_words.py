@@ -206,6 +206,8 @@ def _excluded(refusal: Refusal) -> Iterator[Finding]:
             "Take the entry out.",
         )
         return
+    if not isinstance(refusal.value, dict):
+        return  # its type is wrong, and that is said
     one, other = refusal.argument["required"]
     yield _finding(
         "one-of-two",

@@ -1,0 +1,219 @@
+"""The schema itself: valid, closed, explained throughout, and understood alike everywhere."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from trappoint.resources import read_resource
+from trappoint.schema import FORMAT, layout_schema, schema_findings
+
+SCHEMA = layout_schema()
+
+
+def _schemas(schema: Any, place: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield every schema in a schema, with its place."""
+    if not isinstance(schema, dict):
+        return
+    yield place, schema
+    for keyword in ("items", "additionalProperties", "propertyNames", "not"):
+        yield from _schemas(schema.get(keyword), f"{place}/{keyword}")
+    for keyword in ("properties", "$defs"):
+        for key, part in schema.get(keyword, {}).items():
+            yield from _schemas(part, f"{place}/{keyword}/{key}")
+
+
+def _properties() -> dict[str, dict[str, Any]]:
+    return {
+        f"{place}/properties/{key}": part
+        for place, schema in _schemas(SCHEMA)
+        for key, part in schema.get("properties", {}).items()
+    }
+
+
+def test_it_follows_the_meta_schema_of_its_draft() -> None:
+    assert SCHEMA["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    assert SCHEMA["$id"] == "urn:trappoint:layout:1"
+    Draft202012Validator.check_schema(SCHEMA)
+
+
+def test_every_property_is_described_and_titled() -> None:
+    properties = _properties()
+    assert len(properties) == 100
+    for place, part in properties.items():
+        described = part.get("description", "")
+        assert len(described) > 10, place
+        assert described.endswith("."), place
+        target = SCHEMA["$defs"][part["$ref"].rpartition("/")[2]] if "$ref" in part else {}
+        assert part.get("title") or target.get("title") or place.endswith("/name"), place
+
+
+def test_every_definition_is_described_and_used() -> None:
+    used = {schema["$ref"] for _, schema in _schemas(SCHEMA) if "$ref" in schema}
+    assert used == {f"#/$defs/{name}" for name in SCHEMA["$defs"]}
+    for name, definition in SCHEMA["$defs"].items():
+        assert definition["title"], name
+        assert definition["description"].endswith("."), name
+
+
+def test_every_object_is_closed_and_takes_a_note() -> None:
+    closed = 0
+    for place, schema in _schemas(SCHEMA):
+        if "properties" in schema:
+            assert schema["additionalProperties"] is False, place
+            assert "note" in schema["properties"], place
+            closed += 1
+        elif schema.get("type") == "object":
+            # A map: its entries are all of one kind, its keys have a form.
+            assert "$ref" in schema["propertyNames"], place
+            assert isinstance(schema["additionalProperties"], dict), place
+    assert closed == 15
+
+
+def test_there_is_no_choice_between_kinds() -> None:
+    # One map per kind of thing: an error then belongs to one kind, and is said in its words.
+    for keyword in ("oneOf", "anyOf", "allOf", "if"):
+        assert not [place for place, schema in _schemas(SCHEMA) if keyword in schema]
+
+
+def test_all_examples_and_defaults_follow_the_schema_they_stand_in() -> None:
+    count = 0
+    for place, part in _schemas(SCHEMA):
+        here = Draft202012Validator({**part, "$defs": SCHEMA["$defs"]})
+        for example in part.get("examples", []) + ([part["default"]] if "default" in part else []):
+            assert here.is_valid(example), (place, example)
+            count += 1
+    assert count > 40
+
+
+def test_patterns_mean_the_same_in_ecma_262_and_in_python() -> None:
+    # Only what both have alike: literals, classes, groups, counts, and anchors at both ends.
+    for place, schema in _schemas(SCHEMA):
+        pattern = schema.get("pattern")
+        if pattern is None:
+            continue
+        assert re.fullmatch(r"\^[^$]*\$", pattern), place
+        assert not re.search(r"\\[a-zA-Z0-9]|\(\?", pattern), place
+
+
+def test_ids_have_the_form_that_the_format_says() -> None:
+    ids = SCHEMA["$defs"]["id"]["pattern"]
+    for good in ("a", "7", "A" * 40, "loop-west", "p_1", "1L"):
+        assert re.search(ids, good), good
+    for bad in ("", "-a", "_a", "A" * 41, "a b", "a.b", "é", "a/b", "a:b"):
+        assert not re.search(ids, bad), bad
+
+
+def test_the_demonstration_plan_follows_it() -> None:
+    plan = json.loads(read_resource("kelpie-quay.layout.json"))
+    assert plan["format"] == FORMAT == SCHEMA["properties"]["format"]["const"]
+    assert list(Draft202012Validator(SCHEMA).iter_errors(plan)) == []
+    assert schema_findings(plan) == []
+
+
+EVERYTHING: dict[str, Any] = {
+    "$schema": "urn:trappoint:layout:1",
+    "format": "trappoint-layout/1",
+    "title": "All of it",
+    "scale": "EM",
+    "note": "Every key of the format, once.",
+    "tracks": {
+        "a": {
+            "up": "edge:west",
+            "down": "p1.toe",
+            "running": "down",
+            "stand": False,
+            "length_mm": 900.5,
+            "radius_mm": 600,
+            "gradient_percent": -1.5,
+            "name": "Main",
+            "note": "n",
+        },
+        "b": {"up": "x1.a2", "down": "table.3"},
+        "c": {"up": "joint:j-1", "down": "buffer"},
+    },
+    "points": {
+        "p1": {
+            "normal": "middle",
+            "kind": "three-way",
+            "crossing_number": 8,
+            "measure": "right-angle",
+            "trap": False,
+            "name": "n",
+            "note": "n",
+        },
+        "p2": {"normal": "left", "angle_degrees": 12, "trap": True},
+    },
+    "crossings": {"x1": {"kind": "double-slip", "name": "n", "note": "n"}},
+    "turntables": {"table": {"roads": ["3"], "kind": "sector-plate", "name": "n", "note": "n"}},
+    "platforms": {"A": {"tracks": ["a"], "length_mm": 1, "name": "n", "note": "n"}},
+    "signals": {
+        "1": {
+            "track": "a",
+            "for": "down",
+            "at_mm": 0,
+            "side": "left",
+            "mount": "gantry",
+            "form": "colour-light",
+            "name": "n",
+            "note": "n",
+            "duties": ["starter platform A"],
+            "arms": [
+                {"id": "1", "to": ["b", "c"], "doll": 2, "expects": {"p1": "middle"}},
+                {"id": "2", "kind": "distant", "under": "1", "repeats": "1", "name": "n"},
+                {"id": "3", "kind": "distant", "repeats": ["1"], "track": "b", "for": "up"},
+                {"id": "4", "at_mm": 5.5, "never_with": ["1"], "to": "A", "note": "n"},
+            ],
+        }
+    },
+    "worked_together": [["p1", "p2"]],
+    "yards": {
+        "y": {
+            "tracks": ["c"],
+            "points": [],
+            "crossings": ["x1"],
+            "turntables": ["table"],
+            "name": "n",
+            "note": "n",
+        }
+    },
+    "trains": {
+        "t": {"length_mm": 1, "longest_coach_mm": 1, "engine_mm": 1, "name": "n", "note": "n"}
+    },
+    "levers": {"1": {"points": ["p1"], "name": "n"}, "999": {"arms": ["1"]}, "3": {"note": "n"}},
+    "scenes": {
+        "s": {
+            "points": {"p1": "left", "x1": "slip"},
+            "off": ["1"],
+            "trains": {"a": True, "b": "t"},
+            "name": "n",
+            "note": "n",
+        }
+    },
+    "accept": [
+        {"rule": "unheld-exit", "at": "/signals/1", "because": "", "note": "n"},
+        {"rule": "unheld-exit", "at": "west/a"},
+    ],
+    "boards": {"west": {"plan": "../boards/west.layout.json", "name": "n", "note": "n"}},
+    "joins": [{"a": "west:main", "b": "east:main", "note": "n"}],
+}
+
+
+def test_every_key_of_the_format_can_be_written() -> None:
+    assert list(Draft202012Validator(SCHEMA).iter_errors(EVERYTHING)) == []
+    assert schema_findings(EVERYTHING) == []
+    written = json.dumps(EVERYTHING)
+    for place in _properties():
+        assert f'"{place.rpartition("/")[2]}": ' in written, place
+
+
+@pytest.mark.parametrize("key", ["format", "tracks"])
+def test_what_is_required_at_the_top(key: str) -> None:
+    assert SCHEMA["required"] == ["format", "tracks"]
+    plan = {k: v for k, v in EVERYTHING.items() if k != key}
+    assert [f.rule for f in schema_findings(plan)] == ["missing-key"]
