@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from trappoint.rules import accepted, beliefs, holding, posts, references, roads, senses, track
+from trappoint.rules.forms import FORM_RULES
 from trappoint.rules.rule import Rule
+from trappoint.rules.texts import TEXT_RULES
 
 PLAN_RULES: tuple[Rule, ...] = (
     references.UNKNOWN_REFERENCE,
@@ -43,4 +45,10 @@ FACT_RULES: tuple[Rule, ...] = (
 )
 """Rules on what is derived from the plan."""
 
-__all__ = ["FACT_RULES", "PLAN_RULES", "Rule"]
+LAST_RULES: tuple[Rule, ...] = (accepted.WITHOUT_MATCH,)
+"""Rules on what the others found."""
+
+RULES: tuple[Rule, ...] = (*TEXT_RULES, *FORM_RULES, *PLAN_RULES, *FACT_RULES, *LAST_RULES)
+"""All of them."""
+
+__all__ = ["FACT_RULES", "PLAN_RULES", "RULES", "Rule"]

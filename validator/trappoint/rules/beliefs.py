@@ -9,7 +9,7 @@ from trappoint.findings import pointer_to
 from trappoint.layout import lie_of, lie_word
 from trappoint.nearest import nearest
 from trappoint.rules.rule import Rule
-from trappoint.wording import listed
+from trappoint.quoting import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -8,7 +8,7 @@ from trappoint.arms import left_to_right
 from trappoint.findings import pointer_to
 from trappoint.locking_table import describe_route
 from trappoint.rules.rule import Rule
-from trappoint.wording import listed
+from trappoint.quoting import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,7 +27,7 @@ def road(facts: Facts, route: int) -> str:
         goal = f"yard {entry.ends_at}"
     elif tracks:
         tracks.pop()
-    way = f" over {listed(tracks)}" if tracks else ""
+    way = f" over {listed(tracks, 'and')}" if tracks else ""
     return f"from {entry.start}{way} to {goal}"
 
 
@@ -129,10 +129,10 @@ def _names_no_route(facts: Facts) -> Iterator[Finding]:
             goals = dict.fromkeys(road(facts, route).split(" to ")[-1] for route in own)
             yield NAMES_NO_ROUTE.finding(
                 _pointer(arm, "to"),
-                f"Arm {arm.id} is to speak for {listed(arm.to)}, but no route of signal "
+                f"Arm {arm.id} is to speak for {listed(arm.to, 'and')}, but no route of signal "
                 f"{arm.signal} runs over {'that' if len(arm.to) == 1 else 'all of these'}."
                 f"{_clashing(facts, head)}",
-                f"The routes of signal {arm.signal} run to {listed(list(goals))}: name one of "
+                f"The routes of signal {arm.signal} run to {listed(list(goals), 'and')}: name one of "
                 "these, or look which way the signal faces.",
                 path=(arm.id, *arm.to),
             )
@@ -206,8 +206,8 @@ def _for_two_roads(facts: Facts) -> Iterator[Finding]:
             goals = [road(facts, route) for route in assignment.routes_of[number]]
             yield FOR_TWO_ROADS.finding(
                 _pointer(arm),
-                f"Arm {arm.id} speaks for {len(goals)} routes that need {listed(split)} to lie "
-                f"differently: {listed(goals[:4])}{' and more' if len(goals) > 4 else ''}.",
+                f"Arm {arm.id} speaks for {len(goals)} routes that need {listed(split, 'and')} to lie "
+                f"differently: {listed(goals[:4], 'and')}{' and more' if len(goals) > 4 else ''}.",
                 "Give each road an arm of its own on a bracket, left to right as the roads lie, "
                 "each with its `to`; or make it a disc, if it is only for shunting.",
                 path=(arm.id, *split),

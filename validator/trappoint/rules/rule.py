@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from trappoint.findings import Level
     from trappoint.movements import Movement
 
-    Example = Mapping[str, Any] | str | Callable[[], str]
+    Example = Mapping[str, Any] | str | bytes | Callable[[], str]
 
 Stage = Literal["reading", "form", "plan", "facts", "last"]
 """When a rule is asked: while the text is read; against the schema; on the plan as written; on

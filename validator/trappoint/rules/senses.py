@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from trappoint.findings import pointer_to
 from trappoint.parity import derive_parity
 from trappoint.rules.rule import Rule
-from trappoint.wording import listed
+from trappoint.quoting import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,7 +21,7 @@ MANY = 12
 
 def _up_meets_up(facts: Facts) -> Iterator[Finding]:
     for turned in derive_parity(facts.layout).to_turn:
-        names = listed(turned[:MANY]) + (" and more" if len(turned) > MANY else "")
+        names = listed(turned[:MANY], "and") + (" and more" if len(turned) > MANY else "")
         yield UP_MEETS_UP.finding(
             pointer_to("tracks", turned[0]),
             f"{turned[0]} meets its neighbours with the wrong end: up meets up, or down meets down.",
@@ -40,7 +40,7 @@ def _reversing_loops(facts: Facts) -> Iterator[Finding]:
             loop,
             key=lambda track: (tracks[track].length_mm or 0, -abs(loop.index(track) - len(loop) // 2)),
         )
-        way = listed(loop[:MANY]) + (" and more" if len(loop) > MANY else "")
+        way = listed(loop[:MANY], "and") + (" and more" if len(loop) > MANY else "")
         yield REVERSING_LOOP.finding(
             pointer_to("tracks", section),
             f"A train that runs round over {way} comes back turned: a reversing loop.",

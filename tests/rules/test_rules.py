@@ -1,0 +1,118 @@
+"""Every rule is documented, speaks on its failing example and is silent on its passing one."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from rules.plans import example_text, patched
+from trappoint.checking import Report, check_content
+from trappoint.rules import RULES, Rule
+
+SAID = Path(__file__).parent / "said"
+
+
+def ids(rule: Rule) -> str:
+    return rule.id
+
+
+def lines_of(report: Report) -> str:
+    """All that a report says, one part a line, so that no word of it changes unseen."""
+    lines = [f"holds: {report.holds}"]
+    for finding in report.findings:
+        place = f"{finding.line}:{finding.column}"
+        lines += [
+            f"{place} {finding.level} {finding.rule} {finding.message}",
+            f"    at   {finding.pointer}",
+            f"    why  {finding.why}",
+            f"    fix  {finding.fix}",
+            f"    path {' '.join(finding.path)}",
+        ]
+    return "\n".join(lines) + "\n"
+
+
+def test_merge_patch_follows_the_rfc() -> None:
+    """The examples of RFC 7396, appendix A."""
+    cases = [
+        ({"a": "b"}, {"a": "c"}, {"a": "c"}),
+        ({"a": "b"}, {"b": "c"}, {"a": "b", "b": "c"}),
+        ({"a": "b"}, {"a": None}, {}),
+        ({"a": "b", "b": "c"}, {"a": None}, {"b": "c"}),
+        ({"a": ["b"]}, {"a": "c"}, {"a": "c"}),
+        ({"a": "c"}, {"a": ["b"]}, {"a": ["b"]}),
+        ({"a": {"b": "c"}}, {"a": {"b": "d", "c": None}}, {"a": {"b": "d"}}),
+        ({"a": [{"b": "c"}]}, {"a": [1]}, {"a": [1]}),
+        (["a", "b"], ["c", "d"], ["c", "d"]),
+        ({"a": "b"}, ["c"], ["c"]),
+        ({"e": None}, {"a": 1}, {"e": None, "a": 1}),
+        ([1, 2], {"a": "b", "c": None}, {"a": "b"}),
+        ({}, {"a": {"bb": {"ccc": None}}}, {"a": {"bb": {}}}),
+    ]
+    for plan, patch, wanted in cases:
+        assert patched(plan, patch) == wanted
+
+
+def test_ids_are_unique_and_are_words() -> None:
+    names = [rule.id for rule in RULES]
+    assert len(names) == len(set(names))
+    assert [name for name in names if not re.fullmatch(r"[a-z]+(-[a-z0-9]+)*", name)] == []
+    assert [name for name in names if re.search(r"\d\d", name)] == []
+
+
+@pytest.mark.parametrize("rule", RULES, ids=ids)
+def test_is_documented(rule: Rule) -> None:
+    assert rule.summary
+    first = rule.summary.split()[0]
+    assert first[0].islower() or first in ("JSON", "NaN")  # it ends a line of a list
+    assert len(rule.why) > 20
+    assert rule.why.endswith(".")
+    assert rule.source
+
+
+@pytest.mark.parametrize("rule", RULES, ids=ids)
+def test_speaks_on_its_failing_example(rule: Rule, rewrite: bool) -> None:
+    report = check_content(example_text(rule.fails), rule.id)
+    assert report.fault is None
+    own = [finding for finding in report.findings if finding.rule == rule.id]
+    assert own
+    assert {finding.level for finding in own} == {rule.level}
+    for finding in own:
+        assert finding.line > 0
+        assert finding.column > 0
+        assert finding.why
+        assert finding.fix
+    said = SAID / f"{rule.id}.txt"
+    if rewrite:
+        said.parent.mkdir(exist_ok=True)
+        said.write_text(lines_of(report), "utf-8")
+    assert lines_of(report) == said.read_text("utf-8")
+
+
+@pytest.mark.parametrize("rule", RULES, ids=ids)
+def test_is_silent_on_its_passing_example(rule: Rule) -> None:
+    report = check_content(example_text(rule.passes), rule.id)
+    assert [(finding.rule, finding.message) for finding in report.findings] == []
+
+
+def test_nothing_is_said_for_rules_that_are_gone() -> None:
+    assert {path.stem for path in SAID.glob("*.txt")} == {rule.id for rule in RULES}
+
+
+def test_a_rule_that_fails_is_named_and_the_others_speak(monkeypatch: pytest.MonkeyPatch) -> None:
+    import trappoint.rules as rules
+
+    def fail(_: object) -> list[object]:
+        raise KeyError("siding")
+
+    broken = [
+        Rule(r.id, r.level, r.stage, r.summary, r.why, r.source, r.fails, r.passes, fail)  # type: ignore[arg-type]
+        if r.id == "duty-not-so"
+        else r
+        for r in rules.FACT_RULES
+    ]
+    monkeypatch.setattr(rules, "FACT_RULES", tuple(broken))
+    report = check_content(example_text({"signals": {"6": None}}), "broken")
+    assert report.fault == "duty-not-so"
+    assert report.holds is None
+    assert {finding.rule for finding in report.findings} == {"fault-in-rule", "unheld-exit"}
