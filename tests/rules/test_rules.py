@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+
 from rules.plans import example_text, patched
 from trappoint.checking import Report, check_content
 from trappoint.rules import RULES, Rule
@@ -100,7 +101,7 @@ def test_nothing_is_said_for_rules_that_are_gone() -> None:
 
 
 def test_a_rule_that_fails_is_named_and_the_others_speak(monkeypatch: pytest.MonkeyPatch) -> None:
-    import trappoint.rules as rules
+    from trappoint import rules
 
     def fail(_: object) -> list[object]:
         raise KeyError("siding")

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from oracle.plans import random_plan
 from oracle.two_trains import meeting, replay, routes_of
 from trappoint.checking import Report, check_content

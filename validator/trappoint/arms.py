@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -59,8 +60,11 @@ def runs_over(
     layout: Layout, network: Network, routes: Routes, route: int, to: tuple[str, ...]
 ) -> bool:
     """Tell whether a route runs over all that ``to`` lists: tracks, platforms, or yards."""
-    met = {network.places[place].id for place in routes.all[route].places
-           if network.places[place].kind in ("section", "yards")}
+    met = {
+        network.places[place].id
+        for place in routes.all[route].places
+        if network.places[place].kind in ("section", "yards")
+    }
     for name in to:
         if name in layout.tracks:
             if name not in met and not _in_yard(layout, name, met):
@@ -100,5 +104,5 @@ def told_apart(network: Network, routes: Routes, own: list[int]) -> bool:
     """Tell whether the routes of a head have one order from left to right."""
     return all(
         left_to_right(network, routes, one, other) != 0
-        for one, other in zip(own, own[1:], strict=False)
+        for one, other in pairwise(own)
     )

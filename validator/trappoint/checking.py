@@ -81,7 +81,7 @@ def _is_text(source: str) -> bool:
 
 
 def check_content(content: str | bytes, name: str) -> Report:
-    """Check the text of a plan, or its bytes. A pure function: the same report for the same text."""
+    """Check the text of a plan, or its bytes: a pure function, the same report each time."""
     document = read_document(content, name)
     if isinstance(document, Unreadable):
         return Report(name, None, document.findings, text=document.text)
@@ -155,7 +155,7 @@ def _plan_rules() -> tuple[Rule, ...]:
 
 
 def _ask(rules: tuple[Rule, ...], facts: Facts) -> tuple[list[Finding], str | None]:
-    """Ask every rule. One that fails is named in a finding, and the others are asked all the same."""
+    """Ask every rule. One that fails is named in a finding; the others are asked all the same."""
     found: list[Finding] = []
     fault: str | None = None
     for rule in rules:
@@ -163,7 +163,7 @@ def _ask(rules: tuple[Rule, ...], facts: Facts) -> tuple[list[Finding], str | No
             continue
         try:
             found += rule.check(facts)
-        except Exception as error:  # noqa: BLE001 # whatever it is, it must not look like a clean run
+        except Exception as error:  # whatever it is, it must not look like a clean run
             fault = fault or rule.id
             found.append(
                 Finding(

@@ -91,9 +91,7 @@ def _between(
         if by is None:
             continue
         lies = {**routes.all[mine].lies, **routes.all[theirs].lies}
-        when = {
-            network.places[place].id: lie for place, lie in lies.items() if place in varying
-        }
+        when = {network.places[place].id: lie for place, lie in lies.items() if place in varying}
         result[by, tuple(when.items())] = ArmConflict(other, by, when)
     return list(result.values())
 
@@ -104,6 +102,7 @@ def _varying(routes: Routes, own: tuple[int, ...]) -> set[int]:
     varying: set[int] = set()
     for number in own[1:]:
         lies = routes.all[number].lies
-        varying |= {place for place in first.keys() | lies.keys()
-                    if first.get(place) != lies.get(place)}
+        varying |= {
+            place for place in first.keys() | lies.keys() if first.get(place) != lies.get(place)
+        }
     return varying

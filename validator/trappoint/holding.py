@@ -12,8 +12,8 @@ train comes into F freely but from this very stand, in which case it is a user a
 into F has all of F, so it is granted only while nobody uses F. Two users of one F there never are;
 and two trains meet only where both use one F, or where one place was promised twice.
 
-Where the test fails, the movement is looked for. Failures of 1 and 2 always have one. For 3 there is
-mostly one in which one train stands still while the other comes to the signal; else all pairs of
+Where the test fails, the movement is looked for. Failures of 1 and 2 always have one. For 3 there
+is mostly one in which one train stands still while the other comes to the signal; else all pairs of
 positions are searched. A failure without a movement does not tell against the plan.
 """
 

@@ -108,8 +108,9 @@ class Network:
 
     def heading(self, state: int) -> Heading | None:
         """Return the heading of a state in a section, None elsewhere."""
-        word = self.way[state]
-        return word if word in HEADINGS and self.place(state).kind == "section" else None  # type: ignore[return-value] # narrowed by the test
+        if self.place(state).kind != "section":
+            return None
+        return "down" if self.way[state] == "down" else "up"
 
 
 def build_network(layout: Layout) -> Network:
@@ -204,7 +205,9 @@ class _Builder:
         return yard_heads
 
     def _make_sections_of(self, track: Track, heads: list[int]) -> None:
-        cuts = sorted({at for number in heads if (at := cut_at(self.net.heads[number], track)) >= 0})
+        cuts = sorted(
+            {at for number in heads if (at := cut_at(self.net.heads[number], track)) >= 0}
+        )
         count = len(cuts) + 1
         states: list[dict[Heading, int]] = []
         for part in range(count):
@@ -333,12 +336,7 @@ class _Builder:
         return head.at_mm if head.heading == "down" else -head.at_mm
 
     def _exits_by_element(self, yard: str, kind: str, id_: str) -> Iterator[Exit]:
-        legs = {
-            "points": self.layout.points,
-            "crossings": self.layout.crossings,
-            "turntables": self.layout.turntables,
-        }[kind][id_].legs
-        for leg in legs:
+        for leg in getattr(self.layout, kind)[id_].legs:
             track, heading = self.ends_at_leg[kind, id_, leg]
             onward = self._enter(track, heading)
             if onward is not None and onward != self.yard_state[yard]:

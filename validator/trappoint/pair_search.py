@@ -136,9 +136,7 @@ class PairSearch:
     def _movement(
         self,
         last: tuple[Position, Position],
-        came_from: dict[
-            tuple[Position, Position], tuple[tuple[Position, Position], Letter, Move]
-        ],
+        came_from: dict[tuple[Position, Position], tuple[tuple[Position, Position], Letter, Move]],
     ) -> Movement | None:
         moves: list[tuple[Letter, Move]] = []
         pair = last

@@ -63,7 +63,7 @@ def derive_parity(layout: Layout) -> Parity:
             elif not all(sense.values()):
                 kept = [name for name in layout.tracks if sense.get(name) is True]
                 turned = [name for name in layout.tracks if sense.get(name) is False]
-                to_turn.append(tuple(min(turned, kept, key=len)))
+                to_turn.append(tuple(turned if len(turned) <= len(kept) else kept))
     return Parity(tuple(to_turn), tuple(loops))
 
 
@@ -118,7 +118,7 @@ def _reversing_loops(tracks: dict[str, bool], meetings: list[Meeting]) -> list[t
     """
     import networkx
 
-    graph = networkx.Graph()
+    graph: networkx.Graph[tuple[str, bool]] = networkx.Graph()
     for meeting in meetings:
         if meeting.one in tracks:
             for sense in (True, False):

@@ -40,9 +40,7 @@ def _matches(entry: Accepted, finding: Finding) -> bool:
     return len(parts) > 2 and parts[2] == entry.at
 
 
-def stale_entries(
-    layout: Layout, matched: list[bool], known: Collection[str]
-) -> Iterator[Finding]:
+def stale_entries(layout: Layout, matched: list[bool], known: Collection[str]) -> Iterator[Finding]:
     """Yield a finding for each entry of ``accept`` that matches no finding."""
     for number, (entry, hit) in enumerate(zip(layout.accept, matched, strict=True)):
         if hit:
@@ -78,8 +76,10 @@ WITHOUT_MATCH = Rule(
     "What is accepted and gone would hide the next finding at the same place.",
     "common practice, no source",
     {"accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}]},
-    {"accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}],
-     "signals": {"6": None}},
+    {
+        "accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}],
+        "signals": {"6": None},
+    },
 )
 
 WITHOUT_REASON = Rule(
@@ -90,7 +90,9 @@ WITHOUT_REASON = Rule(
     "In a few years nobody will know why it was accepted, nor whether it still may be.",
     "common practice, no source",
     {"accept": [{"rule": "unheld-exit", "at": "siding"}], "signals": {"6": None}},
-    {"accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}],
-     "signals": {"6": None}},
+    {
+        "accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}],
+        "signals": {"6": None},
+    },
     _without_reason,
 )

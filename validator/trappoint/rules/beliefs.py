@@ -8,8 +8,8 @@ from trappoint.duties import DUTY_WORDS
 from trappoint.findings import pointer_to
 from trappoint.layout import lie_of, lie_word
 from trappoint.nearest import nearest
-from trappoint.rules.rule import Rule
 from trappoint.quoting import listed
+from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -94,7 +94,7 @@ def _duties(facts: Facts) -> Iterator[Finding]:
             first = words.split(" ", 1)[0]
             near = nearest(words, derived)
             if first not in DUTY_WORDS:
-                message = f"\"{words}\" is no duty that can be checked."
+                message = f'"{words}" is no duty that can be checked.'
                 hint = f"Duties begin with {listed(DUTY_WORDS, 'or')}. "
             else:
                 message = f"Signal {signal.id} is not this: {words}."

@@ -25,7 +25,9 @@ def _unheld(facts: Facts) -> Iterator[Finding]:
             why = tell_movement(facts, failure.movement)
         elif failure.decided:
             level = "note"
-            why = "No train can ever come there while another could, so the plan holds all the same."
+            why = (
+                "No train can ever come there while another could, so the plan holds all the same."
+            )
         else:
             why = (
                 "Whether two trains can really be brought together there could not be found out: "
@@ -89,13 +91,14 @@ def _message(facts: Facts, failure: Failure) -> str:
         tail = f"and so may a train from {other}"
     else:
         leave = _leave(facts, failure.other)
-        through = "" if network.place(
-            facts.routes.all[failure.other].path[-1]
-        ).name == place.name else f" through {place.name}"
+        through = (
+            ""
+            if network.place(facts.routes.all[failure.other].path[-1]).name == place.name
+            else f" through {place.name}"
+        )
         if failure.kind == "route-across":
             tail = (
-                f"{leave} may be off at the time for a train "
-                f"{road(facts, failure.other)}{through}"
+                f"{leave} may be off at the time for a train {road(facts, failure.other)}{through}"
             )
         else:
             tail = (

@@ -61,8 +61,9 @@ def _on_one_spot(facts: Facts) -> Iterator[Finding]:
             continue
         spot = (head.track, head.heading, cut_at(head, track))
         other = first.setdefault(spot, head.signal)
-        if other != head.signal or (spot[2] == -1 and head.at_mm is not None
-                                    and _has_plain_twin(facts.layout, head)):
+        if other != head.signal or (
+            spot[2] == -1 and head.at_mm is not None and _has_plain_twin(facts.layout, head)
+        ):
             yield ON_ONE_SPOT.finding(
                 pointer_to("signals", head.signal),
                 f"Signal {head.signal} stands where signal {other} stands, for the same trains: "
@@ -76,7 +77,9 @@ def _on_one_spot(facts: Facts) -> Iterator[Finding]:
 
 def _has_plain_twin(layout: Layout, head: Head) -> bool:
     return any(
-        twin.track == head.track and twin.heading == head.heading and twin.at_mm is None
+        twin.track == head.track
+        and twin.heading == head.heading
+        and twin.at_mm is None
         and twin.stop_arms
         for twin in layout.signals[head.signal].heads
     )
@@ -139,7 +142,7 @@ OFF_ITS_TRACK = Rule(
     "error",
     "plan",
     "a signal that would not stand on its track",
-    "A train is held on the track before its signal; where there is none, nothing can be said of it.",
+    "A train is held on the track before its signal; where there is none, nothing can be told.",
     "the format: at_mm is measured from the track's up end",
     {"signals": {"2": {"at_mm": 1600}}},
     {"signals": {"2": {"at_mm": 1450}}},
@@ -151,7 +154,7 @@ ON_ONE_SPOT = Rule(
     "error",
     "plan",
     "two stop signals at one place for the same trains",
-    "A driver can not tell which of the two is his, and a train can not be held at one of them only.",
+    "A driver can not tell which of the two is his, and no train is held at one of them only.",
     "Board of Trade requirements 1892, rule 3: arms for one line on one post or on brackets",
     {"signals": {"2x": {"track": "main", "for": "down", "arms": [{"id": "2x"}]}}},
     {},

@@ -1,4 +1,4 @@
-"""Rules on the plan as written: does every id lead somewhere, is every leg met, is each joint whole?"""
+"""Rules on the plan as written: every id leads somewhere, every leg is met, every joint whole."""
 
 from __future__ import annotations
 
@@ -116,8 +116,9 @@ def _unknown_references(facts: Facts) -> Iterator[Finding]:
     for reference in _references(layout):
         names = [name for kind in reference.kinds for name in known[kind]]
         if reference.name not in names:
-            yield _unknown(reference.pointer, reference.name, reference.kinds, names,
-                           at_key=reference.at_key)
+            yield _unknown(
+                reference.pointer, reference.name, reference.kinds, names, at_key=reference.at_key
+            )
     for track in layout.tracks.values():
         for heading in HEADINGS:
             end = track.end(heading)
@@ -132,8 +133,11 @@ def _unknown(
     wanted = " or ".join(kinds)
     fix = f"Write {near} if that is what is meant" if near else f"Name a {wanted} of this plan"
     return UNKNOWN_REFERENCE.finding(
-        pointer, f"There is no {wanted} {name} in this plan.", f"{fix}, or add {name}.",
-        path=(name,), at_key=at_key,
+        pointer,
+        f"There is no {wanted} {name} in this plan.",
+        f"{fix}, or add {name}.",
+        path=(name,),
+        at_key=at_key,
     )
 
 
@@ -292,9 +296,16 @@ OPEN_JOINT = Rule(
     "A joint joins two track ends; with one or three the track can not be followed.",
     "the format: exactly two track ends meet at a joint",
     {"tracks": {"siding": {"down": "joint:quay"}}},
-    {"tracks": {"siding": {"down": "joint:quay"}, "quay": {"up": "joint:quay", "down": "buffer"}},
-     "signals": {"8": {"track": "quay", "for": "up", "arms": [{"id": "8"}]},
-                 "9": {"track": "siding", "for": "down", "arms": [{"id": "9"}]}}},
+    {
+        "tracks": {
+            "siding": {"down": "joint:quay"},
+            "quay": {"up": "joint:quay", "down": "buffer"},
+        },
+        "signals": {
+            "8": {"track": "quay", "for": "up", "arms": [{"id": "8"}]},
+            "9": {"track": "siding", "for": "down", "arms": [{"id": "9"}]},
+        },
+    },
     _open_joints,
 )
 
@@ -303,7 +314,7 @@ IN_TWO_YARDS = Rule(
     "error",
     "plan",
     "a track or an element that belongs to two yards",
-    "A yard is one place that one engine has at a time; what is in two would belong to two engines.",
+    "A yard is one place, for one engine at a time; what is in two would belong to two engines.",
     "the format: a yard counts as one place",
     {"yards": {"quay": {"tracks": ["siding"]}, "shore": {"tracks": ["siding"]}}},
     {"yards": {"quay": {"tracks": ["siding"]}}},

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from trappoint.arms import left_to_right
 from trappoint.findings import pointer_to
 from trappoint.locking_table import describe_route
-from trappoint.rules.rule import Rule
 from trappoint.quoting import listed
+from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -36,7 +37,7 @@ def _thirteen_loops() -> str:
     import json
 
     tracks = {"west": {"up": "edge:west", "down": "p1.toe"}}
-    points = {}
+    points: dict[str, dict[str, str]] = {}
     for number in range(1, 14):
         one, other = f"p{2 * number - 1}", f"p{2 * number}"
         points |= {one: {"normal": "left"}, other: {"normal": "right"}}
@@ -101,7 +102,8 @@ def _without_route(facts: Facts) -> Iterator[Finding]:
         yield WITHOUT_ROUTE.finding(
             pointer,
             f"Signal {head.signal} has no route: from {head.track}, {head.heading} towards {end}, "
-            f"no train can run on to another signal or to the end of a track.{_clashing(facts, number)}",
+            "no train can run on to another signal or to the end of a track."
+            f"{_clashing(facts, number)}",
             "Look which way it faces (`for`), which track it stands on, and the `running` of the "
             "tracks beyond it.",
             path=(head.signal, head.track),
@@ -132,8 +134,8 @@ def _names_no_route(facts: Facts) -> Iterator[Finding]:
                 f"Arm {arm.id} is to speak for {listed(arm.to, 'and')}, but no route of signal "
                 f"{arm.signal} runs over {'that' if len(arm.to) == 1 else 'all of these'}."
                 f"{_clashing(facts, head)}",
-                f"The routes of signal {arm.signal} run to {listed(list(goals), 'and')}: name one of "
-                "these, or look which way the signal faces.",
+                f"The routes of signal {arm.signal} run to {listed(list(goals), 'and')}: name one "
+                "of these, or look which way the signal faces.",
                 path=(arm.id, *arm.to),
             )
 
@@ -151,7 +153,8 @@ def _needs_to(facts: Facts) -> Iterator[Finding]:
         yield NEEDS_TO.finding(
             _pointer(arm),
             f"Which road does arm {arm.id} speak for? Signal {arm.signal} has {arms} stop arms "
-            f"here for {count} route{'' if count == 1 else 's'} {told}".rstrip() + ".",
+            f"here for {count} route{'' if count == 1 else 's'} {told}".rstrip()
+            + ".",
             "Give the arm a `to`: a track or a platform that only its road runs over.",
             path=(arm.id,),
         )
@@ -206,8 +209,9 @@ def _for_two_roads(facts: Facts) -> Iterator[Finding]:
             goals = [road(facts, route) for route in assignment.routes_of[number]]
             yield FOR_TWO_ROADS.finding(
                 _pointer(arm),
-                f"Arm {arm.id} speaks for {len(goals)} routes that need {listed(split, 'and')} to lie "
-                f"differently: {listed(goals[:4], 'and')}{' and more' if len(goals) > 4 else ''}.",
+                f"Arm {arm.id} speaks for {len(goals)} routes that need {listed(split, 'and')} to "
+                f"lie differently: {listed(goals[:4], 'and')}"
+                f"{' and more' if len(goals) > 4 else ''}.",
                 "Give each road an arm of its own on a bracket, left to right as the roads lie, "
                 "each with its `to`; or make it a disc, if it is only for shunting.",
                 path=(arm.id, *split),
@@ -221,7 +225,7 @@ def _out_of_order(facts: Facts) -> Iterator[Finding]:
         of_head.setdefault(head, []).append(number)
     for numbers in of_head.values():
         ordered = sorted(numbers, key=lambda number: assignment.arms[number].doll)
-        for left, right in zip(ordered, ordered[1:], strict=False):
+        for left, right in pairwise(ordered):
             sides = {
                 left_to_right(facts.network, facts.routes, one, other)
                 for one in assignment.routes_of[left]

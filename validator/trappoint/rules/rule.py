@@ -27,8 +27,8 @@ class Rule:
     """One rule: its name, its documentation and its check.
 
     ``fails`` and ``passes`` are JSON merge patches (RFC 7396) on the demonstration plan, Kelpie
-    Quay, whole texts, or (long ones) functions that write a text: with the first the rule speaks, with the second it is silent. Tests run
-    both.
+    Quay, whole texts, or (long ones) functions that write a text: with the first the rule speaks,
+    with the second it is silent. Tests run both.
     """
 
     id: str

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from trappoint.findings import pointer_to
 from trappoint.parity import derive_parity
-from trappoint.rules.rule import Rule
 from trappoint.quoting import listed
+from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,7 +24,7 @@ def _up_meets_up(facts: Facts) -> Iterator[Finding]:
         names = listed(turned[:MANY], "and") + (" and more" if len(turned) > MANY else "")
         yield UP_MEETS_UP.finding(
             pointer_to("tracks", turned[0]),
-            f"{turned[0]} meets its neighbours with the wrong end: up meets up, or down meets down.",
+            f"{turned[0]} meets its neighbours with the wrong end: up meets up or down meets down.",
             f"Turn round {names}: exchange up and down, and with them `for`, `running` and at_mm "
             "there.",
             path=turned,
@@ -38,7 +38,10 @@ def _reversing_loops(facts: Facts) -> Iterator[Finding]:
         # The longest track of the loop is the one in which a whole train is likeliest to fit.
         section = max(
             loop,
-            key=lambda track: (tracks[track].length_mm or 0, -abs(loop.index(track) - len(loop) // 2)),
+            key=lambda track: (
+                tracks[track].length_mm or 0,
+                -abs(loop.index(track) - len(loop) // 2),
+            ),
         )
         way = listed(loop[:MANY], "and") + (" and more" if len(loop) > MANY else "")
         yield REVERSING_LOOP.finding(

@@ -39,9 +39,7 @@ TEXT_RULES: tuple[Rule, ...] = (
         f"{_JSON}, section 8.1",
         "\ufeff" + _PLAN,
     ),
-    _reading(
-        "empty-file", "a file with nothing in it", "There is no plan in it.", _JSON, "  \n"
-    ),
+    _reading("empty-file", "a file with nothing in it", "There is no plan in it.", _JSON, "  \n"),
     _reading(
         "not-json",
         "a text that breaks the rules of JSON",

@@ -21,12 +21,13 @@ def _unreachable(facts: Facts) -> Iterator[Finding]:
         yield NO_STAND.finding(
             "/tracks",
             "There is no track on which a train may stand, so nothing can be checked.",
-            "Give a track a platform, a buffer or an edge, or write \"stand\": true.",
+            'Give a track a platform, a buffer or an edge, or write "stand": true.',
             at_key=True,
         )
         return
-    live = [bool(routes) or n in facts.routes.crowded
-            for n, routes in enumerate(facts.routes.of_head)]
+    live = [
+        bool(routes) or n in facts.routes.crowded for n, routes in enumerate(facts.routes.of_head)
+    ]
     reached = {state for stand in network.stands for state in stand.states}
     waiting = list(reached)
     while waiting:
@@ -132,14 +133,14 @@ def _told_apart(facts: Facts) -> Iterator[Finding]:
                 pointer_to("tracks", track),
                 f"{track} is a crossover, but its two ends, {names[0]} and {names[1]}, are not "
                 "worked together.",
-                f"Add [\"{names[0]}\", \"{names[1]}\"] to worked_together.",
+                f'Add ["{names[0]}", "{names[1]}"] to worked_together.',
                 path=(track, *names),
                 at_key=True,
             )
 
 
 def _side_by_side(facts: Facts, names: list[str]) -> bool:
-    """Tell whether the normal legs of two points are the two ends of one track: then it is a loop."""
+    """Tell whether the normal legs of two points are the ends of one track: a loop."""
     layout = facts.layout
     legs = {f"{name}.{layout.points[name].normal}" for name in names}
     return any({track.up.text, track.down.text} == legs for track in layout.tracks.values())
@@ -158,7 +159,7 @@ def _two_lines_together() -> str:
 def _double_line(together: list[list[str]]) -> str:
     import json
 
-    plan = {
+    plan: dict[str, object] = {
         "format": "trappoint-layout/1",
         "tracks": {
             "down-west": {"up": "edge:dw", "down": "x1.toe", "running": "down"},
@@ -185,8 +186,14 @@ UNREACHABLE = Rule(
     "a track to which no train can ever come",
     "Track that no train can use is mostly cut off by a wrong `running` or a signal with no route.",
     "follows from the moves; common practice, no source",
-    {"tracks": {"loop-east": {"running": "up"}, "main": {"running": "up"},
-                "town-line": {"running": "up"}, "quarry-line": {"running": "down"}}},
+    {
+        "tracks": {
+            "loop-east": {"running": "up"},
+            "main": {"running": "up"},
+            "town-line": {"running": "up"},
+            "quarry-line": {"running": "down"},
+        }
+    },
     {},
     _unreachable,
 )
