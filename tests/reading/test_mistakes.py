@@ -423,7 +423,10 @@ SCRAPS = st.lists(
 
 @given(SCRAPS | st.text(max_size=20))
 def test_the_close_look_and_the_standard_library_agree(text: str) -> None:
-    assert (find_mistakes(text) == ()) == _strictly_json(text)
+    found = find_mistakes(text)
+    assert (found == ()) == _strictly_json(text)
+    for finding in found:
+        assert f"{finding.message}{finding.why}{finding.fix}".isprintable()
 
 
 JSON_VALUES = st.recursive(

@@ -73,13 +73,19 @@ KEYS = sorted(
 )
 
 
+def _part_of(plan: dict[str, Any], draw: random.Random) -> dict[str, Any]:
+    """Return a copy of what must stand in a plan and of three kinds of things."""
+    kept = {"format", "tracks", *draw.sample(sorted(plan), 3)}
+    return copy.deepcopy({key: value for key, value in plan.items() if key in kept})
+
+
 def test_mutants_of_plans_are_judged_as_an_independent_validator_judges_them() -> None:
     draw = random.Random(1887)
     accepts = layout_acceptor()
     judge = Draft202012Validator(layout_schema())
     verdicts = {True: 0, False: 0}
     for number in range(MUTANTS):
-        plan = copy.deepcopy(EVERYTHING if number % 8 else KELPIE_QUAY)
+        plan = _part_of(EVERYTHING if number % 8 else KELPIE_QUAY, draw)
         for _ in range(draw.choice((1, 1, 1, 2, 3))):
             _mutate(plan, draw)
         verdict = accepts(plan)

@@ -12,7 +12,8 @@ def quoted(text: str) -> str:
     """
     if len(text) > _LONGEST:
         text = text[: _LONGEST - 3] + "..."
-    return '"' + "".join(_visible(char) for char in text) + '"'
+    text = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{visible(text)}"'
 
 
 def described(value: object) -> str:
@@ -45,11 +46,12 @@ def listed(words: list[str] | tuple[str, ...], last: str = "or") -> str:
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
-def _visible(char: str) -> str:
-    if char in '"\\':
-        return "\\" + char
-    if char.isprintable():
-        return char
+def visible(text: str) -> str:
+    """Return text with what cannot be seen or printed in it written as an escape."""
+    return "".join(char if char.isprintable() else _escape(char) for char in text)
+
+
+def _escape(char: str) -> str:
     code = ord(char)
     if code > 0xFFFF:
         return f"\\U{code:08x}"

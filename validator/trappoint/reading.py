@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from trappoint.findings import Finding
+from trappoint.quoting import visible
 
 if TYPE_CHECKING:
     import os
@@ -62,27 +63,23 @@ def read_file(path: str | os.PathLike[str]) -> bytes:
 
     Raises UnusableFile, with a plain sentence, where the file cannot be read.
     """
+    shown = visible(str(path))
     try:
         with open(path, "rb") as file:  # noqa: PTH123 - pathlib costs start-up
             return file.read(LIMIT_BYTES + 1)
     except FileNotFoundError:
-        raise UnusableFile(f"There is no file {path}.") from None
+        raise UnusableFile(f"There is no file {shown}.") from None
     except IsADirectoryError:
-        raise UnusableFile(f"{path} is a folder, not a file.") from None
+        raise UnusableFile(f"{shown} is a folder, not a file.") from None
     except NotADirectoryError:
-        raise UnusableFile(f"There is no file {path}: a part of it is not a folder.") from None
+        raise UnusableFile(f"There is no file {shown}: a part of it is not a folder.") from None
     except PermissionError:
-        raise UnusableFile(f"{path} cannot be read: permission was refused.") from None
+        raise UnusableFile(f"{shown} cannot be read: permission was refused.") from None
     except OSError as error:
         said = (error.strerror or "the system gives no reason").lower()
-        raise UnusableFile(f"{path} cannot be read: {said}.") from None
+        raise UnusableFile(f"{shown} cannot be read: {said}.") from None
     except ValueError:  # a NUL or a lone surrogate in the name
-        raise UnusableFile(f"{os_text(path)} is not the name of a file.") from None
-
-
-def os_text(path: str | os.PathLike[str]) -> str:
-    """Return a path as text that can be printed, whatever characters are in it."""
-    return ascii(str(path))[1:-1]
+        raise UnusableFile(f"{shown} is not the name of a file.") from None
 
 
 def read_document(source: str | bytes, name: str) -> Document | Unreadable:

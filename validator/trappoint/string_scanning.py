@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from trappoint.mistakes import Mistake, not_json
+from trappoint.quoting import visible
 
 _PLAIN = re.compile(r'[^"\\\x00-\x1f\ud800-\udfff]*')
 _ESCAPES = {
@@ -82,7 +83,7 @@ def _unit(text: str, at: int) -> int | None:
 def _bad_escape(at: int, written: str) -> Mistake:
     return not_json(
         at,
-        f"{written} means nothing in a JSON text.",
+        f"{visible(written)} means nothing in a JSON text.",
         'After a backslash may stand: " \\ / b f n r t, or u and four hexadecimal digits. '
         "For a backslash itself write two.",
     )
