@@ -221,5 +221,6 @@ print(*sorted(set(sys.modules) - before))
             "trappoint.scanning",
             "trappoint.positions",
             "trappoint.schema_words",
+            "trappoint.quoting",
         ]
     )

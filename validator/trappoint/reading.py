@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from trappoint.findings import Finding
-from trappoint.quoting import visible
 
 if TYPE_CHECKING:
     import os
@@ -63,23 +62,29 @@ def read_file(path: str | os.PathLike[str]) -> bytes:
 
     Raises UnusableFile, with a plain sentence, where the file cannot be read.
     """
-    shown = visible(str(path))
     try:
         with open(path, "rb") as file:  # noqa: PTH123 - pathlib costs start-up
             return file.read(LIMIT_BYTES + 1)
-    except FileNotFoundError:
-        raise UnusableFile(f"There is no file {shown}.") from None
-    except IsADirectoryError:
-        raise UnusableFile(f"{shown} is a folder, not a file.") from None
-    except NotADirectoryError:
-        raise UnusableFile(f"There is no file {shown}: a part of it is not a folder.") from None
-    except PermissionError:
-        raise UnusableFile(f"{shown} cannot be read: permission was refused.") from None
-    except OSError as error:
-        said = (error.strerror or "the system gives no reason").lower()
-        raise UnusableFile(f"{shown} cannot be read: {said}.") from None
-    except ValueError:  # a NUL or a lone surrogate in the name
-        raise UnusableFile(f"{shown} is not the name of a file.") from None
+    except (OSError, ValueError) as error:
+        raise UnusableFile(_why_unusable(path, error)) from None
+
+
+def _why_unusable(path: str | os.PathLike[str], error: OSError | ValueError) -> str:
+    from trappoint.quoting import visible
+
+    shown = visible(str(path))
+    if not isinstance(error, OSError):  # a NUL or a lone surrogate in the name
+        return f"{shown} is not the name of a file."
+    if isinstance(error, FileNotFoundError):
+        return f"There is no file {shown}."
+    if isinstance(error, NotADirectoryError):
+        return f"There is no file {shown}: a part of it is not a folder."
+    if isinstance(error, IsADirectoryError):
+        return f"{shown} is a folder, not a file."
+    if isinstance(error, PermissionError):
+        return f"{shown} cannot be read: permission was refused."
+    said = (error.strerror or "the system gives no reason").lower()
+    return f"{shown} cannot be read: {said}."
 
 
 def read_document(source: str | bytes, name: str) -> Document | Unreadable:
