@@ -1,0 +1,1 @@
+"""The plans in ``examples/`` are what their page says of them."""

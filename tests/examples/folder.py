@@ -1,0 +1,65 @@
+"""What lies in ``examples/``, and what its page says of it."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+from typing import NamedTuple
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SLIPS = EXAMPLES / "slips"
+PAGE = EXAMPLES / "README.md"
+PLAN = ".layout.json"
+
+TABLES = {"md": "markdown", "txt": "text"}
+"""From the ending of a table's file to the format that it is printed in."""
+
+
+class Slip(NamedTuple):
+    """One line of the page's table of slips."""
+
+    name: str
+    base: str
+    holds: bool | None
+    rule: str
+
+
+def names_in(folder: Path) -> list[str]:
+    """The names of the plans in a folder, sorted."""
+    return sorted(path.name.removesuffix(PLAN) for path in folder.glob(f"*{PLAN}"))
+
+
+def rows_under(heading: str) -> list[list[str]]:
+    """The cells of the table under a heading of the page, without its two head lines."""
+    part = PAGE.read_text("utf-8").split(f"\n## {heading}\n")[1].split("\n## ")[0]
+    lines = [line for line in part.splitlines() if line.startswith("|")]
+    return [[cell.strip() for cell in line.strip("|").split("|")] for line in lines[2:]]
+
+
+def slips_on_page() -> list[Slip]:
+    """The slips that the page lists, in its order."""
+    words = {"yes": True, "no": False, "not judged": None}
+    return [
+        Slip(name.strip("`"), base.strip("`"), words[holds], rule.strip("`"))
+        for name, base, _, holds, rule in rows_under("Slips")
+    ]
+
+
+def printed_table(name: str, form: str) -> str:
+    """What ``trappoint table`` prints for an example, run as a program of its own."""
+    done = subprocess.run(
+        [sys.executable, "-m", "trappoint", "table", "--format", form, f"{name}{PLAN}"],
+        cwd=EXAMPLES,
+        capture_output=True,
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (0, b"")
+    return done.stdout.decode("utf-8")
+
+
+def compare(path: Path, text: str, *, rewrite: bool) -> None:
+    """Hold a text to the file that says what it should be; write it there where asked to."""
+    if rewrite:
+        path.write_text(text, "utf-8", newline="\n")
+    assert path.read_bytes().decode("utf-8") == text, f"{path.name}: pytest --rewrite writes anew"
