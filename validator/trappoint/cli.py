@@ -1,0 +1,133 @@
+"""The command line: finds out which command is meant, and imports that one alone."""
+
+from __future__ import annotations
+
+import gc
+import sys
+from argparse import ArgumentParser, HelpFormatter
+from typing import TYPE_CHECKING
+
+from trappoint.commands import COMMANDS, WIDTH, WRONG_WORDS
+from trappoint.commands.streams import NotWritten, Streams
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+FAULT = 3
+"""Exit code of a fault of the program's own."""
+
+INTERRUPTED = 130
+"""Exit code after Ctrl-C: 128 and the number of the signal, as shells count."""
+
+
+def main(argv: Sequence[str] | None = None, *, alone: bool | None = None) -> int:
+    """Run one command and return its exit code.
+
+    0: nothing found at or above the level asked for; 1: findings; 2: it could not be used so;
+    3: a fault of the program's own. Nothing is raised, whatever happens. ``alone`` says whether
+    the process does nothing else (default: where the words come from the command line).
+    """
+    alone = argv is None if alone is None else alone
+    words = list(sys.argv[1:] if argv is None else argv)
+    if alone:
+        # Looking for garbage while the program starts costs 5 ms of 130.
+        gc.disable()
+    streams = Streams()
+    try:
+        code = _run(words, streams)
+        streams.flush()
+        return code
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except NotWritten as error:
+        streams.complain(f"trappoint: {error}")
+        return WRONG_WORDS
+    except Exception as error:
+        streams.complain(f"trappoint: {_tell_fault(error)}")
+        return FAULT
+    finally:
+        streams.close()
+        if alone:
+            gc.freeze()  # nor need it be looked for at the end: another 4 ms
+
+
+def _run(words: list[str], streams: Streams) -> int:
+    name = words[0] if words else ""
+    try:
+        if name in COMMANDS:
+            return _run_command(name, words[1:], streams)
+        return _run_none(words, streams)
+    except SystemExit as left:  # argparse leaves so, after --help and after wrong words
+        return left.code if isinstance(left.code, int) else WRONG_WORDS
+
+
+def _run_command(name: str, words: list[str], streams: Streams) -> int:
+    from importlib import import_module
+
+    command = import_module(f"trappoint.commands.{name}")
+    parser = ArgumentParser(
+        f"trappoint {name}",
+        description=f"{COMMANDS[name].capitalize()}.",
+        formatter_class=_formatter,
+        allow_abbrev=False,
+    )
+    command.add_arguments(parser)
+    code: int = command.run(parser.parse_args(words), streams)
+    return code
+
+
+def _run_none(words: list[str], streams: Streams) -> int:
+    """Answer words that do not begin with a command: ``--help``, ``--version``, a slip."""
+    if words and not words[0].startswith("-"):
+        from trappoint.nearest import nearest
+
+        near = nearest(words[0], COMMANDS)
+        hint = f" Is {near} meant?" if near else ""
+        streams.complain(
+            f"trappoint: there is no command {words[0]}.{hint} `trappoint --help` lists them."
+        )
+        return WRONG_WORDS
+    from trappoint import __version__
+
+    parser = ArgumentParser(
+        "trappoint",
+        usage="trappoint COMMAND ...",
+        description="Checks the signalling plans of model railways: NAME.layout.json.",
+        formatter_class=_formatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"trappoint {__version__}")
+    group = parser.add_argument_group(
+        "commands", "`trappoint COMMAND --help` tells more about each of them."
+    )
+    for name, summary in COMMANDS.items():
+        group.add_argument(name, nargs="?", help=summary)
+    if not words:
+        streams.complain(parser.format_help().rstrip())
+        return WRONG_WORDS
+    if words[0] in ("-h", "--help"):
+        streams.say(parser.format_help())
+        return 0
+    parser.parse_args(words)
+    streams.complain("trappoint: a command is missing. `trappoint --help` lists them.")
+    return WRONG_WORDS
+
+
+def _formatter(prog: str) -> HelpFormatter:
+    # Without a width, argparse asks the terminal for it, and imports 8 ms of modules to do so.
+    return HelpFormatter(prog, width=WIDTH, max_help_position=28)
+
+
+def _tell_fault(error: Exception) -> str:
+    """Say in one line what went wrong and where, for a report to the authors."""
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    place = ""
+    if trace is not None:
+        module = trace.tb_frame.f_globals.get("__name__", "?")
+        place = f" in {module}, line {trace.tb_lineno}"
+    return (
+        f"this is a fault of the program, not of your plan{place} "
+        f"({type(error).__name__}: {error}). Please report it."
+    )

@@ -1,0 +1,20 @@
+"""The commands, one module each. A module is imported only where its command is asked for.
+
+Each has ``add_arguments(parser)`` and ``run(options, streams) -> int``, the exit code; the first
+line of its docstring is its description.
+"""
+
+from __future__ import annotations
+
+COMMANDS: dict[str, str] = {
+    "check": "check plans: does each hold, and what else is there to say",
+    "table": "print the locking table that follows from a plan",
+    "rules": "list the rules, or explain one",
+}
+"""From each command to what it does, in the order in which help lists them."""
+
+OK, FOUND, WRONG_WORDS, FAULT = range(4)
+"""The exit codes: nothing found; findings; it could not be used so; a fault of the program."""
+
+WIDTH = 80
+"""The columns that everything printed for people keeps to."""

@@ -1,0 +1,89 @@
+"""Many plans checked one after another, or some at a time."""
+
+from __future__ import annotations
+
+import gc
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.checking import Report, check
+from trappoint.findings import Finding
+from trappoint.reading import UnusableFile
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from trappoint.commands.gathering import Source
+
+
+class Unusable(NamedTuple):
+    """A file that could not be read, and the sentence that says why."""
+
+    file: str
+    complaint: str
+
+
+Outcome = Report | Unusable
+
+
+def check_each(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
+    """Check plans and yield what comes of each, in their order, with ``jobs`` at a time.
+
+    The reports are light: the plan and its facts are left out, and the text where nothing was
+    found, so that they can travel between processes and many can be kept.
+    """
+    if len(sources) > 1:
+        gc.enable()  # the command line leaves it off for what ends soon
+    if jobs > 1 and len(sources) > 1:
+        yield from _check_some_at_a_time(sources, min(jobs, len(sources)))
+    else:
+        yield from map(check_one, sources)
+
+
+def check_one(source: Source) -> Outcome:
+    """Check one plan. Nothing is raised: a fault of the program's own is in the report."""
+    try:
+        report = check(source.read(), name=source.name)
+    except UnusableFile as error:
+        return Unusable(source.name, str(error))
+    except Exception as error:  # whatever it is, the other plans are checked all the same
+        return _faulty(source.name, error)
+    text = report.text if report.findings else None
+    return replace(report, layout=None, facts=None, text=text)
+
+
+def _faulty(name: str, error: Exception) -> Report:
+    what = f"{type(error).__name__}: {error}"
+    finding = Finding(
+        "fault-in-program",
+        "error",
+        "",
+        f"The program failed on this plan ({what}).",
+        "This is a fault of the program, not of the plan: there is no verdict.",
+        "Please report it, with the plan.",
+        line=1,
+        column=1,
+    )
+    return Report(name, None, (finding,), fault=what)
+
+
+def _check_some_at_a_time(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    chunk = max(1, min(16, len(sources) // (4 * jobs)))
+    with ProcessPoolExecutor(jobs, initializer=_ignore_interrupts) as pool:
+        try:
+            yield from pool.map(check_one, sources, chunksize=chunk)
+        except BaseException:  # interrupted, or nobody wants the rest: do not wait for it
+            pool.shutdown(wait=False, cancel_futures=True)
+            for worker in multiprocessing.active_children():
+                worker.terminate()
+            raise
+
+
+def _ignore_interrupts() -> None:
+    """Leave Ctrl-C to the first process: every worker would print a traceback."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)

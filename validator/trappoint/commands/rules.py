@@ -1,0 +1,59 @@
+"""List the rules, or explain one of them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.commands import OK, WIDTH, WRONG_WORDS
+from trappoint.reporting import Look
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from trappoint.commands.streams import Streams
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    parser.add_argument("rule", nargs="?", metavar="RULE", help="the rule to explain")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json", "markdown"),
+        default="text",
+        help="how to print it (default: text)",
+    )
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Print the list, or what there is to know about one rule; return the exit code."""
+    from trappoint.rules import RULES
+
+    chosen = [rule for rule in RULES if options.rule in (None, rule.id)]
+    if not chosen:
+        from trappoint.nearest import nearest
+
+        near = nearest(options.rule, [rule.id for rule in RULES])
+        hint = f" Is {near} meant?" if near else ""
+        streams.complain(
+            f"trappoint: there is no rule {options.rule}.{hint} `trappoint rules` lists them all."
+        )
+        return WRONG_WORDS
+    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    if options.format == "json":
+        from trappoint.reporting.rules_json import render_rules
+
+        text = render_rules(chosen, whole=options.rule is None)
+    elif options.format == "markdown":
+        from trappoint.reporting.rules_markdown import render_rules as render_page
+
+        text = render_page(chosen, whole=options.rule is None)
+    elif options.rule is None:
+        from trappoint.reporting.rules_text import render_list
+
+        text = render_list(chosen, look)
+    else:
+        from trappoint.reporting.rules_text import render_rule
+
+        text = render_rule(chosen[0], look)
+    streams.say(text)
+    return OK

@@ -1,0 +1,56 @@
+"""The examples of rules, told: a change of the demonstration plan, a text, or some bytes."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from trappoint.rules import Rule
+    from trappoint.rules.rule import Example
+
+DEMONSTRATION = "Kelpie Quay"
+"""The plan on which changes are examples."""
+
+
+def tell_example(example: Example) -> tuple[str, str]:
+    """Return what an example is, in words that go on a sentence, and its text, if there is one."""
+    if callable(example):
+        about = example.__doc__ or "A text too long to be shown."
+        return about[0].lower() + about[1:], ""
+    if isinstance(example, str):
+        return "this text:", example
+    if isinstance(example, bytes):
+        return "these bytes, odd ones written as \\x..:", ascii(example)[2:-1]
+    if not example:
+        return f"{DEMONSTRATION}, the demonstration plan, as it stands.", ""
+    return (
+        f"{DEMONSTRATION}, the demonstration plan, with this change (a JSON merge patch, RFC "
+        "7396: null takes a key out):",
+        json.dumps(example, indent=2),
+    )
+
+
+def rule_to_json(rule: Rule) -> dict[str, Any]:
+    """Return all there is to know about a rule as plain values."""
+    return {
+        "rule": rule.id,
+        "level": rule.level,
+        "stage": rule.stage,
+        "summary": rule.summary,
+        "why": rule.why,
+        "source": rule.source,
+        "fails": _example_to_json(rule.fails),
+        "passes": _example_to_json(rule.passes),
+    }
+
+
+def _example_to_json(example: Example) -> dict[str, Any]:
+    about, text = tell_example(example)
+    found: dict[str, Any] = {"about": about}
+    if isinstance(example, Mapping):
+        found["patch"] = example
+    elif text:
+        found["text"] = text
+    return found

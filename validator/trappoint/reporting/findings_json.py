@@ -1,0 +1,57 @@
+"""Findings for programs: one JSON object (RFC 8259)."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from trappoint.checking import Report
+    from trappoint.findings import Finding
+    from trappoint.reporting.page import Look
+
+
+def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
+    """Yield the object piece by piece, each file as its report comes in.
+
+    It is written in ASCII, so that it is JSON in whatever encoding it is sent on.
+    """
+    from trappoint import __version__
+
+    yield f'{{\n  "tool": "trappoint",\n  "version": {json.dumps(__version__)},\n  "files": ['
+    separator = "\n"
+    for report in reports:
+        yield separator + _indented(report_to_json(report), 4)
+        separator = ",\n"
+    yield "]\n}\n" if separator == "\n" else "\n  ]\n}\n"
+
+
+def report_to_json(report: Report) -> dict[str, Any]:
+    """Return a report as plain values: its file, verdict and findings."""
+    return {
+        "file": report.file,
+        "holds": report.holds,
+        "findings": [finding_to_json(finding) for finding in report.findings],
+    }
+
+
+def finding_to_json(finding: Finding) -> dict[str, Any]:
+    """Return a finding as plain values."""
+    return {
+        "rule": finding.rule,
+        "level": finding.level,
+        "pointer": finding.pointer,
+        "line": finding.line,
+        "column": finding.column,
+        "message": finding.message,
+        "why": finding.why,
+        "fix": finding.fix,
+        "path": list(finding.path),
+    }
+
+
+def _indented(value: object, spaces: int) -> str:
+    before = " " * spaces
+    return "\n".join(before + line for line in json.dumps(value, indent=2).split("\n"))

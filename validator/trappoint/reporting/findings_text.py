@@ -1,0 +1,76 @@
+"""Findings for people: a block each, then the verdict on each plan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import CAUTION_SHORT
+from trappoint.reporting.page import plural
+from trappoint.reporting.wording import count_findings, name_of, verdict_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from trappoint.checking import Report
+    from trappoint.findings import Finding
+    from trappoint.reporting.excerpt import SourceLines
+    from trappoint.reporting.page import Look
+
+
+def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
+    """Yield the blocks of each plan and its verdict; after the last one the caution."""
+    empty = True
+    for report in reports:
+        empty = False
+        if report.findings:
+            yield from _blocks(report, look)
+        yield render_verdict(report, look)
+    if not empty:
+        yield "\n".join(look.paint(line, "faint") for line in look.wrap(CAUTION_SHORT)) + "\n"
+
+
+def _blocks(report: Report, look: Look) -> Iterator[str]:
+    from trappoint.reporting.excerpt import SourceLines
+
+    lines = SourceLines(report.text or "")
+    for finding in report.findings:
+        yield render_finding(report.file, finding, lines, look) + "\n"
+
+
+def render_finding(file: str, finding: Finding, lines: SourceLines, look: Look) -> str:
+    """Return the block of one finding, in whole lines."""
+    place = f"{look.clean(name_of(file))}:{finding.line}:{finding.column}"
+    parts = [
+        look.paint(place, "strong"),
+        look.paint(finding.level, finding.level),
+        look.paint(finding.rule, "strong"),
+    ]
+    block = [" ".join(parts), *look.wrap(finding.message, "  ")]
+    from trappoint.reporting.excerpt import excerpt
+
+    line = lines.line(finding.line)
+    if line is not None and line.strip():
+        before = f"{finding.line:>6}  "
+        source, mark = excerpt(line, finding.column, before, look)
+        block += [source, look.paint(mark, finding.level)]
+    if finding.why:
+        block += look.wrap(finding.why, "  why  ")
+    if finding.fix:
+        block += look.wrap(finding.fix, "  fix  ")
+    return "\n".join(block) + "\n"
+
+
+def render_verdict(report: Report, look: Look) -> str:
+    """Return the verdict on one plan, in whole lines."""
+    kind = "good" if report.holds else "error"
+    sentence = f"{name_of(report.file)} {verdict_of(report)}"
+    # Where errors stand in the way, the verdict has counted them already.
+    counts = count_findings(
+        f for f in report.findings if report.holds is not None or f.level != "error"
+    )
+    if counts:
+        sentence += f" {counts}."
+    if report.accepted:
+        sentence += f" {plural(len(report.accepted), 'finding')} accepted by the plan itself."
+    lines = look.wrap(sentence, later="  ")
+    return "\n".join(look.paint(line, kind) for line in lines) + "\n"

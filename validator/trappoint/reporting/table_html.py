@@ -1,0 +1,119 @@
+"""Locking tables for the wall: one page of HTML that needs nothing else."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+from trappoint.findings import CAUTION
+from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
+from trappoint.reporting.wording import (
+    BY_WHAT,
+    conditions_of,
+    count_pairs,
+    never_with,
+    tell_condition,
+    tell_lies,
+    verdict_of_table,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.locking_table import ArmEntry, LockingTable
+    from trappoint.reporting.page import Look
+
+_STYLE = """
+  body { font: 1rem/1.4 Georgia, serif; margin: 2rem auto; max-width: 75rem; padding: 0 1rem; }
+  table { border-collapse: collapse; margin: 1rem 0; }
+  caption { font-weight: bold; text-align: left; padding: 0.3rem 0; }
+  th, td { border: 1px solid #777; padding: 0.2rem 0.5rem; text-align: left; vertical-align: top; }
+  .square td, .square thead th { text-align: center; }
+  .wide { overflow-x: auto; }
+  .verdict { font-weight: bold; }
+  .caution { border-left: 0.3rem solid #777; padding-left: 0.7rem; }
+  @media print { body { margin: 0; max-width: none; } tr { break-inside: avoid; } }
+"""
+
+
+def render(table: LockingTable, title: str, look: Look) -> str:
+    """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
+    heading = f"Locking table of {escape(title)}"
+    page = f"""<!doctype html>
+<html lang="en-GB">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{heading}</title>
+<style>{_STYLE}</style>
+</head>
+<body>
+<h1>{heading}</h1>
+<p class="verdict">{escape(verdict_of_table(table.holds))}</p>
+<p>{escape(count_pairs(table))}</p>
+{_signals(table)}
+{_arms(table)}
+{_square(table)}
+<p class="caution">{escape(CAUTION)}</p>
+</body>
+</html>
+"""
+    return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
+
+
+def _signals(table: LockingTable) -> str:
+    rows = ((entry.signal, "; ".join(entry.duties)) for entry in table.signals)
+    return _grid("What each signal is there for", ("Signal", "Duties"), rows)
+
+
+def _arms(table: LockingTable) -> str:
+    headings = (
+        "Arm",
+        "Signal",
+        "Kind",
+        "Meaning",
+        "Points",
+        "Never off with: the points see to it",
+        "Never off with: only the locking sees to it",
+        "Not off with, in certain lies",
+    )
+    return _grid("What each arm gives leave for", headings, map(_row, table.arms))
+
+
+def _row(entry: ArmEntry) -> tuple[str, ...]:
+    return (
+        entry.arm,
+        entry.signal,
+        entry.kind,
+        entry.meaning,
+        "; or ".join(tell_lies(route.points) or "none" for route in entry.routes),
+        ", ".join(never_with(entry, "points")),
+        ", ".join(never_with(entry, "direct")),
+        "; ".join(
+            f"{c.arm} while {tell_condition(c)} ({BY_WHAT[c.by]})" for c in conditions_of(entry)
+        ),
+    )
+
+
+def _square(table: LockingTable) -> str:
+    arms = stop_arms(table)
+    letters = conflict_letters(table)
+    rows = (
+        (one, *("=" if one == two else letters.get((one, two), "") for two in arms)) for one in arms
+    )
+    grid = _grid("Which arms conflict", ("Arm", *arms), rows, kind="square")
+    return f"{grid}\n<p>{escape(LEGEND)}</p>"
+
+
+def _grid(
+    caption: str, headings: Iterable[str], rows: Iterable[Iterable[str]], kind: str = "plain"
+) -> str:
+    heads = "".join(f'<th scope="col">{escape(text)}</th>' for text in headings)
+    body = []
+    for first, *others in rows:
+        cells = "".join(f"<td>{escape(text)}</td>" for text in others)
+        body.append(f'<tr><th scope="row">{escape(first)}</th>{cells}</tr>')
+    return (
+        f'<div class="wide"><table class="{kind}">\n<caption>{escape(caption)}</caption>\n'
+        f"<thead><tr>{heads}</tr></thead>\n<tbody>\n" + "\n".join(body) + "\n</tbody></table></div>"
+    )

@@ -1,0 +1,63 @@
+"""Locking tables for people: signals with their duties, then each arm."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import CAUTION
+from trappoint.reporting.wording import (
+    BY_WHAT,
+    conditions_of,
+    count_pairs,
+    never_with,
+    tell_condition,
+    tell_route,
+    verdict_of_table,
+)
+
+if TYPE_CHECKING:
+    from trappoint.locking_table import ArmEntry, LockingTable
+    from trappoint.reporting.page import Look
+
+
+def render(table: LockingTable, title: str, look: Look) -> str:
+    """Return the table as text that keeps to the width of the look."""
+    lines = [*_heading(look, f"Locking table of {title}", "="), ""]
+    lines += _heading(look, "What each signal is there for", "-")
+    if not table.signals:
+        lines.append("  There are no signals.")
+    for signal in table.signals:
+        duties = "; ".join(signal.duties) or "nothing that follows from the track"
+        lines += look.wrap(duties, f"  {signal.signal:<4}  ")
+    if table.arms:
+        lines += ["", *_heading(look, "What each arm gives leave for", "-")]
+    for entry in table.arms:
+        lines += [*_arm(entry, look), ""]
+    lines += look.wrap(count_pairs(table))
+    kind = "good" if table.holds else "error"
+    lines += [look.paint(line, kind) for line in look.wrap(verdict_of_table(table.holds))]
+    lines += [look.paint(line, "faint") for line in look.wrap(CAUTION)]
+    return "\n".join(lines) + "\n"
+
+
+def _heading(look: Look, text: str, line: str) -> list[str]:
+    title = look.wrap(text)
+    return [*(look.paint(part, "strong") for part in title), line * max(map(len, title))]
+
+
+def _arm(entry: ArmEntry, look: Look) -> list[str]:
+    kind = "" if entry.kind == "stop" else f", {entry.kind}"
+    lines = [look.paint(f"{entry.arm}  (signal {entry.signal}{kind})", "strong")]
+    lines += look.wrap(entry.meaning, "  ")
+    for route in entry.routes:
+        lines += look.wrap(tell_route(route), "  route  ")
+    for by, sees in BY_WHAT.items():
+        others = never_with(entry, by)
+        if others:
+            lines += look.wrap(f"{', '.join(others)} ({sees})", "  never off with  ")
+    for conflict in conditions_of(entry):
+        sees = BY_WHAT[conflict.by]
+        lines += look.wrap(
+            f"{conflict.arm} while {tell_condition(conflict)} ({sees})", "  not off with    "
+        )
+    return lines

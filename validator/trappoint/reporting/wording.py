@@ -1,0 +1,104 @@
+"""The sentences of verdicts and locking tables, the same wherever they are given."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import LEVELS
+from trappoint.reporting.page import plural
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from trappoint.checking import Report
+    from trappoint.conflicts import By
+    from trappoint.findings import Finding
+    from trappoint.locking_table import ArmEntry, Conflict, LockingTable, RouteEntry
+
+HOLDS = "holds: no two trains can be brought together as signalled."
+FAILS = "does not hold: two trains can be brought together as signalled."
+UNDECIDED = "cannot be judged: whether two trains can be brought together could not be found out."
+
+
+def verdict_of(report: Report) -> str:
+    """Return the verdict on a plan, to be read after its name."""
+    if report.holds is not None:
+        return HOLDS if report.holds else FAILS
+    if report.fault is not None:
+        return f"cannot be judged: the program failed, in {report.fault}."
+    found = (*report.findings, *report.accepted)
+    # An unheld exit is no slip of writing: where it is all there is, the search gave up.
+    slips = sum(f.level == "error" and f.rule != "unheld-exit" for f in found)
+    if slips:
+        return f"cannot be judged: {plural(slips, 'error')} must be put right first."
+    return UNDECIDED
+
+
+def verdict_of_table(holds: bool | None) -> str:
+    """Return the verdict on the plan of a locking table, as a sentence of its own."""
+    sentence = UNDECIDED if holds is None else HOLDS if holds else FAILS
+    return f"This plan {sentence}"
+
+
+def count_findings(findings: Iterable[Finding]) -> str:
+    """Count findings by level, the gravest first: ``1 error, 2 notes``. Empty for none."""
+    levels = [finding.level for finding in findings]
+    counted = [(levels.count(level), level) for level in LEVELS[::-1]]
+    return ", ".join(plural(count, level) for count, level in counted if count)
+
+
+def name_of(file: str) -> str:
+    """Return what a file is called in a sentence."""
+    return "standard input" if file == "-" else file
+
+
+BY_WHAT: Mapping[By, str] = {
+    "points": "the points see to it",
+    "direct": "only the locking sees to it",
+}
+"""What keeps two arms from being off together."""
+
+
+def never_with(entry: ArmEntry, by: By) -> list[str]:
+    """Return the arms with which an arm can never be off, kept apart by this."""
+    return [c.arm for c in entry.conflicts if c.by == by and c.when is None]
+
+
+def conditions_of(entry: ArmEntry) -> list[Conflict]:
+    """Return the conflicts of an arm that depend on how points lie."""
+    return [conflict for conflict in entry.conflicts if conflict.when is not None]
+
+
+def tell_lies(points: Mapping[str, str]) -> str:
+    """Return lies in words: ``p1 left, p2 right``."""
+    return ", ".join(f"{name} {lie}" for name, lie in points.items())
+
+
+def tell_condition(conflict: Conflict) -> str:
+    """Return in words when a conditional conflict is one: ``p1 is left and p2 is right``."""
+    when = conflict.when or {}
+    return " and ".join(f"{name} is {lie}" for name, lie in when.items())
+
+
+def tell_route(route: RouteEntry) -> str:
+    """Return a route in words, with all that it needs of points."""
+    over = ", ".join(route.over)
+    way = f"from {route.start} over {over}" if over else f"from {route.start}"
+    needs = f"with {tell_lies(route.points)}" if route.points else "with no points"
+    return f"{way}; ends at {route.ends_at}; {needs}"
+
+
+def count_pairs(table: LockingTable) -> str:
+    """Return how many pairs of stop arms conflict, as sentences."""
+    sometimes = {
+        frozenset((entry.arm, conflict.arm))
+        for entry in table.arms
+        for conflict in conditions_of(entry)
+    }
+    text = (
+        f"Of {plural(table.pairs_all, 'pair')} of stop arms, {table.pairs_conflicting} can never "
+        "be off together."
+    )
+    if sometimes:
+        text += f" {plural(len(sometimes), 'pair')} more only in certain lies of the points."
+    return text
