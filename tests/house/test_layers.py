@@ -14,12 +14,21 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("findings", "nearest", "quoting", "resources"),
     ("mistakes", "string_scanning", "scanning", "positions", "accepting"),
     ("reading", "schema_words", "schema_forms", "schema"),
-    ("layout", "building"),
+    ("layout", "building", "settings"),
     ("network", "routes", "arms", "free_runs", "parity"),
-    ("movements", "approach", "pair_search", "holding", "conflicts", "duties"),
+    (
+        "movements",
+        "approach",
+        "pair_search",
+        "holding",
+        "conflicts",
+        "duties",
+        "distants",
+        "standstill",
+    ),
     ("facts", "locking_table"),
     ("rules",),
-    ("checking",),
+    ("checking", "settings_file"),
 )
 """From the left to the right: a module imports from its own layer and those to the left of it.
 
@@ -82,16 +91,7 @@ def test_nothing_heavy_at_the_top(path: Path) -> None:
 
 def test_every_core_module_has_a_layer() -> None:
     """Commands, reports, drawing and the like stand outside: they use the public face alone."""
-    outside = {
-        "__init__",
-        "__main__",
-        "cli",
-        "commands",
-        "reporting",
-        "drawing",
-        "frame",
-        "frame_locking",
-        "frame_entries",
-    }
+    outside = {"__init__", "__main__", "cli", "commands", "reporting", "drawing", "frame"}
     known = {name for layer in LAYERS for name in layer}
-    assert {module_name(path) for path in PACKAGE.rglob("*.py")} - known - outside == set()
+    names = {module_name(path) for path in PACKAGE.rglob("*.py")} - known - outside
+    assert {name for name in names if not name.startswith("frame_")} == set()

@@ -10,12 +10,18 @@ import pytest
 from rules.plans import example_text, patched
 from trappoint.checking import Report, check_content
 from trappoint.rules import RULES, Rule
+from trappoint.settings import DEFAULTS, Settings
 
 SAID = Path(__file__).parent / "said"
 
 
 def ids(rule: Rule) -> str:
     return rule.id
+
+
+def asked(rule: Rule) -> Settings:
+    """Settings under which the rule is asked: those of practice must be given a level."""
+    return Settings({rule.id: rule.level}) if rule.optional else DEFAULTS
 
 
 def lines_of(report: Report) -> str:
@@ -73,7 +79,7 @@ def test_is_documented(rule: Rule) -> None:
 
 @pytest.mark.parametrize("rule", RULES, ids=ids)
 def test_speaks_on_its_failing_example(rule: Rule, rewrite: bool) -> None:
-    report = check_content(example_text(rule.fails), rule.id)
+    report = check_content(example_text(rule.fails), rule.id, asked(rule))
     assert report.fault is None
     own = [finding for finding in report.findings if finding.rule == rule.id]
     assert own
@@ -92,7 +98,7 @@ def test_speaks_on_its_failing_example(rule: Rule, rewrite: bool) -> None:
 
 @pytest.mark.parametrize("rule", RULES, ids=ids)
 def test_is_silent_on_its_passing_example(rule: Rule) -> None:
-    report = check_content(example_text(rule.passes), rule.id)
+    report = check_content(example_text(rule.passes), rule.id, asked(rule))
     assert [(finding.rule, finding.message) for finding in report.findings] == []
 
 

@@ -19,7 +19,7 @@ from trappoint.resources import read_resource
 from trappoint.schema import layout_acceptor, layout_schema, schema_findings
 
 KELPIE_QUAY = json.loads(read_resource("kelpie-quay.layout.json"))
-EXAMPLES = sorted(Path(__file__).parents[2].glob("examples/**/*.layout.json"))
+EXAMPLES = sorted(Path(__file__).parents[2].glob("examples/*.layout.json"))
 MUTANTS = 12_000
 
 ODD_VALUES: tuple[Any, ...] = (

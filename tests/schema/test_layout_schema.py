@@ -44,7 +44,7 @@ def test_it_follows_the_meta_schema_of_its_draft() -> None:
 
 def test_every_property_is_described_and_titled() -> None:
     properties = _properties()
-    assert len(properties) == 100
+    assert len(properties) == 103
     for place, part in properties.items():
         described = part.get("description", "")
         assert len(described) > 10, place
@@ -131,6 +131,7 @@ EVERYTHING: dict[str, Any] = {
             "length_mm": 900.5,
             "radius_mm": 600,
             "gradient_percent": -1.5,
+            "rank": 1,
             "name": "Main",
             "note": "n",
         },
@@ -144,6 +145,7 @@ EVERYTHING: dict[str, Any] = {
             "crossing_number": 8,
             "measure": "right-angle",
             "trap": False,
+            "lock": True,
             "name": "n",
             "note": "n",
         },
@@ -164,7 +166,7 @@ EVERYTHING: dict[str, Any] = {
             "note": "n",
             "duties": ["starter platform A"],
             "arms": [
-                {"id": "1", "to": ["b", "c"], "doll": 2, "expects": {"p1": "middle"}},
+                {"id": "1", "to": ["b", "c"], "doll": 2, "expects": {"p1": "middle"}, "height_mm": 9},
                 {"id": "2", "kind": "distant", "under": "1", "repeats": "1", "name": "n"},
                 {"id": "3", "kind": "distant", "repeats": ["1"], "track": "b", "for": "up"},
                 {"id": "4", "at_mm": 5.5, "never_with": ["1"], "to": "A", "note": "n"},

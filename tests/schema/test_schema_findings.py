@@ -127,13 +127,13 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
         'Track main has an unknown key "lenght_mm".',
         "Perhaps length_mm is meant.",
     ),
-    "points/p1/lock": (
+    "points/p1/colour": (
         True,
         "unknown-key",
-        "/points/p1/lock",
-        'Points p1 have an unknown key "lock".',
-        "Known here: normal, kind, crossing_number, measure, angle_degrees, trap, name and note. "
-        "Free text can stand in note.",
+        "/points/p1/colour",
+        'Points p1 have an unknown key "colour".',
+        "Known here: normal, kind, crossing_number, measure, angle_degrees, trap, lock, name and "
+        "note. Free text can stand in note.",
     ),
     "sigals": (
         {},
@@ -147,8 +147,8 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
         "unknown-key",
         "/signals/4/arms/1/under the",
         'Arm 4R of signal 4 has an unknown key "under the".',
-        "Known here: id, kind, to, doll, under, repeats, track, for, at_mm, expects, never_with, "
-        "name and note. Free text can stand in note.",
+        "Known here: id, kind, to, doll, under, repeats, height_mm, track, for, at_mm, expects, "
+        "never_with, name and note. Free text can stand in note.",
     ),
     "tracks/main/up": (
         GONE,

@@ -7,9 +7,13 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.layout import Arm, Layout
+    from trappoint.layout import Arm, ArmKind, Head, Layout
     from trappoint.network import Network
     from trappoint.routes import Routes
+
+GIVING_LEAVE: tuple[ArmKind, ...] = ("stop", "calling-on", "shunt")
+"""The kinds of arm that give leave for routes. A calling-on arm speaks for main routes, as the stop
+arm above it does, but for a train that is to run up to another one."""
 
 
 @dataclass(slots=True)
@@ -17,43 +21,77 @@ class Assignment:
     """Who speaks for what."""
 
     arms: list[Arm] = field(default_factory=list)
-    """Every stop arm, in the order of the plan."""
+    """Every arm that gives leave, in the order of the plan."""
     head_of: list[int] = field(default_factory=list)
-    """The head of each of them."""
+    """The head of each of them; -1 for a calling-on arm where no stop arm is."""
     routes_of: list[tuple[int, ...]] = field(default_factory=list)
     """The routes that each speaks for."""
     silent: list[int] = field(default_factory=list)
     """Arms without ``to`` whose routes can not be told from left to right."""
 
+    def speakers(self, route: int, *, calling_on: bool = False) -> list[int]:
+        """Return the arms that speak for a route, calling-on arms only where asked for."""
+        return [
+            number
+            for number, routes in enumerate(self.routes_of)
+            if route in routes and (calling_on or self.arms[number].kind != "calling-on")
+        ]
+
 
 def assign_routes(layout: Layout, network: Network, routes: Routes) -> Assignment:
-    """Give every stop arm its routes, by ``to`` or from left to right (design of the format)."""
+    """Give every arm its routes, by ``to`` or from left to right (design of the format)."""
+    found: dict[tuple[str, int], tuple[int, tuple[int, ...] | None]] = {}
+    for number, head in enumerate(network.heads):
+        for kind in GIVING_LEAVE:
+            own = routes.of_kind(number, shunting=kind == "shunt")
+            for arm, speaks in _speak(layout, network, routes, head, kind, own):
+                found[arm.signal, arm.index] = number, speaks
     result = Assignment()
-    by_arm: dict[tuple[str, int], tuple[int, tuple[int, ...]]] = {}
-    silent: set[tuple[str, int]] = set()
-    for head_number, head in enumerate(network.heads):
-        own = routes.of_head[head_number]
-        for position, arm in enumerate(head.stop_arms):
-            speaks: tuple[int, ...]
-            if arm.to:
-                speaks = tuple(r for r in own if runs_over(layout, network, routes, r, arm.to))
-            elif len(head.stop_arms) == 1:
-                speaks = tuple(own)
-            elif len(head.stop_arms) == len(own) and told_apart(network, routes, own):
-                speaks = (own[position],)
-            else:
-                speaks = ()
-                silent.add((arm.signal, arm.index))
-            by_arm[arm.signal, arm.index] = head_number, speaks
     for arm in layout.arms():
-        key = arm.signal, arm.index
-        if key in by_arm:
-            if key in silent:
+        if arm.kind in GIVING_LEAVE:
+            # A calling-on arm alone on its post has no head that holds a train.
+            head_number, given = found.get((arm.signal, arm.index), (-1, ()))
+            if given is None:
                 result.silent.append(len(result.arms))
             result.arms.append(arm)
-            result.head_of.append(by_arm[key][0])
-            result.routes_of.append(by_arm[key][1])
+            result.head_of.append(head_number)
+            result.routes_of.append(given or ())
     return result
+
+
+def _speak(
+    layout: Layout, network: Network, routes: Routes, head: Head, kind: ArmKind, own: list[int]
+) -> list[tuple[Arm, tuple[int, ...] | None]]:
+    """Return what each arm of one kind speaks for; None where the plan does not tell."""
+    arms = head.arms_of(kind)
+    result: list[tuple[Arm, tuple[int, ...] | None]] = []
+    for position, arm in enumerate(arms):
+        to = arm.to
+        if not to and kind == "calling-on":
+            above = next((a for a in head.arms_of("stop") if a.id == arm.under), None)
+            if above is not None:
+                result.append((arm, _as_above(layout, network, routes, head, above, own)))
+                continue
+        if to:
+            speaks = tuple(r for r in own if runs_over(layout, network, routes, r, to))
+            result.append((arm, speaks))
+        elif len(arms) == 1:
+            result.append((arm, tuple(own)))
+        elif len(arms) == len(own) and told_apart(network, routes, own):
+            result.append((arm, (own[position],)))
+        else:
+            result.append((arm, None))
+    return result
+
+
+def _as_above(
+    layout: Layout, network: Network, routes: Routes, head: Head, above: Arm, own: list[int]
+) -> tuple[int, ...] | None:
+    """Return what the stop arm above a calling-on arm speaks for."""
+    for arm, speaks in _speak(layout, network, routes, head, "stop", own):
+        if arm.index == above.index:
+            return speaks
+    return None
 
 
 def runs_over(
@@ -67,13 +105,13 @@ def runs_over(
     }
     for name in to:
         if name in layout.tracks:
-            if name not in met and not _in_yard(layout, name, met):
-                return False
+            tracks: tuple[str, ...] = (name,)
         elif name in layout.platforms:
             tracks = layout.platforms[name].tracks
-            if not any(t in met or _in_yard(layout, t, met) for t in tracks):
-                return False
-        elif name not in met:
+        else:
+            tracks = ()
+        over = any(track in met or _in_yard(layout, track, met) for track in tracks)
+        if not over and not (name in layout.yards and name in met):
             return False
     return True
 
@@ -102,7 +140,4 @@ def left_to_right(network: Network, routes: Routes, one: int, other: int) -> int
 
 def told_apart(network: Network, routes: Routes, own: list[int]) -> bool:
     """Tell whether the routes of a head have one order from left to right."""
-    return all(
-        left_to_right(network, routes, one, other) != 0
-        for one, other in pairwise(own)
-    )
+    return all(left_to_right(network, routes, one, other) != 0 for one, other in pairwise(own))

@@ -102,6 +102,7 @@ def _track(key: str, value: Mapping[str, Any], served: set[str]) -> Track:
         value.get("radius_mm"),
         value.get("gradient_percent"),
         value.get("name", ""),
+        value.get("rank"),
     )
 
 
@@ -111,6 +112,7 @@ def _points(key: str, value: Mapping[str, Any]) -> Points:
         value.get("kind", "turnout"),
         value["normal"],
         value.get("trap", False),
+        value.get("lock", False),
         value.get("crossing_number"),
         value.get("measure", "centre-line"),
         value.get("angle_degrees"),
@@ -178,6 +180,7 @@ def _arm(
         own_track,
         given.get("for", signal["for"]),
         given.get("at_mm", inherited),
+        given.get("height_mm"),
     )
 
 

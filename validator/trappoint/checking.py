@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from trappoint.building import build_layout
@@ -10,6 +10,7 @@ from trappoint.facts import Facts
 from trappoint.findings import Finding, worst
 from trappoint.reading import Unreadable, read_document, read_file
 from trappoint.schema import schema_findings
+from trappoint.settings import DEFAULTS
 
 if TYPE_CHECKING:
     import os
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from trappoint.layout import Layout
     from trappoint.locking_table import LockingTable
     from trappoint.rules import Rule
+    from trappoint.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +62,20 @@ class PlanError(Exception):
         super().__init__(f"line {first.line}, column {first.column}: {first.message}")
 
 
-def check(source: str | bytes | os.PathLike[str], *, name: str | None = None) -> Report:
+def check(
+    source: str | bytes | os.PathLike[str],
+    *,
+    name: str | None = None,
+    settings: Settings = DEFAULTS,
+) -> Report:
     """Check a plan and report what there is to say.
 
     ``source`` is a path, or the plan itself: bytes, or a text that begins with a brace. ``name``
-    is what reports call it. Only a file that can not be opened raises (``UnusableFile``).
+    is what reports call it; ``settings`` are the club's. Only a file that can not be opened raises
+    (``UnusableFile``).
     """
     content, called = _content(source)
-    return check_content(content, name or called)
+    return check_content(content, name or called, settings)
 
 
 def _content(source: str | bytes | os.PathLike[str]) -> tuple[str | bytes, str]:
@@ -80,7 +88,7 @@ def _is_text(source: str) -> bool:
     return source.lstrip("\ufeff \t\r\n")[:1] in ("{", "[", "") or "\n" in source
 
 
-def check_content(content: str | bytes, name: str) -> Report:
+def check_content(content: str | bytes, name: str, settings: Settings = DEFAULTS) -> Report:
     """Check the text of a plan, or its bytes: a pure function, the same report each time."""
     document = read_document(content, name)
     if isinstance(document, Unreadable):
@@ -89,7 +97,7 @@ def check_content(content: str | bytes, name: str) -> Report:
     if of_form:
         return Report(name, None, _placed(document.text, of_form), text=document.text)
     layout = build_layout(document.data)
-    return _check_layout(layout, name, document.text)
+    return _check_layout(layout, name, document.text, settings)
 
 
 def load(source: str | bytes | os.PathLike[str]) -> Layout:
@@ -102,21 +110,21 @@ def load(source: str | bytes | os.PathLike[str]) -> Layout:
     if of_form:
         raise PlanError(_placed(document.text, of_form))
     layout = build_layout(document.data)
-    found, _ = _ask(_plan_rules(), Facts(layout))
+    found, _ = _ask(_plan_rules(), Facts(layout), DEFAULTS)
     errors = [finding for finding in found if finding.level == "error"]
     if errors:
         raise PlanError(_placed(document.text, errors))
     return layout
 
 
-def locking(layout: Layout) -> LockingTable:
+def locking(layout: Layout, settings: Settings = DEFAULTS) -> LockingTable:
     """Derive the locking table of a plan that ``load`` gave.
 
     Raises ``PlanError`` where a signal has more routes than can be followed.
     """
     from trappoint.locking_table import derive_table
 
-    facts = Facts(layout)
+    facts = Facts(layout, settings)
     if facts.routes.crowded:
         from trappoint.rules.roads import TOO_MANY_ROUTES
 
@@ -124,15 +132,15 @@ def locking(layout: Layout) -> LockingTable:
     return derive_table(facts)
 
 
-def _check_layout(layout: Layout, name: str, text: str) -> Report:
+def _check_layout(layout: Layout, name: str, text: str, settings: Settings) -> Report:
     from trappoint.rules import FACT_RULES
 
-    facts = Facts(layout)
-    found, fault = _ask(_plan_rules(), facts)
+    facts = Facts(layout, settings)
+    found, fault = _ask(_plan_rules(), facts, settings)
     judged = worst(found) != "error" and fault is None
     holds = None
     if judged:
-        more, fault = _ask(FACT_RULES, facts)
+        more, fault = _ask(FACT_RULES, facts, settings)
         found += more
         holds = facts.verdict.holds if fault is None else None
     kept, accepted = _without_accepted(layout, found, judged=judged)
@@ -154,15 +162,22 @@ def _plan_rules() -> tuple[Rule, ...]:
     return PLAN_RULES
 
 
-def _ask(rules: tuple[Rule, ...], facts: Facts) -> tuple[list[Finding], str | None]:
+def _ask(
+    rules: tuple[Rule, ...], facts: Facts, settings: Settings
+) -> tuple[list[Finding], str | None]:
     """Ask every rule. One that fails is named in a finding; the others are asked all the same."""
     found: list[Finding] = []
     fault: str | None = None
     for rule in rules:
-        if rule.check is None:
+        level = settings.level_of(rule.id, rule.level, optional=rule.optional)
+        if rule.check is None or level is None:
             continue
         try:
-            found += rule.check(facts)
+            own = rule.check(facts)
+            if level == rule.level:
+                found += own
+            else:
+                found += [replace(f, level=level) if f.level == rule.level else f for f in own]
         except Exception as error:  # whatever it is, it must not look like a clean run
             fault = fault or rule.id
             found.append(

@@ -17,7 +17,7 @@ By = Literal["points", "direct"]
 
 @dataclass(frozen=True, slots=True)
 class ArmConflict:
-    """A conflict between a stop arm and another one, both by their numbers."""
+    """A conflict between an arm and another one, both by their numbers."""
 
     other: int
     by: By
@@ -31,31 +31,62 @@ def routes_conflict(one: Route, other: Route) -> By | None:
 
     By points: they need a lever differently. Direct: they have a place in common, and no lever
     tells them apart. Source of the distinction: trade usage of *conflicting* and *direct
-    opposing* locking.
+    opposing* locking. A main route and a shunt route on its own way do not conflict: the shunt
+    signal that it passes must be off for it.
     """
+    if runs_along(one, other) or runs_along(other, one):
+        return None
     for lever, word in one.needs.items():
         if other.needs.get(lever, word) != word:
             return "points"
     return None if one.places.isdisjoint(other.places) else "direct"
 
 
+def runs_along(main: Route, shunt: Route) -> bool:
+    """Tell whether a main route passes a shunt signal and then runs all along this route of it."""
+    if shunt.head not in main.past or not shunt.shunting:
+        return False
+    if shunt.path[0] not in main.path:
+        return False
+    start = main.path.index(shunt.path[0])
+    return main.path[start : start + len(shunt.path)] == shunt.path
+
+
 def derive_conflicts(
-    network: Network, routes: Routes, together: Together, assignment: Assignment
+    network: Network,
+    routes: Routes,
+    together: Together,
+    assignment: Assignment,
+    *,
+    overlap: bool = False,
 ) -> list[tuple[ArmConflict, ...]]:
-    """Derive, for every stop arm, the arms that it conflicts with, in the order of the plan."""
+    """Derive, for every arm that gives leave, those that it conflicts with, in plan order.
+
+    With ``overlap`` a route also excludes what runs against it on its overlap.
+    """
+    ahead = derive_overlaps(network, routes) if overlap else {}
     arms_at: dict[int, set[int]] = {}
+    keys_of: list[set[int]] = []
     for arm, own in enumerate(assignment.routes_of):
-        for key in _meeting_keys(routes, together, own):
+        keys_of.append(_meeting_keys(routes, together, own))
+        keys_of[arm].update(network.place_of[s] for route in own for s in ahead.get(route, ()))
+        for key in keys_of[arm]:
             arms_at.setdefault(key, set()).add(arm)
     found: list[tuple[ArmConflict, ...]] = []
     for arm, own in enumerate(assignment.routes_of):
         near: set[int] = set()
-        for key in _meeting_keys(routes, together, own):
+        for key in keys_of[arm]:
             near |= arms_at[key]
         near.discard(arm)
         conflicts: list[ArmConflict] = []
         for other in sorted(near):
-            conflicts += _between(network, routes, own, other, assignment.routes_of[other])
+            pairs = {
+                (mine, theirs): routes_conflict(routes.all[mine], routes.all[theirs])
+                or _in_overlap(network, routes, ahead, mine, theirs)
+                for mine in own
+                for theirs in assignment.routes_of[other]
+            }
+            conflicts += _between(network, routes, pairs, other)
         found.append(tuple(conflicts))
     return found
 
@@ -74,18 +105,57 @@ def _meeting_keys(routes: Routes, together: Together, own: tuple[int, ...]) -> s
     return keys
 
 
+def derive_overlaps(network: Network, routes: Routes) -> dict[int, tuple[int, ...]]:
+    """Derive for each route the states beyond its end signal, up to and over the next points.
+
+    Source: practice where the overlap runs to the limits of the points, so that the two homes of
+    a passing loop exclude each other.
+    """
+    found: dict[int, tuple[int, ...]] = {}
+    for number, route in enumerate(routes.all):
+        state, ahead = route.path[-1], []
+        if network.facing[state] < 0:
+            continue
+        while len(network.exits[state]) == 1 and network.exits[state][0].to not in ahead:
+            state = network.exits[state][0].to
+            ahead.append(state)
+            if network.place(state).kind != "section" or network.facing[state] >= 0:
+                break
+        found[number] = tuple(ahead)
+    return found
+
+
+def _in_overlap(
+    network: Network, routes: Routes, ahead: Mapping[int, tuple[int, ...]], one: int, other: int
+) -> By | None:
+    """Tell whether either route runs against the other one's overlap."""
+    for mine, theirs in ((one, other), (other, one)):
+        over = {network.place_of[state]: state for state in ahead.get(mine, ())}
+        for state in routes.all[theirs].path:
+            met = over.get(network.place_of[state])
+            if met is not None and _against(network, met, state):
+                return "direct"
+    return None
+
+
+def _against(network: Network, one: int, other: int) -> bool:
+    """Tell whether two trains in these states of one place would not run the same way.
+
+    At points: one comes from the toe and the other does not; elsewhere any other way in.
+    """
+    if network.place(one).kind == "points":
+        return (network.way[one] == "toe") is not (network.way[other] == "toe")
+    return one != other
+
+
 def _between(
-    network: Network, routes: Routes, own: tuple[int, ...], other: int, others: tuple[int, ...]
+    network: Network, routes: Routes, pairs: Mapping[tuple[int, int], By | None], other: int
 ) -> list[ArmConflict]:
-    pairs = {
-        (mine, theirs): routes_conflict(routes.all[mine], routes.all[theirs])
-        for mine in own
-        for theirs in others
-    }
     kinds = set(pairs.values())
     if None not in kinds:
         return [ArmConflict(other, "direct" if "direct" in kinds else "points", None)]
-    varying = _varying(routes, own) | _varying(routes, others)
+    varying = _varying(routes, [mine for mine, _ in pairs])
+    varying |= _varying(routes, [theirs for _, theirs in pairs])
     result: dict[tuple[By, tuple[tuple[str, str], ...]], ArmConflict] = {}
     for (mine, theirs), by in pairs.items():
         if by is None:
@@ -96,7 +166,7 @@ def _between(
     return list(result.values())
 
 
-def _varying(routes: Routes, own: tuple[int, ...]) -> set[int]:
+def _varying(routes: Routes, own: list[int]) -> set[int]:
     """Return the switches that not all of these routes need in the same lie."""
     first = dict(routes.all[own[0]].lies)
     varying: set[int] = set()

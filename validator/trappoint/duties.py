@@ -21,14 +21,14 @@ DUTY_WORDS = ("starter", "home", "junction", "protects", "holds")
 
 @dataclass(slots=True)
 class Duties:
-    """The duties by signal, and by stop arm (its number)."""
+    """The duties by signal, and by arm that gives leave (its number)."""
 
     of_signal: dict[str, tuple[str, ...]] = field(default_factory=dict)
     of_arm: list[tuple[str, ...]] = field(default_factory=list)
 
 
 def derive_duties(facts: Facts) -> Duties:
-    """Derive the duties of every signal and stop arm."""
+    """Derive the duties of every signal and of every arm that gives leave."""
     starters = _starters(facts)
     gathered: dict[str, list[str]] = {signal: [] for signal in facts.layout.signals}
     result = Duties()

@@ -5,22 +5,27 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from trappoint.settings import DEFAULTS
+
 if TYPE_CHECKING:
     from trappoint.arms import Assignment
     from trappoint.conflicts import ArmConflict
+    from trappoint.distants import Distant
     from trappoint.duties import Duties
     from trappoint.free_runs import FreeRun
     from trappoint.holding import Verdict
     from trappoint.layout import Layout
     from trappoint.network import Network
     from trappoint.routes import Routes, Together
+    from trappoint.settings import Settings
 
 
 class Facts:
     """The facts of one plan. Rules read them; nothing here judges but ``verdict``."""
 
-    def __init__(self, layout: Layout) -> None:
+    def __init__(self, layout: Layout, settings: Settings = DEFAULTS) -> None:
         self.layout = layout
+        self.settings = settings
 
     @cached_property
     def network(self) -> Network:
@@ -38,7 +43,7 @@ class Facts:
 
     @cached_property
     def routes(self) -> Routes:
-        """The routes of every stop signal."""
+        """The routes of every signal that can hold a train."""
         from trappoint.routes import derive_routes
 
         return derive_routes(self.network, self.together)
@@ -52,10 +57,16 @@ class Facts:
 
     @cached_property
     def conflicts(self) -> list[tuple[ArmConflict, ...]]:
-        """For every stop arm the arms that it conflicts with."""
+        """For every arm that gives leave the arms that it conflicts with."""
         from trappoint.conflicts import derive_conflicts
 
-        return derive_conflicts(self.network, self.routes, self.together, self.assignment)
+        return derive_conflicts(
+            self.network,
+            self.routes,
+            self.together,
+            self.assignment,
+            overlap=self.settings.overlap,
+        )
 
     @cached_property
     def free_runs(self) -> list[FreeRun]:
@@ -63,6 +74,13 @@ class Facts:
         from trappoint.free_runs import derive_free_runs
 
         return derive_free_runs(self.network)
+
+    @cached_property
+    def distants(self) -> list[Distant]:
+        """Every distant arm, with what lies ahead of it."""
+        from trappoint.distants import derive_distants
+
+        return derive_distants(self)
 
     @cached_property
     def duties(self) -> Duties:

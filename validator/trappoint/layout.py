@@ -57,6 +57,8 @@ class Track:
     radius_mm: float | None
     gradient_percent: float | None
     name: str
+    rank: int | None
+    """How important the road is, 1 being the most important."""
 
     def end(self, towards: Heading) -> End:
         """Return the end that a train with this heading runs to."""
@@ -80,6 +82,8 @@ class Points:
     kind: Literal["turnout", "three-way"]
     normal: str
     trap: bool
+    lock: bool
+    """True where a facing-point lock is noted."""
     crossing_number: float | None
     measure: Literal["centre-line", "right-angle"]
     angle_degrees: float | None
@@ -180,6 +184,8 @@ class Arm:
     track: str
     heading: Heading
     at_mm: float | None
+    height_mm: float | None
+    """Its height above the rails, on the model."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,10 +198,24 @@ class Head:
     at_mm: float | None
     arms: tuple[Arm, ...]
 
+    def arms_of(self, kind: ArmKind) -> tuple[Arm, ...]:
+        """Return its arms of one kind, from left to right."""
+        return tuple(arm for arm in self.arms if arm.kind == kind)
+
     @property
-    def stop_arms(self) -> tuple[Arm, ...]:
-        """Its stop arms, from left to right."""
-        return tuple(arm for arm in self.arms if arm.kind == "stop")
+    def stops(self) -> bool:
+        """True where it has a stop arm, at which every train must stop."""
+        return any(arm.kind == "stop" for arm in self.arms)
+
+    @property
+    def shunts(self) -> bool:
+        """True where it has a shunt arm."""
+        return any(arm.kind == "shunt" for arm in self.arms)
+
+    @property
+    def holds(self) -> bool:
+        """True where a train can be held at it: where it has a stop or a shunt arm."""
+        return self.stops or self.shunts
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,11 +335,11 @@ class Layout:
         for signal in self.signals.values():
             yield from signal.arms
 
-    def stop_heads(self) -> Iterator[Head]:
-        """Yield every head that has a stop arm, in the order of the plan."""
+    def holding_heads(self) -> Iterator[Head]:
+        """Yield every head at which a train can be held, in the order of the plan."""
         for signal in self.signals.values():
             for head in signal.heads:
-                if head.stop_arms:
+                if head.holds:
                     yield head
 
 

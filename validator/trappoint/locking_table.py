@@ -10,10 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from trappoint.conflicts import runs_along
+from trappoint.quoting import listed
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from trappoint.conflicts import By
+    from trappoint.distants import Distant
     from trappoint.facts import Facts
     from trappoint.layout import Arm
 
@@ -30,6 +34,8 @@ class RouteEntry:
     """The signal at which it ends, or the track (or yard) at whose end it does."""
     points: Mapping[str, str]
     """From each points or slip passed to its lie: left, right, middle, straight or slip."""
+    past: tuple[str, ...] = ()
+    """The shunt arms on the way, which must be off too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,17 +106,21 @@ def _arm_to_json(entry: ArmEntry) -> dict[str, Any]:
         "kind": entry.kind,
         "duties": list(entry.duties),
         "meaning": entry.meaning,
-        "routes": [
-            {
-                "from": route.start,
-                "over": list(route.over),
-                "ends_at": route.ends_at,
-                "points": dict(route.points),
-            }
-            for route in entry.routes
-        ],
+        "routes": [_route_to_json(route) for route in entry.routes],
         "conflicts": conflicts,
     }
+
+
+def _route_to_json(route: RouteEntry) -> dict[str, Any]:
+    row: dict[str, Any] = {
+        "from": route.start,
+        "over": list(route.over),
+        "ends_at": route.ends_at,
+        "points": dict(route.points),
+    }
+    if route.past:
+        row["past"] = list(route.past)
+    return row
 
 
 def derive_table(facts: Facts) -> LockingTable:
@@ -118,11 +128,13 @@ def derive_table(facts: Facts) -> LockingTable:
     assignment, conflicts = facts.assignment, facts.conflicts
     ids = [arm.id for arm in assignment.arms]
     number_of = {(arm.signal, arm.index): number for number, arm in enumerate(assignment.arms)}
+    distants = {distant.arm.id: distant for distant in facts.distants}
     entries = []
     for arm in facts.layout.arms():
         number = number_of.get((arm.signal, arm.index))
         if number is None:
-            entries.append(ArmEntry(arm.id, arm.signal, arm.kind, (), _telling(arm), (), ()))
+            telling = _telling(ids, distants[arm.id])
+            entries.append(ArmEntry(arm.id, arm.signal, arm.kind, (), telling, (), ()))
             continue
         routes = tuple(describe_route(facts, route) for route in assignment.routes_of[number])
         entries.append(
@@ -131,7 +143,7 @@ def derive_table(facts: Facts) -> LockingTable:
                 arm.signal,
                 arm.kind,
                 facts.duties.of_arm[number],
-                _meaning(facts, routes, assignment.routes_of[number]),
+                _meaning(facts, arm, routes, assignment.routes_of[number]),
                 routes,
                 tuple(Conflict(ids[c.other], c.by, c.when) for c in conflicts[number]),
             )
@@ -156,30 +168,48 @@ def describe_route(facts: Facts, number: int) -> RouteEntry:
         place = network.place(state)
         if place.kind == "section" and over[-1:] != [place.id]:
             over.append(place.id)
-    last = route.path[-1]
-    facing = network.facing[last]
-    ends_at = network.heads[facing].signal if facing >= 0 else network.place(last).id
+    ends_at = _end_signal(facts, number) or network.place(route.path[-1]).id
     points = {network.places[place].id: lie for place, lie in route.lies.items()}
-    return RouteEntry(head.track, tuple(over), ends_at, points)
+    past = tuple(_alongside(facts, number)) if route.past else ()
+    return RouteEntry(head.track, tuple(over), ends_at, points, past)
 
 
-def _meaning(facts: Facts, entries: Iterable[RouteEntry], numbers: Iterable[int]) -> str:
-    ways = [
-        _way(facts, entry, facts.routes.all[number].path[-1])
-        for entry, number in zip(entries, numbers, strict=True)
-    ]
+def _end_signal(facts: Facts, number: int) -> str | None:
+    """Return the signal at which a route ends, None where the track ends or a yard begins."""
+    route = facts.routes.all[number]
+    facing = facts.network.facing[route.path[-1]]
+    if facing < 0 or not (route.shunting or facts.network.heads[facing].stops):
+        return None
+    return facts.network.heads[facing].signal
+
+
+def _alongside(facts: Facts, number: int) -> Iterable[str]:
+    """Yield the shunt arms that a main route passes and that speak for its own way."""
+    main = facts.routes.all[number]
+    for head in main.past:
+        for route in facts.routes.of_kind(head, shunting=True):
+            if runs_along(main, facts.routes.all[route]):
+                for arm in facts.assignment.speakers(route):
+                    yield facts.assignment.arms[arm].id
+
+
+def _meaning(facts: Facts, arm: Arm, entries: Iterable[RouteEntry], numbers: Iterable[int]) -> str:
+    ways = [_way(facts, entry, number) for entry, number in zip(entries, numbers, strict=True)]
     if not ways:
         return "Gives leave for nothing: it speaks for no route."
-    return f"Gives leave to run {'; or '.join(ways)}."
+    told = "; or ".join(ways)
+    if arm.kind == "calling-on":
+        return f"Calls a train on {told}, up to a train that may stand there."
+    return f"Gives leave to {'shunt' if arm.kind == 'shunt' else 'run'} {told}."
 
 
-def _way(facts: Facts, entry: RouteEntry, last: int) -> str:
-    network = facts.network
+def _way(facts: Facts, entry: RouteEntry, number: int) -> str:
+    network, last = facts.network, facts.routes.all[number].path[-1]
     tracks = [_with_platform(facts, track) for track in entry.over]
     if network.place(last).kind == "yards":
         goal = f"into yard {entry.ends_at}"
         over = tracks
-    elif network.facing[last] >= 0:
+    elif _end_signal(facts, number) is not None:
         goal = f"to {tracks[-1]}, as far as signal {entry.ends_at}"
         over = tracks[:-1]
     else:
@@ -196,11 +226,11 @@ def _with_platform(facts: Facts, track: str) -> str:
     return f"{track} (platform {' and '.join(platforms)})"
 
 
-def _telling(arm: Arm) -> str:
-    if arm.kind == "distant":
-        if arm.repeats:
-            return f"Tells beforehand whether {' and '.join(arm.repeats)} may be passed."
-        return "Tells beforehand whether the stop signals ahead may be passed."
-    if arm.kind == "calling-on":
-        return "Calls a train on towards one that stands ahead, at walking pace."
-    return "Gives leave to shunt."
+def _telling(ids: list[str], distant: Distant) -> str:
+    if not distant.repeats:
+        return "Tells nothing beforehand: no stop arm ahead is named."
+    told = listed([ids[number] for number in distant.repeats], "and")
+    above = f", and {ids[distant.above]} above it," if distant.above >= 0 else ""
+    if len(distant.repeats) == 1 and not above:
+        return f"Tells beforehand that {told} is off."
+    return f"Tells beforehand that {told}{above} are off on the road that is set."

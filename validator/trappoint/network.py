@@ -1,10 +1,12 @@
 """Places and moves: where one train at a time may be, and where it may go from there.
 
-A *place* is a section of a track (a track is cut at its stop signals), an element (points,
-crossing, turntable) or a yard. A *state* is a place together with the way a train is in it: in a
-section the heading, in an element the leg by which it came in, in a yard nothing. An *exit* leads
-from a state to the next one; it says which lie it needs and which stop signal must be passed.
-States, places and heads are numbered, so that what follows can work with plain lists.
+A *place* is a section of a track (a track is cut where a signal can hold a train), an element
+(points, crossing, turntable) or a yard. A *state* is a place together with the way a train is in
+it: in a section the heading, in an element the leg by which it came in, in a yard nothing. An
+*exit* leads from a state to the next one; it says which lie it needs and which signal must be
+passed. What can hold a train is a *head*: the stop and shunt arms of one post that speak to the
+trains of one track with one heading. States, places and heads are numbered, so that what follows
+can work with plain lists.
 """
 
 from __future__ import annotations
@@ -58,7 +60,7 @@ class Exit:
     """The place of the element whose lie it needs; -1 where it needs none."""
     lie: str = ""
     head: int = -1
-    """The stop head that must be passed; -1 where none faces the train."""
+    """The head that must be passed; -1 where none faces the train."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +96,10 @@ class Network:
     """From a place to the number of its stand."""
     states_of: list[list[int]] = field(default_factory=list)
     """The states of each place."""
+    sections: dict[str, list[dict[Heading, int]]] = field(default_factory=dict)
+    """The states of each track outside yards: section by section from the up end."""
+    cuts: dict[str, list[float]] = field(default_factory=dict)
+    """Where each of them is cut, in mm from the up end."""
 
     def starts(self, head: int) -> tuple[Exit, ...]:
         """Return the exits that lead past a head."""
@@ -101,6 +107,20 @@ class Network:
         if state < 0:
             return ()
         return tuple(exit_ for exit_ in self.exits[state] if exit_.head == head)
+
+    def section_state(self, track: str, heading: Heading, at_mm: float | None) -> int | None:
+        """Return the state of a train beside a post on a track; None on a track in a yard.
+
+        ``at_mm`` is measured from the track's up end; None is right at the end run to.
+        """
+        sections = self.sections.get(track)
+        if sections is None:
+            return None
+        if at_mm is None:
+            return sections[-1 if heading == "down" else 0][heading]
+        before = [cut for cut in self.cuts[track] if cut < at_mm]
+        after = [cut for cut in self.cuts[track] if cut <= at_mm]
+        return sections[len(before if heading == "down" else after)][heading]
 
     def place(self, state: int) -> Place:
         """Return the place of a state."""
@@ -126,7 +146,6 @@ class _Builder:
         self.net = Network(layout)
         self.yard_of: dict[tuple[str, str], str] = {}
         self.yard_state: dict[str, int] = {}
-        self.section_states: dict[str, list[dict[Heading, int]]] = {}
         self.element_states: dict[tuple[str, str], dict[str, int]] = {}
         self.ends_at_joint: dict[str, list[tuple[Track, Heading]]] = {}
         self.ends_at_leg: dict[tuple[str, str, str], tuple[Track, Heading]] = {}
@@ -190,7 +209,7 @@ class _Builder:
         """Make the sections of every track outside yards; return the heads on yard tracks."""
         on_track: dict[str, list[int]] = {}
         yard_heads: dict[str, list[int]] = {}
-        for head in self.layout.stop_heads():
+        for head in self.layout.holding_heads():
             self.net.heads.append(head)
             self.net.held_at.append(-1)
             number = len(self.net.heads) - 1
@@ -213,7 +232,8 @@ class _Builder:
         for part in range(count):
             place = self._place("section", track.id, part + 1 if cuts else 0)
             states.append({heading: self._state(place, heading) for heading in HEADINGS})
-        self.section_states[track.id] = states
+        self.net.sections[track.id] = states
+        self.net.cuts[track.id] = cuts
         for number in heads:
             head = self.net.heads[number]
             at = cut_at(head, track)
@@ -248,7 +268,7 @@ class _Builder:
         yard = self.yard_of.get(("tracks", track.id))
         if yard is not None:
             return self.yard_state[yard]
-        return self.section_states[track.id][0 if heading == "down" else -1][heading]
+        return self.net.sections[track.id][0 if heading == "down" else -1][heading]
 
     def _beyond(self, track: Track, heading: Heading) -> int | None:
         """Return the state beyond the end of a track that a train runs to."""
@@ -268,7 +288,7 @@ class _Builder:
         return self.element_states[kind, element.id][end.leg]
 
     def _connect_sections(self) -> None:
-        for track_id, sections in self.section_states.items():
+        for track_id, sections in self.net.sections.items():
             track = self.layout.tracks[track_id]
             for heading in track.headings:
                 ordered = sections if heading == "down" else sections[::-1]

@@ -1,8 +1,10 @@
-"""Routes: what a stop signal can give leave for.
+"""Routes: what a signal can give leave for.
 
-A route runs from its signal, by moves whose lies agree, to the next stop signal that faces the
-same way, to the end of the track, or into a yard. It needs a lie of each of its points and has
-every place on the way.
+A main route, for which a stop arm gives leave, runs from its signal, by moves whose lies agree,
+to the next stop signal that faces the same way, to the end of the track, or into a yard. It needs
+a lie of each of its points and has every place on the way. Where it passes a shunt signal that
+faces the same way, that must be off too. A shunt route, for which a shunt arm gives leave, ends at
+the next signal of either kind.
 """
 
 from __future__ import annotations
@@ -15,7 +17,7 @@ from trappoint.layout import lie_word
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from trappoint.layout import Layout
+    from trappoint.layout import Head, Layout
     from trappoint.network import Exit, Network
 
 MOST_ROUTES = 4096
@@ -40,6 +42,10 @@ class Route:
     """From the place of each points or slip passed to the lie that it needs."""
     needs: Mapping[int, str]
     """The same for each lever: from its number (see ``Together``) to the lie or lever word."""
+    shunting: bool
+    """True for what a shunt arm gives leave for, False for what a stop arm does."""
+    past: tuple[int, ...]
+    """The heads of shunt signals that it passes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +80,18 @@ class Routes:
 
     all: list[Route] = field(default_factory=list)
     of_head: list[list[int]] = field(default_factory=list)
-    """The numbers of each head's routes, from left to right where points tell them apart."""
+    """The numbers of each head's routes, main ones first, each kind from left to right where points
+    tell them apart."""
     crowded: list[int] = field(default_factory=list)
     """Heads with too many routes: for them nothing is derived."""
     clashes: dict[Clash, None] = field(default_factory=dict)
     """Paths that can never be set, each once, in the order in which they were met."""
     having: list[list[int]] = field(default_factory=list)
     """For each place the numbers of the routes that have it."""
+
+    def of_kind(self, head: int, *, shunting: bool) -> list[int]:
+        """Return the numbers of a head's main routes, or of its shunt routes."""
+        return [number for number in self.of_head[head] if self.all[number].shunting is shunting]
 
 
 def group_switches(layout: Layout, network: Network) -> Together:
@@ -117,14 +128,16 @@ def group_switches(layout: Layout, network: Network) -> Together:
 def derive_routes(network: Network, together: Together) -> Routes:
     """Derive the routes of every stop head, in the order of the heads."""
     found = Routes(having=[[] for _ in network.places])
-    leads_on = _leading_on(network)
+    leads_on = {shunting: _leading_on(network, shunting) for shunting in (False, True)}
     room = MOST_PLACES
     for head in range(len(network.heads)):
-        routes = None
+        routes: list[Route] | None = []
         # After one crowded signal the plan is not judged: the others need not be tried as hard.
         limit = MOST_STEPS if not found.crowded else MOST_STEPS // 100
-        if room > 0:
-            routes = _Walk(network, together, head, leads_on, found.clashes).routes(limit)
+        for shunting in _kinds(network.heads[head]):
+            walk = _Walk(network, together, head, shunting, leads_on[shunting], found.clashes)
+            more = walk.routes(limit) if room > 0 else None
+            routes = None if routes is None or more is None else routes + more
         if routes is None:
             found.crowded.append(head)
             found.of_head.append([])
@@ -138,16 +151,21 @@ def derive_routes(network: Network, together: Together) -> Routes:
     return found
 
 
-def _leading_on(network: Network) -> list[bool]:
+def _kinds(head: Head) -> list[bool]:
+    """Return for which kinds of route a head gives leave: False for main, True for shunt routes."""
+    return [False] * head.stops + [True] * head.shunts
+
+
+def _leading_on(network: Network, shunting: bool) -> list[bool]:
     """Tell for each state whether some path from it comes to where a route may end.
 
     Paths that lead nowhere are then never walked.
     """
-    good = [_ends_route(network, state) for state in range(len(network.place_of))]
+    good = [_ends_route(network, state, shunting) for state in range(len(network.place_of))]
     before: list[list[int]] = [[] for _ in good]
     for state, exits in enumerate(network.exits):
         for exit_ in exits:
-            if exit_.head < 0:
+            if exit_.head < 0 or not (shunting or network.heads[exit_.head].stops):
                 before[exit_.to].append(state)
     waiting = [state for state, ends in enumerate(good) if ends]
     while waiting:
@@ -158,12 +176,11 @@ def _leading_on(network: Network) -> list[bool]:
     return good
 
 
-def _ends_route(network: Network, state: int) -> bool:
-    return (
-        network.facing[state] >= 0
-        or network.terminal[state]
-        or network.place(state).kind == "yards"
-    )
+def _ends_route(network: Network, state: int, shunting: bool) -> bool:
+    facing = network.facing[state]
+    if facing >= 0 and (shunting or network.heads[facing].stops):
+        return True
+    return network.terminal[state] or network.place(state).kind == "yards"
 
 
 class _Walk:
@@ -174,12 +191,14 @@ class _Walk:
         network: Network,
         together: Together,
         head: int,
+        shunting: bool,
         leads_on: list[bool],
         clashes: dict[Clash, None],
     ) -> None:
         self.network = network
         self.together = together
         self.head = head
+        self.shunting = shunting
         self.leads_on = leads_on
         self.clashes = clashes
         self.path: list[int] = []
@@ -207,7 +226,7 @@ class _Walk:
                 return None
             if not self._step(exit_):
                 continue
-            if _ends_route(network, exit_.to):
+            if _ends_route(network, exit_.to, self.shunting):
                 found.append(self._route())
                 if len(found) > MOST_ROUTES:
                     return None
@@ -256,11 +275,13 @@ class _Walk:
                 return
 
     def _route(self) -> Route:
-        place_of = self.network.place_of
+        place_of, facing = self.network.place_of, self.network.facing
         return Route(
             self.head,
             tuple(self.path),
             frozenset(place_of[state] for state in self.path),
             dict(self.lies),
             dict(self.needs),
+            self.shunting,
+            tuple(facing[state] for state in self.path[:-1] if facing[state] >= 0),
         )

@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
-from trappoint.rules import accepted, beliefs, holding, posts, references, roads, senses, track
+from trappoint.rules import (
+    accepted,
+    beliefs,
+    distants,
+    holding,
+    posts,
+    practice,
+    references,
+    roads,
+    scenes,
+    senses,
+    track,
+)
 from trappoint.rules.forms import FORM_RULES
 from trappoint.rules.rule import Rule
 from trappoint.rules.texts import TEXT_RULES
@@ -31,6 +43,10 @@ FACT_RULES: tuple[Rule, ...] = (
     roads.TWO_FOR_ONE,
     roads.FOR_TWO_ROADS,
     roads.OUT_OF_ORDER,
+    distants.WRONG_ARM,
+    distants.NOTHING_AHEAD,
+    distants.ABOVE_STOP_ARM,
+    distants.CALLING_ON_ALONE,
     beliefs.EXPECTS,
     beliefs.NEVER_WITH,
     beliefs.DUTY,
@@ -41,6 +57,21 @@ FACT_RULES: tuple[Rule, ...] = (
     track.TOLD_APART,
     senses.UP_MEETS_UP,
     senses.REVERSING_LOOP,
+    scenes.POINTS_APART,
+    scenes.AGAINST_POINTS,
+    scenes.OCCUPIED,
+    scenes.CONFLICTING,
+    scenes.SHUNT_ON,
+    scenes.TOO_SOON,
+    scenes.OPEN,
+    practice.WITHOUT_HOME,
+    practice.WITHOUT_STARTER,
+    practice.ON_ONE_DOLL,
+    practice.AGAINST_RANK,
+    practice.WITHOUT_LOCK,
+    practice.WITHOUT_TRAP,
+    practice.NUMBERS_SKIP,
+    practice.STANDSTILL,
     accepted.WITHOUT_REASON,
 )
 """Rules on what is derived from the plan."""

@@ -9,7 +9,7 @@ from trappoint.rules.roads import road
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding, Level
@@ -22,7 +22,7 @@ def _unheld(facts: Facts) -> Iterator[Finding]:
         level: Level = "error"
         why = ""
         if failure.movement is not None:
-            why = tell_movement(facts, failure.movement)
+            why = tell_movement(failure.movement)
         elif failure.decided:
             level = "note"
             why = (
@@ -119,26 +119,23 @@ def _fix(facts: Facts, failure: Failure) -> str:
     return f"Put a stop signal for {way} trains on {place.id}, at {where}."
 
 
-def tell_movement(facts: Facts, movement: Movement) -> str:
+def tell_movement(movement: Movement) -> str:
     """Tell a movement in sentences: who stands where, who moves, where they meet."""
-    del facts
-    lines = [
-        f"How they meet: train A stands in {movement.starts[0]}, train B in {movement.starts[1]}."
-    ]
-    sentence = ""
+    story = tell_steps(movement.starts, movement.steps)
+    return f"How they meet: {story} Both are in {movement.meets_at}."
+
+
+def tell_steps(starts: tuple[str, str], steps: Iterable[Step]) -> str:
+    """Tell what two trains do, one sentence for what one of them does in one go."""
+    lines = [f"train A stands in {starts[0]}, train B in {starts[1]}"]
     last: Step | None = None
-    for step in movement.steps:
-        joined = last is not None and last.train == step.train and last.do == step.do == "run"
-        if joined:
-            sentence += f", {step.to}"
+    for step in steps:
+        if last is not None and last.train == step.train and last.do == step.do == "run":
+            lines[-1] += f", {step.to}"
         else:
-            if sentence:
-                lines.append(f"{sentence}.")
-            sentence = _tell(step)
+            lines.append(_tell(step))
         last = step
-    lines.append(f"{sentence}.")
-    lines.append(f"Both are in {movement.meets_at}.")
-    return " ".join(lines)
+    return f"{'. '.join(lines)}."
 
 
 def _tell(step: Step) -> str:
@@ -161,4 +158,5 @@ UNHELD_EXIT = Rule(
     {"signals": {"6": None}},
     {},
     _unheld,
+    binding=True,
 )

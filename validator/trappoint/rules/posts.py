@@ -55,7 +55,7 @@ def _off_their_tracks(facts: Facts) -> Iterator[Finding]:
 
 def _on_one_spot(facts: Facts) -> Iterator[Finding]:
     first: dict[tuple[str, str, float], str] = {}
-    for head in facts.layout.stop_heads():
+    for head in facts.layout.holding_heads():
         track = facts.layout.tracks.get(head.track)
         if track is None:
             continue
@@ -80,7 +80,7 @@ def _has_plain_twin(layout: Layout, head: Head) -> bool:
         twin.track == head.track
         and twin.heading == head.heading
         and twin.at_mm is None
-        and twin.stop_arms
+        and twin.holds
         for twin in layout.signals[head.signal].heads
     )
 

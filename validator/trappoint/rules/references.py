@@ -298,7 +298,7 @@ OPEN_JOINT = Rule(
     {"tracks": {"siding": {"down": "joint:quay"}}},
     {
         "tracks": {
-            "siding": {"down": "joint:quay"},
+            "siding": {"down": "joint:quay", "stand": True},
             "quay": {"up": "joint:quay", "down": "buffer"},
         },
         "signals": {

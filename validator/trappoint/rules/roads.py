@@ -126,7 +126,7 @@ def _names_no_route(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     for number, arm in enumerate(assignment.arms):
         head = assignment.head_of[number]
-        own = facts.routes.of_head[head]
+        own = facts.routes.of_kind(head, shunting=arm.kind == "shunt") if head >= 0 else []
         if arm.to and own and not assignment.routes_of[number]:
             goals = dict.fromkeys(road(facts, route).split(" to ")[-1] for route in own)
             yield NAMES_NO_ROUTE.finding(
@@ -144,16 +144,16 @@ def _needs_to(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     for number in assignment.silent:
         arm = assignment.arms[number]
-        own = facts.routes.of_head[assignment.head_of[number]]
-        if not own:
+        if not facts.routes.of_head[assignment.head_of[number]]:
             continue
         head = facts.network.heads[assignment.head_of[number]]
-        arms, count = len(head.stop_arms), len(own)
+        kin = facts.routes.of_kind(assignment.head_of[number], shunting=arm.kind == "shunt")
+        arms, count = len(head.arms_of(arm.kind)), len(kin)
         told = "that part where left and right are not told" if arms == count else ""
         yield NEEDS_TO.finding(
             _pointer(arm),
-            f"Which road does arm {arm.id} speak for? Signal {arm.signal} has {arms} stop arms "
-            f"here for {count} route{'' if count == 1 else 's'} {told}".rstrip()
+            f"Which road does arm {arm.id} speak for? Signal {arm.signal} has {arms} arms of that "
+            f"kind for {count} route{'' if count == 1 else 's'} {told}".rstrip()
             + ".",
             "Give the arm a `to`: a track or a platform that only its road runs over.",
             path=(arm.id,),
@@ -162,7 +162,12 @@ def _needs_to(facts: Facts) -> Iterator[Finding]:
 
 def _without_arm(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
-    spoken = {route for routes in assignment.routes_of for route in routes}
+    spoken = {
+        route
+        for arm, routes in zip(assignment.arms, assignment.routes_of, strict=True)
+        if arm.kind != "calling-on"
+        for route in routes
+    }
     unclear = {assignment.head_of[number] for number in assignment.silent}
     for number, head in enumerate(facts.network.heads):
         if number in unclear:
@@ -180,25 +185,28 @@ def _without_arm(facts: Facts) -> Iterator[Finding]:
 def _two_for_one(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     first: dict[int, str] = {}
+    called: dict[int, str] = {}
     for number, arm in enumerate(assignment.arms):
+        # A calling-on arm speaks for the same routes as the stop arm above it, and should.
+        said = called if arm.kind == "calling-on" else first
         for route in assignment.routes_of[number]:
-            if route in first:
+            if route in said:
                 yield TWO_FOR_ONE.finding(
                     _pointer(arm, "to") if arm.to else _pointer(arm),
-                    f"Arm {arm.id} speaks for a route for which arm {first[route]} speaks "
+                    f"Arm {arm.id} speaks for a route for which arm {said[route]} speaks "
                     f"already: {road(facts, route)}.",
                     f"Aim one of the two elsewhere (`to`), or take one away: {arm.id} and "
-                    f"{first[route]} would mean the same.",
-                    path=(arm.id, first[route]),
+                    f"{said[route]} would mean the same.",
+                    path=(arm.id, said[route]),
                 )
                 break
-            first[route] = arm.id
+            said[route] = arm.id
 
 
 def _for_two_roads(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     for number, arm in enumerate(assignment.arms):
-        if facts.layout.signals[arm.signal].form == "disc":
+        if arm.kind != "stop" or facts.layout.signals[arm.signal].form == "disc":
             continue
         lies: dict[int, set[str]] = {}
         for route in assignment.routes_of[number]:
@@ -220,9 +228,9 @@ def _for_two_roads(facts: Facts) -> Iterator[Finding]:
 
 def _out_of_order(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
-    of_head: dict[int, list[int]] = {}
+    of_head: dict[tuple[int, str], list[int]] = {}
     for number, head in enumerate(assignment.head_of):
-        of_head.setdefault(head, []).append(number)
+        of_head.setdefault((head, assignment.arms[number].kind), []).append(number)
     for numbers in of_head.values():
         ordered = sorted(numbers, key=lambda number: assignment.arms[number].doll)
         for left, right in pairwise(ordered):
@@ -257,6 +265,7 @@ TOO_MANY_ROUTES = Rule(
     _thirteen_loops,
     {},
     _too_many,
+    binding=True,
 )
 
 WITHOUT_ROUTE = Rule(
@@ -325,8 +334,8 @@ FOR_TWO_ROADS = Rule(
     "error",
     "facts",
     "an arm that speaks for routes that need points to lie differently",
-    "Nobody can tell the driver which way the points are set. Discs for shunting are left out of "
-    "this rule.",
+    "Nobody can tell the driver which way the points are set. Discs and shunt arms are left out "
+    "of this rule.",
     "Board of Trade requirements 1892, rule 3; a main signal that reads to more than one place "
     "shows which, shunt signals need not (present-day British practice)",
     {"signals": {"1": {"arms": [{"id": "1"}]}}},

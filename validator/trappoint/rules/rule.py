@@ -42,6 +42,15 @@ class Rule:
     passes: Example
     check: Callable[[Facts], Iterable[Finding]] | None = None
     """None for rules of reading, form and last, whose findings are made on the way."""
+    optional: bool = False
+    """True for a matter of practice that is asked only where a club gives it a level."""
+    binding: bool = False
+    """True where the verdict hangs on it: its level is fixed."""
+
+    @property
+    def fixed(self) -> bool:
+        """True where no setting may change its level."""
+        return self.binding or self.stage in ("reading", "form", "plan")
 
     def finding(
         self,

@@ -1,0 +1,193 @@
+"""Rules on distant, calling-on and shunt arms."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import pointer_to
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+
+
+def _wrong_arm(facts: Facts) -> Iterator[Finding]:
+    for distant in facts.distants:
+        arm = distant.arm
+        here = ("signals", arm.signal, "arms", arm.index)
+        for index, reason in distant.stray:
+            ahead = [facts.network.heads[head].signal for head in distant.first]
+            hint = f"Next ahead of it: signal {' and '.join(ahead)}." if ahead else ""
+            yield WRONG_ARM.finding(
+                pointer_to(*here, "repeats", index),
+                f"Distant {arm.id} can not speak for {arm.repeats[index]}: {reason}.",
+                f"Name the stop arms that a train meets next beyond it, in order. {hint}".strip(),
+                path=(arm.id, arm.repeats[index]),
+            )
+
+
+def _nothing_ahead(facts: Facts) -> Iterator[Finding]:
+    for distant in facts.distants:
+        if not distant.first:
+            arm = distant.arm
+            yield NOTHING_AHEAD.finding(
+                pointer_to("signals", arm.signal, "arms", arm.index),
+                f"Distant {arm.id} has no stop signal ahead of it.",
+                "Take it out, or look which way it faces; it may belong on another road.",
+                path=(arm.id,),
+            )
+
+
+def _above_stop_arm(facts: Facts) -> Iterator[Finding]:
+    for signal in facts.layout.signals.values():
+        for arm in signal.arms:
+            if arm.kind != "distant":
+                continue
+            below = [
+                other
+                for other in signal.arms
+                if other.kind == "stop"
+                and other.doll == arm.doll
+                and (other.under == arm.id or (arm.under is None and other.index > arm.index))
+            ]
+            if below:
+                yield ABOVE_STOP_ARM.finding(
+                    pointer_to("signals", signal.id, "arms", arm.index),
+                    f"Distant {arm.id} stands above stop arm {below[0].id} on the same doll.",
+                    f'List it after {below[0].id}, or write "under": "{below[0].id}".',
+                    path=(arm.id, below[0].id),
+                )
+
+
+def _calling_on_alone(facts: Facts) -> Iterator[Finding]:
+    for number, arm in enumerate(facts.assignment.arms):
+        head = facts.assignment.head_of[number]
+        if arm.kind == "calling-on" and (head < 0 or not facts.network.heads[head].stops):
+            yield CALLING_ON_ALONE.finding(
+                pointer_to("signals", arm.signal, "arms", arm.index),
+                f"Calling-on arm {arm.id} has no stop arm for the same trains on its post.",
+                "Put it under the stop arm at which trains are held; to let trains out of a "
+                "siding use a shunt arm.",
+                path=(arm.id,),
+            )
+
+
+WRONG_ARM = Rule(
+    "distant-repeats-wrong-arm",
+    "error",
+    "facts",
+    "a distant that speaks for an arm not next on its road",
+    "A distant that is off tells the driver that all stop signals on his road are off, so that he "
+    "need not be ready to stop.",
+    "Board of Trade requirements 1892, rules 3 and 7f; a distant applies to every stop signal of "
+    "its box for the line",
+    {
+        "signals": {
+            "8": {
+                "track": "town-line",
+                "for": "down",
+                "at_mm": 10,
+                "arms": [{"id": "8", "kind": "distant", "repeats": ["7L"]}],
+            }
+        }
+    },
+    {
+        "signals": {
+            "8": {
+                "track": "town-line",
+                "for": "down",
+                "at_mm": 10,
+                "arms": [{"id": "8", "kind": "distant", "repeats": ["1R", "2"]}],
+            }
+        }
+    },
+    _wrong_arm,
+)
+
+NOTHING_AHEAD = Rule(
+    "distant-without-stop-ahead",
+    "warning",
+    "facts",
+    "a distant with no stop signal ahead of it",
+    "There is nothing that it could tell beforehand.",
+    "Board of Trade requirements 1892, rule 7f",
+    {
+        "signals": {
+            "8": {"track": "quarry-line", "for": "down", "arms": [{"id": "8", "kind": "distant"}]}
+        }
+    },
+    {
+        "signals": {
+            "8": {
+                "track": "quarry-line",
+                "for": "up",
+                "at_mm": 900,
+                "arms": [{"id": "8", "kind": "distant"}],
+            }
+        }
+    },
+    _nothing_ahead,
+)
+
+ABOVE_STOP_ARM = Rule(
+    "distant-above-stop-arm",
+    "warning",
+    "facts",
+    "a distant above a stop arm on the same doll",
+    "The driver reads the upper arm first: it is the one at which he must stop.",
+    "Board of Trade requirements 1892, rule 3: a distant arm must not be above a home or starting "
+    "arm on the same post",
+    {
+        "signals": {
+            "1": {
+                "arms": [
+                    {"id": "1L", "to": "loop-west"},
+                    {"id": "1D", "kind": "distant", "doll": 2, "repeats": ["2"]},
+                    {"id": "1R", "to": "main", "doll": 2},
+                ]
+            }
+        }
+    },
+    {
+        "signals": {
+            "1": {
+                "arms": [
+                    {"id": "1L", "to": "loop-west"},
+                    {"id": "1R", "to": "main"},
+                    {"id": "1D", "kind": "distant", "under": "1R", "repeats": ["2"]},
+                ]
+            }
+        }
+    },
+    _above_stop_arm,
+)
+
+CALLING_ON_ALONE = Rule(
+    "calling-on-alone",
+    "error",
+    "facts",
+    "a calling-on arm without a stop arm",
+    "A calling-on arm lets a train that is held at a stop arm run up to another one; alone it "
+    "holds nobody.",
+    "subsidiary arms stand below a stop arm (present-day descriptions of British practice)",
+    {
+        "signals": {
+            "8": {"track": "siding", "for": "down", "arms": [{"id": "8", "kind": "calling-on"}]}
+        }
+    },
+    {
+        "signals": {
+            "7": {
+                "arms": [
+                    {"id": "7L", "to": "main"},
+                    {"id": "7R", "to": "loop-west"},
+                    {"id": "7C", "kind": "calling-on", "under": "7L"},
+                ]
+            }
+        }
+    },
+    _calling_on_alone,
+)

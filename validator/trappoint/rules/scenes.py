@@ -1,0 +1,363 @@
+"""Rules on scenes: points, arms and trains must agree, as the locking would have it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.conflicts import routes_conflict, runs_along
+from trappoint.distants import clear_for
+from trappoint.findings import pointer_to
+from trappoint.layout import lie_of, lie_word
+from trappoint.quoting import listed
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+    from trappoint.layout import Scene
+
+
+class SceneState:
+    """What a scene sets: how every switch lies, which arms are off, which places are taken."""
+
+    def __init__(self, facts: Facts, scene: Scene) -> None:
+        self.facts = facts
+        self.scene = scene
+        network = facts.network
+        self.lies: dict[int, str] = {}
+        for number, place in enumerate(network.places):
+            switch = facts.layout.switch(place.id) if place.kind != "section" else None
+            if place.kind in ("points", "crossings") and switch is not None and switch.normal:
+                word = scene.points.get(place.id, "normal")
+                self.lies[number] = lie_of(switch, word) or switch.normal
+        numbers = {arm.id: number for number, arm in enumerate(facts.assignment.arms)}
+        self.off = [
+            (index, numbers[name]) for index, name in enumerate(scene.off) if name in numbers
+        ]
+        self.parts: dict[str, list[int]] = {}
+        for number, place in enumerate(network.places):
+            if place.kind in ("section", "yards"):
+                self.parts.setdefault(place.id, []).append(number)
+
+    def set_routes(self, arm: int) -> list[int]:
+        """Return the routes of an arm for which all points lie."""
+        return [
+            number
+            for number in self.facts.assignment.routes_of[arm]
+            if all(
+                self.lies.get(place) == lie
+                for place, lie in self.facts.routes.all[number].lies.items()
+            )
+        ]
+
+    def in_the_way(self, route: int) -> list[str]:
+        """Return the tracks and yards of a route on which the scene has a train.
+
+        On a track that signals cut, the train may stand in any part: only a route that has them
+        all is surely blocked.
+        """
+        places = self.facts.routes.all[route].places
+        return [
+            name
+            for name in self.scene.trains
+            if name in self.parts and places.issuperset(self.parts[name])
+        ]
+
+
+def _points_apart(facts: Facts) -> Iterator[Finding]:
+    for scene in facts.layout.scenes.values():
+        for group in facts.layout.worked_together:
+            words: dict[str, str] = {}
+            for name in group:
+                switch = facts.layout.switch(name)
+                lie = lie_of(switch, scene.points.get(name, "normal")) if switch else None
+                if switch is not None and lie is not None:
+                    words[name] = lie_word(switch, lie)
+            if len(set(words.values())) > 1:
+                told = listed([f"{name} {word}" for name, word in words.items()], "and")
+                given = [name for name in group if name in scene.points]
+                key = given[0] if given else group[0]
+                yield POINTS_APART.finding(
+                    pointer_to("scenes", scene.id, "points", key),
+                    f"{told}: these are worked together, so that all lie normal or all reverse.",
+                    f"Give all of {listed(group, 'and')} the same, or none of them.",
+                    path=(scene.id, *group),
+                )
+
+
+def _against_points(facts: Facts) -> Iterator[Finding]:
+    for scene in facts.layout.scenes.values():
+        state = SceneState(facts, scene)
+        for index, arm in state.off:
+            routes = facts.assignment.routes_of[arm]
+            if routes and not state.set_routes(arm):
+                name = facts.assignment.arms[arm].id
+                wrong = _wrong_points(state, routes)
+                yield AGAINST_POINTS.finding(
+                    pointer_to("scenes", scene.id, "off", index),
+                    f"{name} is off, but {listed(wrong, 'and')}.",
+                    f"Set these points as {name} needs them, or put {name} to danger.",
+                    path=(scene.id, name),
+                )
+
+
+def _wrong_points(state: SceneState, routes: tuple[int, ...]) -> list[str]:
+    """Tell what stands against the route that is nearest to being set."""
+    best: list[str] = []
+    for number in routes:
+        wrong = []
+        for place, lie in state.facts.routes.all[number].lies.items():
+            name = state.facts.network.places[place].id
+            switch = state.facts.layout.switch(name)
+            lies = state.lies.get(place, "")
+            if switch is not None and lies != lie:
+                wrong.append(f"{name} lies {lie_word(switch, lies)} ({lies}) and not {lie}")
+        if not best or len(wrong) < len(best):
+            best = wrong
+    return best
+
+
+def _occupied(facts: Facts) -> Iterator[Finding]:
+    for scene in facts.layout.scenes.values():
+        state = SceneState(facts, scene)
+        for index, arm in state.off:
+            if facts.assignment.arms[arm].kind == "calling-on":
+                continue
+            name = facts.assignment.arms[arm].id
+            for route in state.set_routes(arm):
+                taken = state.in_the_way(route)
+                if taken:
+                    yield OCCUPIED.finding(
+                        pointer_to("scenes", scene.id, "off", index),
+                        f"{name} is off for a road on which a train stands: "
+                        f"{listed(taken, 'and')}.",
+                        f"Put {name} to danger, or take the train out of {taken[0]}; to run up to "
+                        "a standing train there are calling-on arms.",
+                        path=(scene.id, name, *taken),
+                    )
+                    break
+
+
+def _conflicting(facts: Facts) -> Iterator[Finding]:
+    for scene in facts.layout.scenes.values():
+        state = SceneState(facts, scene)
+        for position, (index, arm) in enumerate(state.off):
+            for _, other in state.off[:position]:
+                if arm == other or not _clash(state, arm, other):
+                    continue
+                one, two = facts.assignment.arms[other].id, facts.assignment.arms[arm].id
+                yield CONFLICTING.finding(
+                    pointer_to("scenes", scene.id, "off", index),
+                    f"{two} and {one} may never be off together.",
+                    f"Put {two} or {one} to danger.",
+                    path=(scene.id, two, one),
+                )
+
+
+def _clash(state: SceneState, arm: int, other: int) -> bool:
+    """Tell whether any road set for one arm conflicts with one set for the other."""
+    routes = state.facts.routes.all
+    return any(
+        routes_conflict(routes[mine], routes[theirs]) is not None
+        for mine in state.set_routes(arm)
+        for theirs in state.set_routes(other)
+    )
+
+
+def _shunt_on(facts: Facts) -> Iterator[Finding]:
+    for scene in facts.layout.scenes.values():
+        state = SceneState(facts, scene)
+        off = {arm for _, arm in state.off}
+        for index, arm in state.off:
+            for number in state.set_routes(arm):
+                route = facts.routes.all[number]
+                for head in route.past:
+                    clear = any(
+                        facts.assignment.head_of[other] == head
+                        and any(
+                            runs_along(route, facts.routes.all[r]) for r in state.set_routes(other)
+                        )
+                        for other in off
+                    )
+                    if not clear:
+                        signal = facts.network.heads[head].signal
+                        name = facts.assignment.arms[arm].id
+                        yield SHUNT_ON.finding(
+                            pointer_to("scenes", scene.id, "off", index),
+                            f"{name} is off, but signal {signal} on its road is at danger.",
+                            f"Take off the shunt arm of signal {signal} for this road too, or put "
+                            f"{name} to danger.",
+                            path=(scene.id, name, signal),
+                        )
+
+
+def _too_soon(facts: Facts) -> Iterator[Finding]:
+    distants = {distant.arm.id: distant for distant in facts.distants}
+    for scene in facts.layout.scenes.values():
+        state = SceneState(facts, scene)
+        off = {arm for _, arm in state.off}
+        for index, name in enumerate(scene.off):
+            if name in distants:
+                keeps = clear_for(facts, distants[name], off, state.lies)
+                if keeps is not None:
+                    yield TOO_SOON.finding(
+                        pointer_to("scenes", scene.id, "off", index),
+                        f"Distant {name} is off, but {keeps}.",
+                        f"Put {name} on, or take off every stop arm that it speaks for.",
+                        path=(scene.id, name),
+                    )
+
+
+def _open(facts: Facts) -> Iterator[Finding]:
+    for scene in facts.layout.scenes.values():
+        if scene.off or scene.points or not scene.trains:
+            continue
+        state = SceneState(facts, scene)
+        may = [
+            arm.id
+            for number, arm in enumerate(facts.assignment.arms)
+            if arm.kind != "calling-on"
+            and any(not state.in_the_way(route) for route in facts.assignment.routes_of[number])
+        ]
+        told = listed(may, "and") if may else "none"
+        yield OPEN.finding(
+            pointer_to("scenes", scene.id),
+            f"With trains as they stand, these arms may be off, each by itself: {told}.",
+            "Say which are (`off`), and which points are not normal (`points`).",
+            path=(scene.id, *may),
+            at_key=True,
+        )
+
+
+def _scene(**given: object) -> dict[str, object]:
+    return {"scenes": {"noon": given}}
+
+
+POINTS_APART = Rule(
+    "scene-points-apart",
+    "error",
+    "facts",
+    "a scene in which points worked together lie differently",
+    "One lever moves them: such a scene can not be set.",
+    "common practice, no source: the ends of a crossover are worked by one lever",
+    {"worked_together": [["p1", "p2"]], **_scene(points={"p1": "reverse"})},
+    {"worked_together": [["p1", "p2"]], **_scene(points={"p1": "reverse", "p2": "reverse"})},
+    _points_apart,
+)
+
+AGAINST_POINTS = Rule(
+    "scene-arm-against-points",
+    "error",
+    "facts",
+    "an arm that is off while its points lie otherwise",
+    "The locking would not let this arm be taken off.",
+    "Board of Trade requirements 1892, rule 7a: a signal can not be lowered until the points are "
+    "set for it",
+    _scene(off=["1L"]),
+    _scene(off=["1L"], points={"p1": "reverse"}),
+    _against_points,
+)
+
+OCCUPIED = Rule(
+    "scene-road-occupied",
+    "error",
+    "facts",
+    "an arm that is off for a road on which a train stands",
+    "A stop arm that is off says that the road is empty as far as the next one.",
+    "absolute block: one train in one section at a time",
+    _scene(off=["1R"], trains={"main": True}),
+    _scene(off=["1R"], trains={"loop-west": True}),
+    _occupied,
+)
+
+CONFLICTING = Rule(
+    "scene-arms-conflict",
+    "error",
+    "facts",
+    "two arms off that may never be off together",
+    "The locking would not let the second of them be taken off.",
+    "Board of Trade requirements 1892, rule 7b: no two signals that can lead to a collision may be "
+    "shown at once",
+    _scene(off=["1R", "7L"]),
+    _scene(off=["1R", "2"]),
+    _conflicting,
+)
+
+SHUNT_ON = Rule(
+    "scene-shunt-signal-on",
+    "error",
+    "facts",
+    "an arm that is off while a shunt signal on its road is on",
+    "A train would run past a signal at danger.",
+    "common practice, no source: shunt signals that a main route passes are taken off first",
+    {
+        "signals": {
+            "8": {
+                "track": "loop-east",
+                "for": "up",
+                "form": "disc",
+                "arms": [{"id": "8", "kind": "shunt"}],
+            }
+        },
+        **_scene(off=["7R"], points={"p2": "reverse"}),
+    },
+    {
+        "signals": {
+            "8": {
+                "track": "loop-east",
+                "for": "up",
+                "form": "disc",
+                "arms": [{"id": "8", "kind": "shunt"}],
+            }
+        },
+        **_scene(off=["7R", "8"], points={"p2": "reverse"}),
+    },
+    _shunt_on,
+)
+
+TOO_SOON = Rule(
+    "scene-distant-too-soon",
+    "error",
+    "facts",
+    "a distant that is off while a stop arm that it speaks for is on",
+    "The driver would run fast towards a signal at danger.",
+    "Board of Trade requirements 1892, rule 7f; a distant is off only when all stop signals of its "
+    "box for the line are off",
+    {
+        "signals": {
+            "8": {
+                "track": "quarry-line",
+                "for": "up",
+                "at_mm": 900,
+                "arms": [{"id": "8", "kind": "distant"}],
+            }
+        },
+        **_scene(off=["8"]),
+    },
+    {
+        "signals": {
+            "8": {
+                "track": "quarry-line",
+                "for": "up",
+                "at_mm": 900,
+                "arms": [{"id": "8", "kind": "distant"}],
+            }
+        },
+        **_scene(off=["7L", "8"]),
+    },
+    _too_soon,
+)
+
+OPEN = Rule(
+    "scene-open",
+    "note",
+    "facts",
+    "a scene that says only where trains stand",
+    "Which arms may then be off follows from the locking.",
+    "follows from the locking table",
+    _scene(trains={"main": True}),
+    _scene(trains={"main": True}, off=["1L"], points={"p1": "reverse"}),
+    _open,
+)

@@ -1,0 +1,98 @@
+"""Standstills: two trains held face to face, each with the other in its only way.
+
+Found, not guessed: a pair counts only where both trains can be brought to their signals.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from trappoint.approach import Approaches
+from trappoint.movements import Script
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.movements import Step
+
+MOST_STARTS = 20
+"""Stands that are tried for the second train."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standstill:
+    """Two heads at which trains wait for each other for ever."""
+
+    heads: tuple[int, int]
+    starts: tuple[str, str]
+    """Where train A and train B stand at first."""
+    steps: tuple[Step, ...]
+    """How they come to their signals."""
+
+
+def find_standstills(facts: Facts) -> Iterator[Standstill]:
+    """Yield each standstill of two trains, in the order of the heads."""
+    network, routes = facts.network, facts.routes
+    at_place: dict[int, list[int]] = {}
+    needed: list[frozenset[int]] = []
+    for head, own in enumerate(routes.of_head):
+        place = _place(facts, head)
+        if place >= 0:
+            at_place.setdefault(place, []).append(head)
+        sets = [routes.all[number].places for number in own]
+        needed.append(frozenset.intersection(*sets) if sets else frozenset())
+    approaches = Approaches(network, routes)
+    for one, places in enumerate(needed):
+        for other in sorted(n for place in places for n in at_place.get(place, ()) if n > one):
+            if _place(facts, one) not in needed[other] or _place(facts, one) < 0:
+                continue
+            if not (_way_out(facts, one, other) or _way_out(facts, other, one)):
+                found = _brought(facts, approaches, one, other)
+                if found is not None:
+                    yield found
+
+
+def _place(facts: Facts, head: int) -> int:
+    state = facts.network.held_at[head]
+    return facts.network.place_of[state] if state >= 0 else -1
+
+
+def _way_out(facts: Facts, head: int, other: int) -> bool:
+    """Tell whether a train held at a head can set off another way, or leave the plan behind it."""
+    network, routes = facts.network, facts.routes
+    place, blocked = _place(facts, head), _place(facts, other)
+    stand = network.stand_at.get(place)
+    if stand is None:
+        return False
+    track = facts.layout.tracks.get(network.places[place].id)
+    if track is not None and "edge" in (track.up.kind, track.down.kind):
+        return True
+    for state in network.stands[stand].states:
+        if state == network.held_at[head] and network.places[place].kind == "section":
+            continue
+        for exit_ in network.exits[state]:
+            if exit_.head < 0:
+                return True
+            if any(blocked not in routes.all[r].places for r in routes.of_head[exit_.head]):
+                return True
+    return False
+
+
+def _brought(facts: Facts, approaches: Approaches, one: int, other: int) -> Standstill | None:
+    """Bring A to its signal while B waits where it starts, then B to its own."""
+    network = facts.network
+    first, second = network.held_at[one], network.held_at[other]
+    place = network.place_of[first]
+    tries = approaches.find_all(second, place, (place,))
+    for _, comes in zip(range(MOST_STARTS), tries, strict=False):
+        goes = approaches.find(first, comes.start, (comes.start,))
+        if goes is None:
+            continue
+        script = Script(network, goes.start, comes.start)
+        goes.play(script, "A", facts.routes)
+        comes.play(script, "B", facts.routes)
+        if not script.met:
+            return Standstill((one, other), script.starts, tuple(script.steps))
+    return None
