@@ -9,7 +9,8 @@ def a_plan(tracks: dict[str, str], signals: dict[str, str] | None = None, **more
     """A plan from short forms.
 
     A track is `UP DOWN` and then any of `stand`, `pass` (no stand), `down` or `up` (its running)
-    and its length; a signal with one stop arm is `TRACK FOR` and then its distance, if any.
+    and its length; a signal with one stop arm is `TRACK FOR` and then its distance, if any, and
+    `shunt` or `both` where it has a shunt arm instead of the stop arm, or as well.
     """
     drawn: dict[str, Any] = {}
     for track_id, text in tracks.items():
@@ -24,10 +25,16 @@ def a_plan(tracks: dict[str, str], signals: dict[str, str] | None = None, **more
                 drawn[track_id]["length_mm"] = int(word)
     posts: dict[str, Any] = {}
     for signal_id, text in (signals or {}).items():
-        track_id, heading, *at = text.split()
-        posts[signal_id] = {"track": track_id, "for": heading, "arms": [{"id": signal_id}]}
-        if at:
-            posts[signal_id]["at_mm"] = int(at[0])
+        track_id, heading, *rest = text.split()
+        arm = {"id": signal_id}
+        posts[signal_id] = {"track": track_id, "for": heading, "arms": [arm]}
+        for word in rest:
+            if word == "shunt":
+                arm["kind"] = "shunt"
+            elif word == "both":
+                posts[signal_id]["arms"].append({"id": f"{signal_id}s", "kind": "shunt"})
+            else:
+                posts[signal_id]["at_mm"] = int(word)
     return {"format": "trappoint-layout/1", "tracks": drawn, "signals": posts, **more}
 
 

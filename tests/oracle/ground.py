@@ -1,4 +1,4 @@
-"""Where the trains of a plan can go: places, moves, stop heads and routes, from its plain JSON.
+"""Where the trains of a plan can go: places, moves, heads and routes, from its plain JSON.
 
 The words are those of the plan format. A *spot* is a place together with the way in which a
 train came into it: the heading in a section, the leg in an element, nothing in a yard.
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from oracle.heads import Head, NotJudgedError, Plan, stop_heads
+from oracle.heads import HOLDING_KINDS, Head, NotJudgedError, Plan, holding_heads
 
 Spot = tuple[str, str]
 TrackEnd = tuple[str, str]
@@ -51,10 +51,14 @@ class Move(NamedTuple):
 
 
 class WayOut(NamedTuple):
-    """A way out of a spot, the signal that holds trains there (or None), and the moves beyond."""
+    """A way out of a spot, the head that holds trains there (or None), and the moves beyond."""
 
-    signal: str | None
+    head: Head | None
     moves: tuple[Move, ...]
+
+    @property
+    def signal(self) -> str | None:
+        return None if self.head is None else self.head.signal
 
 
 Route = tuple[Spot, ...]
@@ -63,14 +67,15 @@ Route = tuple[Spot, ...]
 class Ground:
     """All that a train can do on a plan, apart from what the other train has to say to it.
 
-    `ways_out` maps each spot to its ways out, `routes` each spot to (signal, route) pairs,
+    `ways_out` maps each spot to its ways out, `routes` each spot to (signal, route) pairs, those
+    of stop arms (to the next stop arm) before those of shunt arms (to the next head that holds),
     `stands` each place where a train may set off to the headings it may take there.
     """
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
         self._tracks: dict[str, Any] = plan["tracks"]
-        self._heads = stop_heads(plan)
+        self._heads = holding_heads(plan)
         self._yard_of: dict[tuple[str, str], str] = {}
         for yard_id, yard in plan.get("yards", {}).items():
             for kind in ("tracks", *ELEMENT_KINDS):
@@ -91,10 +96,12 @@ class Ground:
         self.routes: dict[Spot, list[tuple[str, Route]]] = {}
         for spot, ways in self.ways_out.items():
             self.routes[spot] = [
-                (way.signal, route)
+                (way.head.signal, route)
                 for way in ways
-                if way.signal is not None
-                for route in self._follow((), way.moves, {})
+                if way.head is not None
+                for kind in HOLDING_KINDS
+                if kind in way.head.kinds
+                for route in self._follow(kind, (), way.moves, {})
             ]
 
     # ---- names, ends, elements -------------------------------------------------------------
@@ -173,7 +180,7 @@ class Ground:
 
     def _cut_tracks(self) -> None:
         self._sections: dict[str, list[str]] = {}
-        self._faced: dict[Spot, str] = {}
+        self._faced: dict[Spot, Head] = {}
         for track_id in self._tracks:
             if ("tracks", track_id) in self._yard_of:
                 continue
@@ -187,7 +194,7 @@ class Ground:
                 else:
                     before = cuts.index(head.at)
                     section = names[before] if head.heading == "down" else names[before + 1]
-                self._faced[section, head.heading] = head.signal
+                self._faced[section, head.heading] = head
         self._line_ends = {
             (names[-1] if heading == "down" else names[0], heading)
             for track_id, names in self._sections.items()
@@ -290,14 +297,14 @@ class Ground:
                     if spot is not None and self._yard_of.get(("tracks", track_end[0])) != name:
                         yield WayOut(None, (Move(spot),))
 
-    def _nearest_the_end(self, track_id: str, heading: str) -> str | None:
+    def _nearest_the_end(self, track_id: str, heading: str) -> Head | None:
         def from_the_end(head: Head) -> float:
             if head.at is None:
                 return float("-inf")
             return -head.at if heading == "down" else head.at
 
         there = [h for h in self._heads if h.track == track_id and h.heading == heading]
-        return min(there, key=from_the_end).signal if there else None
+        return min(there, key=from_the_end) if there else None
 
     # ---- routes ----------------------------------------------------------------------------
 
@@ -326,9 +333,9 @@ class Ground:
         )
 
     def _follow(
-        self, path: Route, moves: tuple[Move, ...], lies: dict[str, str]
+        self, kind: str, path: Route, moves: tuple[Move, ...], lies: dict[str, str]
     ) -> Iterator[Route]:
-        """The routes that begin with `path` and go on with one of `moves`."""
+        """The routes of stop or shunt arms that begin with `path` and go on with one of `moves`."""
         for move in moves:
             self._route_steps += 1
             if self._route_steps > MAX_ROUTE_STEPS:
@@ -341,20 +348,22 @@ class Ground:
                     continue
                 lies_on = {**lies, move.element: move.lie}
             path_on = (*path, move.to)
-            if self._ends_route(move.to):
+            if self._ends_route(kind, move.to):
                 yield path_on
             else:
                 (way,) = self.ways_out[move.to]
-                yield from self._follow(path_on, way.moves, lies_on)
+                yield from self._follow(kind, path_on, way.moves, lies_on)
 
-    def _ends_route(self, spot: Spot) -> bool:
-        ways = self.ways_out[spot]
-        if spot[1] == "" or any(way.signal is not None for way in ways):
-            return True  # a yard, or a stop head that faces the train
+    def _ends_route(self, kind: str, spot: Spot) -> bool:
+        if spot[1] == "":
+            return True  # a yard
+        (way,) = self.ways_out[spot]
+        if way.head is not None and (kind == "shunt" or "stop" in way.head.kinds):
+            return True  # of shunt arms alone, a head that faces the train ends no main route
         return spot in self._line_ends
 
     def routes_by_signal(self) -> dict[str, list[list[str]]]:
-        """Signal id -> its routes as lists of places, sorted; every signal with a stop head."""
+        """Signal id -> its routes as lists of places, sorted; every signal that holds."""
         found: dict[str, list[list[str]]] = {head.signal: [] for head in self._heads}
         for routes in self.routes.values():
             for signal, route in routes:

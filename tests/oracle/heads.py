@@ -1,4 +1,4 @@
-"""The stop heads of a plan, and where each of them stands."""
+"""The heads of a plan that hold trains, and where each of them stands."""
 
 from __future__ import annotations
 
@@ -12,22 +12,30 @@ class NotJudgedError(ValueError):
 
 
 class Head(NamedTuple):
-    """The stop arms of one signal at one spot of one track; `at` is None right at the end."""
+    """The stop and shunt arms of one signal at one spot of one track, and the kinds it has.
+
+    `at` is None right at the end.
+    """
 
     signal: str
     track: str
     heading: str
     at: float | None
+    kinds: frozenset[str]
 
 
-def stop_heads(plan: Plan) -> list[Head]:
-    """Every stop head of the plan, in its order; raises NotJudgedError for impossible places."""
+HOLDING_KINDS = ("stop", "shunt")
+
+
+def holding_heads(plan: Plan) -> list[Head]:
+    """Every head that holds trains, in plan order; raises NotJudgedError for impossible places."""
     heads = []
     taken = set()
     for signal_id, signal in plan.get("signals", {}).items():
-        of_signal = []
+        of_signal: dict[tuple[str, str, float | None], set[str]] = {}
         for arm in signal["arms"]:
-            if arm.get("kind", "stop") != "stop":
+            kind = arm.get("kind", "stop")
+            if kind not in HOLDING_KINDS:
                 continue
             track = arm.get("track", signal["track"])
             heading = arm.get("for", signal["for"])
@@ -37,14 +45,13 @@ def stop_heads(plan: Plan) -> list[Head]:
                 at = None  # the signal's own distance is measured along another track
             else:
                 at = signal.get("at_mm")
-            head = Head(signal_id, track, heading, at)
-            if head not in of_signal:
-                of_signal.append(head)
-        for head in of_signal:
+            of_signal.setdefault((track, heading, at), set()).add(kind)
+        for (track, heading, at), kinds in of_signal.items():
+            head = Head(signal_id, track, heading, at, frozenset(kinds))
             placed = _right_at_end(head, plan["tracks"][head.track].get("length_mm"))
             where = (placed.track, placed.heading, placed.at)
             if where in taken:
-                raise NotJudgedError(f"two stop heads for the same trains at {where}")
+                raise NotJudgedError(f"two heads that hold the same trains at {where}")
             taken.add(where)
             heads.append(placed)
     return heads

@@ -51,7 +51,8 @@ def random_plan(
         _draw_yard(rng, plan)
     _dress_tracks(rng, plan)
     flaws = _flaws(rng, number) if flaws is None else flaws
-    signal_plan(rng, plan, flaws, before_elements=rng.choice((0.5, 0.8, 1.0)))
+    before_elements = rng.choice((0.5, 0.8, 1.0))
+    signal_plan(rng, plan, flaws, before_elements, shunts=rng.choice((0.0, 0.1, 0.2, 0.4, 0.7)))
     return plan
 
 
@@ -64,7 +65,8 @@ def large_plan(rng: random.Random, points: int = 40, flaws: int | None = None) -
     plan = lay_line(rng, points)
     if flaws is None:
         flaws = rng.choice((0, 0, 0, 1, 2, 5))
-    signal_plan(rng, plan, flaws, before_elements=0.5)
+    # With many more shunt arms the routes over them grow too many for the search to follow.
+    signal_plan(rng, plan, flaws, before_elements=0.5, shunts=rng.choice((0.0, 0.05, 0.1)))
     return plan
 
 

@@ -13,20 +13,24 @@ OTHER_WAY = {"down": "up", "up": "down"}
 
 @dataclass
 class Head:
-    """A stop head to be: `at` is None right at the end that its trains run to."""
+    """A head to be, its kinds of arms; `at` is None right at the end that its trains run to."""
 
     track: str
     heading: str
     at: int | None = None
+    kinds: tuple[str, ...] = ("stop",)
 
 
-def signal_plan(rng: random.Random, plan: Plan, flaws: int, before_elements: float = 0.7) -> None:
+def signal_plan(
+    rng: random.Random, plan: Plan, flaws: int, before_elements: float, shunts: float
+) -> None:
     """Put signals into a plan, and so many random changes for the worse or the better.
 
     Before the changes every stand is held at each end that leads on, and `before_elements` of the
-    other track ends that meet an element have a signal too.
+    other track ends that meet an element have a signal too. Of all the signals `shunts` have a
+    shunt arm instead of the stop arm, or as well.
     """
-    drawn = _Drawn(rng, plan, before_elements)
+    drawn = _Drawn(rng, plan, before_elements, shunts)
     for _ in range(flaws):
         rng.choice(_FLAWS)(drawn)
     _write_signals(rng, plan, drawn.heads)
@@ -35,10 +39,13 @@ def signal_plan(rng: random.Random, plan: Plan, flaws: int, before_elements: flo
 class _Drawn:
     """The heads drawn so far for a plan."""
 
-    def __init__(self, rng: random.Random, plan: Plan, before_elements: float) -> None:
+    def __init__(
+        self, rng: random.Random, plan: Plan, before_elements: float, shunts: float
+    ) -> None:
         self.rng = rng
         self.plan = plan
         self.heads: list[Head] = []
+        self._shunts = shunts
         self._in_yard = {
             member
             for yard in plan.get("yards", {}).values()
@@ -54,7 +61,7 @@ class _Drawn:
                     continue
                 likely = 0.25 if track[heading].startswith("joint:") else before_elements
                 if stand or rng.random() < likely:
-                    self.heads.append(Head(track_id, heading))
+                    self.heads.append(Head(track_id, heading, None, self.any_kinds()))
 
     def _is_stand(self, track_id: str) -> bool:
         track = self.plan["tracks"][track_id]
@@ -81,9 +88,14 @@ class _Drawn:
         """A head somewhere along a track, now and then right at its end by its distance."""
         length = self.plan["tracks"][track_id].get("length_mm")
         if length is not None and self.rng.random() < 0.05:
-            return Head(track_id, heading, length if heading == "down" else 0)
+            return Head(track_id, heading, length if heading == "down" else 0, self.any_kinds())
         thirds = (length or 600) // 3
-        return Head(track_id, heading, self.rng.choice((thirds, 2 * thirds)))
+        return Head(track_id, heading, self.rng.choice((thirds, 2 * thirds)), self.any_kinds())
+
+    def any_kinds(self) -> tuple[str, ...]:
+        if self.rng.random() >= self._shunts:
+            return ("stop",)
+        return self.rng.choice((("shunt",), ("shunt",), ("stop", "shunt"), ("shunt", "stop")))
 
     def any_track(self) -> str:
         tracks: list[str] = list(self.plan["tracks"])
@@ -113,14 +125,16 @@ def _turn_round(drawn: _Drawn) -> None:
         drawn.heads.remove(head)
         heading = OTHER_WAY[head.heading]
         if drawn.plan["tracks"][head.track].get("running", "both") in ("both", heading):
-            drawn.place(Head(head.track, heading))
+            drawn.place(Head(head.track, heading, None, head.kinds))
 
 
 def _move_along(drawn: _Drawn) -> None:
     if drawn.heads:
         head = drawn.rng.choice(drawn.heads)
         drawn.heads.remove(head)
-        drawn.place(drawn.between(head.track, head.heading))
+        moved = drawn.between(head.track, head.heading)
+        moved.kinds = head.kinds
+        drawn.place(moved)
 
 
 def _add_between(drawn: _Drawn) -> None:
@@ -134,7 +148,7 @@ def _add_back_to_back(drawn: _Drawn) -> None:
     length = drawn.plan["tracks"][head.track].get("length_mm")
     if head.at != length and drawn.plan["tracks"][head.track].get("running", "both") == "both":
         drawn.place(head)
-        drawn.place(Head(head.track, "up", head.at))
+        drawn.place(Head(head.track, "up", head.at, drawn.any_kinds()))
 
 
 def _add_at_end(drawn: _Drawn) -> None:
@@ -142,7 +156,12 @@ def _add_at_end(drawn: _Drawn) -> None:
     heading = drawn.any_heading(track_id)
     met = drawn.plan["tracks"][track_id][heading]
     if met != "buffer" and not met.startswith("edge:"):
-        drawn.place(Head(track_id, heading))
+        drawn.place(Head(track_id, heading, None, drawn.any_kinds()))
+
+
+def _change_kinds(drawn: _Drawn) -> None:
+    if drawn.heads:
+        drawn.rng.choice(drawn.heads).kinds = drawn.any_kinds()
 
 
 _FLAWS = (
@@ -153,7 +172,14 @@ _FLAWS = (
     *(_add_between,) * 2,
     *(_add_back_to_back,) * 2,
     *(_add_at_end,) * 2,
+    _change_kinds,
 )
+
+
+def _arm(rng: random.Random, arm_id: str, kind: str) -> dict[str, Any]:
+    if kind == "stop" and rng.random() < 0.95:
+        return {"id": arm_id}
+    return {"id": arm_id, "kind": kind}
 
 
 def _write_signals(rng: random.Random, plan: Plan, heads: list[Head]) -> None:
@@ -161,25 +187,23 @@ def _write_signals(rng: random.Random, plan: Plan, heads: list[Head]) -> None:
     signals: dict[str, Any] = {}
     arms = 0
     for head in heads:
-        arms += 1
-        arm: dict[str, Any] = {"id": f"a{arms}"}
-        if rng.random() < 0.05:
-            arm["kind"] = "stop"
+        of_head = [_arm(rng, f"a{arms + n + 1}", kind) for n, kind in enumerate(head.kinds)]
+        arms += len(of_head)
         if signals and rng.random() < 0.1:
             post = signals[rng.choice(list(signals))]
             if "at_mm" not in post or head.at is not None:
-                arm |= {"track": head.track, "for": head.heading}
+                where: dict[str, Any] = {"track": head.track, "for": head.heading}
                 if head.at is not None:
-                    arm["at_mm"] = head.at
-                post["arms"].append(arm)
+                    where["at_mm"] = head.at
+                post["arms"] += [arm | where for arm in of_head]
                 continue
         signal: dict[str, Any] = {"track": head.track, "for": head.heading}
         if head.at is not None:
             signal["at_mm"] = head.at
-        signal["arms"] = [arm]
+        signal["arms"] = of_head
         if rng.random() < 0.1:
             arms += 1
-            kind = rng.choice(("distant", "distant", "calling-on", "shunt"))
+            kind = rng.choice(("distant", "distant", "calling-on"))
             signal["arms"].append({"id": f"a{arms}", "kind": kind})
         signals[f"s{len(signals) + 1}"] = signal
     if rng.random() < 0.2:

@@ -279,11 +279,12 @@ def test_signals_right_at_the_end_cut_nothing() -> None:
     assert holds(plan)
 
 
-def test_a_distant_holds_nobody_and_cuts_nothing() -> None:
+@pytest.mark.parametrize("kind", ["distant", "calling-on"])
+def test_distant_and_calling_on_arms_hold_nobody_and_cut_nothing(kind: str) -> None:
     plan = a_plan(LINE, {"W": "west down", "E": "east up", "D": "west down 200"})
-    plan["signals"]["D"]["arms"][0]["kind"] = "distant"
+    plan["signals"]["D"]["arms"][0]["kind"] = kind
     assert routes_of(plan) == {"W": [["east"]], "E": [["west"]]}
-    plan["signals"]["W"]["arms"][0]["kind"] = "distant"
+    plan["signals"]["W"]["arms"][0]["kind"] = kind
     assert routes_of(plan) == {"E": [["west"]]}
     assert not holds(plan)
 

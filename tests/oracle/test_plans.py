@@ -6,6 +6,8 @@ import random
 from collections import Counter
 from typing import Any
 
+from oracle.ground import Ground
+from oracle.heads import holding_heads
 from oracle.plans import large_plan, random_plan
 from oracle.two_trains import holds, meeting, replay
 
@@ -28,6 +30,23 @@ def _features(plan: Any) -> set[str]:
         for arm in signal["arms"]:
             found.add(arm.get("kind", "stop"))
             found |= {"arm of another track"} if "track" in arm else set()
+    return found | _held(plan)
+
+
+def _held(plan: Any) -> set[str]:
+    """How the trains of a plan are held, and what they run past."""
+    found = set()
+    for head in holding_heads(plan):
+        kinds = " and ".join(sorted(head.kinds))
+        found.add(f"{kinds} {'at the end' if head.at is None else 'along a track'}")
+    ground = Ground(plan)
+    for (place, way_in), ways in ground.ways_out.items():
+        heads = [way.head for way in ways if way.head is not None]
+        if way_in == "":
+            found |= {" and ".join(sorted(head.kinds)) + " at a border" for head in heads}
+        for _, route in ground.routes[place, way_in]:
+            passed = [way.head for spot in route[:-1] for way in ground.ways_out[spot]]
+            found |= {"past shunt arms"} if any(passed) else set()
     return found
 
 
@@ -48,6 +67,8 @@ def test_random_plans_have_everything_and_both_verdicts() -> None:
         "worked_together", "platforms", "running down", "running up", "running both",
         "stand True", "stand False", "buffer", "edge", "joint", "for down", "for up", "at_mm",
         "stop", "distant", "calling-on", "shunt", "arm of another track",
+        "shunt at the end", "shunt along a track", "shunt at a border", "shunt and stop at the end",
+        "shunt and stop along a track", "shunt and stop at a border", "past shunt arms",
     }  # fmt: skip
     assert 0.35 <= verdicts[True] / verdicts.total() <= 0.65
     assert routes_taken >= {0, 1, 2}

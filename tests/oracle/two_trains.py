@@ -315,9 +315,10 @@ def _no_run(ground: Ground, train: Train, step: Step) -> str:
 
 
 def routes_of(plan: Plan) -> dict[str, list[list[str]]]:
-    """Signal id -> its routes, each the list of its places; sorted; for every stop head's signal.
+    """Signal id -> its routes, each the list of its places; sorted; for every signal that holds.
 
-    Routes over the same places that come into one of them in different ways are all listed. A
-    stop head with nothing beyond it, at a buffer or an edge, has no route.
+    Routes over the same places that come into one of them in different ways are all listed, and
+    so is a route of stop and of shunt arms alike. A head with nothing beyond it, at a buffer or
+    an edge, has no route.
     """
     return Ground(plan).routes_by_signal()
