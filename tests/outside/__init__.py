@@ -1,0 +1,1 @@
+"""The library held against what others published: locking tables, rules, and reversing loops."""
