@@ -40,7 +40,9 @@ class Parity:
     to_turn: tuple[tuple[str, ...], ...]
     """For each connected part that can be put right: the fewest tracks to turn round."""
     loops: tuple[tuple[str, ...], ...]
-    """The tracks of each reversing loop, in order; a section of each must be isolated."""
+    """The tracks of each reversing loop, in order."""
+    sections: tuple[str, ...]
+    """For each loop the track to isolate. With all of them isolated no reversing loop is left."""
 
 
 def derive_parity(layout: Layout) -> Parity:
@@ -52,19 +54,21 @@ def derive_parity(layout: Layout) -> Parity:
         if meeting.other != meeting.one:
             beside[meeting.other].append(meeting)
     to_turn: list[tuple[str, ...]] = []
-    loops: list[tuple[str, ...]] = []
+    loops: list[tuple[tuple[str, ...], str]] = []
     done: set[str] = set()
     for track in layout.tracks:
         if track not in done:
             sense, balanced = _spread(track, beside)
             done |= sense.keys()
             if not balanced:
-                loops += _reversing_loops(sense, meetings)
+                loops += _reversing_loops(layout, sense, meetings)
             elif not all(sense.values()):
                 kept = [name for name in layout.tracks if sense.get(name) is True]
                 turned = [name for name in layout.tracks if sense.get(name) is False]
                 to_turn.append(tuple(turned if len(turned) <= len(kept) else kept))
-    return Parity(tuple(to_turn), tuple(loops))
+    return Parity(
+        tuple(to_turn), tuple(loop for loop, _ in loops), tuple(section for _, section in loops)
+    )
 
 
 def _meetings(layout: Layout) -> Iterator[Meeting]:
@@ -110,8 +114,12 @@ def _spread(start: str, beside: dict[str, list[Meeting]]) -> tuple[dict[str, boo
     return sense, balanced
 
 
-def _reversing_loops(tracks: dict[str, bool], meetings: list[Meeting]) -> list[tuple[str, ...]]:
-    """Find short reversing loops, one after another, until what is left has none.
+def _reversing_loops(
+    layout: Layout, tracks: dict[str, bool], meetings: list[Meeting]
+) -> list[tuple[tuple[str, ...], str]]:
+    """Find short reversing loops, one after another, each with the section of it to isolate.
+
+    What is left is searched on without that section, until it has no reversing loop.
 
     In the double cover of the graph (each track once for each sense) a shortest way from a track
     to itself in the other sense is a shortest reversing loop through it.
@@ -123,15 +131,27 @@ def _reversing_loops(tracks: dict[str, bool], meetings: list[Meeting]) -> list[t
         if meeting.one in tracks:
             for sense in (True, False):
                 graph.add_edge((meeting.one, sense), (meeting.other, sense == meeting.keeps))
-    found: list[tuple[str, ...]] = []
+    found: list[tuple[tuple[str, ...], str]] = []
     for track in tracks:
         while (track, True) in graph and networkx.has_path(graph, (track, True), (track, False)):
             way = networkx.shortest_path(graph, (track, True), (track, False))
             loop = _innermost([name for name, _ in way])
-            found.append(loop)
-            section = loop[len(loop) // 2]
+            section = _section(layout, loop)
+            found.append((loop, section))
             graph.remove_nodes_from([(section, True), (section, False)])
     return found
+
+
+def _section(layout: Layout, loop: tuple[str, ...]) -> str:
+    """Return the longest track of a loop, in which a whole train is likeliest to fit.
+
+    Where no lengths are given, the one that is furthest from where the loop begins.
+    """
+
+    def fitness(place: int) -> tuple[float, int]:
+        return layout.tracks[loop[place]].length_mm or 0, -abs(place - len(loop) // 2)
+
+    return loop[max(range(len(loop)), key=fitness)]
 
 
 def _innermost(way: list[str]) -> tuple[str, ...]:

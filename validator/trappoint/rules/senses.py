@@ -33,16 +33,8 @@ def _up_meets_up(facts: Facts) -> Iterator[Finding]:
 
 
 def _reversing_loops(facts: Facts) -> Iterator[Finding]:
-    tracks = facts.layout.tracks
-    for loop in derive_parity(facts.layout).loops:
-        # The longest track of the loop is the one in which a whole train is likeliest to fit.
-        section = max(
-            loop,
-            key=lambda track: (
-                tracks[track].length_mm or 0,
-                -abs(loop.index(track) - len(loop) // 2),
-            ),
-        )
+    parity = derive_parity(facts.layout)
+    for loop, section in zip(parity.loops, parity.sections, strict=True):
         way = listed(loop[:MANY], "and") + (" and more" if len(loop) > MANY else "")
         yield REVERSING_LOOP.finding(
             pointer_to("tracks", section),
