@@ -148,31 +148,56 @@ def _against(network: Network, one: int, other: int) -> bool:
     return one != other
 
 
+Lies = dict[str, str]
+"""From points or slips, by their ids, to lies."""
+
+
 def _between(
     network: Network, routes: Routes, pairs: Mapping[tuple[int, int], By | None], other: int
 ) -> list[ArmConflict]:
+    """Return the conflicts between two arms from those between their routes, pair by pair."""
     kinds = set(pairs.values())
     if None not in kinds:
         return [ArmConflict(other, "direct" if "direct" in kinds else "points", None)]
-    varying = _varying(routes, [mine for mine, _ in pairs])
-    varying |= _varying(routes, [theirs for _, theirs in pairs])
-    result: dict[tuple[By, tuple[tuple[str, str], ...]], ArmConflict] = {}
-    for (mine, theirs), by in pairs.items():
-        if by is None:
-            continue
-        lies = {**routes.all[mine].lies, **routes.all[theirs].lies}
-        when = {network.places[place].id: lie for place, lie in lies.items() if place in varying}
-        result[by, tuple(when.items())] = ArmConflict(other, by, when)
-    return list(result.values())
+    lies = {number: _named(network, routes, number) for pair in pairs for number in pair}
+    direct = [lies[mine] | lies[theirs] for (mine, theirs), by in pairs.items() if by == "direct"]
+    free = [lies[mine] | lies[theirs] for (mine, theirs), by in pairs.items() if by is None]
+    result = [ArmConflict(other, "direct", when) for when in _conditions(direct, free)]
+    # A road of the other arm that the points exclude for every road of this one.
+    barred = {theirs for _, theirs in pairs}
+    barred -= {theirs for (_, theirs), by in pairs.items() if by != "points"}
+    ordered = list(dict.fromkeys(theirs for _, theirs in pairs))
+    apart = _conditions(
+        [lies[number] for number in ordered if number in barred],
+        [lies[number] for number in ordered if number not in barred],
+    )
+    return result + [ArmConflict(other, "points", when) for when in apart]
 
 
-def _varying(routes: Routes, own: list[int]) -> set[int]:
-    """Return the switches that not all of these routes need in the same lie."""
-    first = dict(routes.all[own[0]].lies)
-    varying: set[int] = set()
-    for number in own[1:]:
-        lies = routes.all[number].lies
-        varying |= {
-            place for place in first.keys() | lies.keys() if first.get(place) != lies.get(place)
-        }
-    return varying
+def _named(network: Network, routes: Routes, number: int) -> Lies:
+    return {network.places[place].id: lie for place, lie in routes.all[number].lies.items()}
+
+
+def _conditions(cases: list[Lies], others: list[Lies]) -> list[Lies]:
+    """Say in as few lies as can be in which cases one is, and in none of the others.
+
+    Each condition is a case with every lie left out that tells it from no other; conditions that
+    follow from shorter ones are left out.
+    """
+    found: list[Lies] = []
+    for case in cases:
+        when = dict(case)
+        for name in list(case):
+            shorter = {key: lie for key, lie in when.items() if key != name}
+            before = sum(_agrees(when, other) for other in others)
+            if sum(_agrees(shorter, other) for other in others) == before:
+                when = shorter
+        if when not in found:
+            found.append(when)
+    return [
+        when for when in found if not any(o != when and o.items() <= when.items() for o in found)
+    ]
+
+
+def _agrees(when: Lies, other: Lies) -> bool:
+    return all(other.get(name, lie) == lie for name, lie in when.items())

@@ -12,7 +12,7 @@ DUTY_WORDS = ("starter", "home", "junction", "protects", "holds")
 """The duties in the order in which they are told.
 
 ``starter platform P``: the first stop signal before a train that leaves platform P.
-``home platform P``: it gives leave to run in to platform P.
+``home platform P``: it gives leave to run in to platform P. Discs and shunt arms are neither.
 ``junction X``: its routes part at the points or slip X.
 ``protects X``: its routes run over the points, crossing or turntable X.
 ``holds T``: a train that stands on track T, or in yard T, is held at it.
@@ -70,7 +70,9 @@ def _duties_of(
     facts: Facts, number: int, routes: tuple[int, ...], starter_of: list[str]
 ) -> list[str]:
     network, head = facts.network, facts.network.heads[number]
-    duties = [f"starter platform {platform}" for platform in starter_of]
+    # Discs and shunt arms are there for shunting: the trade calls none of them home or starter.
+    for_trains = head.stops and facts.layout.signals[head.signal].form != "disc"
+    duties = [f"starter platform {platform}" for platform in starter_of if for_trains]
     tracks = {
         network.places[place].id
         for route in routes
@@ -80,7 +82,7 @@ def _duties_of(
     duties += [
         f"home platform {platform.id}"
         for platform in facts.layout.platforms.values()
-        if not tracks.isdisjoint(platform.tracks)
+        if for_trains and not tracks.isdisjoint(platform.tracks)
     ]
     elements = _elements(facts, routes)
     junctions = _junctions(facts, number)
@@ -106,6 +108,8 @@ def _elements(facts: Facts, routes: tuple[int, ...]) -> list[str]:
 def _junctions(facts: Facts, number: int) -> list[str]:
     lies: dict[int, set[str]] = {}
     for route in facts.routes.of_head[number]:
+        if facts.routes.all[route].trapped:
+            continue
         for place, lie in facts.routes.all[route].lies.items():
             lies.setdefault(place, set()).add(lie)
     return [facts.network.places[place].id for place, found in lies.items() if len(found) > 1]

@@ -77,7 +77,7 @@ class LockingTable:
     signals: tuple[SignalEntry, ...]
     holds: bool | None
     pairs_all: int
-    """The pairs of stop arms."""
+    """The pairs of stop arms; arms of other kinds are not counted here."""
     pairs_conflicting: int
     """Those of them that always conflict; conditional locks are not counted."""
 
@@ -148,8 +148,13 @@ def derive_table(facts: Facts) -> LockingTable:
                 tuple(Conflict(ids[c.other], c.by, c.when) for c in conflicts[number]),
             )
         )
-    count = len(ids)
-    always = sum(c.when is None for row in conflicts for c in row)
+    stops = [arm.kind == "stop" for arm in assignment.arms]
+    count = sum(stops)
+    always = sum(
+        c.when is None and stop and stops[c.other]
+        for stop, row in zip(stops, conflicts, strict=True)
+        for c in row
+    )
     return LockingTable(
         tuple(entries),
         tuple(SignalEntry(signal, duties) for signal, duties in facts.duties.of_signal.items()),
@@ -215,8 +220,18 @@ def _way(facts: Facts, entry: RouteEntry, number: int) -> str:
     else:
         goal = f"to the end of {tracks[-1]}"
         over = tracks[:-1]
+    if over and entry.over[0] == entry.start:
+        del over[0]
     way = f" over {', '.join(over)}" if over else ""
-    return f"from {entry.start}{way} {goal}"
+    return f"from {starting_from(facts, entry)}{way} {goal}"
+
+
+def starting_from(facts: Facts, entry: RouteEntry) -> str:
+    """Name where a route begins: the track of its signal, or the yard that the track is in."""
+    for yard in facts.layout.yards.values():
+        if entry.start in yard.tracks:
+            return f"yard {yard.id}"
+    return entry.start
 
 
 def _with_platform(facts: Facts, track: str) -> str:

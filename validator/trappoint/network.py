@@ -98,6 +98,8 @@ class Network:
     """The states of each place."""
     sections: dict[str, list[dict[Heading, int]]] = field(default_factory=dict)
     """The states of each track outside yards: section by section from the up end."""
+    trap_roads: set[int] = field(default_factory=set)
+    """The places that only catch what trap points turn aside."""
     cuts: dict[str, list[float]] = field(default_factory=dict)
     """Where each of them is cut, in mm from the up end."""
 
@@ -232,6 +234,8 @@ class _Builder:
         for part in range(count):
             place = self._place("section", track.id, part + 1 if cuts else 0)
             states.append({heading: self._state(place, heading) for heading in HEADINGS})
+            if self.layout.is_trap_road(track):
+                self.net.trap_roads.add(place)
         self.net.sections[track.id] = states
         self.net.cuts[track.id] = cuts
         for number in heads:

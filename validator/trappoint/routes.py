@@ -46,6 +46,8 @@ class Route:
     """True for what a shunt arm gives leave for, False for what a stop arm does."""
     past: tuple[int, ...]
     """The heads of shunt signals that it passes."""
+    trapped: bool
+    """True for one that runs into a trap road: no arm is there to give leave for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +92,15 @@ class Routes:
     """For each place the numbers of the routes that have it."""
 
     def of_kind(self, head: int, *, shunting: bool) -> list[int]:
-        """Return the numbers of a head's main routes, or of its shunt routes."""
-        return [number for number in self.of_head[head] if self.all[number].shunting is shunting]
+        """Return the numbers of a head's main routes, or of its shunt routes.
+
+        Those into trap roads are left out.
+        """
+        return [
+            number
+            for number in self.of_head[head]
+            if self.all[number].shunting is shunting and not self.all[number].trapped
+        ]
 
 
 def group_switches(layout: Layout, network: Network) -> Together:
@@ -284,4 +293,5 @@ class _Walk:
             dict(self.needs),
             self.shunting,
             tuple(facing[state] for state in self.path[:-1] if facing[state] >= 0),
+            self.network.place_of[self.path[-1]] in self.network.trap_roads,
         )

@@ -66,8 +66,9 @@ def _never_with(facts: Facts) -> Iterator[Finding]:
         sometimes = {c.other for c in facts.conflicts[number] if c.when is not None}
         for index, name in enumerate(arm.never_with):
             other = numbers.get(name)
-            if other is not None and other in always:
-                continue
+            roads = facts.assignment.routes_of
+            if other is not None and (other in always or not roads[number] or not roads[other]):
+                continue  # An arm with no road is told of by another rule.
             if other is None:
                 message = f"{name} is no stop arm: the locking table has no line for it."
             elif other == number:
@@ -97,7 +98,7 @@ def _duties(facts: Facts) -> Iterator[Finding]:
                 message = f'"{words}" is no duty that can be checked.'
                 hint = f"Duties begin with {listed(DUTY_WORDS, 'or')}. "
             else:
-                message = f"Signal {signal.id} is not this: {words}."
+                message = f"Signal {signal.id} does not have this duty: {words}."
                 hint = ""
             has = f"Its duties are: {', '.join(derived)}." if derived else "It has no duties."
             yield DUTY.finding(

@@ -75,6 +75,83 @@ def _calling_on_alone(facts: Facts) -> Iterator[Finding]:
             )
 
 
+def _calls_elsewhere(facts: Facts) -> Iterator[Finding]:
+    assignment = facts.assignment
+    numbers = {arm.id: number for number, arm in enumerate(assignment.arms)}
+    for number, arm in enumerate(assignment.arms):
+        above = numbers.get(arm.under or "")
+        if arm.kind != "calling-on" or above is None:
+            continue
+        roads, allowed = assignment.routes_of[number], assignment.routes_of[above]
+        if roads and allowed and not set(roads) <= set(allowed):
+            yield CALLS_ELSEWHERE.finding(
+                pointer_to("signals", arm.signal, "arms", arm.index, "to"),
+                f"Calling-on arm {arm.id} stands under {arm.under}, but speaks for another road.",
+                f"Leave its `to` out: it then speaks for the roads of {arm.under}; or put it "
+                "under the arm for its road.",
+                path=(arm.id, arm.under or ""),
+            )
+
+
+def _too_few_dolls(facts: Facts) -> Iterator[Finding]:
+    for signal in facts.layout.signals.values():
+        dolls = len({arm.doll for arm in signal.arms})
+        if dolls > 1 and signal.mount in ("post", "ground"):
+            yield MOUNT_TOO_SMALL.finding(
+                pointer_to("signals", signal.id, "mount"),
+                f"Signal {signal.id} is mounted on {_MOUNTS[signal.mount]}, but has {dolls} dolls.",
+                "Make it a bracket or a gantry; or put its arms one above another with `under` "
+                "or `doll`.",
+                path=(signal.id,),
+            )
+
+
+_MOUNTS = {"post": "a post", "ground": "the ground"}
+
+CALLS_ELSEWHERE = Rule(
+    "calling-on-for-another-road",
+    "error",
+    "facts",
+    "a calling-on arm that speaks for another road than the arm above it",
+    "A driver takes a small arm under a stop arm for the same road as that arm.",
+    "subsidiary arms stand below a stop arm (present-day descriptions of British practice)",
+    {
+        "signals": {
+            "7": {
+                "arms": [
+                    {"id": "7L", "to": "main"},
+                    {"id": "7R", "to": "loop-west"},
+                    {"id": "7C", "kind": "calling-on", "under": "7L", "to": "loop-west"},
+                ]
+            }
+        }
+    },
+    {
+        "signals": {
+            "7": {
+                "arms": [
+                    {"id": "7L", "to": "main"},
+                    {"id": "7R", "to": "loop-west"},
+                    {"id": "7C", "kind": "calling-on", "under": "7L"},
+                ]
+            }
+        }
+    },
+    _calls_elsewhere,
+)
+
+MOUNT_TOO_SMALL = Rule(
+    "mount-too-small",
+    "warning",
+    "facts",
+    "a post with more dolls than one",
+    "A post is one doll; arms side by side need a bracket or a gantry.",
+    "Board of Trade requirements 1892, rule 3: separate posts or brackets",
+    {"signals": {"1": {"mount": "post"}}},
+    {},
+    _too_few_dolls,
+)
+
 WRONG_ARM = Rule(
     "distant-repeats-wrong-arm",
     "error",

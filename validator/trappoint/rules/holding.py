@@ -102,8 +102,8 @@ def _message(facts: Facts, failure: Failure) -> str:
             )
         else:
             tail = (
-                f"a train may be there still, for {leave} lets the next one in to {stand} without "
-                f"having {place.name}"
+                f"another may be there still, for {leave} lets a train in to {stand} while "
+                f"{place.name} is taken"
             )
     return f"{comes[0].upper()}{comes[1:]}; {tail}."
 
@@ -112,11 +112,22 @@ def _fix(facts: Facts, failure: Failure) -> str:
     network = facts.network
     place = network.places[network.stands[failure.run.stand].place]
     if place.kind == "yards":
-        first = network.place(failure.run.path_to(failure.run.reached[failure.place])[0]).name
-        return f"Put a stop signal at the edge of yard {place.id}, where it leads to {first}."
+        first = network.place_of[failure.run.path_to(failure.run.reached[failure.place])[0]]
+        name = network.places[first].name
+        fix = f"Put a stop signal at the edge of yard {place.id}, where it leads to {name}"
+        if network.places[first].kind != "section" and _leads_back(facts, first, failure.run.start):
+            fix += f"; or, if {name} belongs to the yard, list it there"
+        return f"{fix}."
     way = network.way[failure.run.start]
     where = f"its {way} end" if not place.part else f"the {way} end of its part {place.part}"
     return f"Put a stop signal for {way} trains on {place.id}, at {where}."
+
+
+def _leads_back(facts: Facts, place: int, state: int) -> bool:
+    """Tell whether an element just outside a yard also leads back into it."""
+    network = facts.network
+    exits = [exit_ for beside in network.states_of[place] for exit_ in network.exits[beside]]
+    return sum(exit_.to == state for exit_ in exits) > 1
 
 
 def tell_movement(movement: Movement) -> str:

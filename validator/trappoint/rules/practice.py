@@ -121,12 +121,16 @@ def _without_lock(facts: Facts) -> Iterator[Finding]:
     for route in facts.routes.all:
         tracks = {network.place(state).id for state in route.path}
         tracks.add(network.heads[route.head].track)
-        if route.shunting or not tracks & served:
+        disc = facts.layout.signals[network.heads[route.head].signal].form == "disc"
+        if route.shunting or route.trapped or disc or not tracks & served:
             continue
         for state in route.path:
             place = network.place(state)
             facing = place.kind == "points" and network.way[state] == "toe"
-            if facing and place.id not in told and not facts.layout.points[place.id].lock:
+            points = facts.layout.points.get(place.id)
+            if not facing or points is None or points.trap:
+                continue
+            if place.id not in told and not points.lock:
                 told.add(place.id)
                 yield WITHOUT_LOCK.finding(
                     place.pointer,
@@ -139,6 +143,7 @@ def _without_lock(facts: Facts) -> Iterator[Finding]:
 
 def _without_trap(facts: Facts) -> Iterator[Finding]:
     served = {t for platform in facts.layout.platforms.values() for t in platform.tracks}
+    served |= {track for yard in facts.layout.yards.values() for track in yard.tracks}
     for track in facts.layout.tracks.values():
         ends = {heading: track.end(heading) for heading in track.headings}
         dead = [heading for heading, end in ends.items() if end.kind == "buffer"]
@@ -200,6 +205,15 @@ def _standstills(facts: Facts) -> Iterator[Finding]:
         )
 
 
+_HALT = (
+    '{"format": "trappoint-layout/1", "tracks": {"line": {"up": "edge:x", "down": "joint:1"}, '
+    '"halt": {"up": "joint:1", "down": "joint:2"}, '
+    '"end": {"up": "joint:2", "down": "buffer", "stand": false}}, '
+    '"platforms": {"A": {"tracks": ["halt"]}}, '
+    '"signals": {"1": {"track": "line", "for": "down", "arms": [{"id": "1"}]}, '
+    '"2": {"track": "halt", "for": "up", "arms": [{"id": "2"}]}%s}}'
+)
+
 _NO_SOURCE = "common practice, no source"
 
 WITHOUT_HOME = Rule(
@@ -226,14 +240,8 @@ WITHOUT_STARTER = Rule(
     "a platform from which trains leave past no signal",
     "A train at a platform needs a signal that tells when it may leave.",
     "Findlay, Working and Management of an English Railway, pp. 82-84: platform starters",
-    '{"format": "trappoint-layout/1", "tracks": {"halt": {"up": "buffer", "down": "joint:1"}, '
-    '"end": {"up": "joint:1", "down": "buffer", "stand": false}}, '
-    '"platforms": {"A": {"tracks": ["halt"]}}}',
-    '{"format": "trappoint-layout/1", "tracks": {"halt": {"up": "buffer", "down": "joint:1"}, '
-    '"end": {"up": "joint:1", "down": "buffer", "stand": false}}, '
-    '"platforms": {"A": {"tracks": ["halt"]}}, '
-    '"signals": {"1": {"track": "halt", "for": "down", "arms": [{"id": "1"}]}, '
-    '"2": {"track": "end", "for": "up", "arms": [{"id": "2"}]}}}',
+    _HALT % "",
+    _HALT % ', "3": {"track": "halt", "for": "down", "arms": [{"id": "3"}]}',
     _without_starter,
 )
 

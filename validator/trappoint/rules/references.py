@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.findings import pointer_to
 from trappoint.layout import HEADINGS
 from trappoint.nearest import nearest
+from trappoint.quoting import listed
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -130,11 +131,12 @@ def _unknown(
     pointer: str, name: str, kinds: tuple[str, ...], names: list[str], *, at_key: bool
 ) -> Finding:
     near = nearest(name, names)
-    wanted = " or ".join(kinds)
-    fix = f"Write {near} if that is what is meant" if near else f"Name a {wanted} of this plan"
+    wanted = listed([f"{'' if kind == 'points' else 'a '}{kind}" for kind in kinds], "or")
+    fix = f"Write {near} if that is what is meant" if near else f"Name {wanted} of this plan"
+    told = "" if len(kinds) == 1 and kinds[0] == "arm" else f" ({wanted} is meant)"
     return UNKNOWN_REFERENCE.finding(
         pointer,
-        f"There is no {wanted} {name} in this plan.",
+        f"Nothing in this plan is called {name}{told}.",
         f"{fix}, or add {name}.",
         path=(name,),
         at_key=at_key,
@@ -146,10 +148,13 @@ def _unknown_leg(layout: Layout, pointer: str, end: End) -> Finding:
         element = elements.get(end.name)
         if element is not None:
             legs = ", ".join(element.legs)
+            met = {e.text for track in layout.tracks.values() for e in (track.up, track.down)}
+            free = [leg for leg in element.legs if f"{end.name}.{leg}" not in met]
+            hint = f" Is {end.name}.{free[0]} meant?" if len(free) == 1 else ""
             return UNKNOWN_REFERENCE.finding(
                 pointer,
                 f"{end.name} has no leg {end.leg}.",
-                f"Its legs are {legs}: write {end.name}. and one of them.",
+                f"Its legs are {legs}: write {end.name}. and one of them.{hint}",
                 path=(end.name,),
             )
     names = [*layout.points, *layout.crossings, *layout.turntables]
@@ -208,10 +213,13 @@ def _open_joints(facts: Facts) -> Iterator[Finding]:
             if end.kind == "joint":
                 met.setdefault(end.name, []).append(pointer_to("tracks", track.id, heading))
     names = [name for name, pointers in met.items() if len(pointers) == 1]
+    told: set[str] = set()
     for name, pointers in met.items():
-        if len(pointers) == 1:
+        if len(pointers) == 1 and name not in told:
             near = nearest(name, [other for other in names if other != name])
             hint = f" Is joint:{near} meant?" if near else ""
+            if near and nearest(near, [other for other in names if other != near]) == name:
+                told.add(near)  # One slip of the pen leaves two joints open: once is enough.
             yield OPEN_JOINT.finding(
                 pointers[0],
                 f"Only one track end meets joint:{name}.",

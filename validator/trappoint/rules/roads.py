@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.arms import left_to_right
 from trappoint.findings import pointer_to
-from trappoint.locking_table import describe_route
+from trappoint.locking_table import describe_route, starting_from
 from trappoint.quoting import listed
 from trappoint.rules.rule import Rule
 
@@ -23,13 +23,13 @@ def road(facts: Facts, route: int) -> str:
     """Tell a route in words: from where, over what, to where."""
     entry = describe_route(facts, route)
     tracks = list(entry.over)
-    goal = tracks[-1] if tracks else entry.ends_at
-    if entry.ends_at in facts.layout.yards:
-        goal = f"yard {entry.ends_at}"
-    elif tracks:
+    if len(tracks) > 1 and tracks[0] == entry.start:
+        del tracks[0]
+    goal = _goal(facts, route)
+    if entry.ends_at not in facts.layout.yards and tracks:
         tracks.pop()
     way = f" over {listed(tracks, 'and')}" if tracks else ""
-    return f"from {entry.start}{way} to {goal}"
+    return f"from {starting_from(facts, entry)}{way} to {goal}"
 
 
 def _thirteen_loops() -> str:
@@ -51,6 +51,14 @@ def _thirteen_loops() -> str:
     return json.dumps(
         {"format": "trappoint-layout/1", "tracks": tracks, "points": points, "signals": signals}
     )
+
+
+def _goal(facts: Facts, route: int) -> str:
+    """Name the track or the yard to which a route leads."""
+    entry = describe_route(facts, route)
+    if entry.ends_at in facts.layout.yards:
+        return f"yard {entry.ends_at}"
+    return entry.over[-1] if entry.over else entry.ends_at
 
 
 def _pointer(arm: Arm, *key: str) -> str:
@@ -128,7 +136,7 @@ def _names_no_route(facts: Facts) -> Iterator[Finding]:
         head = assignment.head_of[number]
         own = facts.routes.of_kind(head, shunting=arm.kind == "shunt") if head >= 0 else []
         if arm.to and own and not assignment.routes_of[number]:
-            goals = dict.fromkeys(road(facts, route).split(" to ")[-1] for route in own)
+            goals = dict.fromkeys(_goal(facts, route) for route in own)
             yield NAMES_NO_ROUTE.finding(
                 _pointer(arm, "to"),
                 f"Arm {arm.id} is to speak for {listed(arm.to, 'and')}, but no route of signal "
@@ -173,7 +181,7 @@ def _without_arm(facts: Facts) -> Iterator[Finding]:
         if number in unclear:
             continue
         for route in facts.routes.of_head[number]:
-            if route not in spoken:
+            if route not in spoken and not facts.routes.all[route].trapped:
                 yield WITHOUT_ARM.finding(
                     pointer_to("signals", head.signal, "arms"),
                     f"No arm of signal {head.signal} speaks for the route {road(facts, route)}.",
@@ -250,7 +258,7 @@ def _out_of_order(facts: Facts) -> Iterator[Finding]:
                     f"{road(facts, assignment.routes_of[left][0])}, {other.id} for the road "
                     f"{road(facts, assignment.routes_of[right][0])}.",
                     "List the arms as the driver sees their roads, from left to right; or put "
-                    "right what they speak for (`to`).",
+                    "right what they speak for (`to`), or the left and right legs of the points.",
                     path=(one.id, other.id),
                 )
 

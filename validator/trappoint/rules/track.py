@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.findings import pointer_to
 from trappoint.layout import lie_word
+from trappoint.quoting import listed
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding
+    from trappoint.layout import End
 
 
 def _unreachable(facts: Facts) -> Iterator[Finding]:
@@ -25,16 +27,7 @@ def _unreachable(facts: Facts) -> Iterator[Finding]:
             at_key=True,
         )
         return
-    live = [
-        bool(routes) or n in facts.routes.crowded for n, routes in enumerate(facts.routes.of_head)
-    ]
-    reached = {state for stand in network.stands for state in stand.states}
-    waiting = list(reached)
-    while waiting:
-        for exit_ in network.exits[waiting.pop()]:
-            if exit_.to not in reached and (exit_.head < 0 or live[exit_.head]):
-                reached.add(exit_.to)
-                waiting.append(exit_.to)
+    reached = _reached(facts)
     places = {network.place_of[state] for state in reached}
     told: set[str] = set()
     for number, place in enumerate(network.places):
@@ -46,6 +39,44 @@ def _unreachable(facts: Facts) -> Iterator[Finding]:
                 "Look at `running` here and on the tracks beside it, at the ends that it names, "
                 "and at signals that have no route.",
                 path=(place.id,),
+                at_key=True,
+            )
+
+
+def _reached(facts: Facts) -> set[int]:
+    """Return every state to which some train can come, other trains left out of account."""
+    network = facts.network
+    live = [
+        bool(routes) or head in facts.routes.crowded
+        for head, routes in enumerate(facts.routes.of_head)
+    ]
+    reached = {state for stand in network.stands for state in stand.states}
+    waiting = list(reached)
+    while waiting:
+        for exit_ in network.exits[waiting.pop()]:
+            if exit_.to not in reached and (exit_.head < 0 or live[exit_.head]):
+                reached.add(exit_.to)
+                waiting.append(exit_.to)
+    return reached
+
+
+def _never_met(facts: Facts) -> Iterator[Finding]:
+    network = facts.network
+    if not network.stands:
+        return
+    reached = _reached(facts)
+    places = {network.place_of[state] for state in reached}
+    for number, head in enumerate(network.heads):
+        state = network.held_at[number]
+        known = state >= 0 and state not in reached and network.place_of[state] in places
+        if known and facts.layout.tracks[head.track].allows(head.heading):
+            yield NEVER_MET.finding(
+                pointer_to("signals", head.signal),
+                f"No train ever comes to signal {head.signal}: none can run {head.heading} on "
+                f"{head.track}.",
+                f"Look which way it faces (`for`); or, if trains turn back on {head.track}, write "
+                '"stand": true there.',
+                path=(head.signal, head.track),
                 at_key=True,
             )
 
@@ -85,22 +116,54 @@ def _group_of(facts: Facts, names: tuple[str, ...]) -> int | None:
     return next((number for number, group in enumerate(groups) if names[1] in group), None)
 
 
-def _links(facts: Facts) -> Iterator[tuple[str, dict[str, str]]]:
-    """Yield each track that links legs of two points, with the word for the lie of each end."""
+def _links(facts: Facts) -> Iterator[tuple[tuple[str, ...], dict[str, str]]]:
+    """Yield each line that links legs of two points, with the word for the lie of each end.
+
+    The line may lead over joints and straight across diamonds; its tracks come first.
+    """
     layout = facts.layout
+    meets: dict[str, list[tuple[str, str]]] = {}
     for track in layout.tracks.values():
-        words: dict[str, str] = {}
-        for end in (track.up, track.down):
-            switch = layout.points.get(end.name) if end.kind == "leg" else None
-            if switch is not None and end.leg in switch.lies:
-                words[end.name] = lie_word(switch, end.leg)
-        if len(words) == 2:
-            yield track.id, words
+        for side, end in (("up", track.up), ("down", track.down)):
+            meets.setdefault(end.text, []).append((track.id, side))
+    for points in layout.points.values():
+        for leg in points.lies:
+            tracks, end = _follow(facts, meets, *meets[f"{points.id}.{leg}"][0])
+            other = layout.points.get(end.name) if end.kind == "leg" else None
+            if other is None or end.leg not in other.lies or other.id <= points.id:
+                continue
+            words = {points.id: lie_word(points, leg), other.id: lie_word(other, end.leg)}
+            yield tracks, words
+
+
+def _follow(
+    facts: Facts, meets: dict[str, list[tuple[str, str]]], track: str, side: str
+) -> tuple[tuple[str, ...], End]:
+    """Follow a line from one end of a track, over joints and straight across diamonds."""
+    layout = facts.layout
+    across = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
+    tracks: list[str] = []
+    while True:
+        if track in tracks:
+            return tuple(tracks), layout.tracks[track].up
+        tracks.append(track)
+        far = "down" if side == "up" else "up"
+        end = layout.tracks[track].end("down" if far == "down" else "up")
+        if end.kind == "joint":
+            onward = [entry for entry in meets[end.text] if entry != (track, far)]
+        elif end.name in layout.crossings and end.leg in across:
+            diamond = layout.crossings[end.name].kind == "diamond"
+            onward = meets[f"{end.name}.{across[end.leg]}"] if diamond else []
+        else:
+            onward = []
+        if not onward:
+            return tuple(tracks), end
+        track, side = onward[0]
 
 
 def _differ(facts: Facts) -> Iterator[Finding]:
-    for track, words in _links(facts):
-        names = list(words)
+    for tracks, words in _links(facts):
+        track, names = " and ".join(tracks), list(words)
         group = _group_of(facts, tuple(names))
         together = group is not None and set(names) <= set(facts.layout.worked_together[group])
         if together and len(set(words.values())) == 2:
@@ -110,31 +173,55 @@ def _differ(facts: Facts) -> Iterator[Finding]:
                 f"{words[names[0]]} and {names[1]} when {words[names[1]]}: worked together, they "
                 f"never both lead to {track}.",
                 "Turn the normal lie of one of them round, or exchange its two legs.",
-                path=(*names, track),
+                path=(*names, *tracks),
             )
 
 
-def _told_apart(facts: Facts) -> Iterator[Finding]:
+def _apart(facts: Facts) -> Iterator[tuple[tuple[str, ...], list[str]]]:
+    """Yield each line between two points that lie reverse for it and are not worked together."""
     layout = facts.layout
     signalled = {head.track for signal in layout.signals.values() for head in signal.heads}
     root: dict[str, int] = {}
     for lever, places in facts.together.members.items():
         root.update({facts.network.places[place].id: lever for place in places})
-    for track, words in _links(facts):
+    for tracks, words in _links(facts):
         names = list(words)
+        plain = not any(layout.tracks[track].stand or track in signalled for track in tracks)
         if (
             set(words.values()) == {"reverse"}
-            and not layout.tracks[track].stand
-            and track not in signalled
+            and plain
             and root.get(names[0]) != root.get(names[1])
-            and not _side_by_side(facts, names)
         ):
+            yield tracks, names
+
+
+def _told_apart(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    for tracks, names in _apart(facts):
+        traps = [name for name in names if layout.points[name].trap]
+        if not traps and not _side_by_side(facts, names):
             yield TOLD_APART.finding(
-                pointer_to("tracks", track),
-                f"{track} is a crossover, but its two ends, {names[0]} and {names[1]}, are not "
-                "worked together.",
+                pointer_to("tracks", tracks[0]),
+                f"{names[0]} and {names[1]} are the two ends of a crossover (over "
+                f"{listed(tracks, 'and')}), but they are not worked together.",
                 f'Add ["{names[0]}", "{names[1]}"] to worked_together.',
-                path=(track, *names),
+                path=(*tracks, *names),
+                at_key=True,
+            )
+
+
+def _trap_apart(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    for tracks, names in _apart(facts):
+        traps = [name for name in names if layout.points[name].trap]
+        if len(traps) == 1:
+            other = next(name for name in names if name not in traps)
+            yield TRAP_APART.finding(
+                pointer_to("points", traps[0]),
+                f"Trap points {traps[0]} guard {other}, but the two are not worked together.",
+                f'Add ["{other}", "{traps[0]}"] to worked_together, so that the trap is open '
+                f"whenever {other} lies for the other road.",
+                path=(traps[0], other, *tracks),
                 at_key=True,
             )
 
@@ -179,6 +266,19 @@ def _double_line(together: list[list[str]]) -> str:
     return json.dumps(plan)
 
 
+def _trapped(more: dict[str, object]) -> dict[str, object]:
+    """Kelpie Quay with trap points between its siding and p3."""
+    return {
+        "tracks": {
+            "siding": {"up": "t.toe"},
+            "lead": {"up": "p3.left", "down": "t.left"},
+            "sand": {"up": "buffer", "down": "t.right", "stand": False},
+        },
+        "points": {"t": {"normal": "right", "trap": True}},
+        **more,
+    }
+
+
 UNREACHABLE = Rule(
     "unreachable-track",
     "warning",
@@ -196,6 +296,18 @@ UNREACHABLE = Rule(
     },
     {},
     _unreachable,
+)
+
+NEVER_MET = Rule(
+    "signal-never-met",
+    "warning",
+    "facts",
+    "a signal to which no train ever comes",
+    "It can be taken off for nobody: it faces the wrong way, or a stand is forgotten.",
+    "follows from the moves; common practice, no source",
+    {"tracks": {"siding": {"stand": False}}},
+    {},
+    _never_met,
 )
 
 NO_STAND = Rule(
@@ -245,4 +357,18 @@ TOLD_APART = Rule(
     _two_lines,
     _two_lines_together,
     _told_apart,
+)
+
+TRAP_APART = Rule(
+    "trap-told-apart",
+    "warning",
+    "facts",
+    "trap points that are not worked together with the points that they guard",
+    "With the two told apart, the trap can be closed while the points lie for the running line: "
+    "a stray vehicle then runs into it.",
+    "Board of Trade requirements 1892, rules 5 and 7d (safety points; points interlocked among "
+    "themselves where possible)",
+    _trapped({}),
+    _trapped({"worked_together": [["p3", "t"]]}),
+    _trap_apart,
 )

@@ -1,0 +1,194 @@
+"""Rules on the lever frame."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import pointer_to
+from trappoint.quoting import listed
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+    from trappoint.layout import Layout, Lever
+
+
+def _groups(layout: Layout) -> dict[str, frozenset[str]]:
+    """Return what each switch is worked together with, itself included."""
+    groups: dict[str, frozenset[str]] = {}
+    for members in layout.worked_together:
+        merged = frozenset(members)
+        for member in members:
+            merged |= groups.get(member, frozenset())
+        groups.update(dict.fromkeys(merged, merged))
+    return groups
+
+
+def _in_order(layout: Layout) -> list[Lever]:
+    return sorted(layout.levers.values(), key=lambda lever: int(lever.number))
+
+
+def _lever_unused(facts: Facts) -> Iterator[Finding]:
+    for lever in _in_order(facts.layout):
+        if not lever.points and not lever.arms:
+            yield LEVER_UNUSED.finding(
+                pointer_to("levers", lever.number),
+                f"Lever {lever.number} works nothing.",
+                "Name the points or arms that it works, or leave it as a spare one.",
+                path=(lever.number,),
+                at_key=True,
+            )
+
+
+def _on_two_levers(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    groups = _groups(layout)
+    works: dict[str, dict[str, None]] = {}
+    for lever in _in_order(layout):
+        for key, names in (("points", lever.points), ("arms", lever.arms)):
+            for index, name in enumerate(names):
+                moved = groups.get(name, frozenset({name})) if key == "points" else {f"arm {name}"}
+                before = [other for each in sorted(moved) for other in works.get(each, ())]
+                before = [other for other in dict.fromkeys(before) if other != lever.number]
+                if len(before) >= _most(layout, name, key):
+                    pointer = pointer_to("levers", lever.number, key, index)
+                    yield _twice(pointer, name, key, lever.number, before)
+                for each in moved:
+                    works.setdefault(each, {})[lever.number] = None
+
+
+def _most(layout: Layout, name: str, key: str) -> int:
+    """Return how many levers may work something: two for three-way points, otherwise one."""
+    three_way = key == "points" and name in layout.points
+    return 2 if three_way and layout.points[name].kind == "three-way" else 1
+
+
+def _twice(pointer: str, name: str, key: str, lever: str, before: list[str]) -> Finding:
+    word = "Arm" if key == "arms" else "What moves"
+    verb = "is worked" if key == "arms" else "is on"
+    told = f"{'lever' if len(before) == 1 else 'levers'} {listed(before, 'and')}"
+    by = "by " if key == "arms" else ""
+    return ON_TWO_LEVERS.finding(
+        pointer,
+        f"{word} {name} {verb} {by}{told} already.",
+        f"Take it off all but one of the levers {listed([*before, lever], 'and')}"
+        f"{'; three-way points may have two' if len(before) > 1 else ''}.",
+        path=(lever, *before),
+    )
+
+
+def _not_on_a_lever(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    if not layout.levers:
+        return
+    groups = _groups(layout)
+    moved: set[str] = set()
+    for lever in layout.levers.values():
+        for name in lever.points:
+            moved |= groups.get(name, frozenset({name}))
+    in_yards = {name for yard in layout.yards.values() for name in (*yard.points, *yard.crossings)}
+    places = [("points", points) for points in layout.points]
+    places += [("crossings", slip.id) for slip in layout.crossings.values() if slip.lies]
+    for kind, name in places:
+        if name not in moved and name not in in_yards:
+            word = "Points" if kind == "points" else "Slip"
+            verb = "are" if kind == "points" else "is"
+            yield NOT_ON_A_LEVER.finding(
+                pointer_to(kind, name),
+                f"{word} {name} {verb} on no lever.",
+                f"Give {name} a lever, or work what it belongs to as a yard.",
+                path=(name,),
+                at_key=True,
+            )
+    arms = {arm for lever in layout.levers.values() for arm in lever.arms}
+    for arm in layout.arms():
+        if arm.id not in arms:
+            yield NOT_ON_A_LEVER.finding(
+                pointer_to("signals", arm.signal, "arms", arm.index),
+                f"Arm {arm.id} is on no lever.",
+                f"Give {arm.id} a lever, alone or with arms that the points select.",
+                path=(arm.id,),
+            )
+
+
+def _moved_apart(facts: Facts) -> Iterator[Finding]:
+    groups = _groups(facts.layout)
+    for lever in _in_order(facts.layout):
+        first = lever.points[0] if lever.points else ""
+        apart = [n for n in lever.points[1:] if n not in groups.get(first, frozenset({first}))]
+        if apart:
+            yield MOVED_APART.finding(
+                pointer_to("levers", lever.number, "points"),
+                f"Lever {lever.number} works {listed(lever.points, 'and')}, but the plan does not "
+                f"say that {first} and {listed(apart, 'and')} are worked together.",
+                f'List them under "worked_together", or give {listed(apart, "and")} a lever of '
+                "their own.",
+                path=(lever.number, *lever.points),
+            )
+
+
+_KELPIE_LEVERS = {
+    "1": {"arms": ["1L"]}, "2": {"arms": ["1R"]}, "3": {"arms": ["2"]}, "4": {"arms": ["3"]},
+    "5": {"arms": ["4L"]}, "6": {"arms": ["4R"]}, "7": {"arms": ["5"]}, "8": {"arms": ["6"]},
+    "9": {"arms": ["7L"]}, "10": {"arms": ["7R"]},
+    "11": {"points": ["p1"]}, "12": {"points": ["p2"]}, "13": {"points": ["p3"]},
+}  # fmt: skip
+
+LEVER_UNUSED = Rule(
+    "lever-unused",
+    "note",
+    "facts",
+    "a lever that works nothing",
+    "A lever that works nothing is a spare one (painted white), or its points or arms were "
+    "forgotten.",
+    "common practice, no source: spare levers stay in the frame for what is added later",
+    {"levers": {**_KELPIE_LEVERS, "14": {}}},
+    {"levers": _KELPIE_LEVERS},
+    _lever_unused,
+)
+
+ON_TWO_LEVERS = Rule(
+    "on-two-levers",
+    "warning",
+    "facts",
+    "points or an arm that two levers work",
+    "What two levers work lies as neither of them says, so that their locking can not be relied "
+    "on. Only three-way points have two levers, one for each lie that is not normal.",
+    "common practice, no source: each set of points and each arm has one lever",
+    {"levers": {**_KELPIE_LEVERS, "14": {"points": ["p3"]}}},
+    {"levers": _KELPIE_LEVERS},
+    _on_two_levers,
+)
+
+NOT_ON_A_LEVER = Rule(
+    "not-on-a-lever",
+    "note",
+    "facts",
+    "points or an arm without a lever, in a plan with levers",
+    "What is not worked from the frame can not be locked by it: arms can be off whichever way "
+    "such points lie.",
+    "Board of Trade requirements 1892, rule 7a: no signal lowered until the points are set for it",
+    {"levers": {**_KELPIE_LEVERS, "13": None}},
+    {"levers": _KELPIE_LEVERS},
+    _not_on_a_lever,
+)
+
+MOVED_APART = Rule(
+    "moved-apart",
+    "warning",
+    "facts",
+    "a lever that works several points which the plan does not work together",
+    "A lever moves all its points at once. Routes are derived from what is worked together: a "
+    "route that needs two of them to differ could never be set from the frame.",
+    "common practice, no source: what one lever moves is all normal or all reversed",
+    {"levers": {**{n: lever for n, lever in _KELPIE_LEVERS.items() if n != "13"},
+                "12": {"points": ["p2", "p3"]}}},
+    {"levers": _KELPIE_LEVERS},
+    _moved_apart,
+)  # fmt: skip
+
+FRAME_RULES: tuple[Rule, ...] = (LEVER_UNUSED, ON_TWO_LEVERS, NOT_ON_A_LEVER, MOVED_APART)
+"""The rules on the frame, in the order in which they are asked."""
