@@ -1,0 +1,88 @@
+"""A fault of the program's own is named, and never looks like a clean run."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from commands.running import BAD, KELPIE
+from trappoint import checking, cli, rules
+from trappoint.commands import many
+from trappoint.rules import Rule
+
+
+def fail(_: object, **__: object) -> list[object]:
+    raise KeyError("siding")
+
+
+@pytest.fixture
+def broken_rule(monkeypatch: pytest.MonkeyPatch) -> None:
+    broken = [
+        Rule(r.id, r.level, r.stage, r.summary, r.why, r.source, r.fails, r.passes, fail)  # type: ignore[arg-type]
+        if r.id == "duty-not-so"
+        else r
+        for r in rules.FACT_RULES
+    ]
+    monkeypatch.setattr(rules, "FACT_RULES", tuple(broken))
+
+
+@pytest.mark.usefixtures("broken_rule")
+def test_a_rule_that_fails(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["check", str(KELPIE)]) == 3
+    out, err = capsys.readouterr()
+    assert "a fault of the program, in duty-not-so" in err
+    assert "error fault-in-rule" in out
+    assert "cannot be judged" in out
+    assert "Traceback" not in out + err
+
+
+@pytest.mark.usefixtures("broken_rule")
+def test_a_rule_that_fails_leaves_no_table(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["table", str(KELPIE)]) == 3
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "duty-not-so" in err
+
+
+@pytest.mark.usefixtures("broken_rule")
+def test_quiet_is_not_quiet_about_a_fault(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["check", "--quiet", str(KELPIE)]) == 3
+    assert "fault" in capsys.readouterr().err
+
+
+def test_a_check_that_fails_altogether(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """The other plans are checked all the same."""
+
+    def check(content: bytes, *, name: str) -> object:
+        return fail(content) if "kelpie" in name else checking.check(content, name=name)
+
+    monkeypatch.setattr(many, "check", check)
+    bad = tmp_path / "zzz.layout.json"
+    bad.write_text(BAD, "utf-8")
+    assert cli.main(["check", "--format", "json", str(KELPIE), str(bad)]) == 3
+    out, err = capsys.readouterr()
+    told = {Path(entry["file"]).name: entry for entry in json.loads(out)["files"]}
+    assert told["kelpie-quay.layout.json"]["holds"] is None
+    (finding,) = told["kelpie-quay.layout.json"]["findings"]
+    assert finding["rule"] == "fault-in-program"
+    assert told["zzz.layout.json"]["holds"] is False
+    assert "KeyError" in err
+
+
+def test_a_command_that_fails_says_where(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from trappoint.commands import check
+
+    monkeypatch.setattr(check, "gather", fail)
+    assert cli.main(["check", str(KELPIE)]) == 3
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "this is a fault of the program, not of your plan" in err
+    assert "KeyError: 'siding'" in err
+    assert "commands.test_faults, line" in err
+    assert "Traceback" not in err

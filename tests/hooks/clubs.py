@@ -1,0 +1,77 @@
+"""A club's repository, and this checkout as the repository that its hook comes from."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+
+
+@dataclass(frozen=True)
+class Bench:
+    """Where the hook comes from, and the environment in which git and pre-commit run."""
+
+    hook: Path
+    rev: str
+    env: dict[str, str]
+    home: Path
+    """Where pre-commit keeps the environments that it builds."""
+
+    def run(self, *words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
+        """Run a command and return what came of it, its errors among its output."""
+        return subprocess.run(
+            words,
+            cwd=cwd,
+            env=self.env,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            encoding="utf-8",
+            check=False,
+            timeout=900,
+        )
+
+    def git(self, *words: str, cwd: Path) -> str:
+        """Run git, which must succeed, and return what it wrote."""
+        done = self.run("git", *words, cwd=cwd)
+        assert done.returncode == 0, done.stdout
+        return done.stdout.strip()
+
+
+def set_up(folder: Path) -> Bench:
+    """Copy this checkout, with what is not committed yet, into a repository of its own."""
+    hook, home = folder / "hook", folder / "pre-commit"
+    names = subprocess.run(
+        ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        check=True,
+    ).stdout.decode()
+    for name in filter(None, names.split("\0")):
+        if (ROOT / name).is_file():  # deleted ones are listed too
+            (hook / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(ROOT / name, hook / name)
+    settings = folder / "gitconfig"
+    settings.write_text(
+        "[user]\nname = Signals\nemail = signals@example.org\n"
+        "[init]\ndefaultBranch = main\n[advice]\ndefaultBranchName = false\n",
+        "utf-8",
+    )
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("GIT_")}
+    env = kept | {
+        "GIT_CONFIG_GLOBAL": str(settings),
+        "GIT_CONFIG_NOSYSTEM": "1",
+        "PRE_COMMIT_HOME": str(home),
+        "PRE_COMMIT_COLOR": "never",
+        "PATH": os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]]),
+    }
+    bench = Bench(hook, "", env, home)
+    bench.git("init", "--quiet", cwd=hook)
+    bench.git("add", "--all", cwd=hook)
+    bench.git("commit", "--quiet", "-m", "As it lies here", cwd=hook)
+    return Bench(hook, bench.git("rev-parse", "HEAD", cwd=hook), env, home)

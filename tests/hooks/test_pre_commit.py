@@ -1,0 +1,117 @@
+"""The hook for real: git, the pre-commit program, and this checkout as the hook's repository."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from hooks.clubs import Bench
+from trappoint.findings import CAUTION_SHORT
+from trappoint.resources import read_resource
+
+GOOD = read_resource("kelpie-quay.layout.json")
+BAD = "".join(line for line in GOOD.splitlines(keepends=True) if '"6": {' not in line)
+"""Kelpie Quay without signal 6: a train in the siding is not held (the design of the format)."""
+
+PLAN = "kelpie-quay.layout.json"
+
+
+@pytest.fixture
+def club(bench: Bench, tmp_path: Path) -> Path:
+    """A club's repository in which the hook is installed and a good plan committed."""
+    config = {
+        "repos": [{"repo": str(bench.hook), "rev": bench.rev, "hooks": [{"id": "trappoint-check"}]}]
+    }
+    (tmp_path / ".pre-commit-config.yaml").write_text(json.dumps(config), "utf-8")  # JSON is YAML
+    bench.git("init", "--quiet", cwd=tmp_path)
+    installed = bench.run(sys.executable, "-m", "pre_commit", "install", cwd=tmp_path)
+    assert installed.returncode == 0, installed.stdout
+    done = commit(bench, tmp_path, GOOD)
+    assert done[0] == 0, done[1]
+    assert "Passed" in done[1]
+    assert count(bench, tmp_path) == 1
+    return tmp_path
+
+
+def commit(bench: Bench, club: Path, text: str | bytes) -> tuple[int, str]:
+    """Write the plan, commit it, and return the exit code and all that was printed."""
+    (club / PLAN).write_bytes(text if isinstance(text, bytes) else text.encode())
+    bench.git("add", "--all", cwd=club)
+    done = bench.run("git", "commit", "-m", "Change the plan", cwd=club)
+    return done.returncode, done.stdout
+
+
+def count(bench: Bench, club: Path) -> int:
+    return int(bench.git("rev-list", "--count", "HEAD", cwd=club))
+
+
+def test_a_bad_plan_is_rejected_and_a_mended_one_committed(bench: Bench, club: Path) -> None:
+    before = bench.git("rev-parse", "HEAD", cwd=club)
+    code, said = commit(bench, club, BAD)
+    assert code == 1
+    line = 1 + next(n for n, text in enumerate(BAD.splitlines()) if '"siding":' in text)
+    assert f"{PLAN}:{line}:27 error unheld-exit" in said
+    words = " ".join(said.split())
+    assert "A train in siding, running up, comes to p3 without passing a stop signal" in words
+    assert "How they meet:" in words
+    assert CAUTION_SHORT in words
+    assert bench.git("rev-parse", "HEAD", cwd=club) == before
+    assert bench.git("show", f"HEAD:{PLAN}", cwd=club) == GOOD.strip()
+
+    code, said = commit(bench, club, GOOD.replace("Kelpie Quay", "Kelpie Quay, mended"))
+    assert code == 0, said
+    assert count(bench, club) == 2
+
+
+def test_a_plan_that_is_not_even_json_is_rejected_at_its_line(bench: Bench, club: Path) -> None:
+    broken = GOOD.replace('"p2": {"normal": "left"},', '"p2": {"normal": "left"}')
+    line = 1 + next(n for n, text in enumerate(broken.splitlines()) if '"p2": {"n' in text)
+    code, said = commit(bench, club, broken)
+    assert code == 1
+    assert f"{PLAN}:{line}:" in said
+    assert "error not-json" in said
+    assert "There is no comma between this entry and the next." in said
+    assert count(bench, club) == 1
+
+
+def test_a_mistyped_key_is_rejected_with_the_key_that_is_meant(bench: Bench, club: Path) -> None:
+    """The schema came with the package into the hook's environment."""
+    code, said = commit(bench, club, GOOD.replace("length_mm", "lenght_mm", 1))
+    assert code == 1
+    assert "error unknown-key" in said
+    assert "Perhaps length_mm is meant." in said
+
+
+def test_a_commit_without_plans_is_none_of_its_business(bench: Bench, club: Path) -> None:
+    (club / "notes.json").write_text("no JSON at all", "utf-8")
+    bench.git("add", "--all", cwd=club)
+    done = bench.run("git", "commit", "-m", "Notes", cwd=club)
+    assert done.returncode == 0
+    assert "no files to check" in done.stdout
+
+
+def test_only_the_bad_one_of_many_is_printed(bench: Bench, club: Path) -> None:
+    for number in range(12):
+        (club / f"board-{number}.layout.json").write_text(GOOD, "utf-8")
+    code, said = commit(bench, club, BAD)
+    assert code == 1
+    assert said.count("does not hold") == 1
+    assert "board-" not in said
+
+
+@pytest.mark.usefixtures("club")
+def test_the_environment_stays_light(bench: Bench) -> None:
+    """The checks need jsonschema and networkx (when a plan is rejected); nothing for the web."""
+    (python,) = bench.home.glob("repo*/py_env-*/bin/python")
+    assert (python.parent / "trappoint-check").exists()
+    listing = (
+        "from importlib.metadata import distributions\n"
+        "print(*sorted({d.name.lower() for d in distributions()}))"
+    )
+    done = bench.run(str(python), "-I", "-c", listing, cwd=bench.home)
+    names = set(done.stdout.split())
+    assert {"trappoint", "jsonschema", "networkx"} <= names
+    assert not names & {"flask", "werkzeug", "jinja2", "pytest", "hypothesis", "numpy"}
