@@ -20,7 +20,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "movements",
         "approach",
         "pair_search",
-        "holding",
+        "holding", "failing",
         "conflicts",
         "duties",
         "distants",

@@ -6,8 +6,7 @@ outwards and ends at the first stand; it does not grow with the plan.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -17,8 +16,7 @@ if TYPE_CHECKING:
     from trappoint.routes import Routes
 
 
-@dataclass(frozen=True, slots=True)
-class Leg:
+class Leg(NamedTuple):
     """One part of an approach: a route taken or not, states run through, a heading taken."""
 
     route: int
@@ -28,8 +26,7 @@ class Leg:
     """The state in which the train then sets off anew, -1 where it does not."""
 
 
-@dataclass(frozen=True, slots=True)
-class Approach:
+class Approach(NamedTuple):
     """How a train comes from a stand to a state with nothing promised to it any more."""
 
     start: int

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -15,8 +14,7 @@ if TYPE_CHECKING:
 By = Literal["points", "direct"]
 
 
-@dataclass(frozen=True, slots=True)
-class ArmConflict:
+class ArmConflict(NamedTuple):
     """A conflict between an arm and another one, both by their numbers."""
 
     other: int

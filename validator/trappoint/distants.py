@@ -8,8 +8,7 @@ rules 3 and 7f; present-day descriptions of distant signals in British practice.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,8 +17,7 @@ if TYPE_CHECKING:
     from trappoint.layout import Arm, Head
 
 
-@dataclass(frozen=True, slots=True)
-class Distant:
+class Distant(NamedTuple):
     """One distant arm, with what lies ahead of it."""
 
     arm: Arm

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from trappoint.holding import Verdict
     from trappoint.layout import Layout
     from trappoint.network import Network
+    from trappoint.parity import Parity
     from trappoint.routes import Routes, Together
     from trappoint.settings import Settings
 
@@ -78,9 +79,18 @@ class Facts:
     @cached_property
     def distants(self) -> list[Distant]:
         """Every distant arm, with what lies ahead of it."""
+        if not any(arm.kind == "distant" for arm in self.layout.arms()):
+            return []
         from trappoint.distants import derive_distants
 
         return derive_distants(self)
+
+    @cached_property
+    def parity(self) -> Parity:
+        """Which end is up, and the reversing loops."""
+        from trappoint.parity import derive_parity
+
+        return derive_parity(self.layout)
 
     @cached_property
     def duties(self) -> Duties:

@@ -5,8 +5,7 @@ Lies are of no account here: between two moves the points may be moved.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -14,8 +13,7 @@ if TYPE_CHECKING:
     from trappoint.network import Network
 
 
-@dataclass(frozen=True, slots=True)
-class FreeRun:
+class FreeRun(NamedTuple):
     """The free run of one stand in one heading."""
 
     stand: int

@@ -7,7 +7,7 @@ are kept as ids; whether they lead anywhere is for the rules to say.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -31,8 +31,7 @@ def opposite(heading: Heading) -> Heading:
     return "up" if heading == "down" else "down"
 
 
-@dataclass(frozen=True, slots=True)
-class End:
+class End(NamedTuple):
     """What one end of a track meets."""
 
     text: str
@@ -43,8 +42,7 @@ class End:
     leg: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Track:
+class Track(NamedTuple):
     """A piece of plain line between two ends. Lengths in millimetres."""
 
     id: str
@@ -74,8 +72,7 @@ class Track:
         return tuple(heading for heading in HEADINGS if self.allows(heading))
 
 
-@dataclass(frozen=True, slots=True)
-class Points:
+class Points(NamedTuple):
     """Points: turnout or three-way. ``normal`` is the usual lie, as seen from the toe."""
 
     id: str
@@ -106,14 +103,16 @@ class Points:
         return "right" if self.normal == "left" else "left"
 
 
-@dataclass(frozen=True, slots=True)
-class Crossing:
+class Crossing(NamedTuple):
     """Two roads that cross, a and b; a slip links a1 with b2, a double slip b1 with a2 too."""
 
     id: str
     kind: Literal["diamond", "single-slip", "double-slip"]
 
-    legs = ("a1", "a2", "b1", "b2")
+    @property
+    def legs(self) -> tuple[str, ...]:
+        """The ends of its two roads."""
+        return ("a1", "a2", "b1", "b2")
 
     @property
     def lies(self) -> tuple[str, ...]:
@@ -141,8 +140,7 @@ class Crossing:
                 yield one, "slip"
 
 
-@dataclass(frozen=True, slots=True)
-class Turntable:
+class Turntable(NamedTuple):
     """A turntable, traverser or sector plate: any road to any road, one train at a time."""
 
     id: str
@@ -155,8 +153,7 @@ class Turntable:
         return self.roads
 
 
-@dataclass(frozen=True, slots=True)
-class Platform:
+class Platform(NamedTuple):
     """A platform and the tracks that it serves."""
 
     id: str
@@ -188,8 +185,7 @@ class Arm:
     """Its height above the rails, on the model."""
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(NamedTuple):
     """The arms of one post that speak to the trains of one track with one heading."""
 
     signal: str
@@ -218,8 +214,7 @@ class Head:
         return self.stops or self.shunts
 
 
-@dataclass(frozen=True, slots=True)
-class Signal:
+class Signal(NamedTuple):
     """One post, bracket or gantry with its arms."""
 
     id: str
@@ -234,8 +229,7 @@ class Signal:
     heads: tuple[Head, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Yard:
+class Yard(NamedTuple):
     """Tracks and elements worked by one engine at a time under hand signals."""
 
     id: str
@@ -246,8 +240,7 @@ class Yard:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Scene:
+class Scene(NamedTuple):
     """One state of the layout: points that are not normal, arms that are off, trains standing."""
 
     id: str
@@ -256,8 +249,7 @@ class Scene:
     trains: Mapping[str, object]
 
 
-@dataclass(frozen=True, slots=True)
-class Lever:
+class Lever(NamedTuple):
     """One lever of the frame and what it moves."""
 
     number: str
@@ -265,8 +257,7 @@ class Lever:
     arms: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Train:
+class Train(NamedTuple):
     """A train that the club runs. Lengths in millimetres."""
 
     id: str
@@ -275,8 +266,7 @@ class Train:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Accepted:
+class Accepted(NamedTuple):
     """A finding that the club lives with: which rule, where, and why."""
 
     rule: str
@@ -284,8 +274,7 @@ class Accepted:
     because: str
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(NamedTuple):
     """A whole plan."""
 
     title: str

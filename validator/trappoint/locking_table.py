@@ -7,8 +7,7 @@ direct locking must be added between the arms).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.conflicts import runs_along
 from trappoint.quoting import listed
@@ -22,8 +21,7 @@ if TYPE_CHECKING:
     from trappoint.layout import Arm
 
 
-@dataclass(frozen=True, slots=True)
-class RouteEntry:
+class RouteEntry(NamedTuple):
     """One route of an arm, in the plan's own ids."""
 
     start: str
@@ -38,8 +36,7 @@ class RouteEntry:
     """The shunt arms on the way, which must be off too."""
 
 
-@dataclass(frozen=True, slots=True)
-class Conflict:
+class Conflict(NamedTuple):
     """An arm that may not be off with this one."""
 
     arm: str
@@ -48,8 +45,7 @@ class Conflict:
     """None: never. Else only with points in these lies (a conditional lock)."""
 
 
-@dataclass(frozen=True, slots=True)
-class ArmEntry:
+class ArmEntry(NamedTuple):
     """One line of the table."""
 
     arm: str
@@ -61,16 +57,14 @@ class ArmEntry:
     conflicts: tuple[Conflict, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class SignalEntry:
+class SignalEntry(NamedTuple):
     """A signal and all its duties."""
 
     signal: str
     duties: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LockingTable:
+class LockingTable(NamedTuple):
     """The whole table of a plan."""
 
     arms: tuple[ArmEntry, ...]

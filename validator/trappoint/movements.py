@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -14,8 +13,7 @@ if TYPE_CHECKING:
 Letter = Literal["A", "B"]
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One thing that one of the two trains does."""
 
     train: Letter
@@ -42,8 +40,7 @@ class Step:
         return {"train": self.train, "do": self.do, "to": self.to}
 
 
-@dataclass(frozen=True, slots=True)
-class Movement:
+class Movement(NamedTuple):
     """How two trains come to be in one place, step by step, from two stands."""
 
     starts: tuple[str, str]

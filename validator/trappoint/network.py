@@ -12,7 +12,7 @@ can work with plain lists.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.findings import pointer_to
 from trappoint.layout import HEADINGS, Crossing, Points, opposite
@@ -32,8 +32,7 @@ _SINGULAR = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """What one train at a time may have."""
 
     kind: PlaceKind
@@ -50,8 +49,7 @@ class Place:
         return pointer_to("tracks" if self.kind == "section" else self.kind, self.id)
 
 
-@dataclass(frozen=True, slots=True)
-class Exit:
+class Exit(NamedTuple):
     """One move out of a state."""
 
     to: int
@@ -63,8 +61,7 @@ class Exit:
     """The head that must be passed; -1 where none faces the train."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(NamedTuple):
     """Where a train may stand and set off again."""
 
     place: int

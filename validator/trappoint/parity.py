@@ -9,8 +9,7 @@ graphs, 1953, from memory.) Turntables are left out: the table turns its rails w
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.layout import SLIP_LINKS
 
@@ -20,8 +19,7 @@ if TYPE_CHECKING:
     from trappoint.layout import Layout
 
 
-@dataclass(frozen=True, slots=True)
-class Meeting:
+class Meeting(NamedTuple):
     """Two track ends that a train may run over from one to the other."""
 
     one: str
@@ -33,8 +31,7 @@ class Meeting:
     """True where a down end meets an up end."""
 
 
-@dataclass(frozen=True, slots=True)
-class Parity:
+class Parity(NamedTuple):
     """What the parity test finds."""
 
     to_turn: tuple[tuple[str, ...], ...]

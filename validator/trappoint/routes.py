@@ -10,7 +10,7 @@ the next signal of either kind.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.layout import lie_word
 
@@ -30,8 +30,7 @@ MOST_PLACES = 4_000_000
 """The places of all routes of a plan together, before the plan counts as one with too many."""
 
 
-@dataclass(frozen=True, slots=True)
-class Route:
+class Route(NamedTuple):
     """One route of one stop head."""
 
     head: int
@@ -50,8 +49,7 @@ class Route:
     """True for one that runs into a trap road: no arm is there to give leave for it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Clash:
+class Clash(NamedTuple):
     """A path that can never be set, because two switches worked together would have to differ."""
 
     head: int

@@ -5,15 +5,12 @@ Found, not guessed: a pair counts only where both trains can be brought to their
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-from trappoint.approach import Approaches
-from trappoint.movements import Script
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from trappoint.approach import Approaches
     from trappoint.facts import Facts
     from trappoint.movements import Step
 
@@ -21,8 +18,7 @@ MOST_STARTS = 20
 """Stands that are tried for the second train."""
 
 
-@dataclass(frozen=True, slots=True)
-class Standstill:
+class Standstill(NamedTuple):
     """Two heads at which trains wait for each other for ever."""
 
     heads: tuple[int, int]
@@ -34,7 +30,21 @@ class Standstill:
 
 def find_standstills(facts: Facts) -> Iterator[Standstill]:
     """Yield each standstill of two trains, in the order of the heads."""
-    network, routes = facts.network, facts.routes
+    pairs = list(_face_to_face(facts))
+    if not pairs:
+        return
+    from trappoint.approach import Approaches
+
+    approaches = Approaches(facts.network, facts.routes)
+    for one, other in pairs:
+        found = _brought(facts, approaches, one, other) or _brought(facts, approaches, other, one)
+        if found is not None:
+            yield found
+
+
+def _face_to_face(facts: Facts) -> Iterator[tuple[int, int]]:
+    """Yield each pair of heads at which two trains would wait for each other for ever."""
+    routes = facts.routes
     at_place: dict[int, list[int]] = {}
     needed: list[frozenset[int]] = []
     for head, own in enumerate(routes.of_head):
@@ -43,15 +53,12 @@ def find_standstills(facts: Facts) -> Iterator[Standstill]:
             at_place.setdefault(place, []).append(head)
         sets = [routes.all[number].places for number in own]
         needed.append(frozenset.intersection(*sets) if sets else frozenset())
-    approaches = Approaches(network, routes)
     for one, places in enumerate(needed):
         for other in sorted(n for place in places for n in at_place.get(place, ()) if n > one):
             if _place(facts, one) not in needed[other] or _place(facts, one) < 0:
                 continue
             if not (_way_out(facts, one, other) or _way_out(facts, other, one)):
-                found = _brought(facts, approaches, one, other)
-                if found is not None:
-                    yield found
+                yield one, other
 
 
 def _place(facts: Facts, head: int) -> int:
@@ -82,6 +89,8 @@ def _way_out(facts: Facts, head: int, other: int) -> bool:
 
 def _brought(facts: Facts, approaches: Approaches, one: int, other: int) -> Standstill | None:
     """Bring A to its signal while B waits where it starts, then B to its own."""
+    from trappoint.movements import Script
+
     network = facts.network
     first, second = network.held_at[one], network.held_at[other]
     place = network.place_of[first]

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import gc
+import os
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.checking import Report, check
 from trappoint.findings import Finding
 from trappoint.reading import UnusableFile
+from trappoint.settings_file import SettingsError, find_settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from trappoint.commands.gathering import Source
+    from trappoint.settings import Settings
 
 
 class Unusable(NamedTuple):
@@ -43,13 +47,26 @@ def check_each(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
 def check_one(source: Source) -> Outcome:
     """Check one plan. Nothing is raised: a fault of the program's own is in the report."""
     try:
-        report = check(source.read(), name=source.name)
-    except UnusableFile as error:
+        report = check(source.read(), name=source.name, settings=settings_beside(source.name))
+    except (UnusableFile, SettingsError) as error:
         return Unusable(source.name, str(error))
     except Exception as error:  # whatever it is, the other plans are checked all the same
         return _faulty(source.name, error)
     text = report.text if report.findings else None
     return replace(report, layout=None, facts=None, text=text)
+
+
+def settings_beside(name: str) -> Settings:
+    """Find the settings of the club whose plan this is: beside it, or in a folder above.
+
+    Raises ``SettingsError`` where there are some that can not be used.
+    """
+    return _settings_of(os.path.dirname(name))  # noqa: PTH120 # pathlib costs more than this
+
+
+@cache
+def _settings_of(folder: str) -> Settings:
+    return find_settings(folder or ".")
 
 
 def _faulty(name: str, error: Exception) -> Report:

@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 from trappoint.checking import check
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
+from trappoint.commands.many import settings_beside
 from trappoint.reading import UnusableFile
 from trappoint.reporting import TABLE_REPORTERS, Look, reporter, table_reporter
 from trappoint.reporting.wording import count_findings, name_of
+from trappoint.settings_file import SettingsError
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -34,10 +36,11 @@ def run(options: Namespace, streams: Streams) -> int:
     name: str = options.file
     try:
         content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
-    except UnusableFile as error:
+        settings = settings_beside(name)
+    except (UnusableFile, SettingsError) as error:
         streams.complain(f"trappoint: {error}")
         return WRONG_WORDS
-    report = check(content, name=name)
+    report = check(content, name=name, settings=settings)
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     table = report.table
     if table is None:

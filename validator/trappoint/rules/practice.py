@@ -8,7 +8,6 @@ from trappoint.findings import pointer_to
 from trappoint.quoting import listed
 from trappoint.rules.holding import tell_steps
 from trappoint.rules.rule import Rule
-from trappoint.standstill import find_standstills
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -188,6 +187,8 @@ def _numbers_skip(facts: Facts) -> Iterator[Finding]:
 
 
 def _standstills(facts: Facts) -> Iterator[Finding]:
+    from trappoint.standstill import find_standstills
+
     network = facts.network
     for found in find_standstills(facts):
         one, other = (network.heads[head] for head in found.heads)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.conflicts import routes_conflict, runs_along
-from trappoint.distants import clear_for
 from trappoint.findings import pointer_to
 from trappoint.layout import lie_of, lie_word
 from trappoint.quoting import listed
@@ -194,6 +193,10 @@ def _shunt_on(facts: Facts) -> Iterator[Finding]:
 
 
 def _too_soon(facts: Facts) -> Iterator[Finding]:
+    if not facts.layout.scenes:
+        return
+    from trappoint.distants import clear_for
+
     distants = {distant.arm.id: distant for distant in facts.distants}
     for scene in facts.layout.scenes.values():
         state = SceneState(facts, scene)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.findings import pointer_to
-from trappoint.parity import derive_parity
 from trappoint.quoting import listed
 from trappoint.rules.rule import Rule
 
@@ -20,7 +19,7 @@ MANY = 12
 
 
 def _up_meets_up(facts: Facts) -> Iterator[Finding]:
-    for turned in derive_parity(facts.layout).to_turn:
+    for turned in facts.parity.to_turn:
         names = listed(turned[:MANY], "and") + (" and more" if len(turned) > MANY else "")
         yield UP_MEETS_UP.finding(
             pointer_to("tracks", turned[0]),
@@ -33,7 +32,7 @@ def _up_meets_up(facts: Facts) -> Iterator[Finding]:
 
 
 def _reversing_loops(facts: Facts) -> Iterator[Finding]:
-    parity = derive_parity(facts.layout)
+    parity = facts.parity
     for loop, section in zip(parity.loops, parity.sections, strict=True):
         way = listed(loop[:MANY], "and") + (" and more" if len(loop) > MANY else "")
         yield REVERSING_LOOP.finding(
