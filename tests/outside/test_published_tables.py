@@ -18,7 +18,8 @@ import pytest
 from oracle.two_trains import meeting
 from outside.published import PLANS, checked, conflicts, locked_by, pairs, plan_of, points_of
 from outside.published import table_of as table_of_plan
-from trappoint import LockingTable
+from trappoint import LockingTable, load, locking
+from trappoint.settings import Settings
 
 NAMES = sorted(path.name.removesuffix(".layout.json") for path in PLANS.glob("*.layout.json"))
 
@@ -195,8 +196,7 @@ class TestPassingLoop:
     """Passing loop on a single line, eight routes.
 
     The conflicts are worked out by hand; the list of routes is that of Le Bliguet and Kjaer (see
-    below). Where the overlap of a home runs to the points beyond, W1-E2 and W2-E1 conflict too
-    (Lundsten on simultaneous entry, Danish practice); the format has no overlaps.
+    below).
     """
 
     NAME = "passing-loop"
@@ -217,6 +217,19 @@ class TestPassingLoop:
         assert every - found.keys() == self.COMPATIBLE
         assert Counter(found.values()) == {"points": 8, "direct": 6}
         assert (table.pairs_all, table.pairs_conflicting) == (28, 14)
+
+    def test_overlaps_to_the_points_exclude_the_two_homes(self) -> None:
+        """With overlaps that run to the points beyond, trains may not come in from both sides at
+        once: W1-E2 and W2-E1 conflict too, and no other pair.
+
+        Source: lundsten.dk, samtidig indkørsel (simultaneous entry), Danish practice.
+        """
+        plain = conflicts(table_of(self.NAME))
+        table = locking(load(PLANS / f"{self.NAME}.layout.json"), Settings(overlap=True))
+        more = conflicts(table)
+        assert more.keys() - plain.keys() == pairs("W1-E2, W2-E1")
+        assert plain.items() <= more.items()
+        assert (table.pairs_all, table.pairs_conflicting) == (28, 16)
 
     def test_points_that_each_route_needs(self) -> None:
         """W1 PW normal, W2 PW reverse, and so on; in and out of a road alike."""

@@ -1,0 +1,38 @@
+"""Check the plans in the files named and print all that there is to say, for another process."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import sys
+from typing import Any
+
+from trappoint import check
+
+
+def told(path: str) -> dict[str, Any]:
+    """The report on one plan as plain values, with its locking table."""
+    report = check(path)
+    told = {
+        kind: [
+            {
+                **{field.name: getattr(each, field.name) for field in dataclasses.fields(each)},
+                "movement": each.movement.to_json() if each.movement else None,
+            }
+            for each in findings
+        ]
+        for kind, findings in (("findings", report.findings), ("accepted", report.accepted))
+    }
+    table = report.table
+    return {
+        "file": report.file,
+        "holds": report.holds,
+        "fault": report.fault,
+        **told,
+        "table": table.to_json() if table else None,
+    }
+
+
+if __name__ == "__main__":
+    for name in sys.argv[1:]:
+        print(json.dumps(told(name)))
