@@ -1,0 +1,218 @@
+"""From the locking table to the entries of a frame: derive, shorten, and leave out what follows.
+
+No state is ever enumerated: whether an entry follows from the others is one search for a state that
+keeps them and breaks it (``trappoint.frame_clauses``).
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.frame import Entry, FrameTable, Term
+from trappoint.frame_clauses import Clause, bits, find_state, follows
+from trappoint.frame_demands import (
+    Demand,
+    Hold,
+    demand_conflicts,
+    demand_roads,
+    demand_shunts,
+    required_holds,
+)
+from trappoint.frame_distants import demand_distants
+from trappoint.frame_levers import read_frame
+from trappoint.frame_points import interlock_points as interlock
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.frame_levers import Frame, Road
+
+
+class _Item(NamedTuple):
+    """An entry on the way: what it forbids, and what it holds."""
+
+    entry: Entry
+    clause: Clause | None
+    holds: tuple[Hold, ...]
+
+
+def derive_frame(facts: Facts, *, interlock_points: bool = True) -> FrameTable:
+    """Derive the locking of the frame of a plan whose routes are not too many."""
+    frame = read_frame(facts.layout)
+    roads_of = _roads(frame, facts)
+    demands = list(_demands(frame, facts, roads_of))
+    if interlock_points:
+        demands += interlock(frame, facts)
+    demands = _shorten(demands)
+    clauses = [demand.clause for demand in demands]
+    holds = [hold for lever, roads in roads_of.items() for hold in required_holds(lever, roads)]
+    holds = _widen(clauses, holds)
+    items = [_item(frame, demand, clauses, holds) for demand in demands]
+    items += _both_ways(frame, holds)
+    kept = _least(items)
+    order = {lever.number: index for index, lever in enumerate(frame.levers)}
+    entries = sorted(
+        (item.entry for item in kept),
+        key=lambda e: (order[e.lever], e.relation != "released by", [order[n] for n in e.levers]),
+    )
+    _note_the_stuck(frame, demands)
+    return FrameTable(frame.levers, tuple(entries), tuple(dict.fromkeys(frame.notes)))
+
+
+def _roads(frame: Frame, facts: Facts) -> dict[int, list[Road]]:
+    """Return the roads of every lever that works arms which give leave for some route."""
+    found: dict[int, list[Road]] = {}
+    for lever, works in enumerate(frame.levers):
+        if works.works not in ("stop", "shunt", "calling-on", "arms"):
+            continue
+        arms = facts.assignment.arms
+        speaks = any(
+            facts.assignment.routes_of[number]
+            for number, arm in enumerate(arms)
+            if frame.lever_of_arm.get(arm.id) == lever
+        )
+        if speaks:
+            found[lever] = frame.roads(facts, lever)
+        else:
+            frame.notes.append(
+                f"Lever {works.number}: its arms speak for no route, so that nothing is derived "
+                "for it."
+            )
+    return found
+
+
+def _demands(frame: Frame, facts: Facts, roads_of: dict[int, list[Road]]) -> Iterator[Demand]:
+    for one, other in frame.shared:
+        yield Demand(Clause(0, 1 << one | 1 << other), one, other)
+    for lever, roads in roads_of.items():
+        yield from demand_roads(frame, lever, roads)
+        yield from demand_shunts(frame, facts, lever, roads)
+    yield from demand_conflicts(frame, facts, roads_of)
+    yield from demand_distants(frame, facts)
+
+
+def _shorten(demands: Iterable[Demand]) -> list[Demand]:
+    """Take off conditions that are so in any case, and give each clause once."""
+    found = {demand.clause: demand for demand in reversed(list(demands))}
+    result = list(found.values())[::-1]
+    clauses = [demand.clause for demand in result]
+    for index, demand in enumerate(result):
+        clause = demand.clause
+        keep = {demand.lever, demand.about}
+        # What must be normal is taken off first: `released by 7 or 8` reads best.
+        for lever in (*bits(clause.nor), *bits(clause.rev)):
+            if clause.size > 2 and lever not in keep and follows(clauses, clause.without(lever)):
+                clause = clause.without(lever)
+        clauses[index] = clause
+        result[index] = demand._replace(clause=clause)
+    return list({demand.clause: demand for demand in result}.values())
+
+
+def _unheld(holds: Iterable[Hold], held: int) -> Iterator[Clause]:
+    """Yield the clauses of the states in which none of these holds this lever."""
+    for hold in holds:
+        if hold.held == held:
+            yield Clause(hold.nor, hold.rev | 1 << hold.lever)
+
+
+def _moves(clauses: Iterable[Clause], others: Iterable[Hold], hold: Hold) -> bool:
+    """Tell whether, somewhere, a lever can be moved that this one would hold and no other does.
+
+    What breaks no clause with the lever in either position keeps every clause without it.
+    """
+    free = [clause.without(hold.held) for clause in clauses]
+    free += _unheld(others, hold.held)
+    return find_state(free, hold.rev | 1 << hold.lever, hold.nor) is not None
+
+
+def _widen(clauses: list[Clause], holds: list[Hold]) -> list[Hold]:
+    """Take conditions off holds, as long as that holds nothing which is not held anyway."""
+    result: dict[Hold, None] = {}
+    for hold in holds:
+        wider = hold
+        for lever in bits(hold.rev | hold.nor):
+            keep = ~(1 << lever)
+            tried = wider._replace(rev=wider.rev & keep, nor=wider.nor & keep)
+            if not _moves(clauses, holds, tried):
+                wider = tried
+        result[wider] = None
+    return list(result)
+
+
+def _both_ways(frame: Frame, holds: list[Hold]) -> Iterator[_Item]:
+    for hold in holds:
+        entry = Entry(
+            frame.number(hold.lever),
+            "locks both ways",
+            (Term(frame.number(hold.held)),),
+            _terms(frame, hold.rev, hold.nor),
+        )
+        yield _Item(entry, None, (hold,))
+
+
+def _terms(frame: Frame, rev: int, nor: int) -> tuple[Term, ...]:
+    return tuple(
+        Term(frame.number(lever), "reversed" if rev >> lever & 1 else "normal")
+        for lever in bits(rev | nor)
+    )
+
+
+def _item(frame: Frame, demand: Demand, clauses: list[Clause], holds: list[Hold]) -> _Item:
+    """Put a demand into words: which of its levers locks or releases, and which are conditions."""
+    own = 1 << demand.lever
+    clause, number = demand.clause, frame.number(demand.lever)
+    rev, nor = clause.rev, clause.nor & ~own
+    if not rev | nor:
+        return _Item(Entry(number, "stays normal"), clause, ())
+    about = demand.about
+    if about < 0 or not (rev | nor) >> about & 1:
+        about = (nor or rev).bit_length() - 1
+    one = 1 << about
+    if nor & one:
+        when = _terms(frame, nor & ~one, rev)
+        return _Item(Entry(number, "locks", (Term(frame.number(about)),), when), clause, ())
+    named = [Hold(demand.lever, lever, 0, 0) for lever in bits(rev | nor)]
+    alone = (rev | nor) == one
+    if demand.special and not alone and not any(_moves(clauses, holds, hold) for hold in named):
+        # All that a conditional release would hold is held: it says no more than is demanded.
+        when = _terms(frame, nor, rev & ~one)
+        entry = Entry(number, "released by", (Term(frame.number(about)),), when)
+        return _Item(entry, clause, tuple(named))
+    either = (*_terms(frame, rev, 0), *_terms(frame, 0, nor))
+    return _Item(Entry(number, "released by", either), clause, ())
+
+
+def _least(items: list[_Item]) -> list[_Item]:
+    """Leave out, one after another, every entry that follows from those that are left.
+
+    The longest go first, and locking between arms before locking with points.
+    """
+    kept = dict(enumerate(items))
+    order = sorted(kept, key=lambda n: (-_weight(items[n]), -n))
+    for number in order:
+        item = kept.pop(number)
+        clauses = [other.clause for other in kept.values() if other.clause is not None]
+        others = [hold for other in kept.values() for hold in other.holds]
+        needed = item.clause is not None and not follows(clauses, item.clause)
+        if needed or any(_moves(clauses, others, hold) for hold in item.holds):
+            kept[number] = item
+    return [kept[number] for number in sorted(kept)]
+
+
+def _weight(item: _Item) -> int:
+    if item.clause is None:
+        return 1000 + len(item.entry.levers)
+    return len(item.entry.levers)
+
+
+def _note_the_stuck(frame: Frame, demands: list[Demand]) -> None:
+    """Note levers that can not be reversed in any state."""
+    clauses = [demand.clause for demand in demands]
+    fixed = {demand.lever for demand in demands if demand.clause.size == 1}
+    for lever in range(len(frame.levers)):
+        if lever not in fixed and find_state(clauses, 1 << lever) is None:
+            frame.notes.append(
+                f"Lever {frame.number(lever)} can not be reversed: what releases it and what it "
+                "locks exclude each other."
+            )
