@@ -136,6 +136,16 @@ def test_points_on_no_lever_leave_the_arms_to_lock_each_other() -> None:
     )
 
 
+def test_points_in_a_yard_need_no_lever() -> None:
+    plan = junction_1873()
+    plan["tracks"]["shed-1"] = {"up": "y.left", "down": "buffer"}
+    plan["tracks"]["shed-2"] = {"up": "y.right", "down": "buffer"}
+    plan["tracks"]["neck"] = {"up": "buffer", "down": "y.toe"}
+    plan["points"]["y"] = {"normal": "left"}
+    plan["yards"] = {"shed": {"tracks": ["neck", "shed-1", "shed-2"], "points": ["y"]}}
+    assert frame_table(as_layout(plan)).notes == ()
+
+
 def test_arms_on_no_lever_are_named() -> None:
     plan = junction_1873()
     levers = {n: lever for n, lever in plan["levers"].items() if n not in ("3", "8")}

@@ -150,6 +150,9 @@ def _set_three_ways(frame: Frame, points: Points, own: list[int]) -> None:
 def _note_what_is_left(frame: Frame, layout: Layout, kinds: Mapping[str, str]) -> None:
     known = {switch for switch, _ in frame.lies}
     switches = [*layout.points, *(c.id for c in layout.crossings.values() if c.lies)]
+    # What lies in a yard is worked under hand signals: no route passes it.
+    for yard in layout.yards.values():
+        known.update(yard.points, yard.crossings)
     by_hand = [switch for switch in switches if switch not in known]
     if by_hand:
         frame.notes.append(
