@@ -254,7 +254,7 @@ class TestCPointsHeld:
         lock between the arms is needed.
 
         Held are the points of the arm's own routes. Points that only lead to the line, and that no
-        route of the arm runs over, are free to move: the format knows no protection of flanks.
+        route of the arm runs over, are free to move: the table knows no protection of flanks.
         """
         excluded = 0
         for plan, table in every_plan():
@@ -282,8 +282,8 @@ class TestDPointsAmongThemselves:
     def test_no_route_needs_points_worked_together_to_lie_apart(self) -> None:
         """Points locked with points are spoken of in one way: `worked_together`, the strictest.
 
-        The format has no other lock between points, such as the one by which points 5 and 6 of the
-        junction of 1873 are never both reversed: its signals alone see to that.
+        The locking table, which is one of arms, has no other lock between points, such as the one
+        by which points 5 and 6 of the junction of 1873 are never both reversed.
         """
         groups = 0
         for plan, table in every_plan():
@@ -304,7 +304,7 @@ class TestETrailingPointsBehind:
     """7e: home or starting signals next in advance of trailing points, when lowered, lock those
     points in either position, unless it unduly interferes with traffic."""
 
-    def test_the_format_does_not_speak_of_points_in_the_rear(self) -> None:
+    def test_the_table_does_not_speak_of_points_in_the_rear(self) -> None:
         """A signal holds the points of its own routes, all of which lie beyond it.
 
         So the rule is not kept by the table: a starter of the passing loop leaves the points over
@@ -318,7 +318,7 @@ class TestETrailingPointsBehind:
             assert set(route.points) == {beyond}
 
     def test_trailing_points_of_a_route_are_locked_as_facing_ones_are(self) -> None:
-        """As far as the format speaks of them: on all plans, each by its own lie (see 7a)."""
+        """As far as the table speaks of them: on all plans, each by its own lie (see 7a)."""
         trailing = 0
         for plan, table in every_plan():
             for entry, route in routes(table):

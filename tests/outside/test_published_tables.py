@@ -94,8 +94,8 @@ class TestDoubleTrackJunction1873:
         off, which other signals can not be.
 
         A distant is locked where every arm that it repeats is. Of the points, the table also says
-        that main down holds 5 normal, though no train of that route comes to it; the format
-        leaves points that a route does not run over alone (see rule 7d).
+        that main down holds 5 normal, though no train of that route comes to it; the locking
+        table of the arms leaves points that a route does not run over alone (see rule 7d).
         """
         plan, table = plan_of(self.NAME), table_of(self.NAME)
         ours = set(locked_by(table)[off])
