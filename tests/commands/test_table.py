@@ -154,3 +154,11 @@ def test_a_missing_file(tmp_path: Path) -> None:
     assert (done.returncode, done.stdout) == (2, "")
     assert "There is no file" in done.stderr
     assert trappoint("table", tmp_path).returncode == 2
+
+
+def test_the_frame_is_printed_in_every_format() -> None:
+    harbour = KELPIE.parent / "selkie-harbour.layout.json"
+    for form in ("text", "markdown", "csv", "html", "json"):
+        done = trappoint("table", "--frame", "--format", form, harbour)
+        assert (done.returncode, done.stderr) == (0, ""), form
+        assert "locks" in done.stdout, form

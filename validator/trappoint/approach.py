@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
-    from trappoint.movements import Letter, Script
+    from trappoint.movements import Letter
     from trappoint.network import Network
     from trappoint.routes import Routes
+    from trappoint.script import Script
 
 
 class Leg(NamedTuple):

@@ -146,8 +146,8 @@ def _against(network: Network, one: int, other: int) -> bool:
     return one != other
 
 
-Lies = dict[str, str]
-"""From points or slips, by their ids, to lies."""
+Lies = dict[int, str]
+"""From the places of points and slips to lies."""
 
 
 def _between(
@@ -157,23 +157,60 @@ def _between(
     kinds = set(pairs.values())
     if None not in kinds:
         return [ArmConflict(other, "direct" if "direct" in kinds else "points", None)]
-    lies = {number: _named(network, routes, number) for pair in pairs for number in pair}
-    direct = [lies[mine] | lies[theirs] for (mine, theirs), by in pairs.items() if by == "direct"]
-    free = [lies[mine] | lies[theirs] for (mine, theirs), by in pairs.items() if by is None]
-    result = [ArmConflict(other, "direct", when) for when in _conditions(direct, free)]
-    # A road of the other arm that the points exclude for every road of this one.
-    barred = {theirs for _, theirs in pairs}
-    barred -= {theirs for (_, theirs), by in pairs.items() if by != "points"}
-    ordered = list(dict.fromkeys(theirs for _, theirs in pairs))
-    apart = _conditions(
-        [lies[number] for number in ordered if number in barred],
-        [lies[number] for number in ordered if number not in barred],
+    if kinds == {None}:
+        return []
+    telling = (
+        _varying(routes, [number for number, _ in pairs]),
+        _varying(routes, [number for _, number in pairs]),
     )
-    return result + [ArmConflict(other, "points", when) for when in apart]
+    found: list[ArmConflict] = []
+    by: By
+    for by, only in (("direct", None), ("points", telling)):
+        cases: list[Lies] = []
+        others: list[Lies] = []
+        for (one, two), kind in pairs.items():
+            lies = _merged(routes, one, two, only)
+            if lies is not None and (kind == by or (kind is None or only is not None)):
+                (cases if kind == by else others).append(lies)
+        for when in _conditions(cases, others):
+            named = {network.places[place].id: lie for place, lie in when.items()}
+            found.append(ArmConflict(other, by, named))
+    if not found:
+        # Only roads that points tell apart on both sides: some of the one with some of the other.
+        found.append(ArmConflict(other, "points", {}))
+    return found
 
 
-def _named(network: Network, routes: Routes, number: int) -> Lies:
-    return {network.places[place].id: lie for place, lie in routes.all[number].lies.items()}
+def _merged(
+    routes: Routes, one: int, other: int, only: tuple[set[int], set[int]] | None
+) -> Lies | None:
+    """Return the lies of two routes together, in the order of the plan; None where they clash.
+
+    ``only``: the switches by which each arm's own routes are told apart; None for all.
+    """
+    first, second = routes.all[one].lies, routes.all[other].lies
+    lies: Lies = {}
+    for place in sorted(first.keys() | second.keys()):
+        mine = first.get(place) if only is None or place in only[0] else None
+        theirs = second.get(place) if only is None or place in only[1] else None
+        if mine is None and theirs is None:
+            continue
+        if mine is not None and theirs is not None and mine != theirs:
+            return None
+        lies[place] = mine or theirs or ""
+    return lies
+
+
+def _varying(routes: Routes, own: list[int]) -> set[int]:
+    """Return the switches that not all of these routes need in the same lie."""
+    first = dict(routes.all[own[0]].lies)
+    varying: set[int] = set()
+    for number in own[1:]:
+        lies = routes.all[number].lies
+        varying |= {
+            place for place in first.keys() | lies.keys() if first.get(place) != lies.get(place)
+        }
+    return varying
 
 
 def _conditions(cases: list[Lies], others: list[Lies]) -> list[Lies]:
@@ -187,8 +224,7 @@ def _conditions(cases: list[Lies], others: list[Lies]) -> list[Lies]:
         when = dict(case)
         for name in list(case):
             shorter = {key: lie for key, lie in when.items() if key != name}
-            before = sum(_agrees(when, other) for other in others)
-            if sum(_agrees(shorter, other) for other in others) == before:
+            if all(other.get(name) == case[name] for other in others if _agrees(shorter, other)):
                 when = shorter
         if when not in found:
             found.append(when)

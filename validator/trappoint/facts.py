@@ -13,12 +13,12 @@ if TYPE_CHECKING:
     from trappoint.distants import Distant
     from trappoint.duties import Duties
     from trappoint.free_runs import FreeRun
-    from trappoint.holding import Verdict
     from trappoint.layout import Layout
     from trappoint.network import Network
     from trappoint.parity import Parity
     from trappoint.routes import Routes, Together
     from trappoint.settings import Settings
+    from trappoint.verdict import Verdict
 
 
 class Facts:
@@ -102,7 +102,8 @@ class Facts:
     @cached_property
     def verdict(self) -> Verdict:
         """Whether the plan holds."""
-        from trappoint.holding import Verdict, judge
+        from trappoint.holding import judge
+        from trappoint.verdict import Verdict
 
         if self.routes.crowded:
             return Verdict(None, ())

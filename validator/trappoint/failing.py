@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from trappoint.approach import Approaches
-from trappoint.holding import Failure
-from trappoint.movements import Script
 from trappoint.pair_search import PairSearch, TooMany
+from trappoint.script import Script
+from trappoint.verdict import Failure
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

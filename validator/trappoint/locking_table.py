@@ -163,10 +163,13 @@ def describe_route(facts: Facts, number: int) -> RouteEntry:
     network, route = facts.network, facts.routes.all[number]
     head = network.heads[route.head]
     over: list[str] = []
+    before = network.place(network.held_at[route.head])
     for state in route.path:
         place = network.place(state)
-        if place.kind == "section" and over[-1:] != [place.id]:
+        cut = before.kind == place.kind == "section" and before.id == place.id and over
+        if place.kind == "section" and not cut:
             over.append(place.id)
+        before = place
     ends_at = _end_signal(facts, number) or network.place(route.path[-1]).id
     points = {network.places[place].id: lie for place, lie in route.lies.items()}
     past = tuple(_alongside(facts, number)) if route.past else ()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.movements import Script
+from trappoint.script import Script
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -89,7 +89,7 @@ def _way_out(facts: Facts, head: int, other: int) -> bool:
 
 def _brought(facts: Facts, approaches: Approaches, one: int, other: int) -> Standstill | None:
     """Bring A to its signal while B waits where it starts, then B to its own."""
-    from trappoint.movements import Script
+    from trappoint.script import Script
 
     network = facts.network
     first, second = network.held_at[one], network.held_at[other]

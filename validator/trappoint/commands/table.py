@@ -29,6 +29,11 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--format", choices=TABLE_REPORTERS, default="text", help="how to print it (default: text)"
     )
+    parser.add_argument(
+        "--frame",
+        action="store_true",
+        help="print the locking of the lever frame instead, from the plan's levers",
+    )
 
 
 def run(options: Namespace, streams: Streams) -> int:
@@ -46,7 +51,12 @@ def run(options: Namespace, streams: Streams) -> int:
     if table is None:
         streams.complain("".join(reporter("text")([report], look)).rstrip())
         return FAULT if report.fault is not None else FOUND
-    streams.say(table_reporter(options.format)(table, _title(report), look))
+    if options.frame and report.layout is not None:
+        from trappoint.reporting.frame_text import render_frame
+
+        streams.say(render_frame(report.layout, options.format, settings=settings))
+    else:
+        streams.say(table_reporter(options.format)(table, _title(report), look))
     if report.findings:
         streams.complain(
             f"trappoint: there is more to say of this plan ({count_findings(report.findings)}): "

@@ -16,6 +16,7 @@ from trappoint.rules import (
     track,
 )
 from trappoint.rules.forms import FORM_RULES
+from trappoint.rules.frame import FRAME_RULES
 from trappoint.rules.rule import Rule
 from trappoint.rules.texts import TEXT_RULES
 
@@ -76,6 +77,7 @@ FACT_RULES: tuple[Rule, ...] = (
     practice.WITHOUT_TRAP,
     practice.NUMBERS_SKIP,
     practice.STANDSTILL,
+    *FRAME_RULES,
     accepted.WITHOUT_REASON,
 )
 """Rules on what is derived from the plan."""

@@ -71,7 +71,6 @@ FORM_RULES: tuple[Rule, ...] = (
         "a text of the wrong form",
         "Lever numbers, pointers and paths are read by their form.",
         {"levers": {"one": {"points": ["p1"]}}},
-        {"levers": {"1": {"points": ["p1"]}}},
     ),
     _form(
         "out-of-range",

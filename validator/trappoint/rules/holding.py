@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding, Level
-    from trappoint.holding import Failure
     from trappoint.movements import Movement, Step
+    from trappoint.verdict import Failure
 
 
 def _unheld(facts: Facts) -> Iterator[Finding]:

@@ -126,11 +126,12 @@ def _links(facts: Facts) -> Iterator[tuple[tuple[str, ...], dict[str, str]]]:
     for track in layout.tracks.values():
         for side, end in (("up", track.up), ("down", track.down)):
             meets.setdefault(end.text, []).append((track.id, side))
+    order = {name: number for number, name in enumerate(layout.points)}
     for points in layout.points.values():
         for leg in points.lies:
             tracks, end = _follow(facts, meets, *meets[f"{points.id}.{leg}"][0])
             other = layout.points.get(end.name) if end.kind == "leg" else None
-            if other is None or end.leg not in other.lies or other.id <= points.id:
+            if other is None or end.leg not in other.lies or order[other.id] <= order[points.id]:
                 continue
             words = {points.id: lie_word(points, leg), other.id: lie_word(other, end.leg)}
             yield tracks, words
@@ -163,15 +164,16 @@ def _follow(
 
 def _differ(facts: Facts) -> Iterator[Finding]:
     for tracks, words in _links(facts):
-        track, names = " and ".join(tracks), list(words)
+        track, names = listed(tracks, "and"), list(words)
+        verb = "links" if len(tracks) == 1 else "link"
         group = _group_of(facts, tuple(names))
         together = group is not None and set(names) <= set(facts.layout.worked_together[group])
         if together and len(set(words.values())) == 2:
             yield ENDS_DIFFER.finding(
                 pointer_to("worked_together", group or 0),
-                f"{track} links {names[0]} and {names[1]}, but {names[0]} leads to it when "
+                f"{track} {verb} {names[0]} and {names[1]}, but {names[0]} leads there when "
                 f"{words[names[0]]} and {names[1]} when {words[names[1]]}: worked together, they "
-                f"never both lead to {track}.",
+                "never both do.",
                 "Turn the normal lie of one of them round, or exchange its two legs.",
                 path=(*names, *tracks),
             )

@@ -1,0 +1,55 @@
+"""Movements while they are played: from what two trains do to what is shown."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.movements import Movement, Step
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.movements import Letter
+    from trappoint.network import Network
+    from trappoint.routes import Route
+
+
+class Script:
+    """Writes down a movement while it is played, and ends it where the two trains meet.
+
+    It stops at the first meeting, so that what it yields replays as it stands.
+    """
+
+    def __init__(self, network: Network, start_a: int, start_b: int) -> None:
+        self.network = network
+        self.at: dict[Letter, int] = {"A": start_a, "B": start_b}
+        self.starts = (network.places[start_a].name, network.places[start_b].name)
+        self.steps: list[Step] = []
+        self.met = False
+
+    def set_off(self, train: Letter, state: int) -> None:
+        """Let a train in a stand take the heading of this state of its place."""
+        if not self.met:
+            way = self.network.way[state]
+            self.steps.append(Step(train, "set-off", heading=way or None))
+
+    def run(self, train: Letter, states: Iterable[int]) -> None:
+        """Let a train run through these states."""
+        for state in states:
+            if self.met:
+                return
+            place = self.network.place_of[state]
+            self.steps.append(Step(train, "run", to=self.network.places[place].name))
+            self.at[train] = place
+            self.met = self.at["A"] == self.at["B"]
+
+    def take(self, train: Letter, route: Route) -> None:
+        """Let a train take a route whole."""
+        if not self.met:
+            names = tuple(self.network.place(state).name for state in route.path)
+            signal = self.network.heads[route.head].signal
+            self.steps.append(Step(train, "take", signal=signal, over=names))
+
+    def movement(self) -> Movement | None:
+        """Return the movement, None where the two trains have not met."""
+        return Movement(self.starts, tuple(self.steps)) if self.met else None
