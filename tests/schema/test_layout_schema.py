@@ -166,7 +166,8 @@ EVERYTHING: dict[str, Any] = {
             "note": "n",
             "duties": ["starter platform A"],
             "arms": [
-                {"id": "1", "to": ["b", "c"], "doll": 2, "expects": {"p1": "middle"}, "height_mm": 9},
+                {"id": "1", "to": ["b", "c"], "doll": 2, "expects": {"p1": "middle"}},
+                {"id": "5", "height_mm": 9},
                 {"id": "2", "kind": "distant", "under": "1", "repeats": "1", "name": "n"},
                 {"id": "3", "kind": "distant", "repeats": ["1"], "track": "b", "for": "up"},
                 {"id": "4", "at_mm": 5.5, "never_with": ["1"], "to": "A", "note": "n"},
