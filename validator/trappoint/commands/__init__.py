@@ -10,6 +10,7 @@ COMMANDS: dict[str, str] = {
     "check": "check plans: does each hold, and what else is there to say",
     "table": "print the locking table that follows from a plan",
     "rules": "list the rules, or explain one",
+    "tidy": "write plans anew in one layout; the data stay the same",
 }
 """From each command to what it does, in the order in which help lists them."""
 

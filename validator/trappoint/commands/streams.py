@@ -62,6 +62,19 @@ class Streams:
         except OSError as error:
             self._give_up(error)
 
+    def say_bytes(self, content: bytes) -> None:
+        """Write a file's content to standard output as it is, whatever the encoding.
+
+        Raises NotWritten where it is not taken.
+        """
+        self.flush()
+        if self._gone:
+            return
+        try:
+            sys.stdout.buffer.write(content)
+        except OSError as error:
+            self._give_up(error)
+
     def complain(self, text: str) -> None:
         """Write a line to standard error, after all that was said before it."""
         try:

@@ -1,0 +1,98 @@
+"""Write plans anew in the one layout, which changes nothing of what they say.
+
+Keys stand in the order of the schema, ids in yours, each thing on one line where it fits; numbers
+keep their digits. A plan that cannot be read is left as it is.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.checking import Report
+from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.commands.gathering import STANDARD_INPUT, gather
+from trappoint.reading import Unreadable, UnusableFile
+from trappoint.reporting import Look, reporter
+from trappoint.tidying import tidy_content
+from trappoint.tidying.files import replace_file
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from trappoint.commands.gathering import Source
+    from trappoint.commands.streams import Streams
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    parser.add_argument(
+        "files",
+        nargs="+",
+        metavar="FILE",
+        help="a plan, a folder of plans (*.layout.json), or - for standard input, which is "
+        "written tidy to standard output",
+    )
+    parser.add_argument(
+        "--check",
+        action="store_true",
+        help="write nothing; name the plans that are not tidy, and exit with 1 if there are any",
+    )
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Tidy the plans and return the exit code."""
+    sources, complaints = gather(options.files)
+    code = OK
+    for complaint in complaints:
+        streams.complain(f"trappoint: {complaint}")
+        code = WRONG_WORDS
+    unreadable: list[Unreadable] = []
+    for source in sources:
+        try:
+            done = _tidy(source, streams, check=options.check)
+        except UnusableFile as error:
+            streams.complain(f"trappoint: {error}")
+            done = WRONG_WORDS
+        if isinstance(done, Unreadable):
+            unreadable.append(done)
+            done = FOUND
+        code = max(code, done)
+    _tell(unreadable, streams, beside=STANDARD_INPUT in options.files and not options.check)
+    return code
+
+
+def _tidy(source: Source, streams: Streams, *, check: bool) -> int | Unreadable:
+    content = source.read()
+    tidied = tidy_content(content, source.name)
+    if isinstance(tidied, Unreadable):
+        return tidied
+    tidy = tidied.encode()
+    if source.name == STANDARD_INPUT and not check:
+        streams.say_bytes(tidy)
+        return OK
+    if tidy == content:
+        return OK
+    shown = "standard input" if source.name == STANDARD_INPUT else source.name
+    if check:
+        streams.say(f"{shown} is not tidy.\n")
+        return FOUND
+    replace_file(source.name, tidy)
+    streams.complain(f"trappoint: {shown} was tidied.")
+    return OK
+
+
+def _tell(unreadable: list[Unreadable], streams: Streams, *, beside: bool) -> None:
+    """Print what keeps plans from being read; ``beside`` standard output, where a plan is."""
+    if not unreadable:
+        return
+    look = Look(
+        colour=False if beside else streams.colour("auto"),
+        width=streams.width(WIDTH),
+        encoding=streams.encoding,
+    )
+    reports = [Report(found.name, None, found.findings, text=found.text) for found in unreadable]
+    told = "".join(reporter("text")(reports, look))
+    if beside:
+        streams.complain(told.rstrip())
+    else:
+        streams.say(told)

@@ -1,0 +1,159 @@
+"""A plan as a tree that keeps what the author wrote: the digits of numbers, the order of keys.
+
+The reading of ``trappoint.reading`` turns numbers into floats, which is right for judging a plan
+and wrong for writing it again: 1450.0 and 1.45e3 would come back as something else.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from json import JSONDecoder, decoder
+from typing import TYPE_CHECKING, Final, TypeAlias
+
+from trappoint.reading import Unreadable, read_document
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+DEEPEST = 64
+"""The most objects and lists that may stand inside one another."""
+
+_BLANK = re.compile(r"[ \t\n\r]*")
+_EMPTY_LINE = re.compile(r"(?:\n|\r(?!\n))[ \t]*[\r\n]")
+_NUMBER = re.compile(r"(-?)(\d+)(?:\.(\d+))?(?:[eE]([+-]?\d+))?")
+_LONGEST_EXPONENT = 18
+"""Digits of an exponent up to which values are compared; beyond, only the same digits are alike."""
+
+_scan_string: Callable[[str, int, bool], tuple[str, int]] = decoder.scanstring  # type: ignore[attr-defined]  # the type stubs leave it out
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number as it is written."""
+
+    digits: str
+
+    def value(self) -> tuple[str, str, int]:
+        """Return sign, digits and exponent, alike for two numbers exactly where they are equal."""
+        found = _NUMBER.fullmatch(self.digits)
+        if found is None:
+            return ("", self.digits, 0)
+        sign, whole, part, exponent = found.groups()
+        part, exponent = part or "", exponent or "0"
+        digits = (whole + part).lstrip("0")
+        if not digits:
+            return ("", "", 0)
+        if len(exponent.lstrip("+-0")) > _LONGEST_EXPONENT:
+            return (sign, self.digits, 0)
+        kept = digits.rstrip("0")
+        return (sign, kept, int(exponent) - len(part) + len(digits) - len(kept))
+
+
+class Missing:
+    """Stands where one version of a plan has nothing."""
+
+    def __repr__(self) -> str:
+        """Return its name."""
+        return "MISSING"
+
+
+MISSING: Final = Missing()
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Two versions of one thing that a person must choose between, both to be written."""
+
+    ours: Value | Missing
+    theirs: Value | Missing
+
+    @property
+    def sure(self) -> bool:
+        """Whether something stands here, whichever is chosen."""
+        return self.ours is not MISSING and self.theirs is not MISSING
+
+
+Value: TypeAlias = dict[str, "Value"] | list["Value"] | str | Number | bool | Clash | None
+Tree: TypeAlias = dict[str, Value]
+Gaps: TypeAlias = frozenset[tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What was read from a text, to be written again."""
+
+    name: str
+    text: str
+    tree: Tree
+    gaps: Gaps
+    """The keys, at the top and one level below, before which the author left an empty line."""
+
+    @property
+    def crlf(self) -> bool:
+        """Whether every line ends in CR LF, as git may write them on Windows."""
+        return "\r\n" in self.text and self.text.count("\r\n") == self.text.count("\n")
+
+
+def read_sheet(content: str | bytes, name: str) -> Sheet | Unreadable:
+    """Read a text strictly, keeping what the author wrote.
+
+    Nothing is raised: what can not be read comes back with its findings.
+    """
+    document = read_document(content, name)
+    if isinstance(document, Unreadable):
+        return document
+    text = document.text
+    if _deep(document.data):
+        from trappoint.scanning import find_mistakes
+
+        return Unreadable(name, text, find_mistakes(text))
+    gaps: set[tuple[str, ...]] = set()
+    tree, _ = _read_object(text, _skip(text, 0), (), gaps)
+    return Sheet(name, text, tree, frozenset(gaps))
+
+
+_decode = JSONDecoder(parse_float=Number, parse_int=Number).raw_decode
+
+
+def _read_object(
+    text: str, at: int, path: tuple[str, ...], gaps: set[tuple[str, ...]]
+) -> tuple[Tree, int]:
+    """Read the object that begins here, in a text that is known to be in order."""
+    found: Tree = {}
+    now = at + 1
+    while True:
+        before, now = now, _skip(text, now)
+        if text[now] == "}":
+            return found, now + 1
+        if text[now] == ",":
+            before, now = now + 1, _skip(text, now + 1)
+        key, after = _scan_string(text, now + 1, True)
+        if found and _EMPTY_LINE.search(text, before, now):
+            gaps.add((*path, key))
+        value_at = _skip(text, _skip(text, after) + 1)
+        if text[value_at] == "{" and not path:
+            found[key], now = _read_object(text, value_at, (*path, key), gaps)
+        else:
+            found[key], now = _decode(text, value_at)
+
+
+def _skip(text: str, at: int) -> int:
+    blank = _BLANK.match(text, at)
+    return blank.end() if blank else at
+
+
+def _deep(data: object) -> bool:
+    """Tell whether something lies deeper than may be."""
+    level: list[object] = [data]
+    for _ in range(DEEPEST):
+        below: list[object] = []
+        for value in level:
+            if isinstance(value, dict):
+                below += [inner for inner in value.values() if isinstance(inner, dict | list)]
+            elif isinstance(value, list):
+                below += [inner for inner in value if isinstance(inner, dict | list)]
+        if not below:
+            return False
+        level = below
+    return True
