@@ -39,12 +39,13 @@ _MAPS = {
 }
 
 
-def _known(layout: Layout) -> dict[str, list[str]]:
-    known: dict[str, list[str]] = {
-        kind: list(getattr(layout, attribute)) for kind, attribute in _MAPS.items()
+def _known(layout: Layout) -> dict[str, dict[str, None]]:
+    """Return the names of each kind of thing, in the order of the plan, each once."""
+    known: dict[str, dict[str, None]] = {
+        kind: dict.fromkeys(getattr(layout, attribute)) for kind, attribute in _MAPS.items()
     }
-    known["arm"] = [arm.id for arm in layout.arms()]
-    known["slip"] = [crossing.id for crossing in layout.crossings.values() if crossing.lies]
+    known["arm"] = dict.fromkeys(arm.id for arm in layout.arms())
+    known["slip"] = dict.fromkeys(c.id for c in layout.crossings.values() if c.lies)
     return known
 
 
@@ -115,8 +116,8 @@ def _unknown_references(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     known = _known(layout)
     for reference in _references(layout):
-        names = [name for kind in reference.kinds for name in known[kind]]
-        if reference.name not in names:
+        if not any(reference.name in known[kind] for kind in reference.kinds):
+            names = [name for kind in reference.kinds for name in known[kind]]
             yield _unknown(
                 reference.pointer, reference.name, reference.kinds, names, at_key=reference.at_key
             )
