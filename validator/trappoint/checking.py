@@ -42,6 +42,8 @@ class Report:
     """The rule that failed by a fault of this program; None where all went well."""
     facts: Facts | None = None
     """What was derived from the plan, where anything could be."""
+    known: tuple[Finding, ...] = ()
+    """Findings that were known before and are left out: set by those who compare, not here."""
 
     @property
     def table(self) -> LockingTable | None:

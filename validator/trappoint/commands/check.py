@@ -12,14 +12,18 @@ from typing import TYPE_CHECKING
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.gathering import gather
 from trappoint.commands.many import Unusable, check_each
+from trappoint.commands.progress import show_progress
 from trappoint.findings import LEVELS, reaches
+from trappoint.reading import UnusableFile
 from trappoint.reporting import REPORTERS, Look, reporter
+from trappoint.reporting.page import plural
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
     from collections.abc import Iterable, Iterator
 
     from trappoint.checking import Report
+    from trappoint.commands.baseline import Baseline
     from trappoint.commands.many import Outcome
     from trappoint.commands.streams import Streams
     from trappoint.findings import Level
@@ -31,7 +35,8 @@ def add_arguments(parser: ArgumentParser) -> None:
         "files",
         nargs="+",
         metavar="FILE",
-        help="a plan, a folder of plans (*.layout.json), or - for standard input",
+        help="a plan, a folder of plans (*.layout.json; what git ignores is left out), or - for "
+        "standard input",
     )
     parser.add_argument(
         "--format", choices=REPORTERS, default="text", help="how to print it (default: text)"
@@ -58,32 +63,81 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--jobs", type=_count, default=1, metavar="N", help="check N plans at a time (default: 1)"
     )
+    known = parser.add_mutually_exclusive_group()
+    known.add_argument(
+        "--baseline",
+        metavar="FILE",
+        help="findings recorded there (what --format json printed) do not block",
+    )
+    known.add_argument(
+        "--write-baseline",
+        metavar="FILE",
+        help="record there all that is found; nothing of it blocks this time",
+    )
 
 
 def run(options: Namespace, streams: Streams) -> int:
     """Check the plans and return the exit code."""
+    baseline = None
+    if options.baseline is not None:
+        try:
+            baseline = _read_baseline(options.baseline)
+        except UnusableFile as error:
+            streams.complain(f"trappoint: {error}")
+            return WRONG_WORDS
     sources, complaints = gather(options.files)
-    watch = _Watch(options.fail_on, quiet=options.quiet, streams=streams)
+    watch = _Watch(options.fail_on, quiet=options.quiet, streams=streams, baseline=baseline)
+    watch.record = options.write_baseline is not None
     for complaint in complaints:
         watch.complain(complaint)
     look = Look(
         colour=streams.colour(options.colour),
         width=streams.width(WIDTH),
         encoding=streams.encoding,
+        floor=options.fail_on,
     )
-    reports = watch.pass_on(check_each(sources, options.jobs))
-    for piece in reporter(options.format)(reports, look):
+    outcomes = show_progress(check_each(sources, options.jobs), len(sources))
+    for piece in reporter(options.format)(watch.pass_on(outcomes), look):
         streams.say(piece)
+    if baseline is not None:
+        _tell_gone(baseline, options.baseline, streams)
+    if options.write_baseline is not None:
+        watch.write_record(options.write_baseline)
     return watch.exit_code
+
+
+def _read_baseline(path: str) -> Baseline:
+    from trappoint.commands.baseline import read_baseline
+
+    return read_baseline(path)
+
+
+def _tell_gone(baseline: Baseline, path: str, streams: Streams) -> None:
+    """Say what the baseline records and nobody finds any more."""
+    for file, known in baseline.gone:
+        streams.complain(
+            f"trappoint: {file}: {known.rule} at {known.pointer or 'the whole plan'} stands in the "
+            "baseline, but is found no more."
+        )
+    for file in baseline.lost_files():
+        streams.complain(f"trappoint: {file} stands in the baseline, but is there no more.")
+    if baseline.gone or baseline.lost_files():
+        streams.complain(f"trappoint: `--write-baseline {path}` writes it anew.")
 
 
 class _Watch:
     """Stands between the checks and the reporter, and works out the exit code on the way."""
 
-    def __init__(self, floor: Level, *, quiet: bool, streams: Streams) -> None:
+    def __init__(
+        self, floor: Level, *, quiet: bool, streams: Streams, baseline: Baseline | None
+    ) -> None:
         self.floor = floor
         self.quiet = quiet
         self.streams = streams
+        self.baseline = baseline
+        self.record = False
+        """Whether what is found is to be written into a baseline, and does not block."""
+        self.recorded: list[Report] = []
         self.exit_code = OK
 
     def complain(self, text: str) -> None:
@@ -97,18 +151,41 @@ class _Watch:
             if isinstance(outcome, Unusable):
                 self.complain(outcome.complaint)
                 continue
-            grave = tuple(f for f in outcome.findings if reaches(f.level, self.floor))
-            if grave:
+            report = outcome
+            if self.baseline is not None:
+                new, known = self.baseline.part(report.file, report.findings)
+                report = replace(report, findings=tuple(new), known=tuple(known))
+            grave = tuple(f for f in report.findings if reaches(f.level, self.floor))
+            if self.record:
+                self._keep(report)
+            elif grave:
                 self.exit_code = max(self.exit_code, FOUND)
-            if outcome.fault is not None:
+            if report.fault is not None:
                 self.streams.complain(
-                    f"trappoint: {outcome.file}: a fault of the program, in {outcome.fault}."
+                    f"trappoint: {report.file}: a fault of the program, in {report.fault}."
                 )
                 self.exit_code = max(self.exit_code, FAULT)
             if not self.quiet:
-                yield outcome
-            elif grave or outcome.fault is not None:
-                yield replace(outcome, findings=grave)
+                yield report
+            elif grave or report.fault is not None:
+                yield replace(report, findings=grave)
+
+    def _keep(self, report: Report) -> None:
+        lasting = tuple(f for f in report.findings if not f.rule.startswith("fault-in-"))
+        if lasting:
+            self.recorded.append(replace(report, findings=lasting, accepted=(), text=None))
+
+    def write_record(self, path: str) -> None:
+        """Write what was found into a baseline, and say so."""
+        from trappoint.commands.baseline import BaselineError, write_baseline
+
+        try:
+            write_baseline(path, self.recorded)
+        except BaselineError as error:
+            self.complain(str(error))
+            return
+        count = plural(sum(len(report.findings) for report in self.recorded), "finding")
+        self.streams.complain(f"trappoint: {count} written to {path}.")
 
 
 def _count(word: str) -> int:

@@ -33,8 +33,8 @@ Outcome = Report | Unusable
 def check_each(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
     """Check plans and yield what comes of each, in their order, with ``jobs`` at a time.
 
-    The reports are light: the plan and its facts are left out, and the text where nothing was
-    found, so that they can travel between processes and many can be kept.
+    The reports are light: the plan and its facts are left out, and the text where there was
+    nothing to find, so that they can travel between processes and many can be kept.
     """
     if len(sources) > 1:
         gc.enable()  # the command line leaves it off for what ends soon
@@ -52,7 +52,7 @@ def check_one(source: Source) -> Outcome:
         return Unusable(source.name, str(error))
     except Exception as error:  # whatever it is, the other plans are checked all the same
         return _faulty(source.name, error)
-    text = report.text if report.findings else None
+    text = report.text if report.findings or report.accepted else None
     return replace(report, layout=None, facts=None, text=text)
 
 

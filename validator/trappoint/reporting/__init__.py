@@ -25,7 +25,13 @@ __all__ = [
     "table_reporter",
 ]
 
-REPORTERS: dict[str, str] = {"text": "findings_text", "json": "findings_json"}
+REPORTERS: dict[str, str] = {
+    "text": "findings_text",
+    "json": "findings_json",
+    "sarif": "findings_sarif",
+    "junit": "findings_junit",
+    "github": "findings_github",
+}
 """From the name of each reporter of findings to its module here."""
 
 TABLE_REPORTERS: dict[str, str] = {

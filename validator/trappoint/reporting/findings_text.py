@@ -72,5 +72,7 @@ def render_verdict(report: Report, look: Look) -> str:
         sentence += f" {counts}."
     if report.accepted:
         sentence += f" {plural(len(report.accepted), 'finding')} accepted by the plan itself."
+    if report.known:
+        sentence += f" {plural(len(report.known), 'finding')} known from the baseline."
     lines = look.wrap(sentence, later="  ")
     return "\n".join(look.paint(line, kind) for line in lines) + "\n"

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from trappoint.findings import Level
 
 _CODES = {"error": "31", "warning": "33", "note": "36", "good": "32", "strong": "1", "faint": "2"}
 """SGR parameters (ECMA-48, section 8.3.117): red, yellow, cyan, green, bold, faint."""
@@ -19,6 +22,8 @@ class Look(NamedTuple):
     """Columns that lines keep to, where words are short enough."""
     encoding: str = "utf-8"
     """Characters that it lacks are written as escapes."""
+    floor: Level = "error"
+    """The least level that stands in the way: reports that know only good and bad need it."""
 
     def paint(self, text: str, kind: str) -> str:
         """Return the text in the colour of its kind, where there is colour."""

@@ -24,14 +24,15 @@ def split_accepted(
     accepted: list[Finding] = []
     matched = [False] * len(layout.accept)
     for finding in findings:
-        hits = [n for n, entry in enumerate(layout.accept) if _matches(entry, finding)]
+        hits = [n for n, entry in enumerate(layout.accept) if matches(entry, finding)]
         for number in hits:
             matched[number] = True
         (accepted if hits else kept).append(finding)
     return kept, accepted, matched
 
 
-def _matches(entry: Accepted, finding: Finding) -> bool:
+def matches(entry: Accepted, finding: Finding) -> bool:
+    """Tell whether a finding is accepted by this entry."""
     if entry.rule != finding.rule:
         return False
     if entry.at.startswith("/") or not entry.at:

@@ -1,0 +1,1 @@
+"""Reports for other programs, and what a check takes and leaves out."""

@@ -1,0 +1,73 @@
+"""Findings as annotations: workflow commands that several forges' build logs understand.
+
+Each is one line, ``::error file=NAME,line=1,col=2,endColumn=5,title=RULE::MESSAGE``, where ``%``
+and line ends are written as percent codes, and in what stands before the message also ``:`` and
+``,``. From memory of the published syntax of workflow commands.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import CAUTION_SHORT
+from trappoint.reporting.spots import Spots
+from trappoint.reporting.wording import name_of, verdict_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from trappoint.checking import Report
+    from trappoint.findings import Finding
+    from trappoint.reporting.page import Look
+
+COMMANDS = {"error": "error", "warning": "warning", "note": "notice"}
+"""From the level of a finding to the command."""
+
+
+def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
+    """Yield the annotations of each plan and its verdict; after the last one the caution."""
+    empty = True
+    for report in reports:
+        empty = False
+        spots = Spots(report)
+        for finding in report.findings:
+            yield _annotation(report.file, finding, spots)
+        # Whatever the file is called, the line must not be taken for a command.
+        yield f"verdict: {look.clean(name_of(report.file))} {verdict_of(report)}\n"
+    if not empty:
+        yield f"{CAUTION_SHORT}\n"
+
+
+def _annotation(file: str, finding: Finding, spots: Spots) -> str:
+    spot = spots.spot(finding.line, finding.column)
+    parts = {
+        "file": _clean(file),
+        "line": str(spot.line),
+        "col": str(spot.column),
+        "endColumn": str(spot.end),
+        "title": finding.rule,
+    }
+    if file == "-":
+        del parts["file"]
+    if spot.end <= spot.column:
+        del parts["endColumn"]
+    named = ",".join(f"{key}={escape_property(value)}" for key, value in parts.items())
+    told = [finding.message, finding.why, f"What to do: {finding.fix}" if finding.fix else ""]
+    message = "\n".join(_clean(part) for part in told if part)
+    return f"::{COMMANDS[finding.level]} {named}::{escape_message(message)}\n"
+
+
+def _clean(text: str) -> str:
+    """Write what steers terminals as escapes; line ends are left to the percent codes."""
+    kept = (char if char in "\r\n" or char.isprintable() else ascii(char)[1:-1] for char in text)
+    return "".join(kept)
+
+
+def escape_message(text: str) -> str:
+    """Return a text as it may stand behind the second pair of colons."""
+    return text.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+
+
+def escape_property(text: str) -> str:
+    """Return a text as it may stand in ``key=value``."""
+    return escape_message(text).replace(":", "%3A").replace(",", "%2C")

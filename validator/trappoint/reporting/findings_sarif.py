@@ -1,0 +1,223 @@
+"""Findings for programs that gather them from many tools: SARIF 2.1.0.
+
+Source: Static Analysis Results Interchange Format (SARIF) Version 2.1.0, OASIS Standard.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from trappoint.findings import CAUTION, CAUTION_SHORT
+from trappoint.reporting.rules_markdown import render_rules
+from trappoint.reporting.sarif_places import ROOT, Document, location_of
+from trappoint.reporting.wording import verdict_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from trappoint.checking import Report
+    from trappoint.findings import Finding
+    from trappoint.movements import Letter, Movement
+    from trappoint.reporting.page import Look
+    from trappoint.rules import Rule
+
+SCHEMA = (
+    "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+)
+
+FINGERPRINT = "trappointFinding/v1"
+"""The name of the fingerprint. A finding keeps its own when lines move or wording changes."""
+
+
+def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
+    """Yield one log with one run. It is written in ASCII, so that any encoding carries it."""
+    yield json.dumps(log_of(reports), indent=2) + "\n"
+
+
+def log_of(reports: Iterable[Report]) -> dict[str, Any]:
+    """Return the log as plain values."""
+    from trappoint import __version__
+    from trappoint.rules import RULES
+
+    numbers = {rule.id: number for number, rule in enumerate(RULES)}
+    artifacts: list[dict[str, Any]] = []
+    results: list[dict[str, Any]] = []
+    faults: list[dict[str, Any]] = []
+    for number, report in enumerate(reports):
+        artifacts.append(_artifact(report))
+        document = Document(report, number)
+        told = _Results(document, numbers)
+        results += told.results
+        faults += told.faults
+    driver = {
+        "name": "trappoint",
+        "version": __version__,
+        "semanticVersion": __version__,
+        "shortDescription": {"text": "Checks the signalling plans of model railways."},
+        "fullDescription": {"text": CAUTION},
+        "rules": [_rule(rule) for rule in RULES],
+    }
+    run: dict[str, Any] = {
+        "tool": {"driver": driver},
+        "columnKind": "unicodeCodePoints",
+        "newlineSequences": ["\r\n", "\n", "\r"],
+        "originalUriBaseIds": {
+            ROOT: {"description": {"text": "The folder in which the check was run."}}
+        },
+        "artifacts": artifacts,
+        "results": results,
+        "properties": {"caution": CAUTION_SHORT},
+    }
+    if faults:
+        run["invocations"] = [{"executionSuccessful": False, "toolExecutionNotifications": faults}]
+    return {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
+
+
+def _artifact(report: Report) -> dict[str, Any]:
+    return {
+        "location": location_of(report.file),
+        "mimeType": "application/json",
+        "description": {"text": f"This plan {verdict_of(report)}"},
+        "properties": {"holds": report.holds},
+    }
+
+
+def _rule(rule: Rule) -> dict[str, Any]:
+    return {
+        "id": rule.id,
+        "shortDescription": {"text": _sentence(rule.summary)},
+        "fullDescription": {"text": rule.why},
+        "help": {
+            "text": f"{rule.why} Source: {_sentence(rule.source)}",
+            "markdown": render_rules([rule], whole=False),
+        },
+        "defaultConfiguration": {"level": rule.level, "enabled": not rule.optional},
+        "properties": {"stage": rule.stage, "source": rule.source},
+    }
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
+
+
+class _Results:
+    """The results of one plan."""
+
+    def __init__(self, document: Document, numbers: Mapping[str, int]) -> None:
+        self.document = document
+        self.numbers = numbers
+        self.seen: dict[str, int] = {}
+        self.results: list[dict[str, Any]] = []
+        self.faults: list[dict[str, Any]] = []
+        report = document.report
+        for finding in report.findings:
+            if finding.rule.startswith("fault-in-"):
+                self.faults.append(_fault(finding, document))
+            else:
+                self._add(finding, [])
+        for finding in report.accepted:
+            self._add(finding, [_accepted(finding, document)])
+        for finding in report.known:
+            self._add(finding, [{"kind": "external", "justification": "Known before: baseline."}])
+
+    def _add(self, finding: Finding, suppressions: list[dict[str, Any]]) -> None:
+        document = self.document
+        result: dict[str, Any] = {"ruleId": finding.rule}
+        if finding.rule in self.numbers:
+            result["ruleIndex"] = self.numbers[finding.rule]
+        place = document.location(finding.line, finding.column, context=True)
+        place["logicalLocations"] = [{"fullyQualifiedName": finding.pointer}]
+        result |= {
+            "level": finding.level,
+            "message": {"text": _message(finding)},
+            "locations": [place],
+            "partialFingerprints": {FINGERPRINT: self._fingerprint(finding)},
+            "suppressions": suppressions,
+            "properties": {"pointer": finding.pointer, "ids": list(finding.path)},
+        }
+        related = document.places_of(finding.path)
+        if related:
+            result["relatedLocations"] = [
+                {"id": number, **found} for number, found in enumerate(related, 1)
+            ]
+        if finding.movement is not None:
+            result["codeFlows"] = [_flow(finding.movement, document)]
+        self.results.append(result)
+
+    def _fingerprint(self, finding: Finding) -> str:
+        """Return what tells a finding from others of its file, whatever lines it moves to."""
+        from hashlib import sha256
+
+        parts = json.dumps([finding.rule, finding.pointer, *finding.path])
+        digest = sha256(parts.encode("ascii")).hexdigest()[:32]
+        count = self.seen[digest] = self.seen.get(digest, 0) + 1
+        return f"{digest}:{count}"
+
+
+def _message(finding: Finding) -> str:
+    told = [finding.message]
+    if finding.movement is not None:
+        at = finding.why.find("How they meet:")
+        told += [finding.why[at:]] if at >= 0 else []
+    if finding.fix:
+        told.append(finding.fix)
+    return "\n".join(told)
+
+
+def _fault(finding: Finding, document: Document) -> dict[str, Any]:
+    return {
+        "level": "error",
+        "message": {"text": f"{finding.message} {finding.why}"},
+        "descriptor": {"id": finding.rule},
+        "locations": [document.location(finding.line, finding.column)],
+    }
+
+
+def _accepted(finding: Finding, document: Document) -> dict[str, Any]:
+    pointer, because = document.acceptance_of(finding)
+    suppression: dict[str, Any] = {"kind": "inSource", "status": "accepted"}
+    if because:
+        suppression["justification"] = because
+    if pointer:
+        suppression["location"] = document.location_at(pointer)
+    return suppression
+
+
+def _flow(movement: Movement, document: Document) -> dict[str, Any]:
+    """Return how two trains meet: a thread for each train, its steps numbered over both."""
+    letters: tuple[Letter, Letter] = ("A", "B")
+    at: dict[Letter, str] = dict(zip(letters, movement.starts, strict=True))
+    threads: dict[Letter, list[dict[str, Any]]] = {
+        letter: [_step(f"Train {letter} stands in {place}.", place, 0, document)]
+        for letter, place in at.items()
+    }
+    for number, step in enumerate(movement.steps, 1):
+        train = step.train
+        where = step.signal or step.to or at[train]
+        if step.do == "set-off":
+            told = f"Train {train} sets off{f' {step.heading}' if step.heading else ''}."
+        elif step.do == "take":
+            told = f"Signal {step.signal} is taken off for train {train}, to {step.over[-1]}."
+        else:
+            at[train] = step.to or ""
+            told = f"Train {train} runs to {step.to}."
+        found = _step(told, where, number, document, signal=step.do == "take")
+        threads[train].append(found)
+    meeting = threads[movement.steps[-1].train][-1]
+    meeting["importance"] = "essential"
+    meeting["location"]["message"]["text"] += f" Both trains are in {movement.meets_at}."
+    return {
+        "message": {"text": f"How two trains meet in {movement.meets_at}."},
+        "threadFlows": [
+            {"id": letter, "message": {"text": f"Train {letter}"}, "locations": steps}
+            for letter, steps in threads.items()
+        ],
+    }
+
+
+def _step(
+    told: str, where: str, number: int, document: Document, *, signal: bool = False
+) -> dict[str, Any]:
+    place = document.place_of(where, signal=signal)
+    return {"location": {**place, "message": {"text": told}}, "executionOrder": number}

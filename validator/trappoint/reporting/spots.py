@@ -1,0 +1,45 @@
+"""Where the value that a finding is about begins and ends in its line."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.reporting.excerpt import SourceLines
+
+if TYPE_CHECKING:
+    from trappoint.checking import Report
+
+_TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"?|[\w.+-]+|.')
+
+
+class Spot(NamedTuple):
+    """A place in a text: line and columns count characters from 1; the end is just behind it."""
+
+    line: int
+    column: int
+    end: int
+    shown: str
+    """The whole line, empty where there is none or where it is too long to be shown."""
+
+
+LONGEST = 400
+"""Lines with more characters are not shown whole."""
+
+
+class Spots:
+    """Finds spots in the text of one report."""
+
+    def __init__(self, report: Report) -> None:
+        self._lines = SourceLines(report.text or "")
+
+    def spot(self, line: int, column: int) -> Spot:
+        """Return the spot that begins at this line and column.
+
+        It is as long as the text, number or word there, and one character long where a list or an
+        object begins.
+        """
+        text = self._lines.line(line) or ""
+        found = _TOKEN.match(text, column - 1) if column > 0 else None
+        end = found.end() + 1 if found else column
+        return Spot(line, column, end, text if len(text) <= LONGEST else "")
