@@ -9,8 +9,10 @@ from __future__ import annotations
 COMMANDS: dict[str, str] = {
     "check": "check plans: does each hold, and what else is there to say",
     "table": "print the locking table that follows from a plan",
+    "draw": "draw the diagram of a plan",
     "rules": "list the rules, or explain one",
     "tidy": "write plans anew in one layout; the data stay the same",
+    "merge": "merge two versions of a plan by id and key",
 }
 """From each command to what it does, in the order in which help lists them."""
 

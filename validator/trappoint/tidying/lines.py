@@ -138,6 +138,11 @@ def _inline(value: Value, shape: Shape) -> str:
     return {None: "null", True: "true", False: "false"}[value]  # type: ignore[index]  # no Clash
 
 
+def write_inline(value: Value) -> str:
+    """Return a value on one line, as it would be written in a plan, its keys in their order."""
+    return _inline(value, UNKNOWN)
+
+
 def _clashes(value: Value) -> bool:
     if isinstance(value, Clash):
         return True

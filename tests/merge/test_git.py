@@ -1,0 +1,146 @@
+"""Merging with git itself, set up as hooks/README.md says."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+from commands.running import GOOD
+from hooks.clubs import ROOT, Bench
+from merge.test_merge_command import LONGER, OUT_OF_USE
+from merge.versions import finish
+from tidy.clubs import bare_bench
+
+NAME = "kelpie quay.layout.json"
+"""With a blank in it: git hands the name to a shell."""
+
+PAGE = (ROOT / "hooks" / "README.md").read_text("utf-8")
+
+
+SECTION = PAGE.partition("## Merging plans\n")[2].partition("\n## ")[0]
+IN_EACH_CLONE, FOR_EVERYBODY, UNDO = re.findall(
+    r"^```sh\n(.*?)^```$", SECTION, re.DOTALL | re.MULTILINE
+)
+"""The commands of the page."""
+
+
+@pytest.fixture
+def git(tmp_path: Path) -> Bench:
+    """Git, and the commands of this checkout where a shell finds them."""
+    settings = tmp_path / "settings"
+    (settings / "bin").mkdir(parents=True)
+    command = settings / "bin" / "trappoint-merge"
+    command.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m trappoint_hooks.merge "$@"\n')
+    command.chmod(0o755)
+    bench = bare_bench(settings)
+    env = bench.env | {"PATH": f"{settings / 'bin'}:{bench.env['PATH']}"}
+    return Bench(bench.hook, "", env, bench.home)
+
+
+@pytest.fixture
+def club(git: Bench, tmp_path: Path) -> Path:
+    """A club's repository with a plan in it, and the driver set up by the commands of the page."""
+    club = tmp_path / "club"
+    club.mkdir()
+    git.git("init", "--quiet", cwd=club)
+    (club / NAME).write_text(GOOD, "utf-8")
+    git.git("add", "--all", cwd=club)
+    git.git("commit", "--quiet", "-m", "A plan", cwd=club)
+    done = git.run("bash", "-e", "-c", IN_EACH_CLONE + FOR_EVERYBODY, cwd=club)
+    assert done.returncode == 0, done.stdout
+    return club
+
+
+def branch(git: Bench, club: Path, ours: str, theirs: str) -> None:
+    """Commit one version on the branch ``theirs``, the other on ``main``, which is checked out."""
+    git.git("checkout", "--quiet", "-b", "theirs", cwd=club)
+    (club / NAME).write_text(theirs, "utf-8")
+    git.git("commit", "--quiet", "-a", "-m", "One end", cwd=club)
+    git.git("checkout", "--quiet", "main", cwd=club)
+    (club / NAME).write_text(ours, "utf-8")
+    git.git("commit", "--quiet", "-a", "-m", "The other end", cwd=club)
+
+
+def moved(text: str) -> str:
+    """Give signal 2 a side; signal 3 stands in the line below."""
+    before = '"for": "down", "arms": [{"id": "2"}]'
+    assert before in text
+    return text.replace(before, before.replace(", ", ', "side": "left", ', 1))
+
+
+def renamed(text: str) -> str:
+    """Name signal 3."""
+    before = '"for": "up", "arms": [{"id": "3"}]'
+    assert before in text
+    return text.replace(before, before.replace(", ", ', "name": "Up home", ', 1))
+
+
+def test_two_ends_of_a_station(git: Bench, club: Path) -> None:
+    """In neighbouring lines, which git alone takes for a conflict."""
+    branch(git, club, moved(GOOD), renamed(GOOD))
+    for name, text in (("base", GOOD), ("ours", moved(GOOD)), ("theirs", renamed(GOOD))):
+        (git.home / name).write_text(text, "utf-8")
+    alone = git.run("git", "merge-file", "-p", "ours", "base", "theirs", cwd=git.home)
+    assert alone.returncode == 1, alone.stdout
+    done = git.run("git", "merge", "--no-edit", "theirs", cwd=club)
+    assert done.returncode == 0, done.stdout
+    merged = json.loads((club / NAME).read_text("utf-8"))
+    assert merged == json.loads(moved(renamed(GOOD)))
+    assert git.git("status", "--porcelain", cwd=club) == ""
+
+
+def test_a_conflict_that_a_person_finishes(git: Bench, club: Path) -> None:
+    branch(git, club, GOOD.replace("1450", "1500"), renamed(GOOD.replace("1450", "1400")))
+    done = git.run("git", "merge", "--no-edit", "theirs", cwd=club)
+    assert done.returncode == 1
+    assert f"trappoint: {NAME}: conflict: track main, length_mm: ours has 1500" in done.stdout
+    assert "CONFLICT (content)" in done.stdout
+    text = (club / NAME).read_text("utf-8")
+    assert text.count("<<<<<<< ours\n") == 1
+    (club / NAME).write_text(finish(text, "theirs"), "utf-8")
+    git.git("commit", "--quiet", "-a", "--no-edit", cwd=club)
+    assert json.loads((club / NAME).read_text("utf-8")) == json.loads(
+        renamed(GOOD.replace("1450", "1400"))
+    )
+    assert len(git.git("rev-list", "--parents", "-1", "HEAD", cwd=club).split()) == 3
+
+
+def test_a_merge_after_which_the_plan_no_longer_holds_stops(git: Bench, club: Path) -> None:
+    branch(git, club, OUT_OF_USE, LONGER)
+    before = git.git("rev-parse", "HEAD", cwd=club)
+    done = git.run("git", "merge", "--no-edit", "theirs", cwd=club)
+    assert done.returncode == 1
+    assert "error unheld-exit" in done.stdout
+    assert "the merge is refused" in done.stdout
+    assert git.git("rev-parse", "HEAD", cwd=club) == before
+    assert git.git("status", "--porcelain", cwd=club).startswith("UU ")
+    # What was merged is in the file, for whoever mends it.
+    merged = json.loads((club / NAME).read_text("utf-8"))
+    merged["signals"]["6"] = json.loads(GOOD)["signals"]["6"]
+    (club / NAME).write_text(json.dumps(merged), "utf-8")
+    git.git("commit", "--quiet", "-a", "--no-edit", cwd=club)
+
+
+def test_a_rebase_and_both_add_a_plan(git: Bench, club: Path) -> None:
+    branch(git, club, moved(GOOD), renamed(GOOD))
+    git.git("rebase", "--quiet", "theirs", cwd=club)
+    assert json.loads((club / NAME).read_text("utf-8")) == json.loads(moved(renamed(GOOD)))
+    git.git("checkout", "--quiet", "-b", "added", cwd=club)
+    for name, text in (("added", GOOD), ("main", GOOD.replace("1450", "1500"))):
+        git.git("checkout", "--quiet", name, cwd=club)
+        (club / "new.layout.json").write_text(text, "utf-8")
+        git.git("add", "--all", cwd=club)
+        git.git("commit", "--quiet", "-m", "Another plan", cwd=club)
+    done = git.run("git", "merge", "--no-edit", "added", cwd=club)
+    assert done.returncode == 1
+    assert "new.layout.json: conflict: track main: both add it" in done.stdout
+
+
+def test_the_set_up_can_be_undone(git: Bench, club: Path) -> None:
+    done = git.run("bash", "-e", "-c", UNDO, cwd=club)
+    assert done.returncode == 0, done.stdout
+    assert git.run("git", "config", "--get-regexp", "^merge\\.", cwd=club).stdout == ""

@@ -1,0 +1,186 @@
+"""``trappoint merge`` as a whole process: what is written, what is said, exit codes."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from commands.running import GOOD, plan, trappoint
+from merge.versions import finish
+from trappoint.tidying import tidy_content
+
+Plan = dict[str, Any]
+KELPIE: Plan = json.loads(GOOD)
+
+OUT_OF_USE = GOOD.replace(
+    '"down": "buffer",   "length_mm": 610', '"down": "buffer", "stand": false'
+)
+OUT_OF_USE = "".join(line for line in OUT_OF_USE.splitlines(keepends=True) if '"6": {' not in line)
+"""Nothing stands in the siding any more, so that it needs no signal."""
+
+LONGER = plan(
+    tracks=KELPIE["tracks"]
+    | {
+        "siding": {"up": "p3.left", "down": "joint:far", "length_mm": 610},
+        "far-siding": {"up": "joint:far", "down": "buffer", "length_mm": 400},
+    }
+)
+"""The siding goes on: a train that stands in its far end is held by signal 6."""
+
+
+@pytest.fixture
+def club(tmp_path: Path) -> Path:
+    (tmp_path / "base").write_text(GOOD, "utf-8")
+    return tmp_path
+
+
+def write(club: Path, ours: str | bytes, theirs: str | bytes) -> None:
+    for name, text in (("ours", ours), ("theirs", theirs)):
+        (club / name).write_bytes(text if isinstance(text, bytes) else text.encode())
+
+
+def data(path: Path) -> Plan:
+    found: Plan = json.loads(path.read_text("utf-8"))
+    return found
+
+
+def test_changes_at_two_ends(club: Path) -> None:
+    write(club, GOOD.replace("1450", "1500"), GOOD.replace("Kelpie Quay", "Old Quay"))
+    (club / "ours").chmod(0o640)
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+    assert data(club / "ours") == json.loads(
+        GOOD.replace("1450", "1500").replace("Kelpie Quay", "Old Quay")
+    )
+    assert (club / "ours").stat().st_mode & 0o777 == 0o640
+    assert tidy_content((club / "ours").read_bytes()) == (club / "ours").read_text("utf-8")
+    assert (club / "theirs").read_text("utf-8") == GOOD.replace("Kelpie Quay", "Old Quay")
+
+
+def test_where_it_is_written(club: Path) -> None:
+    ours = GOOD.replace("1450", "1500")
+    write(club, ours, GOOD.replace("Kelpie Quay", "Café Quay"))
+    done = trappoint("merge", "base", "ours", "theirs", "-o", "merged", cwd=club)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+    assert (club / "ours").read_text("utf-8") == ours
+    printed = trappoint("merge", "base", "-", "theirs", given=ours.encode(), cwd=club)
+    assert (printed.returncode, printed.stderr) == (0, "")
+    assert printed.stdout == (club / "merged").read_text("utf-8")
+    assert '"title": "Café Quay"' in printed.stdout
+
+
+def test_a_conflict_is_named_and_left_to_a_person(club: Path) -> None:
+    ours, theirs = GOOD.replace("1450", "1500"), GOOD.replace("1450", "1400")
+    write(club, ours, theirs)
+    done = trappoint("merge", "base", "ours", "theirs", "--name", "kelpie.layout.json", cwd=club)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert done.stderr == (
+        "trappoint: kelpie.layout.json: conflict: track main, length_mm: ours has 1500, theirs "
+        "1400, and before 1450.\n"
+        "trappoint: kelpie.layout.json: 1 conflict is left for you. Of each two versions between "
+        "the marks keep one and take the marks out. Then: `trappoint check kelpie.layout.json`.\n"
+    )
+    text = (club / "ours").read_text("utf-8")
+    assert json.loads(finish(text, "ours")) == json.loads(ours)
+    assert json.loads(finish(text, "theirs")) == json.loads(theirs)
+    checked = trappoint("check", "ours", cwd=club)
+    assert checked.returncode == 1
+    assert "A conflict between two versions was left in the file." in checked.stdout
+    (club / "ours").write_text(finish(text, "theirs"), "utf-8")
+    assert trappoint("check", "ours", cwd=club).returncode == 0
+
+
+def test_both_versions_hold_and_what_is_merged_does_not(club: Path) -> None:
+    for version in (GOOD, OUT_OF_USE, LONGER):
+        assert trappoint("check", "-", given=version.encode()).returncode == 0
+    write(club, OUT_OF_USE, LONGER)
+    done = trappoint("merge", "base", "ours", "theirs", "-o", "merged", cwd=club)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert "error unheld-exit\n" in done.stderr
+    assert "does not hold" in done.stderr
+    assert "so the merge is refused" in done.stderr
+    # Nothing is lost: what was merged is there.
+    merged = data(club / "merged")
+    assert "far-siding" in merged["tracks"]
+    assert "6" not in merged["signals"]
+    assert merged["tracks"]["siding"]["stand"] is False
+    allowed = trappoint(*("merge", "base", "ours", "theirs", "-o", "allowed", "--allow"), cwd=club)
+    assert (allowed.returncode, allowed.stdout) == (0, "")
+    assert "error unheld-exit\n" in allowed.stderr
+    assert data(club / "allowed") == merged
+
+
+def test_what_refers_to_nothing_any_more_is_refused(club: Path) -> None:
+    """One takes platform B away, the other sends an arm there."""
+    write(
+        club,
+        plan(platforms={"A": KELPIE["platforms"]["A"]}),
+        GOOD.replace('{"id": "1L", "to": "loop-west"}', '{"id": "1L", "to": "B"}'),
+    )
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert "the merge is refused" in done.stderr
+
+
+def test_what_did_not_hold_before_is_not_refused(club: Path) -> None:
+    bad = "".join(line for line in GOOD.splitlines(keepends=True) if '"6": {' not in line)
+    (club / "base").write_text(bad, "utf-8")
+    write(club, bad.replace("1450", "1500"), bad.replace("Kelpie Quay", "Old Quay"))
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+    assert trappoint("check", "ours", cwd=club).returncode == 1
+
+
+def test_both_add_the_plan(club: Path) -> None:
+    """Git gives an empty base then."""
+    (club / "base").write_bytes(b"")
+    write(club, GOOD, GOOD)
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert (done.returncode, done.stderr) == (0, "")
+    write(club, GOOD, GOOD.replace("1450", "1500"))
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert done.returncode == 1
+    assert "conflict: track main: both add it, ours {" in done.stderr
+
+
+def test_a_version_that_can_not_be_read_is_kept_whole(club: Path) -> None:
+    broken = GOOD.replace('"scale": "OO",', '"scale": "OO"')
+    theirs = GOOD.replace("1450", "1500")
+    write(club, broken, theirs)
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert "conflict: ours can not be read (line 5, column " in done.stderr
+    text = (club / "ours").read_text("utf-8")
+    assert finish(text, "ours") == broken
+    assert finish(text, "theirs") == theirs
+    (club / "base").write_text(broken, "utf-8")
+    write(club, broken, theirs)
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert (club / "ours").read_text("utf-8") == theirs
+
+
+def test_a_base_that_can_not_be_read(club: Path) -> None:
+    (club / "base").write_bytes(b"\xff\xfe")
+    write(club, GOOD, GOOD)
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert done.returncode == 1
+    assert "the version that both were made of can not be read" in done.stderr
+    assert (club / "ours").read_text("utf-8") == GOOD
+
+
+def test_what_can_not_be_used(club: Path) -> None:
+    write(club, GOOD, GOOD)
+    done = trappoint("merge", "base", "ours", "nowhere", cwd=club)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == "trappoint: There is no file nowhere.\n"
+    assert trappoint("merge", "base", "ours", cwd=club).returncode == 2
+    twice = trappoint("merge", "-", "-", "theirs", cwd=club)
+    assert twice.returncode == 2
+    assert "standard input" in twice.stderr
+    into = trappoint("merge", "base", "ours", "theirs", "-o", "no/where", cwd=club)
+    assert into.returncode == 2
+    assert into.stderr.startswith("trappoint: no/where cannot be written: ")

@@ -1,0 +1,190 @@
+"""Merge two versions of a plan, made of the same base, by id and key.
+
+Both versions of what both have changed are written, for a person to choose from. What merges but
+no longer holds is written too, and refused.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
+from trappoint.merging import EMPTY, merge_sheets
+from trappoint.reading import Unreadable, UnusableFile
+from trappoint.tidying import read_plan
+from trappoint.tidying.tree import Sheet
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from trappoint.checking import Report
+    from trappoint.commands.streams import Streams
+    from trappoint.settings import Settings
+
+STANDARD_OUTPUT = "-"
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    parser.add_argument("base", metavar="BASE", help="the version that both were made of")
+    parser.add_argument("ours", metavar="OURS", help="one version")
+    parser.add_argument("theirs", metavar="THEIRS", help="the other version")
+    parser.add_argument(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="where to write what was merged, - for standard output (default: to OURS)",
+    )
+    parser.add_argument(
+        "--name", metavar="NAME", help="what the plan is called in what is said (default: OURS)"
+    )
+    parser.add_argument(
+        "--allow",
+        action="store_true",
+        help="take a merge without conflicts for a good one even if the plan no longer holds",
+    )
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Merge and return the exit code."""
+    words = (options.base, options.ours, options.theirs)
+    target: str = options.output or options.ours
+    name: str = options.name or options.ours
+    try:
+        if words.count(STANDARD_INPUT) > 1:
+            raise UnusableFile("Only one of the versions can come by standard input.")
+        contents = [_read(word) for word in words]
+        done = _merge(_Versions(*contents), name, streams, allow=options.allow)
+        _write(target, done.content, streams)
+    except UnusableFile as error:
+        streams.complain(f"trappoint: {error}")
+        return WRONG_WORDS
+    return done.code
+
+
+class _Versions(NamedTuple):
+    base: bytes
+    ours: bytes
+    theirs: bytes
+
+
+class _Done(NamedTuple):
+    content: bytes
+    code: int
+
+
+def _read(word: str) -> bytes:
+    return read_standard_input() if word == STANDARD_INPUT else Source(word).read()
+
+
+def _write(target: str, content: bytes, streams: Streams) -> None:
+    if target == STANDARD_OUTPUT:
+        streams.say_bytes(content)
+        return
+    from trappoint.tidying.files import replace_file
+
+    replace_file(target, content)
+
+
+def _merge(versions: _Versions, name: str, streams: Streams, *, allow: bool) -> _Done:
+    base, ours, theirs = (_sheet(content, name) for content in versions)
+    if isinstance(ours, Unreadable) or isinstance(theirs, Unreadable):
+        return _merge_whole(versions, name, streams)
+    conflicts = 0
+    if isinstance(base, Unreadable):
+        streams.complain(
+            f"trappoint: {name}: conflict: the version that both were made of can not be read. "
+            "What only one of them has may be new, or taken away by the other: see to it."
+        )
+        base, conflicts = EMPTY, 1
+    merged = merge_sheets(base, ours, theirs)
+    for conflict in merged.conflicts:
+        streams.complain(f"trappoint: {name}: conflict: {conflict.sentence()}")
+    conflicts += len(merged.conflicts)
+    if conflicts:
+        _tell_how_to_finish(name, conflicts, streams, marked=bool(merged.conflicts))
+        return _Done(merged.text.encode(), FOUND)
+    code = _judge(merged.text, ours, theirs, name, streams, allow=allow)
+    return _Done(merged.text.encode(), code)
+
+
+def _sheet(content: bytes, name: str) -> Sheet | Unreadable:
+    # What git gives for a version in which there was no file is empty.
+    return read_plan(content, name) if content.strip() else EMPTY
+
+
+def _merge_whole(versions: _Versions, name: str, streams: Streams) -> _Done:
+    """Merge what can not be read: whole, or not at all."""
+    base, ours, theirs = versions
+    if ours in (base, theirs):
+        return _Done(theirs, OK)
+    if theirs == base:
+        return _Done(ours, OK)
+    for side, content in (("ours", ours), ("theirs", theirs)):
+        sheet = _sheet(content, name)
+        if isinstance(sheet, Unreadable):
+            first = sheet.findings[0]
+            streams.complain(
+                f"trappoint: {name}: conflict: {side} can not be read (line {first.line}, column "
+                f"{first.column}: {first.message}), so both versions were written whole."
+            )
+    _tell_how_to_finish(name, 1, streams, marked=True)
+    lines = [b"<<<<<<< ours", ours.rstrip(), b"=======", theirs.rstrip(), b">>>>>>> theirs", b""]
+    return _Done(b"\n".join(lines), FOUND)
+
+
+def _tell_how_to_finish(name: str, conflicts: int, streams: Streams, *, marked: bool) -> None:
+    what = "conflict is" if conflicts == 1 else "conflicts are"
+    how = (
+        "Of each two versions between the marks keep one and take the marks out. Then: "
+        if marked
+        else "Then: "
+    )
+    streams.complain(
+        f"trappoint: {name}: {conflicts} {what} left for you. {how}`trappoint check {name}`."
+    )
+
+
+def _judge(
+    merged: str, ours: Sheet, theirs: Sheet, name: str, streams: Streams, *, allow: bool
+) -> int:
+    """Check what was merged without a conflict, unless it is what one version was."""
+    if merged in (ours.text, theirs.text) or not merged.strip():
+        return OK
+    from trappoint.merging.judging import judge
+
+    report = judge(merged, ours.text, theirs.text, name, _settings(name, streams))
+    if not report.findings and report.fault is None:
+        return OK
+    _tell(report, streams)
+    if report.fault is not None:
+        return FAULT
+    if allow:
+        streams.complain(f"trappoint: {name}: merged all the same, as asked for by --allow.")
+        return OK
+    streams.complain(
+        f"trappoint: {name}: nothing conflicts, but together the changes make what is wrong with "
+        "neither of them, so the merge is refused. What was merged is in the file: mend it, or "
+        "leave it so if that is meant (--allow)."
+    )
+    return FOUND
+
+
+def _settings(name: str, streams: Streams) -> Settings:
+    from trappoint.commands.many import settings_beside
+    from trappoint.settings import DEFAULTS
+    from trappoint.settings_file import SettingsError
+
+    try:
+        return settings_beside(name)
+    except SettingsError as error:
+        streams.complain(f"trappoint: {error}")
+        return DEFAULTS
+
+
+def _tell(report: Report, streams: Streams) -> None:
+    from trappoint.reporting import Look, reporter
+
+    look = Look(colour=False, width=WIDTH, encoding="ascii")
+    streams.complain("".join(reporter("text")([report], look)).rstrip())

@@ -1,0 +1,94 @@
+"""From a clash of two values to the smallest thing of which both versions are to be shown.
+
+A person chooses between two versions of a signal's arm, not between two words in the midst of a
+line. So a clash is lifted to the thing with an id that it belongs to. And whichever version is
+chosen, commas must be right: after a thing that may go, something must come that stays.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from trappoint.tidying.tree import Clash, Missing, Tree, Value
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+Side = Literal["ours", "theirs"]
+
+_MAPS = frozenset(
+    [
+        *("tracks", "points", "crossings", "turntables", "platforms", "signals", "yards"),
+        *("trains", "levers", "scenes", "boards"),
+    ]
+)
+_LISTS = frozenset(("accept", "joins", "worked_together"))
+
+
+def lift_clashes(tree: Tree) -> Tree | Clash:
+    """Return the tree with each clash around the smallest thing that can be shown twice."""
+    lifted = {key: _section(key, value) for key, value in tree.items()}
+    return lifted if _some_sure(lifted.values()) else _both(tree)
+
+
+def pick(value: Value, side: Side) -> Value | Missing:
+    """Return one version of a tree with clashes."""
+    if isinstance(value, Clash):
+        return value.ours if side == "ours" else value.theirs
+    if isinstance(value, dict):
+        return {
+            key: found
+            for key, member in value.items()
+            if not isinstance(found := pick(member, side), Missing)
+        }
+    if isinstance(value, list):
+        picked = [pick(entry, side) for entry in value]
+        return [entry for entry in picked if not isinstance(entry, Missing)]
+    return value
+
+
+def _both(value: Value) -> Clash:
+    return Clash(pick(value, "ours"), pick(value, "theirs"))
+
+
+def _section(key: str, value: Value) -> Value:
+    if isinstance(value, Clash) or not _clashes(value):
+        return value
+    if isinstance(value, dict) and key in _MAPS:
+        things = {id_: _thing(key, entry) for id_, entry in value.items()}
+        return things if _some_sure(things.values()) else _both(value)
+    if isinstance(value, list) and key in _LISTS:
+        entries = [_entry(entry) for entry in value]
+        return entries if _some_sure(entries) else _both(value)
+    return _both(value)
+
+
+def _thing(kind: str, value: Value) -> Value:
+    """Lift the clashes in a thing to the thing, or to those of its arms that have them."""
+    if kind == "signals" and isinstance(value, dict):
+        arms = value.get("arms")
+        others = (member for key, member in value.items() if key != "arms")
+        if isinstance(arms, list) and not any(map(_clashes, others)):
+            lifted = [_entry(arm) for arm in arms]
+            # The order of arms has a meaning: none may be moved to the end to be the last one.
+            if not lifted or not isinstance(lifted[-1], Clash) or lifted[-1].sure:
+                return {**value, "arms": lifted}
+    return _entry(value)
+
+
+def _entry(value: Value) -> Value:
+    return _both(value) if not isinstance(value, Clash) and _clashes(value) else value
+
+
+def _some_sure(values: Iterable[Value]) -> bool:
+    """Tell whether one is there whichever versions are chosen, or whether none may go."""
+    found = [not isinstance(value, Clash) or value.sure for value in values]
+    return any(found) or not found
+
+
+def _clashes(value: Value) -> bool:
+    if isinstance(value, dict):
+        return any(map(_clashes, value.values()))
+    if isinstance(value, list):
+        return any(map(_clashes, value))
+    return isinstance(value, Clash)

@@ -1,0 +1,96 @@
+"""Conflicts, named in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from trappoint.merging.versions import Part, Trio, same
+from trappoint.tidying.lines import write_inline
+from trappoint.tidying.tree import MISSING, Missing
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+Kind = Literal["value", "order", "emptied"]
+
+_ONE_OF = {
+    "tracks": "track",
+    "crossings": "crossing",
+    "turntables": "turntable",
+    "platforms": "platform",
+    "signals": "signal",
+    "yards": "yard",
+    "trains": "train",
+    "levers": "lever",
+    "scenes": "scene",
+    "boards": "board",
+    "accept": "accepted finding",
+    "joins": "join",
+    "worked_together": "worked together",
+}
+_LONGEST = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """A thing that both versions changed, each in its own way."""
+
+    path: tuple[str, ...]
+    """The keys that lead to it; for an entry of a list, what it is known by."""
+    trio: Trio
+    kind: Kind = "value"
+
+    def sentence(self) -> str:
+        """Say what the conflict is about, and what each version has."""
+        thing = subject(self.path)
+        if self.kind == "order":
+            return f"{thing}: ours and theirs differ in the order, which has a meaning."
+        if self.kind == "emptied":
+            return f"{thing}: what ours leaves and what theirs leaves are together nothing."
+        base, ours, theirs = self.trio
+        if MISSING in (ours, theirs):
+            return f"{thing}: {_taken_away(self.trio)}."
+        if base is MISSING:
+            return f"{thing}: both add it, ours {_told(ours)}, theirs {_told(theirs)}."
+        return f"{thing}: ours has {_told(ours)}, theirs {_told(theirs)}, and before {_told(base)}."
+
+
+def subject(path: tuple[str, ...]) -> str:
+    """Name what the keys lead to: ``signal 4, arm 4L, expects p3``."""
+    return ", ".join(_named(path)) or "the plan"
+
+
+def _named(path: tuple[str, ...]) -> Iterator[str]:
+    if len(path) < 2:
+        yield from path
+        return
+    kind, id_, *rest = path
+    yield f"{_ONE_OF.get(kind, kind)} {id_}"
+    if kind == "signals" and len(rest) > 1 and rest[0] == "arms":
+        yield f"arm {rest[1]}"
+        rest = rest[2:]
+    if rest:
+        yield " ".join(rest)
+
+
+def _taken_away(trio: Trio) -> str:
+    base, ours, theirs = trio
+    taker, changer, changed = (
+        ("ours", "theirs", theirs) if ours is MISSING else ("theirs", "ours", ours)
+    )
+    what = "makes it " + _told(changed)
+    if isinstance(base, dict) and isinstance(changed, dict):
+        keys = dict.fromkeys((*base, *changed))
+        differ = [k for k in keys if not same(base.get(k, MISSING), changed.get(k, MISSING))]
+        what = f"changes its {', '.join(differ)}"
+    elif isinstance(base, list | dict):
+        what = f"changes it to {_told(changed)}"
+    return f"{taker} takes it away, {changer} {what}"
+
+
+def _told(value: Part) -> str:
+    if isinstance(value, Missing):
+        return "nothing"
+    text = write_inline(value)
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 3] + "..."

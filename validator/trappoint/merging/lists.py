@@ -1,0 +1,126 @@
+"""The lists of a plan, and what makes two of their entries the same thing.
+
+In some the order means nothing, and entries are merged as in a set; the arms of a signal are
+known by their ids and stand in an order that does. All other lists are one value each.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.merging.orders import merge_order
+from trappoint.tidying.tree import Value
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from trappoint.merging.versions import Part
+
+Entries = list[Value]
+
+_SETS = {
+    "platforms": ("tracks",),
+    "turntables": ("roads",),
+    "signals": ("duties",),
+    "yards": ("tracks", "points", "crossings", "turntables"),
+    "levers": ("points", "arms"),
+    "scenes": ("off",),
+}
+
+
+def is_set(path: tuple[str, ...]) -> bool:
+    """Tell whether the order of a list of texts means nothing."""
+    if len(path) == 3:
+        return path[2] in _SETS.get(path[0], ())
+    return len(path) == 5 and path[0] == "signals" and path[4] == "never_with"
+
+
+def key_of(path: tuple[str, ...]) -> Callable[[Value], str | None] | None:
+    """Return what entries of a list are known by; None where they are not known by anything."""
+    if len(path) == 3 and path[0] == "signals" and path[2] == "arms":
+        return _arm
+    if path == ("accept",):
+        return _accepted
+    return _join if path == ("joins",) else None
+
+
+def keyed(entries: Entries, key: Callable[[Value], str | None]) -> dict[str, Value] | None:
+    """Return the entries by what they are known by, None where that does not tell them apart."""
+    found = {known: entry for entry in entries if (known := key(entry)) is not None}
+    return found if len(found) == len(entries) else None
+
+
+def _texts(entry: Value, *keys: str) -> list[str] | None:
+    if not isinstance(entry, dict):
+        return None
+    texts = [text for key in keys if isinstance(text := entry.get(key), str)]
+    return texts if len(texts) == len(keys) else None
+
+
+def _arm(entry: Value) -> str | None:
+    return "".join(_texts(entry, "id") or ()) or None
+
+
+def _accepted(entry: Value) -> str | None:
+    return " at ".join(_texts(entry, "rule", "at") or ()) or None
+
+
+def _join(entry: Value) -> str | None:
+    return " to ".join(sorted(_texts(entry, "a", "b") or ())) or None
+
+
+class Texts(NamedTuple):
+    """Three versions of a list of texts."""
+
+    base: list[str]
+    ours: list[str]
+    theirs: list[str]
+
+
+def texts_of(*lists: Part) -> Texts | None:
+    """Return three lists of texts, None where one of them is not, or has a text twice."""
+    found = []
+    for entries in lists:
+        if not isinstance(entries, list):
+            return None
+        texts = [entry for entry in entries if isinstance(entry, str)]
+        if len(set(texts)) != len(entries):
+            return None
+        found.append(texts)
+    return Texts(*found)
+
+
+def merge_set(texts: Texts) -> list[str] | None:
+    """Merge lists whose order means nothing.
+
+    None where both replace the same text, each by others: which was meant can not be told.
+    """
+    base, ours, theirs = map(set, texts)
+    replaced = (base - ours) & (base - theirs)
+    added = ours - base, theirs - base
+    if replaced and all(added) and added[0] != added[1]:
+        return None
+    kept = (base & ours & theirs) | added[0] | added[1]
+    return merge_order(*texts, kept)
+
+
+def pair_groups(base: list[list[str]], side: list[list[str]]) -> dict[int, int]:
+    """Return which group of a version came of which group of the base, by index.
+
+    The same members make the same group; of the others, the more members two groups share, the
+    sooner they are taken for one.
+    """
+    pairs: dict[int, int] = {}
+    shared = sorted(
+        (-len(set(old) & set(new)), set(old) != set(new), i, j)
+        for i, old in enumerate(base)
+        for j, new in enumerate(side)
+        if set(old) & set(new)
+    )
+    exact = [entry for entry in shared if not entry[1]]
+    taken: set[int] = set()
+    for _, _, i, j in exact + shared:
+        if i not in pairs and j not in taken:
+            pairs[i] = j
+            taken.add(j)
+    return pairs

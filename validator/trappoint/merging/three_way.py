@@ -1,0 +1,174 @@
+"""The merge of three versions of a plan, by id and key.
+
+What one version changed and the other left alone is taken over. A thing that both changed is
+looked at member by member; where that leads no further, it is a conflict.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.merging.conflicts import Conflict
+from trappoint.merging.lists import Texts, is_set, key_of, keyed, merge_set, pair_groups, texts_of
+from trappoint.merging.orders import merge_order, merge_strictly
+from trappoint.merging.versions import Part, Trio, choose, same
+from trappoint.tidying.tree import MISSING, Clash, Missing, Tree, Value
+
+if TYPE_CHECKING:
+    from trappoint.merging.conflicts import Kind
+
+Path = tuple[str, ...]
+
+
+def merge_trees(base: Tree, ours: Tree, theirs: Tree) -> tuple[Tree, list[Conflict]]:
+    """Merge three versions. Where there is a conflict, the tree has a Clash."""
+    merge = _Merge()
+    merged = merge.members(Trio(base, ours, theirs), ())
+    return merged, merge.conflicts
+
+
+class _Merge:
+    """Collects the conflicts while it goes down the three trees."""
+
+    def __init__(self) -> None:
+        self.conflicts: list[Conflict] = []
+
+    def part(self, trio: Trio, path: Path) -> Part:
+        base, ours, theirs = trio
+        if len(path) == 1 and isinstance(base, dict) and MISSING in (ours, theirs):
+            return self._section(trio, path)
+        if isinstance(ours, dict) and isinstance(theirs, dict):
+            # A thing that both add under one id may be two things: its parts must not be mixed.
+            if base is not MISSING or len(path) < 2 or not _has_id(path):
+                return self.members(trio, path)
+        elif isinstance(ours, list) and isinstance(theirs, list):
+            merged = self._list(trio, path)
+            if merged is not None:
+                return merged
+        return self._value(trio, path)
+
+    def members(self, trio: Trio, path: Path) -> Tree:
+        base, ours, theirs = (part if isinstance(part, dict) else {} for part in trio)
+        merged: Tree = {}
+        for key in {**ours, **theirs, **base}:
+            part = self.part(trio.below(key), (*path, key))
+            if not isinstance(part, Missing):
+                merged[key] = part
+        return {key: merged[key] for key in merge_order([*base], [*ours], [*theirs], merged)}
+
+    def _value(self, trio: Trio, path: Path, kind: Kind = "value") -> Part:
+        """Take the value of one version, or leave both as a conflict."""
+        chosen = choose(trio)
+        if isinstance(chosen, Clash):
+            self.conflicts.append(Conflict(path, trio, kind))
+        return chosen
+
+    def _section(self, trio: Trio, path: Path) -> Part:
+        """Merge all things of a kind where a version took the last of them away, and the key."""
+        base, ours, theirs = ({} if part is MISSING else part for part in trio)
+        if not isinstance(ours, dict) or not isinstance(theirs, dict):
+            return self._value(trio, path)
+        return self.members(Trio(base, ours, theirs), path) or MISSING
+
+    def _list(self, trio: Trio, path: Path) -> Part | None:
+        """Merge a list entry by entry; None where it is to be taken as one value."""
+        base, ours, theirs = trio
+        base = [] if base is MISSING else base
+        if is_set(path):
+            texts = texts_of(base, ours, theirs)
+            return None if texts is None else self._set(trio, texts, path)
+        if path == ("worked_together",):
+            if not isinstance(chosen := choose(trio), Clash):
+                return chosen  # with its groups in the order that they were given
+            return self._groups(Trio(base, ours, theirs), path)
+        key = key_of(path)
+        if key is None or not isinstance(base, list):
+            return None
+        assert isinstance(ours, list)  # noqa: S101 - for the type checker
+        assert isinstance(theirs, list)  # noqa: S101
+        known = keyed(base, key), keyed(ours, key), keyed(theirs, key)
+        if known[0] is None or known[1] is None or known[2] is None:
+            return None
+        return self._keyed(trio, Trio(*known), path)
+
+    def _set(self, trio: Trio, texts: Texts, path: Path) -> Part:
+        merged = merge_set(texts)
+        if merged is None:
+            return self._value(trio, path)
+        if not merged and texts.ours and texts.theirs:
+            return self._value(trio, path, "emptied")
+        return list(merged)
+
+    def _keyed(self, trio: Trio, known: Trio, path: Path) -> Part:
+        """Merge a list by what its entries are known by."""
+        before = len(self.conflicts)
+        merged: dict[str, Value] = {}
+        base, ours, theirs = (list(part) if isinstance(part, dict) else [] for part in known)
+        for key in dict.fromkeys((*ours, *theirs, *base)):
+            part = self.part(known.below(key), (*path, key))
+            if not isinstance(part, Missing):
+                merged[key] = part
+        if len(path) == 1:
+            return [merged[key] for key in merge_order(base, ours, theirs, merged)]
+        order = merge_strictly(base, ours, theirs, merged)
+        if order is not None and (order or not ours or not theirs):
+            return [merged[key] for key in order]
+        del self.conflicts[before:]
+        return self._value(trio, path, "emptied" if order is not None else "order")
+
+    def _groups(self, trio: Trio, path: Path) -> Part | None:
+        """Merge the lists of what is worked together: a set of sets."""
+        versions: list[list[list[str]]] = []
+        for part in trio:
+            groups = _groups_of(part)
+            if groups is None:
+                return None
+            versions.append(groups)
+        base, ours, theirs = versions
+        from_ours, from_theirs = pair_groups(base, ours), pair_groups(base, theirs)
+        merged: list[Value] = []
+        for number, group in enumerate(base):
+            one, other = from_ours.get(number), from_theirs.get(number)
+            part = self._group(
+                Trio(
+                    list(group),
+                    MISSING if one is None else list(ours[one]),
+                    MISSING if other is None else list(theirs[other]),
+                ),
+                (*path, " ".join(group)),
+            )
+            if not isinstance(part, Missing):
+                merged.append(part)
+        used_ours, used_theirs = set(from_ours.values()), set(from_theirs.values())
+        new = [group for number, group in enumerate(ours) if number not in used_ours]
+        new += [group for number, group in enumerate(theirs) if number not in used_theirs]
+        alike = dict.fromkeys(frozenset(group) for group in new)
+        merged += [list(next(g for g in new if frozenset(g) == members)) for members in alike]
+        return merged
+
+    def _group(self, trio: Trio, path: Path) -> Part:
+        texts = texts_of(*trio)
+        if texts is None:
+            return self._value(trio, path)
+        merged = merge_set(texts)
+        if merged is None:
+            return self._value(trio, path)
+        if len(merged) < 2 and not same(trio.ours, trio.theirs):
+            return self._value(trio, path, "emptied")
+        return list(merged)
+
+
+def _has_id(path: Path) -> bool:
+    return len(path) == 2 or (len(path) == 4 and path[0] == "signals" and path[2] == "arms")
+
+
+def _groups_of(part: Part) -> list[list[str]] | None:
+    if not isinstance(part, list):
+        return None
+    groups: list[list[str]] = []
+    for entry in part:
+        texts = texts_of(entry, entry, entry)
+        if texts is None:
+            return None
+        groups.append(texts.ours)
+    return groups
