@@ -1,0 +1,26 @@
+"""The web form and its interface: checks plans in a browser, and keeps nothing of them.
+
+``create_app`` makes the service as a WSGI application (PEP 3333). Flask is imported only then.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from flask import Flask
+
+    from trappoint_service.config import Config
+
+__all__ = ["create_app"]
+
+
+def create_app(config: Config | None = None) -> Flask:
+    """Make the service. Without ``config`` it is read from the environment.
+
+    Raises ``trappoint_service.config.ConfigError`` where a setting can not be used.
+    """
+    from trappoint_service.app import build_app
+    from trappoint_service.config import read_config
+
+    return build_app(read_config() if config is None else config)

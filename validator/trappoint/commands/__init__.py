@@ -11,8 +11,10 @@ COMMANDS: dict[str, str] = {
     "table": "print the locking table that follows from a plan",
     "draw": "draw the diagram of a plan",
     "rules": "list the rules, or explain one",
+    "compare": "say what has changed between two plans, in the railway's terms",
     "tidy": "write plans anew in one layout; the data stay the same",
     "merge": "merge two versions of a plan by id and key",
+    "serve": "serve the web form and its interface on this computer",
 }
 """From each command to what it does, in the order in which help lists them."""
 

@@ -1,0 +1,83 @@
+"""The interface for programs, version 1. It answers as the command line prints."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from flask import Blueprint, Response, request
+
+from trappoint.resources import read_resource
+from trappoint_service.openapi import describe
+from trappoint_service.problems import Problem
+from trappoint_service.uploads import one_plan, plans_of_request
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from trappoint_service.pool import Pool
+
+
+def make_api(pool: Pool) -> Blueprint:
+    """Make the part of the application that programs talk to."""
+    api = Blueprint("api", __name__)
+
+    @api.post("/api/v1/check")
+    def check() -> Response:
+        plans = plans_of_request()
+        files = [(plan.name, len(plan.content)) for plan in plans]
+        content = b"".join(plan.content for plan in plans)
+        return _json(pool.run({"job": "check", "files": files}, content))
+
+    @api.post("/api/v1/table")
+    def table() -> Response:
+        plan = one_plan()
+        return _json(_text_of(pool.run({"job": "table", "name": plan.name}, plan.content)))
+
+    @api.post("/api/v1/draw")
+    def draw() -> Response:
+        plan = one_plan()
+        text = _text_of(pool.run({"job": "draw", "name": plan.name}, plan.content))
+        return Response(text, mimetype="image/svg+xml")
+
+    @api.post("/api/v1/scene")
+    def scene() -> Response:
+        if request.mimetype != "application/json":
+            raise Problem(415, "unsupported-media-type", "This is asked as application/json.")
+        found = pool.run({"job": "scene"}, request.get_data(cache=False))
+        if "bad" in found:
+            raise Problem(400, "bad-request", found["bad"])
+        if "arms" not in found:
+            raise _underivable(found)
+        return _dumped(found)
+
+    @api.get("/api/v1/schema/layout")
+    def schema() -> Response:
+        return Response(read_resource("layout.schema.json"), mimetype="application/schema+json")
+
+    @api.get("/openapi.json")
+    def openapi() -> Response:
+        return _dumped(describe())
+
+    return api
+
+
+def _text_of(found: dict[str, Any]) -> str:
+    if "text" not in found:
+        raise _underivable(found)
+    text: str = found["text"]
+    return text
+
+
+def _underivable(found: dict[str, Any]) -> Problem:
+    more = {"report": found["report"]} if found.get("report") else {}
+    return Problem(422, "plan-not-usable", f"This plan {found['why']}", **more)
+
+
+def _json(text: str) -> Response:
+    return Response(text, mimetype="application/json")
+
+
+def _dumped(value: object) -> Response:
+    import json
+
+    return _json(json.dumps(value, indent=2) + "\n")

@@ -1,0 +1,65 @@
+"""The application: what belongs together, put together."""
+
+from __future__ import annotations
+
+import atexit
+from io import BytesIO
+from typing import IO, TYPE_CHECKING
+
+from flask import Flask, Request
+
+from trappoint_service.api import make_api
+from trappoint_service.config import LIMIT_BYTES
+from trappoint_service.guarding import guard
+from trappoint_service.pages import make_pages
+from trappoint_service.pool import Pool
+from trappoint_service.problems import answer_errors
+
+if TYPE_CHECKING:
+    from trappoint_service.config import Config
+
+FORM_PARTS = 1000
+"""The most fields and files that a form may have."""
+
+
+class MemoryRequest(Request):
+    """A request of which nothing is ever put into a file."""
+
+    def _get_file_stream(
+        self,
+        total_content_length: int | None,
+        content_type: str | None,
+        filename: str | None = None,
+        content_length: int | None = None,
+    ) -> IO[bytes]:
+        return BytesIO()
+
+
+class Service(Flask):
+    """The web form and its interface."""
+
+    request_class = MemoryRequest
+
+    def __init__(self, config: Config) -> None:
+        super().__init__("trappoint_service")
+        self.settings = config
+        self.pool = Pool(config)
+
+
+def build_app(config: Config) -> Service:
+    """Make the application. Processes are started when the first plan comes."""
+    app = Service(config)
+    app.config.update(
+        MAX_CONTENT_LENGTH=LIMIT_BYTES,
+        MAX_FORM_MEMORY_SIZE=LIMIT_BYTES,
+        MAX_FORM_PARTS=FORM_PARTS,
+        SEND_FILE_MAX_AGE_DEFAULT=3600,
+    )
+    app.json.sort_keys = False  # type: ignore[attr-defined] # Flask's own provider has it
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    guard(app, config)
+    answer_errors(app)
+    app.register_blueprint(make_pages(app.pool))
+    app.register_blueprint(make_api(app.pool))
+    atexit.register(app.pool.close)
+    return app

@@ -1,0 +1,153 @@
+"""What the one who runs the service can set: environment variables, checked when it starts."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
+
+from trappoint.nearest import nearest
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from trappoint.settings import Settings
+
+PREFIX = "TRAPPOINT_SERVE_"
+"""What the names of all variables begin with."""
+
+LIMIT_BYTES = 8 * 1024 * 1024
+"""The most bytes that the body of a request may have: as many as a plan may."""
+
+
+class ConfigError(Exception):
+    """A setting that can not be used. The message says which, and what it should be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Config:
+    """The settings of the service. Each is read from ``TRAPPOINT_SERVE_`` and its name."""
+
+    host: str = "127.0.0.1"
+    """The address to listen on (only for ``trappoint serve``)."""
+    port: int = 8080
+    """The port to listen on (only for ``trappoint serve``)."""
+    threads: int = 16
+    """Requests served at a time (only for ``trappoint serve``)."""
+    workers: int = 2
+    """Plans checked at a time, each by a process of its own."""
+    deadline_seconds: float = 10.0
+    """How long one check may take; then its process is ended."""
+    wait_seconds: float = 3.0
+    """How long a request waits for a free process before it is answered with 503."""
+    memory_mb: int = 1024
+    """The most memory that a process may have, in MiB; 0 for no limit."""
+    cors_origins: tuple[str, ...] = ()
+    """Origins whose pages may use the interface (or ``*``), parted by commas; none by default."""
+    log_requests: bool = False
+    """Whether to log a line for each request: never what was sent with it."""
+    settings: str = ""
+    """The club's ``trappoint.toml``, by which plans are checked; none by default."""
+
+
+_BOUNDS: Mapping[str, tuple[float, float]] = {
+    "port": (0, 65535),
+    "threads": (1, 256),
+    "workers": (1, 64),
+    "deadline_seconds": (0.1, 600),
+    "wait_seconds": (0, 60),
+    "memory_mb": (0, 1024 * 1024),
+}
+_LEAST_MEMORY = 128
+"""A process that may have less than this can not even start."""
+
+
+def read_config(environ: Mapping[str, str] | None = None) -> Config:
+    """Read the settings. Raises ``ConfigError`` for one that can not be used."""
+    environ = os.environ if environ is None else environ
+    names = [field.name for field in fields(Config)]
+    found: dict[str, object] = {}
+    for variable, value in environ.items():
+        if not variable.startswith(PREFIX):
+            continue
+        name = variable.removeprefix(PREFIX).lower()
+        if name not in names or variable != variable.upper():
+            known = [PREFIX + name.upper() for name in names]
+            near = nearest(variable, known)
+            hint = f"Is {near} meant?" if near else f"Known are: {', '.join(known)}."
+            raise ConfigError(f"There is no setting {variable}. {hint}")
+        found[name] = _value(variable, name, value.strip())
+    config = Config(**found)  # type: ignore[arg-type] # _value gives each its type
+    _check_settings(config)
+    return config
+
+
+def _value(variable: str, name: str, text: str) -> object:
+    default = getattr(Config(), name)
+    if isinstance(default, bool):
+        if text.lower() not in ("true", "false"):
+            raise ConfigError(f"{variable} must be true or false, not {text!r}.")
+        return text.lower() == "true"
+    if isinstance(default, int | float):
+        return _number(variable, name, text, whole=isinstance(default, int))
+    if isinstance(default, tuple):
+        return _origins(variable, text)
+    if not text and name == "host":
+        raise ConfigError(f"{variable} is empty; 127.0.0.1 stands for this computer alone.")
+    return text
+
+
+def _number(variable: str, name: str, text: str, *, whole: bool) -> float:
+    low, high = _BOUNDS[name]
+    kind = "a whole number" if whole else "a number"
+    wrong = ConfigError(f"{variable} must be {kind} from {low:g} to {high:g}, not {text!r}.")
+    try:
+        value = int(text) if whole else float(text)
+    except ValueError:
+        raise wrong from None
+    if not low <= value <= high:
+        raise wrong
+    if name == "memory_mb" and 0 < value < _LEAST_MEMORY:
+        raise ConfigError(f"{variable} must be 0 (no limit) or at least {_LEAST_MEMORY}.")
+    return value
+
+
+def _origins(variable: str, text: str) -> tuple[str, ...]:
+    origins = tuple(part.strip() for part in text.split(",") if part.strip())
+    for origin in origins:
+        scheme, _, rest = origin.partition("://")
+        if origin != "*" and (scheme not in ("http", "https") or not rest or "/" in rest):
+            raise ConfigError(
+                f"{variable} must be * or origins such as https://plans.example, parted by "
+                f"commas; {origin!r} is neither."
+            )
+    return origins
+
+
+def _check_settings(config: Config) -> None:
+    if not config.settings:
+        return
+    try:
+        load_settings(config.settings)
+    except ConfigError as error:
+        raise ConfigError(f"{PREFIX}SETTINGS: {error}") from None
+
+
+def load_settings(path: str) -> Settings:
+    """Read the club's settings from a file; without a name those of a club that has set nothing.
+
+    Raises ``ConfigError`` where they can not be used.
+    """
+    from trappoint.settings import DEFAULTS
+    from trappoint.settings_file import SettingsError, read_settings
+
+    if not path:
+        return DEFAULTS
+    try:
+        with open(path, encoding="utf-8") as file:  # noqa: PTH123
+            return read_settings(file.read(), path)
+    except (OSError, UnicodeDecodeError) as error:
+        said = getattr(error, "strerror", None) or "it is not UTF-8"
+        raise ConfigError(f"{path} can not be read: {said}.") from None
+    except SettingsError as error:
+        raise ConfigError(str(error)) from None

@@ -1,0 +1,67 @@
+"""The plans to try with one click: those that came with this copy of the program."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import NamedTuple
+
+from trappoint.resources import read_resource
+
+
+class Example(NamedTuple):
+    """A plan to try."""
+
+    name: str
+    title: str
+    about: str
+
+    @property
+    def file(self) -> str:
+        """The name of its file."""
+        return f"{self.name.rpartition('/')[2]}.layout.json"
+
+    @property
+    def text(self) -> str:
+        """Its text."""
+        return read_resource(f"{self.name}.layout.json")
+
+
+_ALL = (
+    Example("kelpie-quay", "Kelpie Quay", "A passing loop with a siding. It holds."),
+    Example(
+        "selkie-harbour",
+        "Selkie Harbour",
+        "A terminus with three platforms, two yards and a lever frame. It holds.",
+    ),
+    Example("boggart-bridge", "Boggart Bridge", "A through station with a junction. It holds."),
+    Example("pixie-ring", "Pixie Ring", "A ring with hidden roads. It holds."),
+    Example(
+        "slips/siding-signal-forgotten",
+        "A signal forgotten",
+        "Kelpie Quay without signal 6: two trains can be brought together.",
+    ),
+    Example(
+        "slips/arms-of-a-bracket-swapped",
+        "Two arms exchanged",
+        "The arms of a bracket stand the wrong way round.",
+    ),
+    Example(
+        "slips/scene-with-the-wrong-arm",
+        "A scene that can not be",
+        "Points and arms of a scene do not agree.",
+    ),
+    Example("slips/comma-forgotten", "A comma forgotten", "The text can not be read as a plan."),
+)
+
+
+@cache
+def examples() -> tuple[Example, ...]:
+    """Return the examples that are there."""
+    found = []
+    for example in _ALL:
+        try:
+            read_resource(f"{example.name}.layout.json")
+        except FileNotFoundError:
+            continue
+        found.append(example)
+    return tuple(found)

@@ -1,0 +1,128 @@
+"""What is done in a process of its own: checks, tables, drawings and all that a page shows.
+
+A job takes its words, the bytes of a plan and the club's settings, and returns plain values.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import trappoint
+from trappoint.reporting import REPORTERS, TABLE_REPORTERS, Look, reporter, table_reporter
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from trappoint import Report
+    from trappoint.settings import Settings
+
+    Job = Callable[[Mapping[str, Any], bytes, Settings], Any]
+
+NO_TABLE = "no-table"
+"""The ``why`` of an answer without content: nothing can be derived from the plan."""
+
+
+def check_files(job: Mapping[str, Any], payload: bytes, settings: Settings) -> str:
+    """Check plans and return the text of the report, as the command line prints it.
+
+    ``files``: pairs of a name and a number of bytes, in the order of the payload; ``format``:
+    the name of a reporter (default: json).
+    """
+    reports, start = [], 0
+    for name, size in job["files"]:
+        content = payload[start : start + size]
+        start += size
+        reports.append(trappoint.check(content, name=name, settings=settings))
+    reports.sort(key=lambda report: report.file)
+    return "".join(reporter(job.get("format", "json"))(reports, Look()))
+
+
+def make_table(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Derive the locking table: ``text``, or ``report`` where there is none.
+
+    ``format``: the name of a reporter of tables (default: json).
+    """
+    report = trappoint.check(payload, name=job["name"], settings=settings)
+    table = report.table
+    if table is None:
+        return _without(report)
+    title = (report.layout.title if report.layout is not None else "") or report.file
+    return {"text": table_reporter(job.get("format", "json"))(table, title, Look())}
+
+
+def make_drawing(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Draw the plan: ``text`` (SVG), or ``report`` where it can not be drawn."""
+    from trappoint_service.diagrams import draw_report
+
+    report = trappoint.check(payload, name=job["name"], settings=settings)
+    text = draw_report(report)
+    return _without(report) if text is None else {"text": text}
+
+
+def make_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Return all that the page of a checked plan shows."""
+    from trappoint_service.answers import tell_report
+
+    report = trappoint.check(payload, name=job["name"], settings=settings)
+    answer = tell_report(report)
+    if job.get("scene") is not None and report.table is not None:
+        answer["scene"] = try_scene(job["scene"], payload, settings)
+    return answer
+
+
+def try_scene(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Say which arms may be off in a scene (``points``, ``off``, ``trains``)."""
+    from trappoint_service.scenes import tell_scene
+
+    return tell_scene(payload, job)
+
+
+def answer_scene(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Do the same for a request that holds plan and scene; ``bad`` says what is wrong with it."""
+    import json
+
+    from trappoint_service.scenes import mistake_in, tell_scene
+
+    try:
+        wish = json.loads(payload)
+    except (ValueError, RecursionError):
+        return {"bad": "The body is not JSON (RFC 8259) in UTF-8."}
+    bad = mistake_in(wish)
+    if bad:
+        return {"bad": bad}
+    return tell_scene(json.dumps(wish["plan"]).encode("ascii"), wish)
+
+
+def _without(report: Report) -> dict[str, Any]:
+    from trappoint.reporting.findings_json import report_to_json
+    from trappoint.reporting.wording import verdict_of
+
+    return {"report": report_to_json(report), "why": verdict_of(report)}
+
+
+def warm_up() -> None:
+    """Do each job once, so that everything is imported before the first request comes."""
+    import json
+
+    from trappoint.resources import read_resource
+    from trappoint.settings import DEFAULTS
+
+    plan = json.loads(read_resource("kelpie-quay.layout.json"))
+    del plan["signals"]["6"]  # so that a movement is searched for
+    payload = json.dumps(plan).encode("ascii")
+    make_page({"name": "", "scene": {"points": {}, "off": []}}, payload, DEFAULTS)
+    make_page({"name": ""}, b'{"format": 1}', DEFAULTS)  # so that jsonschema is imported
+    for name in REPORTERS:
+        check_files({"files": [("", len(payload))], "format": name}, payload, DEFAULTS)
+    for name in TABLE_REPORTERS:
+        make_table({"name": "", "format": name}, payload, DEFAULTS)
+
+
+JOBS: Mapping[str, Job] = {
+    "check": check_files,
+    "table": make_table,
+    "draw": make_drawing,
+    "page": make_page,
+    "scene": answer_scene,
+}
+"""From the name of each job to what does it."""

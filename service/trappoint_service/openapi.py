@@ -1,0 +1,277 @@
+"""The interface, described in OpenAPI 3.1."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from typing import Any
+
+from trappoint import __version__
+from trappoint.findings import CAUTION
+from trappoint.resources import read_resource
+
+_PLAN = {
+    "description": "The plan itself, as it stands in its file. Whatever is wrong with it is told "
+    "in the answer.",
+}
+
+
+@cache
+def describe() -> dict[str, Any]:
+    """Return the description."""
+    return {
+        "openapi": "3.1.0",
+        "info": {
+            "title": "Trappoint",
+            "version": __version__,
+            "summary": "Checks the signalling plans of model railways.",
+            "description": CAUTION + " Nothing that is sent is stored.",
+            "license": {"name": "MIT", "identifier": "MIT"},
+        },
+        "servers": [{"url": "/"}],
+        "paths": {
+            "/api/v1/check": {"post": _check()},
+            "/api/v1/table": {"post": _table()},
+            "/api/v1/draw": {"post": _draw()},
+            "/api/v1/scene": {"post": _scene()},
+            "/api/v1/schema/layout": {"get": _schema()},
+            "/openapi.json": {"get": _itself()},
+            "/healthz": {"get": _health()},
+        },
+        "components": {"schemas": _schemas(), "responses": _problems()},
+    }
+
+
+def _ref(name: str) -> dict[str, str]:
+    return {"$ref": f"#/components/schemas/{name}"}
+
+
+def _sent(*, many: bool) -> dict[str, Any]:
+    files = {"type": "string", "contentMediaType": "application/json"}
+    plan: dict[str, Any] = {"type": "array", "items": files, "minItems": 1} if many else files
+    form = {"type": "object", "required": ["plan"], "properties": {"plan": plan}}
+    example = json.loads(read_resource("kelpie-quay.layout.json"))
+    return {
+        "required": True,
+        "content": {
+            "application/json": {"schema": _PLAN, "example": example},
+            "multipart/form-data": {"schema": form},
+        },
+    }
+
+
+def _named() -> list[dict[str, Any]]:
+    return [
+        {
+            "name": "name",
+            "in": "query",
+            "description": "What the answer calls a plan that is sent as JSON.",
+            "schema": {"type": "string", "minLength": 1, "maxLength": 200, "pattern": "^[!-~]+$"},
+            "example": "kelpie-quay.layout.json",
+        }
+    ]
+
+
+def _answers(ok: dict[str, Any], *problems: int) -> dict[str, Any]:
+    told = {str(code): {"$ref": f"#/components/responses/{code}"} for code in problems}
+    return {"200": ok, **told}
+
+
+def _json(description: str, schema: dict[str, Any]) -> dict[str, Any]:
+    return {"description": description, "content": {"application/json": {"schema": schema}}}
+
+
+_USUAL = (400, 413, 415, 422, 503)
+
+
+def _check() -> dict[str, Any]:
+    return {
+        "operationId": "check",
+        "summary": "Check plans",
+        "description": "Answers exactly as `trappoint check --format json` prints. A plan that "
+        "does not hold, or that can not be read, is an answer too, and no error.",
+        "parameters": _named(),
+        "requestBody": _sent(many=True),
+        "responses": _answers(_json("What there is to say.", _ref("Report")), *_USUAL),
+    }
+
+
+def _table() -> dict[str, Any]:
+    return {
+        "operationId": "table",
+        "summary": "Derive the locking table of a plan",
+        "description": "Answers exactly as `trappoint table --format json` prints.",
+        "parameters": _named(),
+        "requestBody": _sent(many=False),
+        "responses": _answers(_json("The locking table.", _ref("Table")), *_USUAL),
+    }
+
+
+def _draw() -> dict[str, Any]:
+    svg = {"image/svg+xml": {"schema": {"type": "string"}}}
+    return {
+        "operationId": "draw",
+        "summary": "Draw a plan",
+        "parameters": _named(),
+        "requestBody": _sent(many=False),
+        "responses": _answers({"description": "The diagram.", "content": svg}, *_USUAL),
+    }
+
+
+def _scene() -> dict[str, Any]:
+    ids = {"type": "array", "items": {"type": "string"}}
+    wish = {
+        "type": "object",
+        "required": ["plan"],
+        "additionalProperties": False,
+        "properties": {
+            "plan": {"type": "object", "description": "The plan."},
+            "points": {
+                "type": "object",
+                "description": "From the ids of points and slips to lies; all others lie normal.",
+                "additionalProperties": {"type": "string"},
+            },
+            "off": {**ids, "description": "The arms that are off."},
+            "trains": {**ids, "description": "The tracks and yards on which trains stand."},
+        },
+    }
+    content = {"application/json": {"schema": wish}}
+    return {
+        "operationId": "scene",
+        "summary": "With points and arms as chosen, say which arms may be off",
+        "requestBody": {"required": True, "content": content},
+        "responses": _answers(_json("Every arm.", _ref("Scene")), *_USUAL),
+    }
+
+
+def _schema() -> dict[str, Any]:
+    content = {"application/schema+json": {"schema": {"type": "object"}}}
+    return {
+        "operationId": "layoutSchema",
+        "summary": "The schema of the format (JSON Schema, draft 2020-12)",
+        "responses": _answers({"description": "The schema.", "content": content}),
+    }
+
+
+def _itself() -> dict[str, Any]:
+    return {
+        "operationId": "openapi",
+        "summary": "This description",
+        "responses": _answers(_json("OpenAPI 3.1.", {"type": "object"})),
+    }
+
+
+def _health() -> dict[str, Any]:
+    content = {"text/plain": {"schema": {"type": "string", "const": "ok\n"}}}
+    return {
+        "operationId": "health",
+        "summary": "Tells that the service is there",
+        "responses": _answers({"description": "It is there.", "content": content}),
+    }
+
+
+def _object(required: dict[str, Any], optional: dict[str, Any] | None = None) -> dict[str, Any]:
+    return {
+        "type": "object",
+        "required": list(required),
+        "properties": {**required, **(optional or {})},
+        "additionalProperties": False,
+    }
+
+
+def _list(items: dict[str, Any]) -> dict[str, Any]:
+    return {"type": "array", "items": items}
+
+
+_TEXT = {"type": "string"}
+_TEXTS = _list(_TEXT)
+_LIES = {"type": "object", "additionalProperties": _TEXT}
+_HOLDS = {
+    "type": ["boolean", "null"],
+    "description": "Whether the plan holds; null where that could not be found out.",
+}
+
+
+def _schemas() -> dict[str, Any]:
+    count = {"type": "integer", "minimum": 0}
+    return {
+        "Report": _object({"tool": _TEXT, "version": _TEXT, "files": _list(_ref("File"))}),
+        "File": _object({"file": _TEXT, "holds": _HOLDS, "findings": _list(_ref("Finding"))}),
+        "Finding": _object(
+            {
+                "rule": _TEXT,
+                "level": {"enum": ["error", "warning", "note"]},
+                "pointer": {**_TEXT, "description": "A JSON pointer (RFC 6901)."},
+                "line": count,
+                "column": count,
+                "message": _TEXT,
+                "why": _TEXT,
+                "fix": _TEXT,
+                "path": _TEXTS,
+            }
+        ),
+        "Table": _object(
+            {
+                "arms": _list(_ref("Arm")),
+                "signals": _list(_object({"signal": _TEXT, "duties": _TEXTS})),
+                "holds": _HOLDS,
+                "pairs": _object({"all": count, "conflicting": count}),
+            }
+        ),
+        "Arm": _object(
+            {
+                "arm": _TEXT,
+                "signal": _TEXT,
+                "kind": {"enum": ["stop", "distant", "calling-on", "shunt"]},
+                "duties": _TEXTS,
+                "meaning": _TEXT,
+                "routes": _list(_ref("Route")),
+                "conflicts": _list(_ref("Conflict")),
+            }
+        ),
+        "Route": _object(
+            {"from": _TEXT, "over": _TEXTS, "ends_at": _TEXT, "points": _LIES}, {"past": _TEXTS}
+        ),
+        "Conflict": _object({"arm": _TEXT, "by": {"enum": ["points", "direct"]}}, {"when": _LIES}),
+        "Scene": _object(
+            {
+                "arms": _list(
+                    _object(
+                        {
+                            "arm": _TEXT,
+                            "state": {"enum": ["off", "wrong", "may", "must-not"]},
+                            "because": _TEXTS,
+                        }
+                    )
+                ),
+                "points": _list(_object({"message": _TEXT, "fix": _TEXT})),
+            }
+        ),
+        "Problem": {
+            "type": "object",
+            "required": ["type", "title", "status", "detail"],
+            "properties": {
+                "type": {"type": "string", "format": "uri"},
+                "title": _TEXT,
+                "status": {"type": "integer"},
+                "detail": _TEXT,
+                "report": _ref("File"),
+            },
+        },
+    }
+
+
+def _problems() -> dict[str, Any]:
+    told = {
+        400: "The request could not be understood.",
+        413: "More than 8 MiB, or too many parts.",
+        415: "Neither application/json nor multipart/form-data.",
+        422: "The plan can not be used for this, or not within the limits of the service.",
+        503: "All places are taken. Try again after as many seconds as Retry-After says.",
+    }
+    found: dict[str, Any] = {}
+    for code, description in told.items():
+        content = {"application/problem+json": {"schema": _ref("Problem")}}
+        found[str(code)] = {"description": description, "content": content}
+    found["503"]["headers"] = {"Retry-After": {"required": True, "schema": {"type": "integer"}}}
+    return found

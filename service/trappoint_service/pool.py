@@ -1,0 +1,189 @@
+"""Processes that check plans: a few, each ended and replaced where it takes too long.
+
+A check runs in a process of its own because a thread can not be stopped. Each request waits a
+little for a free process; where none becomes free it is turned away, so that the service stays
+quick for those that it serves.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import queue
+import struct
+import subprocess
+import sys
+import threading
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import IO
+
+    from trappoint_service.config import Config
+
+SIZES = struct.Struct("!II")
+"""Before each message: the lengths of its job (JSON) and of the bytes that go with it."""
+
+
+class Busy(Exception):  # noqa: N818 - it names what was met
+    """No process became free in time."""
+
+
+class TooLong(Exception):  # noqa: N818
+    """The job took longer than its deadline, and was ended."""
+
+
+class TooMuch(Exception):  # noqa: N818
+    """The job wanted more memory than it may have."""
+
+
+class JobFault(Exception):  # noqa: N818
+    """The job failed by a fault of the program. The message holds nothing of the document."""
+
+
+def send(stream: IO[bytes], value: object, payload: bytes = b"") -> None:
+    """Write one message: a value as JSON, and bytes."""
+    text = json.dumps(value).encode("ascii")
+    stream.write(SIZES.pack(len(text), len(payload)))
+    stream.write(text)
+    stream.write(payload)
+    stream.flush()
+
+
+def receive(stream: IO[bytes]) -> tuple[Any, bytes]:
+    """Read one message. Raises EOFError where the other side has gone."""
+    length, more = SIZES.unpack(_exactly(stream, SIZES.size))
+    return json.loads(_exactly(stream, length)), _exactly(stream, more)
+
+
+def _exactly(stream: IO[bytes], count: int) -> bytes:
+    content = stream.read(count)
+    if len(content) < count:
+        raise EOFError
+    return content
+
+
+class _Worker:
+    """One process, started when it is first needed."""
+
+    def __init__(self, config: Config) -> None:
+        self._config = config
+        self._process: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> subprocess.Popen[bytes]:
+        """Return the process; start it where there is none."""
+        if self._process is None or self._process.poll() is not None:
+            self.end()
+            # -P: nothing that lies in the current folder may stand in for a module.
+            words = [sys.executable, "-P", "-m", "trappoint_service.worker"]
+            limits = [str(self._config.memory_mb), str(self._config.deadline_seconds)]
+            self._process = subprocess.Popen(  # noqa: S603 - these words are all ours
+                [*words, *limits, self._config.settings],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,  # it could tell something of the document
+            )
+        return self._process
+
+    def ask(self, job: Mapping[str, object], payload: bytes) -> Any:
+        """Have a job done. Raises TooLong, TooMuch or JobFault."""
+        process = self.start()
+        stdin, stdout = process.stdin, process.stdout
+        if stdin is None or stdout is None:
+            raise JobFault("a process without pipes")
+        late = threading.Event()
+
+        def give_up() -> None:
+            late.set()
+            process.kill()
+
+        timer = threading.Timer(self._config.deadline_seconds, give_up)
+        timer.daemon = True
+        timer.start()
+        try:
+            send(stdin, job, payload)
+            answer, _ = receive(stdout)
+        except (OSError, EOFError, ValueError):
+            timer.cancel()
+            self.end()
+            if late.is_set():
+                raise TooLong from None
+            # Killed by the system, most likely because there was no memory left.
+            raise TooMuch from None
+        finally:
+            timer.cancel()
+        if late.is_set():
+            self.end()
+        if answer.get("last"):
+            self.end(gently=True)
+        if "fault" in answer:
+            raise TooMuch if answer["fault"] == "MemoryError" else JobFault(answer["fault"])
+        return answer["result"]
+
+    def end(self, *, gently: bool = False) -> None:
+        """End the process, and wait until it is gone."""
+        process, self._process = self._process, None
+        if process is None:
+            return
+        if not gently:
+            process.kill()
+        for stream in (process.stdin, process.stdout):
+            if stream is not None:
+                try:
+                    stream.close()
+                except OSError:  # what was still to be written to a process that is gone
+                    continue
+        try:
+            process.wait(5)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+
+
+class Pool:
+    """A few processes, and the order in which requests come to them."""
+
+    def __init__(self, config: Config) -> None:
+        self._config = config
+        self._lock = threading.Lock()
+        self._owner = 0
+        self._all: list[_Worker] = []
+        self._free: queue.LifoQueue[_Worker] = queue.LifoQueue()
+
+    def start(self) -> None:
+        """Start the processes, so that the first request need not wait for them."""
+        self._own()
+        for worker in self._all:
+            worker.start()
+
+    def run(self, job: Mapping[str, object], payload: bytes = b"") -> Any:
+        """Have a job done by a free process.
+
+        Raises Busy, TooLong, TooMuch or JobFault.
+        """
+        self._own()
+        try:
+            worker = self._free.get(timeout=self._config.wait_seconds or 0.001)
+        except queue.Empty:
+            raise Busy from None
+        try:
+            return worker.ask(job, payload)
+        finally:
+            self._free.put(worker)
+
+    def close(self) -> None:
+        """End all processes."""
+        if self._owner == os.getpid():
+            for worker in self._all:
+                worker.end()
+
+    def _own(self) -> None:
+        """Make processes of our own: a server that forks must not share them."""
+        with self._lock:
+            if self._owner != os.getpid():
+                self._owner = os.getpid()
+                self._all = [_Worker(self._config) for _ in range(self._config.workers)]
+                self._free = queue.LifoQueue()
+                for worker in reversed(self._all):
+                    self._free.put(worker)

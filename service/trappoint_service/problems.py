@@ -1,0 +1,112 @@
+"""What went wrong, told: problem details (RFC 9457) to programs, a page to people."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from flask import Response, render_template, request
+from werkzeug.exceptions import HTTPException
+
+from trappoint_service.guarding import LOG
+from trappoint_service.pool import Busy, JobFault, TooLong, TooMuch
+
+if TYPE_CHECKING:
+    from flask import Flask
+
+RETRY_SECONDS = 5
+"""After how long a client that was turned away should ask again."""
+
+SENTENCES = {
+    400: "The request could not be understood.",
+    404: "There is no such page.",
+    405: "This can not be done with this address.",
+    413: "This is too much: a request may have 8 MiB, and a thousand fields.",
+    415: "A plan is sent as application/json, or as a file in multipart/form-data.",
+    500: "This is a fault of the program, not of your plan. Please report it.",
+}
+
+
+class Problem(Exception):  # noqa: N818 - RFC 9457 calls it so
+    """Something that is answered with a status other than 200."""
+
+    def __init__(self, status: int, kind: str, detail: str, **more: object) -> None:
+        super().__init__(detail)
+        self.status, self.kind, self.detail, self.more = status, kind, detail, more
+
+
+def answer_errors(app: Flask) -> None:
+    """Have every error answered in words."""
+    app.register_error_handler(Exception, _answer)
+
+
+def _answer(error: Exception) -> Response:
+    problem = _problem(error)
+    headers = {}
+    if isinstance(error, HTTPException):
+        allow = error.get_response().headers.get("Allow")
+        if allow:
+            headers["Allow"] = allow
+        if 300 <= problem.status < 400:
+            return Response(status=problem.status, headers=dict(error.get_response().headers))
+    if problem.status == 503:
+        headers["Retry-After"] = str(RETRY_SECONDS)
+    if request.path.startswith("/api/"):
+        return _details(problem, headers)
+    page = render_template("problem.html", problem=problem)
+    return Response(page, problem.status, headers, mimetype="text/html")
+
+
+def _details(problem: Problem, headers: dict[str, str]) -> Response:
+    told: dict[str, Any] = {
+        "type": f"urn:trappoint:problem:{problem.kind}",
+        "title": problem.kind.replace("-", " ").capitalize(),
+        "status": problem.status,
+        "detail": problem.detail,
+        **problem.more,
+    }
+    return Response(
+        json.dumps(told, indent=2) + "\n",
+        problem.status,
+        headers,
+        mimetype="application/problem+json",
+    )
+
+
+def _problem(error: Exception) -> Problem:
+    if isinstance(error, Problem):
+        return error
+    if isinstance(error, Busy):
+        return Problem(503, "busy", "All places are taken just now. Please try again soon.")
+    if isinstance(error, TooLong):
+        return Problem(
+            422,
+            "takes-too-long",
+            "This plan took longer to check than a check may take here. On your own computer, "
+            "`trappoint check` sets no such limit.",
+        )
+    if isinstance(error, TooMuch):
+        return Problem(
+            422,
+            "needs-too-much-memory",
+            "This plan needs more memory than a check may have here. On your own computer, "
+            "`trappoint check` sets no such limit.",
+        )
+    if isinstance(error, HTTPException) and error.code is not None:
+        kind = (error.name or "error").lower().replace(" ", "-")
+        return Problem(error.code, kind, SENTENCES.get(error.code, error.description or ""))
+    LOG.error("A fault of the program: %s.", _where(error))
+    return Problem(500, "fault", SENTENCES[500])
+
+
+def _where(error: Exception) -> str:
+    """Say what failed where, and nothing of what was sent: not even the error's own message."""
+    if isinstance(error, JobFault):
+        return str(error)
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    if trace is None:
+        return type(error).__name__
+    module = trace.tb_frame.f_globals.get("__name__")
+    return f"{type(error).__name__} in {module}, line {trace.tb_lineno}"

@@ -1,0 +1,84 @@
+"""Rules as pages, from the documentation that each rule carries."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from trappoint.reporting.examples import tell_example
+from trappoint.resources import read_resource
+from trappoint.rules import RULES
+
+if TYPE_CHECKING:
+    from trappoint.rules import Rule
+    from trappoint.rules.rule import Example
+
+STAGES = {
+    "reading": "Reading the text",
+    "form": "The form of a plan",
+    "plan": "The plan as written",
+    "facts": "What follows from the plan",
+    "last": "What was accepted",
+}
+"""From each stage to its heading."""
+
+
+@cache
+def all_rules() -> list[tuple[str, list[Rule]]]:
+    """Return the rules, under the heading of the stage at which they are asked."""
+    found = []
+    for stage, heading in STAGES.items():
+        rules = [rule for rule in RULES if rule.stage == stage]
+        if rules:
+            found.append((heading, rules))
+    return found
+
+
+@cache
+def about_rule(name: str) -> dict[str, Any] | None:
+    """Return what the page of a rule shows, None where there is no such rule."""
+    rule = next((rule for rule in RULES if rule.id == name), None)
+    if rule is None:
+        return None
+    return {
+        "id": rule.id,
+        "level": rule.level,
+        "stage": STAGES[rule.stage],
+        "summary": rule.summary,
+        "why": rule.why,
+        "source": rule.source,
+        "optional": rule.optional,
+        "fixed": rule.fixed,
+        "fails": _example(rule.fails),
+        "passes": _example(rule.passes),
+    }
+
+
+def _example(example: Example) -> dict[str, str]:
+    about, shown = tell_example(example)
+    return {"about": about[0].upper() + about[1:], "shown": shown, "plan": _plan(example)}
+
+
+def _plan(example: Example) -> str:
+    """Return the whole text of an example, empty where it can not stand in a form."""
+    if isinstance(example, str):
+        return example
+    if not isinstance(example, Mapping):
+        return ""
+    plan = json.loads(read_resource("kelpie-quay.layout.json"))
+    return json.dumps(_merged(plan, example), indent=2, ensure_ascii=False)
+
+
+def _merged(target: object, patch: object) -> object:
+    """Apply a JSON merge patch (RFC 7396, section 2)."""
+    if not isinstance(patch, Mapping):
+        return patch
+    merged = dict(target) if isinstance(target, Mapping) else {}
+    for key, value in patch.items():
+        if value is None:
+            merged.pop(key, None)
+        else:
+            merged[key] = _merged(merged.get(key), value)
+    return merged

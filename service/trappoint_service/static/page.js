@@ -1,0 +1,351 @@
+/* What the page does beyond what it does without script: dropping files, lighting up roads,
+   working out scenes while they are set. Nothing of a plan is ever read as markup. */
+"use strict";
+
+(() => {
+  const one = (selector, within = document) => within.querySelector(selector);
+  const all = (selector, within = document) => [...within.querySelectorAll(selector)];
+  const SVG = "http://www.w3.org/2000/svg";
+
+  function make(tag, words = "", kind = "") {
+    const made = document.createElement(tag);
+    made.textContent = words;
+    if (kind) made.className = kind;
+    return made;
+  }
+
+  // --- handing in
+
+  function takeDrops(form) {
+    const input = one("#plan-file", form);
+    all("[data-drop-hint]").forEach((hint) => { hint.hidden = false; });
+    let depth = 0;
+    const show = () => document.body.classList.toggle("dropping", depth > 0);
+    const hasFiles = (event) => [...(event.dataTransfer?.types ?? [])].includes("Files");
+    addEventListener("dragenter", (event) => { if (hasFiles(event)) { depth += 1; show(); } });
+    addEventListener("dragleave", (event) => {
+      if (hasFiles(event)) { depth = Math.max(0, depth - 1); show(); }
+    });
+    addEventListener("dragover", (event) => { if (hasFiles(event)) event.preventDefault(); });
+    addEventListener("drop", (event) => {
+      depth = 0;
+      show();
+      if (!hasFiles(event) || !event.dataTransfer.files.length) return;
+      event.preventDefault();
+      const kept = new DataTransfer();
+      kept.items.add(event.dataTransfer.files[0]);
+      input.files = kept.files;
+      form.requestSubmit(one(".main-button", form));
+    });
+  }
+
+  // --- the diagram and the table
+
+  const data = one("#plan-data");
+  const table = data ? JSON.parse(data.dataset.plan).table : null;
+  const arms = new Map((table?.arms ?? []).map((entry) => [entry.arm, entry]));
+  const drawing = one("[data-drawing]");
+  let chosen = "";
+
+  function drawn(kind, id) {
+    if (!drawing) return [];
+    const name = CSS.escape(id);
+    const selectors = {
+      arm: `[data-arm="${name}"]`, arms: `[data-arm="${name}"]`,
+      signals: `[data-signal="${name}"].signal`, tracks: `[data-track="${name}"].track`,
+      platforms: `[data-platform="${name}"]`, yards: `[data-yard="${name}"]`,
+      points: `[data-kind="points"][data-id="${name}"]`,
+      crossings: `[data-kind="crossing"][data-id="${name}"]`,
+      turntables: `[data-kind="turntable"][data-id="${name}"]`,
+    };
+    return selectors[kind] ? all(selectors[kind], drawing) : [];
+  }
+
+  function clearRoad() {
+    if (drawing) {
+      all(".lit, .needed, .chosen, .excluded", drawing).forEach((part) => {
+        part.classList.remove("lit", "needed", "chosen", "excluded");
+      });
+      all(".cross, .lie-told", drawing).forEach((part) => part.remove());
+    }
+    all("[data-row]").forEach((row) => {
+      row.classList.remove("excluded", "chosen-row");
+      one("[data-remark]", row).textContent = "";
+    });
+    all(".arm-button").forEach((button) => button.setAttribute("aria-pressed", "false"));
+  }
+
+  /* A cross over an arm that may never be off with the chosen one. */
+  function crossOut(part, sometimes) {
+    const shape = one("path, circle, rect, polygon", part);
+    if (!shape) return;
+    const box = shape.getBBox();
+    const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+    const cross = document.createElementNS(SVG, "path");
+    cross.setAttribute("d", `M${x - 6} ${y - 6} L${x + 6} ${y + 6} M${x + 6} ${y - 6} L${x - 6} ${y + 6}`);
+    cross.setAttribute("class", sometimes ? "cross sometimes" : "cross");
+    part.append(cross);
+    part.classList.add("excluded");
+  }
+
+  function tellLie(part, lies) {
+    all(".leg", part).forEach((leg) => {
+      if (lies.includes(leg.dataset.leg) || leg.dataset.leg === "toe") leg.classList.add("needed");
+    });
+    const label = one("text", part);
+    if (!label) return;
+    // In a line of its own, on the side of the label that is away from the rails.
+    const rails = one(".leg", part)?.getBBox().y ?? 0;
+    const y = Number(label.getAttribute("y"));
+    const told = document.createElementNS(SVG, "text");
+    const place = {
+      x: label.getAttribute("x"), y: y > rails ? y + 9 : y - 9, "font-size": 8.5,
+      "text-anchor": label.getAttribute("text-anchor") ?? "start", class: "lie-told",
+    };
+    Object.entries(place).forEach(([key, value]) => told.setAttribute(key, value));
+    told.textContent = lies.join("/");
+    part.append(told);
+  }
+
+  function lightRoad(entry) {
+    if (!drawing) return;
+    drawn("arm", entry.arm).forEach((part) => part.classList.add("chosen"));
+    all(`[data-road-of~="${CSS.escape(entry.arm)}"]`, drawing).forEach((part) => part.classList.add("lit"));
+    const lies = new Map();
+    entry.routes.forEach((route) => Object.entries(route.points).forEach(([id, lie]) => {
+      lies.set(id, [...new Set([...(lies.get(id) ?? []), lie])]);
+    }));
+    lies.forEach((words, id) => {
+      [...drawn("points", id), ...drawn("crossings", id)].forEach((part) => tellLie(part, words));
+    });
+    const kinds = new Map();
+    entry.conflicts.forEach((conflict) => {
+      if (!conflict.when || !kinds.has(conflict.arm)) kinds.set(conflict.arm, Boolean(conflict.when));
+    });
+    kinds.forEach((sometimes, arm) => drawn("arm", arm).forEach((part) => crossOut(part, sometimes)));
+  }
+
+  const BY = { points: "the points see to it", direct: "only the locking sees to it" };
+  const inWords = (lies, join) => Object.entries(lies).map(([id, lie]) => `${id} ${lie}`).join(join);
+
+  function tellChoice(entry) {
+    const box = one("[data-chosen]");
+    if (!box) return;
+    box.replaceChildren();
+    if (!entry) return;
+    const lead = make("p");
+    lead.append(make("b", `${entry.arm}. `), entry.meaning);
+    box.append(lead);
+    entry.routes.forEach((route) => {
+      const needs = inWords(route.points, ", ");
+      box.append(make("p", `${entry.routes.length > 1 ? `To ${route.ends_at}: p` : "P"}oints: ${needs || "none"}.`));
+    });
+    const never = entry.conflicts.filter((conflict) => !conflict.when).map((conflict) => conflict.arm);
+    const some = [...new Set(entry.conflicts.filter((conflict) => conflict.when).map((conflict) => conflict.arm))];
+    box.append(make("p", `Never off with it: ${never.join(", ") || "none"}.`));
+    if (some.length) box.append(make("p", `Not off with it in certain lies: ${some.join(", ")}.`));
+  }
+
+  function markRows(entry) {
+    const remarks = new Map();
+    entry.conflicts.forEach((conflict) => {
+      const when = conflict.when ? ` while ${inWords(conflict.when, " and ") || "so set"}` : "";
+      const remark = `${conflict.when ? "not" : "never"} off with ${entry.arm}${when}: ${BY[conflict.by]}`;
+      remarks.set(conflict.arm, [...(remarks.get(conflict.arm) ?? []), remark]);
+    });
+    all("[data-row]").forEach((row) => {
+      const remark = remarks.get(row.dataset.row);
+      row.classList.toggle("excluded", Boolean(remark));
+      row.classList.toggle("chosen-row", row.dataset.row === entry.arm);
+      one("[data-remark]", row).textContent = remark ? remark.join("; ") : "";
+    });
+  }
+
+  function choose(arm) {
+    chosen = arm;
+    clearRoad();
+    forget();
+    const entry = arms.get(arm);
+    if (entry) {
+      lightRoad(entry);
+      markRows(entry);
+      all(".arm-button").forEach((button) => {
+        button.setAttribute("aria-pressed", String(button.dataset.arm === arm));
+      });
+    }
+    tellChoice(entry);
+    const select = one("#choose-arm");
+    if (select) select.value = entry ? arm : "";
+  }
+
+  function makeArmsChoosable() {
+    const chooser = one("[data-chooser]");
+    const select = one("#choose-arm");
+    if (chooser && select) {
+      chooser.hidden = false;
+      arms.forEach((entry, arm) => select.append(new Option(arm, arm)));
+      one("[data-fit]", chooser).addEventListener("change", (event) => {
+        drawing.classList.toggle("fitted", event.target.checked);
+      });
+      select.addEventListener("change", () => choose(select.value));
+    }
+    all("[data-arm-name]").forEach((name) => {
+      const arm = name.dataset.armName;
+      const button = make("button", arm, "arm-button");
+      button.type = "button";
+      button.dataset.arm = arm;
+      button.setAttribute("aria-pressed", "false");
+      button.setAttribute("aria-label", `Show the road of arm ${arm}`);
+      button.addEventListener("click", () => choose(chosen === arm ? "" : arm));
+      name.replaceWith(button);
+    });
+    if (!drawing) return;
+    all("[data-arm]", drawing).forEach((part) => {
+      // Arms are small: a wider place to press, beneath them.
+      const box = part.getBBox();
+      const hit = document.createElementNS(SVG, "rect");
+      Object.entries({ x: box.x - 7, y: box.y - 5, width: box.width + 14, height: box.height + 10, class: "hit" })
+        .forEach(([key, value]) => hit.setAttribute(key, value));
+      part.append(hit);
+    });
+    drawing.addEventListener("click", (event) => {
+      const part = event.target.closest("[data-arm]");
+      if (part && arms.has(part.dataset.arm)) choose(chosen === part.dataset.arm ? "" : part.dataset.arm);
+    });
+    addEventListener("keydown", (event) => { if (event.key === "Escape" && chosen) choose(""); });
+  }
+
+  // --- findings
+
+  function forget() {
+    all(".told").forEach((part) => part.classList.remove("told"));
+  }
+
+  function showFinding(finding, scroll) {
+    if (chosen) choose("");
+    forget();
+    finding.classList.add("told");
+    const line = one("[data-line]", finding);
+    if (line) one(`#L${line.dataset.line}`)?.classList.add("told");
+    const parts = partsOf(finding);
+    parts.forEach((part) => part.classList.add("told"));
+    if (scroll && parts.length) {
+      one("#diagram").scrollIntoView();
+      parts[0].scrollIntoView({ block: "center", inline: "center" });
+    }
+  }
+
+  function partsOf(finding) {
+    const [kind, id] = JSON.parse(finding.dataset.about);
+    const parts = kind ? drawn(kind, id) : [];
+    JSON.parse(finding.dataset.ids).forEach((name) => {
+      const bare = name.replace(/\.\d+$/, "");
+      ["tracks", "points", "crossings", "turntables", "yards", "platforms", "arm"].forEach((sort) => {
+        parts.push(...drawn(sort, bare));
+      });
+    });
+    return parts;
+  }
+
+  function makeFindingsShowable() {
+    all(".finding").forEach((finding) => {
+      one("[data-line]", finding)?.addEventListener("click", () => showFinding(finding, false));
+      if (!partsOf(finding).length) return;
+      const button = make("button", "Show on the diagram", "show");
+      button.type = "button";
+      button.addEventListener("click", () => showFinding(finding, true));
+      one(".where", finding).append(button);
+    });
+  }
+
+  // --- the scene
+
+  const STATES = { off: "is off", wrong: "must not be off so", may: "may be off too", "must-not": "must not be off" };
+
+  function setUpScene(box) {
+    const text = one("#plan-text");
+    let plan;
+    try { plan = JSON.parse(text.defaultValue); } catch { return; }
+    let asked = 0;
+    let timer = 0;
+
+    function wish() {
+      const points = {};
+      all("[data-lever]", box).forEach((select) => {
+        if (select.value === "normal") return;
+        select.dataset.lever.split(" ").forEach((id) => { points[id] = select.value; });
+      });
+      const off = all("input[name=off]:checked", box).map((input) => input.value);
+      return { plan, points, off };
+    }
+
+    async function workOut() {
+      const number = asked += 1;
+      const summary = one("[data-summary]", box);
+      box.setAttribute("aria-busy", "true");
+      let answer = null;
+      let trouble = "";
+      try {
+        const response = await fetch(box.dataset.address, {
+          method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(wish()),
+        });
+        answer = await response.json();
+        if (!response.ok) trouble = answer.detail;
+      } catch {
+        trouble = "The service did not answer.";
+      }
+      if (number !== asked) return;
+      box.removeAttribute("aria-busy");
+      if (trouble) { summary.textContent = trouble; return; }
+      show(answer, summary);
+    }
+
+    function show(answer, summary) {
+      answer.arms.forEach((told) => {
+        const choice = one(`[data-choice="${CSS.escape(told.arm)}"]`, box);
+        choice.className = `arm-choice ${told.state}`;
+        one("[data-state]", choice).textContent =
+          STATES[told.state] + (told.because.length ? `: ${told.because.join(" ")}` : "");
+      });
+      const loose = one("[data-loose]", box);
+      loose.replaceChildren(...answer.points.map((entry) => make("li", `${entry.message} ${entry.fix}`)));
+      const count = (state) => answer.arms.filter((told) => told.state === state).length;
+      const wrong = count("wrong") ? ` ${count("wrong")} must not be off so.` : "";
+      summary.textContent = `${count("off")} off.${wrong} ${count("may")} more may be off, each by itself.`;
+      tellHeld();
+    }
+
+    /* Which arms that are off hold which points where they lie. */
+    function tellHeld() {
+      const off = all("input[name=off]:checked", box).map((input) => input.value);
+      all("[data-held]", box).forEach((place) => {
+        const ids = place.dataset.held.split(" ");
+        const holding = off.filter((arm) => arms.get(arm)?.routes.some(
+          (route) => ids.some((id) => id in route.points)));
+        place.textContent = holding.length ? `held by ${holding.join(", ")}` : "";
+      });
+    }
+
+    box.addEventListener("change", () => {
+      clearTimeout(timer);
+      timer = setTimeout(workOut, 120);
+    });
+    one("[data-work-out]", box).parentElement.hidden = true;
+    tellHeld();
+    if (box.dataset.asked === "no") {
+      const watch = new IntersectionObserver((entries) => {
+        if (!entries.some((entry) => entry.isIntersecting)) return;
+        watch.disconnect();
+        workOut();
+      });
+      watch.observe(box);
+    }
+  }
+
+  const form = one("[data-drop]");
+  if (form) takeDrops(form);
+  if (arms.size) makeArmsChoosable();
+  makeFindingsShowable();
+  const scene = one("[data-scene]");
+  if (scene) setUpScene(scene);
+})();

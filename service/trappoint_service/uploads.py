@@ -1,0 +1,72 @@
+"""Plans as they come in: as the body of a request, as files, as a text in a form."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from flask import request
+
+from trappoint_service.problems import Problem
+
+LONGEST_NAME = 200
+UNNAMED = "-"
+"""What the command line calls a plan that came without a name."""
+PASTED = "plan.layout.json"
+
+
+class Plan(NamedTuple):
+    """A plan that was sent, and what it is called."""
+
+    name: str
+    content: bytes
+
+
+def plan_of_form() -> Plan:
+    """Return the plan of the page's form: a file, where one was chosen, else the text."""
+    file = request.files.get("plan")
+    if file is not None and file.filename:
+        return Plan(_named(file.filename), file.read())
+    # Forms send every end of a line as CR LF, whatever stood in the file.
+    text = request.form.get("text", "").replace("\r\n", "\n")
+    name = request.form.get("name", "").strip()
+    return Plan(_named(name) if name else PASTED, text.encode("utf-8", "surrogatepass"))
+
+
+def plans_of_request() -> list[Plan]:
+    """Return the plans that a program sent, at least one."""
+    if request.mimetype == "multipart/form-data":
+        plans = [Plan(_named(f.filename), f.read()) for f in request.files.getlist("plan")]
+        for text in request.form.getlist("plan"):
+            plans.append(Plan(UNNAMED, text.encode("utf-8", "surrogatepass")))
+        if not plans:
+            raise Problem(400, "no-plan", "There is no part called `plan` in this form.")
+        return plans
+    if request.mimetype != "application/json":
+        raise Problem(
+            415,
+            "unsupported-media-type",
+            "A plan is sent as application/json, or as a file `plan` in multipart/form-data.",
+        )
+    name = request.args.get("name", UNNAMED)
+    if not 0 < len(name) <= LONGEST_NAME or not name.isprintable():
+        raise Problem(
+            400,
+            "name-not-usable",
+            f"`name` must have 1 to {LONGEST_NAME} characters, all of them visible.",
+        )
+    return [Plan(name, request.get_data(cache=False))]
+
+
+def one_plan() -> Plan:
+    """Return the plan that a program sent. More than one are a problem."""
+    plans = plans_of_request()
+    if len(plans) > 1:
+        raise Problem(400, "more-than-one-plan", "Only one plan at a time can be taken here.")
+    return plans[0]
+
+
+def _named(name: str | None) -> str:
+    """Return a name as it can be shown: no folders, nothing that is not visible, not too long."""
+    name = (name or "").replace("\\", "/").rpartition("/")[2]
+    name = "".join(char for char in name if char.isprintable())
+    return name[:LONGEST_NAME] or UNNAMED

@@ -1,0 +1,108 @@
+"""The process that checks plans: takes jobs from its standard input until that ends."""
+
+from __future__ import annotations
+
+import gc
+import os
+import signal
+import sys
+from typing import TYPE_CHECKING, Any
+
+from trappoint_service.config import load_settings
+from trappoint_service.jobs import JOBS, warm_up
+from trappoint_service.pool import receive, send
+
+if TYPE_CHECKING:
+    from typing import BinaryIO
+
+    from trappoint.settings import Settings
+
+MOST_JOBS = 2000
+"""After so many jobs a process makes room for a new one."""
+
+TIRED_MB = 300
+"""So does one that still holds as much memory as this when its job is done."""
+
+SPARE_SECONDS = 5
+"""Later than the deadline by this, a process that was left alone ends itself."""
+
+
+def main(words: list[str]) -> int:
+    """Take jobs until there are no more. ``words``: memory in MiB, deadline, settings file."""
+    memory_mb, deadline, settings_file = int(words[0]), float(words[1]), words[2]
+    jobs, answers = _streams()
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the service to answer
+    _limit_memory(memory_mb)
+    settings = load_settings(settings_file)
+    warm_up()
+    gc.freeze()
+    for number in range(1, MOST_JOBS + 1):
+        try:
+            job, payload = receive(jobs)
+        except EOFError:
+            return 0
+        _alarm(deadline + SPARE_SECONDS)
+        answer = _answer(job, payload, settings)
+        last = number == MOST_JOBS or _held_mb() > TIRED_MB
+        try:
+            send(answers, {**answer, "last": last})
+        except BrokenPipeError:
+            return 0
+        _alarm(0)
+        if last:
+            return 0
+    return 0
+
+
+def _streams() -> tuple[BinaryIO, BinaryIO]:
+    """Return the pipes, and keep them from all who would print."""
+    jobs = os.fdopen(os.dup(0), "rb")
+    answers = os.fdopen(os.dup(1), "wb")
+    nowhere = os.open(os.devnull, os.O_RDWR)
+    os.dup2(nowhere, 0)
+    os.dup2(nowhere, 1)
+    return jobs, answers
+
+
+def _answer(job: dict[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    try:
+        return {"result": JOBS[job["job"]](job, payload, settings)}
+    except MemoryError:
+        return {"fault": "MemoryError"}
+    except Exception as error:
+        # Not its message: that may hold something of the document.
+        trace = error.__traceback__
+        while trace is not None and trace.tb_next is not None:
+            trace = trace.tb_next
+        where = ""
+        if trace is not None:
+            where = f" in {trace.tb_frame.f_globals.get('__name__')}, line {trace.tb_lineno}"
+        return {"fault": type(error).__name__ + where}
+
+
+def _limit_memory(megabytes: int) -> None:
+    try:
+        import resource
+    except ImportError:  # there is no such thing on Windows
+        return
+    if megabytes:
+        limit = megabytes * 1024 * 1024
+        resource.setrlimit(resource.RLIMIT_AS, (limit, limit))
+
+
+def _held_mb() -> float:
+    """Return how much memory the process holds now; 0 where the system does not tell."""
+    try:
+        with open("/proc/self/statm", encoding="ascii") as file:  # noqa: PTH123
+            return int(file.read().split()[1]) * os.sysconf("SC_PAGE_SIZE") / (1024 * 1024)
+    except (OSError, ValueError, AttributeError):
+        return 0.0
+
+
+def _alarm(seconds: float) -> None:
+    if hasattr(signal, "setitimer"):
+        signal.setitimer(signal.ITIMER_REAL, seconds)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main(sys.argv[1:]))
