@@ -1,0 +1,205 @@
+"""What git keeps, read from its objects: trees and files, never what lies in a folder."""
+
+from __future__ import annotations
+
+import os
+import shlex
+import subprocess
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.reading import LIMIT_BYTES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+    from types import TracebackType
+
+PLAN_ENDING = ".layout.json"
+FILES = ("100644", "100755")
+"""The modes of plain files: links and repositories within are nothing to read."""
+
+
+SETTINGS = ("trappoint.toml", "pyproject.toml")
+"""Where a club's settings stand, the first one found in the nearest folder."""
+
+
+def is_plan(path: str) -> bool:
+    """Tell whether a file is a plan, by its name."""
+    return path.endswith(PLAN_ENDING)
+
+
+def is_settings(path: str) -> bool:
+    """Tell whether a file may hold settings, by its name."""
+    return path.rpartition("/")[2] in SETTINGS
+
+
+class GitError(Exception):
+    """Git could not do what it was asked to. The message is a sentence."""
+
+
+class Change(NamedTuple):
+    """A file that differs between two trees."""
+
+    path: str
+    object: str
+    """The file as it is now."""
+    old_path: str
+    """What it was called before; empty where it is new."""
+    old_object: str
+
+
+Tree = dict[str, str]
+"""From the paths of plain files to their objects."""
+
+
+class Repository:
+    """Asks git, in the folder and with the environment in which git called the hook.
+
+    The environment is passed on as it is: it tells git where a push that is not taken yet keeps
+    its objects.
+    """
+
+    def __init__(self) -> None:
+        self._reader: subprocess.Popen[bytes] | None = None
+
+    def __enter__(self) -> Repository:
+        """Nothing is started before it is needed."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """End the process that reads objects."""
+        if self._reader is not None:
+            for pipe in (self._reader.stdin, self._reader.stdout):
+                if pipe is not None:
+                    pipe.close()
+            self._reader.wait()
+
+    def ask(self, *words: str) -> str:
+        """Return what git answers. Raises ``GitError`` where it fails."""
+        return _answer(words)
+
+    def commit_of(self, name: str) -> str | None:
+        """Return the commit that an object is, or that a tag names; None where there is none."""
+        done = _run(("rev-parse", "--quiet", "--verify", f"{name}^{{commit}}"))
+        return os.fsdecode(done.stdout).strip() if done.returncode == 0 else None
+
+    def commits(self, *words: str) -> list[str]:
+        """Return the commits that ``git rev-list`` lists."""
+        return self.ask("rev-list", *words).split()
+
+    def tree(self, commit: str) -> Tree:
+        """Return the plain files of a commit."""
+        found: Tree = {}
+        for entry in _parts(self.ask("ls-tree", "-r", "-z", "--full-tree", commit)):
+            about, _, path = entry.partition("\t")
+            mode, _, name = about.split(" ")[:3]
+            if mode in FILES:
+                found[path] = name
+        return found
+
+    def staged(self) -> Tree:
+        """Return the plain files of the index, those left out that are in conflict."""
+        found: Tree = {}
+        for entry in _parts(self.ask("ls-files", "-s", "-z", "--full-name", ":/")):
+            about, _, path = entry.partition("\t")
+            mode, name, stage = about.split(" ")
+            if mode in FILES and stage == "0":
+                found[path] = name
+        return found
+
+    def changes(self, old: str, new: str) -> list[Change]:
+        """Return the plain files that are new or differ, renamed ones with their old name."""
+        return _changes(self.ask("diff-tree", "-r", *_RAW, old, new))
+
+    def staged_changes(self) -> list[Change]:
+        """Return the plain files by which the index differs from the last commit, if any."""
+        return _changes(self.ask("diff", "--cached", *_RAW))
+
+    def read(self, name: str) -> bytes:
+        """Return a file by its object: at most one byte more than a plan may have."""
+        if self._reader is None:
+            self._reader = _start("cat-file", "--batch")
+        to, back = self._reader.stdin, self._reader.stdout
+        if to is None or back is None:
+            raise GitError("`git cat-file` can not be talked to.")
+        try:
+            to.write(f"{name}\n".encode("ascii"))
+            to.flush()
+            head = back.readline().split()
+        except OSError:
+            head = []
+        if len(head) != 3 or head[1] != b"blob":
+            raise GitError(f"The object {name} can not be read.")
+        size = int(head[2])
+        content = back.read(min(size, LIMIT_BYTES + 1))
+        left = size - len(content) + 1  # a line end follows
+        while left > 0:
+            skipped = len(back.read(min(left, 1 << 16)))
+            if not skipped:
+                raise GitError(f"The object {name} can not be read to its end.")
+            left -= skipped
+        return content
+
+
+_RAW = ("--raw", "-z", "--no-abbrev", "-M", "--no-ext-diff", "--no-color", "--ignore-submodules")
+
+
+def ask_in(folder: str, *words: str) -> str:
+    """Return what git answers in a folder. Raises ``GitError`` where it fails."""
+    return _answer(("-C", folder, *words))
+
+
+def _answer(words: Sequence[str]) -> str:
+    done = _run(words)
+    if done.returncode:
+        said = os.fsdecode(done.stderr).strip().split("\n")[0]
+        raise GitError(f"git says: {said}" if said else f"`git {shlex.join(words)}` failed.")
+    return os.fsdecode(done.stdout)
+
+
+def _run(words: Iterable[str]) -> subprocess.CompletedProcess[bytes]:
+    try:
+        return subprocess.run(  # noqa: S603
+            ["git", *words],  # noqa: S607
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            check=False,
+        )
+    except OSError as error:
+        raise GitError(f"git can not be started: {error.strerror}.") from None
+
+
+def _start(*words: str) -> subprocess.Popen[bytes]:
+    try:
+        return subprocess.Popen(  # noqa: S603
+            ["git", *words],  # noqa: S607
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+        )
+    except OSError as error:
+        raise GitError(f"git can not be started: {error.strerror}.") from None
+
+
+def _parts(text: str) -> Iterator[str]:
+    return (part for part in text.split("\0") if part)
+
+
+def _changes(raw: str) -> list[Change]:
+    """Read what ``--raw -z`` prints: ``:MODE MODE OBJECT OBJECT STATUS``, path, another path."""
+    found: list[Change] = []
+    parts = _parts(raw)
+    for about in parts:
+        old_mode, new_mode, old, new, status = about.lstrip(":").split(" ")
+        path = next(parts)
+        old_path = path
+        if status[:1] in "RC":
+            path = next(parts)
+        if new_mode not in FILES:
+            continue
+        known = old_mode in FILES and status[:1] != "C"
+        found.append(Change(path, new, old_path if known else "", old if known else ""))
+    return found
