@@ -1,0 +1,131 @@
+"""The sections on plain hooks, pushes and continuous integration do what they say."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import yaml
+
+from hooks.pushing import BAD, GOOD, environment
+
+PAGE = (Path(__file__).parents[2] / "hooks" / "README.md").read_text("utf-8")
+
+ENTRIES = {
+    "trappoint": "trappoint.cli",
+    "trappoint-commit": "trappoint_hooks.commit",
+    "trappoint-receive": "trappoint_hooks.receive",
+}
+
+
+def section(title: str) -> str:
+    found = re.search(rf"^## {title}\n(.*?)(?=^## |\Z)", PAGE, re.DOTALL | re.MULTILINE)
+    assert found, title
+    return found[1]
+
+
+def block(title: str, language: str) -> str:
+    (found,) = re.findall(rf"^```{language}\n(.*?)^```$", section(title), re.DOTALL | re.MULTILINE)
+    return str(found)
+
+
+class Desk:
+    """A folder in which the programs stand on the path, installed or not."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        programs = folder / "bin"
+        programs.mkdir()
+        for name, module in ENTRIES.items():
+            path = programs / name
+            path.write_text(
+                f"#!{sys.executable}\nimport sys\nfrom {module} import main\nsys.exit(main())\n",
+                "utf-8",
+            )
+            path.chmod(0o755)
+        self.env = environment(folder)
+        self.env["PATH"] = f"{programs}{os.pathsep}{self.env['PATH']}"
+        self.club = folder / "club"
+        self.run(f"git init --quiet -b main '{self.club}'", folder)
+
+    def run(self, script: str, cwd: Path | None = None) -> tuple[int, str]:
+        done = subprocess.run(
+            ["bash", "-eu", "-o", "pipefail", "-c", script],
+            cwd=cwd or self.club,
+            env=self.env,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            check=False,
+            timeout=120,
+        )
+        return done.returncode, os.fsdecode(done.stdout)
+
+    def plan(self, text: str) -> None:
+        (self.club / "quay.layout.json").write_text(text, "utf-8")
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return Desk(tmp_path)
+
+
+def test_the_plain_hook(desk: Desk) -> None:
+    assert desk.run(block("Without the pre-commit program", "sh"))[0] == 0
+    desk.plan(BAD)
+    assert desk.run("git add . && git commit -m Bad")[0] == 1
+    desk.plan(GOOD)
+    assert desk.run("git add . && git commit -m Good")[0] == 0
+
+
+def test_the_hook_at_the_push(desk: Desk) -> None:
+    desk.run("git init --quiet --bare -b main layouts.git", desk.folder)
+    assert desk.run(block("At the push", "sh"), desk.folder)[0] == 0
+    sorrel = PAGE.partition("cat > sorrel-halt.layout.json <<'END'\n")[2].partition("END\n")[0]
+    plan = desk.club / "sorrel-halt.layout.json"
+    plan.write_text(sorrel, "utf-8")
+    push = "git add . && git commit --quiet -m '{}' && git push --quiet ../layouts.git main"
+    assert desk.run(push.format("Sorrel Halt")) == (0, "")
+    lines = [line for line in sorrel.splitlines() if not line.startswith('    "3": ')]
+    plan.write_text("\n".join(lines).replace('{"id": "2"}]},', '{"id": "2"}]}'), "utf-8")
+    code, said = desk.run(push.format("Signal 3 moved to another layout"))
+    assert code == 1
+    commit = desk.run("git rev-parse --short=7 HEAD")[1].strip()
+    shown = block("At the push", "json5").replace("5a1c9e2", commit)
+    assert shown == "".join(f"{line.rstrip()}\n" for line in said.splitlines())[: len(shown)]
+
+
+def test_the_outline_for_continuous_integration(desk: Desk) -> None:
+    outline = yaml.safe_load(block("In continuous integration", "yaml"))["check-plans"]
+    install, check = outline["script"]
+    assert install == 'python -m pip install "$TRAPPOINT"'
+    (always,) = outline["always"]
+    desk.plan(BAD)
+    assert desk.run(check)[0] == 1
+    assert desk.run(always)[0] == 0
+    for kept in outline["keep"].values():
+        assert (desk.club / kept).stat().st_size > 1000
+    desk.plan(GOOD)
+    assert desk.run(check)[0] == 0
+
+
+def test_the_record_of_old_findings(desk: Desk) -> None:
+    desk.plan(BAD)
+    code, said = desk.run(block("Beginning with plans that are not good yet", "sh"))
+    assert code == 0, said
+    assert desk.run("trappoint check .")[0] == 1
+    assert desk.run("git ls-files")[1] == "plans.baseline.json\n"
+
+
+def test_every_word_on_the_page_is_one_that_there_is(desk: Desk) -> None:
+    helps = {name: desk.run(f"{name} --help")[1] for name in ENTRIES}
+    for title, name in (
+        ("Without the pre-commit program", "trappoint-commit"),
+        ("At the push", "trappoint-receive"),
+    ):
+        words = set(re.findall(r"`(--[a-z-]+)", section(title)))
+        assert len(words) >= 3
+        assert all(word in helps[name] for word in words), words
