@@ -1,0 +1,96 @@
+"""Compare two plans: say what has changed in the railway's terms, not the text's."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.commands.gathering import STANDARD_INPUT, read_standard_input
+from trappoint.commands.many import settings_beside
+from trappoint.comparing import compare, read_side
+from trappoint.comparing.revisions import is_revision, read_revision
+from trappoint.reading import UnusableFile, read_file
+from trappoint.reporting.page import Look
+from trappoint.settings_file import SettingsError
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from trappoint.commands.streams import Streams
+    from trappoint.comparing import Comparison
+
+FORMATS = ("text", "markdown", "json")
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    parser.add_argument(
+        "old",
+        metavar="OLD",
+        help="the plan as it was: a file, - for standard input, or REV:PATH for what git has "
+        "(HEAD:station.layout.json; with nothing before the colon, what is staged)",
+    )
+    parser.add_argument("new", metavar="NEW", help="the plan as it is, likewise")
+    parser.add_argument(
+        "--format", choices=FORMATS, default="text", help="how to print it (default: text)"
+    )
+    parser.add_argument(
+        "--exit-code",
+        action="store_true",
+        help="let the exit code be 1 where anything differs in the railway's terms",
+    )
+    parser.add_argument(
+        "--colour",
+        "--color",
+        choices=("auto", "always", "never"),
+        default="auto",
+        help="whether to print in colour (default: auto, on a terminal without NO_COLOR)",
+    )
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Compare the plans and return the exit code.
+
+    It is 2 where either could not be read as a plan, so that they could not be compared.
+    """
+    if options.old == options.new == STANDARD_INPUT:
+        streams.complain("trappoint: only one of the two plans can come by standard input.")
+        return WRONG_WORDS
+    try:
+        contents = _read(options.old), _read(options.new)
+        # The same settings for both: what has changed should be the plan's doing.
+        settings = settings_beside(_path(options.new))
+    except (UnusableFile, SettingsError) as error:
+        streams.complain(f"trappoint: {error}")
+        return WRONG_WORDS
+    old = read_side(contents[0], options.old, settings)
+    comparison = compare(old, read_side(contents[1], options.new, settings))
+    look = Look(streams.colour(options.colour), streams.width(WIDTH), streams.encoding)
+    streams.say(rendered(comparison, options.format, look))
+    return _exit_code(comparison, asked=options.exit_code)
+
+
+def rendered(comparison: Comparison, form: str, look: Look) -> str:
+    """Return a comparison in one of the formats."""
+    from importlib import import_module
+
+    text: str = import_module(f"trappoint.reporting.compare_{form}").render(comparison, look)
+    return text
+
+
+def _read(word: str) -> bytes:
+    if word == STANDARD_INPUT:
+        return read_standard_input()
+    return read_revision(word) if is_revision(word) else read_file(word)
+
+
+def _path(word: str) -> str:
+    return word.partition(":")[2].removeprefix("./") if is_revision(word) else word
+
+
+def _exit_code(comparison: Comparison, *, asked: bool) -> int:
+    if comparison.old.report.fault is not None or comparison.new.report.fault is not None:
+        return FAULT
+    if comparison.same != "bytes" and comparison.names is None:
+        return WRONG_WORDS
+    return FOUND if asked and comparison.differ else OK

@@ -1,0 +1,69 @@
+"""What has changed between two plans, in the railway's terms and not the text's.
+
+``read_side`` reads each plan as far as it can be understood; ``compare`` holds them together and
+returns a ``Comparison``, which ``trappoint.reporting`` puts into words.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from trappoint.comparing.arms import match_arms
+from trappoint.comparing.both import Both
+from trappoint.comparing.differences import things_changed
+from trappoint.comparing.matching import match
+from trappoint.comparing.model import Comparison, FindingChange, Side
+from trappoint.comparing.names import Names
+from trappoint.comparing.said import CHOSEN, findings_changed
+from trappoint.comparing.sides import no_side, read_side
+
+__all__ = ["Comparison", "Side", "compare", "no_side", "read_side"]
+
+
+def compare(old: Side, new: Side) -> Comparison:
+    """Compare two plans: a pure function. ``compare(new, old)`` says the same the other way."""
+    if old.report.text is not None and old.report.text == new.report.text:
+        return Comparison(old, new, "bytes", None)
+    names = _names(old, new)
+    result = Comparison(
+        old,
+        new,
+        "",
+        names,
+        findings_gone=findings_changed(old, new, names, gone=True),
+        findings_new=findings_changed(new, old, names, gone=False),
+    )
+    if names is None:
+        return result
+    worked = result.worked
+    result = replace(result, things=tuple(things_changed(old, new, names, worked=worked)))
+    if worked and old.report.facts is not None and new.report.facts is not None:
+        both = Both(old.report.facts, new.report.facts, names)
+        lost, gained = both.routes()
+        result = replace(
+            result,
+            arms=tuple(both.arms()),
+            routes_lost=lost,
+            routes_gained=gained,
+            conflicts=tuple(both.conflicts(result.things)),
+            duties=tuple(both.duties()),
+        )
+    if all(change.how == ("renamed",) for change in result.things) and not result.worked_otherwise:
+        result = replace(
+            result,
+            findings_gone=_not_chosen(result.findings_gone),
+            findings_new=_not_chosen(result.findings_new),
+        )
+    return result if result.found else replace(result, same="meaning")
+
+
+def _not_chosen(changes: tuple[FindingChange, ...]) -> tuple[FindingChange, ...]:
+    return tuple(change for change in changes if change.finding.rule not in CHOSEN)
+
+
+def _names(old: Side, new: Side) -> Names | None:
+    if old.things is None or new.things is None:
+        return None
+    found = match(old.things, new.things)
+    match_arms(old, new, found)
+    return Names(found)

@@ -1,0 +1,74 @@
+"""Which arm is which, for those whose id has changed: by the routes that they speak for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.comparing.names import Names
+from trappoint.comparing.things import Ref
+from trappoint.comparing.working import Working
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Hashable
+
+    from trappoint.comparing.model import Side
+    from trappoint.comparing.things import Key, Thing
+
+
+def match_arms(old: Side, new: Side, found: dict[Key, Key]) -> None:
+    """Add to what was found those arms of one signal that alone have the same routes.
+
+    Then those that alone are of the same kind on the same doll: they were given other roads too.
+    """
+    names = Names(found)
+    if old.worked and new.worked:
+        _pair(old, new, found, _by_routes(old, names.ref_now), _by_routes(new, lambda ref: ref))
+    _pair(old, new, found, _by_doll(names.ref_now), _by_doll(lambda ref: ref))
+
+
+def _by_routes(side: Side, renamed: Callable[[Ref], Ref]) -> Callable[[Thing], Hashable]:
+    facts = side.report.facts
+    if facts is None:
+        return lambda thing: None
+    meanings = Working(facts, lambda ref: ref if ref.kind == "arms" else renamed(ref)).meanings()
+
+    def key(thing: Thing) -> Hashable:
+        meaning = meanings.get(Ref("arms", thing.id))
+        if meaning is None or not meaning.ways:
+            return None
+        ways = frozenset(way._replace(past=()) for way in meaning.ways)
+        return _post(thing, renamed), meaning.kind, ways
+
+    return key
+
+
+def _by_doll(renamed: Callable[[Ref], Ref]) -> Callable[[Thing], Hashable]:
+    def key(thing: Thing) -> Hashable:
+        return _post(thing, renamed), thing.fields["kind"], thing.fields["doll"]
+
+    return key
+
+
+def _post(thing: Thing, renamed: Callable[[Ref], Ref]) -> Hashable:
+    post = thing.fields["signal"].entries[0][0]
+    return renamed(post) if isinstance(post, Ref) else post
+
+
+def _pair(
+    old: Side,
+    new: Side,
+    found: dict[Key, Key],
+    old_key: Callable[[Thing], Hashable],
+    new_key: Callable[[Thing], Hashable],
+) -> None:
+    taken = set(found.values())
+    alike: dict[Hashable, tuple[list[Key], list[Key]]] = {}
+    for number, (side, own_key, known) in enumerate(
+        ((old, old_key, found.keys()), (new, new_key, taken))
+    ):
+        for key, thing in (side.things or {}).items():
+            if key[0] == "arms" and key not in known:
+                alike.setdefault(own_key(thing), ([], []))[number].append(key)
+    for spot, (ours, theirs) in alike.items():
+        if spot is not None and len(ours) == len(theirs) == 1:
+            found[ours[0]] = theirs[0]

@@ -1,0 +1,79 @@
+"""What became of each thing: added, gone, renamed, moved, changed, and in what."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.comparing.model import FieldChange, ThingChange
+from trappoint.comparing.sides import is_left_out
+from trappoint.comparing.things import Ref
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.comparing.model import Side
+    from trappoint.comparing.names import Names
+    from trappoint.comparing.things import Field, Thing, Things
+
+NO_THINGS = ("joints", "edges")
+"""Names of ends: they come and go with the ends of tracks, and only a new name is worth a word."""
+
+NAMED_BY_CONTENT = ("worked_together", "accept", "joins")
+"""Things without an id of their own: what they are called follows from what they say."""
+
+
+def things_changed(old: Side, new: Side, names: Names, *, worked: bool) -> Iterator[ThingChange]:
+    """Yield what became of each thing: those of the new plan in its order, then what is gone.
+
+    ``worked``: the routes of both plans are known. Then what an arm's ``to`` and ``repeats`` say
+    is left to them: where they say in other words what was so before, nothing has changed.
+    """
+    before, now = old.things or {}, new.things or {}
+    back = {theirs: ours for ours, theirs in names.found.items()}
+    for key, thing in now.items():
+        ours = back.get(key)
+        if _omitted(old, thing) or _omitted(new, thing):
+            continue
+        if ours is None:
+            if thing.kind not in NO_THINGS:
+                yield ThingChange(thing.kind, None, thing)
+            continue
+        if _omitted(new, before[ours]) or _omitted(old, before[ours]):
+            continue
+        change = _between(before[ours], thing, names, worked=worked)
+        if change.fields or (change.renamed and thing.kind not in NAMED_BY_CONTENT):
+            yield change
+    for key, thing in _gone(before, names):
+        if thing.kind not in NO_THINGS and not _omitted(new, thing) and not _omitted(old, thing):
+            yield ThingChange(key[0], thing, None)
+
+
+def _gone(before: Things, names: Names) -> Iterator[tuple[tuple[str, str], Thing]]:
+    return ((key, thing) for key, thing in before.items() if key not in names.found)
+
+
+def _omitted(side: Side, thing: Thing) -> bool:
+    if not side.left_out:
+        return False
+    if thing.kind == "arms":
+        post = thing.fields["signal"].entries[0][0]
+        if isinstance(post, Ref) and is_left_out(side, "signals", post.id):
+            return True
+    return is_left_out(side, thing.kind, thing.id)
+
+
+def _between(old: Thing, new: Thing, names: Names, *, worked: bool) -> ThingChange:
+    fields = []
+    for name in dict.fromkeys((*old.fields, *new.fields)):
+        if name.startswith("_") or (worked and old.kind == "arms" and name in ("to", "repeats")):
+            continue
+        was, now = names.field_now(old.fields[name]), new.fields[name]
+        if not _equal(was, now):
+            fields.append(FieldChange(name, was, now))
+    return ThingChange(old.kind, old, new, tuple(fields))
+
+
+def _equal(one: Field, other: Field) -> bool:
+    if one.ordered:
+        return one.entries == other.entries
+    return set(one.entries) == set(other.entries)

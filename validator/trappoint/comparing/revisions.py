@@ -1,0 +1,77 @@
+"""Reading a plan as it was: ``REV:PATH``, from the repository of the current folder.
+
+Git is asked for the object itself: nothing is checked out, and no filter of the repository's runs.
+"""
+
+from __future__ import annotations
+
+import os
+import os.path
+
+from trappoint.quoting import visible
+from trappoint.reading import LIMIT_BYTES, UnusableFile
+
+
+def is_revision(word: str) -> bool:
+    """Tell whether a word means a plan in git and not a file: it has a colon, and no file has it.
+
+    A colon after a single letter, before a slash of either kind, is a drive's.
+    """
+    before, colon, after = word.partition(":")
+    if not colon or os.path.exists(word):  # noqa: PTH110 - pathlib costs start-up
+        return False
+    return not (len(before) == 1 and before.isalpha() and after[:1] in ("\\", "/"))
+
+
+def read_revision(word: str) -> bytes:
+    """Return what stands under ``REV:PATH``; ``:PATH`` is what is staged.
+
+    At most one byte more than a plan may have is read. Raises UnusableFile with a sentence that
+    says what is wrong.
+    """
+    rev, _, path = word.partition(":")
+    if word.startswith("-"):
+        raise UnusableFile(f"{visible(word)} is not a revision and a path.")
+    if not path:
+        raise UnusableFile(f"A path is missing after {visible(word)}: write REV:PATH.")
+    content = _ask("cat-file", "blob", word)
+    if content is not None:
+        return content
+    if _ask("rev-parse", "--git-dir") is None:
+        raise UnusableFile(
+            f"There is no file {visible(word)}, and no git repository here to look for "
+            f"{visible(path)} in {visible(rev) or 'what is staged'}."
+        )
+    if rev and _ask("rev-parse", "--verify", "--quiet", f"{rev}^{{tree}}") is None:
+        raise UnusableFile(
+            f"There is no file {visible(word)}, and git knows no revision {visible(rev)}."
+        )
+    hint = ""
+    if not path.startswith("./") and _ask("cat-file", "blob", f"{rev}:./{path}") is not None:
+        hint = f" Paths are seen from the top of the repository; is {rev}:./{path} meant?"
+    where = visible(rev) or "what is staged"
+    raise UnusableFile(f"There is no file {visible(path)} in {where}.{hint}")
+
+
+def _ask(*words: str) -> bytes | None:
+    """Return what git answers, None where it fails."""
+    import subprocess
+
+    try:
+        with subprocess.Popen(  # noqa: S603 - the words are git's own, or follow a colon
+            ["git", *words],  # noqa: S607
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+        ) as process:
+            if process.stdout is None:
+                return None
+            content = process.stdout.read(LIMIT_BYTES + 1)
+            if len(content) > LIMIT_BYTES:
+                process.kill()
+                return content
+        return content if process.returncode == 0 else None
+    except FileNotFoundError:
+        raise UnusableFile("The program git is not there to be asked.") from None
+    except (OSError, ValueError):
+        return None

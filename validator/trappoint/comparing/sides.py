@@ -1,0 +1,92 @@
+"""Reading one of the plans that are compared, as far as it can be understood.
+
+Where a text is not quite a plan, what is wrong is left out, and the rest is compared all the same:
+who asks what has changed may well be looking for the change that spoilt it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from trappoint.building import build_layout
+from trappoint.checking import Report, check_content
+from trappoint.comparing.model import Side
+from trappoint.comparing.things import things_of
+from trappoint.reading import Unreadable, read_document
+from trappoint.schema import schema_findings
+
+if TYPE_CHECKING:
+    from trappoint.comparing.things import Key
+    from trappoint.findings import Finding
+    from trappoint.settings import Settings
+
+ROUNDS = 20
+"""How often what is wrong is taken out before a text counts as none that can be compared."""
+
+EACH = "*"
+"""Stands for all things of a kind, where single ones have no id."""
+
+
+def no_side(name: str) -> Side:
+    """Return the side where there is no plan: before a file came, or after it has gone."""
+    return Side(name, Report(name, None, ()), {})
+
+
+def read_side(content: str | bytes, name: str, settings: Settings) -> Side:
+    """Read and check a plan, and take it apart. Nothing is raised for what is wrong with it."""
+    report = check_content(content, name, settings)
+    document = read_document(content, name)
+    if isinstance(document, Unreadable):
+        return Side(name, report, None)
+    if report.layout is not None:
+        return Side(name, report, things_of(report.layout, document.data))
+    data: dict[str, Any] = document.data
+    left_out: set[Key] = set()
+    for _ in range(ROUNDS):
+        found = schema_findings(data)
+        if not found:
+            things = things_of(build_layout(data), data)
+            return Side(name, report, things, frozenset(left_out))
+        if any(finding.rule == "unknown-format" for finding in found):
+            break
+        # From the back, so that places in lists stay what they are.
+        for finding in reversed(found):
+            data = _without(data, finding, left_out)
+    return Side(name, report, None)
+
+
+def _without(data: dict[str, Any], finding: Finding, left_out: set[Key]) -> dict[str, Any]:
+    """Take out what a finding points at, and note which thing it belonged to."""
+    path = [_unescaped(part) for part in finding.pointer.split("/")[1:]]
+    if not path:
+        return {"format": "trappoint-layout/1", "tracks": {}, **data}
+    if not finding.at_key and finding.rule != "unknown-key":
+        left_out.add(_thing(data, path))
+    value: Any = data
+    for part in path[:-1]:
+        value = value.get(part) if isinstance(value, dict) else _item(value, part)
+    if isinstance(value, dict):
+        value.pop(path[-1], None)
+    elif _item(value, path[-1]) is not None:
+        del value[int(path[-1])]
+    return data
+
+
+def _unescaped(part: str) -> str:
+    return part.replace("~1", "/").replace("~0", "~")
+
+
+def _item(value: Any, part: str) -> Any:
+    known = isinstance(value, list) and part.isdigit() and int(part) < len(value)
+    return value[int(part)] if known else None
+
+
+def _thing(data: dict[str, Any], path: list[str]) -> Key:
+    if len(path) > 1 and isinstance(data.get(path[0]), dict):
+        return path[0], path[1]
+    return ("plan", "") if path[0] in ("title", "scale", "format") else (path[0], EACH)
+
+
+def is_left_out(side: Side, kind: str, name: str) -> bool:
+    """Tell whether a thing could not be understood in this plan."""
+    return (kind, name) in side.left_out or (kind, EACH) in side.left_out

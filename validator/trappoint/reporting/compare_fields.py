@@ -1,0 +1,226 @@
+"""The words for things and their fields, before and now."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.comparing.names import GONE
+from trappoint.comparing.things import MISSING, Ref
+from trappoint.quoting import listed, number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from trappoint.comparing.model import FieldChange, ThingChange
+    from trappoint.comparing.things import Atom, Entry, Field, Thing
+
+KINDS: Mapping[str, str] = {
+    "plan": "the plan",
+    "tracks": "track",
+    "joints": "joint",
+    "edges": "edge",
+    "points": "points",
+    "crossings": "crossing",
+    "turntables": "turntable",
+    "worked_together": "worked together:",
+    "platforms": "platform",
+    "yards": "yard",
+    "signals": "signal",
+    "arms": "arm",
+    "levers": "lever",
+    "trains": "train",
+    "scenes": "scene",
+    "accept": "accepted finding",
+    "boards": "board",
+    "joins": "join",
+}
+"""What one thing of each kind is called, in the order in which they are told."""
+
+LABELS: Mapping[str, str] = {
+    "up": "up end",
+    "down": "down end",
+    "running": "trains may run",
+    "stand": "trains may stand",
+    "length_mm": "length",
+    "radius_mm": "tightest curve",
+    "gradient_percent": "gradient",
+    "normal": "normal lie",
+    "trap": "trap points",
+    "lock": "facing-point lock",
+    "crossing_number": "crossing number",
+    "measure": "crossing number measured",
+    "angle_degrees": "angle",
+    "for": "for trains running",
+    "at_mm": "stands",
+    "duties": "duties believed",
+    "under": "stands under",
+    "doll": "doll from the left",
+    "expects": "lies believed",
+    "never_with": "never with, as believed",
+    "height_mm": "height",
+    "longest_coach_mm": "longest coach",
+    "engine_mm": "engine",
+    "off": "arms off",
+    "at": "where",
+}
+"""What fields are called, where it is not their key."""
+
+UNSAID: Mapping[str, str] = {
+    "at_mm": "at the end that its trains run to",
+    "track": "where its signal does",
+    "for": "those of its signal",
+    "running": "both ways",
+}
+"""What it means where a field is left out; otherwise it is just not said."""
+
+
+def subject(thing: Thing) -> str:
+    """Name a thing with its kind: ``track main``, ``arm 1L``."""
+    if thing.kind == "worked_together":
+        members = [named(entry[0]) for entry in thing.fields["members"].entries]
+        return f"{listed(members, 'and')} together"
+    return f"{KINDS.get(thing.kind, thing.kind)} {thing.id}".rstrip()
+
+
+def label_of(field: str) -> str:
+    """Return what a field is called."""
+    return LABELS.get(field, field.replace("_", " "))
+
+
+def named(atom: Atom) -> str:
+    """Put one part of a field into words."""
+    if isinstance(atom, Ref):
+        if atom.kind == GONE:
+            return f"{atom.id} (now gone)"
+        return f"{atom.id} (not there)" if atom.kind == MISSING else atom.id
+    if atom is None:
+        return "not said"
+    if isinstance(atom, bool):
+        return "yes" if atom else "no"
+    return atom if isinstance(atom, str) else number(atom)
+
+
+def end_text(entry: Entry) -> str:
+    """Return what the end of a track meets, as it is written in plans."""
+    first = entry[0]
+    if not isinstance(first, Ref):
+        return named(first)
+    if first.kind in ("joints", "edges"):
+        return f"{first.kind[:-1]}:{first.id}"
+    return f"{first.id}.{entry[1]}" if len(entry) > 1 else first.id
+
+
+def value(field: str, entries: Iterable[Entry]) -> str:
+    """Put the value of a field into words."""
+    told = [_entry(field, entry) for entry in entries]
+    return listed(told, "and") if told else UNSAID.get(field, "not said")
+
+
+def _entry(field: str, entry: Entry) -> str:
+    words = [named(atom) for atom in entry]
+    if field in ("up", "down"):
+        first = entry[0]
+        lost = words[0].removeprefix(first.id) if isinstance(first, Ref) else ""
+        return end_text(entry) + lost
+    if field in WRITTEN:
+        return WRITTEN[field].format(words[0])
+    if field.endswith("_mm"):
+        return f"{words[0]} mm"
+    if field == "trains" and len(entry) == 2:
+        return f"{'a train' if entry[1] is None else words[1]} on {words[0]}"
+    return _place(entry) if field == "at" else " ".join(word for word in words if word)
+
+
+WRITTEN: Mapping[str, str] = {
+    "at_mm": "{} mm from the up end",
+    "gradient_percent": "{} %",
+    "angle_degrees": "{} degrees",
+    "crossing_number": "1 in {}",
+}
+"""How the values of some fields are written."""
+
+
+def _place(entry: Entry) -> str:
+    if len(entry) > 1 and isinstance(entry[1], Ref):
+        ref = entry[1]
+        below = ", ".join(named(atom) for atom in entry[2:])
+        kind = KINDS.get(ref.kind, "")
+        return f"{kind} {named(ref)}".strip() + (f", {below}" if below else "")
+    return "/".join(named(atom) for atom in entry)
+
+
+def tell_change(change: FieldChange) -> str:
+    """Tell of a field what it was and what it is; of lists what came and what went."""
+    label = label_of(change.name)
+    if change.new.ordered:
+        before, now = value(change.name, change.old.entries), value(change.name, change.new.entries)
+        return f"{label}: {now}, before {before}"
+    came = [entry for entry in change.new.entries if entry not in change.old.entries]
+    went = [entry for entry in change.old.entries if entry not in change.new.entries]
+    told = []
+    if came:
+        told.append(f"now also {value(change.name, came)}" if change.old.entries else "")
+        told[-1] = told[-1] or f"now {value(change.name, came)}"
+    if went:
+        told.append(f"no longer {value(change.name, went)}")
+    return f"{label}: {'; '.join(told)}"
+
+
+def spot(fields: Mapping[str, Field]) -> str:
+    """Tell where a signal stands and which trains it speaks to."""
+    track = value("track", fields["track"].entries)
+    heading = value("for", fields["for"].entries)
+    at = fields["at_mm"].entries
+    where = value("at_mm", at) if at else f"at its {heading} end"
+    return f"on {track}, for trains running {heading}, {where}"
+
+
+def tell_fields(change: ThingChange) -> list[str]:
+    """Tell in what a thing has changed, one sentence for each field; moves in one sentence."""
+    changed = {field.name: field for field in change.fields}
+    told = []
+    if change.kind == "signals" and changed.keys() & {"track", "for", "at_mm"}:
+        old, new = change.old, change.new
+        if old is not None and new is not None:
+            before = {n: changed[n].old if n in changed else new.fields[n] for n in SPOT}
+            told.append(f"moved: now {spot(new.fields)}; before {spot(before)}")
+            changed = {name: field for name, field in changed.items() if name not in SPOT}
+    if change.kind == "tracks" and changed.keys() >= {"up", "down"}:
+        up, down = changed["up"], changed["down"]
+        if up.old.entries == down.new.entries and down.old.entries == up.new.entries:
+            told.append("turned round: its up end is its down end now")
+            del changed["up"], changed["down"]
+    return told + [tell_change(field) for field in changed.values()]
+
+
+SPOT = ("track", "for", "at_mm")
+
+
+def describe(thing: Thing, arms: Iterable[Thing] = ()) -> str:
+    """Tell what a thing is that was added or is gone. ``arms`` are those of a signal."""
+    fields = thing.fields
+    if thing.kind == "tracks":
+        up, down = (end_text(fields[end].entries[0]) for end in ("up", "down"))
+        return f"from {up} to {down}{_also(fields, 'length_mm')}"
+    if thing.kind == "signals":
+        ids = [arm.id for arm in arms]
+        word = "arm" if len(ids) == 1 else "arms"
+        return spot(fields) + (f"; {word} {listed(ids, 'and')}" if ids else "")
+    if thing.kind == "arms":
+        kind = value("kind", fields["kind"].entries)
+        return f"{kind} arm on signal {value('signal', fields['signal'].entries)}"
+    if thing.kind == "points":
+        kind = "" if value("kind", fields["kind"].entries) == "turnout" else "three-way, "
+        return f"{kind}normally {value('normal', fields['normal'].entries)}"
+    if thing.kind == "worked_together":
+        return "worked by one lever"
+    told = [
+        f"{label_of(name)} {value(name, field.entries)}"
+        for name, field in fields.items()
+        if field.entries and name != "name"
+    ]
+    return ", ".join(told)
+
+
+def _also(fields: Mapping[str, Field], name: str) -> str:
+    return f", {value(name, fields[name].entries)}" if fields[name].entries else ""
