@@ -1,0 +1,190 @@
+"""What is drawn is right and can be read: on every example and on random plans."""
+
+from __future__ import annotations
+
+import json
+import random
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from drawing.flat import flat_plan
+from drawing.looking import SVG, groups, hands, parse, points_of
+from oracle.plans import random_plan
+from trappoint.checking import check
+from trappoint.drawing import draw
+from trappoint.drawing.geometry import box_meets_line, crossed
+from trappoint.drawing.sketch import Sketch, sketch
+from trappoint.drawing.solving import has_highs
+from trappoint.layout import Layout
+
+ROOT = Path(__file__).parents[2]
+EXAMPLES = sorted((ROOT / "examples").glob("*.layout.json"))
+SLIPS = sorted((ROOT / "examples" / "slips").glob("*.layout.json"))
+
+SOLVERS = [False, *([True] if has_highs() else [])]
+LEGS = {2: ["left", "right"], 3: ["left", "middle", "right"]}
+
+
+def layout_of(plan: object) -> Layout:
+    layout = check(json.dumps(plan)).layout
+    assert layout is not None
+    return layout
+
+
+def look_over(drawing: Sketch) -> None:
+    """Hold a drawing to what every drawing must be."""
+    assert list(crossed(drawing.graph, drawing.lines)) == []
+    boxes = drawing.boxes()
+    for number, one in enumerate(boxes):
+        for other in boxes[number + 1 :]:
+            assert not one.overlaps(other), (one, other)
+    for box in boxes:
+        for line in drawing.lines:
+            assert not box_meets_line(box, line), box
+    for line in drawing.lines:
+        assert all(a[0] < b[0] for a, b in pairwise(line)), "to the right"
+
+
+@pytest.mark.parametrize("highs", SOLVERS)
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])
+def test_examples_are_drawn_flat_and_can_be_read(path: Path, highs: bool) -> None:
+    layout = check(path).layout
+    assert layout is not None
+    diagram = draw(layout, highs=highs)
+    look_over(diagram.sketch)
+    assert diagram.crossings == 0
+    root = parse(diagram.svg())
+    for name, legs in hands(root).items():
+        assert legs == [lie for lie in LEGS[len(legs)] if lie in legs], name
+
+
+@pytest.mark.parametrize("seed", range(300))
+def test_random_plans_can_be_read(seed: int) -> None:
+    plan = random_plan(random.Random(seed))
+    layout = layout_of(plan)
+    highs = SOLVERS[seed % len(SOLVERS)]
+    diagram = draw(layout, highs=highs)
+    look_over(diagram.sketch)
+    root = parse(diagram.svg())
+    drawn = hands(root)
+    assert drawn.keys() == plan.get("points", {}).keys()
+    for name, legs in drawn.items():
+        assert legs == LEGS[len(legs)], name
+
+
+@pytest.mark.parametrize("path", SLIPS, ids=lambda path: path.name.partition(".")[0])
+def test_plans_with_slips_are_drawn_as_far_as_they_can_be(path: Path) -> None:
+    report = check(path)
+    if report.layout is not None:
+        # Half of them by each way to solve: most are the same plan but for one slip.
+        highs = SOLVERS[len(path.name) % len(SOLVERS)]
+        diagram = draw(report.layout, table=report.table, findings=report.findings, highs=highs)
+        look_over(diagram.sketch)
+        root = parse(diagram.svg())
+        assert len(groups(root, "track")) == len(report.layout.tracks)
+
+
+@pytest.mark.parametrize("seed", range(100))
+def test_what_can_be_drawn_flat_is_drawn_flat(seed: int) -> None:
+    """The plans were made by filling a sheet without crossing anything."""
+    rng = random.Random(seed)
+    drawing = sketch(layout_of(flat_plan(rng, rng.randint(2, 40))), highs=False)
+    assert drawing.crossings == 0
+    assert not [node for node in drawing.graph.nodes if node.kind in ("cut", "bend", "bridge")]
+    look_over(drawing)
+
+
+def kelpie() -> dict[str, dict[str, dict[str, str]]]:
+    plan: dict[str, dict[str, dict[str, str]]] = json.loads(EXAMPLES_BY_NAME["kelpie-quay"])
+    return plan
+
+
+EXAMPLES_BY_NAME = {path.name.partition(".")[0]: path.read_text("utf-8") for path in EXAMPLES}
+
+
+def test_legs_exchanged_at_one_end_of_a_loop_cost_one_crossing() -> None:
+    """By hand: the two roads of the loop then leave p1 and reach p2 in opposite orders."""
+    plan = kelpie()
+    plan["tracks"]["main"]["down"], plan["tracks"]["loop-east"]["down"] = "p2.right", "p2.left"
+    drawing = sketch(layout_of(plan))
+    assert drawing.crossings == 1
+    look_over(drawing)
+    assert len(groups(parse(draw(layout_of(plan)).svg()), "bridge")) == 1
+
+
+def test_up_ends_stand_on_the_left() -> None:
+    for path in EXAMPLES:
+        layout = check(path).layout
+        assert layout is not None
+        assert not any(piece.turned for piece in sketch(layout).graph.pieces)
+
+
+def test_a_track_written_down_the_wrong_way_round_is_turned() -> None:
+    plan = kelpie()
+    main = plan["tracks"]["main"]
+    main["up"], main["down"] = main["down"], main["up"]
+    drawing = sketch(layout_of(plan))
+    assert [piece.track for piece in drawing.graph.pieces if piece.turned] == ["main"]
+    assert drawing.crossings == 0
+
+
+def test_a_reversing_loop_is_drawn_as_a_bend() -> None:
+    plan = {
+        "format": "trappoint-layout/1",
+        "tracks": {
+            "line": {"up": "edge:away", "down": "p.toe"},
+            "loop": {"up": "p.left", "down": "p.right", "length_mm": 4000},
+        },
+        "points": {"p": {"normal": "left"}},
+    }
+    drawing = sketch(layout_of(plan))
+    assert [n.kind for n in drawing.graph.nodes].count("bend") == 1
+    assert drawing.crossings == 0
+    look_over(drawing)
+
+
+def test_an_oval_is_cut_once_beside_a_joint() -> None:
+    layout = check(ROOT / "examples" / "pixie-ring.layout.json").layout
+    assert layout is not None
+    cuts = [node.id for node in sketch(layout).graph.nodes if node.kind == "cut"]
+    assert cuts == ["A", "A"]
+    assert sum("goes on at the same letter" in t for t in titles(draw(layout).svg())) == 2
+
+
+def titles(svg: str) -> list[str]:
+    return [title.text or "" for title in parse(svg).iter(f"{SVG}title")]
+
+
+@pytest.mark.parametrize("name", sorted(EXAMPLES_BY_NAME))
+def test_arms_stand_on_the_drivers_side_in_his_order(name: str) -> None:
+    """In these plans every up end is on the left, so that down trains run to the right."""
+    plan = json.loads(EXAMPLES_BY_NAME[name])
+    root = parse(draw(layout_of(plan)).svg())
+    drawn = {group.get("data-signal"): group for group in groups(root, "signal")}
+    for signal_id, signal in plan["signals"].items():
+        group = drawn[signal_id]
+        rightwards = signal["for"] == "down"
+        posts = [p for p in group.findall(f"{SVG}path") if p.get("class") == "post"]
+        (x, rail), (_, tip) = points_of(posts[0])
+        side = signal.get("side", "left")
+        assert (tip < rail) == (rightwards == (side == "left"))
+        dolls = [points_of(p) for p in group.findall(f"{SVG}path") if p.get("class") == "doll"]
+        for (start, _), (end, _) in dolls:
+            assert start == x
+            assert (end > start) == rightwards, "dolls point the way that the train runs"
+        heights = [y for (_, y), _ in dolls]
+        # From his left to his right: downwards where he runs to the right.
+        assert heights == sorted(heights, reverse=not rightwards)
+        arms = [arm.get("data-arm") for arm in group.findall(f"{SVG}g")]
+        assert arms == [arm["id"] for arm in signal["arms"]]
+
+
+def test_the_normal_road_is_drawn_through_the_points() -> None:
+    root = parse(draw(layout_of(kelpie())).svg())
+    for group in groups(root, "points"):
+        legs = {p.get("data-leg") or "": points_of(p)[0] for p in group.findall(f"{SVG}path")}
+        normal = group.get("data-normal") or ""
+        assert legs["toe"] == legs[normal]
+        assert all(legs[leg] != legs["toe"] for leg in legs.keys() - {"toe", normal})

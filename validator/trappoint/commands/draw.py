@@ -1,0 +1,112 @@
+"""Draw the diagram of a plan, as it hangs in a signal box.
+
+The drawing needs no coordinates: all follows from the plan. A plan with errors is drawn as far as
+it can be.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.checking import check
+from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
+from trappoint.commands.many import settings_beside
+from trappoint.drawing.export import FORMATS, NotInstalled, exporter
+from trappoint.reading import UnusableFile
+from trappoint.reporting import Look, reporter
+from trappoint.reporting.wording import count_findings
+from trappoint.settings_file import SettingsError
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from trappoint.checking import Report
+    from trappoint.commands.streams import Streams
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    parser.add_argument("file", metavar="PLAN", help="a plan, or - for standard input")
+    parser.add_argument(
+        "-o", "--output", metavar="FILE", help="where to write it (default: standard output)"
+    )
+    parser.add_argument(
+        "--format", choices=FORMATS, help="default: what the name of the file ends in, or svg"
+    )
+    parser.add_argument(
+        "--findings", action="store_true", help="mark what a check finds where it is"
+    )
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Draw the plan and return the exit code."""
+    wanted = options.format or _format_of(options.output)
+    if options.output is None and wanted != "svg":
+        streams.complain(f"trappoint: say where to write the {wanted.upper()}: -o FILE.")
+        return WRONG_WORDS
+    report = read_plan(options.file, streams)
+    if report is None:
+        return WRONG_WORDS
+    if report.layout is None:
+        return tell_unreadable(report, streams)
+    from trappoint.drawing import draw
+
+    findings = report.findings if options.findings else ()
+    svg = draw(report.layout, table=report.table, findings=findings).svg()
+    if options.output is None:
+        streams.say(svg + "\n")
+    else:
+        try:
+            content = exporter(wanted)(svg)
+        except NotInstalled as missing:
+            streams.complain(f"trappoint: {missing}")
+            return WRONG_WORDS
+        if not write_file(options.output, content, streams):
+            return WRONG_WORDS
+    tell_more(report, options.file, streams, marked=options.findings)
+    return OK
+
+
+def _format_of(name: str | None) -> str:
+    ending = (name or "").rpartition(".")[2].lower()
+    return ending if ending in FORMATS else "svg"
+
+
+def read_plan(name: str, streams: Streams) -> Report | None:
+    """Check a plan. None where it could not be opened, which is said."""
+    try:
+        content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
+        settings = settings_beside(name)
+    except (UnusableFile, SettingsError) as error:
+        streams.complain(f"trappoint: {error}")
+        return None
+    return check(content, name=name, settings=settings)
+
+
+def tell_unreadable(report: Report, streams: Streams) -> int:
+    """Say why there is nothing to draw, and return the exit code."""
+    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    streams.complain("".join(reporter("text")([report], look)).rstrip())
+    return FAULT if report.fault is not None else FOUND
+
+
+def tell_more(report: Report, name: str, streams: Streams, *, marked: bool) -> None:
+    """Say that a check finds something, unless it was marked on the drawing."""
+    if report.findings and not marked:
+        streams.complain(
+            f"trappoint: there is more to say of this plan ({count_findings(report.findings)}): "
+            f"`trappoint check {name}`."
+        )
+
+
+def write_file(name: str, content: bytes, streams: Streams) -> bool:
+    """Write a file whole. False where it could not be written, which is said."""
+    try:
+        with open(name, "wb") as file:  # noqa: PTH123 - pathlib costs start-up
+            file.write(content)
+    except OSError as error:
+        said = (error.strerror or "the system gives no reason").lower()
+        streams.complain(f"trappoint: {name} cannot be written: {said}.")
+        return False
+    return True

@@ -1,0 +1,69 @@
+"""The diagram of a plan, drawn from the plan alone.
+
+``draw`` gives a ``Diagram``, which writes itself as SVG; ``trappoint.drawing.export`` turns that
+into PNG and PDF, ``trappoint.drawing.chart`` makes the sheet for the wall.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.drawing.marks import Marked
+    from trappoint.drawing.sketch import Sketch
+    from trappoint.findings import Finding
+    from trappoint.layout import Layout
+    from trappoint.locking_table import LockingTable
+
+__all__ = ["Diagram", "draw"]
+
+
+@dataclass(frozen=True, slots=True)
+class Diagram:
+    """A drawing, ready to be written."""
+
+    sketch: Sketch
+    table: LockingTable | None
+    marked: Marked | None
+
+    @property
+    def crossings(self) -> int:
+        """The places at which tracks are drawn over each other that do not cross in the plan."""
+        return self.sketch.crossings
+
+    def svg(self, *, prefix: str = "", heading: bool = True) -> str:
+        """Return the drawing as one SVG element.
+
+        ``prefix`` stands before every id in it; ``heading`` says whether the title stands above.
+        """
+        from trappoint.drawing.svg import write_svg
+
+        return write_svg(self.sketch, self.table, self.marked, prefix=prefix, heading=heading)
+
+    def _repr_svg_(self) -> str:
+        return self.svg()
+
+
+def draw(
+    layout: Layout,
+    *,
+    table: LockingTable | None = None,
+    findings: Iterable[Finding] = (),
+    highs: bool | None = None,
+) -> Diagram:
+    """Draw a plan.
+
+    With its locking ``table``, every arm says what it means, and a page can light up its road.
+    ``findings`` are marked where they belong and listed beneath. ``highs`` says whether HiGHS is
+    used (default: where ``highspy`` is installed). Nothing is raised whatever is wrong with the
+    plan: what can be drawn, is.
+    """
+    from trappoint.drawing.marks import mark_findings
+    from trappoint.drawing.sketch import sketch
+
+    found = tuple(findings)
+    marked = mark_findings(layout, found) if found else None
+    return Diagram(sketch(layout, marked.marks if marked else None, highs=highs), table, marked)

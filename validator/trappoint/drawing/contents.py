@@ -1,0 +1,224 @@
+"""What stands along each piece: signals, platforms, names; and how much room it takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal
+
+from trappoint.drawing.letters import shortened, width_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from trappoint.drawing.graph import Graph, Piece
+    from trappoint.layout import Arm, Layout, Signal
+
+Side = Literal["above", "below"]
+ItemKind = Literal["signal", "platform", "track", "yard"]
+
+ID_SIZE, TRACK_SIZE, NAME_SIZE, MARK_SIZE = 10.0, 9.0, 10.0, 8.0
+"""The sizes of letters: ids of arms and points, ids of tracks, names, numbers of findings."""
+
+DOLL, ROW, ARM, CLEAR = 19.0, 16.0, 12.0, 9.0
+"""The length of a doll, the distance of dolls, the length of an arm, the distance from the rails
+at which a signal begins."""
+
+PLATFORM = 17.0
+GAP = 7.0
+
+
+@dataclass(slots=True)
+class Item:
+    """One thing beside a piece."""
+
+    kind: ItemKind
+    id: str
+    side: Side
+    width: float
+    height: float
+    at: float | None = None
+    """Where on the piece it stands, as a share from the left; None where it does not matter."""
+    to_right: bool = True
+    """For a signal: whether its trains run to the right."""
+    text: str = ""
+    x: float = 0.0
+    """Its left edge, once it is placed."""
+
+    least: float = field(init=False, default=0.0)
+    """The room that it needs; a platform takes more where there is some."""
+
+    def __post_init__(self) -> None:
+        """Note the room that it needs."""
+        self.least = self.width
+
+
+@dataclass(slots=True)
+class Content:
+    """All that stands along one piece."""
+
+    above: list[Item] = field(default_factory=list)
+    below: list[Item] = field(default_factory=list)
+
+    def add(self, item: Item) -> None:
+        """Put an item on its side."""
+        self.on(item.side).append(item)
+
+    def on(self, side: Side) -> list[Item]:
+        """Return the items on one side, from left to right."""
+        return self.above if side == "above" else self.below
+
+    def height(self, side: Side) -> float:
+        """Return how far the items on one side reach from the rails."""
+        return max((item.height for item in self.on(side)), default=0.0)
+
+    def width(self, side: Side) -> float:
+        """Return the least room that the items on one side take."""
+        items = self.on(side)
+        return sum(item.least for item in items) + GAP * max(0, len(items) - 1)
+
+
+Marks = dict[tuple[str, str], str]
+"""From kind and id of a thing to the numbers of the findings about it, as they are written."""
+
+
+def rows_of(signal: Signal) -> list[list[Arm]]:
+    """Return the dolls of a signal from left to right, the arms of each from top to bottom."""
+    dolls: dict[int, list[Arm]] = {}
+    for arm in signal.arms:
+        dolls.setdefault(arm.doll, []).append(arm)
+    return [dolls[number] for number in sorted(dolls)]
+
+
+def row_text(row: list[Arm], marks: Marks) -> str:
+    """Return what is written beside one doll."""
+    return "/".join(arm.id for arm in row) + marks.get(("signals", row[0].signal), "")
+
+
+def lies_low(signal: Signal) -> bool:
+    """Tell whether a signal stands on the ground."""
+    return signal.mount == "ground"
+
+
+def signal_size(signal: Signal, marks: Marks) -> tuple[float, float]:
+    """Return the room that a signal takes, along the rails and across."""
+    rows = rows_of(signal)
+    text = max(width_of(row_text(row, marks), ID_SIZE) for row in rows)
+    most = max(len(row) for row in rows)
+    doll = (8.0 if lies_low(signal) else DOLL) + 8.0 * (most - 1)
+    return doll + 9 + text, CLEAR + ROW * len(rows)
+
+
+def find_contents(
+    graph: Graph, layout: Layout, slanting: list[bool], marks: Marks
+) -> list[Content]:
+    """Find what stands along each piece."""
+    contents = [Content() for _ in graph.pieces]
+    by_track: dict[str, list[Piece]] = {}
+    for piece in graph.pieces:
+        by_track.setdefault(piece.track, []).append(piece)
+    for signal in layout.signals.values():
+        if signal.track in by_track and signal.arms:
+            _stand(signal, by_track[signal.track], contents, layout, marks)
+    for content in contents:
+        for side in (content.above, content.below):
+            side.sort(key=lambda item: item.at or 0.0)
+    main = {
+        track: max(pieces, key=lambda p: (not slanting[p.index], abs(p.stop - p.start), -p.part))
+        for track, pieces in by_track.items()
+    }
+    for yard in layout.yards.values():
+        named = [main[t] for t in yard.tracks if t in main and not slanting[main[t].index]]
+        if named:
+            piece = max(named, key=lambda p: layout.tracks[p.track].length_mm or 0)
+            text = shortened(yard.name or f"Yard {yard.id}") + marks.get(("yards", yard.id), "")
+            width = width_of(text, NAME_SIZE, bold=True)
+            _insert(contents[piece.index], Item("yard", yard.id, "above", width, 20, text=text))
+    return contents
+
+
+def add_names(
+    graph: Graph,
+    layout: Layout,
+    slanting: list[bool],
+    contents: list[Content],
+    lane: Mapping[int, float],
+    marks: Marks,
+) -> None:
+    """Add platforms and the ids of tracks, now that it is known what is above what."""
+    main: dict[str, Piece] = {}
+    for piece in graph.pieces:
+        if not slanting[piece.index]:
+            before = main.get(piece.track)
+            if before is None or _longer(piece, before):
+                main[piece.track] = piece
+    taken: dict[int, Side] = {}
+    for platform in layout.platforms.values():
+        served = [main[track].index for track in platform.tracks if track in main]
+        text = shortened(platform.name or f"Platform {platform.id}")
+        text += marks.get(("platforms", platform.id), "")
+        width = width_of(text, NAME_SIZE) + 12
+        for number in served:
+            side = _platform_side(number, served, lane, contents[number])
+            taken[number] = side
+            item = Item("platform", platform.id, side, width, PLATFORM + 5, text=text)
+            _insert(contents[number], item)
+    for track, piece in main.items():
+        text = track + marks.get(("tracks", track), "")
+        side = "above" if taken.get(piece.index) == "below" else "below"
+        item = Item("track", track, side, width_of(text, TRACK_SIZE), 14, text=text)
+        _insert(contents[piece.index], item)
+
+
+def _longer(piece: Piece, before: Piece) -> bool:
+    return abs(piece.stop - piece.start) > abs(before.stop - before.start)
+
+
+def _platform_side(
+    piece: int, served: list[int], lane: Mapping[int, float], content: Content
+) -> Side:
+    """Choose the side of a platform: between the tracks that it serves, else where it is free."""
+    others = [lane[other] for other in served if other != piece]
+    if others:
+        return "below" if lane[piece] < sum(others) / len(others) else "above"
+    lanes = sorted(lane.values())
+    middle = (lanes[0] + lanes[-1]) / 2
+    if lane[piece] == middle:
+        return "above" if len(content.above) <= len(content.below) else "below"
+    return "above" if lane[piece] < middle else "below"
+
+
+def _insert(content: Content, item: Item) -> None:
+    """Put an item that may stand anywhere in the middle of the others."""
+    items = content.on(item.side)
+    place = sum(other.at is not None and other.at < 0.5 for other in items)
+    items.insert(place, item)
+
+
+def _stand(
+    signal: Signal, pieces: list[Piece], contents: list[Content], layout: Layout, marks: Marks
+) -> None:
+    """Put a signal beside the piece on which it stands."""
+    share = _share(signal, layout)
+    piece = min(pieces, key=lambda p: (_away(p, share), p.start == p.stop, p.part))
+    to_right = (signal.heading == "down") != piece.turned
+    span = piece.stop - piece.start
+    at = (share - piece.start) / span if span else float(to_right)
+    at = min(1.0, max(0.0, at))
+    above = to_right == (signal.side != "right")
+    width, height = signal_size(signal, marks)
+    contents[piece.index].add(
+        Item("signal", signal.id, "above" if above else "below", width, height, at, to_right)
+    )
+
+
+def _away(piece: Piece, share: float) -> float:
+    low, high = sorted((piece.start, piece.stop))
+    return max(0.0, low - share, share - high)
+
+
+def _share(signal: Signal, layout: Layout) -> float:
+    """Return where on its track a signal stands, as a share from the up end."""
+    if signal.at_mm is None:
+        return 1.0 if signal.heading == "down" else 0.0
+    length = layout.tracks[signal.track].length_mm
+    return min(1.0, signal.at_mm / length) if length else 0.5

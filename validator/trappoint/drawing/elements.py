@@ -1,0 +1,192 @@
+"""Points, crossings, turntables and ends, as signal-box diagrams have them.
+
+Points are drawn as they usually lie: the road that they lie against begins after a gap.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.drawing.contents import ID_SIZE
+from trappoint.drawing.geometry import along, only_start, without_start
+from trappoint.drawing.writing import INK, PAPER, group, path, tag, words
+
+if TYPE_CHECKING:
+    from trappoint.drawing.geometry import Point
+    from trappoint.drawing.graph import Node
+    from trappoint.drawing.roads import Roads
+    from trappoint.drawing.sketch import Sketch
+
+RAIL = "2.6"
+OPEN, BLADE = 6.0, 17.0
+"""How far from points the road begins that they lie against, and how long a leg of them is."""
+
+NAMES = {
+    "points": "Points", "crossings": "Crossing", "turntables": "Turntable", "joint": "Joint",
+    "buffer": "Buffer", "edge": "Edge", "cut": "Cut", "bend": "Return bend of", "open": "Open end",
+}  # fmt: skip
+
+
+def draw_node(drawing: Sketch, node: Node, roads: Roads, prefix: str) -> str:
+    """Draw one node with its name."""
+    draw = {
+        "points": _points,
+        "crossings": _crossing,
+        "turntables": _turntable,
+        "bend": _bend,
+        "bridge": _bridge,
+    }.get(node.kind, _end)
+    inner = draw(drawing, node)
+    if node.kind == "bridge":
+        return inner
+    inner += _label(drawing, node)
+    thing = (node.kind, node.id)
+    title = f"{NAMES[node.kind]} {node.id}".strip()
+    title += _more(drawing, node)
+    singular = {"crossings": "crossing", "turntables": "turntable"}.get(node.kind, node.kind)
+    known = node.kind in ("points", "crossings", "turntables")
+    name = node.id if known or node.kind == "joint" else f"{node.id}-{node.index}".lstrip("-")
+    return group(
+        singular, inner, title=title, id=f"{prefix}{singular}-{name}",
+        data_kind=singular, data_id=node.id or None,
+        data_normal=_normal(drawing, node),
+        data_road_of=" ".join(roads.over.get(thing, ())) if known else None,
+        data_lies=" ".join(roads.lies.get(thing, ())) or None,
+        stroke=INK, stroke_width=RAIL, fill="none",
+    )  # fmt: skip
+
+
+def _more(drawing: Sketch, node: Node) -> str:
+    if node.kind == "points":
+        return f", normally {drawing.layout.points[node.id].normal}"
+    if node.kind == "crossings":
+        return f", {drawing.layout.crossings[node.id].kind}"
+    return ": the line goes on at the same letter" if node.kind == "cut" else ""
+
+
+def _normal(drawing: Sketch, node: Node) -> str | None:
+    if node.kind == "points":
+        return drawing.layout.points[node.id].normal
+    if node.kind == "crossings":
+        return drawing.layout.crossings[node.id].normal
+    return None
+
+
+def _label(drawing: Sketch, node: Node) -> str:
+    label = drawing.places.labels[node.index]
+    if label is None:
+        return ""
+    x, y = drawing.places.x[node.index], drawing.places.y[node.index]
+    middle = x + label.left + label.width / 2
+    style = "italic" if node.kind in ("edge", "joint") else None
+    ring = ""
+    if node.kind == "cut":
+        ring = tag("circle", cx=middle, cy=y, r=8.0, fill=PAPER, stroke=INK, stroke_width="1.2")
+    return ring + words(
+        label.text, middle, y + label.top + label.height / 2 + 3.6, ID_SIZE, text_anchor="middle",
+        font_style=style, fill=INK, stroke="none", class_="label",
+    )  # fmt: skip
+
+
+def line_from(drawing: Sketch, piece: int, node: int) -> list[Point]:
+    """Return the line of a piece as it leaves a node."""
+    line = drawing.lines[piece]
+    return line if drawing.graph.pieces[piece].left == node else line[::-1]
+
+
+def leg_of(drawing: Sketch, piece: int, node: int) -> str:
+    """Return the leg of a node that a piece meets."""
+    own = drawing.graph.pieces[piece]
+    return own.left_leg if own.left == node else own.right_leg
+
+
+def opens_late(drawing: Sketch, piece: int, node: int) -> bool:
+    """Tell whether the points at this node lie against this piece."""
+    found = drawing.graph.nodes[node]
+    if found.kind != "points":
+        return False
+    leg = leg_of(drawing, piece, node)
+    return leg not in ("toe", drawing.layout.points[found.id].normal)
+
+
+def _points(drawing: Sketch, node: Node) -> str:
+    legs = []
+    for piece in (*node.ins, *node.outs):
+        line = only_start(line_from(drawing, piece, node.index), BLADE)
+        if opens_late(drawing, piece, node.index):
+            line = without_start(line, OPEN)
+        legs.append(path(line, class_="leg", data_leg=leg_of(drawing, piece, node.index)))
+    return "".join(legs)
+
+
+def _crossing(drawing: Sketch, node: Node) -> str:
+    near: dict[str, Point] = {}
+    drawn = []
+    for piece in (*node.ins, *node.outs):
+        line = line_from(drawing, piece, node.index)
+        leg = leg_of(drawing, piece, node.index)
+        drawn.append(path(only_start(line, 10), class_="leg", data_leg=leg))
+        near[leg] = along(line, 13)
+    x, y = drawing.places.x[node.index], drawing.places.y[node.index]
+    links = {"diamond": (), "single-slip": ("a1b2",), "double-slip": ("a1b2", "b1a2")}
+    for link in links[drawing.layout.crossings[node.id].kind]:
+        one, other = near.get(link[:2]), near.get(link[2:])
+        if one and other:
+            (x1, y1), (x2, y2) = one, other
+            middle = ((x1 + x2) / 2 * 0.75 + x * 0.25, (y1 + y2) / 2 * 0.75 + y * 0.25)
+            drawn.append(
+                path([one, middle, other], class_="slip", stroke_width="1.6", data_link=link)
+            )
+    return "".join(drawn)
+
+
+def _turntable(drawing: Sketch, node: Node) -> str:
+    x, y = drawing.places.x[node.index], drawing.places.y[node.index]
+    radius = drawing.places.radii[node.index]
+    circle = tag("circle", cx=x, cy=y, r=radius, fill=PAPER, stroke_width="1.8")
+    mark = drawing.marks.get(("turntables", node.id), "")
+    text = words(
+        node.id + mark, x, y + 3.6, ID_SIZE, text_anchor="middle", fill=INK, stroke="none",
+        class_="label",
+    )  # fmt: skip
+    return circle + text
+
+
+def _bend(drawing: Sketch, node: Node) -> str:
+    x = drawing.places.x[node.index]
+    heights = [drawing.places.rails[piece] for piece in (*node.ins, *node.outs)]
+    top, bottom = min(heights), max(heights)
+    out = min(9.0, (bottom - top) / 2) * (1 if node.ins else -1)
+    # A bend is drawn with its corners cut, beyond the ends of its two roads.
+    corner = [(x, top), (x + out, top + abs(out)), (x + out, bottom - abs(out)), (x, bottom)]
+    return path(corner, class_="leg", stroke_linejoin="round")
+
+
+def _bridge(drawing: Sketch, node: Node) -> str:
+    """Draw one road over the other: a gap in the one below."""
+    over = [node.ins[0], node.outs[1]]
+    white, black = [], []
+    for piece in over:
+        line = line_from(drawing, piece, node.index)
+        white.append(path(only_start(line, 9), stroke=PAPER, stroke_width="11"))
+        black.append(path(only_start(line, 13), stroke=INK, stroke_width=RAIL))
+    return tag("g", "".join(white + black), class_="bridge", fill="none")
+
+
+def _end(drawing: Sketch, node: Node) -> str:
+    x, y = drawing.places.x[node.index], drawing.places.y[node.index]
+    way = 1 if node.ins else -1
+    if node.kind == "buffer":
+        return path([(x, y - 6), (x, y + 6)], stroke_width="3.2") + path(
+            [(x - way * 4, y - 4), (x - way * 4, y + 4)], stroke_width="1.2"
+        )
+    if node.kind == "joint":
+        return path([(x, y - 5), (x, y + 5)], stroke_width="1.4")
+    if node.kind == "edge":
+        return path([(x + way * 3, y), (x + way * 6, y)]) + path(
+            [(x + way * 9, y), (x + way * 11, y)]
+        )
+    if node.kind == "cut":
+        zigzag = [(x - 2, y - 7), (x + 2.5, y - 2), (x - 2.5, y + 2), (x + 2, y + 7)]
+        return path(zigzag, stroke_width="1.3")
+    return path([(x - 4, y - 4), (x + 4, y + 4)]) + path([(x - 4, y + 4), (x + 4, y - 4)])

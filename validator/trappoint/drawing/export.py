@@ -1,0 +1,71 @@
+"""The drawing as PNG and PDF, by libraries that come as wheels and need nothing of the system.
+
+PNG: ``resvg-py`` (the extra ``png``). PDF: ``svglib`` and ``reportlab`` (the extra ``pdf``). They
+are imported only here, and only when they are used.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from importlib.util import find_spec
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+FORMATS = ("svg", "png", "pdf")
+A4_LONG, A4_SHORT, BORDER = 841.89, 595.28, 28.35
+"""The sides of a sheet of A4 and its empty border, in points of 1/72 inch (ISO 216)."""
+
+
+class NotInstalled(Exception):  # noqa: N818 - it names what was met, as the message does
+    """A library that a format needs is not there. The message says how to get it."""
+
+
+def to_png(svg: str, zoom: float = 2.0) -> bytes:
+    """Return a drawing as PNG, so many dots for each unit. Raises NotInstalled."""
+    resvg: Any = _load("resvg_py", "png")
+    return bytes(resvg.svg_to_bytes(svg_string=svg, zoom=zoom))
+
+
+def to_pdf(svg: str) -> bytes:
+    """Return a drawing as PDF on one sheet of A4, lying or standing. Raises NotInstalled.
+
+    The fonts are those that every PDF reader has; letters that they lack are not shown.
+    """
+    svglib: Any = _load("svglib.svglib", "pdf")
+    canvas: Any = _load("reportlab.pdfgen.canvas", "pdf")
+    render: Any = _load("reportlab.graphics.renderPDF", "pdf")
+    from io import BytesIO
+
+    # Letters that the fonts of a PDF lack would stop the library.
+    found: Any = svglib.svg2rlg(BytesIO(svg.encode("utf-8")))
+    wide, high = (A4_LONG, A4_SHORT) if found.width >= found.height else (A4_SHORT, A4_LONG)
+    scale = min((wide - 2 * BORDER) / found.width, (high - 2 * BORDER) / found.height, 1.0)
+    out = BytesIO()
+    sheet: Any = canvas.Canvas(out, pagesize=(wide, high), invariant=1)
+    sheet.translate((wide - found.width * scale) / 2, (high - found.height * scale) / 2)
+    sheet.scale(scale, scale)
+    render.draw(found, sheet, 0, 0)
+    sheet.showPage()
+    sheet.save()
+    return out.getvalue()
+
+
+def exporter(name: str) -> Callable[[str], bytes]:
+    """Return what turns SVG into the bytes of a format."""
+    if name == "png":
+        return to_png
+    if name == "pdf":
+        return to_pdf
+    return lambda svg: svg.encode("utf-8")
+
+
+def _load(module: str, extra: str) -> Any:
+    package = module.partition(".")[0]
+    if find_spec(package) is None:
+        raise NotInstalled(
+            f"{extra.upper()} needs {package.replace('_', '-')}, which is not installed: "
+            f"pip install 'trappoint[{extra}]'"
+        )
+    return import_module(module)

@@ -1,0 +1,200 @@
+"""How high each piece is drawn: lanes, counted from the top.
+
+What is minimised: bends at points (a bend of the normal road costs more than one of the other),
+bends at crossings, the height, and how far the two sides of a cut are apart; each weighed as below.
+What must hold: what is above is above, a lane or more apart; legs go to their own hand.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from trappoint.drawing.solving import Problem, solve
+
+if TYPE_CHECKING:
+    from trappoint.drawing.graph import Graph, Node
+    from trappoint.drawing.ordering import Order
+    from trappoint.layout import Layout
+
+NORMAL, REVERSE, ACROSS, CUT, ROAD, HEIGHT = 3.0, 2.0, 1.5, 0.4, 0.3, 0.35
+"""What a lane's height of bending costs at a leg that lies normal, at another leg, at a crossing,
+between the sides of a cut, at a turntable; and what a lane more costs."""
+
+NARROW = 0.25
+"""The least distance of a slanting piece from its neighbours, in lanes."""
+
+
+class Lanes:
+    """The lanes of all pieces and nodes."""
+
+    def __init__(self, graph: Graph, slanting: list[bool]) -> None:
+        self.graph = graph
+        self.slanting = slanting
+        self.of_piece = [0.0] * len(graph.pieces)
+        self.of_node = [0.0] * len(graph.nodes)
+
+    def extent(self, node: int) -> tuple[float, float]:
+        """Return the highest and the lowest lane that a node and its slants reach."""
+        own = self.graph.nodes[node]
+        ends = [self.of_node[node]]
+        for piece in (*own.ins, *own.outs):
+            if not self.slanting[piece]:
+                ends.append(self.of_piece[piece])
+        return min(ends), max(ends)
+
+
+def find_slanting(graph: Graph, layout: Layout) -> list[bool]:
+    """Tell of each piece whether it may be drawn as one slant: the road of a crossover."""
+    busy = {track for platform in layout.platforms.values() for track in platform.tracks}
+    busy |= {head.track for signal in layout.signals.values() for head in signal.heads}
+    busy |= {track.id for track in layout.tracks.values() if track.stand}
+
+    def is_leg(node: Node, leg: str) -> bool:
+        return node.kind == "crossings" or (node.kind == "points" and leg != "toe")
+
+    return [
+        piece.track not in busy
+        and is_leg(graph.nodes[piece.left], piece.left_leg)
+        and is_leg(graph.nodes[piece.right], piece.right_leg)
+        for piece in graph.pieces
+    ]
+
+
+def find_lanes(
+    graph: Graph, layout: Layout, order: Order, slanting: list[bool], *, highs: bool | None
+) -> Lanes:
+    """Find the lanes of all pieces."""
+    problem = Problem()
+    numbers = _numbers(graph, problem, slanting)
+    bottom = -1
+    for part in order.parts:
+        ends = [problem.number(), problem.number()]
+        if bottom >= 0:
+            problem.at_least(bottom, ends[0], 1)
+        bottom = ends[1]
+        for state in part.states:
+            _keep_apart(problem, [numbers[p] for p in state], [slanting[p] for p in state], ends)
+        problem.price(HEIGHT, *ends)
+    for node in graph.nodes:
+        _price(problem, graph, layout, node, numbers)
+    _price_cuts(problem, graph, numbers)
+    values = solve(problem, highs=highs)
+    lanes = Lanes(graph, slanting)
+    lanes.of_piece = [values[number] for number in numbers]
+    for node in graph.nodes:
+        if node.kind not in ("crossings", "bridge"):
+            lanes.of_node[node.index] = _lane_of(node, lanes)
+    for node in graph.nodes:
+        if node.kind in ("crossings", "bridge"):
+            lanes.of_node[node.index] = _middle(node, lanes)
+    return lanes
+
+
+def _numbers(graph: Graph, problem: Problem, slanting: list[bool]) -> list[int]:
+    """Give each piece its unknown lane; pieces that meet at a joint share one."""
+    shares = list(range(len(graph.pieces)))
+
+    def root(piece: int) -> int:
+        while shares[piece] != piece:
+            piece = shares[piece]
+        return piece
+
+    for node in graph.nodes:
+        if node.kind == "joint" and len(node.ins) == len(node.outs) == 1:
+            shares[root(node.outs[0])] = root(node.ins[0])
+    found: dict[int, int] = {}
+    for piece in range(len(graph.pieces)):
+        if root(piece) not in found:
+            found[root(piece)] = problem.number(whole=not slanting[piece])
+    return [found[root(piece)] for piece in range(len(graph.pieces))]
+
+
+def _keep_apart(
+    problem: Problem, numbers: list[int], slanting: list[bool], ends: list[int]
+) -> None:
+    if not numbers:
+        return
+    problem.at_least(ends[0], numbers[0], 0)
+    problem.at_least(numbers[-1], ends[1], 0)
+    columns = list(zip(numbers, slanting, strict=True))
+    for (upper, one), (lower, other) in pairwise(columns):
+        problem.at_least(upper, lower, NARROW if one or other else 1)
+    for upper, lower in pairwise([number for number, slant in columns if not slant]):
+        problem.at_least(upper, lower, 1)
+
+
+def _price(problem: Problem, graph: Graph, layout: Layout, node: Node, numbers: list[int]) -> None:
+    if node.kind == "points":
+        toe_left = any(graph.pieces[p].right_leg == "toe" for p in node.ins)
+        toes, legs = (node.ins, node.outs) if toe_left else (node.outs, node.ins)
+        if not toes:
+            return
+        toe, normal = numbers[toes[0]], layout.points[node.id].normal
+        for piece in legs:
+            leg = graph.pieces[piece].left_leg if toe_left else graph.pieces[piece].right_leg
+            problem.price(NORMAL if leg == normal else REVERSE, toe, numbers[piece])
+            if leg == "middle":  # or two legs would lie over each other
+                problem.at_least(toe, numbers[piece], 0)
+                problem.at_least(numbers[piece], toe, 0)
+        problem.at_least(numbers[legs[0]], toe, 0) if legs else None
+        problem.at_least(toe, numbers[legs[-1]], 0) if legs else None
+    elif node.kind in ("crossings", "bridge") and len(node.ins) == len(node.outs) == 2:
+        problem.at_least(numbers[node.ins[0]], numbers[node.outs[1]], 0)
+        problem.at_least(numbers[node.outs[0]], numbers[node.ins[1]], 0)
+        problem.price(ACROSS, numbers[node.ins[0]], numbers[node.outs[1]])
+        problem.price(ACROSS, numbers[node.ins[1]], numbers[node.outs[0]])
+    elif node.kind == "turntables":
+        own = [numbers[p] for p in (*node.ins, *node.outs)]
+        for one, other in pairwise(own):
+            problem.price(ROAD, one, other)
+
+
+def _price_cuts(problem: Problem, graph: Graph, numbers: list[int]) -> None:
+    cuts: dict[str, list[int]] = {}
+    for node in graph.nodes:
+        if node.kind == "cut":
+            cuts.setdefault(node.id, []).append(numbers[(node.ins or node.outs)[0]])
+    for sides in cuts.values():
+        if len(sides) == 2:
+            problem.price(CUT, *sides)
+
+
+def _lane_of(node: Node, lanes: Lanes) -> float:
+    pieces = lanes.graph.pieces
+    if node.kind == "points":
+        for piece in node.ins:
+            if pieces[piece].right_leg == "toe":
+                return lanes.of_piece[piece]
+        for piece in node.outs:
+            if pieces[piece].left_leg == "toe":
+                return lanes.of_piece[piece]
+    own = [lanes.of_piece[p] for p in (*node.ins, *node.outs)]
+    return (min(own) + max(own)) / 2 if own else 0.0
+
+
+def _middle(node: Node, lanes: Lanes) -> float:
+    """Return the lane in which two roads cross: on a straight one, or half way."""
+    pieces = lanes.graph.pieces
+
+    def reach(piece: int, *, to_left: bool) -> float:
+        far = pieces[piece].left if to_left else pieces[piece].right
+        if lanes.slanting[piece] and lanes.graph.nodes[far].kind == "points":
+            return lanes.of_node[far]
+        return lanes.of_piece[piece]
+
+    if len(node.ins) != 2 or len(node.outs) != 2:
+        return _lane_of(node, lanes)
+    roads = [
+        (reach(node.ins[number], to_left=True), reach(node.outs[1 - number], to_left=False))
+        for number in (0, 1)
+    ]
+    for one, other in roads:
+        if one == other:
+            return one
+    upper = max(roads[0][0], roads[1][1])
+    lower = min(roads[1][0], roads[0][1])
+    middle = sum(one + other for one, other in roads) / 4
+    if lower - upper < 1:
+        return (upper + lower) / 2
+    return min(max(middle, upper + 0.5), lower - 0.5)

@@ -1,0 +1,128 @@
+"""Lanes closer together: as close as what stands in them allows where it stands.
+
+Before it is known where things stand from left to right, each lane keeps room for the highest of
+them along its whole length. Afterwards it need keep room only where two things face each other.
+"""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.drawing.graph import Graph
+    from trappoint.drawing.lanes import Lanes
+    from trappoint.drawing.places import Places
+
+AIR, BESIDE, RAIL, PITCH = 6.0, 6.0, 4.0, 30.0
+"""The room left between things one over the other; how far beside each other they must be to be
+none of each other's business; half the room of a rail; the least distance of two lanes."""
+
+Needs = dict[tuple[int, int], float]
+"""For two lanes, how far apart they must be."""
+
+
+class _Reach(NamedTuple):
+    left: float
+    right: float
+    above: float
+    below: float
+
+
+def heights_for(needs: Needs, count: int) -> list[float]:
+    """Return the least heights of all lanes."""
+    heights = [0.0] * count
+    into: list[list[tuple[int, float]]] = [[] for _ in range(count)]
+    for (upper, lower), need in needs.items():
+        into[lower].append((upper, need))
+    for lane in range(1, count):
+        wanted = [heights[upper] + need for upper, need in into[lane]]
+        heights[lane] = round(max([heights[lane - 1] + PITCH, *wanted]), 2)
+    return heights
+
+
+def find_needs(graph: Graph, lanes: Lanes, places: Places, needs: Needs) -> None:
+    """Add what lanes need for what stands in them now. Needs only grow."""
+    rows: dict[int, list[_Reach]] = {}
+    for lane, reach in _reaches(graph, lanes, places):
+        rows.setdefault(lane, []).append(reach)
+    for upper, over in rows.items():
+        for lower, under in rows.items():
+            if lower <= upper:
+                continue
+            need = max(
+                (
+                    one.below + other.above
+                    for one in over
+                    for other in under
+                    if one.left < other.right + BESIDE and other.left < one.right + BESIDE
+                ),
+                default=0.0,
+            )
+            if need:
+                need = round(need + AIR, 2)
+                needs[upper, lower] = max(need, needs.get((upper, lower), 0.0))
+
+
+def _reaches(graph: Graph, lanes: Lanes, places: Places) -> Iterator[tuple[int, _Reach]]:
+    """Yield how far everything reaches from the rails of its lane, and from where to where."""
+    for piece, content in enumerate(places.contents):
+        for item in content.above:
+            yield (
+                round(lanes.of_piece[piece]),
+                _Reach(item.x, item.x + item.width, item.height, RAIL),
+            )
+        for item in content.below:
+            yield (
+                round(lanes.of_piece[piece]),
+                _Reach(item.x, item.x + item.width, RAIL, item.height),
+            )
+    for own in graph.pieces:
+        left, right = places.x[own.left], places.x[own.right]
+        if lanes.slanting[own.index]:
+            ends = (lanes.of_node[own.left], lanes.of_node[own.right])
+            yield from _rail(min(ends), max(ends), left, right)
+            continue
+        lane = lanes.of_piece[own.index]
+        yield from _rail(lane, lane, left, right)
+        for node, way in ((own.left, 1), (own.right, -1)):
+            if graph.nodes[node].kind != "bend":
+                wide = places.runs[own.index, node] * way
+                ends = (lane, lanes.of_node[node])
+                x = places.x[node]
+                yield from _rail(min(ends), max(ends), min(x, x + wide), max(x, x + wide))
+            else:
+                ends = lanes.extent(node)
+                x = places.x[node]
+                yield from _rail(min(ends), max(ends), x - 10, x + 10)
+    yield from _nodes(graph, lanes, places)
+
+
+def _rail(top: float, bottom: float, left: float, right: float) -> Iterator[tuple[int, _Reach]]:
+    for lane in range(int(top), ceil(bottom) + 1):
+        yield lane, _Reach(left, right, RAIL, RAIL)
+
+
+def _nodes(graph: Graph, lanes: Lanes, places: Places) -> Iterator[tuple[int, _Reach]]:
+    for node in graph.nodes:
+        lane, x = lanes.of_node[node.index], places.x[node.index]
+        label = places.labels[node.index]
+        low, high = int(lane), ceil(lane)
+        if label is not None and low == high:
+            yield (
+                low,
+                _Reach(
+                    x + label.left,
+                    x + label.left + label.width,
+                    max(-label.top, RAIL),
+                    max(label.top + label.height, RAIL),
+                ),
+            )
+        if node.kind == "buffer":
+            yield low, _Reach(x - 6, x + 6, 8, 8)
+        radius = places.radii.get(node.index)
+        if radius:
+            for own in {low, high}:
+                yield own, _Reach(x - radius, x + radius, radius, radius)

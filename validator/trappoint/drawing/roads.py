@@ -1,0 +1,92 @@
+"""What a page needs to light up an arm's road: which arms run over what, and with which lies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import TYPE_CHECKING, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.layout import Layout
+    from trappoint.locking_table import LockingTable, RouteEntry
+
+_Key = TypeVar("_Key")
+
+Thing = tuple[str, str]
+"""Kind (``tracks``, ``points``, ``crossings``, ``turntables``) and id."""
+
+
+@dataclass(slots=True)
+class Roads:
+    """For everything on the drawing, the arms whose roads run over it."""
+
+    over: dict[Thing, list[str]] = field(default_factory=dict)
+    lies: dict[Thing, list[str]] = field(default_factory=dict)
+    """For switches, ``ARM:LIE`` of each of these arms."""
+    tracks: dict[str, list[str]] = field(default_factory=dict)
+    """From each arm to the tracks of its road."""
+    points: dict[str, list[str]] = field(default_factory=dict)
+    """From each arm to ``SWITCH:LIE`` of all that its roads need."""
+    excludes: dict[str, list[str]] = field(default_factory=dict)
+    """From each arm to the arms that may never be off with it."""
+    sometimes: dict[str, list[str]] = field(default_factory=dict)
+    """From each arm to the arms that may not be off with it in certain lies."""
+    meaning: dict[str, str] = field(default_factory=dict)
+
+
+def find_roads(layout: Layout, table: LockingTable | None) -> Roads:
+    """Find the roads of all arms; empty where there is no locking table."""
+    roads = Roads()
+    if table is None:
+        return roads
+    for entry in table.arms:
+        roads.meaning[entry.arm] = entry.meaning
+        roads.excludes[entry.arm] = _once(c.arm for c in entry.conflicts if c.when is None)
+        roads.sometimes[entry.arm] = _once(c.arm for c in entry.conflicts if c.when is not None)
+        for route in entry.routes:
+            _add_route(layout, roads, entry.arm, route)
+    return roads
+
+
+def _once(values: Iterator[str]) -> list[str]:
+    return list(dict.fromkeys(values))
+
+
+def _add(lists: dict[_Key, list[str]], key: _Key, value: str) -> None:
+    own = lists.setdefault(key, [])
+    if value not in own:
+        own.append(value)
+
+
+def _add_route(layout: Layout, roads: Roads, arm: str, route: RouteEntry) -> None:
+    for track in route.over:
+        _add(roads.over, ("tracks", track), arm)
+        _add(roads.tracks, arm, track)
+    for thing in _elements(layout, (route.start, *route.over)):
+        _add(roads.over, thing, arm)
+    for switch, lie in route.points.items():
+        kind = "points" if switch in layout.points else "crossings"
+        _add(roads.over, (kind, switch), arm)
+        _add(roads.lies, (kind, switch), f"{arm}:{lie}")
+        _add(roads.points, arm, f"{switch}:{lie}")
+
+
+def _elements(layout: Layout, tracks: tuple[str, ...]) -> Iterator[Thing]:
+    """Yield the elements at which tracks of a road meet that follow each other."""
+    met = [_met(layout, track) for track in tracks]
+    for one, other in pairwise(met):
+        for thing in one:
+            if thing in other:
+                yield thing
+
+
+def _met(layout: Layout, track: str) -> list[Thing]:
+    found: list[Thing] = []
+    if track in layout.tracks:
+        for end in (layout.tracks[track].up, layout.tracks[track].down):
+            element = layout.element(end)
+            if element is not None:
+                found.append((element[0], end.name))
+    return found

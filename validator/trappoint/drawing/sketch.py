@@ -1,0 +1,138 @@
+"""From a plan to all places and lines of its drawing; nothing is written yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from trappoint.drawing.contents import add_names, find_contents
+from trappoint.drawing.cutting import cut_ovals
+from trappoint.drawing.geometry import Box, box_meets_line, crossed, lines_of
+from trappoint.drawing.graph import build_graph
+from trappoint.drawing.lanes import Lanes, find_lanes, find_slanting
+from trappoint.drawing.ordering import Order, order_pieces
+from trappoint.drawing.placing import Placer
+
+if TYPE_CHECKING:
+    from trappoint.drawing.contents import Item, Marks
+    from trappoint.drawing.geometry import Point
+    from trappoint.drawing.graph import Graph
+    from trappoint.drawing.places import Label, Places
+    from trappoint.layout import Layout
+
+
+@dataclass(slots=True)
+class Sketch:
+    """All places and lines of a drawing."""
+
+    layout: Layout
+    graph: Graph
+    order: Order
+    lanes: Lanes
+    places: Places
+    lines: list[list[Point]]
+    marks: Marks
+
+    @property
+    def crossings(self) -> int:
+        """The places at which tracks are drawn over each other that do not cross in the plan."""
+        return self.order.crossings
+
+    def items(self) -> list[tuple[int, Item]]:
+        """Return everything that stands along pieces, each with its piece."""
+        return [
+            (piece, item)
+            for piece, content in enumerate(self.places.contents)
+            for item in (*content.above, *content.below)
+        ]
+
+    def boxes(self) -> list[Box]:
+        """Return the room that every text, signal and platform takes."""
+        boxes = []
+        for piece, item in self.items():
+            rail = self.places.rails[piece]
+            far = rail - item.height if item.side == "above" else rail + item.height
+            near = rail - 3 if item.side == "above" else rail + 3
+            what = f"{item.kind} {item.id}"
+            boxes.append(Box(item.x, min(far, near), item.x + item.width, max(far, near), what))
+        for node, label in enumerate(self.places.labels):
+            if label is not None:
+                boxes.append(self.label_box(node, label))
+        return boxes
+
+    def label_box(self, node: int, label: Label) -> Box:
+        """Return the room that the name of a node takes."""
+        left, top = self.places.x[node] + label.left, self.places.y[node] + label.top
+        what = f"{self.graph.nodes[node].kind} {self.graph.nodes[node].id}"
+        return Box(left, top, left + label.width, top + label.height, what)
+
+    def bounds(self) -> Box:
+        """Return the room that all of it takes."""
+        boxes = self.boxes()
+        xs = [x for line in self.lines for x, _ in line]
+        ys = [y for line in self.lines for _, y in line]
+        for node, radius in self.places.radii.items():
+            xs += [self.places.x[node] - radius, self.places.x[node] + radius]
+            ys += [self.places.y[node] - radius, self.places.y[node] + radius]
+        xs += [x for box in boxes for x in (box.left, box.right)]
+        ys += [y for box in boxes for y in (box.top, box.bottom)]
+        if not xs:
+            return Box(0, 0, 100, 40)
+        return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def sketch(layout: Layout, marks: Marks | None = None, *, highs: bool | None = None) -> Sketch:
+    """Find all places and lines of the drawing of a plan.
+
+    ``highs``: whether to solve with HiGHS (default: where it is installed). Anything may be wrong
+    with the plan; what can be drawn, is.
+    """
+    marks = marks or {}
+    graph = build_graph(layout)
+    cut_ovals(graph, layout)
+    order = order_pieces(graph)
+    slanting = find_slanting(graph, layout)
+    while True:
+        found = _arrange(layout, graph, order, slanting, marks, highs)
+        across = _misfits(found, slanting)
+        if not across:
+            return found
+        # A slant that does not fit between its neighbours gets a lane of its own.
+        slanting = [slant and piece not in across for piece, slant in enumerate(slanting)]
+
+
+def _misfits(found: Sketch, slanting: list[bool]) -> set[int]:
+    """Return the slants that lie across something, or leave the name of a crossing no room."""
+    graph, lines, boxes = found.graph, found.lines, found.boxes()
+    across = {p for pair in crossed(graph, lines) for p in pair}
+    across |= {p for p, line in enumerate(lines) if any(box_meets_line(b, line) for b in boxes)}
+    for piece in graph.pieces:
+        ends = sorted(found.lanes.of_node[node] for node in (piece.left, piece.right))
+        if not ends[0] <= found.lanes.of_piece[piece.index] <= ends[1]:
+            across.add(piece.index)  # it would have to come back from its far side
+    for node in graph.nodes:
+        label = found.places.labels[node.index]
+        if node.kind == "crossings" and label is not None:
+            own = found.label_box(node.index, label)
+            if any(own.overlaps(box) for box in boxes if box.what != own.what) or any(
+                box_meets_line(own, line) for line in lines
+            ):
+                across |= {*node.ins, *node.outs}
+    return {piece for piece in across if slanting[piece]}
+
+
+def _arrange(
+    layout: Layout,
+    graph: Graph,
+    order: Order,
+    slanting: list[bool],
+    marks: Marks,
+    highs: bool | None,
+) -> Sketch:
+    lanes = find_lanes(graph, layout, order, slanting, highs=highs)
+    contents = find_contents(graph, layout, slanting, marks)
+    lane = {p: lanes.of_piece[p] for p in range(len(graph.pieces))}
+    add_names(graph, layout, slanting, contents, lane, marks)
+    places = Placer(graph, layout, order, lanes, contents, marks).place(highs=highs)
+    lines = lines_of(graph, places, slanting)
+    return Sketch(layout, graph, order, lanes, places, lines, marks)

@@ -1,0 +1,291 @@
+"""The drawing as SVG: one picture that needs nothing else.
+
+A page lights up an arm by one call each: ``[data-road-of~="1L"]`` selects the arm itself and every
+track, points, crossing and turntable of its road; ``[data-excluded-by~="1L"]`` the arms that may
+never be off with it. ``data-lies`` of points says, for each arm, how they must lie.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from trappoint.drawing.contents import NAME_SIZE, TRACK_SIZE
+from trappoint.drawing.elements import BLADE, OPEN, RAIL, draw_node, opens_late
+from trappoint.drawing.geometry import without_start
+from trappoint.drawing.letters import shortened, width_of, wrap
+from trappoint.drawing.roads import find_roads
+from trappoint.drawing.symbols import draw_signal, foot_of
+from trappoint.drawing.writing import (
+    INK,
+    PAPER,
+    RED,
+    SHADE,
+    STONE,
+    group,
+    num,
+    path,
+    safe,
+    tag,
+    words,
+)
+from trappoint.findings import CAUTION_SHORT
+
+if TYPE_CHECKING:
+    from trappoint.drawing.contents import Item
+    from trappoint.drawing.graph import Node
+    from trappoint.drawing.marks import Marked
+    from trappoint.drawing.roads import Roads
+    from trappoint.drawing.sketch import Sketch
+    from trappoint.locking_table import LockingTable
+
+FONTS = "'Liberation Sans', Helvetica, Arial, 'DejaVu Sans', sans-serif"
+MARGIN, TITLE_SIZE, SMALL = 24.0, 18.0, 8.5
+
+
+def write_svg(
+    drawing: Sketch,
+    table: LockingTable | None = None,
+    marked: Marked | None = None,
+    *,
+    prefix: str = "",
+    heading: bool = True,
+) -> str:
+    """Write a drawing as one SVG element.
+
+    ``table`` lets every arm say what it means and light its road; ``marked`` are findings to be
+    listed beneath; ``prefix`` stands before every id, for pages with several drawings.
+    """
+    roads = find_roads(drawing.layout, table)
+    bounds = drawing.bounds()
+    title = shortened(drawing.layout.title, 90) or "Plan without a title"
+    width = max(bounds.right - bounds.left, width_of(title, TITLE_SIZE) if heading else 0, 260.0)
+    left, right = bounds.left - MARGIN, bounds.left + width + MARGIN
+    top = bounds.top - MARGIN - (TITLE_SIZE + 16 if heading else 0)
+    foot, bottom = _foot(drawing, marked, bounds.left, bounds.bottom + 16, width)
+    bottom += MARGIN * 0.6
+    inner = [
+        tag("title", safe(f"{title}: diagram")),
+        tag("desc", safe(_describe(drawing))),
+        tag("rect", x=left, y=top, width=right - left, height=bottom - top, fill=PAPER,
+            class_="paper"),
+    ]  # fmt: skip
+    if heading:
+        inner.append(
+            words(title, bounds.left, top + MARGIN + TITLE_SIZE * 0.7, TITLE_SIZE,
+                  font_weight="bold", class_="heading")
+        )  # fmt: skip
+    inner += [
+        _layer("yards", _yards(drawing, prefix)),
+        _layer("platforms", _platforms(drawing, prefix)),
+        _layer("tracks", _tracks(drawing, roads, prefix)),
+        _layer("elements", "".join(
+            draw_node(drawing, node, roads, prefix) for node in _sorted_nodes(drawing)
+        )),
+        _layer("signals", _signals(drawing, roads, prefix)),
+        _layer("names", _names(drawing)),
+        foot,
+    ]  # fmt: skip
+    return tag(
+        "svg",
+        "\n".join(part for part in inner if part) + "\n",
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"{num(left)} {num(top)} {num(right - left)} {num(bottom - top)}",
+        width=num(right - left),
+        height=num(bottom - top),
+        role="img",
+        class_="trappoint-diagram",
+        font_family=FONTS,
+        fill=INK,
+    )
+
+
+def _layer(name: str, inner: str) -> str:
+    return tag("g", f"\n{inner}\n", class_=name) if inner else ""
+
+
+def _describe(drawing: Sketch) -> str:
+    layout = drawing.layout
+    arms = sum(1 for _ in layout.arms())
+    return (
+        f"Schematic, not to scale: up ends on the left, down ends on the right. "
+        f"{len(layout.tracks)} tracks, {len(layout.points)} points, {len(layout.signals)} signals "
+        f"with {arms} arms. {CAUTION_SHORT}"
+    )
+
+
+def _sorted_nodes(drawing: Sketch) -> list[Node]:
+    # Bridges first, so that their gaps hide nothing else.
+    return sorted(drawing.graph.nodes, key=lambda node: node.kind != "bridge")
+
+
+def _foot(
+    drawing: Sketch, marked: Marked | None, left: float, top: float, width: float
+) -> tuple[str, float]:
+    """Write what stands beneath: findings, and the caution."""
+    drawn, y = [], top
+    for number, finding in marked.numbered if marked else ():
+        first = True
+        text = f"{finding.level}: {finding.message}"
+        for line in wrap(shortened(text, 2000), TRACK_SIZE, max(width - 30, 200)):
+            if first:
+                drawn.append(words(f" [{number}]", left, y + 10, TRACK_SIZE, fill=RED))
+            drawn.append(words(line, left + 28, y + 10, TRACK_SIZE))
+            first = False
+            y += 13
+        y += 2
+    for line in wrap(CAUTION_SHORT, SMALL, max(width, 200)):
+        drawn.append(words(line, left, y + 12, SMALL, font_style="italic", class_="caution"))
+        y += 12
+    return tag("g", "".join(drawn), class_="foot"), y
+
+
+# --- layers
+
+
+def _yards(drawing: Sketch, prefix: str) -> str:
+    drawn = []
+    for yard in drawing.layout.yards.values():
+        inside = {
+            ("tracks", yard.tracks), ("points", yard.points), ("crossings", yard.crossings),
+            ("turntables", yard.turntables),
+        }  # fmt: skip
+        of = {kind: set(members) for kind, members in inside}
+        lines = [
+            path(line, fill="none")
+            for piece, line in zip(drawing.graph.pieces, drawing.lines, strict=True)
+            if piece.track in of["tracks"]
+        ]
+        for node in drawing.graph.nodes:
+            if node.id in of.get(node.kind, ()):
+                x, y = drawing.places.x[node.index], drawing.places.y[node.index]
+                lines.append(
+                    tag("circle", cx=x, cy=y, r=drawing.places.radii.get(node.index, 0) + 1)
+                )
+        shade = tag(
+            "g", "".join(lines), fill=SHADE, stroke=SHADE, stroke_width="22",
+            stroke_linecap="round", stroke_linejoin="round",
+        )  # fmt: skip
+        name = yard.name or yard.id
+        drawn.append(
+            group("yard", shade, title=f"Yard {name}: one engine at a time, under hand signals",
+                  id=f"{prefix}yard-{yard.id}", data_yard=yard.id)
+        )  # fmt: skip
+    return "\n".join(drawn)
+
+
+def _platforms(drawing: Sketch, prefix: str) -> str:
+    drawn = []
+    for platform in drawing.layout.platforms.values():
+        inner = ""
+        for piece, item in drawing.items():
+            if item.kind != "platform" or item.id != platform.id:
+                continue
+            rail = drawing.places.rails[piece]
+            top = rail - item.height if item.side == "above" else rail + 5
+            height = item.height - 5
+            inner += tag(
+                "rect", x=item.x, y=top, width=item.width, height=height, fill=STONE, stroke=INK,
+                stroke_width="1",
+            )  # fmt: skip
+            inner += words(
+                item.text, item.x + item.width / 2, top + height / 2 + 3.6, NAME_SIZE,
+                text_anchor="middle", class_="label",
+            )  # fmt: skip
+        if inner:
+            drawn.append(
+                group("platform", inner, title=f"Platform {platform.name or platform.id}",
+                      id=f"{prefix}platform-{platform.id}", data_platform=platform.id)
+            )  # fmt: skip
+    return "\n".join(drawn)
+
+
+def _tracks(drawing: Sketch, roads: Roads, prefix: str) -> str:
+    drawn = []
+    for track in drawing.layout.tracks.values():
+        inner = ""
+        for piece in drawing.graph.pieces:
+            if piece.track != track.id:
+                continue
+            line = drawing.lines[piece.index]
+            if opens_late(drawing, piece.index, piece.left):
+                line = without_start(line, OPEN)
+            if opens_late(drawing, piece.index, piece.right):
+                line = without_start(line[::-1], OPEN)[::-1]
+            inner += path(line, stroke_linejoin="round")
+            inner += _arrow(drawing, piece.index)
+        name = f"Track {track.id}" + (f", {track.name}" if track.name else "")
+        run = "" if track.running == "both" else f", run {track.running} only"
+        drawn.append(
+            group(
+                "track",
+                inner,
+                title=name + run,
+                id=f"{prefix}track-{track.id}",
+                data_track=track.id,
+                data_running=track.running,
+                data_road_of=" ".join(roads.over.get(("tracks", track.id), ())),
+                stroke=INK,
+                stroke_width=RAIL,
+                fill="none",
+            )
+        )
+    return "\n".join(drawn)
+
+
+def _arrow(drawing: Sketch, piece: int) -> str:
+    """Draw the one way that trains run, where they run one way only."""
+    own = drawing.graph.pieces[piece]
+    track = drawing.layout.tracks[own.track]
+    if track.running == "both" or drawing.lanes.slanting[piece]:
+        return ""
+    line = drawing.lines[piece]
+    level = [x for x, y in line if abs(y - drawing.places.rails[piece]) < 0.01]
+    if len(level) < 2 or max(level) - min(level) < 2 * BLADE + 10:
+        return ""
+    y = drawing.places.rails[piece]
+    x = _free_spot(drawing, piece, min(level), max(level))
+    way = 1 if (track.running == "down") != own.turned else -1
+    head = [(x - way * 5, y - 5), (x + way * 5, y), (x - way * 5, y + 5), (x - way * 5, y - 5)]
+    return path(head, fill=INK, stroke="none", class_="running")
+
+
+def _free_spot(drawing: Sketch, piece: int, left: float, right: float) -> float:
+    """Return the middle of the longest bit of a piece without the foot of a signal."""
+    content = drawing.places.contents[piece]
+    feet = sorted(
+        foot_of(item) for item in (*content.above, *content.below) if item.kind == "signal"
+    )
+    spots = [left, *(foot for foot in feet if left < foot < right), right]
+    _, start, stop = max((b - a, a, b) for a, b in pairwise(spots))
+    return (start + stop) / 2
+
+
+def _signals(drawing: Sketch, roads: Roads, prefix: str) -> str:
+    standing = {item.id: (piece, item) for piece, item in drawing.items() if item.kind == "signal"}
+    return "\n".join(
+        draw_signal(
+            signal, standing[signal.id][1], drawing.places.rails[standing[signal.id][0]], roads,
+            drawing.marks, prefix,
+        )
+        for signal in drawing.layout.signals.values()
+        if signal.id in standing
+    )  # fmt: skip
+
+
+def _names(drawing: Sketch) -> str:
+    drawn = []
+    for piece, item in drawing.items():
+        if item.kind in ("track", "yard"):
+            drawn.append(_name(drawing.places.rails[piece], item))
+    return "".join(drawn)
+
+
+def _name(rail: float, item: Item) -> str:
+    x = item.x + item.width / 2
+    if item.kind == "yard":
+        return words(item.text, x, rail - 8, NAME_SIZE, text_anchor="middle", font_weight="bold",
+                     class_="label yard-name")  # fmt: skip
+    y = rail - 6 if item.side == "above" else rail + 12
+    return words(item.text, x, y, TRACK_SIZE, text_anchor="middle", fill="#444",
+                 class_="label track-name")  # fmt: skip

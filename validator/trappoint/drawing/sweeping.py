@@ -1,0 +1,219 @@
+"""One sweep over a graph from one side to the other, and what is above what on the way.
+
+The sweep keeps the list of pieces that a vertical line would meet, from top to bottom. A node can
+be passed for nothing where its pieces stand side by side in the right order. Where none can, a way
+in is opened as late as can be, right beside the piece that it will meet: so a yard inside a loop is
+drawn inside the loop. Only where that does not help either, pieces are drawn over each other.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from random import Random
+
+    from trappoint.drawing.graph import Graph
+
+
+class Event(NamedTuple):
+    """One step of a sweep: a node is passed, or (``node`` is -1) two pieces change places."""
+
+    node: int
+    at: int
+    """Where the pieces taken out and put in stand in the list."""
+    out: tuple[int, ...]
+    """The pieces that the step takes out of the list, from top to bottom."""
+    into: tuple[int, ...]
+    """The pieces that it puts there."""
+
+
+class Ways(NamedTuple):
+    """A graph as a sweep sees it, from the left or from the right."""
+
+    before: list[list[int]]
+    """The pieces of each node that the sweep comes by."""
+    beyond: list[list[int]]
+    ahead: list[int]
+    """The node at which each piece ends."""
+    behind: list[int]
+    legs_before: list[str]
+    """The leg by which each piece meets the node ahead."""
+    legs_beyond: list[str]
+
+
+def ways_of(graph: Graph, *, from_right: bool) -> Ways:
+    """Look at a graph from one side."""
+    ins, outs = [n.ins for n in graph.nodes], [n.outs for n in graph.nodes]
+    left, right = [p.left for p in graph.pieces], [p.right for p in graph.pieces]
+    at_left, at_right = [p.left_leg for p in graph.pieces], [p.right_leg for p in graph.pieces]
+    if from_right:
+        return Ways(outs, ins, left, right, at_left, at_right)
+    return Ways(ins, outs, right, left, at_right, at_left)
+
+
+class Sweep:
+    """One sweep over one connected part, with all that is left open settled by ``rng``."""
+
+    def __init__(self, graph: Graph, ways: Ways, part: list[int], rng: Random | None) -> None:
+        self.graph = graph
+        self.ways = ways
+        self.part = part
+        self.rng = rng
+        self.patience = rng.choice((99, 99, 0, 1, 2)) if rng else 99
+        self.live: list[int] = []
+        self.done: set[int] = set()
+        self.events: list[Event] = []
+        self.crossings = 0
+
+    def run(self, most: int) -> bool:
+        """Sweep. False where it was given up, with more crossings than ``most``."""
+        while len(self.done) < len(self.part):
+            self._step()
+            if self.crossings > most:
+                return False
+        return True
+
+    def _step(self) -> None:
+        ready: list[tuple[int, int]] = []
+        waiting: list[int] = []
+        edges: list[int] = []
+        for node in dict.fromkeys(self.ways.ahead[piece] for piece in self.live):
+            if all(piece in self.live for piece in self.ways.before[node]):
+                cost = self._cost(node)
+                if self.graph.nodes[node].kind == "edge":
+                    edges.append(node)
+                elif cost == 0:
+                    self._pass(node)
+                    return
+                else:
+                    ready.append((cost, node))
+            else:
+                waiting.append(node)
+        cheapest = min(ready, default=None)
+        if waiting and (cheapest is None or cheapest[0] > self.patience):
+            self._open_for(self._choose(waiting))
+        elif edges:
+            # Lines that leave the plan go on to its border: they are ended last.
+            for node in edges:
+                self._pass(node)
+        elif cheapest is not None:
+            self._bring_together(cheapest[1])
+            self._pass(cheapest[1])
+        else:
+            roots = [n for n in self.part if n not in self.done and not self.ways.before[n]]
+            self._open(self._choose(roots), len(self.live))
+
+    def _choose(self, from_: list[int]) -> int:
+        return self.rng.choice(from_) if self.rng else from_[0]
+
+    def _coin(self) -> bool:
+        return bool(self.rng and self.rng.random() < 0.5)
+
+    # --- passing nodes
+
+    def _cost(self, node: int) -> int:
+        """Count the crossings that it takes to bring the pieces of a node together."""
+        before = self.ways.before[node]
+        places = [self.live.index(piece) for piece in before]
+        cost = 0
+        if self.graph.nodes[node].fixed:
+            cost += sum(a > b for i, a in enumerate(places) for b in places[i + 1 :])
+        for between in range(min(places) + 1, max(places)):
+            if between not in places:
+                above = sum(place < between for place in places)
+                cost += min(above, len(places) - above)
+        return cost
+
+    def _bring_together(self, node: int) -> None:
+        before = self.ways.before[node]
+        places = sorted(self.live.index(piece) for piece in before)
+        up: list[int] = []
+        down: list[int] = []
+        for between in range(places[0] + 1, places[-1]):
+            if between not in places:
+                above = sum(place < between for place in places)
+                (up if above <= len(places) - above else down).append(self.live[between])
+        own = before if self.graph.nodes[node].fixed else [self.live[place] for place in places]
+        wanted = [*up, *own, *down]
+        rank = {piece: number for number, piece in enumerate(wanted)}
+        first = places[0]
+        for _ in wanted:
+            for place in range(first, first + len(wanted) - 1):
+                one, other = self.live[place], self.live[place + 1]
+                if rank[one] > rank[other]:
+                    self.live[place : place + 2] = [other, one]
+                    self.events.append(Event(-1, place, (one, other), (other, one)))
+                    self.crossings += 1
+
+    def _pass(self, node: int) -> None:
+        before = self.ways.before[node]
+        places = sorted(self.live.index(piece) for piece in before)
+        came = tuple(self.live[place] for place in places)
+        self._put(node, places[0], came, self._beyond(node, came))
+
+    def _open(self, node: int, at: int) -> None:
+        self._put(node, at, (), self._beyond(node, ()))
+
+    def _put(self, node: int, at: int, came: tuple[int, ...], go: tuple[int, ...]) -> None:
+        self.live[at : at + len(came)] = go
+        self.events.append(Event(node, at, came, go))
+        self.done.add(node)
+
+    def _beyond(self, node: int, came: tuple[int, ...]) -> tuple[int, ...]:
+        """Return the pieces beyond a node from top to bottom."""
+        beyond = self.ways.beyond[node]
+        if self.graph.nodes[node].kind == "crossings":
+            # The road that comes by above goes on below.
+            roads = [self.ways.legs_before[piece][:1] for piece in came]
+            rank = {road: -number for number, road in enumerate(roads)}
+            return tuple(sorted(beyond, key=lambda p: rank.get(self.ways.legs_beyond[p][:1], 0)))
+        if not self.graph.nodes[node].fixed and self._coin():
+            return tuple(reversed(beyond))
+        return tuple(beyond)
+
+    # --- opening ways in
+
+    def _open_for(self, node: int) -> None:
+        """Open a way in that a node still needs, beside the pieces that are there."""
+        anchor, needed, current = -1, -1, node
+        while True:
+            before = self.ways.before[current]
+            missing = [piece for piece in before if piece not in self.live]
+            piece = self._choose(missing)
+            if len(missing) < len(before):
+                anchor, needed = current, piece
+            current = self.ways.behind[piece]
+            if not self.ways.before[current]:
+                break
+            if self._is_ready(current):
+                # It only waits for crossings: let it have them.
+                self._bring_together(current)
+                self._pass(current)
+                return
+        self._open(current, self._beside(anchor, needed))
+
+    def _is_ready(self, node: int) -> bool:
+        return all(piece in self.live for piece in self.ways.before[node])
+
+    def _beside(self, node: int, needed: int) -> int:
+        before = self.ways.before[node]
+        number = before.index(needed)
+        over = [p for p in before[:number] if p in self.live]
+        under = [p for p in before[number + 1 :] if p in self.live]
+        if not self.graph.nodes[node].fixed and self._coin():
+            over, under = under[::-1], over[::-1]
+        if over:
+            return self.live.index(over[-1]) + 1
+        return self.live.index(under[0])
+
+
+def reversed_events(events: list[Event]) -> list[Event]:
+    """Turn a sweep from the right into one from the left."""
+    return [Event(e.node, e.at, e.into, e.out) for e in reversed(events)]
+
+
+def adjacent(state: list[int]) -> list[tuple[int, int]]:
+    """Return what stands directly above what."""
+    return list(pairwise(state))

@@ -1,0 +1,76 @@
+"""Writing SVG: numbers, texts and elements, everything escaped."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.drawing.geometry import Point
+
+_ESCAPES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"})
+
+INK, PAPER, SHADE, STONE, RED, YELLOW = (
+    "#111", "#fff", "#e4e4e4", "#f3efe6", "#c22a1f", "#f2c230"
+)  # fmt: skip
+"""Ink and paper; the shade of yards and the stone of platforms; what stop arms and distant arms are
+painted with. Nothing is told by colour alone."""
+
+
+def safe(text: str) -> str:
+    """Return a text as it may stand in XML: escaped, without characters that XML forbids."""
+    clean = "".join(c if _allowed(ord(c)) else "\ufffd" for c in text)
+    return clean.translate(_ESCAPES)
+
+
+def _allowed(code: int) -> bool:
+    """Tell whether XML 1.0 (section 2.2) allows a character."""
+    return (
+        code in (0x9, 0xA, 0xD)
+        or 0x20 <= code <= 0xD7FF
+        or 0xE000 <= code <= 0xFFFD
+        or code >= 0x10000
+    )
+
+
+def num(value: float) -> str:
+    """Write a number, to a tenth."""
+    text = f"{value:.1f}"
+    text = text.removesuffix(".0")
+    return "0" if text == "-0" else text
+
+
+def tag(name: str, inner: str = "", **attributes: object) -> str:
+    """Write an element. ``_`` in names of attributes stands for ``-``; None leaves one out."""
+    written = "".join(
+        f' {key.strip("_").replace("_", "-")}="{_value(value)}"'
+        for key, value in attributes.items()
+        if value is not None
+    )
+    return f"<{name}{written}>{inner}</{name}>" if inner else f"<{name}{written}/>"
+
+
+def _value(value: object) -> str:
+    return num(value) if isinstance(value, float) else safe(str(value))
+
+
+def path(line: Iterable[Point], **attributes: object) -> str:
+    """Write a line through points."""
+    steps = " L".join(f"{num(x)} {num(y)}" for x, y in line)
+    return tag("path", "", d=f"M{steps}", **attributes)
+
+
+def words(text: str, x: float, y: float, size: float, **attributes: object) -> str:
+    """Write a text: numbers of findings, which stand in square brackets at its end, in bold."""
+    bare, bracket, rest = text.partition(" [")
+    inner = safe(bare)
+    if bracket:
+        marks = tag("tspan", safe(f"[{rest}"), font_weight="bold", fill=RED, class_="mark")
+        inner += f" {marks}"
+    return tag("text", inner, x=x, y=y, font_size=size, **attributes)
+
+
+def group(kind: str, inner: str, *, title: str, **attributes: object) -> str:
+    """Write a group with a title that a pointer or a screen reader tells."""
+    return tag("g", f"{tag('title', safe(title))}{inner}", class_=kind, **attributes)
