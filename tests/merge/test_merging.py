@@ -89,10 +89,10 @@ def test_an_unchanged_side_gives_the_other(base: Json, other: Json) -> None:
 
 
 def base_plan(seed: int) -> Plan:
-    return copy.deepcopy((EVERYTHING, KELPIE, dressed_plan(seed))[seed % 3])
+    return dressed_plan(seed) if seed % 3 == 0 else copy.deepcopy((EVERYTHING, KELPIE)[seed % 2])
 
 
-@pytest.mark.parametrize("seed", range(150))
+@pytest.mark.parametrize("seed", range(120))
 def test_changed_plans(seed: int) -> None:
     rng = random.Random(seed)
     base = base_plan(seed)
@@ -117,7 +117,7 @@ def tidied(text: str) -> str:
 def test_the_changes_do_conflict_and_do_not() -> None:
     """So that the tests above test both."""
     conflicts = Counter[int]()
-    for seed in range(150):
+    for seed in range(60):
         rng = random.Random(seed)
         base = base_plan(seed)
         merged = merge(base, change(rng, base, 6), change(rng, base, 6))
@@ -209,6 +209,28 @@ def test_taken_away_and_changed() -> None:
     # It was the last one; what may go must not be, for no comma follows the last.
     assert json.loads(finish(merged.text, "ours")) == edited("signals/7", None)
     assert json.loads(finish(merged.text, "theirs")) == edited("signals/7/side", "left")
+
+
+def test_given_another_id_and_changed() -> None:
+    """Whether it is the same thing is for a person to say."""
+    ours = edited("tracks/platform-road", KELPIE["tracks"]["main"])
+    del ours["tracks"]["main"]
+    said, merged = only_conflict(ours, edited("tracks/main/length_mm", 1500))
+    assert said == (
+        "track main: ours takes it away or calls it platform-road, theirs changes its length_mm."
+    )
+    assert finished(merged, "ours")["tracks"].keys() == ours["tracks"].keys()
+    arms = edited("signals/1/arms", [{"id": "1X", "to": "loop-west"}, {"id": "1R", "to": "main"}])
+    said, _ = only_conflict(edited("signals/1/arms/0/to", "siding"), arms)
+    assert said == "signal 1, arm 1L: theirs takes it away or calls it 1X, ours changes its to."
+
+
+def test_given_another_id_and_left_alone() -> None:
+    ours = edited("tracks/platform-road", KELPIE["tracks"]["main"])
+    del ours["tracks"]["main"]
+    plan = clean(ours, edited("tracks/siding/length_mm", 1))
+    assert list(plan["tracks"]) == list(ours["tracks"])
+    assert plan["tracks"]["siding"]["length_mm"] == 1
 
 
 def test_every_thing_of_a_kind_taken_away_and_changed() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import stat
@@ -106,6 +107,16 @@ def test_what_can_not_be_used(plan: Path) -> None:
     assert done.stderr.startswith("trappoint: There is no file missing.layout.json.\n")
     assert plan.read_bytes() == TIDY.encode()
     assert trappoint("tidy").returncode == 2
+
+
+def test_a_plan_that_would_be_too_long_to_be_read_again(plan: Path) -> None:
+    short = json.dumps({"tracks": {str(n): 0 for n in range(600_000)}}, separators=(",", ":"))
+    assert len(short) < 8 * 1024 * 1024
+    plan.write_text(short, "utf-8")
+    done = trappoint("tidy", NAME, cwd=plan.parent)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == f"trappoint: {NAME} would be longer than 8 MiB, and stays as it is.\n"
+    assert plan.read_text("utf-8") == short
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to the administrator")

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from trappoint.checking import Report
 from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.gathering import STANDARD_INPUT, gather
-from trappoint.reading import Unreadable, UnusableFile
+from trappoint.reading import LIMIT_BYTES, Unreadable, UnusableFile
 from trappoint.reporting import Look, reporter
 from trappoint.tidying import tidy_content
 from trappoint.tidying.files import replace_file
@@ -67,6 +67,8 @@ def _tidy(source: Source, streams: Streams, *, check: bool) -> int | Unreadable:
     if isinstance(tidied, Unreadable):
         return tidied
     tidy = tidied.encode()
+    if len(tidy) > LIMIT_BYTES:
+        raise UnusableFile(f"{source.name} would be longer than 8 MiB, and stays as it is.")
     if source.name == STANDARD_INPUT and not check:
         streams.say_bytes(tidy)
         return OK

@@ -40,6 +40,8 @@ class Conflict:
     """The keys that lead to it; for an entry of a list, what it is known by."""
     trio: Trio
     kind: Kind = "value"
+    new_id: str | None = None
+    """Where one version took it away: under which id it seems to stand there now."""
 
     def sentence(self) -> str:
         """Say what the conflict is about, and what each version has."""
@@ -50,7 +52,7 @@ class Conflict:
             return f"{thing}: what ours leaves and what theirs leaves are together nothing."
         base, ours, theirs = self.trio
         if MISSING in (ours, theirs):
-            return f"{thing}: {_taken_away(self.trio)}."
+            return f"{thing}: {_taken_away(self.trio, self.new_id)}."
         if base is MISSING:
             return f"{thing}: both add it, ours {_told(ours)}, theirs {_told(theirs)}."
         return f"{thing}: ours has {_told(ours)}, theirs {_told(theirs)}, and before {_told(base)}."
@@ -74,7 +76,7 @@ def _named(path: tuple[str, ...]) -> Iterator[str]:
         yield " ".join(rest)
 
 
-def _taken_away(trio: Trio) -> str:
+def _taken_away(trio: Trio, new_id: str | None) -> str:
     base, ours, theirs = trio
     taker, changer, changed = (
         ("ours", "theirs", theirs) if ours is MISSING else ("theirs", "ours", ours)
@@ -86,7 +88,8 @@ def _taken_away(trio: Trio) -> str:
         what = f"changes its {', '.join(differ)}"
     elif isinstance(base, list | dict):
         what = f"changes it to {_told(changed)}"
-    return f"{taker} takes it away, {changer} {what}"
+    away = "takes it away" if new_id is None else f"takes it away or calls it {new_id}"
+    return f"{taker} {away}, {changer} {what}"
 
 
 def _told(value: Part) -> str:

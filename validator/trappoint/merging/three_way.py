@@ -6,6 +6,7 @@ looked at member by member; where that leads no further, it is a conflict.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from trappoint.merging.conflicts import Conflict
@@ -52,6 +53,8 @@ class _Merge:
         merged: Tree = {}
         for key in {**ours, **theirs, **base}:
             part = self.part(trio.below(key), (*path, key))
+            if isinstance(part, Clash) and _has_id((*path, key)):
+                self._look_for_new_id(trio, key)
             if not isinstance(part, Missing):
                 merged[key] = part
         return {key: merged[key] for key in merge_order([*base], [*ours], [*theirs], merged)}
@@ -62,6 +65,17 @@ class _Merge:
         if isinstance(chosen, Clash):
             self.conflicts.append(Conflict(path, trio, kind))
         return chosen
+
+    def _look_for_new_id(self, around: Trio, key: str) -> None:
+        """Say in the last conflict under which id a thing that was taken away stands now."""
+        base, ours, theirs = (part if isinstance(part, dict) else {} for part in around)
+        taker = theirs if key in ours else ours
+        if key in taker or key not in base:
+            return
+        old = _nameless(base[key])
+        new = [id_ for id_ in taker if id_ not in base and same(_nameless(taker[id_]), old)]
+        if len(new) == 1:
+            self.conflicts[-1] = replace(self.conflicts[-1], new_id=new[0])
 
     def _section(self, trio: Trio, path: Path) -> Part:
         """Merge all things of a kind where a version took the last of them away, and the key."""
@@ -106,6 +120,8 @@ class _Merge:
         base, ours, theirs = (list(part) if isinstance(part, dict) else [] for part in known)
         for key in dict.fromkeys((*ours, *theirs, *base)):
             part = self.part(known.below(key), (*path, key))
+            if isinstance(part, Clash):
+                self._look_for_new_id(known, key)
             if not isinstance(part, Missing):
                 merged[key] = part
         if len(path) == 1:
@@ -113,6 +129,8 @@ class _Merge:
         order = merge_strictly(base, ours, theirs, merged)
         if order is not None and (order or not ours or not theirs):
             return [merged[key] for key in order]
+        if len(self.conflicts) > before and isinstance(choose(trio), Clash):
+            return trio.clash  # shown whole; what conflicts in it was named
         del self.conflicts[before:]
         return self._value(trio, path, "emptied" if order is not None else "order")
 
@@ -156,6 +174,13 @@ class _Merge:
         if len(merged) < 2 and not same(trio.ours, trio.theirs):
             return self._value(trio, path, "emptied")
         return list(merged)
+
+
+def _nameless(value: Value) -> Value:
+    """Return a thing without the id that it may carry itself."""
+    if isinstance(value, dict):
+        return {key: member for key, member in value.items() if key != "id"}
+    return value
 
 
 def _has_id(path: Path) -> bool:
