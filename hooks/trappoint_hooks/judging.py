@@ -65,6 +65,8 @@ class Judge:
         references led nowhere, what is found now was hidden then: the plan is better, not worse.
         """
         left = self.grave(now.report)
+        if now.report.fault is not None:  # it must not look like a plan in order
+            return left
         for old in before:
             if old.stage < now.stage:
                 return []

@@ -8,7 +8,10 @@ from pathlib import Path
 import pytest
 
 from hooks.pushing import BAD, BROKEN, GOOD, PLAN, WORSE, Club, hook
-from trappoint.findings import CAUTION_SHORT
+from trappoint.checking import Report
+from trappoint.findings import CAUTION_SHORT, Finding
+from trappoint_hooks.judging import Checked, Judge
+from trappoint_hooks.repository import Repository
 
 
 @pytest.fixture(scope="module")
@@ -394,3 +397,15 @@ def test_nothing_is_imported_from_the_repository(club: Club) -> None:
     (club.server / "trappoint_hooks" / "__init__.py").write_text("raise SystemExit(0)\n", "utf-8")
     club.commit("Bad", quay=BAD)
     assert not club.push()[0]
+
+
+def test_a_fault_of_the_program_is_never_let_through() -> None:
+    """Not even where the plan could not be read before, or where the same fault was there."""
+    fault = Finding("fault-in-rule", "error", "", "The rule duty-not-so failed on this plan.")
+    faulty = Checked(Report("a", None, (fault,), text="{}", fault="duty-not-so"), 3)
+    unreadable = Checked(Report("a", None, (Finding("not-json", "error", "", "No."),)), 0)
+    with Repository() as repository:
+        judge = Judge(repository, "error")
+        assert judge.worse(faulty, [unreadable]) == [fault]
+        assert judge.worse(faulty, [faulty]) == [fault]
+        assert judge.worse(unreadable, [unreadable]) == []
