@@ -47,7 +47,7 @@ def said(report: Report) -> Counter[object]:
     )
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(documents(), st.randoms(use_true_random=False), st.sampled_from(["\n", "\r\n"]))
 @example({"tracks": {"a": {"length_mm": [Digits(n) for n in NUMBERS]}}}, random.Random(1), "\n")
 def test_nothing_is_lost(document: Json, rng: random.Random, end: str) -> None:
