@@ -4,7 +4,7 @@ A thing is known by its place: by what it meets and what is said of it. Its id i
 sign of it. So points that were renumbered are found again, even where every number went to other
 points; and a signal that was moved is found by its id.
 
-1. Things with the same id, the same fields and the same neighbours are the same.
+1. Where nothing has changed all round, things with the same id are the same.
 2. For the others the surroundings are looked at, in widening rings, as in the refinement of
    colours by which graphs are compared (Weisfeiler and Leman 1968). The widest rings that tell two
    things apart from all others decide; among things that look alike, the same id does.
@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 
 RINGS = 24
 """How wide the surroundings are looked at: farther than most plans are long."""
+
+STEADY_RINGS = 2
+"""So far around it nothing may have changed, for a thing to be the same by its id alone."""
 
 MOST_DIFFERENCES = 2
 """In so many fields two things may differ, if the one stands where the other stood."""
@@ -68,8 +71,9 @@ LEGGED = ("points", "crossings", "turntables", "joints", "edges")
 LAID = ("tracks", *LEGGED)
 """What is laid, one to the next."""
 
-Link = tuple[str, Key]
-"""How a thing is linked with another, and which."""
+Link = tuple[int, Key]
+"""How a thing is linked with another, by the number of the way (less than 0 where it is the other
+one that names it), and which."""
 
 Said = tuple[str, tuple[tuple[str, tuple[object, ...]], ...]]
 """The kind of a thing, and its fields with kinds in place of ids."""
@@ -77,7 +81,8 @@ Said = tuple[str, tuple[tuple[str, tuple[object, ...]], ...]]
 
 def match(old: Things, new: Things) -> dict[Key, Key]:
     """Return which thing of ``new`` each thing of ``old`` is. Those that are gone are left out."""
-    matching = _Matching(_Side(old), _Side(new))
+    labels: dict[str, int] = {}
+    matching = _Matching(_Side(old, labels), _Side(new, labels))
     matching.run()
     return matching.found
 
@@ -85,7 +90,8 @@ def match(old: Things, new: Things) -> dict[Key, Key]:
 class _Side:
     """One plan as a graph: what is said of each thing itself, and its links in both directions."""
 
-    def __init__(self, things: Things) -> None:
+    def __init__(self, things: Things, labels: dict[str, int]) -> None:
+        """``labels`` numbers the ways in which things are linked, for both plans alike."""
         self.things = things
         self.said: dict[Key, Said] = {key: _said_of(thing) for key, thing in things.items()}
         self.links: dict[Key, list[Link]] = {key: [] for key in things}
@@ -94,8 +100,9 @@ class _Side:
                 for label, ref in _refs(name, field):
                     target = ref.kind, ref.id
                     if target in things:
-                        self.links[key].append((f"to {label}", target))
-                        self.links[target].append((f"from {label}", key))
+                        number = labels.setdefault(label, len(labels) + 1)
+                        self.links[key].append((number, target))
+                        self.links[target].append((-number, key))
         self.open = set(things)
 
     def differing(self, key: Key, other: _Side, other_key: Key) -> int:
@@ -152,12 +159,22 @@ class _Matching:
         self.new.open.discard(other)
 
     def _unchanged(self) -> None:
+        """Pair what has stayed as it was, together with all that stands around it.
+
+        That two things have the same id and neighbours of the same ids is not enough: where ids
+        were dealt out anew, some of them come together by chance.
+        """
+        same = {
+            key
+            for key in self.old.things
+            if key in self.new.things
+            and self.old.said[key] == self.new.said[key]
+            and Counter(self.old.links[key]) == Counter(self.new.links[key])
+        }
+        for _ in range(STEADY_RINGS):
+            same = {key for key in same if all(near in same for _, near in self.old.links[key])}
         for key in self.old.things:
-            if (
-                key in self.new.things
-                and self.old.said[key] == self.new.said[key]
-                and Counter(self.old.links[key]) == Counter(self.new.links[key])
-            ):
+            if key in same:
                 self._pair(key, key)
 
     # --- by what stands around it
@@ -173,17 +190,23 @@ class _Matching:
                 for one, other in pairs:
                     self._pair(one, other)
                 return True
+        for width in range(last, 0, -1):
+            # Of things that look alike one only: by that, others may then be told apart.
+            alike = [
+                key for ours, theirs in rings[width].classes() for key in ours if key in theirs
+            ]
+            if alike:
+                self._pair(alike[0], alike[0])
+                return True
         return False
 
     def _told_apart(self, ring: _Colours, *, sure: bool) -> list[tuple[Key, Key]]:
-        pairs = []
-        for ours, theirs in ring.classes():
-            same = [key for key in ours if key in theirs]
-            if same:
-                pairs += [(key, key) for key in same]
-            elif len(ours) == len(theirs) == 1 and (sure or self._beside_known(ours[0], theirs[0])):
-                pairs.append((ours[0], theirs[0]))
-        return pairs
+        return [
+            (ours[0], theirs[0])
+            for ours, theirs in ring.classes()
+            if len(ours) == len(theirs) == 1
+            and (ours == theirs or sure or self._beside_known(ours[0], theirs[0]))
+        ]
 
     def _beside_known(self, one: Key, other: Key) -> bool:
         """Tell whether something that says where a thing is was found already."""
@@ -216,8 +239,14 @@ class _Matching:
     # --- by what is left
 
     def _by_id(self) -> bool:
+        """Pair what has the same id: first the track, then what stands beside it.
+
+        Once the track is known, a signal may be known by its place.
+        """
         same = [key for key in self.old.things if key in self.old.open and key in self.new.open]
-        for key in same:
+        laid = [key for key in same if key[0] in LAID]
+        others = [key for key in same if key[0] != "arms"]
+        for key in laid or others or same:
             self._pair(key, key)
         return bool(same)
 
@@ -275,9 +304,9 @@ class _Matching:
             self._pair(one, other)
         return bool(sole)
 
-    def _met(self, side: _Side, key: Key) -> dict[str, Key]:
+    def _met(self, side: _Side, key: Key) -> dict[int, Key]:
         """Return what is laid next to a thing and not yet found, by where it meets it."""
-        met: dict[str, list[Key]] = {}
+        met: dict[int, list[Key]] = {}
         for label, target in side.links[key]:
             if target in side.open and target[0] in LAID:
                 met.setdefault(label, []).append(target)

@@ -91,11 +91,11 @@ def _of_the_same(one: Finding, other: Finding, names: Names | None, *, gone: boo
     if len(one.path) < 2 or one.rule in CHOSEN:
         return one.rule in CHOSEN
     old, new = (one, other) if gone else (other, one)
+    names_now = [
+        {name} if names is None else names.every_now(name) for name in map(_whole, old.path)
+    ]
     now = set(map(_whole, new.path))
-    return all(
-        not now.isdisjoint({name} if names is None else names.every_now(name))
-        for name in map(_whole, old.path)
-    )
+    return now <= set().union(*names_now) and not any(map(now.isdisjoint, names_now))
 
 
 def _whole(name: str) -> str:

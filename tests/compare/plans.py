@@ -1,0 +1,71 @@
+"""Plans to compare: changes that mean something, and changes of ids alone."""
+
+from __future__ import annotations
+
+import copy
+import json
+import random
+import re
+from collections.abc import Callable
+from typing import Any
+
+from properties.changes import Renaming
+from trappoint.comparing import Comparison, compare, read_side
+from trappoint.resources import read_resource
+from trappoint.settings import DEFAULTS
+
+Plan = dict[str, Any]
+What = tuple[str, str | None, str | None]
+"""A kind, and what a thing of it is called before and now."""
+
+TEXT = read_resource("kelpie-quay.layout.json")
+
+
+def kelpie() -> Plan:
+    found: Plan = json.loads(TEXT)
+    return found
+
+
+def compared(old: Plan | str, new: Plan | str) -> Comparison:
+    texts = [each if isinstance(each, str) else json.dumps(each, indent=1) for each in (old, new)]
+    return compare(read_side(texts[0], "old", DEFAULTS), read_side(texts[1], "new", DEFAULTS))
+
+
+def told(comparison: Comparison) -> dict[What, tuple[str, ...]]:
+    """What became of each thing."""
+    return {
+        (c.kind, c.old and c.old.id, c.new and c.new.id): c.how  # type: ignore[misc]
+        for c in comparison.things
+    }
+
+
+def fields(comparison: Comparison, kind: str, name: str) -> list[str]:
+    """The fields in which a thing of the new plan has changed."""
+    (change,) = [c for c in comparison.things if c.kind == kind and c.new and c.new.id == name]
+    return [field.name for field in change.fields]
+
+
+def changed(change: Callable[[Plan], None], plan: Plan | None = None) -> Plan:
+    """A plan (Kelpie Quay) after a change."""
+    result = copy.deepcopy(kelpie() if plan is None else plan)
+    change(result)
+    return result
+
+
+def permuted(rng: random.Random, plan: Plan) -> tuple[Plan, dict[tuple[str, str], str]]:
+    """The plan with the ids of each kind dealt out anew among its things, and who has which."""
+    renaming = Renaming(rng, plan)
+    apart = renaming.apply()
+    by_kind: dict[str, list[str]] = {}
+    for kind, name in renaming._new:
+        by_kind.setdefault(kind, []).append(name)
+    now: dict[tuple[str, str], str] = {}
+    back: dict[str, str] = {}
+    for kind, names in by_kind.items():
+        dealt = rng.sample(names, len(names))
+        for name, new in zip(names, dealt, strict=True):
+            now[kind, name] = new
+            back[renaming._new[kind, name]] = new
+    text = re.sub(r"zq\d{4}", lambda found: back[found.group()], json.dumps(apart))
+    result: Plan = json.loads(text)
+    return result, now

@@ -1,0 +1,252 @@
+"""What is told of single changes of Kelpie Quay, a plan that can be followed by hand."""
+
+from __future__ import annotations
+
+import copy
+import json
+
+import pytest
+
+from compare.plans import Plan, changed, compared, fields, kelpie, told
+from trappoint.reporting.compare_json import comparison_to_json
+
+
+def renamed_text(*pairs: tuple[str, str]) -> Plan:
+    text = json.dumps(kelpie())
+    for old, new in pairs:
+        text = text.replace(f'"{old}"', f'"{new}"').replace(f'"{old}.', f'"{new}.')
+    found: Plan = json.loads(text)
+    return found
+
+
+def test_the_same_text() -> None:
+    found = compared(kelpie(), kelpie())
+    assert found.same == "bytes"
+    assert not found.differ
+
+
+def write_it_otherwise(plan: Plan) -> None:
+    """Notes, defaults, a `to` where it says nothing new, another order: no railway is changed."""
+    plan["note"] = "Drawn anew."
+    plan["tracks"] = dict(reversed(plan["tracks"].items()))
+    plan["tracks"]["main"] |= {"running": "both", "stand": True, "note": "Ballast."}
+    plan["points"]["p1"] |= {"kind": "turnout", "trap": False, "measure": "centre-line"}
+    plan["signals"]["2"] |= {"at_mm": 1450, "mount": "post"}
+    plan["signals"]["2"]["arms"][0] |= {"to": ["quarry-line"], "doll": 1, "kind": "stop"}
+    plan["signals"]["3"] |= {"at_mm": 0}
+    plan["yards"] = {}
+
+
+def test_nothing_in_the_railways_terms() -> None:
+    found = compared(kelpie(), changed(write_it_otherwise))
+    assert (found.same, found.things, found.findings_new) == ("meaning", (), ())
+    assert not found.differ
+
+
+def test_a_renamed_track() -> None:
+    found = compared(kelpie(), renamed_text(("loop-west", "loop")))
+    assert told(found) == {("tracks", "loop-west", "loop"): ("renamed",)}
+    assert not found.worked_otherwise
+    assert not found.findings_new
+
+
+def test_points_renumbered_onto_each_other() -> None:
+    """Ids that go on to other points: p1 is p2 now, p2 is p3, p3 is p1."""
+    new = renamed_text(("p1", "x"), ("p3", "p1"), ("p2", "p3"), ("x", "p2"))
+    found = compared(kelpie(), new)
+    assert told(found) == {
+        ("points", "p1", "p2"): ("renamed",),
+        ("points", "p2", "p3"): ("renamed",),
+        ("points", "p3", "p1"): ("renamed",),
+    }
+    assert not found.worked_otherwise
+
+
+def test_signals_renumbered_for_one_that_came_before_them() -> None:
+    """All numbers from 1 on move up by one, and a new signal is put in as number 1."""
+    plan = kelpie()
+    numbered = {
+        str(int(key) + 1): {
+            **signal,
+            "arms": [
+                {**arm, "id": str(int(arm["id"][0]) + 1) + arm["id"][1:]} for arm in signal["arms"]
+            ],
+        }
+        for key, signal in plan["signals"].items()
+    }
+    plan["tracks"]["town-line"]["length_mm"] = 900
+    new = copy.deepcopy(plan)
+    distant = {"track": "town-line", "for": "down", "at_mm": 100}
+    new["signals"] = {
+        "1": {**distant, "arms": [{"id": "1", "kind": "distant"}]},
+        **numbered,
+    }
+    found = told(compared(plan, new))
+    assert found.pop(("signals", None, "1")) == ("added",)
+    assert found.pop(("arms", None, "1")) == ("added",)
+    assert set(found.values()) == {("renamed",)}
+    assert ("signals", "7", "8") in found
+    assert ("arms", "1L", "2L") in found
+
+
+def test_a_signal_moved() -> None:
+    def along(plan: Plan) -> None:
+        plan["signals"]["2"]["at_mm"] = 1300
+
+    def across(plan: Plan) -> None:
+        plan["signals"]["6"]["track"] = "loop-east"
+
+    found = compared(kelpie(), changed(along))
+    assert told(found) == {("signals", "2", "2"): ("moved",)}
+    assert [arm.new for arm in found.arms] == ["2"]  # it now runs over the rest of main
+    found = compared(kelpie(), changed(across))
+    assert told(found) == {("signals", "6", "6"): ("moved",)}
+    assert fields(found, "signals", "6") == ["track"]
+    assert found.old.report.holds is True
+    assert found.new.report.holds is False
+    assert "unheld-exit" in [change.finding.rule for change in found.findings_new]
+
+
+def test_a_signal_found_by_its_place() -> None:
+    """Signal 2 is called 20 now, has another side, and its arm another id."""
+
+    def rename(plan: Plan) -> None:
+        signal = plan["signals"].pop("2")
+        plan["signals"]["20"] = {**signal, "side": "right", "arms": [{"id": "20A"}]}
+
+    found = compared(kelpie(), changed(rename))
+    assert told(found) == {
+        ("signals", "2", "20"): ("renamed", "moved"),
+        ("arms", "2", "20A"): ("renamed",),
+    }
+    assert fields(found, "signals", "20") == ["side"]
+    assert not found.worked_otherwise
+
+
+def test_arms_found_by_the_routes_they_speak_for() -> None:
+    def rename(plan: Plan) -> None:
+        plan["signals"]["1"]["arms"] = [
+            {"id": "to-loop", "to": "loop-west", "height_mm": 70},
+            {"id": "to-main", "height_mm": 80, "to": "main"},
+        ]
+
+    found = compared(kelpie(), changed(rename))
+    assert told(found) == {
+        ("arms", "1L", "to-loop"): ("renamed", "changed"),
+        ("arms", "1R", "to-main"): ("renamed", "changed"),
+    }
+    assert not found.worked_otherwise
+
+
+def test_arms_that_mean_something_else() -> None:
+    def swap(plan: Plan) -> None:
+        one, other = plan["signals"]["1"]["arms"]
+        one["to"], other["to"] = other["to"], one["to"]
+
+    found = comparison_to_json(compared(kelpie(), changed(swap)))
+    assert found["things"] == []
+    assert [arm["new"] for arm in found["arms"]] == ["1L", "1R"]
+    assert found["arms"][0]["before"]["routes"][0]["over"] == ["loop-west"]
+    assert found["arms"][0]["now"]["routes"][0]["over"] == ["main"]
+    assert found["routes"] == {"lost": [], "gained": []}  # the signal has the same as before
+    # 1L now runs where 7L does and 3 comes from; which of them the points exclude follows.
+    pairs = {tuple(each["arms"]): each for each in found["conflicts"]}
+    assert pairs["1L", "7L"]["before"] == []
+    assert pairs["1L", "7L"]["now"] == [{"by": "direct", "when": None}]
+    assert pairs["1L", "7R"]["now"] == []
+    assert [finding["rule"] for finding in found["findings"]["new"]] == ["arms-out-of-order"]
+
+
+def test_a_signal_gone_takes_its_routes_conflicts_and_duties() -> None:
+    """By the design's example: without signal 6 a train in the siding is not held."""
+    found = comparison_to_json(compared(kelpie(), changed(lambda plan: plan["signals"].pop("6"))))
+    assert [(c["kind"], c["old"], c["how"]) for c in found["things"]] == [
+        ("signals", "6", ["gone"]),
+        ("arms", "6", ["gone"]),
+    ]
+    assert found["routes"]["gained"] == []
+    assert [route["signal"] for route in found["routes"]["lost"]] == ["6"]
+    assert {each["duty"] for each in found["duties"] if not each["gained"]} == {
+        "home platform B",
+        "protects p3",
+        "holds siding",
+    }
+    assert all("6" in each["arms"] and not each["between_both"] for each in found["conflicts"])
+    assert (found["old"]["holds"], found["new"]["holds"]) == (True, False)
+
+
+def test_worked_together_and_conflicts_by_points() -> None:
+    """With p2 and p3 on one lever, 3 and others are excluded by points that were not before."""
+    new = changed(lambda plan: plan.update(worked_together=[["p1", "p3"]]))
+    found = compared(kelpie(), new)
+    assert ("worked_together", None, "p1+p3") in told(found)
+    assert ("points", "p1", "p1") not in told(found)
+
+
+def test_a_track_turned_round() -> None:
+    def turn(plan: Plan) -> None:
+        track = plan["tracks"]["loop-east"]
+        track["up"], track["down"] = track["down"], track["up"]
+
+    found = compared(kelpie(), changed(turn))
+    assert told(found) == {("tracks", "loop-east", "loop-east"): ("changed",)}
+
+
+def test_a_finding_accepted_is_no_longer_one() -> None:
+    bad = changed(lambda plan: plan["signals"].pop("6"))
+    entry = {"rule": "unheld-exit", "at": "/tracks/siding", "because": "Wagons only."}
+    found = compared(bad, changed(lambda plan: plan.update(accept=[entry]), bad))
+    assert [(c.finding.rule, c.accepted) for c in found.findings_gone] == [("unheld-exit", True)]
+    assert told(found) == {("accept", None, "unheld-exit at /tracks/siding"): ("added",)}
+
+
+def use_it(plan: Plan) -> None:
+    plan["tracks"]["town-line"]["length_mm"] = 2000
+    plan["trains"] = {"local": {"length_mm": 700}, "mail": {"length_mm": 800}}
+    plan["levers"] = {"1": {"arms": ["1L"]}, "2": {"points": ["p1"]}, "3": {"arms": ["1R"]}}
+    plan["scenes"] = {"noon": {"points": {"p1": "reverse"}, "trains": {"main": "local"}}}
+    plan["signals"]["4"]["duties"] = ["junction p3", "starter platform B"]
+    plan["signals"]["4"]["arms"][0] |= {"expects": {"p3": "reverse"}, "never_with": ["6"]}
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "kind", "name", "field"),
+    [
+        ("title", "Kelpie Quay, as rebuilt", "plan", "", "title"),
+        ("tracks/main/radius_mm", 900, "tracks", "main", "radius_mm"),
+        ("tracks/main/running", "down", "tracks", "main", "running"),
+        ("tracks/siding/stand", False, "tracks", "siding", "stand"),
+        ("tracks/siding/down", "edge:works", "tracks", "siding", "down"),
+        ("points/p1/crossing_number", 6, "points", "p1", "crossing_number"),
+        ("points/p1/lock", True, "points", "p1", "lock"),
+        ("platforms/A/length_mm", 1000, "platforms", "A", "length_mm"),
+        ("signals/2/form", "disc", "signals", "2", "form"),
+        ("signals/4/duties/1", "junction p2", "signals", "4", "duties"),
+        ("signals/1/arms/0/height_mm", 80, "arms", "1L", "height_mm"),
+        ("signals/4/arms/0/expects/p3", "normal", "arms", "4L", "expects"),
+        ("signals/4/arms/0/never_with/0", "7R", "arms", "4L", "never_with"),
+        ("trains/local/engine_mm", 150, "trains", "local", "engine_mm"),
+        ("levers/3/arms/0", "5", "levers", "3", "arms"),
+        ("scenes/noon/trains/main", "mail", "scenes", "noon", "trains"),
+        ("scenes/noon/points/p1", "normal", "scenes", "noon", "points"),
+    ],
+)
+def test_each_field(path: str, value: object, kind: str, name: str, field: str) -> None:
+    old = changed(use_it)
+    new = copy.deepcopy(old)
+    *way, last = path.split("/")
+    at = new
+    for part in way:
+        at = at[int(part)] if isinstance(at, list) else at[part]
+    at[int(last) if isinstance(at, list) else last] = value  # type: ignore[index]
+    found = compared(old, new)
+    assert list(told(found)) == [(kind, name, name)]
+    assert fields(found, kind, name) == [field]
+
+
+def test_a_lie_written_in_another_word_is_the_same() -> None:
+    old = changed(use_it)
+    new = copy.deepcopy(old)
+    new["signals"]["4"]["arms"][0]["expects"] = {"p3": "left"}  # p3 is normally right
+    new["scenes"]["noon"]["points"] = {"p1": "left", "p2": "normal"}
+    assert compared(old, new).same == "meaning"
