@@ -11,7 +11,7 @@ import pytest
 
 from drawing.flat import flat_plan
 from drawing.looking import SVG, groups, hands, parse, points_of
-from oracle.plans import random_plan
+from oracle.plans import large_plan, random_plan
 from trappoint.checking import check
 from trappoint.drawing import draw
 from trappoint.drawing.geometry import box_meets_line, crossed
@@ -188,3 +188,28 @@ def test_the_normal_road_is_drawn_through_the_points() -> None:
         normal = group.get("data-normal") or ""
         assert legs["toe"] == legs[normal]
         assert all(legs[leg] != legs["toe"] for leg in legs.keys() - {"toe", normal})
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_folded_plan_can_be_read_and_loses_nothing(seed: int) -> None:
+    layout = layout_of(large_plan(random.Random(seed), 12))
+    flat = sketch(layout, highs=False)
+    folded = sketch(layout, highs=False, widest=900)
+    look_over(folded)
+    width, height = size(flat)
+    assert size(folded)[0] < width
+    assert size(folded)[1] > height
+    names = sorted(box.what for box in flat.boxes() if not box.what.startswith("cut"))
+    assert names == sorted(box.what for box in folded.boxes() if not box.what.startswith("cut"))
+    cuts = [node.id for node in folded.graph.nodes if node.kind == "cut"]
+    assert all(cuts.count(letter) == 2 for letter in cuts)
+
+
+def size(drawing: Sketch) -> tuple[float, float]:
+    bounds = drawing.bounds()
+    return bounds.right - bounds.left, bounds.bottom - bounds.top
+
+
+def test_a_short_plan_is_not_folded() -> None:
+    layout = layout_of(kelpie())
+    assert size(sketch(layout, widest=1420)) == size(sketch(layout))

@@ -10,6 +10,7 @@ COMMANDS: dict[str, str] = {
     "check": "check plans: does each hold, and what else is there to say",
     "table": "print the locking table that follows from a plan",
     "draw": "draw the diagram of a plan",
+    "chart": "make the sheet for the wall by the layout",
     "rules": "list the rules, or explain one",
     "compare": "say what has changed between two plans, in the railway's terms",
     "tidy": "write plans anew in one layout; the data stay the same",

@@ -12,6 +12,7 @@ from trappoint.checking import check
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
 from trappoint.commands.many import settings_beside
+from trappoint.drawing import SHEETS
 from trappoint.drawing.export import FORMATS, NotInstalled, exporter
 from trappoint.reading import UnusableFile
 from trappoint.reporting import Look, reporter
@@ -35,6 +36,12 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--format", choices=FORMATS, help="default: what the name of the file ends in, or svg"
     )
     parser.add_argument(
+        "--sheet",
+        choices=SHEETS,
+        default="a4",
+        help="fold a long plan so that it can be read on this sheet (default: a4)",
+    )
+    parser.add_argument(
         "--findings", action="store_true", help="mark what a check finds where it is"
     )
 
@@ -53,7 +60,8 @@ def run(options: Namespace, streams: Streams) -> int:
     from trappoint.drawing import draw
 
     findings = report.findings if options.findings else ()
-    svg = draw(report.layout, table=report.table, findings=findings).svg()
+    widest = SHEETS[options.sheet]
+    svg = draw(report.layout, table=report.table, findings=findings, widest=widest).svg()
     if options.output is None:
         streams.say(svg + "\n")
     else:

@@ -18,7 +18,11 @@ if TYPE_CHECKING:
     from trappoint.layout import Layout
     from trappoint.locking_table import LockingTable
 
-__all__ = ["Diagram", "draw"]
+__all__ = ["SHEETS", "Diagram", "draw"]
+
+SHEETS: dict[str, float | None] = {"a4": 1420.0, "a3": 2000.0, "long": None}
+"""For each sheet how wide a drawing may be so that its letters, printed as wide as the sheet, are
+as high as those of a timetable: 10 units are 2 mm on A4 and on A3. ``long``: never folded."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +57,20 @@ def draw(
     table: LockingTable | None = None,
     findings: Iterable[Finding] = (),
     highs: bool | None = None,
+    widest: float | None = None,
 ) -> Diagram:
     """Draw a plan.
 
     With its locking ``table``, every arm says what it means, and a page can light up its road.
     ``findings`` are marked where they belong and listed beneath. ``highs`` says whether HiGHS is
-    used (default: where ``highspy`` is installed). Nothing is raised whatever is wrong with the
-    plan: what can be drawn, is.
+    used (default: where ``highspy`` is installed). ``widest`` says how wide a row may be before the
+    drawing goes on in another row below (default: no limit; see ``SHEETS``). Nothing is raised
+    whatever is wrong with the plan: what can be drawn, is.
     """
     from trappoint.drawing.marks import mark_findings
     from trappoint.drawing.sketch import sketch
 
     found = tuple(findings)
     marked = mark_findings(layout, found) if found else None
-    return Diagram(sketch(layout, marked.marks if marked else None, highs=highs), table, marked)
+    marks = marked.marks if marked else None
+    return Diagram(sketch(layout, marks, highs=highs, widest=widest), table, marked)

@@ -20,7 +20,7 @@ def cut_ovals(graph: Graph, layout: Layout) -> None:
 
 def cut_piece(graph: Graph, piece: Piece) -> None:
     """Cut one piece in two, each part with a marked end."""
-    name = _letters(sum(node.kind == "cut" for node in graph.nodes) // 2)
+    name = letters(sum(node.kind == "cut" for node in graph.nodes) // 2)
     here, there = graph.node("cut", name), graph.node("cut", name)
     old_right = graph.nodes[piece.right]
     rest = graph.piece(piece.track, there.index, piece.right, ("", piece.right_leg))
@@ -36,7 +36,7 @@ def cut_piece(graph: Graph, piece: Piece) -> None:
 def open_bend(graph: Graph, number: int) -> None:
     """Draw a return bend as two ends with the same mark: where the bend would cross tracks."""
     bend = graph.nodes[number]
-    name = _letters(sum(node.kind == "cut" for node in graph.nodes) // 2)
+    name = letters(sum(node.kind == "cut" for node in graph.nodes) // 2)
     other = graph.node("cut", name)
     bend.kind, bend.id, bend.fixed = "cut", name, True
     if bend.ins:
@@ -58,7 +58,8 @@ def _share(graph: Graph, piece: Piece) -> float:
     return (piece.start + piece.stop) / 2
 
 
-def _letters(number: int) -> str:
+def letters(number: int) -> str:
+    """Return the mark of a cut: A to Z, then A1."""
     return chr(65 + number % 26) + (str(number // 26) if number >= 26 else "")
 
 

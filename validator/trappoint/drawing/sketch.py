@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import add_names, find_contents
 from trappoint.drawing.cutting import cut_ovals
+from trappoint.drawing.folding import fold
 from trappoint.drawing.geometry import Box, box_meets_line, crossed, lines_of
 from trappoint.drawing.graph import build_graph
 from trappoint.drawing.lanes import Lanes, find_lanes, find_slanting
@@ -14,6 +15,8 @@ from trappoint.drawing.ordering import Order, order_pieces
 from trappoint.drawing.placing import Placer
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from trappoint.drawing.contents import Item, Marks
     from trappoint.drawing.geometry import Point
     from trappoint.drawing.graph import Graph
@@ -48,17 +51,37 @@ class Sketch:
 
     def boxes(self) -> list[Box]:
         """Return the room that every text, signal and platform takes."""
-        boxes = []
-        for piece, item in self.items():
-            rail = self.places.rails[piece]
-            far = rail - item.height if item.side == "above" else rail + item.height
-            near = rail - 3 if item.side == "above" else rail + 3
-            what = f"{item.kind} {item.id}"
-            boxes.append(Box(item.x, min(far, near), item.x + item.width, max(far, near), what))
+        boxes = [self.item_box(piece, item) for piece, item in self.items()]
         for node, label in enumerate(self.places.labels):
             if label is not None:
                 boxes.append(self.label_box(node, label))
         return boxes
+
+    def reaches(self, pieces: Iterable[int], nodes: Iterable[int]) -> list[Box]:
+        """Return the room that pieces and nodes take, with all that belongs to them."""
+        found = []
+        for piece in pieces:
+            (left, start), *_, (right, stop) = self.lines[piece]
+            heights = (start, stop, self.places.rails[piece])
+            found.append(Box(left, min(heights) - 8, right, max(heights) + 8))
+            content = self.places.contents[piece]
+            found += [self.item_box(piece, i) for i in (*content.above, *content.below)]
+        for node in nodes:
+            x, y = self.places.x[node], self.places.y[node]
+            radius = self.places.radii.get(node, 10.0)
+            found.append(Box(x - radius, y - radius, x + radius, y + radius))
+            label = self.places.labels[node]
+            if label is not None:
+                found.append(self.label_box(node, label))
+        return found
+
+    def item_box(self, piece: int, item: Item) -> Box:
+        """Return the room that a thing beside a piece takes."""
+        rail = self.places.rails[piece]
+        far = rail - item.height if item.side == "above" else rail + item.height
+        near = rail - 3 if item.side == "above" else rail + 3
+        what = f"{item.kind} {item.id}"
+        return Box(item.x, min(far, near), item.x + item.width, max(far, near), what)
 
     def label_box(self, node: int, label: Label) -> Box:
         """Return the room that the name of a node takes."""
@@ -68,23 +91,28 @@ class Sketch:
 
     def bounds(self) -> Box:
         """Return the room that all of it takes."""
-        boxes = self.boxes()
-        xs = [x for line in self.lines for x, _ in line]
-        ys = [y for line in self.lines for _, y in line]
-        for node, radius in self.places.radii.items():
-            xs += [self.places.x[node] - radius, self.places.x[node] + radius]
-            ys += [self.places.y[node] - radius, self.places.y[node] + radius]
-        xs += [x for box in boxes for x in (box.left, box.right)]
-        ys += [y for box in boxes for y in (box.top, box.bottom)]
-        if not xs:
+        boxes = self.reaches(range(len(self.lines)), range(len(self.graph.nodes)))
+        if not boxes:
             return Box(0, 0, 100, 40)
-        return Box(min(xs), min(ys), max(xs), max(ys))
+        return Box(
+            min(box.left for box in boxes),
+            min(box.top for box in boxes),
+            max(box.right for box in boxes),
+            max(box.bottom for box in boxes),
+        )
 
 
-def sketch(layout: Layout, marks: Marks | None = None, *, highs: bool | None = None) -> Sketch:
+def sketch(
+    layout: Layout,
+    marks: Marks | None = None,
+    *,
+    highs: bool | None = None,
+    widest: float | None = None,
+) -> Sketch:
     """Find all places and lines of the drawing of a plan.
 
-    ``highs``: whether to solve with HiGHS (default: where it is installed). Anything may be wrong
+    ``highs``: whether to solve with HiGHS (default: where it is installed). ``widest``: how wide a
+    row may be before the drawing is folded (default: as wide as it comes). Anything may be wrong
     with the plan; what can be drawn, is.
     """
     marks = marks or {}
@@ -96,6 +124,8 @@ def sketch(layout: Layout, marks: Marks | None = None, *, highs: bool | None = N
         found = _arrange(layout, graph, order, slanting, marks, highs)
         across = _misfits(found, slanting)
         if not across:
+            if widest is not None:
+                fold(found, widest)
             return found
         # A slant that does not fit between its neighbours gets a lane of its own.
         slanting = [slant and piece not in across for piece, slant in enumerate(slanting)]

@@ -1,0 +1,142 @@
+"""The sheet for the wall: whole, harmless, and readable without anything else."""
+
+from __future__ import annotations
+
+import json
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from trappoint.checking import check
+from trappoint.cli import main
+from trappoint.drawing.chart import write_chart
+from trappoint.findings import CAUTION
+
+ROOT = Path(__file__).parents[2]
+EXAMPLES = sorted((ROOT / "examples").glob("*.layout.json"))
+VOID = {"meta", "br", "hr", "img", "input", "link"}
+
+
+class Page(HTMLParser):
+    """Reads a page; complains of tags that are not closed in order."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.text = ""
+        self.feed(text)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if self.open and self.open[-1] not in ("style", "script"):
+            self.text += data
+
+
+def chart_of(path: Path) -> str:
+    return write_chart(check(path), highs=False)
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])
+def test_everything_stands_on_the_sheet(path: Path) -> None:
+    plan = json.loads(path.read_text("utf-8"))
+    report = check(path)
+    text = chart_of(path)
+    page = Page(text)
+    assert plan["title"] in page.text
+    assert CAUTION in page.text
+    assert "holds" in page.text
+    rows = [attributes.get("id") for tag, attributes in page.tags if tag == "tr"]
+    assert report.table is not None
+    for entry in report.table.arms:
+        assert f"row-{entry.arm}" in rows
+        assert entry.meaning in page.text
+    for scene in plan.get("scenes", {}):
+        assert scene in page.text
+    for members in plan.get("worked_together", []):
+        assert " and ".join(members) in page.text
+    ids = [attributes["id"] for _, attributes in page.tags if "id" in attributes]
+    assert len(ids) == len(set(ids))
+    for tag, attributes in page.tags:
+        if tag == "a":
+            assert (attributes["href"] or "")[1:] in ids
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])
+def test_nothing_is_fetched_and_no_script_is_needed(path: Path) -> None:
+    text = chart_of(path)
+    page = Page(text)
+    assert text.isascii()
+    assert not {tag for tag, _ in page.tags} & {"script", "link", "img", "iframe", "object"}
+    for _, attributes in page.tags:
+        assert not [name for name in attributes if name.startswith("on")]
+        assert "src" not in attributes
+    assert not re.search(r"url\(|@import", text)
+
+
+def test_paper_is_white_whatever_the_screen_shows() -> None:
+    text = chart_of(EXAMPLES[0])
+    dark = text.index("prefers-color-scheme: dark")
+    printed = text.index("@media print { :root")
+    assert dark < printed, "what comes later wins"
+    assert "--paper: #fff" in text[printed : printed + 120]
+
+
+def test_the_matrix_says_what_the_table_says() -> None:
+    """Kelpie Quay has 20 conflicting pairs of 45: each stands twice in the square."""
+    text = chart_of(ROOT / "examples" / "kelpie-quay.layout.json")
+    square = text[text.index('class="square"') :]
+    square = square[: square.index("</table>")]
+    assert len(re.findall(r">[PL]</span>", square)) == 40
+    assert square.count(">=</span>") == 10
+
+
+def test_markup_in_a_plan_stays_text() -> None:
+    nasty = '</style></svg><script>alert("x")</script><b>'
+    plan = json.loads((ROOT / "examples" / "selkie-harbour.layout.json").read_text("utf-8"))
+    plan["title"] = plan["scale"] = nasty
+    for kind in ("platforms", "yards", "tracks", "trains"):
+        for thing in plan[kind].values():
+            thing["name"] = nasty
+    page = Page(write_chart(check(json.dumps(plan)), highs=False))
+    assert "script" not in {tag for tag, _ in page.tags}
+    assert nasty in page.text
+
+
+def test_a_plan_that_does_not_hold_says_so_and_why() -> None:
+    report = check(ROOT / "examples" / "slips" / "siding-signal-forgotten.layout.json")
+    page = Page(write_chart(report, highs=False))
+    assert "does not hold" in page.text
+    assert report.findings[0].message in page.text
+
+
+def test_a_plan_that_can_not_be_judged_is_still_drawn() -> None:
+    report = check(ROOT / "examples" / "slips" / "id-mistyped.layout.json")
+    page = Page(write_chart(report, highs=False))
+    assert "cannot be judged" in page.text
+    assert "svg" in {tag for tag, _ in page.tags}
+
+
+def test_the_command_writes_the_sheet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    target = tmp_path / "kelpie.html"
+    assert (
+        main(["chart", str(ROOT / "examples" / "kelpie-quay.layout.json"), "-o", str(target)]) == 0
+    )
+    Page(target.read_text("ascii"))
+    assert capsys.readouterr() == ("", "")
+    assert main(["chart", "nowhere.layout.json"]) == 2
+    assert main(["chart", str(ROOT / "examples" / "slips" / "comma-forgotten.layout.json")]) == 1

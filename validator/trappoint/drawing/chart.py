@@ -1,0 +1,222 @@
+"""The sheet for the wall: one page of HTML that needs nothing else, and no script.
+
+It prints on A4 and A3, white whatever the screen shows. On the screen, whoever points at an arm in
+its line or on the diagram sees its road lit, and the arms struck out that may never be off with it.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from trappoint.drawing import SHEETS, draw
+from trappoint.drawing.legend import legend
+from trappoint.drawing.pages import STYLE, lighting
+from trappoint.drawing.writing import safe
+from trappoint.findings import CAUTION
+from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
+from trappoint.reporting.wording import (
+    conditions_of,
+    count_pairs,
+    never_with,
+    tell_condition,
+    tell_lies,
+    verdict_of,
+    verdict_of_table,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.checking import Report
+    from trappoint.layout import Layout
+    from trappoint.locking_table import ArmEntry, LockingTable
+
+
+def write_chart(report: Report, *, sheet: str = "a4", highs: bool | None = None) -> str:
+    """Return the sheet of a plan that could be read, in ASCII: it reads the same however stored.
+
+    Raises ValueError where the report has no layout.
+    """
+    layout, table = report.layout, report.table
+    if layout is None:
+        raise ValueError("there is no plan to draw")
+    title = safe(layout.title or "Plan without a title")
+    diagram = draw(layout, table=table, highs=highs, widest=SHEETS[sheet]).svg(heading=False)
+    arms = [arm.id for arm in layout.arms()] if table is not None else []
+    parts = [
+        f'<header><h1>{title}</h1><p class="scale">{safe(_scale(layout))}</p></header>',
+        f'<figure class="diagram" tabindex="0" aria-label="Diagram">{diagram}</figure>',
+        f'<p class="verdict">{safe(_verdict(report, table))}</p>',
+        _findings(report),
+        _arms(layout, table) if table is not None else "",
+        _crossovers(layout),
+        _matrix(table) if table is not None else "",
+        _scenes(layout),
+        _legend(layout),
+        f'<p class="caution">{safe(CAUTION)}</p>',
+    ]
+    page = f"""<!doctype html>
+<html lang="en-GB">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{title}: signal chart</title>
+<style>{STYLE}{lighting(arms)}</style>
+</head>
+<body>
+<main>
+{chr(10).join(part for part in parts if part)}
+</main>
+</body>
+</html>
+"""
+    return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
+
+
+def _scale(layout: Layout) -> str:
+    drawn = "Schematic, not to scale; up on the left, down on the right."
+    return f"{layout.scale}. {drawn}" if layout.scale else drawn
+
+
+def _verdict(report: Report, table: LockingTable | None) -> str:
+    if table is None:
+        return f"This plan {verdict_of(report)}"
+    return f"{verdict_of_table(table.holds)} {count_pairs(table)}"
+
+
+def _findings(report: Report) -> str:
+    errors = [finding for finding in report.findings if finding.level == "error"]
+    if not errors:
+        return ""
+    lines = "".join(f"<li>{safe(finding.message)}</li>" for finding in errors)
+    return f'<section><h2>What is wrong with it</h2><ul class="findings">{lines}</ul></section>'
+
+
+def _arms(layout: Layout, table: LockingTable) -> str:
+    levers = {arm: lever.number for lever in layout.levers.values() for arm in lever.arms}
+    heads = ["Arm", "Lever"] if levers else ["Arm"]
+    heads += ["What it gives leave to do", "Points", "Never off with"]
+    rows = []
+    for entry in table.arms:
+        cells = [f'<a href="#arm-{safe(entry.arm)}">{safe(entry.arm)}</a>']
+        if levers:
+            cells.append(safe(levers.get(entry.arm, "")))
+        cells += [safe(entry.meaning), safe(_points(entry)), _never(entry)]
+        rows.append((f' id="row-{safe(entry.arm)}" data-row="{safe(entry.arm)}"', cells))
+    note = (
+        "<p>The points see to what stands plain; only the locking sees to what stands "
+        "<b>bold</b>.</p>"
+    )
+    return _section("What each arm gives leave to do", _grid(heads, rows, "arms") + note)
+
+
+def _points(entry: ArmEntry) -> str:
+    return "; or ".join(dict.fromkeys(tell_lies(route.points) for route in entry.routes)) or "none"
+
+
+def _never(entry: ArmEntry) -> str:
+    parts = [safe(arm) for arm in never_with(entry, "points")]
+    parts += [f"<b>{safe(arm)}</b>" for arm in never_with(entry, "direct")]
+    told = ", ".join(parts)
+    for conflict in conditions_of(entry):
+        arm = safe(conflict.arm)
+        arm = f"<b>{arm}</b>" if conflict.by == "direct" else arm
+        told += f"{'; ' if told else ''}{arm} while {safe(tell_condition(conflict))}"
+    return told or "&#8211;"
+
+
+def _crossovers(layout: Layout) -> str:
+    if not layout.worked_together:
+        return ""
+    rows = []
+    for members in layout.worked_together:
+        switches = [layout.switch(name) for name in members]
+        normal = [f"{s.id} {s.normal}" for s in switches if s is not None]
+        reverse = [f"{s.id} {s.reverse}" for s in switches if s is not None]
+        rows.append(
+            ("", [safe(" and ".join(members)), safe(", ".join(normal)), safe(", ".join(reverse))])
+        )
+    grid = _grid(["Worked together", "Normal", "Reverse"], rows, "small")
+    return _section("Crossovers, and points with their traps", grid)
+
+
+def _matrix(table: LockingTable) -> str:
+    arms = stop_arms(table)
+    if len(arms) < 2:
+        return ""
+    letters = conflict_letters(table)
+    rows = []
+    for one in arms:
+        cells = [safe(one)]
+        for two in arms:
+            letter = "=" if one == two else letters.get((one, two), "")
+            cells.append(f'<span class="{_kind(letter)}">{safe(letter)}</span>' if letter else "")
+        rows.append((f' data-row="{safe(one)}"', cells))
+    size = "square" if len(arms) <= 30 else "square dense"
+    heads = [f"<span>{safe(arm)}</span>" for arm in ("Arm", *arms)]
+    grid = _grid(heads, rows, size, escaped=True)
+    return _section("Which arms may never be off together", f"{grid}<p>{safe(LEGEND)}</p>")
+
+
+def _kind(letter: str) -> str:
+    return {"=": "self", "P": "by-points", "L": "by-locking"}.get(letter, "sometimes")
+
+
+def _scenes(layout: Layout) -> str:
+    told = []
+    for scene in layout.scenes.values():
+        lines = []
+        if scene.points:
+            lines.append(("Points", ", ".join(f"{p} {lie}" for p, lie in scene.points.items())))
+        lines.append(("Off", ", ".join(scene.off) or "no arm"))
+        trains = [
+            f"{place}: {layout.trains[str(who)].name or who}"
+            if str(who) in layout.trains
+            else f"{place}: {'a train' if who is True else who}"
+            for place, who in scene.trains.items()
+        ]
+        if trains:
+            lines.append(("Trains", "; ".join(trains)))
+        rows = "".join(f"<dt>{safe(k)}</dt><dd>{safe(v)}</dd>" for k, v in lines)
+        name = safe(scene.id)
+        told.append(f"<article><h3>{name}</h3><dl>{rows}</dl></article>")
+    if not told:
+        return ""
+    note = "<p>Points that are not named lie normal.</p>"
+    return _section("Scenes", f'<div class="scene-list">{"".join(told)}</div>{note}')
+
+
+def _legend(layout: Layout) -> str:
+    signs = "".join(f"<li>{sign}<span>{safe(text)}</span></li>" for sign, text in legend(layout))
+    return _section(
+        "Signs",
+        f'<ul class="legend">{signs}</ul><p>A signal lies along the rails as its driver sees it: '
+        "the post points the way that the train runs, on his side of the line, and the arms of a "
+        "bracket stand from his left to his right.</p>",
+    )
+
+
+def _section(heading: str, inner: str) -> str:
+    name = re.sub(r"[^a-z]+", "-", heading.lower()).strip("-")
+    return f'<section class="{name}"><h2>{safe(heading)}</h2>{inner}</section>'
+
+
+def _grid(
+    heads: Iterable[str],
+    rows: Iterable[tuple[str, list[str]]],
+    kind: str,
+    *,
+    escaped: bool = False,
+) -> str:
+    """Write a table. Cells are HTML already; each row comes with its attributes."""
+    columns = "".join(f'<th scope="col">{h if escaped else safe(h)}</th>' for h in heads)
+    body = []
+    for attributes, (first, *others) in rows:
+        cells = "".join(f"<td>{cell}</td>" for cell in others)
+        body.append(f'<tr{attributes}><th scope="row">{first}</th>{cells}</tr>')
+    return (
+        f'<div class="wide"><table class="{kind}"><thead><tr>{columns}</tr></thead>\n<tbody>\n'
+        + "\n".join(body)
+        + "\n</tbody></table></div>"
+    )

@@ -1,0 +1,100 @@
+"""How the sheet for the wall looks, on the screen and on paper."""
+
+from __future__ import annotations
+
+import re
+
+STYLE = """
+:root { color-scheme: light dark; --paper: #fff; --ink: #111; --faint: #666; --rule: #bbb;
+  --shade: #e4e4e4; --stone: #f3efe6; --lit: #0a5fb4; --wash: #eef4fb; }
+@media (prefers-color-scheme: dark) { :root { --paper: #16181b; --ink: #ece9e2; --faint: #a9a69e;
+  --rule: #4a4d52; --shade: #33373c; --stone: #3a3832; --lit: #7ab8ff; --wash: #1f2a36; } }
+@media print { :root { color-scheme: light; --paper: #fff; --ink: #000; --faint: #444;
+  --rule: #999; --shade: #e4e4e4; --stone: #f3efe6; --lit: #000; --wash: #fff; } }
+* { box-sizing: border-box; }
+body { background: var(--paper); color: var(--ink); margin: 0;
+  font: 1rem/1.45 "Gill Sans", "Gill Sans MT", Candara, "Liberation Sans", "DejaVu Sans",
+  sans-serif; }
+main { max-width: 96rem; margin: 0 auto; padding: 1.2rem clamp(0.8rem, 3vw, 2.5rem); }
+header { border-bottom: 3px double var(--ink); margin-bottom: 0.8rem; display: flex;
+  flex-wrap: wrap; align-items: baseline; gap: 0.2rem 1.5rem; }
+h1 { font-size: 2rem; letter-spacing: 0.02em; margin: 0 0 0.2rem; }
+h2 { font-size: 1.15rem; border-bottom: 1px solid var(--rule); margin: 1.4rem 0 0.5rem; }
+h3 { font-size: 1rem; margin: 0 0 0.2rem; }
+p { margin: 0.4rem 0; }
+.scale { color: var(--faint); margin: 0; }
+.diagram { margin: 0; overflow-x: auto; }
+.diagram svg { width: 100%; min-width: 46rem; height: auto; display: block; }
+.verdict { font-weight: bold; }
+.wide { overflow-x: auto; }
+table { border-collapse: collapse; }
+.arms { width: 100%; }
+th, td { border: 1px solid var(--rule); padding: 0.18rem 0.45rem; text-align: left;
+  vertical-align: top; }
+thead th { background: var(--shade); }
+a { color: inherit; text-decoration-color: var(--rule); text-underline-offset: 0.2em; }
+a:focus-visible { outline: 2px solid var(--lit); outline-offset: 2px; }
+.square th, .square td { text-align: center; padding: 0.1rem 0.28rem; min-width: 1.9em;
+  vertical-align: middle; }
+.square .self { color: var(--faint); }
+.square .by-locking { font-weight: bold; text-decoration: underline; }
+.dense { font-size: 0.62rem; }
+.dense th, .dense td { padding: 0 0.1rem; min-width: 1.3em; }
+.dense thead th span { writing-mode: vertical-rl; transform: rotate(180deg); }
+.scene-list { display: grid; grid-template-columns: repeat(auto-fill, minmax(18rem, 1fr));
+  gap: 0.6rem; }
+.scene-list article { border: 1px solid var(--rule); padding: 0.5rem 0.7rem; break-inside: avoid; }
+dl { display: grid; grid-template-columns: auto 1fr; gap: 0.1rem 0.7rem; margin: 0; }
+dt { color: var(--faint); } dd { margin: 0; }
+.legend { list-style: none; margin: 0; padding: 0; display: grid;
+  grid-template-columns: repeat(auto-fill, minmax(17rem, 1fr)); gap: 0.25rem 1rem; }
+.legend li { display: flex; gap: 0.6rem; align-items: center; break-inside: avoid; }
+.sign { flex: none; }
+.caution { border: 2px solid var(--ink); padding: 0.4rem 0.8rem; margin-top: 1.4rem;
+  break-inside: avoid; }
+[stroke="#111"] { stroke: var(--ink); }
+[fill="#111"] { fill: var(--ink); }
+svg [fill="#444"] { fill: var(--faint); }
+svg .paper { fill: var(--paper); }
+svg [fill="#e4e4e4"] { fill: var(--shade); }
+svg [stroke="#e4e4e4"] { stroke: var(--shade); }
+svg [fill="#f3efe6"] { fill: var(--stone); }
+svg [stroke="#fff"][stroke-width="11"] { stroke: var(--paper); }
+svg circle[fill="#fff"][stroke-width="1.8"], svg .cut circle { fill: var(--paper); }
+@page { size: landscape; margin: 10mm; }
+@media print {
+  body { font-size: 9.5pt; } main { max-width: none; padding: 0; }
+  h1 { font-size: 20pt; } h2 { font-size: 12pt; break-after: avoid; }
+  .diagram, .wide { overflow: visible; } .diagram { break-inside: avoid; }
+  .diagram svg { min-width: 0; max-height: 175mm; }
+  tr, .square { break-inside: avoid; } thead { display: table-header-group; }
+  .dense { font-size: 5.5pt; } a { text-decoration: none; }
+}
+"""
+"""The rules for the drawing name the inks of ``trappoint.drawing.writing``."""
+
+_PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9_/-]*")
+
+
+def lighting(arms: list[str]) -> str:
+    """Return the rules that light the road of the arm at which somebody points: no script."""
+    rules = []
+    for arm in arms:
+        if not _PLAIN.fullmatch(arm):
+            continue
+        row, own = f'[data-row="{arm}"]', f'.arm[data-arm="{arm}"]'
+        at = f"main:has({row}:hover, {row}:focus-within, {own}:hover, {own}:target)"
+        legs = ", ".join(
+            f'{at} [data-lies~="{arm}:{lie}"] [data-leg="{lie}"]'
+            for lie in ("left", "middle", "right")
+        )
+        rules.append(
+            f'{at} .track[data-road-of~="{arm}"] path, {legs}, '
+            f'{at} .points[data-road-of~="{arm}"] [data-leg="toe"], '
+            f'{at} .crossing[data-road-of~="{arm}"] path '
+            "{ stroke: var(--lit); stroke-width: 6; }\n"
+            f"{at} {own} path {{ stroke: var(--lit); stroke-width: 2.5; }}\n"
+            f'{at} .arm[data-excluded-by~="{arm}"] {{ opacity: 0.25; }}\n'
+            f"{at} {row} {{ background: var(--wash); }}"
+        )
+    return "@media screen {\n" + "\n".join(rules) + "\n}\n" if rules else ""
