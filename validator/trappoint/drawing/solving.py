@@ -2,9 +2,9 @@
 
 Unknown numbers, each so much more than another at least, and a price on how far two of them are
 apart: with whole numbers a mixed-integer programme, which HiGHS solves to its optimum where
-``highspy`` is installed (the extra ``draw``). Without it, the numbers are found by moving one or
-several linked ones at a time while the price falls: all that must hold then holds as well, but the
-price may be a little higher.
+``highspy`` is installed (the extra ``draw``). Without it, they are moved in steps while the price
+falls (``descending``): all that must hold then holds as well, and the price is as low but for what
+lies between the steps.
 """
 
 from __future__ import annotations
@@ -14,6 +14,10 @@ from typing import Any
 
 NODES = 2_000
 """Branches that HiGHS may look into: a limit that is the same on every machine, as time is not."""
+
+
+WIDE_STEPS = (256.0, 64.0, 16.0, 4.0, 1.0)
+"""How far the plain way moves numbers that need not be whole."""
 
 
 @dataclass(slots=True)
@@ -112,24 +116,10 @@ def _solve_with_highs(problem: Problem) -> list[float] | None:
 
 def _solve_plainly(problem: Problem) -> list[float]:
     """Begin with the least numbers that will do, then move them while the price falls."""
-    values = _least(problem)
-    over: list[list[tuple[int, float]]] = [[] for _ in values]
-    under: list[list[tuple[int, float]]] = [[] for _ in values]
-    for (lower, upper), gap in problem.apart.items():
-        over[lower].append((upper, gap))
-        under[upper].append((lower, gap))
-    linked: list[list[tuple[float, int]]] = [[] for _ in values]
-    for weight, one, other in problem.prices:
-        linked[one].append((weight, other))
-        linked[other].append((weight, one))
-    for _ in range(60):
-        changed = False
-        for number in range(problem.count):
-            for group in _groups(number, values, linked, over):
-                changed |= _move(problem, group, values, linked, over, under)
-        if not changed:
-            break
-    return values
+    from trappoint.drawing.descending import descend
+
+    steps = (1.0,) if any(problem.whole) else WIDE_STEPS
+    return descend(problem, _least(problem), steps)
 
 
 def _least(problem: Problem) -> list[float]:
@@ -145,71 +135,3 @@ def _least(problem: Problem) -> list[float]:
         if not changed:
             break
     return values
-
-
-Links = list[list[tuple[float, int]]]
-Gaps = list[list[tuple[int, float]]]
-
-
-def _groups(number: int, values: list[float], linked: Links, over: Gaps) -> list[set[int]]:
-    """Return what may be moved together: one, all at its level, and all that it pushes on."""
-    level = {number}
-    stack = [number]
-    while stack:
-        for _, other in linked[stack.pop()]:
-            if other not in level and abs(values[other] - values[number]) < 1e-9:
-                level.add(other)
-                stack.append(other)
-    pushed = set(level)
-    stack = list(level)
-    while stack:
-        lower = stack.pop()
-        for upper, gap in over[lower]:
-            if upper not in pushed and values[upper] <= values[lower] + gap + 1e-9:
-                pushed.add(upper)
-                stack.append(upper)
-    return [{number}, level, pushed]
-
-
-def _move(
-    problem: Problem,
-    group: set[int],
-    values: list[float],
-    linked: Links,
-    over: Gaps,
-    under: Gaps,
-) -> bool:
-    """Move a group to where its price is least. True where it moved."""
-    most = min(
-        (values[u] - gap - values[i] for i in group for u, gap in over[i] if u not in group),
-        default=1e6,
-    )
-    least = max(
-        (values[low] + gap - values[i] for i in group for low, gap in under[i] if low not in group),
-        default=-1e6,
-    )
-    whole = any(problem.whole[i] for i in group)
-    wishes = [
-        (weight, values[other] - values[i])
-        for i in sorted(group)
-        for weight, other in linked[i]
-        if other not in group
-    ]
-    if not wishes:
-        return False
-
-    def price(step: float) -> float:
-        return sum(weight * abs(wish - step) for weight, wish in wishes)
-
-    best, cheapest = 0.0, price(0.0) - 1e-7
-    for _, wish in wishes:
-        step = min(max(wish, least), most)
-        if whole:
-            step = float(step // 1) if step > 0 else float(-(-step // 1))
-        if price(step) < cheapest:
-            best, cheapest = step, price(step)
-    if not best:
-        return False
-    for index in group:
-        values[index] += best
-    return True
