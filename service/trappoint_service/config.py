@@ -72,9 +72,9 @@ def read_config(environ: Mapping[str, str] | None = None) -> Config:
             continue
         name = variable.removeprefix(PREFIX).lower()
         if name not in names or variable != variable.upper():
-            known = [PREFIX + name.upper() for name in names]
-            near = nearest(variable, known)
-            hint = f"Is {near} meant?" if near else f"Known are: {', '.join(known)}."
+            near = nearest(name, names)
+            known = ", ".join(PREFIX + name.upper() for name in names)
+            hint = f"Is {PREFIX}{near.upper()} meant?" if near else f"Known are: {known}."
             raise ConfigError(f"There is no setting {variable}. {hint}")
         found[name] = _value(variable, name, value.strip())
     config = Config(**found)  # type: ignore[arg-type] # _value gives each its type

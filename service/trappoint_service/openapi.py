@@ -48,7 +48,8 @@ def _ref(name: str) -> dict[str, str]:
 
 def _sent(*, many: bool) -> dict[str, Any]:
     files = {"type": "string", "contentMediaType": "application/json"}
-    plan: dict[str, Any] = {"type": "array", "items": files, "minItems": 1} if many else files
+    several = {"type": "array", "items": files, "minItems": 1}
+    plan: dict[str, Any] = {"anyOf": [files, several]} if many else files
     form = {"type": "object", "required": ["plan"], "properties": {"plan": plan}}
     example = json.loads(read_resource("kelpie-quay.layout.json"))
     return {

@@ -64,15 +64,20 @@ def _exactly(stream: IO[bytes], count: int) -> bytes:
     return content
 
 
+START_SECONDS = 60.0
+"""How long a process may take until it is ready for its first job."""
+
+
 class _Worker:
     """One process, started when it is first needed."""
 
     def __init__(self, config: Config) -> None:
         self._config = config
         self._process: subprocess.Popen[bytes] | None = None
+        self._ready = False
 
     def start(self) -> subprocess.Popen[bytes]:
-        """Return the process; start it where there is none."""
+        """Return the process; start it where there is none. It is not waited for."""
         if self._process is None or self._process.poll() is not None:
             self.end()
             # -P: nothing that lies in the current folder may stand in for a module.
@@ -89,41 +94,60 @@ class _Worker:
     def ask(self, job: Mapping[str, object], payload: bytes) -> Any:
         """Have a job done. Raises TooLong, TooMuch or JobFault."""
         process = self.start()
-        stdin, stdout = process.stdin, process.stdout
-        if stdin is None or stdout is None:
-            raise JobFault("a process without pipes")
+        if not self._ready:
+            try:
+                self._talk(process, None, b"", START_SECONDS)
+            except (TooLong, TooMuch):
+                raise JobFault("a process that does not start") from None
+            self._ready = True
+        try:
+            answer = self._talk(process, job, payload, self._config.deadline_seconds)
+        except (TooLong, TooMuch):
+            self.start()  # so that the next request finds it ready, or nearly so
+            raise
+        if answer.get("last"):
+            self.end(gently=True)
+            self.start()
+        if "fault" in answer:
+            raise TooMuch if answer["fault"] == "MemoryError" else JobFault(answer["fault"])
+        return answer["result"]
+
+    def _talk(
+        self,
+        process: subprocess.Popen[bytes],
+        job: Mapping[str, object] | None,
+        payload: bytes,
+        seconds: float,
+    ) -> Any:
+        """Send a job, if there is one, and return the answer; end the process where it is late."""
         late = threading.Event()
 
         def give_up() -> None:
             late.set()
             process.kill()
 
-        timer = threading.Timer(self._config.deadline_seconds, give_up)
+        timer = threading.Timer(seconds, give_up)
         timer.daemon = True
         timer.start()
         try:
-            send(stdin, job, payload)
-            answer, _ = receive(stdout)
+            if process.stdin is None or process.stdout is None:
+                raise EOFError
+            if job is not None:
+                send(process.stdin, job, payload)
+            answer, _ = receive(process.stdout)
         except (OSError, EOFError, ValueError):
-            timer.cancel()
             self.end()
             if late.is_set():
                 raise TooLong from None
-            # Killed by the system, most likely because there was no memory left.
+            # Ended by the system, most likely because there was no memory left.
             raise TooMuch from None
         finally:
             timer.cancel()
-        if late.is_set():
-            self.end()
-        if answer.get("last"):
-            self.end(gently=True)
-        if "fault" in answer:
-            raise TooMuch if answer["fault"] == "MemoryError" else JobFault(answer["fault"])
-        return answer["result"]
+        return answer
 
     def end(self, *, gently: bool = False) -> None:
         """End the process, and wait until it is gone."""
-        process, self._process = self._process, None
+        process, self._process, self._ready = self._process, None, False
         if process is None:
             return
         if not gently:

@@ -23,6 +23,10 @@ class Plan(NamedTuple):
 
 def plan_of_form() -> Plan:
     """Return the plan of the page's form: a file, where one was chosen, else the text."""
+    if request.mimetype != "multipart/form-data":
+        # In the other kind of form nothing bounds the number of fields, and it is read here, in
+        # the process that must stay free.
+        raise Problem(415, "unsupported-media-type", "This form is sent as multipart/form-data.")
     file = request.files.get("plan")
     if file is not None and file.filename:
         return Plan(_named(file.filename), file.read())

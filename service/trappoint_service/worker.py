@@ -36,6 +36,7 @@ def main(words: list[str]) -> int:
     settings = load_settings(settings_file)
     warm_up()
     gc.freeze()
+    send(answers, {"ready": True})
     for number in range(1, MOST_JOBS + 1):
         try:
             job, payload = receive(jobs)

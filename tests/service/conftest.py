@@ -1,0 +1,169 @@
+"""A running service, a browser, and plans to send."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from trappoint_service import create_app
+from trappoint_service.config import Config
+
+if TYPE_CHECKING:
+    from flask.testing import FlaskClient
+    from playwright.sync_api import Browser, BrowserContext, Dialog, Page
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+HEAVY = b'{"format":"trappoint-layout/1","tracks":{},"note":[' + b"1," * 3_500_000 + b"1]}"
+"""A text of 7 MB that takes seconds to be refused: it is of the wrong form in one long list."""
+
+
+def read_example(name: str) -> bytes:
+    return (EXAMPLES / f"{name}.layout.json").read_bytes()
+
+
+@pytest.fixture(scope="session")
+def kelpie() -> bytes:
+    return read_example("kelpie-quay")
+
+
+@pytest.fixture(scope="session")
+def unheld() -> bytes:
+    """A plan that does not hold: Kelpie Quay without the signal of its siding."""
+    return read_example("slips/siding-signal-forgotten")
+
+
+@pytest.fixture(scope="session")
+def client() -> Iterator[FlaskClient]:
+    """A client of the application, with real processes behind it."""
+    app = create_app(Config(wait_seconds=30))
+    yield app.test_client()
+    app.pool.close()  # type: ignore[attr-defined]
+
+
+@pytest.fixture(scope="session")
+def serving() -> Iterator[Callable[..., str]]:
+    """Starts `trappoint serve` with some variables and returns its address."""
+    started: list[subprocess.Popen[str]] = []
+
+    def start(**variables: str) -> str:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "trappoint", "serve", "--port", "0"],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            env={**os.environ, **{f"TRAPPOINT_SERVE_{k}": v for k, v in variables.items()}},
+        )
+        started.append(process)
+        assert process.stdout is not None
+        told = process.stdout.readline()
+        found = re.search(r"http://[\d.]+:\d+", told)
+        assert found, told + (process.stderr.read() if process.stderr else "")
+        # What it logs must be read, lest the pipe fill up.
+        threading.Thread(target=lambda: list(process.stderr or ()), daemon=True).start()
+        return found[0]
+
+    yield start
+    for process in started:
+        process.terminate()
+        process.wait(10)
+        for stream in (process.stdout, process.stderr):
+            if stream is not None:
+                stream.close()
+
+
+@pytest.fixture(scope="session")
+def address(serving: Callable[..., str]) -> str:
+    """Where the service runs."""
+    return serving()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """The system's own browser, without a window."""
+    found = shutil.which("chromium")
+    if found is None:
+        if os.environ.get("CI"):
+            pytest.fail("chromium is missing: `apt-get install chromium` installs it")
+        pytest.skip("chromium is missing: `apt-get install chromium` installs it")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=found, args=list(FLAGS))
+        yield started
+        started.close()
+
+
+class Watched:
+    """A page, all that it asks other hosts for, and all that goes wrong on it."""
+
+    def __init__(self, context: BrowserContext, address: str) -> None:
+        self.context, self.address = context, address
+        self.troubles: list[str] = []
+        self.page: Page = context.new_page()
+        self.page.on("request", lambda request: self._see(request.url))
+        self.page.on("console", lambda message: self.troubles.append(message.text))
+        self.page.on("pageerror", lambda error: self.troubles.append(str(error)))
+        self.page.on("dialog", self._refuse)
+
+    def _see(self, url: str) -> None:
+        if not url.startswith((self.address, "blob:", "about:")):
+            self.troubles.append(f"asks {url}")
+
+    def _refuse(self, dialog: Dialog) -> None:
+        self.troubles.append(f"says {dialog.message}")
+        dialog.dismiss()
+
+    def go(self, path: str = "/") -> Page:
+        self.page.goto(self.address + path)
+        return self.page
+
+    def check(self, text: bytes) -> Page:
+        """Paste a plan and have it checked."""
+        page = self.go()
+        page.fill("#plan-text", text.decode())
+        page.click("text=Check this plan")
+        page.wait_for_selector(".verdict")
+        return page
+
+
+@pytest.fixture
+def watched(browser: Browser, address: str) -> Iterator[Callable[..., Watched]]:
+    """Opens pages; at the end nothing may have gone wrong on any, and no cookie be set."""
+    opened: list[Watched] = []
+
+    def open_page(**wishes: Any) -> Watched:
+        found = Watched(browser.new_context(**wishes), address)
+        opened.append(found)
+        return found
+
+    yield open_page
+    for one in opened:
+        cookies = one.context.cookies()
+        one.context.close()
+        assert one.troubles == []
+        assert cookies == []
+
+
+def changed(plan: bytes, **changes: object) -> bytes:
+    """Return a plan with keys at its top put in."""
+    return json.dumps({**json.loads(plan), **changes}).encode()

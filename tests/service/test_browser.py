@@ -1,0 +1,315 @@
+"""The page in a real browser: all that a member does with it, and all that must not run."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from itertools import cycle
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from service.conftest import EXAMPLES, Watched, read_example
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+Open = Callable[..., Watched]
+PHONE = {"viewport": {"width": 360, "height": 740}, "has_touch": True}
+
+
+def classes(page: Page, selector: str) -> list[str]:
+    found: list[str] = page.eval_on_selector_all(
+        selector, "parts => parts.map(part => part.getAttribute('class') || '')"
+    )
+    return found
+
+
+def ids_lit(page: Page) -> set[str]:
+    return set(
+        page.eval_on_selector_all(".drawing .track.lit", "all => all.map(x => x.dataset.track)")
+    )
+
+
+def test_upload(watched: Open) -> None:
+    page = watched().go()
+    page.set_input_files("#plan-file", EXAMPLES / "kelpie-quay.layout.json")
+    page.click("text=Check this plan")
+    assert page.inner_text(".stamp").lower() == "holds"
+    assert "kelpie-quay.layout.json holds" in page.inner_text(".sentence")
+    assert page.locator(".drawing svg").is_visible()
+
+
+def test_drop(watched: Open, unheld: bytes) -> None:
+    page = watched().go()
+    page.evaluate(
+        """text => {
+            const moved = new DataTransfer();
+            moved.items.add(new File([text], "dropped.layout.json", {type: "application/json"}));
+            document.body.dispatchEvent(new DragEvent("drop",
+                {dataTransfer: moved, bubbles: true, cancelable: true}));
+        }""",
+        unheld.decode(),
+    )
+    page.wait_for_selector(".verdict")
+    assert "dropped.layout.json does not hold" in page.inner_text(".sentence")
+
+
+def test_paste_a_bad_plan_and_see_where(watched: Open, unheld: bytes) -> None:
+    page = watched().check(unheld)
+    assert page.inner_text(".stamp").lower() == "does not hold"
+    page.click(".finding [data-line='11']")
+    assert "told" in classes(page, "#L11")[0]
+    assert page.locator("#L11").is_visible()
+    assert page.url.endswith("#L11")
+    page.click("text=Show on the diagram")
+    assert "told" in classes(page, ".track[data-track='siding']")[0]
+    page.wait_for_function(
+        "() => { const box = document.querySelector('.drawing').getBoundingClientRect();"
+        " return box.top >= -5 && box.top < innerHeight; }"
+    )
+
+
+def test_choose_an_arm_in_the_table(watched: Open, kelpie: bytes) -> None:
+    """7R runs over loop-east to loop-west, with p2 and p3 right; what it excludes is from the
+    locking table of this plan."""
+    page = watched().check(kelpie)
+    page.click("button[data-arm='7R']")
+    assert ids_lit(page) == {"loop-east", "loop-west"}
+    assert "Points: p2 right, p3 right." in page.inner_text("#chosen")
+    assert page.text_content(".points[data-id='p2'] .lie-told") == "right"
+    crossed = page.eval_on_selector_all(
+        ".drawing .arm.excluded", "all => all.map(x => x.dataset.arm)"
+    )
+    assert sorted(crossed) == ["1L", "2", "4L", "4R", "6", "7L"]
+    marked = page.eval_on_selector_all("tr.excluded", "all => all.map(x => x.dataset.row)")
+    assert sorted(marked) == sorted(crossed)
+    assert "only the locking sees to it" in page.inner_text("tr[data-row='1L'] [data-remark]")
+    page.keyboard.press("Escape")
+    assert ids_lit(page) == set()
+    assert page.inner_text("#chosen") == ""
+
+
+def test_choose_an_arm_in_the_diagram(watched: Open, kelpie: bytes) -> None:
+    page = watched().check(kelpie)
+    page.click(".drawing [data-arm='4L'] .hit")
+    assert ids_lit(page) == {"siding"}
+    assert page.input_value("#choose-arm") == "4L"
+    page.select_option("#choose-arm", "1R")
+    assert ids_lit(page) == {"main"}
+    assert page.get_attribute("button[data-arm='1R']", "aria-pressed") == "true"
+
+
+def test_scene_with_script(watched: Open, kelpie: bytes) -> None:
+    page = watched().check(kelpie)
+    page.locator("#scene").scroll_into_view_if_needed()
+    page.wait_for_selector(".arm-choice.may")
+    assert page.locator("[data-work-out]").is_hidden()
+    page.select_option("[data-lever='p1']", "reverse")
+    page.check("input[value='1L']")
+    page.wait_for_selector("[data-choice='1L'].off")
+    assert "must not be off: " in page.inner_text("[data-choice='5'] [data-state]")
+    assert "may be off too" in page.inner_text("[data-choice='2'] [data-state]")
+    assert page.inner_text("[data-held='p1']") == "held by 1L"
+    assert page.inner_text("[data-summary]").startswith("1 off.")
+    page.select_option("[data-lever='p1']", "normal")
+    page.wait_for_selector("[data-choice='1L'].wrong")
+
+
+@pytest.mark.parametrize(
+    ("title", "begins"),
+    [
+        ("Diagram (SVG)", "<svg"),
+        ("Locking table (CSV)", "arm,signal,kind"),
+        ("Locking table (JSON)", '{\n  "arms"'),
+        ("Chart for the wall (HTML)", "<!doctype html>"),
+        ("Findings (JSON)", '{\n  "tool"'),
+        ("Findings (SARIF)", "{"),
+    ],
+)
+def test_downloads(watched: Open, kelpie: bytes, title: str, begins: str) -> None:
+    page = watched().check(kelpie)
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name=title, exact=True).click()
+    text = Path(waiting.value.path()).read_text("utf-8")
+    assert text.startswith(begins)
+
+
+def test_without_script(watched: Open, unheld: bytes) -> None:
+    page = watched(java_script_enabled=False).check(unheld)
+    assert "does not hold" in page.inner_text(".sentence")
+    page.click(".finding a[href='#L11']")
+    assert page.url.endswith("#L11")
+    page.check("input[value='2']")
+    page.get_by_role("button", name="Work it out").click()
+    page.wait_for_selector(".arm-choice.off")
+    assert "is off" in page.inner_text("[data-choice='2']")
+    assert "must not be off" in page.inner_text("[data-choice='7L']")
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Locking table (CSV)").click()
+    assert Path(waiting.value.path()).read_text("utf-8").startswith("arm,")
+
+
+def test_examples_with_one_click(watched: Open) -> None:
+    page = watched().go()
+    page.click("text=A signal forgotten")
+    assert page.inner_text(".stamp").lower() == "does not hold"
+
+
+def test_keyboard_alone(watched: Open, kelpie: bytes) -> None:
+    page = watched().go()
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "To the content"
+    page.keyboard.press("Enter")
+    for _ in range(2):
+        page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.id") == "plan-text"
+    page.keyboard.insert_text(kelpie.decode())
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".verdict")
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.id") == "choose-arm":
+            break
+    page.keyboard.type("4L")
+    assert ids_lit(page) == {"siding"}
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.dataset.arm") == "6":
+            break
+    outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+    assert outline != "none"
+    page.keyboard.press("Space")
+    assert ids_lit(page) == {"loop-west"}
+
+
+@pytest.mark.parametrize("name", ["kelpie-quay", "selkie-harbour", "slips/siding-signal-forgotten"])
+def test_phone(watched: Open, name: str) -> None:
+    """Nothing is wider than the screen but what scrolls by itself."""
+    page = watched(**PHONE).go(f"/examples/{name}")
+    page.select_option("#choose-arm", "2")
+    for path in ("", "/", "/rules", "/rules/unheld-exit", "/interface"):
+        if path:
+            page.goto(page.url.partition("/examples")[0].rstrip("/") + path)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 360, path
+        if path == "/":
+            break
+
+
+def test_print_shows_notice_and_table(watched: Open, kelpie: bytes) -> None:
+    page = watched().check(kelpie)
+    page.emulate_media(media="print")
+    assert page.locator(".verdict").is_visible()
+    assert page.locator(".drawing svg").is_visible()
+    assert page.locator(".locking").is_visible()
+    assert page.locator("#again").is_hidden()
+    assert page.locator(".imprint").is_visible()
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/",
+        "/rules/unheld-exit",
+        "/interface",
+        "/examples/kelpie-quay",
+        "/examples/slips/siding-signal-forgotten",
+        "/examples/slips/comma-forgotten",
+    ],
+)
+def test_accessible(watched: Open, path: str) -> None:
+    """axe-core finds no violation: by day and by night, before an arm is chosen and after."""
+    import axe_playwright_python  # type: ignore[import-untyped]
+
+    page = watched().go(path)
+    source = Path(axe_playwright_python.__file__).with_name("axe.min.js").read_text("utf-8")
+    page.evaluate(source)
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        found = page.evaluate("axe.run({resultTypes: ['violations']})")
+        assert [_told(entry) for entry in found["violations"]] == []
+        if page.locator("#choose-arm option").count() > 1:
+            page.select_option("#choose-arm", "2")
+
+
+def _told(entry: dict[str, Any]) -> tuple[str, list[str]]:
+    return entry["id"], [
+        node["html"][:200] + str(node.get("failureSummary"))[:300] for node in entry["nodes"]
+    ][:4]
+
+
+MARKUP = [
+    "<script>alert(1)</script>",
+    "</title></svg><img src=x onerror=alert(2)>",
+    "</textarea></pre><svg onload=alert(3)>",
+    "\"><a href='javascript:alert(4)' autofocus onfocus=alert(5)>x</a>",
+    "' onmouseover='alert(6)' x='",
+    "{{ 7*7 }}{% raw %}${alert(8)}",
+    "]]><foreignObject><iframe srcdoc='<script>alert(9)</script>'></iframe></foreignObject>",
+    "<!--<style>*{display:none}</style>",
+    "&lt;script&gt;alert(10)&lt;/script&gt;",
+    "\u202e\u2066\ufeff\u0000"[:3] + "<math><mtext><script>alert(11)</script>",
+]
+
+
+def test_nothing_of_a_plan_runs(watched: Open) -> None:
+    """Markup wherever a plan can hold free text, each piece in many places."""
+    plan = json.loads(read_example("selkie-harbour"))
+    pieces = cycle(MARKUP)
+    plan["title"] = "".join(MARKUP)
+    plan["scale"], plan["note"] = next(pieces), next(pieces)
+    for kind in ("tracks", "points", "signals", "platforms", "yards", "scenes"):
+        for thing in plan[kind].values():
+            thing["note"] = next(pieces)
+            if kind in ("tracks", "platforms", "yards", "scenes"):
+                thing["name"] = next(pieces)
+    for signal in plan["signals"].values():
+        signal["duties"] = [next(pieces)]
+    plan["accept"] = [{"rule": "duty-not-so", "at": "1", "because": "".join(MARKUP)}]
+    page = watched().check(json.dumps(plan, indent=1).encode())
+    assert page.inner_text("h1").startswith(MARKUP[0])
+    assert page.locator(".finding").count() > 10
+    page.hover(".drawing")
+    page.select_option("#choose-arm", "4")
+    assert_plain(page)
+    assert page.input_value("#plan-text").startswith('{\n "$schema"')
+
+
+def test_nothing_of_what_is_no_plan_runs(watched: Open) -> None:
+    """Markup as keys, as ids, as values of the wrong kind, and in texts that are no JSON."""
+    keys = {f"{piece}{number}": piece for number, piece in enumerate(MARKUP)}
+    wrong = {
+        "format": "trappoint-layout/1",
+        "tracks": {piece: {"up": piece, "down": piece, piece: 1} for piece in MARKUP},
+        "points": {"p": {"normal": MARKUP[0]}},
+        "signals": {piece: {"track": piece, "for": piece, "arms": [piece]} for piece in MARKUP},
+        **keys,
+    }
+    page = watched().check(json.dumps(wrong, indent=1).encode())
+    assert page.inner_text(".stamp").lower() == "not judged"
+    assert page.locator(".finding").count() > 30
+    assert_plain(page)
+    for text in ('{"a": ' + "".join(MARKUP), json.dumps({"format": "".join(MARKUP)})):
+        page.fill("#plan-text", text)
+        page.get_by_role("button", name="Check again").click()
+        page.wait_for_function("() => document.querySelectorAll('.finding').length === 1")
+        assert_plain(page)
+
+
+def assert_plain(page: Page) -> None:
+    """The page holds no element that only a plan could have brought there."""
+    assert page.locator("script").count() == 1
+    brought = "iframe, img, style, math, foreignObject, a[href^=javascript], [onload], [onerror]"
+    assert page.locator(brought).count() == 0
+
+
+def test_nothing_of_a_name_runs(watched: Open, kelpie: bytes) -> None:
+    page = watched().go()
+    page.set_input_files(
+        "#plan-file",
+        {"name": "<img src=x onerror=alert(1)>.json", "mimeType": "text/html", "buffer": kelpie},
+    )
+    page.click("text=Check this plan")
+    assert "<img src=x onerror=alert(1)>.json holds" in page.inner_text(".sentence")

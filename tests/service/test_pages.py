@@ -1,0 +1,193 @@
+"""The pages as they are sent: what stands on them, without a browser and without script."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from html.parser import HTMLParser
+from typing import TYPE_CHECKING
+
+import pytest
+
+from service.conftest import changed, read_example
+from trappoint.findings import CAUTION, CAUTION_SHORT
+from trappoint.rules import RULES
+
+if TYPE_CHECKING:
+    from flask.testing import FlaskClient
+    from werkzeug.test import TestResponse
+
+
+def send(client: FlaskClient, path: str, /, **fields: object) -> TestResponse:
+    return client.post(path, data=fields, content_type="multipart/form-data")
+
+
+def text_of(answer: TestResponse) -> str:
+    """Return the words of a page, its markup left out."""
+    words: list[str] = []
+
+    class Reader(HTMLParser):
+        def handle_data(self, data: str) -> None:
+            words.append(data)
+
+    Reader().feed(answer.get_data(as_text=True))
+    return " ".join(" ".join(words).split())
+
+
+def test_the_form(client: FlaskClient) -> None:
+    told = text_of(client.get("/"))
+    assert "Check this plan" in told
+    assert CAUTION in told
+    assert "Kelpie Quay" in told
+
+
+def test_upload_and_paste_say_the_same(client: FlaskClient, kelpie: bytes) -> None:
+    pasted = send(client, "/check", text=kelpie.decode(), name="a.json")
+    upload = send(client, "/check", plan=(io.BytesIO(kelpie), "a.json"), text="left over")
+    assert text_of(pasted) == text_of(upload)
+    told = text_of(pasted)
+    assert "a.json holds: no two trains can be brought together as signalled." in told
+    assert CAUTION_SHORT in told
+    assert "There is nothing to remark." in told
+
+
+def test_text_of_a_form_keeps_its_lines(client: FlaskClient) -> None:
+    """Forms send CR LF; lines and columns must stay those of the file."""
+    text = read_example("slips/comma-forgotten").decode()
+    as_sent = send(client, "/check", text=text.replace("\n", "\r\n"))
+    assert "line 16, column 29" in text_of(as_sent)
+
+
+def test_a_finding_with_all_that_belongs_to_it(client: FlaskClient, unheld: bytes) -> None:
+    answer = send(client, "/check", plan=(io.BytesIO(unheld), "b.layout.json"))
+    told = text_of(answer)
+    assert "b.layout.json does not hold" in told
+    assert "line 11, column 27" in told
+    assert "How they meet: train A stands in siding" in told
+    assert "Put a stop signal for up trains on siding" in told
+    page = answer.get_data(as_text=True)
+    assert 'href="#L11"' in page
+    assert 'id="L11" class="marked"' in page
+    assert 'href="/rules/unheld-exit"' in page
+
+
+def test_accepted_findings_are_shown(client: FlaskClient, unheld: bytes) -> None:
+    accept = [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}]
+    told = text_of(send(client, "/check", text=changed(unheld, accept=accept).decode()))
+    assert "Accepted by the plan itself" in told
+    assert "does not hold" in told
+
+
+def test_nothing_sent(client: FlaskClient) -> None:
+    for fields in ({"text": ""}, {"text": " \n"}, {"plan": (io.BytesIO(b""), "")}):
+        assert "There is no plan here yet" in text_of(send(client, "/check", **fields))
+    assert client.get("/check").headers["Location"] == "/"
+
+
+@pytest.mark.parametrize(
+    "content", [b"\xff\xfe", b"{", b"[]", b"\x00", "\ud800".encode("utf-8", "surrogatepass")]
+)
+def test_what_is_no_plan_has_a_page(client: FlaskClient, content: bytes) -> None:
+    answer = send(client, "/check", plan=(io.BytesIO(content), "x"))
+    assert answer.status_code == 200
+    assert "x cannot be judged" in text_of(answer)
+
+
+def test_a_plan_with_thousands_of_findings(client: FlaskClient, kelpie: bytes) -> None:
+    plan = json.loads(kelpie)
+    plan["tracks"] |= {f"x{i}": {"up": f"no{i}.toe", "down": "buffer"} for i in range(300)}
+    answer = send(client, "/check", text=json.dumps(plan, indent=1))
+    assert "more: the downloads have them all" in text_of(answer)
+    assert len(answer.data) < 2_000_000
+
+
+def test_scene_without_script(client: FlaskClient, kelpie: bytes) -> None:
+    fields = {"text": kelpie.decode(), "ask": "scene", "points:p1": "reverse", "off": "1L"}
+    answer = send(client, "/check", **fields)
+    told = text_of(answer)
+    assert "1L is off" in told
+    assert "5 must not be off: " in told
+    assert "2 may be off too" in told
+    assert '<option value="reverse" selected>' in answer.get_data(as_text=True)
+
+
+def test_scene_of_the_plan(client: FlaskClient) -> None:
+    plan = read_example("slips/scene-with-the-wrong-arm")
+    scenes = json.loads(plan)["scenes"]
+    wrong = []
+    for name, scene in scenes.items():
+        begin = json.dumps({"points": scene.get("points", {}), "off": scene.get("off", [])})
+        answer = send(client, "/check", text=plan.decode(), begin=begin)
+        for arm in scene.get("off", []):
+            assert f'value="{arm}" autocomplete="off" checked' in answer.get_data(as_text=True)
+        if "must not be off so" in text_of(answer):
+            wrong.append(name)
+    assert wrong == ["two-at-once"]  # the slip that this example has
+    assert send(client, "/check", text="{}", begin="[1").status_code == 400
+
+
+def test_downloads(client: FlaskClient, kelpie: bytes) -> None:
+    def get(kind: str) -> TestResponse:
+        answer = send(client, f"/download/{kind}", text=kelpie.decode(), name='evil".html')
+        assert answer.status_code == 200
+        assert answer.headers["Content-Disposition"].startswith('attachment; filename="')
+        assert "evil" not in answer.headers["Content-Disposition"]
+        assert "sandbox" in answer.headers["Content-Security-Policy"]
+        return answer
+
+    assert get("diagram.svg").data.startswith(b"<svg")
+    assert b"Which arms conflict" in get("chart.html").data
+    rows = list(csv.DictReader(io.StringIO(get("table.csv").get_data(as_text=True))))
+    assert len(rows) == 10
+    assert get("table.json").get_json()["pairs"] == {"all": 45, "conflicting": 20}
+    assert get("findings.json").get_json()["files"][0]["holds"] is True
+    sarif = json.loads(get("findings.sarif").data)
+    assert sarif["version"] == "2.1.0"
+    assert send(client, "/download/x", text="{}").status_code == 404
+    assert send(client, "/download/table.csv", text="{}").status_code == 422
+
+
+def test_examples_say_what_is_said_of_them(client: FlaskClient) -> None:
+    page = client.get("/").get_data(as_text=True)
+    names = [part.partition('"')[0] for part in page.split('href="/examples/')[1:]]
+    assert len(names) == 8
+    for name in names:
+        told = text_of(client.get(f"/examples/{name}"))
+        assert ("holds: no two trains" in told) == (
+            "slips/" not in name or "scene" in name or "swapped" in name
+        ), name
+    assert client.get("/examples/../../etc/passwd").status_code == 404
+
+
+def test_every_rule_has_its_page(client: FlaskClient) -> None:
+    listed = client.get("/rules").get_data(as_text=True)
+    for rule in RULES:
+        assert f'href="/rules/{rule.id}"' in listed
+        told = text_of(client.get(f"/rules/{rule.id}"))
+        for part in (rule.summary, rule.why, rule.source):
+            assert " ".join(part.split()) in told
+
+
+def test_no_such_rule(client: FlaskClient) -> None:
+    assert client.get("/rules/no-such-rule").status_code == 404
+
+
+def test_no_inline_script_or_style(client: FlaskClient, unheld: bytes) -> None:
+    pages = [client.get(path) for path in ("/", "/rules", "/rules/unheld-exit", "/interface", "/x")]
+    pages.append(send(client, "/check", text=unheld.decode()))
+    pages.append(send(client, "/check", text=read_example("selkie-harbour").decode()))
+
+    class Watch(HTMLParser):
+        def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+            assert tag not in ("style", "iframe", "object", "embed", "base")
+            for name, value in attrs:
+                assert name != "style"
+                assert not name.startswith("on")
+                if name in ("src", "href", "action", "formaction"):
+                    assert (value or "").startswith(("/", "#"))
+            if tag == "script":
+                assert dict(attrs)["src"]
+
+    for page in pages:
+        Watch().feed(page.get_data(as_text=True))
