@@ -250,3 +250,44 @@ def test_a_lie_written_in_another_word_is_the_same() -> None:
     new["signals"]["4"]["arms"][0]["expects"] = {"p3": "left"}  # p3 is normally right
     new["scenes"]["noon"]["points"] = {"p1": "left", "p2": "normal"}
     assert compared(old, new).same == "meaning"
+
+
+def test_a_belief_that_points_lie_normal_is_another_one_when_normal_is() -> None:
+    old = changed(use_it)
+    new = copy.deepcopy(old)
+    new["points"]["p3"]["normal"] = "left"
+    assert set(told(compared(old, new))) == {("points", "p3", "p3"), ("arms", "4L", "4L")}
+
+
+def test_keys_that_nothing_here_knows_are_compared_too() -> None:
+    """The format may grow: what is new in it is not passed over in silence."""
+    from trappoint.building import build_layout
+    from trappoint.comparing.differences import things_changed
+    from trappoint.comparing.matching import match
+    from trappoint.comparing.model import Side
+    from trappoint.comparing.names import Names
+    from trappoint.comparing.things import things_of
+
+    def put(plan: Plan) -> None:
+        plan["age"] = 20
+        plan["tracks"]["main"]["sleepers"] = "oak"
+        plan["signals"]["2"]["lamps"] = [1, 2]
+        plan["signals"]["3"]["arms"][0]["colour"] = "red"
+
+    report = compared(kelpie(), kelpie()).old.report
+    sides = [
+        Side("plan", report, things_of(build_layout(plan), plan))
+        for plan in (kelpie(), changed(put))
+    ]
+    assert sides[0].things is not None
+    assert sides[1].things is not None
+    names = Names(match(sides[0].things, sides[1].things))
+    assert {
+        (change.kind, change.new and change.new.id, change.fields[0].name)
+        for change in things_changed(*sides, names, worked=False)
+    } == {
+        ("plan", "", "age"),
+        ("tracks", "main", "sleepers"),
+        ("signals", "2", "lamps"),
+        ("arms", "3", "colour"),
+    }

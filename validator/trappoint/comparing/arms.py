@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.comparing.names import Names
-from trappoint.comparing.things import Ref
+from trappoint.comparing.terms import Ref
 from trappoint.comparing.working import Working
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable
 
     from trappoint.comparing.model import Side
-    from trappoint.comparing.things import Key, Thing
+    from trappoint.comparing.terms import Key, Thing
 
 
 def match_arms(old: Side, new: Side, found: dict[Key, Key]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.comparing.model import ArmChange, ConflictChange, DutyChange
-from trappoint.comparing.things import Ref
+from trappoint.comparing.terms import Ref
 from trappoint.comparing.working import Working
 
 if TYPE_CHECKING:

@@ -6,17 +6,16 @@ from typing import TYPE_CHECKING
 
 from trappoint.comparing.model import FieldChange, ThingChange
 from trappoint.comparing.sides import is_left_out
-from trappoint.comparing.things import Ref
+from trappoint.comparing.terms import LINES, Field
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.comparing.model import Side
     from trappoint.comparing.names import Names
-    from trappoint.comparing.things import Field, Thing, Things
+    from trappoint.comparing.terms import Thing, Things
 
-NO_THINGS = ("joints", "edges")
-"""Names of ends: they come and go with the ends of tracks, and only a new name is worth a word."""
+NOTHING = Field(())
 
 NAMED_BY_CONTENT = ("worked_together", "accept", "joins")
 """Things without an id of their own: what they are called follows from what they say."""
@@ -35,7 +34,7 @@ def things_changed(old: Side, new: Side, names: Names, *, worked: bool) -> Itera
         if _omitted(old, thing) or _omitted(new, thing):
             continue
         if ours is None:
-            if thing.kind not in NO_THINGS:
+            if thing.kind not in LINES:
                 yield ThingChange(thing.kind, None, thing)
             continue
         if _omitted(new, before[ours]) or _omitted(old, before[ours]):
@@ -44,7 +43,7 @@ def things_changed(old: Side, new: Side, names: Names, *, worked: bool) -> Itera
         if change.fields or (change.renamed and thing.kind not in NAMED_BY_CONTENT):
             yield change
     for key, thing in _gone(before, names):
-        if thing.kind not in NO_THINGS and not _omitted(new, thing) and not _omitted(old, thing):
+        if thing.kind not in LINES and not _omitted(new, thing) and not _omitted(old, thing):
             yield ThingChange(key[0], thing, None)
 
 
@@ -53,13 +52,7 @@ def _gone(before: Things, names: Names) -> Iterator[tuple[tuple[str, str], Thing
 
 
 def _omitted(side: Side, thing: Thing) -> bool:
-    if not side.left_out:
-        return False
-    if thing.kind == "arms":
-        post = thing.fields["signal"].entries[0][0]
-        if isinstance(post, Ref) and is_left_out(side, "signals", post.id):
-            return True
-    return is_left_out(side, thing.kind, thing.id)
+    return bool(side.left_out) and is_left_out(side, thing.kind, thing.id)
 
 
 def _between(old: Thing, new: Thing, names: Names, *, worked: bool) -> ThingChange:
@@ -67,7 +60,8 @@ def _between(old: Thing, new: Thing, names: Names, *, worked: bool) -> ThingChan
     for name in dict.fromkeys((*old.fields, *new.fields)):
         if name.startswith("_") or (worked and old.kind == "arms" and name in ("to", "repeats")):
             continue
-        was, now = names.field_now(old.fields[name]), new.fields[name]
+        was = names.field_now(old.fields.get(name, NOTHING))
+        now = new.fields.get(name, NOTHING)
         if not _equal(was, now):
             fields.append(FieldChange(name, was, now))
     return ThingChange(old.kind, old, new, tuple(fields))

@@ -21,12 +21,12 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from trappoint.comparing.things import MISSING, Key, Ref
+from trappoint.comparing.terms import LINES, MISSING, Key, Ref
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Mapping
 
-    from trappoint.comparing.things import Atom, Field, Thing, Things
+    from trappoint.comparing.terms import Atom, Field, Thing, Things
 
 RINGS = 24
 """How wide the surroundings are looked at: farther than most plans are long."""
@@ -103,12 +103,13 @@ class _Side:
                         number = labels.setdefault(label, len(labels) + 1)
                         self.links[key].append((number, target))
                         self.links[target].append((-number, key))
-        self.open = set(things)
+        # What could not be understood is known by its id alone.
+        self.open = {key for key, thing in things.items() if thing.fields or key[0] in LINES}
 
     def differing(self, key: Key, other: _Side, other_key: Key) -> int:
         """Return in how many fields two things of one kind differ, ids left aside."""
-        fields = zip(self.said[key][1], other.said[other_key][1], strict=True)
-        return sum(one != theirs for one, theirs in fields)
+        one, theirs = dict(self.said[key][1]), dict(other.said[other_key][1])
+        return sum(one.get(name) != theirs.get(name) for name in one.keys() | theirs.keys())
 
 
 def _said_of(thing: Thing) -> Said:
@@ -142,6 +143,9 @@ class _Matching:
 
     def run(self) -> None:
         """Find all pairs, the surest first."""
+        for key in self.old.things:
+            if key in self.new.things and not (key in self.old.open and key in self.new.open):
+                self._pair(key, key)
         self._unchanged()
         while self._open():
             ways = (self._by_surroundings, self._by_id, self._by_spot, self._by_leg, self._by_order)
@@ -167,7 +171,8 @@ class _Matching:
         same = {
             key
             for key in self.old.things
-            if key in self.new.things
+            if key in self.old.open
+            and key in self.new.open
             and self.old.said[key] == self.new.said[key]
             and Counter(self.old.links[key]) == Counter(self.new.links[key])
         }

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
     from trappoint.checking import Report
     from trappoint.comparing.names import Names
-    from trappoint.comparing.things import Field, Key, Ref, Thing, Things
+    from trappoint.comparing.terms import Field, Key, Ref, Thing, Things
     from trappoint.conflicts import By
     from trappoint.findings import Finding
 

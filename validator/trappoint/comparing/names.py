@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.comparing.things import MISSING, Field, Ref
+from trappoint.comparing.terms import MISSING, Field, Ref
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from trappoint.comparing.things import Atom, Key
+    from trappoint.comparing.terms import Atom, Key
 
 
 GONE = "gone"

@@ -6,7 +6,8 @@ from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
 from trappoint.comparing.model import FindingChange
-from trappoint.comparing.things import Ref, pointer_parts
+from trappoint.comparing.pointers import pointer_parts
+from trappoint.comparing.terms import Ref
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Iterable

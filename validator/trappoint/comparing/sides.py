@@ -16,7 +16,7 @@ from trappoint.reading import Unreadable, read_document
 from trappoint.schema import schema_findings
 
 if TYPE_CHECKING:
-    from trappoint.comparing.things import Key
+    from trappoint.comparing.terms import Key
     from trappoint.findings import Finding
     from trappoint.settings import Settings
 
@@ -42,15 +42,18 @@ def read_side(content: str | bytes, name: str, settings: Settings) -> Side:
         return Side(name, report, things_of(report.layout, document.data))
     data: dict[str, Any] = document.data
     left_out: set[Key] = set()
+    arms: set[Key] = set()
     for _ in range(ROUNDS):
         found = schema_findings(data)
         if not found:
-            things = things_of(build_layout(data), data)
+            left_out |= arms
+            things = things_of(build_layout(data), data, left_out)
             return Side(name, report, things, frozenset(left_out))
         if any(finding.rule == "unknown-format" for finding in found):
             break
         # From the back, so that places in lists stay what they are.
         for finding in reversed(found):
+            arms |= _arms_at(data, finding)
             data = _without(data, finding, left_out)
     return Side(name, report, None)
 
@@ -70,6 +73,19 @@ def _without(data: dict[str, Any], finding: Finding, left_out: set[Key]) -> dict
     elif _item(value, path[-1]) is not None:
         del value[int(path[-1])]
     return data
+
+
+def _arms_at(data: dict[str, Any], finding: Finding) -> set[Key]:
+    """Return the arms of the signal that a finding is in: they are not compared either."""
+    path = finding.pointer.split("/")
+    signals = data.get("signals")
+    if path[1:2] != ["signals"] or len(path) < 3 or not isinstance(signals, dict):
+        return set()
+    signal = signals.get(_unescaped(path[2]))
+    arms = signal.get("arms") if isinstance(signal, dict) else None
+    ids = [arm.get("id") for arm in arms if isinstance(arm, dict)] if isinstance(arms, list) else []
+    unknown = finding.at_key or finding.rule == "unknown-key"
+    return {("arms", each) for each in ids if isinstance(each, str) and not unknown}
 
 
 def _unescaped(part: str) -> str:

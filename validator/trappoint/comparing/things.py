@@ -7,90 +7,62 @@ the plan says of the railway. Notes are left out. Where a field names another th
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
-from trappoint.layout import lie_of, lie_word
+from trappoint.comparing.pointers import pointer_parts
+from trappoint.comparing.terms import (
+    ELEMENTS,
+    MISSING,
+    NOT_FIELDS,
+    Field,
+    Ref,
+    Thing,
+    any_order,
+    one,
+)
+from trappoint.layout import lie_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Collection, Iterator, Mapping
 
+    from trappoint.comparing.terms import Entry, Key, Things
     from trappoint.layout import Accepted, Arm, Heading, Layout, Signal, Track
 
-Key = tuple[str, str]
-"""A kind and an id. The kind is the plan's key (``tracks``), or one of those below."""
 
-LINES = ("joints", "edges")
-"""Kinds of names in the ends of tracks."""
+def things_of(
+    layout: Layout, data: Mapping[str, Any], left_out: Collection[Key] = frozenset()
+) -> Things:
+    """Take a plan apart. ``data`` is the document it was built from, for what ``layout`` omits.
 
-ELEMENTS = ("points", "crossings", "turntables")
-"""What the ends of tracks meet with legs, in the order in which an id is looked up."""
-
-MISSING = "missing"
-"""The kind of a reference that leads nowhere."""
-
-
-class Ref(NamedTuple):
-    """The name of another thing."""
-
-    kind: str
-    id: str
-
-
-Atom = str | float | bool | None | Ref
-Entry = tuple[Atom, ...]
-
-
-class Field(NamedTuple):
-    """What a thing says under one heading: entries, whose order may mean something."""
-
-    entries: tuple[Entry, ...]
-    ordered: bool = True
-
-
-class Thing(NamedTuple):
-    """One thing of a plan. Fields whose names begin with ``_`` only help to recognise it."""
-
-    kind: str
-    id: str
-    fields: Mapping[str, Field]
-
-
-Things = dict[Key, Thing]
-
-
-def things_of(layout: Layout, data: Mapping[str, Any]) -> Things:
-    """Take a plan apart. ``data`` is the document it was built from, for what ``layout`` omits."""
-    return _Parts(layout, data).all()
-
-
-def one(*atoms: Atom) -> Field:
-    """Return a field of one entry; of none where it is one atom that says nothing."""
-    return Field((atoms,) if atoms not in ((None,), ("",)) else ())
-
-
-def any_order(entries: Iterable[Entry]) -> Field:
-    """Return a field whose entries stand in no order."""
-    return Field(tuple(entries), ordered=False)
+    ``left_out`` are things that are there but could not be understood: they have no fields.
+    """
+    return _Parts(layout, data, left_out).all()
 
 
 class _Parts:
-    def __init__(self, layout: Layout, data: Mapping[str, Any]) -> None:
+    def __init__(self, layout: Layout, data: Mapping[str, Any], left_out: Collection[Key]) -> None:
         self.layout = layout
         self.data = data
-        self.arm_ids = {arm.id for arm in layout.arms()}
-        self.known: dict[str, Any] = {
-            "tracks": layout.tracks,
-            "points": layout.points,
-            "crossings": layout.crossings,
-            "turntables": layout.turntables,
-            "platforms": layout.platforms,
-            "signals": layout.signals,
-            "yards": layout.yards,
-            "trains": layout.trains,
-            "scenes": layout.scenes,
-            "boards": layout.boards,
-            "arms": self.arm_ids,
+        self.left_out = left_out
+        self.given_arms: dict[str, Mapping[str, Any]] = {
+            arm["id"]: arm for signal in data.get("signals", {}).values() for arm in signal["arms"]
         }
+        self.known: dict[str, set[str]] = {
+            "tracks": set(layout.tracks),
+            "points": set(layout.points),
+            "crossings": set(layout.crossings),
+            "turntables": set(layout.turntables),
+            "platforms": set(layout.platforms),
+            "signals": set(layout.signals),
+            "yards": set(layout.yards),
+            "trains": set(layout.trains),
+            "scenes": set(layout.scenes),
+            "boards": set(layout.boards),
+            "arms": {arm.id for arm in layout.arms()},
+        }
+        for kind, name in left_out:
+            if kind in self.known:
+                self.known[kind].add(name)
 
     def all(self) -> Things:
         """Return all things, in the order in which they are told."""
@@ -100,8 +72,28 @@ class _Parts:
             while thing.kind == "arms" and key in found:  # an error of the plan, but it may be met
                 again += 1
                 key = thing.kind, f"{thing.id} ({again})"
-            found[key] = thing._replace(id=key[1])
+            found[key] = Thing(thing.kind, key[1], self._with_the_rest(thing))
+        for kind, name in self.left_out:
+            if kind in self.known:
+                found[kind, name] = Thing(kind, name, {})
         return found
+
+    def _with_the_rest(self, thing: Thing) -> dict[str, Field]:
+        """Return the fields of a thing, and those keys of the plan that nothing here knows."""
+        given: Any = {}
+        if thing.kind == "plan":
+            given = {key: v for key, v in self.data.items() if not isinstance(v, dict | list)}
+        elif thing.kind == "arms":
+            given = self.given_arms.get(thing.id, {})
+        elif isinstance(self.data.get(thing.kind), dict):
+            given = self.data[thing.kind].get(thing.id, {})
+        fields = dict(thing.fields)
+        for key in sorted(given):
+            if key not in fields and key not in NOT_FIELDS:
+                value = given[key]
+                plain = value is None or isinstance(value, str | int | float)
+                fields[key] = one(value if plain else repr(value))
+        return fields
 
     def _each(self) -> Iterator[Thing]:
         layout = self.layout
@@ -172,7 +164,13 @@ class _Parts:
             }
             yield Thing("points", points.id, fields)
         for crossing in layout.crossings.values():
-            fields = {"kind": one(crossing.kind), "name": self._called("crossings", crossing.id)}
+            given = self.data["crossings"][crossing.id]
+            measure = given.get("measure", "centre-line") if "crossing_number" in given else None
+            fields = {
+                "kind": one(crossing.kind),
+                "measure": one(measure),
+                "name": self._called("crossings", crossing.id),
+            }
             yield Thing("crossings", crossing.id, fields)
         for table in layout.turntables.values():
             fields = {
@@ -278,10 +276,9 @@ class _Parts:
         return found
 
     def _lie(self, name: str, word: str) -> str:
-        """Return a lie as ``normal`` or ``reverse`` where it is one: both may be written."""
+        """Return the lie that a word means: ``normal`` and ``reverse`` are written for lies too."""
         switch = self.layout.switch(name)
-        lie = lie_of(switch, word) if switch is not None else None
-        return word if switch is None or lie is None else lie_word(switch, lie)
+        return (lie_of(switch, word) if switch is not None else None) or word
 
     # --- how it is worked
 
@@ -310,8 +307,7 @@ class _Parts:
             mark = f" #{number}" if doubled else ""
             yield Thing("accept", f"{entry.rule} at {entry.at}{mark}", fields)
         for name in layout.boards:
-            fields = {key: one(v) for key, v in self.data["boards"][name].items() if key != "note"}
-            yield Thing("boards", name, fields)
+            yield Thing("boards", name, {})
         for join in self.data.get("joins", ()):
             sides = sorted((join["a"], join["b"]))
             fields = {"ends": any_order(map(self._board_edge, sides))}
@@ -323,9 +319,12 @@ class _Parts:
 
     def _scenes(self) -> Iterator[Thing]:
         for scene in self.layout.scenes.values():
-            lies = [
-                (self._switch(name), self._lie(name, lie)) for name, lie in scene.points.items()
-            ]
+            # Points that are said to lie normal lie as if nothing had been said.
+            lies = (
+                (self._switch(name), self._lie(name, word))
+                for name, word in scene.points.items()
+                if self._lie(name, word) != self._lie(name, "normal")
+            )
             trains = (
                 (
                     self.ref(place, "tracks", "yards"),
@@ -334,8 +333,7 @@ class _Parts:
                 for place, train in scene.trains.items()
             )
             fields = {
-                # Points that are said to lie normal lie as if nothing had been said.
-                "points": any_order(entry for entry in lies if entry[1] != "normal"),
+                "points": any_order(lies),
                 "off": any_order((self.ref(name, "arms"),) for name in scene.off),
                 "trains": any_order(trains),
                 "name": self._called("scenes", scene.id),
@@ -354,54 +352,3 @@ def duty_ref(parts: _Parts, words: str, name: str) -> Ref:
     }
     last = words.rpartition(" ")[2]
     return parts.ref(name, *kinds.get(last, ELEMENTS))
-
-
-ANYWHERE = (
-    "tracks",
-    "points",
-    "crossings",
-    "turntables",
-    "platforms",
-    "signals",
-    "yards",
-    "trains",
-    "scenes",
-)
-"""The kinds of things that a bare id may stand for."""
-
-
-def pointer_parts(layout: Layout, known: Mapping[str, Any], at: str) -> Entry:
-    """Take a JSON pointer, or a bare id, apart into the thing that it names and the way below it.
-
-    An arm is named by its number in the list: it becomes the arm itself.
-    """
-    parts = at.split("/")
-    if len(parts) < 3:
-        kind = next((kind for kind in ANYWHERE if at in known[kind]), "")
-        return ("", Ref(kind, at)) if kind else (at,)
-    kind, name = parts[1], parts[2]
-    below = parts[3:]
-    if kind == "signals" and name in layout.signals and below[:1] == ["arms"] and below[1:]:
-        arms = layout.signals[name].arms
-        if below[1].isdigit() and int(below[1]) < len(arms):
-            arm = Ref("arms", arms[int(below[1])].id)
-            return "/", arm, *_below("arms", below[2:], known)
-    if kind in known and name in known[kind]:
-        return "/", Ref(kind, name), *_below(kind, below, known)
-    return tuple(parts)
-
-
-_NAMES_BELOW: Mapping[tuple[str, str], tuple[str, ...]] = {
-    ("scenes", "points"): ("points", "crossings"),
-    ("scenes", "trains"): ("tracks", "yards"),
-    ("arms", "expects"): ("points", "crossings"),
-}
-"""From a kind and a key of such a thing to the kinds of things that the keys below it name."""
-
-
-def _below(kind: str, below: list[str], known: Mapping[str, Any]) -> Iterator[Atom]:
-    """Yield what stands below a thing, with what names another thing as such."""
-    for number, part in enumerate(below):
-        kinds = _NAMES_BELOW.get((kind, below[0]), ()) if number == 1 else ()
-        found = next((each for each in kinds if part in known[each]), None)
-        yield part if found is None else Ref(found, part)

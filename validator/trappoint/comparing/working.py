@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.comparing.model import ArmMeaning, Case, SignalWay, Way
-from trappoint.comparing.things import ELEMENTS, Ref
+from trappoint.comparing.terms import ELEMENTS, Ref
 from trappoint.locking_table import describe_route
 
 if TYPE_CHECKING:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.comparing.names import GONE
-from trappoint.comparing.things import MISSING, Ref
+from trappoint.comparing.terms import MISSING, Ref
 from trappoint.quoting import listed, number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from trappoint.comparing.model import FieldChange, ThingChange
-    from trappoint.comparing.things import Atom, Entry, Field, Thing
+    from trappoint.comparing.terms import Atom, Entry, Field, Thing
 
 KINDS: Mapping[str, str] = {
     "plan": "the plan",
@@ -61,6 +61,10 @@ LABELS: Mapping[str, str] = {
     "longest_coach_mm": "longest coach",
     "engine_mm": "engine",
     "off": "arms off",
+    "leg_mm": "legs",
+    "from_centre_mm": "from the centre of the track",
+    "post_mm": "thickness of the post",
+    "spacing_mm": "tracks apart",
     "at": "where",
 }
 """What fields are called, where it is not their key."""
@@ -84,7 +88,7 @@ def subject(thing: Thing) -> str:
 
 def label_of(field: str) -> str:
     """Return what a field is called."""
-    return LABELS.get(field, field.replace("_", " "))
+    return LABELS.get(field, field.removesuffix("_mm").replace("_", " "))
 
 
 def named(atom: Atom) -> str:

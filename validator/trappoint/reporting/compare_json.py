@@ -43,7 +43,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from trappoint.comparing.things import Ref
+from trappoint.comparing.terms import Ref
 from trappoint.reporting.compare_fields import end_text
 from trappoint.reporting.findings_json import finding_to_json
 
@@ -58,7 +58,7 @@ if TYPE_CHECKING:
         ThingChange,
         Way,
     )
-    from trappoint.comparing.things import Atom, Field
+    from trappoint.comparing.terms import Atom, Field
     from trappoint.reporting.page import Look
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.comparing.things import Ref
+from trappoint.comparing.terms import Ref
 from trappoint.findings import LEVELS
 from trappoint.quoting import listed
 from trappoint.reporting.compare_fields import (
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
         ThingChange,
         Way,
     )
-    from trappoint.comparing.things import Thing
+    from trappoint.comparing.terms import Thing
 
 
 class Row(NamedTuple):
@@ -86,7 +86,11 @@ def verdict(comparison: Comparison) -> list[str]:
         )
     for word, side in (("before", comparison.old), ("now", comparison.new)):
         if side.left_out:
-            things = [f"{KINDS.get(kind, kind)} {name}" for kind, name in sorted(side.left_out)]
+            things = [
+                f"{KINDS.get(kind, kind)} {name}"
+                for kind, name in sorted(side.left_out)
+                if kind != "arms"  # they are named with their signals
+            ]
             told.append(
                 f"Not compared, for it cannot be understood as it stands {word}: "
                 f"{', '.join(things).replace(' *', '')}."
@@ -290,6 +294,11 @@ def _conflict(change: ConflictChange) -> str:
         return f"gained: now {_cases(change.now)}"
     if not change.now:
         return f"lost: may now be off together; before {_cases(change.before)}"
+    if all(case.when is None for case in (*change.before, *change.now)):
+        now, before = (
+            [BY_WHAT[case.by] for case in cases] for cases in (change.now, change.before)
+        )
+        return f"still never together: now {listed(now, 'and')}; before {listed(before, 'and')}"
     return f"changed: now {_cases(change.now)}; before {_cases(change.before)}"
 
 

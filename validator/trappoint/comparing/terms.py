@@ -1,0 +1,63 @@
+"""The terms in which plans are compared: things, their fields, and references to other things."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+Key = tuple[str, str]
+"""A kind and an id. The kind is the plan's key (``tracks``), or one of those below."""
+
+LINES = ("joints", "edges")
+"""Kinds of names in the ends of tracks: they come and go with these, and only a new name is worth a
+word."""
+
+ELEMENTS = ("points", "crossings", "turntables")
+"""What the ends of tracks meet with legs, in the order in which an id is looked up."""
+
+NOT_FIELDS = ("$schema", "format", "note", "id", "arms")
+"""Keys that say nothing of the thing itself, or that stand for things of their own."""
+
+MISSING = "missing"
+"""The kind of a reference that leads nowhere."""
+
+
+class Ref(NamedTuple):
+    """The name of another thing."""
+
+    kind: str
+    id: str
+
+
+Atom = str | float | bool | None | Ref
+Entry = tuple[Atom, ...]
+
+
+class Field(NamedTuple):
+    """What a thing says under one heading: entries, whose order may mean something."""
+
+    entries: tuple[Entry, ...]
+    ordered: bool = True
+
+
+class Thing(NamedTuple):
+    """One thing of a plan. Fields whose names begin with ``_`` only help to recognise it."""
+
+    kind: str
+    id: str
+    fields: Mapping[str, Field]
+
+
+Things = dict[Key, Thing]
+
+
+def one(*atoms: Atom) -> Field:
+    """Return a field of one entry; of none where it is one atom that says nothing."""
+    return Field((atoms,) if atoms not in ((None,), ("",)) else ())
+
+
+def any_order(entries: Iterable[Entry]) -> Field:
+    """Return a field whose entries stand in no order."""
+    return Field(tuple(entries), ordered=False)
