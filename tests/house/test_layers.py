@@ -28,7 +28,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "distants",
         "standstill",
     ),
-    ("facts", "locking_table"),
+    ("facts", "locking_table", "fitting"),
     ("rules",),
     ("checking", "settings_file"),
     (

@@ -44,7 +44,7 @@ def test_it_follows_the_meta_schema_of_its_draft() -> None:
 
 def test_every_property_is_described_and_titled() -> None:
     properties = _properties()
-    assert len(properties) == 103
+    assert len(properties) == 114
     for place, part in properties.items():
         described = part.get("description", "")
         assert len(described) > 10, place
@@ -121,6 +121,9 @@ EVERYTHING: dict[str, Any] = {
     "format": "trappoint-layout/1",
     "title": "All of it",
     "scale": "EM",
+    "standard": "British",
+    "gauge_mm": 18.2,
+    "spacing_mm": 44.7,
     "note": "Every key of the format, once.",
     "tracks": {
         "a": {
@@ -144,6 +147,7 @@ EVERYTHING: dict[str, Any] = {
             "kind": "three-way",
             "crossing_number": 8,
             "measure": "right-angle",
+            "leg_mm": 120,
             "trap": False,
             "lock": True,
             "name": "n",
@@ -151,7 +155,7 @@ EVERYTHING: dict[str, Any] = {
         },
         "p2": {"normal": "left", "angle_degrees": 12, "trap": True},
     },
-    "crossings": {"x1": {"kind": "double-slip", "name": "n", "note": "n"}},
+    "crossings": {"x1": {"kind": "double-slip", "angle_degrees": 9, "name": "n", "note": "n"}},
     "turntables": {"table": {"roads": ["3"], "kind": "sector-plate", "name": "n", "note": "n"}},
     "platforms": {"A": {"tracks": ["a"], "length_mm": 1, "name": "n", "note": "n"}},
     "signals": {
@@ -160,6 +164,9 @@ EVERYTHING: dict[str, Any] = {
             "for": "down",
             "at_mm": 0,
             "side": "left",
+            "from_centre_mm": 27,
+            "post_mm": 3,
+            "spacing_mm": 60,
             "mount": "gantry",
             "form": "colour-light",
             "name": "n",

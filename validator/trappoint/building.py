@@ -39,7 +39,14 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
         tracks={key: _track(key, value, served) for key, value in data["tracks"].items()},
         points={key: _points(key, value) for key, value in data.get("points", {}).items()},
         crossings={
-            key: Crossing(key, value.get("kind", "diamond"))
+            key: Crossing(
+                key,
+                value.get("kind", "diamond"),
+                value.get("crossing_number"),
+                value.get("measure", "centre-line"),
+                value.get("angle_degrees"),
+                value.get("leg_mm"),
+            )
             for key, value in data.get("crossings", {}).items()
         },
         turntables={
@@ -56,6 +63,7 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
                 value.get("length_mm"),
                 value.get("longest_coach_mm"),
                 value.get("name", ""),
+                value.get("engine_mm"),
             )
             for key, value in data.get("trains", {}).items()
         },
@@ -74,6 +82,9 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
             for entry in data.get("accept", ())
         ),
         boards=tuple(data.get("boards", {})),
+        standard=data.get("standard"),
+        gauge_mm=data.get("gauge_mm"),
+        spacing_mm=data.get("spacing_mm"),
     )
 
 
@@ -116,6 +127,7 @@ def _points(key: str, value: Mapping[str, Any]) -> Points:
         value.get("crossing_number"),
         value.get("measure", "centre-line"),
         value.get("angle_degrees"),
+        value.get("leg_mm"),
     )
 
 
@@ -157,6 +169,9 @@ def _signal(key: str, value: Mapping[str, Any]) -> Signal:
         tuple(arms),
         tuple(value.get("duties", ())),
         _heads(key, arms),
+        value.get("from_centre_mm"),
+        value.get("post_mm"),
+        value.get("spacing_mm"),
     )
 
 

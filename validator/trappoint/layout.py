@@ -84,6 +84,8 @@ class Points(NamedTuple):
     crossing_number: float | None
     measure: Literal["centre-line", "right-angle"]
     angle_degrees: float | None
+    leg_mm: float | None = None
+    """From where the centre lines of its legs meet to the ends of the legs."""
 
     @property
     def lies(self) -> tuple[str, ...]:
@@ -108,6 +110,11 @@ class Crossing(NamedTuple):
 
     id: str
     kind: Literal["diamond", "single-slip", "double-slip"]
+    crossing_number: float | None = None
+    measure: Literal["centre-line", "right-angle"] = "centre-line"
+    angle_degrees: float | None = None
+    leg_mm: float | None = None
+    """From where the centre lines of its roads meet to the ends of its legs."""
 
     @property
     def legs(self) -> tuple[str, ...]:
@@ -227,6 +234,12 @@ class Signal(NamedTuple):
     arms: tuple[Arm, ...]
     duties: tuple[str, ...]
     heads: tuple[Head, ...]
+    from_centre_mm: float | None = None
+    """From the centre of its track to the middle of its post."""
+    post_mm: float | None = None
+    """How thick its post is."""
+    spacing_mm: float | None = None
+    """Where it stands between two tracks, how far apart their centres are there."""
 
 
 class Yard(NamedTuple):
@@ -264,6 +277,7 @@ class Train(NamedTuple):
     length_mm: float | None
     longest_coach_mm: float | None
     name: str
+    engine_mm: float | None = None
 
 
 class Accepted(NamedTuple):
@@ -292,6 +306,11 @@ class Layout(NamedTuple):
     scenes: Mapping[str, Scene]
     accept: tuple[Accepted, ...]
     boards: tuple[str, ...]
+    standard: Literal["NEM", "NMRA", "British"] | None = None
+    """Whose meaning of the scale's name is meant."""
+    gauge_mm: float | None = None
+    spacing_mm: float | None = None
+    """The distance of two tracks' centres at which stock just passes."""
 
     def element(self, end: End) -> tuple[ElementKind, Points | Crossing | Turntable] | None:
         """Return the element whose leg this end meets, with its kind; None where there is none.

@@ -15,6 +15,7 @@ from trappoint.rules import (
     senses,
     track,
 )
+from trappoint.rules.fitting import FITTING_RULES
 from trappoint.rules.forms import FORM_RULES
 from trappoint.rules.frame import FRAME_RULES
 from trappoint.rules.rule import Rule
@@ -78,6 +79,7 @@ FACT_RULES: tuple[Rule, ...] = (
     practice.NUMBERS_SKIP,
     practice.STANDSTILL,
     *FRAME_RULES,
+    *FITTING_RULES,
     accepted.WITHOUT_REASON,
 )
 """Rules on what is derived from the plan."""

@@ -1,0 +1,1 @@
+"""What fits, against published values and against geometry worked out another way."""

@@ -1,0 +1,131 @@
+"""Where two legs come so near one another that stock on them would touch: the fouling place.
+
+Two straight legs part at the place where their centre lines meet. ``1 in N`` has two measures:
+along the centre line of the angle (one across in N along the line that halves it; NMRA RP-12), and
+at a right angle to one side (British practice). The lines are D apart, measured square to the line
+that halves the angle a, at D / (2 tan(a/2)) along that line and D / (2 sin(a/2)) along either leg.
+
+D is the distance of two tracks' centres at which stock just passes. Legs that are curved, or that
+run parallel sooner, are clear elsewhere: this is the plain case alone.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import atan, cos, degrees, radians, sin, sqrt, tan
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from trappoint.layout import Crossing, End, Layout, Points
+
+
+def angle_of(crossing_number: float, measure: str) -> float:
+    """Return the angle in degrees of 1 in ``crossing_number``, by either measure."""
+    if measure == "right-angle":
+        return degrees(atan(1 / crossing_number))
+    return degrees(2 * atan(1 / (2 * crossing_number)))
+
+
+def along_the_middle(angle_degrees: float, apart_mm: float) -> float:
+    """Return how far from where they meet two centre lines are so far apart, in mm.
+
+    Measured along the line that halves the angle. With the gauge for ``apart_mm`` it is the
+    distance from where the centre lines meet to the theoretical nose of the crossing.
+    """
+    return apart_mm / (2 * tan(radians(angle_degrees) / 2))
+
+
+def along_the_leg(angle_degrees: float, apart_mm: float) -> float:
+    """Return the same, measured along either leg, as a signal's place is."""
+    return apart_mm / (2 * sin(radians(angle_degrees) / 2))
+
+
+def across_the_rails(angle_degrees: float, gap_mm: float) -> tuple[float, float]:
+    """Return the mark across both tracks, and the error of squaring off from one of them, in mm.
+
+    ``gap_mm`` is the least gap between the nearest rails (British practice: 1,970 mm).
+    """
+    half = radians(angle_degrees) / 2
+    return gap_mm / cos(half), gap_mm * tan(half)
+
+
+def along_by_number(crossing_number: float, measure: str, apart_mm: float) -> float:
+    """Return ``along_the_middle`` straight from 1 in N, without any angle.
+
+    N x D by the centre line; D x (N + sqrt(N x N + 1)) / 2 by the right angle.
+    """
+    if measure == "right-angle":
+        return apart_mm * (crossing_number + sqrt(crossing_number**2 + 1)) / 2
+    return apart_mm * crossing_number
+
+
+def element_angle(element: Points | Crossing) -> float | None:
+    """Return the angle at which neighbouring legs part, in degrees; None where it is not given."""
+    if element.angle_degrees is not None:
+        return element.angle_degrees
+    if element.crossing_number is not None:
+        return angle_of(element.crossing_number, element.measure)
+    return None
+
+
+class Fouling(NamedTuple):
+    """The fouling place of one pair of legs. Lengths in millimetres."""
+
+    element: str
+    kind: str
+    """``points`` or ``crossings``."""
+    legs: tuple[str, str]
+    angle_degrees: float
+    along_mm: float
+    """From where the centre lines meet, along either leg."""
+    beyond_mm: float | None
+    """How far beyond the end of the leg that is; 0 where the legs are long enough themselves.
+    None where ``leg_mm`` is not given."""
+
+
+_CROSSING_PAIRS = (("a1", "b1"), ("a2", "b2"))
+"""The neighbours: between them a crossing's angle is the smaller one."""
+
+
+def fouling_places(layout: Layout, apart_mm: float) -> list[Fouling]:
+    """Return the fouling place of each pair of neighbouring legs of which the angle is given.
+
+    Of three-way points those of each pair of neighbours: the outer legs are clear sooner.
+    """
+    elements: list[tuple[str, Points | Crossing, tuple[tuple[str, str], ...]]] = []
+    for points in layout.points.values():
+        lies = points.lies
+        elements.append(("points", points, tuple(pairwise(lies))))
+    elements += [("crossings", crossing, _CROSSING_PAIRS) for crossing in layout.crossings.values()]
+    found = []
+    for kind, element, pairs in elements:
+        angle = element_angle(element)
+        if angle is None:
+            continue
+        along = along_the_leg(angle, apart_mm)
+        beyond = None if element.leg_mm is None else max(0.0, along - element.leg_mm)
+        found += [Fouling(element.id, kind, pair, angle, along, beyond) for pair in pairs]
+    return found
+
+
+def can_foul(layout: Layout, end: End) -> bool:
+    """Tell whether a track that ends here runs towards another: a leg that is not the toe."""
+    found = layout.element(end)
+    return found is not None and found[0] != "turntables" and end.leg != "toe"
+
+
+def beyond_end(layout: Layout, end: End, apart_mm: float | None) -> float | None:
+    """Return how far into the track that ends here a train would foul its neighbour, in mm.
+
+    0 where it never would; None where a measure for it is not given.
+    """
+    if not can_foul(layout, end):
+        return 0.0
+    element = layout.points.get(end.name) or layout.crossings.get(end.name)
+    found = layout.element(end)
+    if found is not None and found[0] == "crossings":
+        element = layout.crossings[end.name]
+    if element is None or apart_mm is None or element.leg_mm is None:
+        return None
+    angle = element_angle(element)
+    return None if angle is None else max(0.0, along_the_leg(angle, apart_mm) - element.leg_mm)

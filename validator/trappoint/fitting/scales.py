@@ -1,0 +1,250 @@
+"""Scales and gauges by name or by ratio, with the standard that each meaning comes from.
+
+Sources: NEM 010 (MOROP, edition of 2011); NMRA S-1.2 and S-3.2; British practice, in which a scale
+is so many millimetres to the foot of 304.8 mm. One name can mean several things: then all of them
+are returned, and only the plan's ``standard`` or ``gauge_mm`` can tell which it is.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.layout import Layout
+
+Standard = Literal["NEM", "NMRA", "British"]
+
+FOOT_MM = Fraction(3048, 10)
+"""The international foot."""
+
+GAUGE_ALIKE_MM = 0.25
+"""Gauges as near as this are one: sources differ by so much (22.42 and 22.5 mm for S)."""
+
+RATIO_ALIKE = Fraction(1, 100)
+"""Ratios as near as this are one: H0 is 1:87 in NEM and 1:87.1 in the NMRA's sheets."""
+
+
+class Scale(NamedTuple):
+    """One meaning of a scale's name."""
+
+    name: str
+    standard: Standard | None
+    """None for a bare ratio, which belongs to no standard."""
+    ratio: Fraction
+    """How many times larger the prototype is."""
+    gauge_mm: float | None
+    """The gauge of its track, between the rails."""
+    source: str
+    from_memory: tuple[str, ...] = ()
+    """Which of ``ratio`` and ``gauge`` could not be looked up."""
+    size: str = ""
+    """The size of NEM 010 by whose sheets it is built, for standard gauge."""
+
+
+NEM_SIZES: dict[str, tuple[Fraction, float]] = {
+    "Z": (Fraction(220), 6.5),
+    "N": (Fraction(160), 9),
+    "TT": (Fraction(120), 12),
+    "H0": (Fraction(87), 16.5),
+    "S": (Fraction(64), 22.5),
+    "0": (Fraction(45), 32),
+    "I": (Fraction(32), 45),
+    "II": (Fraction(45, 2), 64),
+    "III": (Fraction(16), 89),
+    "V": (Fraction(11), 127),
+    "VII": (Fraction(8), 184),
+    "X": (Fraction(11, 2), 260),
+}
+"""Ratio and standard gauge in mm. S is printed 1:60 in one copy, but 22.5 mm x 64 = 1440 mm."""
+
+NARROW = {"m": 1, "e": 2, "i": 3, "f": 3, "p": 4}
+"""How many sizes smaller the track of each narrow gauge is (NEM 010: H0e has the track of N)."""
+
+
+def _feet(millimetres: str) -> Fraction:
+    """Return the ratio of so many millimetres to the foot."""
+    return FOOT_MM / Fraction(millimetres)
+
+
+_NMRA = "NMRA S-1.2, S-3.2"
+_BRITISH = "British practice, {} mm to the foot"
+
+_OTHERS: dict[str, tuple[Scale, ...]] = {
+    "n": (
+        Scale("N", "NMRA", Fraction(160), 9, _NMRA, ("gauge",)),
+        Scale("N", "British", Fraction(148), 9, "British N, 1:148"),
+    ),
+    "z": (Scale("Z", "NMRA", Fraction(220), 6.5, _NMRA, ("ratio", "gauge")),),
+    "tt": (
+        Scale("TT", "NMRA", Fraction(120), 12, _NMRA, ("ratio", "gauge")),
+        Scale("TT", "British", _feet("3"), 12, _BRITISH.format(3), ("gauge",)),
+    ),
+    "ho": (Scale("HO", "NMRA", Fraction(871, 10), 16.5, _NMRA),),
+    "s": (
+        Scale("S", "NMRA", Fraction(64), 22.42, _NMRA),
+        Scale("S", "British", Fraction(64), 22.42, "British S, 3/16 inch to the foot"),
+    ),
+    "oo": (
+        Scale("OO", "British", _feet("4"), 16.5, _BRITISH.format(4)),
+        Scale("OO", "NMRA", _feet("4"), 19.1, _NMRA, ("ratio",)),
+    ),
+    "o": (
+        Scale("O", "NMRA", Fraction(48), 31.8, _NMRA),
+        Scale("O", "British", _feet("7"), 32, _BRITISH.format(7), ("gauge",)),
+    ),
+    "on3": (Scale("On3", "NMRA", Fraction(48), 19.1, _NMRA),),
+    "i": (Scale("Gauge 1", "British", _feet("10"), 45, _BRITISH.format(10), ("ratio",)),),
+    "em": (Scale("EM", "British", _feet("4"), 18.2, _BRITISH.format(4)),),
+    "p4": (Scale("P4", "British", _feet("4"), 18.83, _BRITISH.format(4)),),
+    "s4": (Scale("S4", "British", _feet("4"), 18.83, _BRITISH.format(4)),),
+    "s7": (Scale("S7", "British", _feet("7"), 33, _BRITISH.format(7), ("gauge",)),),
+    "3mm": (Scale("3 mm", "British", _feet("3"), 12, _BRITISH.format(3), ("gauge",)),),
+    "2mm": (Scale("2 mm", "British", _feet("2"), 9.42, _BRITISH.format(2), ("gauge",)),),
+    "g": (Scale("G", "NEM", Fraction(45, 2), 45, "NEM 010: IIm"),),
+}
+
+_ALIAS = {"1": "i", "no1": "i", "2": "ii", "3": "iii", "5": "v", "7": "vii", "10": "x"}
+
+
+def scales_named(text: str) -> tuple[Scale, ...]:
+    """Return every meaning of a scale as it is written, those of NEM first; none if not known.
+
+    ``H0``, ``HO``, ``00``, ``0e``, ``0 14`` (a size and a gauge in mm), ``1:76.2``, ``4 mm`` (to
+    the foot), ``3/16 in`` (to the foot).
+    """
+    word = re.sub(r"gauge|scale|[\s.]+$|^\s+", "", text.casefold()).strip()
+    bare = _by_ratio(text, word)
+    if bare is not None:
+        return (bare,) if bare.ratio > 1 else ()
+    odd = re.fullmatch(r"([a-z0]+)\s+(\d+(?:\.\d+)?)", word)
+    if odd:
+        size = _nem_size(_key(odd[1]))
+        if size is not None:
+            return (Scale(text.strip(), "NEM", NEM_SIZES[size][0], float(odd[2]), "NEM 010"),)
+    key = _key(word)
+    size = _nem_size(key)
+    found = []
+    if size is not None:
+        ratio, gauge = NEM_SIZES[size]
+        found.append(Scale(size, "NEM", ratio, gauge, "NEM 010", (), size))
+    elif len(key) > 1 and key[-1] in NARROW and key not in _OTHERS:
+        narrow = _narrow(key)
+        if narrow is not None:
+            found.append(narrow)
+    return (*found, *_OTHERS.get(key, ()))
+
+
+def _key(word: str) -> str:
+    """Return a name without what people write differently: nought and O, dots, spaces."""
+    key = re.sub(r"[\s.\-]", "", word)
+    key = _ALIAS.get(key, key)
+    return key.replace("0", "o") if not key[:1].isdigit() or key[:1] == "0" else key
+
+
+def _nem_size(key: str) -> str | None:
+    return next((size for size in NEM_SIZES if _key(size.casefold()) == key), None)
+
+
+def _narrow(key: str) -> Scale | None:
+    size = _nem_size(key[:-1])
+    if size is None:
+        return None
+    sizes = list(NEM_SIZES)
+    smaller = sizes.index(size) - NARROW[key[-1]]
+    # H0p stands below Z's neighbour: 4.5 mm, as the sheet prints it, has no size of its own.
+    gauge = 4.5 if (size, key[-1]) == ("H0", "p") else None
+    if smaller >= 0:
+        gauge = NEM_SIZES[sizes[smaller]][1]
+    return Scale(f"{size}{key[-1]}", "NEM", NEM_SIZES[size][0], gauge, "NEM 010")
+
+
+def _by_ratio(text: str, word: str) -> Scale | None:
+    ratio = re.fullmatch(r"1\s*[:/]\s*(\d{1,6}(?:\.\d{1,6})?)", word)
+    if ratio:
+        return Scale(text.strip(), None, Fraction(ratio[1]), None, "the ratio as given")
+    to_foot = re.fullmatch(r"(\d{1,4}(?:\.\d{1,6})?)\s*mm\s*(?:/|to the|per)\s*(?:ft|foot)", word)
+    if to_foot is None and _key(word) not in _OTHERS:
+        to_foot = re.fullmatch(r"(\d{1,4}(?:\.\d{1,6})?)\s*mm", word)
+    if to_foot and Fraction(to_foot[1]):
+        return Scale(text.strip(), None, FOOT_MM / Fraction(to_foot[1]), None, "mm to the foot")
+    inches = re.fullmatch(r"(\d{1,3}/\d{1,3})\s*in(?:ch)?(?:\s*(?:/|to the)\s*(?:ft|foot))?", word)
+    if inches and not re.search(r"^0|/0", inches[1]):
+        return Scale(text.strip(), None, 12 / Fraction(inches[1]), None, "inches to the foot")
+    return None
+
+
+def meanings(layout: Layout) -> tuple[Scale, ...]:
+    """Return what the plan's scale can mean, narrowed by its ``standard`` and ``gauge_mm``."""
+    found = scales_named(layout.scale) if layout.scale else ()
+    if layout.standard is not None:
+        bare = found and found[0].standard is None
+        found = tuple(one for one in found if one.standard == layout.standard) or (
+            _in_standard(found[0].ratio, layout.standard) or found if bare else ()
+        )
+    if layout.gauge_mm is not None:
+        gauge = layout.gauge_mm
+        fitting = tuple(one for one in found if one.gauge_mm is None or has_gauge(one, gauge))
+        found = fitting or found
+    return found
+
+
+def _in_standard(ratio: Fraction, standard: str) -> tuple[Scale, ...]:
+    """Return the scales of a standard that have a ratio."""
+    nem = (Scale(n, "NEM", r, g, "NEM 010", (), n) for n, (r, g) in NEM_SIZES.items())
+    every = (*nem, *(one for group in _OTHERS.values() for one in group))
+    return tuple(
+        one
+        for one in every
+        if one.standard == standard and abs(one.ratio - ratio) <= RATIO_ALIKE * ratio
+    )
+
+
+def has_gauge(scale: Scale, gauge_mm: float) -> bool:
+    """Tell whether a scale's track has this gauge, as nearly as sources agree."""
+    return scale.gauge_mm is not None and abs(scale.gauge_mm - gauge_mm) <= GAUGE_ALIKE_MM
+
+
+def scale_of(layout: Layout) -> Scale | None:
+    """Return the one meaning of the plan's scale; None where there is none, or more than one.
+
+    The gauge that the plan gives goes before the one of the name.
+    """
+    found = meanings(layout)
+    if not found or not alike(found):
+        return None
+    one = found[0]
+    gauge = layout.gauge_mm
+    if gauge is None or has_gauge(one, gauge):
+        if gauge is None:
+            return one
+        return one._replace(from_memory=tuple(part for part in one.from_memory if part != "gauge"))
+    memory = tuple(part for part in one.from_memory if part != "gauge")
+    return one._replace(gauge_mm=gauge, from_memory=memory, size="")
+
+
+def ratio_of(layout: Layout) -> Fraction | None:
+    """Return the ratio of the plan's scale, if all that its name can mean have the same."""
+    found = meanings(layout)
+    return found[0].ratio if found and _same_ratio(found) else None
+
+
+def alike(scales: Iterable[Scale]) -> bool:
+    """Tell whether several meanings come to the same: one ratio and one gauge."""
+    found = list(scales)
+    gauges = [one.gauge_mm for one in found if one.gauge_mm is not None]
+    same = not gauges or max(gauges) - min(gauges) <= GAUGE_ALIKE_MM
+    return same and _same_ratio(found)
+
+
+def _same_ratio(scales: Iterable[Scale]) -> bool:
+    ratios = [one.ratio for one in scales]
+    return max(ratios) - min(ratios) <= RATIO_ALIKE * min(ratios)
+
+
+def tell_ratio(ratio: Fraction) -> str:
+    """Write a ratio as it is spoken of: ``1:76.2``, ``1:43.54``."""
+    return f"1:{float(round(ratio, 2)):g}"

@@ -1,0 +1,407 @@
+"""Rules on what fits: scales, fouling places, lengths of trains and platforms.
+
+They are silent where a measure is not given. None of them is ever an error: what stock does on a
+model is seen best by trying it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import pointer_to
+from trappoint.quoting import listed, quoted
+from trappoint.rules import fitting_posts
+from trappoint.rules.fitting_posts import millimetres as mm
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+    from trappoint.fitting.rooms import Room
+    from trappoint.layout import Crossing, Layout, Platform, Points
+
+
+def _hinges_on_scale(layout: Layout) -> str:
+    """Name what hangs on the scale; nothing where nothing does."""
+    for signal in layout.signals.values():
+        if signal.from_centre_mm is not None or signal.spacing_mm is not None:
+            return f"how far the post of signal {signal.id} must stand from the track"
+    if layout.spacing_mm is None:
+        for element in _elements(layout):
+            angle = element.angle_degrees or element.crossing_number
+            if element.leg_mm is not None and angle is not None:
+                return f"where a train fouls {element.id}"
+    return ""
+
+
+def _elements(layout: Layout) -> list[Points | Crossing]:
+    return [*layout.points.values(), *layout.crossings.values()]
+
+
+def _needs_standard(facts: Facts) -> Iterator[Finding]:
+    hinge = _hinges_on_scale(facts.layout) if facts.layout.scale else ""
+    if not hinge:
+        return
+    from trappoint.fitting.scales import alike, meanings, tell_ratio
+
+    found = meanings(facts.layout)
+    if found and not alike(found):
+        told = [
+            f"{tell_ratio(one.ratio)}"
+            + (f" on {one.gauge_mm:g} mm" if one.gauge_mm else "")
+            + f" ({one.standard}{', from memory' if one.from_memory else ''})"
+            for one in found
+        ]
+        yield NEEDS_STANDARD.finding(
+            "/scale",
+            f"{facts.layout.scale} means different things: {listed(told)}. So it is not known "
+            f"{hinge}.",
+            "Say whose meaning it is: "
+            + listed([f'"standard": "{one.standard}"' for one in found])
+            + "; or give gauge_mm.",
+        )
+
+
+def _not_known(facts: Facts) -> Iterator[Finding]:
+    hinge = _hinges_on_scale(facts.layout) if facts.layout.scale else ""
+    if not hinge:
+        return
+    from trappoint.fitting.scales import meanings, scales_named
+
+    if not meanings(facts.layout):
+        standards = {one.standard or "" for one in scales_named(facts.layout.scale)}
+        whose = f" in {facts.layout.standard}" if standards and facts.layout.standard else ""
+        yield NOT_KNOWN.finding(
+            "/scale",
+            f"The scale {quoted(facts.layout.scale)} is not known{whose}, so it is not known "
+            f"{hinge}.",
+            'Write its usual name ("OO"), a ratio ("1:76.2") or millimetres to the foot ("4 mm").',
+        )
+
+
+def _gauge_differs(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    if layout.gauge_mm is None or not layout.scale:
+        return
+    from trappoint.fitting.scales import has_gauge, meanings
+
+    found = meanings(layout)
+    named = [one for one in found if one.gauge_mm is not None]
+    if named and len(named) == len(found) and not any(has_gauge(o, layout.gauge_mm) for o in named):
+        gauges = listed(list(dict.fromkeys(f"{one.gauge_mm:g}" for one in named)))
+        yield GAUGE_DIFFERS.finding(
+            "/gauge_mm",
+            f"{layout.scale} has track of {gauges} mm, and not of {layout.gauge_mm:g} mm.",
+            "Name the scale after its gauge as well (narrow gauges and finer standards have names "
+            "of their own), write it as a ratio, or put gauge_mm right.",
+        )
+
+
+def _foul(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    if not any(element.leg_mm for element in _elements(layout)):
+        return
+    from trappoint.fitting.clearances import passing_spacing
+    from trappoint.fitting.fouling import beyond_end
+    from trappoint.fitting.rooms import before_element, joint_ends
+    from trappoint.fitting.scales import scale_of
+
+    spacing = passing_spacing(layout, scale_of(layout))
+    if spacing is None:
+        return
+    in_yards = {track for yard in layout.yards.values() for track in yard.tracks}
+    joints = joint_ends(layout)
+    for head in layout.holding_heads():
+        if head.track in in_yards:
+            continue
+        away, track, heading = before_element(layout, joints, head)
+        foul = beyond_end(layout, track.end(heading), spacing[0])
+        if away is None or foul is None or foul - away <= 0.5:
+            continue
+        end = track.end(heading)
+        yield FOUL.finding(
+            pointer_to("signals", head.signal),
+            f"A train held at signal {head.signal} stands foul of {end.name}: the signal is "
+            f"{mm(away)} from {end.text}, and the fouling place {mm(foul)}.",
+            f"Put it {mm(foul - away)} farther back: let {head.track} end there at a joint, with a "
+            f"short track beyond it on which no train stands.",
+            path=(head.signal, end.name),
+            why=f"Tracks {mm(spacing[0])} apart are clear of one another ({spacing[1]}).",
+            at_key=True,
+        )
+
+
+def _fits_nowhere(facts: Facts) -> Iterator[Finding]:
+    trains = [train for train in facts.layout.trains.values() if train.length_mm is not None]
+    # Yards, and tracks without a length, may take any train.
+    if not trains or facts.layout.yards or not facts.network.stands:
+        return
+    from trappoint.fitting.rooms import derive_rooms
+
+    stands = [room for room in derive_rooms(facts) if room.stand]
+    lengths = [room.at_most_mm for room in stands if room.at_most_mm is not None]
+    if not stands or len(lengths) < len(stands):
+        return
+    for train in trains:
+        if train.length_mm is not None and train.length_mm > max(lengths):
+            yield NOWHERE.finding(
+                pointer_to("trains", train.id, "length_mm"),
+                f"Train {train.id} of {mm(train.length_mm)} fits no stand: the longest has "
+                f"{mm(max(lengths))}.",
+                "Shorten the train, or lengthen a stand.",
+                path=(train.id,),
+            )
+
+
+def _too_long(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    placed = [
+        (scene.id, where, layout.trains[train])
+        for scene in layout.scenes.values()
+        for where, train in scene.trains.items()
+        if isinstance(train, str) and train in layout.trains and where in layout.tracks
+    ]
+    if not any(train.length_mm for _, _, train in placed):
+        return
+    from trappoint.fitting.rooms import derive_rooms
+
+    rooms: dict[str, list[Room]] = {}
+    for room in derive_rooms(facts):
+        rooms.setdefault(room.track, []).append(room)
+    for scene, where, train in placed:
+        found = rooms.get(where, [])
+        lengths = [room.at_most_mm for room in found if room.at_most_mm is not None]
+        # Of a track in several sections the scene does not say which.
+        if not found or len(lengths) < len(facts.network.sections.get(where, ())):
+            continue
+        if train.length_mm is not None and train.length_mm > max(lengths):
+            yield TOO_LONG.finding(
+                pointer_to("scenes", scene, "trains", where),
+                f"Train {train.id} of {mm(train.length_mm)} is too long for {where}, which takes "
+                f"{mm(max(lengths))}.",
+                "Let it stand elsewhere, or shorten it.",
+                path=(scene, where, train.id),
+            )
+
+
+def _long_platform(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    for platform in layout.platforms.values():
+        if platform.length_mm is None:
+            continue
+        for track_id, length in _alongside(layout, platform):
+            if platform.length_mm > length:
+                yield LONG_PLATFORM.finding(
+                    pointer_to("platforms", platform.id, "length_mm"),
+                    f"Platform {platform.id} is {mm(platform.length_mm)} long, and {track_id} "
+                    f"beside it {mm(length)}.",
+                    "Shorten the platform, put the length of the track right, or name the tracks "
+                    "that carry on beside it.",
+                    path=(platform.id, track_id),
+                )
+
+
+def _alongside(layout: Layout, platform: Platform) -> Iterator[tuple[str, float]]:
+    """Yield the tracks of a platform with their lengths, those that no other one carries on."""
+    met: dict[str, list[str]] = {}
+    along: set[str] = set()
+    for track_id in platform.tracks:
+        track = layout.tracks[track_id]
+        for end in (track.up, track.down):
+            if end.kind in ("leg", "joint"):
+                name = f"{end.kind} {end.name}"
+                met.setdefault(name, []).append(track_id)
+                # Two legs of points lie side by side; all else may be one after the other.
+                if end.kind == "joint" or end.name not in layout.points or end.leg == "toe":
+                    along.add(name)
+    carried = {t for name in along if len(set(met[name])) > 1 for t in met[name]}
+    for track_id in platform.tracks:
+        length = layout.tracks[track_id].length_mm
+        if length is not None and track_id not in carried:
+            yield track_id, length
+
+
+def _near_distant(facts: Facts) -> Iterator[Finding]:
+    from trappoint.fitting.distances import (
+        FINDLAY_YARDS,
+        QUARTER_MILE_YARDS,
+        distant_distances,
+        in_yards,
+        scaled_yards,
+    )
+    from trappoint.fitting.scales import ratio_of
+
+    ratio = ratio_of(facts.layout)
+    if ratio is None:
+        return
+    quarter, full = (scaled_yards(y, ratio) for y in (QUARTER_MILE_YARDS, FINDLAY_YARDS))
+    for found in distant_distances(facts):
+        if found.model_mm < quarter:
+            yield NEAR_DISTANT.finding(
+                pointer_to("signals", found.signal, "arms", found.arm_index),
+                f"Distant {found.arm} stands {mm(found.model_mm)} before signal {found.to}, "
+                f"{in_yards(found.model_mm, ratio):,.0f} yards in scale. A quarter of a mile is "
+                f"{mm(quarter)}; the 1,000 yards of practice are {mm(full)}.",
+                "Nothing, as a rule: put it as far out as there is room for, before a scenic break "
+                "if you can.",
+                path=(found.arm, found.to),
+            )
+
+
+_ONE_IN_EIGHT = {"crossing_number": 8, "leg_mm": 150}
+
+NEEDS_STANDARD = Rule(
+    "scale-needs-standard",
+    "note",
+    "facts",
+    "a scale whose name means different things, where something depends on it",
+    "One name can stand for several ratios and gauges, and each has clearances of its own.",
+    "NEM 010 (2011); NMRA S-1.2 and S-3.2; British practice: OO is 16.5 mm there and 19.1 mm here",
+    {"signals": {"2": {"from_centre_mm": 40}}},
+    {"standard": "British", "signals": {"2": {"from_centre_mm": 40}}},
+    _needs_standard,
+)
+
+NOT_KNOWN = Rule(
+    "scale-not-known",
+    "note",
+    "facts",
+    "a scale that is not known, where something depends on it",
+    "Clearances follow from the scale; without it they can not be told.",
+    "NEM 010 (2011); NMRA S-1.2; British practice, millimetres to the foot",
+    {"scale": "Oh-Oh", "signals": {"2": {"from_centre_mm": 40}}},
+    {"scale": "1:76.2", "signals": {"2": {"from_centre_mm": 40}}},
+    _not_known,
+)
+
+GAUGE_DIFFERS = Rule(
+    "gauge-against-scale",
+    "note",
+    "facts",
+    "a gauge that the named scale does not have",
+    "A name stands for a ratio and a gauge; with another gauge it is another standard.",
+    "NEM 010 (2011); NMRA S-3.2; British practice: OO 16.5, EM 18.2, P4 18.83 mm",
+    {"gauge_mm": 18.2},
+    {"scale": "EM", "gauge_mm": 18.2},
+    _gauge_differs,
+)
+
+FOUL = Rule(
+    "signal-foul-of-points",
+    "warning",
+    "facts",
+    "a stop signal at which a train stands foul of another track",
+    "A train must stand behind the place where two tracks come too near for another one to pass. "
+    "The place is worked out for straight legs: curved ones may be clear sooner or later.",
+    "the fouling place, where tracks are no farther apart than stock needs to pass; Findlay, "
+    "p. 83: junction signals far enough from it to allow a small overrun",
+    {"standard": "British", "points": {"p1": _ONE_IN_EIGHT}},
+    {
+        "standard": "British",
+        "points": {"p1": _ONE_IN_EIGHT},
+        "tracks": {
+            "throat-right": {"up": "p1.right", "down": "joint:main", "length_mm": 210},
+            "main": {"up": "joint:main", "length_mm": 1240},
+            "throat-left": {"up": "p1.left", "down": "joint:loop", "length_mm": 210},
+            "loop-west": {"up": "joint:loop", "length_mm": 710},
+        },
+    },
+    _foul,
+)
+
+NOWHERE = Rule(
+    "train-fits-nowhere",
+    "warning",
+    "facts",
+    "a train that is longer than every stand",
+    "Wherever it stood, its end would be on points or beyond a signal.",
+    "plain geometry: what stands between two signals or fouling places must be shorter",
+    {
+        "tracks": {
+            "town-line": {"up": "buffer", "length_mm": 1500},
+            "quarry-line": {"down": "buffer", "length_mm": 1200},
+        },
+        "trains": {"long": {"length_mm": 1600}},
+    },
+    {
+        "tracks": {
+            "town-line": {"up": "buffer", "length_mm": 1500},
+            "quarry-line": {"down": "buffer", "length_mm": 1200},
+        },
+        "trains": {"long": {"length_mm": 1490}},
+    },
+    _fits_nowhere,
+)
+
+TOO_LONG = Rule(
+    "train-too-long-for-its-place",
+    "warning",
+    "facts",
+    "a scene in which a train stands where it does not fit",
+    "Its end would be on points, foul of another track or beyond a signal.",
+    "plain geometry: what stands between two signals or fouling places must be shorter",
+    {
+        "trains": {"long": {"length_mm": 950}},
+        "scenes": {"waiting": {"trains": {"loop-west": "long"}, "off": ["3"]}},
+    },
+    {
+        "trains": {"long": {"length_mm": 890}},
+        "scenes": {"waiting": {"trains": {"loop-west": "long"}, "off": ["3"]}},
+    },
+    _too_long,
+)
+
+LONG_PLATFORM = Rule(
+    "platform-longer-than-track",
+    "warning",
+    "facts",
+    "a platform that is longer than the track beside it",
+    "Beyond its end the track is points or another track: no train can stand along all of it.",
+    "plain geometry",
+    {"platforms": {"B": {"length_mm": 950}}},
+    {"platforms": {"B": {"length_mm": 900}}},
+    _long_platform,
+)
+
+_DISTANT = {
+    "tracks": {"town-line": {"length_mm": 4000}},
+    "signals": {
+        "8": {
+            "track": "town-line",
+            "for": "down",
+            "at_mm": 600,
+            "arms": [{"id": "8", "kind": "distant", "repeats": ["1L", "1R"]}],
+        }
+    },
+}
+
+NEAR_DISTANT = Rule(
+    "distant-nearer-than-practice",
+    "note",
+    "facts",
+    "a distant nearer to its stop signal than it would be in scale",
+    "A distant tells so early that a train can still stop. Models compress this, as they compress "
+    "everything along the line: few have room for it, and none needs it to hold.",
+    "Findlay, Working and Management of an English Railway, pp. 82-84: 1,000 yards before the "
+    "home; British absolute block: the quarter of a mile of the clearing point",
+    _DISTANT,
+    {**_DISTANT, "tracks": {"town-line": {"length_mm": 6000}}},
+    _near_distant,
+    optional=True,
+)
+
+FITTING_RULES: tuple[Rule, ...] = (
+    NEEDS_STANDARD,
+    NOT_KNOWN,
+    GAUGE_DIFFERS,
+    FOUL,
+    NOWHERE,
+    TOO_LONG,
+    LONG_PLATFORM,
+    NEAR_DISTANT,
+    fitting_posts.NEAR_POST,
+    fitting_posts.NO_ROOM,
+)
+"""All of them, in the order in which they are asked."""
