@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from html.parser import HTMLParser
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -140,3 +141,23 @@ def test_the_command_writes_the_sheet(tmp_path: Path, capsys: pytest.CaptureFixt
     assert capsys.readouterr() == ("", "")
     assert main(["chart", "nowhere.layout.json"]) == 2
     assert main(["chart", str(ROOT / "examples" / "slips" / "comma-forgotten.layout.json")]) == 1
+
+
+def test_the_same_as_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    target = tmp_path / "selkie.pdf"
+    plan = json.loads((ROOT / "examples" / "selkie-harbour.layout.json").read_text("utf-8"))
+    plan["title"] = "<b>Nowhere & \u0416\u6f22 \U0001f682"
+    source = tmp_path / "selkie.layout.json"
+    source.write_text(json.dumps(plan), "utf-8")
+    code = main(["chart", str(source), "-o", str(target), "--sheet", "a3"])
+    if find_spec("svglib") is None:
+        assert code == 2
+        assert "trappoint[pdf]" in capsys.readouterr().err
+        return
+    assert code == 0
+    content = target.read_bytes()
+    assert content.startswith(b"%PDF-")
+    # A3 lying, in points: ISO 216 has 420 by 297 mm.
+    assert re.search(rb"/MediaBox \[ 0 0 1190\.55\d* 841\.89\d* \]", content)
+    assert main(["chart", str(source), "-o", str(target), "--sheet", "a3"]) == 0
+    assert target.read_bytes() == content, "the same on every run"

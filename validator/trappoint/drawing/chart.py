@@ -12,25 +12,22 @@ from typing import TYPE_CHECKING
 from trappoint.drawing import SHEETS, draw
 from trappoint.drawing.legend import legend
 from trappoint.drawing.pages import STYLE, lighting
+from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
 from trappoint.drawing.writing import safe
 from trappoint.findings import CAUTION
-from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
-from trappoint.reporting.wording import (
-    conditions_of,
-    count_pairs,
-    never_with,
-    tell_condition,
-    tell_lies,
-    verdict_of,
-    verdict_of_table,
-)
+from trappoint.reporting.matrix import LEGEND
+from trappoint.reporting.wording import count_pairs, verdict_of, verdict_of_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint.checking import Report
     from trappoint.layout import Layout
-    from trappoint.locking_table import ArmEntry, LockingTable
+    from trappoint.locking_table import LockingTable
+
+
+DENSE = 30
+"""With more arms than this the square of conflicts is set in small letters."""
 
 
 def write_chart(report: Report, *, sheet: str = "a4", highs: bool | None = None) -> str:
@@ -94,16 +91,13 @@ def _findings(report: Report) -> str:
 
 
 def _arms(layout: Layout, table: LockingTable) -> str:
-    levers = {arm: lever.number for lever in layout.levers.values() for arm in lever.arms}
-    heads = ["Arm", "Lever"] if levers else ["Arm"]
-    heads += ["What it gives leave to do", "Points", "Never off with"]
+    heads, cells = arm_rows(layout, table)
     rows = []
-    for entry in table.arms:
-        cells = [f'<a href="#arm-{safe(entry.arm)}">{safe(entry.arm)}</a>']
-        if levers:
-            cells.append(safe(levers.get(entry.arm, "")))
-        cells += [safe(entry.meaning), safe(_points(entry)), _never(entry)]
-        rows.append((f' id="row-{safe(entry.arm)}" data-row="{safe(entry.arm)}"', cells))
+    for (arm, *others), entry in zip(cells, table.arms, strict=True):
+        name = safe(entry.arm)
+        rows.append(
+            (f' id="row-{name}" data-row="{name}"', [f'<a href="#arm-{name}">{arm}</a>', *others])
+        )
     note = (
         "<p>The points see to what stands plain; only the locking sees to what stands "
         "<b>bold</b>.</p>"
@@ -111,49 +105,23 @@ def _arms(layout: Layout, table: LockingTable) -> str:
     return _section("What each arm gives leave to do", _grid(heads, rows, "arms") + note)
 
 
-def _points(entry: ArmEntry) -> str:
-    return "; or ".join(dict.fromkeys(tell_lies(route.points) for route in entry.routes)) or "none"
-
-
-def _never(entry: ArmEntry) -> str:
-    parts = [safe(arm) for arm in never_with(entry, "points")]
-    parts += [f"<b>{safe(arm)}</b>" for arm in never_with(entry, "direct")]
-    told = ", ".join(parts)
-    for conflict in conditions_of(entry):
-        arm = safe(conflict.arm)
-        arm = f"<b>{arm}</b>" if conflict.by == "direct" else arm
-        told += f"{'; ' if told else ''}{arm} while {safe(tell_condition(conflict))}"
-    return told or "&#8211;"
-
-
 def _crossovers(layout: Layout) -> str:
     if not layout.worked_together:
         return ""
-    rows = []
-    for members in layout.worked_together:
-        switches = [layout.switch(name) for name in members]
-        normal = [f"{s.id} {s.normal}" for s in switches if s is not None]
-        reverse = [f"{s.id} {s.reverse}" for s in switches if s is not None]
-        rows.append(
-            ("", [safe(" and ".join(members)), safe(", ".join(normal)), safe(", ".join(reverse))])
-        )
+    rows = [("", row) for row in crossover_rows(layout)]
     grid = _grid(["Worked together", "Normal", "Reverse"], rows, "small")
     return _section("Crossovers, and points with their traps", grid)
 
 
 def _matrix(table: LockingTable) -> str:
-    arms = stop_arms(table)
+    arms, square = matrix_rows(table)
     if len(arms) < 2:
         return ""
-    letters = conflict_letters(table)
     rows = []
-    for one in arms:
-        cells = [safe(one)]
-        for two in arms:
-            letter = "=" if one == two else letters.get((one, two), "")
-            cells.append(f'<span class="{_kind(letter)}">{safe(letter)}</span>' if letter else "")
-        rows.append((f' data-row="{safe(one)}"', cells))
-    size = "square" if len(arms) <= 30 else "square dense"
+    for one, *letters in square:
+        cells = [f'<span class="{_kind(x)}">{safe(x)}</span>' if x else "" for x in letters]
+        rows.append((f' data-row="{one}"', [one, *cells]))
+    size = "square" if len(arms) <= DENSE else "square dense"
     heads = [f"<span>{safe(arm)}</span>" for arm in ("Arm", *arms)]
     grid = _grid(heads, rows, size, escaped=True)
     return _section("Which arms may never be off together", f"{grid}<p>{safe(LEGEND)}</p>")
@@ -165,21 +133,9 @@ def _kind(letter: str) -> str:
 
 def _scenes(layout: Layout) -> str:
     told = []
-    for scene in layout.scenes.values():
-        lines = []
-        if scene.points:
-            lines.append(("Points", ", ".join(f"{p} {lie}" for p, lie in scene.points.items())))
-        lines.append(("Off", ", ".join(scene.off) or "no arm"))
-        trains = [
-            f"{place}: {layout.trains[str(who)].name or who}"
-            if str(who) in layout.trains
-            else f"{place}: {'a train' if who is True else who}"
-            for place, who in scene.trains.items()
-        ]
-        if trains:
-            lines.append(("Trains", "; ".join(trains)))
-        rows = "".join(f"<dt>{safe(k)}</dt><dd>{safe(v)}</dd>" for k, v in lines)
-        name = safe(scene.id)
+    for name, points, off, trains in scene_rows(layout):
+        lines = (("Points", points), ("Off", off), ("Trains", trains))
+        rows = "".join(f"<dt>{key}</dt><dd>{value}</dd>" for key, value in lines)
         told.append(f"<article><h3>{name}</h3><dl>{rows}</dl></article>")
     if not told:
         return ""

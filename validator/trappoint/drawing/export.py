@@ -24,7 +24,7 @@ class NotInstalled(Exception):  # noqa: N818 - it names what was met, as the mes
 
 def to_png(svg: str, zoom: float = 2.0) -> bytes:
     """Return a drawing as PNG, so many dots for each unit. Raises NotInstalled."""
-    resvg: Any = _load("resvg_py", "png")
+    resvg: Any = load("resvg_py", "png")
     return bytes(resvg.svg_to_bytes(svg_string=svg, zoom=zoom))
 
 
@@ -33,15 +33,13 @@ def to_pdf(svg: str) -> bytes:
 
     The fonts are those that every PDF reader has; letters that they lack are not shown.
     """
-    svglib: Any = _load("svglib.svglib", "pdf")
-    canvas: Any = _load("reportlab.pdfgen.canvas", "pdf")
-    render: Any = _load("reportlab.graphics.renderPDF", "pdf")
-    from io import BytesIO
-
-    # Letters that the fonts of a PDF lack would stop the library.
-    found: Any = svglib.svg2rlg(BytesIO(svg.encode("utf-8")))
+    found = read_drawing(svg)
+    canvas: Any = load("reportlab.pdfgen.canvas", "pdf")
+    render: Any = load("reportlab.graphics.renderPDF", "pdf")
     wide, high = (A4_LONG, A4_SHORT) if found.width >= found.height else (A4_SHORT, A4_LONG)
     scale = min((wide - 2 * BORDER) / found.width, (high - 2 * BORDER) / found.height, 1.0)
+    from io import BytesIO
+
     out = BytesIO()
     sheet: Any = canvas.Canvas(out, pagesize=(wide, high), invariant=1)
     sheet.translate((wide - found.width * scale) / 2, (high - found.height * scale) / 2)
@@ -50,6 +48,14 @@ def to_pdf(svg: str) -> bytes:
     sheet.showPage()
     sheet.save()
     return out.getvalue()
+
+
+def read_drawing(svg: str) -> Any:
+    """Return a drawing as reportlab has it. Raises NotInstalled."""
+    svglib: Any = load("svglib.svglib", "pdf")
+    from io import BytesIO
+
+    return svglib.svg2rlg(BytesIO(svg.encode("utf-8")))
 
 
 def exporter(name: str) -> Callable[[str], bytes]:
@@ -61,7 +67,8 @@ def exporter(name: str) -> Callable[[str], bytes]:
     return lambda svg: svg.encode("utf-8")
 
 
-def _load(module: str, extra: str) -> Any:
+def load(module: str, extra: str) -> Any:
+    """Import a module of an extra. Raises NotInstalled."""
     package = module.partition(".")[0]
     if find_spec(package) is None:
         raise NotInstalled(

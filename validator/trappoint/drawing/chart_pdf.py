@@ -1,0 +1,154 @@
+"""The sheet for the wall as PDF, on A4 or A3, by ``reportlab`` (the extra ``pdf``)."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from trappoint.drawing import SHEETS, draw
+from trappoint.drawing.chart import DENSE
+from trappoint.drawing.export import BORDER, load, read_drawing
+from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
+from trappoint.drawing.writing import safe
+from trappoint.findings import CAUTION
+from trappoint.reporting.matrix import LEGEND
+from trappoint.reporting.wording import count_pairs, verdict_of, verdict_of_table
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from trappoint.checking import Report
+
+SIDES = {"a4": (841.89, 595.28), "a3": (1190.55, 841.89)}
+"""The long and the short side of each sheet, in points of 1/72 inch (ISO 216)."""
+
+
+def chart_pdf(report: Report, *, sheet: str = "a4", highs: bool | None = None) -> bytes:
+    """Return the sheet of a plan that could be read, as PDF.
+
+    Raises ValueError where the report has no layout, NotInstalled where reportlab is missing. The
+    fonts are those that every PDF reader has; letters that they lack are not shown.
+    """
+    layout, table = report.layout, report.table
+    if layout is None:
+        raise ValueError("there is no plan to draw")
+    maker = _Maker(SIDES.get(sheet, SIDES["a4"]))
+    maker.heading(layout.title or "Plan without a title", "Title")
+    diagram = draw(layout, table=table, highs=highs, widest=SHEETS[sheet])
+    maker.picture(diagram.svg(heading=False))
+    if table is None:
+        maker.text(f"This plan {verdict_of(report)}", bold=True)
+    else:
+        maker.text(f"{verdict_of_table(table.holds)} {count_pairs(table)}", bold=True)
+    maker.text(CAUTION, bold=True)
+    for finding in report.findings:
+        if finding.level == "error":
+            maker.text(finding.message)
+    if table is not None:
+        maker.heading("What each arm gives leave to do")
+        heads, rows = arm_rows(layout, table)
+        maker.grid(heads, rows, widths=_arm_widths(heads))
+        maker.text("The points see to what stands plain; only the locking to what stands bold.")
+    if layout.worked_together:
+        maker.heading("Crossovers, and points with their traps")
+        maker.grid(["Worked together", "Normal", "Reverse"], crossover_rows(layout))
+    if table is not None:
+        arms, square = matrix_rows(table)
+        if len(arms) > 1:
+            maker.heading("Which arms may never be off together")
+            maker.grid(["Arm", *arms], square, small=len(arms) > DENSE)
+            maker.keep_together(2)
+            maker.text(LEGEND)
+    if layout.scenes:
+        maker.heading("Scenes")
+        maker.grid(["Scene", "Points not normal", "Off", "Trains"], scene_rows(layout))
+    return maker.build(layout.title or "Plan without a title")
+
+
+def _arm_widths(heads: list[str]) -> list[float]:
+    shares = {"Arm": 0.06, "Lever": 0.06, "Points": 0.2, "Never off with": 0.32}
+    rest = 1.0 - sum(shares.get(head, 0.0) for head in heads)
+    return [shares.get(head, rest) for head in heads]
+
+
+class _Maker:
+    """Puts a document together, one thing after the other."""
+
+    def __init__(self, sides: tuple[float, float]) -> None:
+        self.sides = sides
+        self.width = sides[0] - 2 * BORDER
+        self.platypus: Any = load("reportlab.platypus", "pdf")
+        styles: Any = load("reportlab.lib.styles", "pdf")
+        self.styles = styles.getSampleStyleSheet()
+        for name, size in (("BodyText", 8.5), ("Title", 20), ("Heading2", 12)):
+            self.styles[name].fontSize = size
+            self.styles[name].leading = size * 1.25
+        self.styles["Title"].alignment = 0
+        self.story: list[Any] = []
+
+    def heading(self, text: str, style: str = "Heading2") -> None:
+        self.story.append(self.platypus.Paragraph(safe(text), self.styles[style]))
+
+    def text(self, text: str, *, bold: bool = False) -> None:
+        inner = f"<b>{safe(text)}</b>" if bold else safe(text)
+        self.story.append(self.platypus.Paragraph(inner, self.styles["BodyText"]))
+
+    def picture(self, svg: str) -> None:
+        found = read_drawing(svg)
+        high = self.sides[1] - 2 * BORDER - 90
+        scale = min(self.width / found.width, high / found.height, 1.0)
+        found.scale(scale, scale)
+        found.width, found.height = found.width * scale, found.height * scale
+        self.story.append(found)
+
+    def grid(
+        self,
+        heads: list[str],
+        rows: list[list[str]],
+        *,
+        widths: list[float] | None = None,
+        small: bool = False,
+    ) -> None:
+        """Add a table. Cells are markup already: escaped, with ``b`` where something is bold."""
+        cell = self.styles["BodyText"].clone("cell")
+        if small:
+            cell.fontSize, cell.leading = 4.5, 5.5
+        set_: Callable[[str], Any] = lambda text: self.platypus.Paragraph(text, cell)  # noqa: E731
+        content = [[set_(f"<b>{safe(head)}</b>") for head in heads]]
+        content += [[set_(text) for text in row] for row in rows]
+        columns = None
+        if widths is not None:
+            columns = [self.width * share for share in widths]
+        elif len(heads) > 5:
+            columns = [min(self.width / len(heads), 24.0)] * len(heads)
+        else:
+            columns = [self.width / len(heads)] * len(heads)
+        pad = 0.5 if small else 2
+        style = [
+            ("GRID", (0, 0), (-1, -1), 0.4, "#999999"),
+            ("BACKGROUND", (0, 0), (-1, 0), "#e4e4e4"),
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            *((f"{side}PADDING", (0, 0), (-1, -1), pad) for side in ("LEFT", "RIGHT")),
+            *((f"{side}PADDING", (0, 0), (-1, -1), pad / 2) for side in ("TOP", "BOTTOM")),
+        ]
+        self.story.append(
+            self.platypus.Table(
+                content, colWidths=columns, repeatRows=1, style=style, hAlign="LEFT"
+            )
+        )
+
+    def keep_together(self, count: int) -> None:
+        """Keep the last few things on one page, where they fit on one."""
+        last = self.story[-count:]
+        del self.story[-count:]
+        self.story.append(self.platypus.KeepTogether(last))
+
+    def build(self, title: str) -> bytes:
+        from io import BytesIO
+
+        out = BytesIO()
+        document = self.platypus.SimpleDocTemplate(
+            out, pagesize=self.sides, leftMargin=BORDER, rightMargin=BORDER, topMargin=BORDER,
+            bottomMargin=BORDER, title=title, author="", invariant=1, lang="en-GB",
+        )  # fmt: skip
+        document.build(self.story)
+        return out.getvalue()
