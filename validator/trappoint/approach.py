@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.verdict import TooMany
+
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
@@ -15,6 +17,10 @@ if TYPE_CHECKING:
     from trappoint.network import Network
     from trappoint.routes import Routes
     from trappoint.script import Script
+
+
+MOST_STEPS = 400_000
+"""The ways of coming to a state that all searches in a plan together may look at."""
 
 
 class Leg(NamedTuple):
@@ -47,9 +53,10 @@ class Approach(NamedTuple):
 class Approaches:
     """Searches approaches in one plan; keeps the moves and routes by where they lead."""
 
-    def __init__(self, network: Network, routes: Routes) -> None:
+    def __init__(self, network: Network, routes: Routes, most_steps: int = MOST_STEPS) -> None:
         self.network = network
         self.routes = routes
+        self.steps_left = most_steps
         self.before: list[list[int]] = [[] for _ in network.place_of]
         for state, exits in enumerate(network.exits):
             for exit_ in exits:
@@ -64,6 +71,7 @@ class Approaches:
 
         The train never comes into the place ``blocked`` (-1: all are open), in which the other
         train stands, and takes no route that has it. It starts in none of the places ``barred``.
+        Raises ``TooMany`` where all searches together have looked at too much.
         """
         return next(self.find_all(target, blocked, barred), None)
 
@@ -76,6 +84,9 @@ class Approaches:
         queue = [target]
         begun: set[int] = set()
         for state in queue:
+            self.steps_left -= 1
+            if self.steps_left < 0:
+                raise TooMany
             place = network.place_of[state]
             stand = network.stand_at.get(place)
             sets_off = stand is not None and state in network.stands[stand].states
@@ -100,7 +111,9 @@ class Approaches:
         for origin in self.before[state]:
             if network.place_of[origin] != blocked:
                 yield Leg(-1, (state,), -1), origin
-        for number in self.ending.get(state, ()):
+        ending = self.ending.get(state, ())
+        self.steps_left -= len(ending)
+        for number in ending:
             if blocked not in routes.all[number].places:
                 origin = network.held_at[routes.all[number].head]
                 if network.place_of[origin] != blocked:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from trappoint.building import build_layout
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from trappoint.layout import Layout
     from trappoint.locking_table import LockingTable
+    from trappoint.reading import Document
     from trappoint.rules import Rule
     from trappoint.settings import Settings
 
@@ -48,11 +50,17 @@ class Report:
     @property
     def table(self) -> LockingTable | None:
         """The locking table, derived when it is asked for; None where there can be none."""
-        if self.facts is None or self.fault is not None or self.facts.routes.crowded:
+        if self.facts is None or self.fault is not None:
+            return None
+        if self.facts.routes.crowded or self.facts.too_much:
             return None
         from trappoint.locking_table import derive_table
 
         return derive_table(self.facts)
+
+
+FEW_LETTERS = 200_000
+"""A document with fewer letters can not be far too large."""
 
 
 class PlanError(Exception):
@@ -95,11 +103,20 @@ def check_content(content: str | bytes, name: str, settings: Settings = DEFAULTS
     document = read_document(content, name)
     if isinstance(document, Unreadable):
         return Report(name, None, document.findings, text=document.text)
-    of_form = schema_findings(document.data)
+    of_form = _far_too_large(document) or schema_findings(document.data)
     if of_form:
         return Report(name, None, _placed(document.text, of_form), text=document.text)
     layout = build_layout(document.data)
     return _check_layout(layout, name, document.text, settings)
+
+
+def _far_too_large(document: Document) -> list[Finding]:
+    if len(document.text) < FEW_LETTERS:
+        return []
+    from trappoint.rules.size import far_too_large
+
+    found = far_too_large(document.data)
+    return [found] if found else []
 
 
 def load(source: str | bytes | os.PathLike[str]) -> Layout:
@@ -108,7 +125,7 @@ def load(source: str | bytes | os.PathLike[str]) -> Layout:
     document = read_document(content, name)
     if isinstance(document, Unreadable):
         raise PlanError(document.findings)
-    of_form = schema_findings(document.data)
+    of_form = _far_too_large(document) or schema_findings(document.data)
     if of_form:
         raise PlanError(_placed(document.text, of_form))
     layout = build_layout(document.data)
@@ -122,15 +139,17 @@ def load(source: str | bytes | os.PathLike[str]) -> Layout:
 def locking(layout: Layout, settings: Settings = DEFAULTS) -> LockingTable:
     """Derive the locking table of a plan that ``load`` gave.
 
-    Raises ``PlanError`` where a signal has more routes than can be followed.
+    Raises ``PlanError`` where a signal has more routes than can be followed, or the plan has.
     """
     from trappoint.locking_table import derive_table
 
     facts = Facts(layout, settings)
-    if facts.routes.crowded:
+    if facts.routes.crowded or facts.too_much:
         from trappoint.rules.roads import TOO_MANY_ROUTES
+        from trappoint.rules.size import TOO_MUCH
 
-        raise PlanError(TOO_MANY_ROUTES.check(facts) if TOO_MANY_ROUTES.check else ())
+        found, _ = _ask((TOO_MANY_ROUTES, TOO_MUCH), facts, settings)
+        raise PlanError(found)
     return derive_table(facts)
 
 
@@ -175,11 +194,13 @@ def _ask(
         if rule.check is None or level is None:
             continue
         try:
-            own = rule.check(facts)
+            own = _not_too_many(rule, rule.check(facts))
             if level == rule.level:
                 found += own
             else:
                 found += [replace(f, level=level) if f.level == rule.level else f for f in own]
+            if own and rule.ends:
+                break
         except Exception as error:  # whatever it is, it must not look like a clean run
             fault = fault or rule.id
             found.append(
@@ -196,17 +217,28 @@ def _ask(
     return found, fault
 
 
+def _not_too_many(rule: Rule, findings: Iterable[Finding]) -> list[Finding]:
+    """Return the findings of a rule; where there are very many only the first, and a word on it."""
+    from trappoint.rules.size import MOST_TOLD, more_than_told
+
+    found = list(islice(findings, MOST_TOLD + 1))
+    if len(found) > MOST_TOLD:
+        found[-1] = more_than_told(rule, found[-1])
+    return found
+
+
 def _without_accepted(
     layout: Layout, found: list[Finding], *, judged: bool
 ) -> tuple[list[Finding], list[Finding]]:
     if not layout.accept:
         return found, []
     from trappoint.rules import RULES
-    from trappoint.rules.accepted import split_accepted, stale_entries
+    from trappoint.rules.accepted import WITHOUT_MATCH, split_accepted, stale_entries
 
     kept, accepted, matched = split_accepted(layout, found)
     if judged:
-        kept += stale_entries(layout, matched, [rule.id for rule in RULES])
+        stale = stale_entries(layout, matched, [rule.id for rule in RULES])
+        kept += _not_too_many(WITHOUT_MATCH, stale)
     return kept, accepted
 
 

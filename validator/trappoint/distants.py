@@ -10,11 +10,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.verdict import TooMany
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.facts import Facts
     from trappoint.layout import Arm, Head
+
+
+MOST_STEPS = 500_000
+"""What is gone through for all distants of a plan together."""
 
 
 class Distant(NamedTuple):
@@ -32,62 +38,78 @@ class Distant(NamedTuple):
 
 
 def derive_distants(facts: Facts) -> list[Distant]:
-    """Derive every distant arm, in the order of the plan."""
+    """Derive every distant arm, in the order of the plan.
+
+    Raises ``TooMany`` where they speak for too much to be gone through.
+    """
     found = []
+    met: dict[int, list[int]] = {}
+    room = MOST_STEPS
     for signal in facts.layout.signals.values():
         for head in signal.heads:
-            found += [_derive(facts, head, arm) for arm in head.arms_of("distant")]
+            for arm in head.arms_of("distant"):
+                distant, steps = _derive(facts, head, arm, met)
+                found.append(distant)
+                room -= steps
+                if room < 0:
+                    raise TooMany
     return found
 
 
-def _derive(facts: Facts, head: Head, arm: Arm) -> Distant:
+def _derive(facts: Facts, head: Head, arm: Arm, met: dict[int, list[int]]) -> tuple[Distant, int]:
+    """Derive one distant; return it with what that cost, in steps.
+
+    ``met``: the states gone through before, by where they were gone through from.
+    """
+    known = len(met)
     above = _above(facts, head, arm)
-    first = tuple(dict.fromkeys(_first_heads(facts, head, above)))
+    first = tuple(dict.fromkeys(_first_heads(facts, head, above, met)))
+    steps = len(first) + (len(met[next(reversed(met))]) if len(met) > known else 0)
     if not arm.repeats:
         ahead = tuple(number for one in first for number in _stop_arms(facts, one))
-        return Distant(arm, above, first, ahead, ())
-    numbers = {other.id: n for n, other in enumerate(facts.assignment.arms)}
+        return Distant(arm, above, first, ahead, ()), steps + len(ahead)
+    numbers = facts.arm_number
     named = [numbers.get(name, -1) for name in arm.repeats]
     reached = _reached(facts, first, set(named))
+    all_ahead: set[int] | None = None
     stray: list[tuple[int, str]] = []
     for index, (name, number) in enumerate(zip(arm.repeats, named, strict=True)):
         if number < 0 or facts.assignment.arms[number].kind != "stop":
             stray.append((index, f"{name} is no stop arm"))
         elif number != above and number not in reached:
-            stray.append((index, _why_not(facts, first, number, name)))
+            if all_ahead is None:
+                all_ahead = _reached(facts, first, None)
+            stray.append((index, _why_not(number in all_ahead, name)))
     spoken = tuple(number for number in named if number in reached)
-    return Distant(arm, above, first, spoken, tuple(stray))
+    steps += len(named) + len(reached) + len(all_ahead or ())
+    return Distant(arm, above, first, spoken, tuple(stray)), steps
 
 
 def _above(facts: Facts, head: Head, arm: Arm) -> int:
     """Return the stop arm that a distant stands with: named by ``under``, or on the same doll."""
-    for number, other in enumerate(facts.assignment.arms):
-        if other.signal != arm.signal or other.kind != "stop" or other not in head.arms:
-            continue
+    for other in sorted(head.arms_of("stop"), key=lambda other: other.index):
         if other.id == arm.under or (arm.under is None and other.doll == arm.doll):
-            return number
+            return facts.arm_number[other.id]
     return -1
 
 
-def _stop_arms(facts: Facts, head: int) -> Iterator[int]:
-    for number, own in enumerate(facts.assignment.head_of):
-        if own == head and facts.assignment.arms[number].kind == "stop":
-            yield number
+def _stop_arms(facts: Facts, head: int) -> list[int]:
+    return facts.stop_arms_at.get(head, [])
 
 
-def _first_heads(facts: Facts, head: Head, above: int) -> Iterator[int]:
+def _first_heads(facts: Facts, head: Head, above: int, met: dict[int, list[int]]) -> Iterator[int]:
     """Yield the stop heads met first: along the roads of the arm above, or of the track."""
     if above >= 0:
         yield from _ends(facts, above)
         return
-    own = next((n for n, other in enumerate(facts.network.heads) if other is head), -1)
+    own = facts.head_number.get((head.signal, head.track, head.heading, head.at_mm), -1)
     if own >= 0:
         for route in facts.routes.of_kind(own, shunting=False):
             facing = facts.network.facing[facts.routes.all[route].path[-1]]
             if facing >= 0:
                 yield facing
         return
-    yield from _ahead_of_track(facts, head)
+    yield from _ahead_of_track(facts, head, met)
 
 
 def _ends(facts: Facts, arm: int) -> Iterator[int]:
@@ -98,32 +120,46 @@ def _ends(facts: Facts, arm: int) -> Iterator[int]:
             yield facing
 
 
-def _ahead_of_track(facts: Facts, head: Head) -> Iterator[int]:
+def _ahead_of_track(facts: Facts, head: Head, met: dict[int, list[int]]) -> Iterator[int]:
     network = facts.network
     start = network.section_state(head.track, head.heading, head.at_mm)
     if start is None:
         return
-    seen = {start}
-    queue = [start]
-    for state in queue:
+    if start not in met:
+        met[start] = _before_stop(facts, start)
+    for state in met[start]:
         facing = network.facing[state]
         if facing >= 0 and network.heads[facing].stops:
             yield facing
+
+
+def _before_stop(facts: Facts, start: int) -> list[int]:
+    """Return the states to which a train comes on from one, as far as it faces a stop signal."""
+    network = facts.network
+    queue = {start: None}
+    states = [start]
+    for state in states:
+        facing = network.facing[state]
+        if facing >= 0 and network.heads[facing].stops:
             continue
         for exit_ in network.exits[state]:
-            if exit_.to not in seen:
-                seen.add(exit_.to)
-                queue.append(exit_.to)
+            if exit_.to not in queue:
+                queue[exit_.to] = None
+                states.append(exit_.to)
+    return states
 
 
-def _reached(facts: Facts, first: tuple[int, ...], named: set[int]) -> set[int]:
-    """Return the named arms that are met one after another, with none left out on the way."""
+def _reached(facts: Facts, first: tuple[int, ...], named: set[int] | None) -> set[int]:
+    """Return the named arms that are met one after another, with none left out on the way.
+
+    Without names: all that lie ahead.
+    """
     reached: set[int] = set()
     queue = list(first)
     seen = set(queue)
     for head in queue:
         for arm in _stop_arms(facts, head):
-            if arm in named:
+            if named is None or arm in named:
                 reached.add(arm)
                 for onward in _ends(facts, arm):
                     if onward not in seen:
@@ -132,9 +168,8 @@ def _reached(facts: Facts, first: tuple[int, ...], named: set[int]) -> set[int]:
     return reached
 
 
-def _why_not(facts: Facts, first: tuple[int, ...], number: int, name: str) -> str:
-    everything = set(range(len(facts.assignment.arms)))
-    if number in _reached(facts, first, everything):
+def _why_not(ahead: bool, name: str) -> str:
+    if ahead:
         return f"before {name} there is a stop signal that it passes over in silence"
     return f"{name} does not lie ahead of it on any of its roads"
 

@@ -30,13 +30,17 @@ class Duties:
 def derive_duties(facts: Facts) -> Duties:
     """Derive the duties of every signal and of every arm that gives leave."""
     starters = _starters(facts)
+    served = _served(facts)
+    junctions = [_junctions(facts, number) for number in range(len(facts.network.heads))]
     gathered: dict[str, list[str]] = {signal: [] for signal in facts.layout.signals}
     result = Duties()
     for number, head in enumerate(facts.network.heads):
         own = tuple(facts.routes.of_head[number])
-        gathered[head.signal] += _duties_of(facts, number, own, starters.get(number, []))
+        first = starters.get(number, [])
+        gathered[head.signal] += _duties_of(facts, number, own, first, served, junctions[number])
     for number, routes in zip(facts.assignment.head_of, facts.assignment.routes_of, strict=True):
-        duties = _duties_of(facts, number, routes, starters.get(number, []))
+        first = starters.get(number, [])
+        duties = _duties_of(facts, number, routes, first, served, junctions[number])
         result.of_arm.append(_in_order(duties))
     result.of_signal = {signal: _in_order(duties) for signal, duties in gathered.items()}
     return result
@@ -49,25 +53,37 @@ def _in_order(duties: list[str]) -> tuple[str, ...]:
 
 def _starters(facts: Facts) -> dict[int, list[str]]:
     """For each head the platforms whose trains meet it first when they leave."""
-    served: dict[str, list[str]] = {}
-    for platform in facts.layout.platforms.values():
-        for track in platform.tracks:
-            served.setdefault(track, []).append(platform.id)
+    platforms = list(facts.layout.platforms)
+    served = _served(facts)
     network = facts.network
     found: dict[int, list[str]] = {}
     for run in facts.free_runs:
         place = network.places[network.stands[run.stand].place]
         if place.kind != "section":
             continue
-        for platform_id in served.get(place.id, ()):
+        for index in served.get(place.id, ()):
             for state in run.came_from:
                 if network.facing[state] >= 0:
-                    found.setdefault(network.facing[state], []).append(platform_id)
+                    found.setdefault(network.facing[state], []).append(platforms[index])
     return found
 
 
+def _served(facts: Facts) -> dict[str, list[int]]:
+    """From each track to the platforms beside it, by their place in the plan."""
+    served: dict[str, list[int]] = {}
+    for index, platform in enumerate(facts.layout.platforms.values()):
+        for track in platform.tracks:
+            served.setdefault(track, []).append(index)
+    return served
+
+
 def _duties_of(
-    facts: Facts, number: int, routes: tuple[int, ...], starter_of: list[str]
+    facts: Facts,
+    number: int,
+    routes: tuple[int, ...],
+    starter_of: list[str],
+    served: dict[str, list[int]],
+    junctions: dict[str, None],
 ) -> list[str]:
     network, head = facts.network, facts.network.heads[number]
     # Discs and shunt arms are there for shunting: the trade calls none of them home or starter.
@@ -79,13 +95,10 @@ def _duties_of(
         for place in facts.routes.all[route].places
         if network.places[place].kind == "section"
     }
-    duties += [
-        f"home platform {platform.id}"
-        for platform in facts.layout.platforms.values()
-        if for_trains and not tracks.isdisjoint(platform.tracks)
-    ]
+    homes = {index for track in tracks for index in served.get(track, ())} if for_trains else ()
+    platforms = list(facts.layout.platforms) if homes else []
+    duties += [f"home platform {platforms[index]}" for index in sorted(homes)]
     elements = _elements(facts, routes)
-    junctions = _junctions(facts, number)
     duties += [f"junction {name}" for name in junctions if name in elements]
     duties += [f"protects {name}" for name in elements if name not in junctions]
     held = network.held_at[number]
@@ -95,21 +108,21 @@ def _duties_of(
     return duties
 
 
-def _elements(facts: Facts, routes: tuple[int, ...]) -> list[str]:
+def _elements(facts: Facts, routes: tuple[int, ...]) -> dict[str, None]:
     network = facts.network
     met: dict[str, None] = {}
     for route in routes:
         for state in facts.routes.all[route].path:
             if network.place(state).kind not in ("section", "yards"):
                 met[network.place(state).id] = None
-    return list(met)
+    return met
 
 
-def _junctions(facts: Facts, number: int) -> list[str]:
+def _junctions(facts: Facts, number: int) -> dict[str, None]:
     lies: dict[int, set[str]] = {}
     for route in facts.routes.of_head[number]:
         if facts.routes.all[route].trapped:
             continue
         for place, lie in facts.routes.all[route].lies.items():
             lies.setdefault(place, set()).add(lie)
-    return [facts.network.places[place].id for place, found in lies.items() if len(found) > 1]
+    return {facts.network.places[place].id: None for place, found in lies.items() if len(found) > 1}

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from trappoint.layout import Layout
     from trappoint.network import Network
     from trappoint.parity import Parity
-    from trappoint.routes import Routes, Together
+    from trappoint.routes import Clash, Routes, Together
     from trappoint.settings import Settings
     from trappoint.verdict import Verdict
 
@@ -27,6 +27,8 @@ class Facts:
     def __init__(self, layout: Layout, settings: Settings = DEFAULTS) -> None:
         self.layout = layout
         self.settings = settings
+        self.distants_cut = False
+        """True where the distants speak for too much to be gone through."""
 
     @cached_property
     def network(self) -> Network:
@@ -82,8 +84,37 @@ class Facts:
         if not any(arm.kind == "distant" for arm in self.layout.arms()):
             return []
         from trappoint.distants import derive_distants
+        from trappoint.verdict import TooMany
 
-        return derive_distants(self)
+        try:
+            return derive_distants(self)
+        except TooMany:
+            self.distants_cut = True
+            return []
+
+    @cached_property
+    def arm_number(self) -> dict[str, int]:
+        """From the id of each arm that gives leave to its number."""
+        return {arm.id: number for number, arm in enumerate(self.assignment.arms)}
+
+    @cached_property
+    def head_number(self) -> dict[tuple[str, str, str, float | None], int]:
+        """From signal, track, heading and measure of each head that holds trains to its number."""
+        return {
+            (head.signal, head.track, head.heading, head.at_mm): number
+            for number, head in enumerate(self.network.heads)
+        }
+
+    @cached_property
+    def stop_arms_at(self) -> dict[int, list[int]]:
+        """From each head to the numbers of its stop arms."""
+        found: dict[int, list[int]] = {}
+        for number, (arm, head) in enumerate(
+            zip(self.assignment.arms, self.assignment.head_of, strict=True)
+        ):
+            if arm.kind == "stop":
+                found.setdefault(head, []).append(number)
+        return found
 
     @cached_property
     def parity(self) -> Parity:
@@ -93,11 +124,72 @@ class Facts:
         return derive_parity(self.layout)
 
     @cached_property
+    def switches_named(self) -> dict[str, list[int]]:
+        """From each id to the places of the points and crossings of that name."""
+        found: dict[str, list[int]] = {}
+        for number, place in enumerate(self.network.places):
+            if place.kind in ("points", "crossings"):
+                found.setdefault(place.id, []).append(number)
+        return found
+
+    @cached_property
+    def normal_lies(self) -> dict[int, str]:
+        """From the place of each points or slip to its normal lie."""
+        found: dict[int, str] = {}
+        for name, places in self.switches_named.items():
+            switch = self.layout.switch(name)
+            if switch is not None and switch.normal:
+                found.update(dict.fromkeys(places, switch.normal))
+        return found
+
+    @cached_property
+    def parts(self) -> dict[str, list[int]]:
+        """From each track or yard to its places, from the up end of a track."""
+        found: dict[str, list[int]] = {}
+        for number, place in enumerate(self.network.places):
+            if place.kind in ("section", "yards"):
+                found.setdefault(place.id, []).append(number)
+        return found
+
+    @cached_property
+    def first_clash(self) -> dict[int, Clash]:
+        """For each head the first road that can never be set, if there is one."""
+        found: dict[int, Clash] = {}
+        for clash in self.routes.clashes:
+            found.setdefault(clash.head, clash)
+        return found
+
+    @cached_property
+    def yard_of_track(self) -> dict[str, str]:
+        """From each track in a yard to the yard's id."""
+        return {track: yard.id for yard in self.layout.yards.values() for track in yard.tracks}
+
+    @cached_property
+    def platforms_at(self) -> dict[str, list[str]]:
+        """From each track to the ids of the platforms beside it."""
+        found: dict[str, list[str]] = {}
+        for platform in self.layout.platforms.values():
+            for track in platform.tracks:
+                found.setdefault(track, []).append(platform.id)
+        return found
+
+    @cached_property
     def duties(self) -> Duties:
         """What each signal and each arm is there for."""
         from trappoint.duties import derive_duties
 
         return derive_duties(self)
+
+    @cached_property
+    def too_much(self) -> list[tuple[str, str, str]]:
+        """What there is too much of for all of it to be gone through.
+
+        Each with the pointer of what it is about, a sentence, and what to do. Where there is
+        something, nothing but the verdict may be derived.
+        """
+        from trappoint.bounds import too_much
+
+        return too_much(self)
 
     @cached_property
     def verdict(self) -> Verdict:

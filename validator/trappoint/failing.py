@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from trappoint.approach import Approaches
-from trappoint.pair_search import PairSearch, TooMany
+from trappoint.pair_search import PairSearch
 from trappoint.script import Script
-from trappoint.verdict import Failure
+from trappoint.verdict import Failure, TooMany
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,8 +20,18 @@ if TYPE_CHECKING:
 MOST_TRIES = 8
 """Routes nearer than a certain failure that are tried, for the more telling story."""
 
+MOST_LOOKS = 1_000_000
+"""Routes and places of free runs that are compared in one plan before it is given up."""
+
+MOST_CAUSES = 2_000
+"""Routes that are in the way of one free run and are tried."""
+
 MOST_STARTS = 40
 """Stands that are tried for the train that must come to the unheld stand."""
+
+
+Cause = tuple[Literal["route-across", "route-behind"], int, int]
+"""What a route does to a free run, the place that tells, and the route."""
 
 
 class Failing:
@@ -31,6 +41,9 @@ class Failing:
         self.network = network
         self.routes = routes
         self.free_runs = free_runs
+        self.unfinished = any(run.cut for run in free_runs)
+        """True where an exit was found neither held nor unheld: there is too much to look at."""
+        self.looks_left = MOST_LOOKS
         self.runs_at: dict[int, list[FreeRun]] = {}
         for run in free_runs:
             for place in run.reached:
@@ -64,10 +77,16 @@ class Failing:
             if place == certain.place or tries > MOST_TRIES:
                 break
             for number in self.routes.having[place]:
+                self.looks_left -= 1
+                if self.looks_left < 0:
+                    return certain
                 route = self.routes.all[number]
                 if own not in route.places:
                     tries += 1
-                    movement = self._across(run, place, route)
+                    try:
+                        movement = self._across(run, place, route)
+                    except TooMany:
+                        return certain
                     if movement is not None:
                         return Failure(run, "route-across", place, number, movement, True)
         return certain
@@ -98,7 +117,22 @@ class Failing:
     # --- condition 3
 
     def _meets_a_route(self, run: FreeRun) -> Failure | None:
-        causes = list(self._routes_in_the_way(run))
+        causes: list[Cause] = []
+        try:
+            for cause in self._routes_in_the_way(run):
+                causes.append(cause)
+                if len(causes) > MOST_CAUSES:
+                    raise TooMany
+            return self._from_causes(run, causes)
+        except TooMany:
+            self.unfinished = True
+        if not causes:
+            return None
+        kind, place, route = causes[0]
+        return Failure(run, kind, place, route, None, False)
+
+    def _from_causes(self, run: FreeRun, causes: list[Cause]) -> Failure | None:
+        """Find what comes of the routes that have some of a free run but not all."""
         for kind, place, route in causes:
             found = self._by_a_standing_train(run, kind, place, self.routes.all[route])
             if found is not None:
@@ -112,21 +146,26 @@ class Failing:
             return Failure(run, kind, place, route, None, True)
         return None
 
-    def _routes_in_the_way(
-        self, run: FreeRun
-    ) -> Iterator[tuple[Literal["route-across", "route-behind"], int, int]]:
+    def _routes_in_the_way(self, run: FreeRun) -> Iterator[Cause]:
         """Yield every route that has some of F but not all, with the place that tells."""
         own = self.network.stands[run.stand].place
         seen: set[int] = set()
         for place in run.reached:
             for number in self.routes.having[place]:
+                self._look()
                 if number not in seen and own not in self.routes.all[number].places:
                     seen.add(number)
                     yield "route-across", place, number
         for number in self.routes.having[own]:
             for place in run.reached:
+                self._look()
                 if place not in self.routes.all[number].places:
                     yield "route-behind", place, number
+
+    def _look(self) -> None:
+        self.looks_left -= 1
+        if self.looks_left < 0:
+            raise TooMany
 
     def _can_be_taken(self, route: int) -> bool:
         signal = self.network.held_at[self.routes.all[route].head]
@@ -193,11 +232,7 @@ class Failing:
         script.run("B", ahead)
         return script.movement()
 
-    def _by_all_pairs(
-        self,
-        run: FreeRun,
-        causes: list[tuple[Literal["route-across", "route-behind"], int, int]],
-    ) -> Failure:
+    def _by_all_pairs(self, run: FreeRun, causes: list[Cause]) -> Failure:
         if self._pairs is None:
             self._pairs = PairSearch(self.network, self.routes)
         own = self.network.stands[run.stand].place

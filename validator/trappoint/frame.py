@@ -200,7 +200,7 @@ def frame_table(
     from trappoint.frame_derivation import derive_frame
 
     facts = Facts(layout) if settings is None else Facts(layout, settings)
-    if facts.routes.crowded:
+    if facts.routes.crowded or facts.too_much:
         from trappoint.checking import locking
 
         locking(layout)  # raises, with the finding that says where

@@ -27,6 +27,14 @@ if TYPE_CHECKING:
     from trappoint.free_runs import FreeRun
     from trappoint.network import Network
     from trappoint.routes import Routes
+    from trappoint.verdict import Failure
+
+
+MOST_FAILURES = 500
+"""The unheld exits that are looked for in a plan that does not hold."""
+
+MOST_STEPS = 100_000
+"""The steps of all movements that are shown together, likewise."""
 
 
 def judge(network: Network, routes: Routes, free_runs: list[FreeRun]) -> Verdict:
@@ -35,9 +43,17 @@ def judge(network: Network, routes: Routes, free_runs: list[FreeRun]) -> Verdict
         return Verdict(True, ())  # Every train that stands is held where it stands.
     from trappoint.failing import Failing
 
-    failures = tuple(Failing(network, routes, free_runs).failures())
-    if any(failure.movement is not None for failure in failures):
-        return Verdict(False, failures)
-    if any(not failure.decided for failure in failures):
-        return Verdict(None, failures)
-    return Verdict(True, failures)
+    failing = Failing(network, routes, free_runs)
+    failures: list[Failure] = []
+    steps = 0
+    holds: bool | None = True
+    for failure in failing.failures():
+        failures.append(failure)
+        if failure.movement is not None:
+            holds = False
+            steps += len(failure.movement.steps)
+        if holds is False and (len(failures) > MOST_FAILURES or steps > MOST_STEPS):
+            break  # That the plan does not hold is known, and who has so many has one cause.
+    if holds and (failing.unfinished or not all(failure.decided for failure in failures)):
+        holds = None
+    return Verdict(holds, tuple(failures), failing.unfinished)

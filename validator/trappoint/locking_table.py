@@ -225,14 +225,12 @@ def _way(facts: Facts, entry: RouteEntry, number: int) -> str:
 
 def starting_from(facts: Facts, entry: RouteEntry) -> str:
     """Name where a route begins: the track of its signal, or the yard that the track is in."""
-    for yard in facts.layout.yards.values():
-        if entry.start in yard.tracks:
-            return f"yard {yard.id}"
-    return entry.start
+    yard = facts.yard_of_track.get(entry.start)
+    return f"yard {yard}" if yard is not None else entry.start
 
 
 def _with_platform(facts: Facts, track: str) -> str:
-    platforms = [p.id for p in facts.layout.platforms.values() if track in p.tracks]
+    platforms = facts.platforms_at.get(track)
     if not platforms:
         return track
     return f"{track} (platform {' and '.join(platforms)})"

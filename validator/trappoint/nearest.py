@@ -5,7 +5,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
+
+
+class Hints:
+    """Looks for near words as long as that does not cost too much, then for none any more."""
+
+    def __init__(self) -> None:
+        self.left = _MOST_LETTERS
+
+    def nearest(self, word: str, known: Collection[str]) -> str | None:
+        """Return the known word nearest to this one, None where none is near or all is spent."""
+        if self.left < 0:
+            return None
+        near = len(word) // 3 + 1
+        letters = sum(len(other) for other in known if abs(len(other) - len(word)) <= near)
+        self.left -= len(word) * letters + 5 * len(known)
+        return nearest(word, known) if self.left >= 0 else None
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
@@ -30,6 +46,9 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
             best, fewest = candidate, slips
     return best
 
+
+_MOST_LETTERS = 2_000_000
+"""Pairs of letters that are compared for all hints of one kind together."""
 
 _LONGEST = 100
 """Longer words are near to nothing: comparing costs the product of both lengths."""

@@ -11,6 +11,7 @@ can work with plain lists.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -95,6 +96,8 @@ class Network:
     """The states of each place."""
     sections: dict[str, list[dict[Heading, int]]] = field(default_factory=dict)
     """The states of each track outside yards: section by section from the up end."""
+    barred: dict[int, list[str]] = field(default_factory=dict)
+    """From a state to the tracks beyond it that trains may not run on to, by their `running`."""
     trap_roads: set[int] = field(default_factory=set)
     """The places that only catch what trap points turn aside."""
     cuts: dict[str, list[float]] = field(default_factory=dict)
@@ -117,9 +120,8 @@ class Network:
             return None
         if at_mm is None:
             return sections[-1 if heading == "down" else 0][heading]
-        before = [cut for cut in self.cuts[track] if cut < at_mm]
-        after = [cut for cut in self.cuts[track] if cut <= at_mm]
-        return sections[len(before if heading == "down" else after)][heading]
+        beside = bisect_left if heading == "down" else bisect_right
+        return sections[beside(self.cuts[track], at_mm)][heading]
 
     def place(self, state: int) -> Place:
         """Return the place of a state."""
@@ -228,20 +230,22 @@ class _Builder:
         )
         count = len(cuts) + 1
         states: list[dict[Heading, int]] = []
+        trap_road = self.layout.is_trap_road(track)
         for part in range(count):
             place = self._place("section", track.id, part + 1 if cuts else 0)
             states.append({heading: self._state(place, heading) for heading in HEADINGS})
-            if self.layout.is_trap_road(track):
+            if trap_road:
                 self.net.trap_roads.add(place)
         self.net.sections[track.id] = states
         self.net.cuts[track.id] = cuts
+        part_of = {cut: part for part, cut in enumerate(cuts)}
         for number in heads:
             head = self.net.heads[number]
             at = cut_at(head, track)
             if head.heading == "down":
-                part = cuts.index(at) if at >= 0 else count - 1
+                part = part_of[at] if at >= 0 else count - 1
             else:
-                part = cuts.index(at) + 1 if at >= 0 else 0
+                part = part_of[at] + 1 if at >= 0 else 0
             self.head_at[track.id, part, head.heading] = number
             self.net.held_at[number] = states[part][head.heading]
             self.net.facing[states[part][head.heading]] = number
@@ -301,6 +305,10 @@ class _Builder:
                         onward = self._beyond(track, heading)
                         end: End = track.end(heading)
                         self.net.terminal[state] = end.kind in ("buffer", "edge")
+                        if end.kind == "joint" and onward is None:
+                            ends = self.ends_at_joint[end.name]
+                            beyond = [t.id for t, entered in ends if not t.allows(entered)]
+                            self.net.barred[state] = beyond
                     if onward is not None:
                         self.net.exits[state] = (Exit(onward, head=self.net.facing[state]),)
 
@@ -314,6 +322,8 @@ class _Builder:
                     if onward is not None:
                         element = self.net.place_of[state] if lie else -1
                         exits.append(Exit(onward, element, lie or ""))
+                    else:
+                        self.net.barred.setdefault(state, []).append(track.id)
                 self.net.exits[state] = tuple(exits)
 
     def _ways_through(self, kind: str, id_: str, leg: str) -> Iterator[tuple[str, str | None]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.script import Script
+from trappoint.verdict import TooMany
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,11 +19,7 @@ if TYPE_CHECKING:
     from trappoint.routes import Routes
 
 MOST_PAIRS = 400_000
-"""Pairs of positions that are looked at before the search is given up."""
-
-
-class TooMany(Exception):  # noqa: N818 # it is no fault, only an answer that was not found
-    """The search was given up: there are more pairs of positions than it may look at."""
+"""Pairs of positions of one plan that are looked at before the search is given up."""
 
 
 class Position(NamedTuple):
@@ -43,40 +40,72 @@ class Move(NamedTuple):
     sets_off: bool = False
 
 
+Pair = tuple[Position, Position]
+
+
 class PairSearch:
-    """All that two trains can do in one plan, one move at a time, whoever moves."""
+    """All that two trains can do in one plan, one move at a time, whoever moves.
+
+    The pairs are gone through once, whatever is asked: each search goes on where the last ended.
+    """
 
     def __init__(self, network: Network, routes: Routes) -> None:
         self.network = network
         self.routes = routes
         self._promised: dict[Position, frozenset[int]] = {}
         self._moves: dict[Position, tuple[Move, ...]] = {}
+        self._came_from: dict[Pair, tuple[Pair, Letter, Move]] = {}
+        self._meetings: list[Pair] = []
+        """Every meeting found so far, nearest first."""
+        self._search = self._go_through()
+        self._ended = False
 
     def meeting_in(self, places: frozenset[int]) -> Movement | None:
         """Return a shortest movement to a meeting in one of these places by a train in free run.
 
         None where there is none. Raises ``TooMany`` where the plan is too large for that.
         """
-        came_from: dict[tuple[Position, Position], tuple[tuple[Position, Position], Letter, Move]]
-        came_from = {}
-        queue = list(self._starts())
+        for pair in self._all_meetings():
+            if self.network.place_of[pair[0].state] in places:
+                return self._movement(pair)
+        return None
+
+    def _all_meetings(self) -> Iterator[Pair]:
+        """Yield every meeting in which a train runs freely, nearest first."""
+        yield from tuple(self._meetings)
+        for pair in self._search:
+            self._meetings.append(pair)
+            yield pair
+        if not self._ended:
+            raise TooMany
+
+    def _go_through(self) -> Iterator[Pair]:
+        """Go through all pairs of positions, breadth first, and yield the meetings.
+
+        Ends before its end, with ``_ended`` false, where there are too many.
+        """
+        place_of = self.network.place_of
+        queue: list[Pair] = []
+        for pair in self._starts():
+            queue.append(pair)
+            if len(queue) > MOST_PAIRS:
+                return
         seen = set(queue)
         for pair in queue:
             for letter, move, after in self._steps(pair):
                 if after in seen:
                     continue
                 seen.add(after)
-                came_from[after] = pair, letter, move
-                one, other = (self.network.place_of[position.state] for position in after)
-                if one != other:
+                self._came_from[after] = pair, letter, move
+                if place_of[after[0].state] != place_of[after[1].state]:
                     queue.append(after)
-                elif one in places and (after[0].route < 0 or after[1].route < 0):
-                    return self._movement(after, came_from)
+                elif after[0].route < 0 or after[1].route < 0:
+                    yield after
             if len(seen) > MOST_PAIRS:
-                raise TooMany
-        return None
+                return
+        self._ended = True
 
-    def _starts(self) -> Iterator[tuple[Position, Position]]:
+    def _starts(self) -> Iterator[Pair]:
         stands = self.network.stands
         for number, one in enumerate(stands):
             for other in stands[number + 1 :]:
@@ -84,9 +113,7 @@ class PairSearch:
                     for other_state in other.states:
                         yield Position(state), Position(other_state)
 
-    def _steps(
-        self, pair: tuple[Position, Position]
-    ) -> Iterator[tuple[Letter, Move, tuple[Position, Position]]]:
+    def _steps(self, pair: Pair) -> Iterator[tuple[Letter, Move, Pair]]:
         for letter, mine, others in (("A", pair[0], pair[1]), ("B", pair[1], pair[0])):
             for move in self._moves_from(mine):
                 if move.takes >= 0:
@@ -133,15 +160,11 @@ class PairSearch:
         # At its last place a route has nothing more to promise.
         return Position(path[step], route, step) if step + 1 < len(path) else Position(path[step])
 
-    def _movement(
-        self,
-        last: tuple[Position, Position],
-        came_from: dict[tuple[Position, Position], tuple[tuple[Position, Position], Letter, Move]],
-    ) -> Movement | None:
+    def _movement(self, last: Pair) -> Movement | None:
         moves: list[tuple[Letter, Move]] = []
         pair = last
-        while pair in came_from:
-            pair, letter, move = came_from[pair]
+        while pair in self._came_from:
+            pair, letter, move = self._came_from[pair]
             moves.append((letter, move))
         place_of = self.network.place_of
         script = Script(self.network, place_of[pair[0].state], place_of[pair[1].state])

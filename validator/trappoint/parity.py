@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from trappoint.layout import Layout
 
 
+MOST_LOOPS = 501
+"""Reversing loops that are looked for: one more than are told of one rule."""
+
+
 class Meeting(NamedTuple):
     """Two track ends that a train may run over from one to the other."""
 
@@ -129,9 +133,19 @@ def _reversing_loops(
             for sense in (True, False):
                 graph.add_edge((meeting.one, sense), (meeting.other, sense == meeting.keeps))
     found: list[tuple[tuple[str, ...], str]] = []
+    settled: set[tuple[str, bool]] = set()
     for track in tracks:
-        while (track, True) in graph and networkx.has_path(graph, (track, True), (track, False)):
-            way = networkx.shortest_path(graph, (track, True), (track, False))
+        while (track, True) in graph and (track, True) not in settled:
+            try:
+                way = networkx.shortest_path(graph, (track, True), (track, False))
+            except networkx.NetworkXNoPath:
+                # Nor is there any for all that hangs together with it in this sense.
+                whole = networkx.node_connected_component(graph, (track, True))
+                settled |= whole
+                settled |= {(name, not sense) for name, sense in whole}
+                break
+            if len(found) == MOST_LOOPS:
+                return found
             loop = _innermost([name for name, _ in way])
             section = _section(layout, loop)
             found.append((loop, section))

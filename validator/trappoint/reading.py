@@ -25,7 +25,12 @@ LIMIT_BYTES = 8 * 1024 * 1024
 LONGEST_INTEGER = 308
 """The most digits of a whole number that surely fits a double: the largest is near 1.8e308."""
 
-_SURROGATE_ESCAPE = re.compile(r"\\u[dD][89a-fA-F]")
+_NO_HALVES = re.compile(
+    r"(?:[^\\]++|\\u[dD][89abAB][0-9a-fA-F]{2}\\u[dD][c-fC-F][0-9a-fA-F]{2}"
+    r"|\\(?!u[dD][89a-fA-F]).)*+",
+    re.DOTALL,
+)
+"""Text in which every escape of a half of a character stands in a pair."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +60,11 @@ class UnusableFile(Exception):  # noqa: N818 - it names what was met, as the mes
 
 class _RefusedError(ValueError):
     """Raised in the quick reading where the text must be looked at closely."""
+
+    def __init__(self, findings: tuple[Finding, ...] = ()) -> None:
+        super().__init__()
+        self.findings = findings
+        """What was found already; nothing where the close look is still to be taken."""
 
 
 def read_file(path: str | os.PathLike[str]) -> bytes:
@@ -106,8 +116,10 @@ def read_document(source: str | bytes, name: str) -> Document | Unreadable:
         if isinstance(source, str):
             text.encode("utf-8")  # refuses halves of surrogate pairs, which bytes cannot hold
         data = _read_quickly(text)
+    except _RefusedError as refused:
+        return Unreadable(name, text, refused.findings or _closely(text))
     except (ValueError, RecursionError):
-        # ValueError covers all that the standard library refuses, and _RefusedError.
+        # ValueError covers all that the standard library refuses.
         return Unreadable(name, text, _closely(text))
     if not isinstance(data, dict):
         from trappoint.positions import place_findings
@@ -131,12 +143,13 @@ def not_an_object(value: object) -> Finding:
 
 
 def _read_quickly(text: str) -> object:
-    if "\\u" in text and _SURROGATE_ESCAPE.search(text):
-        # Most are halves of a pair, which is right. Only the close look can tell.
+    if "\\u" in text and not _NO_HALVES.fullmatch(text):
+        # Half a surrogate pair, which the standard library would let pass.
         from trappoint.scanning import find_mistakes
 
-        if find_mistakes(text):
-            raise _RefusedError
+        found = find_mistakes(text)
+        if found:
+            raise _RefusedError(found)
     return json.loads(
         text,
         object_pairs_hook=_object,

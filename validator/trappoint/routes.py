@@ -26,8 +26,11 @@ MOST_ROUTES = 4096
 MOST_STEPS = 400_000
 """The moves that are tried for one signal before it counts as one with too many routes."""
 
-MOST_PLACES = 4_000_000
-"""The places of all routes of a plan together, before the plan counts as one with too many."""
+MOST_STEPS_OF_ALL = 1_000_000
+"""The moves that are tried for all signals of a plan together."""
+
+MOST_ROOM = 1_500_000
+"""What the routes of a plan may need together: a route needs one for each place and ten more."""
 
 
 class Route(NamedTuple):
@@ -82,8 +85,11 @@ class Routes:
     of_head: list[list[int]] = field(default_factory=list)
     """The numbers of each head's routes, main ones first, each kind from left to right where points
     tell them apart."""
-    crowded: list[int] = field(default_factory=list)
+    crowded: dict[int, None] = field(default_factory=dict)
     """Heads with too many routes: for them nothing is derived."""
+    untried: int | None = None
+    """The first head that was not tried any more, because all routes together are too many; it and
+    those after it are among the crowded. None where all were tried."""
     clashes: dict[Clash, None] = field(default_factory=dict)
     """Paths that can never be set, each once, in the order in which they were met."""
     having: list[list[int]] = field(default_factory=list)
@@ -135,21 +141,30 @@ def group_switches(layout: Layout, network: Network) -> Together:
 def derive_routes(network: Network, together: Together) -> Routes:
     """Derive the routes of every stop head, in the order of the heads."""
     found = Routes(having=[[] for _ in network.places])
-    leads_on = {shunting: _leading_on(network, shunting) for shunting in (False, True)}
-    room = MOST_PLACES
+    roads = {
+        shunting: _Roads(network, shunting)
+        for shunting in dict.fromkeys(kind for head in network.heads for kind in _kinds(head))
+    }
+    room, steps = MOST_ROOM, MOST_STEPS_OF_ALL
     for head in range(len(network.heads)):
+        if room <= 0 or steps <= 0:
+            found.untried = head if found.untried is None else found.untried
+            found.crowded[head] = None
+            found.of_head.append([])
+            continue
         routes: list[Route] | None = []
         # After one crowded signal the plan is not judged: the others need not be tried as hard.
         limit = MOST_STEPS if not found.crowded else MOST_STEPS // 100
         for shunting in _kinds(network.heads[head]):
-            walk = _Walk(network, together, head, shunting, leads_on[shunting], found.clashes)
-            more = walk.routes(limit) if room > 0 else None
+            walk = _Walk(network, together, head, roads[shunting], found.clashes)
+            more = walk.routes(limit, room)
+            steps -= walk.steps + walk.told // 2
             routes = None if routes is None or more is None else routes + more
         if routes is None:
-            found.crowded.append(head)
+            found.crowded[head] = None
             found.of_head.append([])
             continue
-        room -= sum(len(route.path) for route in routes)
+        room -= sum(len(route.path) + 10 for route in routes)
         found.of_head.append(list(range(len(found.all), len(found.all) + len(routes))))
         found.all += routes
     for number, route in enumerate(found.all):
@@ -163,18 +178,28 @@ def _kinds(head: Head) -> list[bool]:
     return [False] * head.stops + [True] * head.shunts
 
 
-def _leading_on(network: Network, shunting: bool) -> list[bool]:
+class _Roads:
+    """Where routes of one kind may end, and which states lead there."""
+
+    def __init__(self, network: Network, shunting: bool) -> None:
+        self.shunting = shunting
+        states = range(len(network.place_of))
+        self.ends = [_ends_route(network, state, shunting) for state in states]
+        self.leads_on = _leading_on(network, shunting, self.ends)
+
+
+def _leading_on(network: Network, shunting: bool, ends: list[bool]) -> list[bool]:
     """Tell for each state whether some path from it comes to where a route may end.
 
     Paths that lead nowhere are then never walked.
     """
-    good = [_ends_route(network, state, shunting) for state in range(len(network.place_of))]
+    good = list(ends)
     before: list[list[int]] = [[] for _ in good]
     for state, exits in enumerate(network.exits):
         for exit_ in exits:
             if exit_.head < 0 or not (shunting or network.heads[exit_.head].stops):
                 before[exit_.to].append(state)
-    waiting = [state for state, ends in enumerate(good) if ends]
+    waiting = [state for state, ends_here in enumerate(ends) if ends_here]
     while waiting:
         for state in before[waiting.pop()]:
             if not good[state]:
@@ -198,29 +223,33 @@ class _Walk:
         network: Network,
         together: Together,
         head: int,
-        shunting: bool,
-        leads_on: list[bool],
+        roads: _Roads,
         clashes: dict[Clash, None],
     ) -> None:
         self.network = network
         self.together = together
         self.head = head
-        self.shunting = shunting
-        self.leads_on = leads_on
+        self.roads = roads
+        self.leads_on = roads.leads_on
         self.clashes = clashes
         self.path: list[int] = []
         self.on_path: set[int] = set()
         self.lies: dict[int, str] = {}
         self.needs: dict[int, str] = {}
+        self.steps = 0
+        """The moves tried so far."""
+        self.told = 0
+        """The states of the routes found so far, together."""
+        self.first_of: dict[int, int] = {}
+        """From each lever that is needed to the switch on the path that set it."""
         self.undo: list[tuple[int, int]] = []
         """For each step of the path the switch and the lever that it set, -1 for none."""
 
-    def routes(self, most_steps: int) -> list[Route] | None:
+    def routes(self, most_steps: int, room: int) -> list[Route] | None:
         """Return the head's routes, None where there are too many."""
-        network = self.network
+        network, ends = self.network, self.roads.ends
         found: list[Route] = []
         pending = [iter(network.starts(self.head))]
-        steps = 0
         while pending:
             exit_ = next(pending[-1], None)
             if exit_ is None:
@@ -228,14 +257,16 @@ class _Walk:
                 if self.path:
                     self._step_back()
                 continue
-            steps += 1
-            if steps > most_steps:
+            self.steps += 1
+            if self.steps > most_steps:
                 return None
             if not self._step(exit_):
                 continue
-            if _ends_route(network, exit_.to, self.shunting):
+            if ends[exit_.to]:
                 found.append(self._route())
-                if len(found) > MOST_ROUTES:
+                room -= len(self.path)
+                self.told += len(self.path)
+                if len(found) > MOST_ROUTES or room < 0:
                     return None
                 self._step_back()
             else:
@@ -260,6 +291,7 @@ class _Walk:
                 if needed is None:
                     set_lever = lever
                     self.needs[lever] = word
+                    self.first_of[lever] = switch
         self.path.append(exit_.to)
         self.on_path.add(exit_.to)
         self.undo.append((switch, set_lever))
@@ -271,15 +303,14 @@ class _Walk:
         if switch >= 0:
             del self.lies[switch]
         if lever >= 0:
-            del self.needs[lever]
+            del self.needs[lever], self.first_of[lever]
 
     def _note_clash(self, exit_: Exit, lever: int) -> None:
         if exit_.element in self.lies:
             return
-        for other, lie in self.lies.items():
-            if self.together.lever_of[other] == lever:
-                self.clashes[Clash(self.head, other, exit_.element, (lie, exit_.lie))] = None
-                return
+        other = self.first_of[lever]
+        lies = self.lies[other], exit_.lie
+        self.clashes[Clash(self.head, other, exit_.element, lies)] = None
 
     def _route(self) -> Route:
         place_of, facing = self.network.place_of, self.network.facing
@@ -289,7 +320,7 @@ class _Walk:
             frozenset(place_of[state] for state in self.path),
             dict(self.lies),
             dict(self.needs),
-            self.shunting,
+            self.roads.shunting,
             tuple(facing[state] for state in self.path[:-1] if facing[state] >= 0),
             self.network.place_of[self.path[-1]] in self.network.trap_roads,
         )

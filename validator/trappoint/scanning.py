@@ -29,6 +29,11 @@ LONGEST_INTEGER = 308
 
 _BLANK = re.compile(r"[ \t\n\r]*")
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]+)?")
+_PLAIN_STRING = r'"[^"\\\x00-\x1f\ud800-\udfff]*"'
+_PLAIN_VALUE = rf"({_PLAIN_STRING}|-?(?:0|[1-9][0-9]{{0,14}})(?![\w.+-])|\[\]|\{{\}})"
+_PLAIN_ENTRY = re.compile(rf'"([^"\\\x00-\x1f\ud800-\udfff]*)"[ \t\n\r]*:[ \t\n\r]*{_PLAIN_VALUE}')
+_PLAIN_ITEM = re.compile(_PLAIN_VALUE)
+_COMMA = re.compile(r"[ \t\n\r]*(,)[ \t\n\r]*")
 _WORD = re.compile(r"[\w.+-]*", re.ASCII)
 
 
@@ -55,6 +60,10 @@ class _Open:
     """Where the comma before the entry that is being read stands; -1 before the first."""
 
 
+class _Enough(Exception):  # noqa: N818 - not an error: no more is told
+    """Raised where there are more findings than are told."""
+
+
 class _Stop(Exception):  # noqa: N818 - not an error: the end of what can be understood
     """Raised with the mistake after which the rest of the text has no meaning."""
 
@@ -74,12 +83,15 @@ class _Scanner:
     def run(self) -> None:
         try:
             self._document()
+        except _Enough:
+            pass
         except _Stop as stop:
-            self._keep(stop.mistake)
+            if len(self.findings) < MOST_FINDINGS:
+                self._keep(stop.mistake)
 
     def _keep(self, mistake: Mistake) -> None:
         if len(self.findings) == MOST_FINDINGS:
-            return
+            raise _Enough
         line, column = self.lines.place(mistake.at)
         pointer = pointer_to(*(level.now for level in self.stack if level.now != -1))
         self.findings.append(
@@ -145,11 +157,42 @@ class _Scanner:
 
     def _entry(self, level: _Open) -> None:
         """Read an entry of an object or list; of an object or list in it, only its beginning."""
+        if self._plain_entries(level):
+            return
         if level.keys is not None:
             self._key(level, level.keys)
         elif isinstance(level.now, int):
             level.now += 1
         self._value()
+
+    def _plain_entries(self, level: _Open) -> bool:
+        """Read the entries from here on that are so plain that nothing can be wrong with them.
+
+        Tell whether that is done, or the entry that comes must be read in the other way. Read one
+        by one, the entries of a long document would take long.
+        """
+        if len(self.stack) == DEEPEST:
+            return False
+        plain = _PLAIN_ENTRY if level.keys is not None else _PLAIN_ITEM
+        read = False
+        while found := plain.match(self.text, self.at):
+            if level.keys is None:
+                level.now = int(level.now) + 1
+            elif found.group(1) in level.keys:
+                return False  # This one is to be looked at closely.
+            else:
+                level.now = found.group(1)
+                level.keys[found.group(1)] = self.at
+            read = True
+            self.at = found.end(1 if level.keys is None else 2)
+            onward = _COMMA.match(self.text, self.at)
+            if onward is None:
+                break
+            if not plain.match(self.text, onward.end()):
+                break
+            level.comma_at = onward.end(1) - 1
+            self.at = onward.end()
+        return read
 
     def _key(self, level: _Open, keys: dict[str, int]) -> None:
         at = self.at

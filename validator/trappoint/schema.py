@@ -154,15 +154,25 @@ def _too_deep(data: dict[str, Any]) -> Finding | None:
     """Return the finding for the first place that lies too deep, if there is one."""
     from trappoint.mistakes import too_deep
 
-    todo: list[tuple[tuple[str | int, ...], Any]] = [((), data)]
+    path: list[str | int] = []
+    todo = [_inner(data)]
     while todo:
-        path, value = todo.pop()
+        step = next(todo[-1], None)
+        if step is None:
+            todo.pop()
+            del path[-1:]
+            continue
+        path.append(step[0])
         if len(path) == DEEPEST:
             mistake = too_deep(0, DEEPEST)
             return Finding(
                 mistake.rule, "error", pointer_to(*path), mistake.message, mistake.why, mistake.fix
             )
-        members = value.items() if isinstance(value, dict) else enumerate(value)
-        inner = [((*path, k), v) for k, v in members if isinstance(v, dict | list)]
-        todo.extend(reversed(inner))
+        todo.append(_inner(step[1]))
     return None
+
+
+def _inner(value: Any) -> Iterator[tuple[str | int, Any]]:
+    """Return the objects and lists right inside of one, that are not empty, with their keys."""
+    members = value.items() if isinstance(value, dict) else enumerate(value)
+    return (member for member in members if member[1] and isinstance(member[1], dict | list))

@@ -18,6 +18,10 @@ MOST_STARTS = 20
 """Stands that are tried for the second train."""
 
 
+MOST_STEPS = 50_000
+"""The ways of coming to a signal that are looked at for all pairs together."""
+
+
 class Standstill(NamedTuple):
     """Two heads at which trains wait for each other for ever."""
 
@@ -34,10 +38,15 @@ def find_standstills(facts: Facts) -> Iterator[Standstill]:
     if not pairs:
         return
     from trappoint.approach import Approaches
+    from trappoint.verdict import TooMany
 
-    approaches = Approaches(facts.network, facts.routes)
+    approaches = Approaches(facts.network, facts.routes, MOST_STEPS)
     for one, other in pairs:
-        found = _brought(facts, approaches, one, other) or _brought(facts, approaches, other, one)
+        try:
+            found = _brought(facts, approaches, one, other)
+            found = found or _brought(facts, approaches, other, one)
+        except TooMany:
+            return  # It is advice: on a plan so large not every standstill is looked for.
         if found is not None:
             yield found
 

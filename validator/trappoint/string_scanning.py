@@ -18,6 +18,7 @@ _ESCAPES = {
     "r": "\r",
     "t": "\t",
 }
+_ESCAPED = re.compile(r'(?:[^"\\\x00-\x1f]|\\["\\/bfnrt]|\\u[0-9a-fA-F]{4})*+')
 _HEX = re.compile(r"[0-9a-fA-F]{4}")
 
 
@@ -46,6 +47,12 @@ def read_string(text: str, at: int) -> tuple[str, int, Mistake | None]:
             return "", now, _broken_off(text, at, now)
         if mistake and mistake.ends:
             return "", now, mistake
+        if mistake and found:
+            # What comes is told no more: as long as nothing ends the reading, it is passed over.
+            passed = _ESCAPED.match(text, after)
+            if passed:
+                pieces.append(piece)
+                piece, after = passed.group(), passed.end()
         found = found or mistake
         pieces.append(piece)
         now = after

@@ -9,6 +9,10 @@ if TYPE_CHECKING:
     from trappoint.movements import Movement
 
 
+class TooMany(Exception):  # noqa: N818 # it is no fault, only an answer that was not found
+    """A search was given up: there is more to look at than it may."""
+
+
 class Failure(NamedTuple):
     """One exit of a stand at which a train is not held, and what comes of it."""
 
@@ -30,3 +34,5 @@ class Verdict(NamedTuple):
 
     holds: bool | None
     failures: tuple[Failure, ...]
+    unfinished: bool = False
+    """True where the plan is too large for all its exits to be gone through."""

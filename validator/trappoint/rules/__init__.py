@@ -13,6 +13,7 @@ from trappoint.rules import (
     roads,
     scenes,
     senses,
+    size,
     track,
 )
 from trappoint.rules.fitting import FITTING_RULES
@@ -22,6 +23,7 @@ from trappoint.rules.rule import Rule
 from trappoint.rules.texts import TEXT_RULES
 
 PLAN_RULES: tuple[Rule, ...] = (
+    size.TOO_LARGE,
     references.UNKNOWN_REFERENCE,
     references.UNMET_LEG,
     references.LEG_MET_TWICE,
@@ -38,6 +40,7 @@ PLAN_RULES: tuple[Rule, ...] = (
 FACT_RULES: tuple[Rule, ...] = (
     holding.UNHELD_EXIT,
     roads.TOO_MANY_ROUTES,
+    size.TOO_MUCH,
     roads.WITHOUT_ROUTE,
     roads.NAMES_NO_ROUTE,
     roads.NEEDS_TO,
@@ -84,7 +87,7 @@ FACT_RULES: tuple[Rule, ...] = (
 )
 """Rules on what is derived from the plan."""
 
-LAST_RULES: tuple[Rule, ...] = (accepted.WITHOUT_MATCH,)
+LAST_RULES: tuple[Rule, ...] = (accepted.WITHOUT_MATCH, size.MORE)
 """Rules on what the others found."""
 
 RULES: tuple[Rule, ...] = (*TEXT_RULES, *FORM_RULES, *PLAN_RULES, *FACT_RULES, *LAST_RULES)

@@ -23,12 +23,23 @@ def split_accepted(
     kept: list[Finding] = []
     accepted: list[Finding] = []
     matched = [False] * len(layout.accept)
+    entries: dict[tuple[str, str], list[int]] = {}
+    for number, entry in enumerate(layout.accept):
+        entries.setdefault((entry.rule, entry.at), []).append(number)
     for finding in findings:
-        hits = [n for n, entry in enumerate(layout.accept) if matches(entry, finding)]
+        near = (n for at in _accepted_at(finding) for n in entries.get((finding.rule, at), ()))
+        hits = [number for number in near if matches(layout.accept[number], finding)]
         for number in hits:
             matched[number] = True
         (accepted if hits else kept).append(finding)
     return kept, accepted, matched
+
+
+def _accepted_at(finding: Finding) -> set[str]:
+    """Return every ``at`` by which a finding could be accepted."""
+    parts = finding.pointer.split("/")
+    above = {"/".join(parts[:length]) for length in range(1, len(parts) + 1)}
+    return above | set(parts[2:3])
 
 
 def matches(entry: Accepted, finding: Finding) -> bool:

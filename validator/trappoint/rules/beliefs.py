@@ -19,20 +19,26 @@ if TYPE_CHECKING:
     from trappoint.routes import Route
 
 
-def _lie_in(facts: Facts, route: Route, name: str) -> str | None:
-    """Return how a route needs points or a slip to lie, its own or by what is worked together."""
+def _lie_in(facts: Facts, route: Route, name: str, places: list[int]) -> str | None:
+    """Return how a route needs points or a slip to lie, its own or by what is worked together.
+
+    ``places``: those of the points and crossings of this name.
+    """
     switch = facts.layout.switch(name)
-    for place, lie in route.lies.items():
-        if facts.network.places[place].id == name:
-            return lie
-    for lever, word in route.needs.items():
-        for place in facts.together.members[lever]:
-            if facts.network.places[place].id == name and switch is not None:
-                return lie_of(switch, word)
+    for place in places:
+        if place in route.lies:
+            return route.lies[place]
+    for place in places:
+        word = route.needs.get(facts.together.lever_of[place])
+        if word is not None and switch is not None:
+            return lie_of(switch, word)
     return None
 
 
 def _expects(facts: Facts) -> Iterator[Finding]:
+    named: dict[str, list[int]] = {}
+    for place in facts.together.lever_of:
+        named.setdefault(facts.network.places[place].id, []).append(place)
     for number, arm in enumerate(facts.assignment.arms):
         routes = [facts.routes.all[route] for route in facts.assignment.routes_of[number]]
         for name, word in arm.expects.items():
@@ -40,7 +46,7 @@ def _expects(facts: Facts) -> Iterator[Finding]:
             if switch is None or not routes:
                 continue
             believed = lie_of(switch, word)
-            found = {_lie_in(facts, route, name): None for route in routes}
+            found = {_lie_in(facts, route, name, named.get(name, [])): None for route in routes}
             if set(found) == {believed}:
                 continue
             needed = [lie_word(switch, lie) for lie in found if lie is not None]
@@ -62,6 +68,8 @@ def _expects(facts: Facts) -> Iterator[Finding]:
 def _never_with(facts: Facts) -> Iterator[Finding]:
     numbers = {arm.id: number for number, arm in enumerate(facts.assignment.arms)}
     for number, arm in enumerate(facts.assignment.arms):
+        if not arm.never_with:
+            continue
         always = {c.other for c in facts.conflicts[number] if c.when is None}
         sometimes = {c.other for c in facts.conflicts[number] if c.when is not None}
         for index, name in enumerate(arm.never_with):

@@ -18,13 +18,20 @@ if TYPE_CHECKING:
 
 def _groups(layout: Layout) -> dict[str, frozenset[str]]:
     """Return what each switch is worked together with, itself included."""
-    groups: dict[str, frozenset[str]] = {}
+    group_of: dict[str, list[str]] = {}
     for members in layout.worked_together:
-        merged = frozenset(members)
-        for member in members:
-            merged |= groups.get(member, frozenset())
-        groups.update(dict.fromkeys(merged, merged))
-    return groups
+        # Into the largest of those that are merged the others go, so that few are moved often.
+        known = {id(group): group for m in members if (group := group_of.get(m)) is not None}
+        parts = sorted(known.values(), key=len)
+        merged = parts.pop() if parts else []
+        new = [name for part in parts for name in part]
+        new += [name for name in members if name not in group_of]
+        merged += new
+        group_of.update(dict.fromkeys(new, merged))
+        group_of.update(dict.fromkeys(members, merged))
+    distinct = {id(group): group for group in group_of.values()}
+    whole = {key: frozenset(group) for key, group in distinct.items()}
+    return {name: whole[id(group)] for name, group in group_of.items()}
 
 
 def _in_order(layout: Layout) -> list[Lever]:
@@ -46,18 +53,18 @@ def _lever_unused(facts: Facts) -> Iterator[Finding]:
 def _on_two_levers(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     groups = _groups(layout)
-    works: dict[str, dict[str, None]] = {}
+    # What is worked together is always moved together: what holds for one holds for all.
+    works: dict[frozenset[str], dict[str, None]] = {}
     for lever in _in_order(layout):
         for key, names in (("points", lever.points), ("arms", lever.arms)):
             for index, name in enumerate(names):
-                moved = groups.get(name, frozenset({name})) if key == "points" else {f"arm {name}"}
-                before = [other for each in sorted(moved) for other in works.get(each, ())]
-                before = [other for other in dict.fromkeys(before) if other != lever.number]
+                alone = frozenset({name if key == "points" else f"arm {name}"})
+                moved = groups.get(name, alone) if key == "points" else alone
+                before = [other for other in works.get(moved, ()) if other != lever.number]
                 if len(before) >= _most(layout, name, key):
                     pointer = pointer_to("levers", lever.number, key, index)
                     yield _twice(pointer, name, key, lever.number, before)
-                for each in moved:
-                    works.setdefault(each, {})[lever.number] = None
+                works.setdefault(moved, {})[lever.number] = None
 
 
 def _most(layout: Layout, name: str, key: str) -> int:
@@ -85,10 +92,9 @@ def _not_on_a_lever(facts: Facts) -> Iterator[Finding]:
     if not layout.levers:
         return
     groups = _groups(layout)
-    moved: set[str] = set()
-    for lever in layout.levers.values():
-        for name in lever.points:
-            moved |= groups.get(name, frozenset({name}))
+    named = {name for lever in layout.levers.values() for name in lever.points}
+    moving = {id(groups[name]) for name in named if name in groups}
+    moved = named | {name for name, group in groups.items() if id(group) in moving}
     in_yards = {name for yard in layout.yards.values() for name in (*yard.points, *yard.crossings)}
     places = [("points", points) for points in layout.points]
     places += [("crossings", slip.id) for slip in layout.crossings.values() if slip.lies]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.findings import pointer_to
+from trappoint.holding import MOST_FAILURES
 from trappoint.rules.roads import road
 from trappoint.rules.rule import Rule
 
@@ -18,7 +19,11 @@ if TYPE_CHECKING:
 
 
 def _unheld(facts: Facts) -> Iterator[Finding]:
-    for failure in facts.verdict.failures:
+    failures = facts.verdict.failures
+    if len(failures) > MOST_FAILURES:
+        # Not all can be told: those that tell against the plan come first.
+        failures = tuple(sorted(failures, key=lambda failure: failure.movement is None))
+    for failure in failures:
         level: Level = "error"
         why = ""
         if failure.movement is not None:
@@ -71,9 +76,8 @@ def _path(facts: Facts, failure: Failure) -> list[str]:
 
 def _leave(facts: Facts, route: int) -> str:
     """Name the arm that gives leave for a route, or the signal where no arm speaks for it."""
-    for number, routes in enumerate(facts.assignment.routes_of):
-        if route in routes:
-            return facts.assignment.arms[number].id
+    for number in facts.assignment.speaking.get(route, ()):
+        return facts.assignment.arms[number].id
     return facts.network.heads[facts.routes.all[route].head].signal
 
 

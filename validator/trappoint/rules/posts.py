@@ -55,6 +55,11 @@ def _off_their_tracks(facts: Facts) -> Iterator[Finding]:
 
 def _on_one_spot(facts: Facts) -> Iterator[Finding]:
     first: dict[tuple[str, str, float], str] = {}
+    plain = {
+        (head.signal, head.track, head.heading)
+        for head in facts.layout.holding_heads()
+        if head.at_mm is None
+    }
     for head in facts.layout.holding_heads():
         track = facts.layout.tracks.get(head.track)
         if track is None:
@@ -62,7 +67,9 @@ def _on_one_spot(facts: Facts) -> Iterator[Finding]:
         spot = (head.track, head.heading, cut_at(head, track))
         other = first.setdefault(spot, head.signal)
         if other != head.signal or (
-            spot[2] == -1 and head.at_mm is not None and _has_plain_twin(facts.layout, head)
+            spot[2] == -1
+            and head.at_mm is not None
+            and (head.signal, head.track, head.heading) in plain
         ):
             yield ON_ONE_SPOT.finding(
                 pointer_to("signals", head.signal),
@@ -73,16 +80,6 @@ def _on_one_spot(facts: Facts) -> Iterator[Finding]:
                 path=(head.signal, other, head.track),
                 at_key=True,
             )
-
-
-def _has_plain_twin(layout: Layout, head: Head) -> bool:
-    return any(
-        twin.track == head.track
-        and twin.heading == head.heading
-        and twin.at_mm is None
-        and twin.holds
-        for twin in layout.signals[head.signal].heads
-    )
 
 
 def _arm_ids_twice(facts: Facts) -> Iterator[Finding]:

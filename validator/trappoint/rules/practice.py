@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import islice, pairwise
 from typing import TYPE_CHECKING
 
 from trappoint.findings import pointer_to
@@ -14,18 +15,14 @@ if TYPE_CHECKING:
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding
-    from trappoint.layout import Platform
-
-
-def _outside_yards(facts: Facts, platform: Platform) -> list[str]:
-    in_yards = {track for yard in facts.layout.yards.values() for track in yard.tracks}
-    return [track for track in platform.tracks if track not in in_yards]
 
 
 def _without_home(facts: Facts) -> Iterator[Finding]:
     duties = {duty for found in facts.duties.of_arm for duty in found}
+    in_yards = {track for yard in facts.layout.yards.values() for track in yard.tracks}
     for platform in facts.layout.platforms.values():
-        if _outside_yards(facts, platform) and f"home platform {platform.id}" not in duties:
+        outside = not in_yards.issuperset(platform.tracks)
+        if outside and f"home platform {platform.id}" not in duties:
             yield WITHOUT_HOME.finding(
                 pointer_to("platforms", platform.id),
                 f"Platform {platform.id} has no home signal: no arm gives leave to run in to "
@@ -90,7 +87,10 @@ def _heights(facts: Facts) -> Iterator[Finding]:
             head = assignment.head_of[number]
             of_head.setdefault(head, []).append((min(ranks), arm.height_mm, number))
     for entries in of_head.values():
+        highest = max(entry[1] for entry in entries)
         for rank, height, number in entries:
+            if height >= highest:
+                continue  # None is higher, of whatever rank.
             for other_rank, other_height, other in entries:
                 if rank < other_rank and height < other_height:
                     arm, higher = assignment.arms[number], assignment.arms[other]
@@ -143,6 +143,7 @@ def _without_lock(facts: Facts) -> Iterator[Finding]:
 def _without_trap(facts: Facts) -> Iterator[Finding]:
     served = {t for platform in facts.layout.platforms.values() for t in platform.tracks}
     served |= {track for yard in facts.layout.yards.values() for track in yard.tracks}
+    guarded = _beside_traps(facts)
     for track in facts.layout.tracks.values():
         ends = {heading: track.end(heading) for heading in track.headings}
         dead = [heading for heading, end in ends.items() if end.kind == "buffer"]
@@ -151,7 +152,7 @@ def _without_trap(facts: Facts) -> Iterator[Finding]:
         for heading, end in ends.items():
             points = facts.layout.points.get(end.name) if end.kind == "leg" else None
             if points is not None and heading not in dead and end.leg in points.lies:
-                if points.trap or _beside_trap(facts, points.id):
+                if points.trap or points.id in guarded:
                     continue
                 yield WITHOUT_TRAP.finding(
                     pointer_to("tracks", track.id, heading),
@@ -162,25 +163,28 @@ def _without_trap(facts: Facts) -> Iterator[Finding]:
                 )
 
 
-def _beside_trap(facts: Facts, name: str) -> bool:
-    """Tell whether points are worked together with trap points, which then guard them."""
-    return any(
-        name in group
-        and any(facts.layout.points[m].trap for m in group if m in facts.layout.points)
+def _beside_traps(facts: Facts) -> set[str]:
+    """Return what is worked together with trap points, which then guard it."""
+    points = facts.layout.points
+    return {
+        name
         for group in facts.layout.worked_together
-    )
+        if any(points[member].trap for member in group if member in points)
+        for name in group
+    }
 
 
 def _numbers_skip(facts: Facts) -> Iterator[Finding]:
-    numbers = [int(name) for name in facts.layout.signals if name.isdigit()]
-    if not numbers:
-        return
-    missing = sorted(set(range(min(numbers), max(numbers) + 1)) - set(numbers))
-    for gap in missing[:20]:
-        after = max(number for number in numbers if number < gap)
+    numbers = sorted({int(name) for name in facts.layout.signals if name.isdigit()})
+    gaps = (
+        (after, gap)
+        for after, following in pairwise(numbers)
+        for gap in range(after + 1, following)
+    )
+    for after, gap in islice(gaps, 20):
         yield NUMBERS_SKIP.finding(
             pointer_to("signals", str(after)),
-            f"There is no signal {gap}, though there are {after} and {max(numbers)}.",
+            f"There is no signal {gap}, though there are {after} and {numbers[-1]}.",
             "Number the signals without gaps, or keep the gap for one to come.",
             at_key=True,
         )

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.findings import pointer_to
 from trappoint.layout import HEADINGS
-from trappoint.nearest import nearest
+from trappoint.nearest import Hints
 from trappoint.quoting import listed
 from trappoint.rules.rule import Rule
 
@@ -115,23 +115,26 @@ def _references_of_scenes(layout: Layout) -> Iterator[Reference]:
 def _unknown_references(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     known = _known(layout)
+    hints = Hints()
     for reference in _references(layout):
         if not any(reference.name in known[kind] for kind in reference.kinds):
             names = [name for kind in reference.kinds for name in known[kind]]
+            near = hints.nearest(reference.name, names)
             yield _unknown(
-                reference.pointer, reference.name, reference.kinds, names, at_key=reference.at_key
+                reference.pointer, reference.name, reference.kinds, near, at_key=reference.at_key
             )
+    met = {end.text for track in layout.tracks.values() for end in (track.up, track.down)}
     for track in layout.tracks.values():
         for heading in HEADINGS:
             end = track.end(heading)
             if end.kind == "leg" and layout.element(end) is None:
-                yield _unknown_leg(layout, pointer_to("tracks", track.id, heading), end)
+                pointer = pointer_to("tracks", track.id, heading)
+                yield _unknown_leg(layout, pointer, end, met, hints)
 
 
 def _unknown(
-    pointer: str, name: str, kinds: tuple[str, ...], names: list[str], *, at_key: bool
+    pointer: str, name: str, kinds: tuple[str, ...], near: str | None, *, at_key: bool
 ) -> Finding:
-    near = nearest(name, names)
     wanted = listed([f"{'' if kind == 'points' else 'a '}{kind}" for kind in kinds], "or")
     fix = f"Write {near} if that is what is meant" if near else f"Name {wanted} of this plan"
     told = "" if len(kinds) == 1 and kinds[0] == "arm" else f" ({wanted} is meant)"
@@ -144,12 +147,11 @@ def _unknown(
     )
 
 
-def _unknown_leg(layout: Layout, pointer: str, end: End) -> Finding:
+def _unknown_leg(layout: Layout, pointer: str, end: End, met: set[str], hints: Hints) -> Finding:
     for elements in (layout.points, layout.crossings, layout.turntables):
         element = elements.get(end.name)
         if element is not None:
             legs = ", ".join(element.legs)
-            met = {e.text for track in layout.tracks.values() for e in (track.up, track.down)}
             free = [leg for leg in element.legs if f"{end.name}.{leg}" not in met]
             hint = f" Is {end.name}.{free[0]} meant?" if len(free) == 1 else ""
             return UNKNOWN_REFERENCE.finding(
@@ -159,7 +161,8 @@ def _unknown_leg(layout: Layout, pointer: str, end: End) -> Finding:
                 path=(end.name,),
             )
     names = [*layout.points, *layout.crossings, *layout.turntables]
-    return _unknown(pointer, end.name, ("points", "crossing", "turntable"), names, at_key=False)
+    near = hints.nearest(end.name, names)
+    return _unknown(pointer, end.name, ("points", "crossing", "turntable"), near, at_key=False)
 
 
 def _legs(layout: Layout) -> Iterator[tuple[str, str, str]]:
@@ -214,12 +217,13 @@ def _open_joints(facts: Facts) -> Iterator[Finding]:
             if end.kind == "joint":
                 met.setdefault(end.name, []).append(pointer_to("tracks", track.id, heading))
     names = [name for name, pointers in met.items() if len(pointers) == 1]
+    hints = Hints()
     told: set[str] = set()
     for name, pointers in met.items():
         if len(pointers) == 1 and name not in told:
-            near = nearest(name, [other for other in names if other != name])
+            near = hints.nearest(name, [other for other in names if other != name])
             hint = f" Is joint:{near} meant?" if near else ""
-            if near and nearest(near, [other for other in names if other != near]) == name:
+            if near and hints.nearest(near, [o for o in names if o != near]) == name:
                 told.add(near)  # One slip of the pen leaves two joints open: once is enough.
             yield OPEN_JOINT.finding(
                 pointers[0],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from itertools import islice, pairwise, product
 from typing import TYPE_CHECKING
 
 from trappoint.arms import left_to_right
@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from trappoint.facts import Facts
     from trappoint.findings import Finding
     from trappoint.layout import Arm
+
+MOST_COMPARED = 2_000
+"""Pairs of roads of two arms side by side that are compared."""
 
 
 def road(facts: Facts, route: int) -> str:
@@ -67,6 +70,8 @@ def _pointer(arm: Arm, *key: str) -> str:
 
 def _too_many(facts: Facts) -> Iterator[Finding]:
     for head in facts.routes.crowded:
+        if facts.routes.untried is not None and head >= facts.routes.untried:
+            break
         signal = facts.network.heads[head].signal
         yield TOO_MANY_ROUTES.finding(
             pointer_to("signals", signal),
@@ -79,12 +84,12 @@ def _too_many(facts: Facts) -> Iterator[Finding]:
 
 
 def _without_route(facts: Facts) -> Iterator[Finding]:
-    network, yards = facts.network, facts.layout.yards.values()
+    network = facts.network
     for number, head in enumerate(network.heads):
         if facts.routes.of_head[number] or number in facts.routes.crowded:
             continue
         pointer = pointer_to("signals", head.signal)
-        yard = next((yard.id for yard in yards if head.track in yard.tracks), None)
+        yard = facts.yard_of_track.get(head.track)
         if network.held_at[number] < 0 and yard is not None:
             yield WITHOUT_ROUTE.finding(
                 pointer,
@@ -120,29 +125,32 @@ def _without_route(facts: Facts) -> Iterator[Finding]:
 
 
 def _clashing(facts: Facts, head: int) -> str:
-    for clash in facts.routes.clashes:
-        if clash.head == head:
-            first, second = (facts.network.places[p].id for p in (clash.first, clash.second))
-            return (
-                f" It would need {first} {clash.lies[0]} and {second} {clash.lies[1]}, but these "
-                "are worked together."
-            )
-    return ""
+    clash = facts.first_clash.get(head)
+    if clash is None:
+        return ""
+    first, second = (facts.network.places[p].id for p in (clash.first, clash.second))
+    return (
+        f" It would need {first} {clash.lies[0]} and {second} {clash.lies[1]}, but these "
+        "are worked together."
+    )
 
 
 def _names_no_route(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
+    told: dict[tuple[int, bool], list[str]] = {}
     for number, arm in enumerate(assignment.arms):
         head = assignment.head_of[number]
         own = facts.routes.of_kind(head, shunting=arm.kind == "shunt") if head >= 0 else []
         if arm.to and own and not assignment.routes_of[number]:
-            goals = dict.fromkeys(_goal(facts, route) for route in own)
+            key = head, arm.kind == "shunt"
+            if key not in told:
+                told[key] = list(dict.fromkeys(_goal(facts, route) for route in own))
             yield NAMES_NO_ROUTE.finding(
                 _pointer(arm, "to"),
                 f"Arm {arm.id} is to speak for {listed(arm.to, 'and')}, but no route of signal "
                 f"{arm.signal} runs over {'that' if len(arm.to) == 1 else 'all of these'}."
                 f"{_clashing(facts, head)}",
-                f"The routes of signal {arm.signal} run to {listed(list(goals), 'and')}: name one "
+                f"The routes of signal {arm.signal} run to {listed(told[key], 'and')}: name one "
                 "of these, or look which way the signal faces.",
                 path=(arm.id, *arm.to),
             )
@@ -222,12 +230,13 @@ def _for_two_roads(facts: Facts) -> Iterator[Finding]:
                 lies.setdefault(place, set()).add(lie)
         split = [facts.network.places[place].id for place, found in lies.items() if len(found) > 1]
         if split:
-            goals = [road(facts, route) for route in assignment.routes_of[number]]
+            count = len(assignment.routes_of[number])
+            goals = [road(facts, route) for route in assignment.routes_of[number][:4]]
             yield FOR_TWO_ROADS.finding(
                 _pointer(arm),
-                f"Arm {arm.id} speaks for {len(goals)} routes that need {listed(split, 'and')} to "
-                f"lie differently: {listed(goals[:4], 'and')}"
-                f"{' and more' if len(goals) > 4 else ''}.",
+                f"Arm {arm.id} speaks for {count} routes that need {listed(split, 'and')} to "
+                f"lie differently: {listed(goals, 'and')}"
+                f"{' and more' if count > 4 else ''}.",
                 "Give each road an arm of its own on a bracket, left to right as the roads lie, "
                 "each with its `to`; or make it a disc, if it is only for shunting.",
                 path=(arm.id, *split),
@@ -242,13 +251,14 @@ def _out_of_order(facts: Facts) -> Iterator[Finding]:
     for numbers in of_head.values():
         ordered = sorted(numbers, key=lambda number: assignment.arms[number].doll)
         for left, right in pairwise(ordered):
-            sides = {
-                left_to_right(facts.network, facts.routes, one, other)
-                for one in assignment.routes_of[left]
-                for other in assignment.routes_of[right]
-                if one != other
-            }
-            if sides == {1}:
+            pairs = product(assignment.routes_of[left], assignment.routes_of[right])
+            told = False
+            for mine, theirs in islice(pairs, MOST_COMPARED):
+                if mine != theirs:
+                    told = left_to_right(facts.network, facts.routes, mine, theirs) == 1
+                    if not told:
+                        break
+            if told:
                 one, other = assignment.arms[left], assignment.arms[right]
                 place = "left of" if one.doll != other.doll else "above"
                 yield OUT_OF_ORDER.finding(

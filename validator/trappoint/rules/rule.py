@@ -44,6 +44,8 @@ class Rule:
     """None for rules of reading, form and last, whose findings are made on the way."""
     optional: bool = False
     """True for a matter of practice that is asked only where a club gives it a level."""
+    ends: bool = False
+    """True where nothing more is asked of a plan once it has spoken."""
     binding: bool = False
     """True where the verdict hangs on it: its level is fixed."""
 

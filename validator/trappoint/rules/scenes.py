@@ -24,32 +24,32 @@ class SceneState:
     def __init__(self, facts: Facts, scene: Scene) -> None:
         self.facts = facts
         self.scene = scene
-        network = facts.network
-        self.lies: dict[int, str] = {}
-        for number, place in enumerate(network.places):
-            switch = facts.layout.switch(place.id) if place.kind != "section" else None
-            if place.kind in ("points", "crossings") and switch is not None and switch.normal:
-                word = scene.points.get(place.id, "normal")
-                self.lies[number] = lie_of(switch, word) or switch.normal
-        numbers = {arm.id: number for number, arm in enumerate(facts.assignment.arms)}
+        self.lies = dict(facts.normal_lies)
+        for name, word in scene.points.items():
+            switch = facts.layout.switch(name)
+            for number in facts.switches_named.get(name, ()):
+                if number in self.lies and switch is not None:
+                    self.lies[number] = lie_of(switch, word) or self.lies[number]
+        numbers = facts.arm_number
         self.off = [
             (index, numbers[name]) for index, name in enumerate(scene.off) if name in numbers
         ]
-        self.parts: dict[str, list[int]] = {}
-        for number, place in enumerate(network.places):
-            if place.kind in ("section", "yards"):
-                self.parts.setdefault(place.id, []).append(number)
+        self.parts = facts.parts
+        self._set: dict[int, list[int]] = {}
+        self._taken: dict[int, list[str]] | None = None
 
     def set_routes(self, arm: int) -> list[int]:
         """Return the routes of an arm for which all points lie."""
-        return [
-            number
-            for number in self.facts.assignment.routes_of[arm]
-            if all(
-                self.lies.get(place) == lie
-                for place, lie in self.facts.routes.all[number].lies.items()
-            )
-        ]
+        if arm not in self._set:
+            self._set[arm] = [
+                number
+                for number in self.facts.assignment.routes_of[arm]
+                if all(
+                    self.lies.get(place) == lie
+                    for place, lie in self.facts.routes.all[number].lies.items()
+                )
+            ]
+        return self._set[arm]
 
     def in_the_way(self, route: int) -> list[str]:
         """Return the tracks and yards of a route on which the scene has a train.
@@ -57,17 +57,31 @@ class SceneState:
         On a track that signals cut, the train may stand in any part: only a route that has them
         all is surely blocked.
         """
-        places = self.facts.routes.all[route].places
-        return [
-            name
-            for name in self.scene.trains
-            if name in self.parts and places.issuperset(self.parts[name])
-        ]
+        return self.taken.get(route, [])
+
+    @property
+    def taken(self) -> dict[int, list[str]]:
+        """From each route on which the scene has a train to the tracks and yards where it has."""
+        if self._taken is None:
+            self._taken = {}
+            routes = self.facts.routes
+            for name in self.scene.trains:
+                if name in self.parts:
+                    first, *others = self.parts[name]
+                    for route in routes.having[first]:
+                        if routes.all[route].places.issuperset(others):
+                            self._taken.setdefault(route, []).append(name)
+        return self._taken
 
 
 def _points_apart(facts: Facts) -> Iterator[Finding]:
+    groups_of: dict[str, list[int]] = {}
+    for number, members in enumerate(facts.layout.worked_together):
+        for member in members:
+            groups_of.setdefault(member, []).append(number)
     for scene in facts.layout.scenes.values():
-        for group in facts.layout.worked_together:
+        touched = {number for name in scene.points for number in groups_of.get(name, ())}
+        for group in (facts.layout.worked_together[number] for number in sorted(touched)):
             words: dict[str, str] = {}
             for name in group:
                 switch = facts.layout.switch(name)
@@ -142,8 +156,8 @@ def _occupied(facts: Facts) -> Iterator[Finding]:
 def _conflicting(facts: Facts) -> Iterator[Finding]:
     for scene in facts.layout.scenes.values():
         state = SceneState(facts, scene)
-        for position, (index, arm) in enumerate(state.off):
-            for _, other in state.off[:position]:
+        for index, arm, others in _near(state):
+            for other in others:
                 if arm == other or not _clash(state, arm, other):
                     continue
                 one, two = facts.assignment.arms[other].id, facts.assignment.arms[arm].id
@@ -153,6 +167,24 @@ def _conflicting(facts: Facts) -> Iterator[Finding]:
                     f"Put {two} or {one} to danger.",
                     path=(scene.id, two, one),
                 )
+
+
+def _near(state: SceneState) -> Iterator[tuple[int, int, list[int]]]:
+    """Yield each arm that is off, its index first, with those before it that it may clash with.
+
+    Roads that conflict have a place or a lever in common.
+    """
+    at: dict[int, list[int]] = {}
+    for position, (index, arm) in enumerate(state.off):
+        keys: set[int] = set()
+        for number in state.set_routes(arm):
+            route = state.facts.routes.all[number]
+            keys |= route.places
+            keys |= {-1 - lever for lever in route.needs}
+        near = {before for key in keys for before in at.get(key, ())}
+        yield index, arm, [state.off[before][1] for before in sorted(near)]
+        for key in keys:
+            at.setdefault(key, []).append(position)
 
 
 def _clash(state: SceneState, arm: int, other: int) -> bool:
@@ -214,16 +246,22 @@ def _too_soon(facts: Facts) -> Iterator[Finding]:
 
 
 def _open(facts: Facts) -> Iterator[Finding]:
+    leading = {
+        number: arm.id
+        for number, arm in enumerate(facts.assignment.arms)
+        if arm.kind != "calling-on" and facts.assignment.routes_of[number]
+    }
     for scene in facts.layout.scenes.values():
         if scene.off or scene.points or not scene.trains:
             continue
         state = SceneState(facts, scene)
-        may = [
-            arm.id
-            for number, arm in enumerate(facts.assignment.arms)
-            if arm.kind != "calling-on"
-            and any(not state.in_the_way(route) for route in facts.assignment.routes_of[number])
-        ]
+        kept = {
+            arm
+            for route in state.taken
+            for arm in facts.assignment.speaking.get(route, ())
+            if all(other in state.taken for other in facts.assignment.routes_of[arm])
+        }
+        may = [name for number, name in leading.items() if number not in kept]
         told = listed(may, "and") if may else "none"
         yield OPEN.finding(
             pointer_to("scenes", scene.id),

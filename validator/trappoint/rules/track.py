@@ -84,12 +84,13 @@ def _never_met(facts: Facts) -> Iterator[Finding]:
 def _never_set(facts: Facts) -> Iterator[Finding]:
     layout, network = facts.layout, facts.network
     told: set[tuple[str, ...]] = set()
-    linked = [set(words) for _, words in _links(facts) if len(set(words.values())) == 2]
+    linked = {frozenset(words) for _, words in _links(facts) if len(set(words.values())) == 2}
+    groups_of = _groups_of(facts)
     for clash in facts.routes.clashes:
         names = tuple(network.places[place].id for place in (clash.first, clash.second))
         key = (*sorted(names), *sorted(clash.lies))
-        group = _group_of(facts, names)
-        if group is None or key in told or set(names) in linked:
+        group = _group_of(groups_of, names)
+        if group is None or key in told or frozenset(names) in linked:
             continue
         told.add(key)
         words = []
@@ -108,12 +109,20 @@ def _never_set(facts: Facts) -> Iterator[Finding]:
         )
 
 
-def _group_of(facts: Facts, names: tuple[str, ...]) -> int | None:
-    groups = facts.layout.worked_together
-    for number, group in enumerate(groups):
-        if set(names) <= set(group):
-            return number
-    return next((number for number, group in enumerate(groups) if names[1] in group), None)
+def _groups_of(facts: Facts) -> dict[str, dict[int, None]]:
+    """From each switch to the lists of ``worked_together`` that name it, in their order."""
+    found: dict[str, dict[int, None]] = {}
+    for number, group in enumerate(facts.layout.worked_together):
+        for name in group:
+            found.setdefault(name, {})[number] = None
+    return found
+
+
+def _group_of(groups_of: dict[str, dict[int, None]], names: tuple[str, ...]) -> int | None:
+    """Return the first list that names two switches both, or else the first with the second."""
+    first, second = (groups_of.get(name, {}) for name in names)
+    both = next((number for number in first if number in second), None)
+    return both if both is not None else next(iter(second), None)
 
 
 def _links(facts: Facts) -> Iterator[tuple[tuple[str, ...], dict[str, str]]]:
@@ -143,11 +152,11 @@ def _follow(
     """Follow a line from one end of a track, over joints and straight across diamonds."""
     layout = facts.layout
     across = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
-    tracks: list[str] = []
+    tracks: dict[str, None] = {}
     while True:
         if track in tracks:
             return tuple(tracks), layout.tracks[track].up
-        tracks.append(track)
+        tracks[track] = None
         far = "down" if side == "up" else "up"
         end = layout.tracks[track].end("down" if far == "down" else "up")
         if end.kind == "joint":
@@ -163,11 +172,12 @@ def _follow(
 
 
 def _differ(facts: Facts) -> Iterator[Finding]:
+    groups_of = _groups_of(facts)
     for tracks, words in _links(facts):
         track, names = listed(tracks, "and"), list(words)
         verb = "links" if len(tracks) == 1 else "link"
-        group = _group_of(facts, tuple(names))
-        together = group is not None and set(names) <= set(facts.layout.worked_together[group])
+        group = _group_of(groups_of, tuple(names))
+        together = group is not None and all(group in groups_of.get(n, {}) for n in names)
         if together and len(set(words.values())) == 2:
             yield ENDS_DIFFER.finding(
                 pointer_to("worked_together", group or 0),
@@ -199,9 +209,12 @@ def _apart(facts: Facts) -> Iterator[tuple[tuple[str, ...], list[str]]]:
 
 def _told_apart(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
+    loops = {frozenset((track.up.text, track.down.text)) for track in layout.tracks.values()}
     for tracks, names in _apart(facts):
         traps = [name for name in names if layout.points[name].trap]
-        if not traps and not _side_by_side(facts, names):
+        # Where the normal legs of both are the ends of one track, it is a loop.
+        legs = frozenset(f"{name}.{layout.points[name].normal}" for name in names)
+        if not traps and legs not in loops:
             yield TOLD_APART.finding(
                 pointer_to("tracks", tracks[0]),
                 f"{names[0]} and {names[1]} are the two ends of a crossover (over "
@@ -226,13 +239,6 @@ def _trap_apart(facts: Facts) -> Iterator[Finding]:
                 path=(traps[0], other, *tracks),
                 at_key=True,
             )
-
-
-def _side_by_side(facts: Facts, names: list[str]) -> bool:
-    """Tell whether the normal legs of two points are the ends of one track: a loop."""
-    layout = facts.layout
-    legs = {f"{name}.{layout.points[name].normal}" for name in names}
-    return any({track.up.text, track.down.text} == legs for track in layout.tracks.values())
 
 
 def _two_lines() -> str:

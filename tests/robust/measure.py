@@ -1,0 +1,102 @@
+"""How long the documents built to blow up take, each in a process of its own: ``measure.py``.
+
+Seconds are those of the whole check, the start of Python left out; mebibytes are the most that
+the process ever had.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import resource
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+if __package__ in (None, ""):
+    sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from robust.blow_ups import BLOW_UPS
+
+MOST_MIB = 500
+MOST_SECONDS = 2.0
+
+
+def alone(name: str, *, table: bool = False, most_seconds: int = 30) -> dict[str, object]:
+    """Check one document in a process of its own; return what came of it and what it cost."""
+    command = [sys.executable, __file__, "--child", name]
+    if table:
+        command.append("--table")
+
+    def limited() -> None:
+        resource.setrlimit(resource.RLIMIT_CPU, (most_seconds, most_seconds))
+        resource.setrlimit(resource.RLIMIT_AS, (4 << 30, 4 << 30))
+
+    done = subprocess.run(command, capture_output=True, text=True, check=False, preexec_fn=limited)
+    if done.returncode:
+        last = done.stderr.strip().splitlines()
+        return {"ended": False, "why": last[-1] if last else f"stopped ({done.returncode})"}
+    found: dict[str, object] = json.loads(done.stdout)
+    return found
+
+
+def child(name: str, *, table: bool) -> None:
+    """Check one document and print what came of it."""
+    import trappoint
+
+    text = BLOW_UPS[name].write()
+    content = text.encode()
+    del text
+    before = time.process_time()
+    report = trappoint.check(content, name=name)
+    derived = report.table if table else None
+    seconds = time.process_time() - before
+    rules: dict[str, int] = {}
+    for finding in report.findings:
+        rules[finding.rule] = rules.get(finding.rule, 0) + 1
+    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    print(
+        json.dumps(
+            {
+                "ended": True,
+                "bytes": len(content),
+                "seconds": round(seconds, 2),
+                "mib": round(most / (1024 if sys.platform != "darwin" else 1024 * 1024)),
+                "holds": report.holds,
+                "fault": report.fault,
+                "rules": rules,
+                "table": derived is not None,
+            }
+        )
+    )
+
+
+def main() -> None:
+    """Print a table."""
+    parser = argparse.ArgumentParser(description="Measures documents built to blow up.")
+    parser.add_argument("--child", help=argparse.SUPPRESS)
+    parser.add_argument("--table", action="store_true", help="derive the locking table too")
+    parser.add_argument("--seconds", type=int, default=30, help="when to give one up")
+    parser.add_argument("--only", default="", help="documents whose name has this in it")
+    options = parser.parse_args()
+    if options.child:
+        child(options.child, table=options.table)
+        return
+    print(f"{'document':<40} {'KiB':>6} {'s':>7} {'MiB':>5}  verdict and findings")
+    for name in BLOW_UPS:
+        if options.only not in name:
+            continue
+        found = alone(name, table=options.table, most_seconds=options.seconds)
+        if not found["ended"]:
+            print(f"{name:<40} {'':>6} {'':>7} {'':>5}  {found['why']}", flush=True)
+            continue
+        print(
+            f"{name:<40} {int(str(found['bytes'])) // 1024:>6} {found['seconds']:>7} "
+            f"{found['mib']:>5}  {found['holds']} {found['fault'] or ''} {found['rules']}"[:230],
+            flush=True,
+        )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,224 @@
+"""Rules on size: what is too large to be followed ends in a finding, never in a wait."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from trappoint.findings import pointer_to
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+    from trappoint.layout import Layout
+
+MOST = {
+    "tracks": 40_000,
+    "points": 20_000,
+    "crossings": 20_000,
+    "turntables": 5_000,
+    "platforms": 10_000,
+    "arms": 40_000,
+    "yards": 5_000,
+    "levers": 40_000,
+    "scenes": 5_000,
+    "trains": 10_000,
+    "names in lists": 250_000,
+}
+"""How much of each there may be in a plan. The largest layouts have a few thousand points."""
+
+MOST_ROADS = 200
+"""The roads of one turntable."""
+
+MOST_PLATFORMS = 16
+"""The platforms beside one track."""
+
+MOST_TOLD = 500
+"""The findings of one rule that are told; who has more has one cause for them all."""
+
+
+def far_too_large(data: Mapping[str, Any]) -> Finding | None:
+    """Return a finding where a map of a document has far too many entries to be looked at.
+
+    It is asked before anything else is, so that such a document costs little.
+    """
+    for key in ("tracks", "points", "crossings", "turntables", "platforms", "signals", "scenes"):
+        count, most = len(data.get(key) or ()), MOST["arms" if key == "signals" else key]
+        if isinstance(data.get(key), dict) and count > most:
+            return _more(key, key, count, most)
+    return None
+
+
+def _more(key: str, kind: str, count: int, most: int) -> Finding:
+    return TOO_LARGE.finding(
+        pointer_to(key) if key else "",
+        f"There are {count:,} {kind} in this plan; at most {most:,} can be checked.",
+        "Divide the layout into boards, each with a plan of its own.",
+        at_key=True,
+    )
+
+
+def _counts(layout: Layout) -> Iterator[tuple[str, int]]:
+    """Yield what is counted, with the key of the plan that it stands under."""
+    for kind in MOST:
+        if kind not in ("arms", "names in lists"):
+            yield kind, len(getattr(layout, kind))
+    yield "arms", sum(len(signal.arms) for signal in layout.signals.values())
+    names = sum(len(platform.tracks) for platform in layout.platforms.values())
+    names += sum(len(group) for group in layout.worked_together) + len(layout.accept)
+    for signal in layout.signals.values():
+        names += len(signal.duties)
+        for arm in signal.arms:
+            names += len(arm.to) + len(arm.repeats) + len(arm.never_with) + len(arm.expects)
+    for yard in layout.yards.values():
+        names += len(yard.tracks) + len(yard.points) + len(yard.crossings) + len(yard.turntables)
+    names += sum(len(lever.points) + len(lever.arms) for lever in layout.levers.values())
+    for scene in layout.scenes.values():
+        names += len(scene.points) + len(scene.off) + len(scene.trains)
+    yield "names in lists", names
+
+
+def _too_large(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    for kind, count in _counts(layout):
+        if count > MOST[kind]:
+            key = {"arms": "signals", "names in lists": ""}.get(kind, kind)
+            yield _more(key, kind, count, MOST[kind])
+    for table in layout.turntables.values():
+        if len(table.roads) > MOST_ROADS:
+            yield TOO_LARGE.finding(
+                pointer_to("turntables", table.id, "roads"),
+                f"{table.id} has {len(table.roads):,} roads; at most {MOST_ROADS} can be checked.",
+                "Leave out the roads that are not there, or divide it.",
+                path=(table.id,),
+            )
+    beside: dict[str, int] = {}
+    for platform in layout.platforms.values():
+        for track in platform.tracks:
+            beside[track] = beside.get(track, 0) + 1
+            if beside[track] == MOST_PLATFORMS + 1:
+                yield TOO_LARGE.finding(
+                    pointer_to("platforms", platform.id, "tracks"),
+                    f"{platform.id} is one of more than {MOST_PLATFORMS} platforms beside {track}.",
+                    "A track has a platform on either side: give each platform its own tracks.",
+                    path=(platform.id, track),
+                )
+
+
+def _too_much(facts: Facts) -> Iterator[Finding]:
+    for pointer, message, fix in facts.too_much:
+        yield TOO_MUCH.finding(pointer, message, fix, at_key=True)
+
+
+def more_than_told(rule: Rule, last: Finding) -> Finding:
+    """Return the finding that says of a rule that not all of its findings are told.
+
+    It has the level of those left out, so that none that is accepted hides one that is not.
+    """
+    return MORE.finding(
+        "",
+        f"There are more than {MOST_TOLD} findings of {rule.id}; only so many are told.",
+        "Put those right that are told, and check again.",
+        level=last.level,
+    )
+
+
+def _a_wide_turntable() -> str:
+    import json
+
+    roads = [f"{number}" for number in range(MOST_ROADS + 1)]
+    tracks = {f"road-{road}": {"up": "buffer", "down": f"table.{road}"} for road in roads}
+    return json.dumps(
+        {
+            "format": "trappoint-layout/1",
+            "tracks": tracks,
+            "turntables": {"table": {"roads": roads}},
+        }
+    )
+
+
+def _a_wide_throat(depth: int = 6) -> str:
+    """Sixty-four roads that narrow to one track and widen again, all worked by discs."""
+    import json
+
+    tracks: dict[str, object] = {"neck": {"up": "w0-0.toe", "down": "e0-0.toe"}}
+    points: dict[str, object] = {}
+    signals: dict[str, object] = {}
+    for side, way in (("w", "down"), ("e", "up")):
+        for level in range(1, depth + 1):
+            for number in range(2**level):
+                points[f"{side}{level - 1}-{number // 2}"] = {"normal": "left"}
+                leg = f"{side}{level - 1}-{number // 2}.{'left' if number % 2 else 'right'}"
+                far = f"{side}{level}-{number}.toe" if level < depth else f"edge:{side}{number}"
+                ends = (far, leg) if side == "w" else (leg, far)
+                name = f"{side}{level}-{number}t"
+                tracks[name] = {"up": ends[0], "down": ends[1]}
+                if level == depth:
+                    arms = [{"id": f"{side}{number}"}]
+                    disc = {"track": name, "for": way, "form": "disc", "arms": arms}
+                    signals[f"{side}{number}"] = disc
+    return json.dumps(
+        {"format": "trappoint-layout/1", "tracks": tracks, "points": points, "signals": signals}
+    )
+
+
+def _many_scenes() -> str:
+    """So many scenes with a train in the way that not all are told, even those accepted."""
+    import json
+
+    scenes = {f"s{number}": {"trains": {"t": True}} for number in range(MOST_TOLD + 1)}
+    lived_with = {"rule": "scene-open", "at": "/scenes", "because": "for photographs"}
+    return json.dumps(
+        {
+            "format": "trappoint-layout/1",
+            "tracks": {"t": {"up": "buffer", "down": "buffer"}},
+            "scenes": scenes,
+            "accept": [lived_with],
+        }
+    )
+
+
+TOO_LARGE = Rule(
+    "too-large",
+    "error",
+    "plan",
+    "more in a plan than can be checked",
+    "No model railway is so large, and a check must end soon on anything.",
+    "a limit of this version: "
+    + ", ".join(f"{most:,} {kind}" for kind, most in MOST.items())
+    + f", "
+    f"{MOST_ROADS} roads of a turntable, {MOST_PLATFORMS} platforms beside a track",
+    _a_wide_turntable,
+    {},
+    _too_large,
+    ends=True,
+)
+
+TOO_MUCH = Rule(
+    "too-much-to-follow",
+    "error",
+    "facts",
+    "a plan of which more follows than can be gone through",
+    "Routes, free runs and conflicts are all gone through one by one; where each meets each, there "
+    "are more of them than anybody could read.",
+    "a limit of this version: about 100,000 routes, 200,000 routes that arms speak for, 600,000 "
+    "places of free runs, 2,000,000 pairs of routes in the locking table",
+    _a_wide_throat,
+    {},
+    _too_much,
+    binding=True,
+    ends=True,
+)
+
+MORE = Rule(
+    "more-than-told",
+    "note",
+    "last",
+    "more findings of one rule than are told",
+    "Who has so many has one cause for them all. It has the level of those that are left out.",
+    f"a limit of this version: {MOST_TOLD} findings of each rule",
+    _many_scenes,
+    {},
+)
