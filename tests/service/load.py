@@ -59,7 +59,9 @@ def held_kib(pids: list[int]) -> list[int]:
 
 
 def children(pid: int) -> list[int]:
-    return [int(word) for word in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
+    """Return the processes that any thread of a process has started."""
+    lists = Path(f"/proc/{pid}/task").glob("*/children")
+    return [int(word) for path in lists for word in path.read_text("ascii").split()]
 
 
 def run(port: int, work: list[tuple[str, bytes]], seconds: float, clients: int) -> None:

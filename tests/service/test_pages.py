@@ -107,7 +107,7 @@ def test_scene_without_script(client: FlaskClient, kelpie: bytes) -> None:
     answer = send(client, "/check", **fields)
     told = text_of(answer)
     assert "1L is off" in told
-    assert "5 must not be off: " in told
+    assert "5 must not be off, for then: " in told
     assert "2 may be off too" in told
     assert '<option value="reverse" selected>' in answer.get_data(as_text=True)
 

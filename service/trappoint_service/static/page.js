@@ -125,6 +125,17 @@
     kinds.forEach((sometimes, arm) => drawn("arm", arm).forEach((part) => crossOut(part, sometimes)));
   }
 
+  /* Where the diagram is wider than its frame, bring what is lit into it. */
+  function bringIntoFrame() {
+    const lit = all(".lit", drawing).map((part) => part.getBoundingClientRect());
+    if (!lit.length || drawing.scrollWidth <= drawing.clientWidth) return;
+    const frame = drawing.getBoundingClientRect();
+    const left = Math.min(...lit.map((box) => box.left));
+    const right = Math.max(...lit.map((box) => box.right));
+    if (left >= frame.left && right <= frame.right) return;
+    drawing.scrollLeft += Math.min(left - frame.left - 20, (left + right) / 2 - frame.left - frame.width / 2);
+  }
+
   const BY = { points: "the points see to it", direct: "only the locking sees to it" };
   const inWords = (lies, join) => Object.entries(lies).map(([id, lie]) => `${id} ${lie}`).join(join);
 
@@ -168,6 +179,7 @@
     const entry = arms.get(arm);
     if (entry) {
       lightRoad(entry);
+      if (drawing) bringIntoFrame();
       markRows(entry);
       all(".arm-button").forEach((button) => {
         button.setAttribute("aria-pressed", String(button.dataset.arm === arm));
@@ -260,7 +272,7 @@
 
   // --- the scene
 
-  const STATES = { off: "is off", wrong: "must not be off so", may: "may be off too", "must-not": "must not be off" };
+  const STATES = { off: "is off", wrong: "must not be off so", may: "may be off too", "must-not": "must not be off, for then" };
 
   function setUpScene(box) {
     const text = one("#plan-text");
