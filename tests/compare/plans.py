@@ -33,10 +33,7 @@ def compared(old: Plan | str, new: Plan | str) -> Comparison:
 
 def told(comparison: Comparison) -> dict[What, tuple[str, ...]]:
     """What became of each thing."""
-    return {
-        (c.kind, c.old and c.old.id, c.new and c.new.id): c.how  # type: ignore[misc]
-        for c in comparison.things
-    }
+    return {(c.kind, c.old and c.old.id, c.new and c.new.id): c.how for c in comparison.things}
 
 
 def fields(comparison: Comparison, kind: str, name: str) -> list[str]:

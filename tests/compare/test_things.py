@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+from typing import Any
 
 import pytest
 
@@ -235,10 +236,10 @@ def test_each_field(path: str, value: object, kind: str, name: str, field: str) 
     old = changed(use_it)
     new = copy.deepcopy(old)
     *way, last = path.split("/")
-    at = new
+    at: Any = new
     for part in way:
-        at = at[int(part)] if isinstance(at, list) else at[part]
-    at[int(last) if isinstance(at, list) else last] = value  # type: ignore[index]
+        at = at[int(part) if isinstance(at, list) else part]
+    at[int(last) if isinstance(at, list) else last] = value
     found = compared(old, new)
     assert list(told(found)) == [(kind, name, name)]
     assert fields(found, kind, name) == [field]
@@ -275,16 +276,12 @@ def test_keys_that_nothing_here_knows_are_compared_too() -> None:
         plan["signals"]["3"]["arms"][0]["colour"] = "red"
 
     report = compared(kelpie(), kelpie()).old.report
-    sides = [
-        Side("plan", report, things_of(build_layout(plan), plan))
-        for plan in (kelpie(), changed(put))
-    ]
-    assert sides[0].things is not None
-    assert sides[1].things is not None
-    names = Names(match(sides[0].things, sides[1].things))
+    before, now = (things_of(build_layout(plan), plan) for plan in (kelpie(), changed(put)))
+    old, new = Side("plan", report, before), Side("plan", report, now)
+    names = Names(match(before, now))
     assert {
         (change.kind, change.new and change.new.id, change.fields[0].name)
-        for change in things_changed(*sides, names, worked=False)
+        for change in things_changed(old, new, names, worked=False)
     } == {
         ("plan", "", "age"),
         ("tracks", "main", "sleepers"),

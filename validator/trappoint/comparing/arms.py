@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.comparing.names import Names
-from trappoint.comparing.terms import Ref
+from trappoint.comparing.terms import Ref, post_of
 from trappoint.comparing.working import Working
 
 if TYPE_CHECKING:
@@ -50,8 +50,7 @@ def _by_doll(renamed: Callable[[Ref], Ref]) -> Callable[[Thing], Hashable]:
 
 
 def _post(thing: Thing, renamed: Callable[[Ref], Ref]) -> Hashable:
-    post = thing.fields["signal"].entries[0][0]
-    return renamed(post) if isinstance(post, Ref) else post
+    return renamed(Ref("signals", post_of(thing) or ""))
 
 
 def _pair(
@@ -67,7 +66,7 @@ def _pair(
         ((old, old_key, found.keys()), (new, new_key, taken))
     ):
         for key, thing in (side.things or {}).items():
-            if key[0] == "arms" and key not in known:
+            if key[0] == "arms" and key not in known and thing.fields:
                 alike.setdefault(own_key(thing), ([], []))[number].append(key)
     for spot, (ours, theirs) in alike.items():
         if spot is not None and len(ours) == len(theirs) == 1:

@@ -61,3 +61,10 @@ def one(*atoms: Atom) -> Field:
 def any_order(entries: Iterable[Entry]) -> Field:
     """Return a field whose entries stand in no order."""
     return Field(tuple(entries), ordered=False)
+
+
+def post_of(arm: Thing) -> str | None:
+    """Return the signal of an arm; None for an arm that could not be understood."""
+    field = arm.fields.get("signal")
+    post = field.entries[0][0] if field is not None else None
+    return post.id if isinstance(post, Ref) else None

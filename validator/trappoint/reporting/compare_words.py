@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.comparing.terms import Ref
+from trappoint.comparing.terms import Ref, post_of
 from trappoint.findings import LEVELS
 from trappoint.quoting import listed
 from trappoint.reporting.compare_fields import (
@@ -160,7 +160,7 @@ def _findings(changes: Iterable[FindingChange], *, new: bool) -> Iterator[Row]:
 
 def _things(comparison: Comparison) -> Iterator[Row]:
     order = list(KINDS)
-    posts = {
+    posts: set[tuple[str, str | None]] = {
         (side, thing.id)
         for change in comparison.things
         if change.kind == "signals"
@@ -172,19 +172,15 @@ def _things(comparison: Comparison) -> Iterator[Row]:
             yield Row(*_thing(comparison, change))
 
 
-def _with_its_post(change: ThingChange, posts: set[tuple[str, str]]) -> bool:
+def _with_its_post(change: ThingChange, posts: set[tuple[str, str | None]]) -> bool:
     """Tell whether an arm came or went with its signal, which tells of it."""
     if change.kind != "arms":
         return False
     if change.old is None and change.new is not None:
-        return ("new", _post(change.new.fields["signal"].entries[0][0])) in posts
+        return ("new", post_of(change.new)) in posts
     if change.new is None and change.old is not None:
-        return ("old", _post(change.old.fields["signal"].entries[0][0])) in posts
+        return ("old", post_of(change.old)) in posts
     return False
-
-
-def _post(atom: object) -> str:
-    return atom.id if isinstance(atom, Ref) else ""
 
 
 def _thing(comparison: Comparison, change: ThingChange) -> tuple[str, tuple[str, ...]]:
@@ -207,7 +203,7 @@ def _arms_of(side: Side, signal: str) -> list[Thing]:
     return [
         thing
         for (kind, _), thing in (side.things or {}).items()
-        if kind == "arms" and _post(thing.fields["signal"].entries[0][0]) == signal
+        if kind == "arms" and post_of(thing) == signal
     ]
 
 
