@@ -9,6 +9,7 @@ from __future__ import annotations
 COMMANDS: dict[str, str] = {
     "check": "check plans: does each hold, and what else is there to say",
     "table": "print the locking table that follows from a plan",
+    "fits": "tell which trains fit where, and what room posts and points need",
     "draw": "draw the diagram of a plan",
     "chart": "make the sheet for the wall by the layout",
     "rules": "list the rules, or explain one",

@@ -8,6 +8,7 @@ home, 800 on a rising gradient); the clearing point of British absolute block, a
 from __future__ import annotations
 
 from fractions import Fraction
+from math import isfinite
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.fitting.rooms import joint_ends, over_joints, to_its_end, total
@@ -41,7 +42,7 @@ def scaled_yards(yards: float, ratio: Fraction) -> float:
 
 def in_yards(model_mm: float, ratio: Fraction) -> float:
     """Return how many yards a length of the model is in its scale."""
-    return float(Fraction(model_mm) * ratio / YARD_MM)
+    return model_mm * float(ratio / YARD_MM)
 
 
 def distant_distances(facts: Facts) -> list[Distance]:
@@ -54,7 +55,7 @@ def distant_distances(facts: Facts) -> list[Distance]:
         ahead = [facts.network.heads[number] for number in distant.first]
         if len(ahead) == 1:
             far = _between(facts, joints, head, ahead[0])
-            if far is not None:
+            if far is not None and isfinite(far):
                 found.append(Distance(arm.id, arm.signal, arm.index, ahead[0].signal, far))
     return found
 

@@ -59,13 +59,16 @@ def along_by_number(crossing_number: float, measure: str, apart_mm: float) -> fl
     return apart_mm * crossing_number
 
 
+LEAST_ANGLE = 0.01
+"""In degrees: legs that part more slowly than this (1 in 5,730) do not part on any model."""
+
+
 def element_angle(element: Points | Crossing) -> float | None:
     """Return the angle at which neighbouring legs part, in degrees; None where it is not given."""
-    if element.angle_degrees is not None:
-        return element.angle_degrees
-    if element.crossing_number is not None:
-        return angle_of(element.crossing_number, element.measure)
-    return None
+    angle = element.angle_degrees
+    if angle is None and element.crossing_number is not None:
+        angle = angle_of(element.crossing_number, element.measure)
+    return None if angle is None or angle < LEAST_ANGLE else angle
 
 
 class Fouling(NamedTuple):

@@ -31,7 +31,7 @@ _WHERE_IT_CURVES = (
 
 def millimetres(length: float) -> str:
     """Write a length: to the millimetre, small ones to the tenth."""
-    return f"{round(length):,} mm" if length >= 100 else f"{round(length, 1):g} mm"
+    return f"{length:,.0f} mm" if length >= 100 else f"{round(length, 1):g} mm"
 
 
 def _scale(layout: Layout) -> Scale | None:

@@ -1,0 +1,66 @@
+"""Print what fits where: trains, fouling places, distants and posts.
+
+What is not measured is not known, and said to be so.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.checking import check
+from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
+from trappoint.commands.many import settings_beside
+from trappoint.reading import UnusableFile
+from trappoint.reporting import Look, reporter
+from trappoint.reporting.wording import name_of
+from trappoint.settings_file import SettingsError
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from trappoint.commands.streams import Streams
+    from trappoint.fitting.table import Fits
+
+FORMATS = ("text", "markdown", "json")
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    parser.add_argument("file", metavar="FILE", help="a plan, or - for standard input")
+    parser.add_argument(
+        "--format", choices=FORMATS, default="text", help="how to print it (default: text)"
+    )
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Print what fits and return the exit code."""
+    name: str = options.file
+    try:
+        content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
+        settings = settings_beside(name)
+    except (UnusableFile, SettingsError) as error:
+        streams.complain(f"trappoint: {error}")
+        return WRONG_WORDS
+    report = check(content, name=name, settings=settings)
+    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    if report.facts is None or report.fault is not None or report.facts.too_much:
+        streams.complain("".join(reporter("text")([report], look)).rstrip())
+        return FAULT if report.fault is not None else FOUND
+    from trappoint.fitting.table import derive_fits
+
+    title = report.facts.layout.title or name_of(report.file)
+    streams.say(_render(derive_fits(report.facts), title, look, options.format))
+    return OK
+
+
+def _render(table: Fits, title: str, look: Look, form: str) -> str:
+    if form == "json":
+        import json
+
+        return json.dumps(table.to_json(), indent=2) + "\n"
+    if form == "markdown":
+        from trappoint.reporting.fits_markdown import render
+    else:
+        from trappoint.reporting.fits_text import render
+    return render(table, title, look)
