@@ -12,6 +12,7 @@ COMMANDS: dict[str, str] = {
     "fits": "tell which trains fit where, and what room posts and points need",
     "draw": "draw the diagram of a plan",
     "chart": "make the sheet for the wall by the layout",
+    "parts": "plan the parts: what to use, make and buy, at the least cost",
     "rules": "list the rules, or explain one",
     "compare": "say what has changed between two plans, in the railway's terms",
     "tidy": "write plans anew in one layout; the data stay the same",

@@ -1,0 +1,188 @@
+"""Plan the parts: what to use, to make and to buy for the signals of plans, at the least cost.
+
+What is needed follows from the plans; what there is, can be made and is sold is in the store.
+"""
+
+from __future__ import annotations
+
+import os.path
+from argparse import ArgumentTypeError
+from typing import TYPE_CHECKING
+
+from trappoint.checking import check
+from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.commands.draw import tell_unreadable
+from trappoint.commands.gathering import (
+    PLAN_ENDING,
+    STANDARD_INPUT,
+    gather,
+    read_standard_input,
+)
+from trappoint.commands.many import settings_beside
+from trappoint.reading import UnusableFile, read_file
+from trappoint.reporting import Look
+from trappoint.settings_file import SettingsError
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+    from collections.abc import Sequence
+
+    from trappoint.commands.streams import Streams
+    from trappoint.layout import Layout
+    from trappoint.parts import Need, SignalKey, Store
+
+FORMATS = ("text", "markdown", "json")
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    parser.add_argument("plans", metavar="PLAN", nargs="+", help="a plan; several share the store")
+    parser.add_argument(
+        "--store", metavar="STORE", required=True, help="NAME.store.json, or - for standard input"
+    )
+    parser.add_argument("--format", choices=FORMATS, default="text", help="default: text")
+    parser.add_argument(
+        "--without",
+        metavar="SIGNAL",
+        action="append",
+        default=[],
+        help="leave a signal out; where several plans have it: PLAN:SIGNAL",
+    )
+    parser.add_argument(
+        "--at-most",
+        metavar="MONEY",
+        type=_money,
+        help="spend no more, in the store's currency: 25 or 25.50",
+    )
+
+
+def _money(text: str) -> int:
+    from trappoint.parts import parse_amount
+
+    try:
+        return parse_amount(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text} is no amount of money such as 25.50") from None
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Print the parts plan and return the exit code."""
+    from trappoint.parts import NotInstalled, demand_of, plan_parts
+    from trappoint.parts.rendering import RENDERERS
+    from trappoint.parts.waiting import tell_waiting
+
+    if options.store == STANDARD_INPUT and STANDARD_INPUT in options.plans:
+        streams.complain("trappoint: only one of plan and store can come by standard input.")
+        return WRONG_WORDS
+    store = _read_store(options.store, streams)
+    if isinstance(store, int):
+        return store
+    plans = _read_plans(options.plans, streams)
+    if isinstance(plans, int):
+        return plans
+    needs = demand_of(plans)
+    left_out = _left_out(options.without, needs, streams)
+    if left_out is None:
+        return WRONG_WORDS
+    try:
+        with tell_waiting("Looking for the least cost"):
+            answer = plan_parts(store, needs, left_out=left_out, at_most=options.at_most)
+    except NotInstalled as missing:
+        streams.complain(f"trappoint: {missing}")
+        return WRONG_WORDS
+    title = f"Parts for {', '.join(layout.title or name for name, layout in plans)}"
+    if store.title:
+        title += f", from {store.title}"
+    streams.say(RENDERERS[options.format](answer, store, title, _look(streams)))
+    return OK if answer.scheme is not None else FOUND
+
+
+def _look(streams: Streams) -> Look:
+    return Look(
+        colour=streams.colour("auto"), width=streams.width(WIDTH), encoding=streams.encoding
+    )
+
+
+def _read_store(name: str, streams: Streams) -> Store | int:
+    """Read the store; where there is none, say why and return the exit code."""
+    from trappoint.parts import read_store
+
+    try:
+        content = read_standard_input() if name == STANDARD_INPUT else read_file(name)
+    except UnusableFile as error:
+        streams.complain(f"trappoint: {error}")
+        return WRONG_WORDS
+    report = read_store(content, name)
+    if report.store is not None:
+        return report.store
+    from trappoint.reporting.excerpt import SourceLines
+    from trappoint.reporting.findings_text import render_finding
+    from trappoint.reporting.wording import count_findings
+
+    lines, look = SourceLines(report.text or ""), _look(streams)._replace(colour=False)
+    for finding in report.findings:
+        streams.complain(render_finding(name, finding, lines, look))
+    streams.complain(f"trappoint: {name} is no store yet: {count_findings(report.findings)}.")
+    return FOUND
+
+
+def _read_plans(words: list[str], streams: Streams) -> list[tuple[str, Layout]] | int:
+    """Read the plans; where one cannot be read, say why and return the exit code."""
+    sources, complaints = gather(words)
+    for complaint in complaints:
+        streams.complain(f"trappoint: {complaint}")
+    if complaints:
+        return WRONG_WORDS
+    short_names = _short_names([source.name for source in sources])
+    plans = []
+    for source, short in zip(sources, short_names, strict=True):
+        name = source.name
+        try:
+            report = check(source.read(), name=name, settings=settings_beside(name))
+        except (UnusableFile, SettingsError) as error:
+            streams.complain(f"trappoint: {error}")
+            return WRONG_WORDS
+        if report.layout is None:
+            return tell_unreadable(report, streams)
+        if report.holds is not True:
+            said = "does not hold" if report.holds is False else "cannot be judged"
+            streams.complain(
+                f"trappoint: this plan {said}; put that right before anything is bought: "
+                f"`trappoint check {name}`."
+            )
+        plans.append((short, report.layout))
+    return plans
+
+
+def _short_names(names: Sequence[str]) -> list[str]:
+    """Return what plans are called: the name of the file, its folder too where two share it."""
+    short = [os.path.basename(name).removesuffix(PLAN_ENDING) for name in names]  # noqa: PTH119
+    return [
+        one if short.count(one) == 1 else name.removesuffix(PLAN_ENDING)
+        for one, name in zip(short, names, strict=True)
+    ]
+
+
+def _left_out(
+    words: list[str], needs: Sequence[Need], streams: Streams
+) -> tuple[SignalKey, ...] | None:
+    """Find the signals that are to be left out. None where a word does not name one."""
+    from trappoint.nearest import nearest
+    from trappoint.parts import signals_of
+
+    keys = signals_of(needs)
+    found = []
+    for word in words:
+        meant = [key for key in keys if word in (key.signal, f"{key.plan}:{key.signal}")]
+        if len(meant) == 1:
+            found.append(meant[0])
+            continue
+        if meant:
+            ways = " or ".join(f"{key.plan}:{key.signal}" for key in meant)
+            streams.complain(f"trappoint: several plans have a signal {word}: say {ways}.")
+        else:
+            near = nearest(word, [key.signal for key in keys])
+            hint = f" Is {near} meant?" if near else ""
+            streams.complain(f"trappoint: there is no signal {word}.{hint}")
+        return None
+    return tuple(dict.fromkeys(found))

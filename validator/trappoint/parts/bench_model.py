@@ -1,0 +1,262 @@
+"""The integer programme of a bench: what goes on to the layout, is made, and is bought.
+
+Unknowns: how many of each want each part serves; how often each recipe is done; how many packs of
+each offer are bought; whether a shop is ordered from, and whether its goods are sent free; and,
+where not all can be had, what stays short or which signals are left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from trappoint.parts.bounds import most_packs, most_useful
+from trappoint.parts.demand import Need, SignalKey, Want, signals_of
+from trappoint.parts.ordering import Step, blocks_of, goes_round
+from trappoint.parts.programme import Programme, Terms
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from trappoint.parts.store import Offer, Recipe, Shop, Store
+
+Aim = Literal["all", "least-short", "fewest-left-out"]
+"""Meet all; leave the fewest things short; or leave the fewest signals out and meet the rest."""
+
+
+class Cut(NamedTuple):
+    """Recipes that need parts which must first come from elsewhere: bought, or from others."""
+
+    parts: frozenset[str]
+    waiting: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What is asked."""
+
+    store: Store
+    needs: tuple[Need, ...]
+    aim: Aim = "all"
+    most_money: int | None = None
+    """In hundredths of the store's currency times ``RATE_UNIT``."""
+
+
+class Outcome(NamedTuple):
+    """What the programme found; counts of nothing are left out."""
+
+    served: dict[tuple[Want, str], int]
+    runs: list[Step]
+    packs: list[tuple[Offer, int]]
+    short: dict[Want, int]
+    left_out: list[SignalKey]
+    least: tuple[int, ...]
+    """The values of what was to be least, without the last: the number of packs and steps."""
+
+    def stock(self, store: Store) -> dict[str, int]:
+        """Return what there is when all that is bought has come."""
+        have = {id_: part.owned for id_, part in store.parts.items()}
+        for offer, count in self.packs:
+            for part, each in offer.contains.items():
+                have[part] += count * each
+        return have
+
+
+class BenchModel:
+    """Builds the programme of a case, and reads its answer."""
+
+    def __init__(
+        self, case: Case, cuts: Sequence[Cut] = (), *, rounds: int = 0, least_round: int = 0
+    ) -> None:
+        """Build it. ``rounds``: do circles in so many stages, each from what there is then.
+
+        ``least_round``: ask for so many runs of recipes in circles, at least.
+        """
+        self._case, self._store = case, case.store
+        self._staged = rounds > 0
+        self._programme = Programme()
+        self._wants: dict[Want, int] = {}
+        for need in case.needs:
+            self._wants[need.want] = self._wants.get(need.want, 0) + 1
+        self._serve = {
+            (want, part.id): self._programme.unknown(count)
+            for want, count in self._wants.items()
+            for part in self._store.parts.values()
+            if part.serves(want)
+        }
+        wanted: dict[str, int] = {}
+        for want, part in self._serve:
+            wanted[part] = wanted.get(part, 0) + self._wants[want]
+        self._needed, self._most = most_useful(self._store, wanted)
+        self._blocks = blocks_of(self._store.recipes.values())
+        self._runs: dict[str, list[int]] = {}
+        self._slots: list[list[tuple[Recipe, int]]] = []
+        self._add_recipes(rounds)
+        self._money: dict[str, Terms] = {}
+        self._packs: list[tuple[Offer, int]] = []
+        for shop in self._store.shops.values():
+            self._add_shop(shop)
+        self._short: dict[Want, int] = {}
+        self._left_out: dict[SignalKey, int] = {}
+        self._ask_for_wants()
+        self._ask_for_stock()
+        self._ask_for_limits(cuts, least_round)
+
+    def solve(self) -> Outcome | None:
+        """Find the best: first by the aim, then by money, work and number of steps.
+
+        None where nothing can be found. Raises NotInstalled.
+        """
+        found = self._programme.solve(self._wishes())
+        if found is None:
+            return None
+        values = found.values
+        runs = [
+            Step(recipe, sum(values[index] for index in self._runs[id_]))
+            for id_, recipe in self._store.recipes.items()
+        ]
+        return Outcome(
+            {key: values[index] for key, index in self._serve.items() if values[index]},
+            [step for step in runs if step.times],
+            [(offer, values[index]) for offer, index in self._packs if values[index]],
+            {want: values[index] for want, index in self._short.items() if values[index]},
+            [key for key, index in self._left_out.items() if values[index]],
+            found.least[:-1],
+        )
+
+    def _add_recipes(self, rounds: int) -> None:
+        for block in self._blocks:
+            stages = rounds if rounds and goes_round(block) else 1
+            for recipe in block:
+                self._runs[recipe.id] = []
+            for _ in range(stages):
+                slot = []
+                for recipe in block:
+                    index = self._programme.unknown(self._most[recipe.id])
+                    self._runs[recipe.id].append(index)
+                    slot.append((recipe, index))
+                self._slots.append(slot)
+            if stages > 1:
+                for recipe in block:
+                    runs = dict.fromkeys(self._runs[recipe.id], 1)
+                    self._programme.ask(runs, most=self._most[recipe.id])
+
+    def _add_shop(self, shop: Shop) -> None:
+        programme = self._programme
+        money = self._money.setdefault(shop.currency, {})
+        spent: Terms = {}
+        packs: list[tuple[int, int]] = []
+        for offer in shop.offers:
+            most = most_packs(shop, offer, self._needed)
+            if most:
+                index = programme.unknown(most)
+                packs.append((index, most))
+                spent[index] = offer.price
+                self._packs.append((offer, index))
+        rate = self._store.rate(shop.currency) or 1
+        money.update({index: price * rate for index, price in spent.items()})
+        if not shop.postage or not packs:
+            return
+        order = programme.unknown(1)
+        money[order] = shop.postage * rate
+        for index, most in packs:
+            programme.ask({index: 1, order: -most}, most=0)
+        if shop.free_from is not None:
+            free = programme.unknown(1)
+            money[free] = -shop.postage * rate
+            programme.ask({free: 1, order: -1}, most=0)
+            programme.ask({**spent, free: -shop.free_from}, least=0)
+
+    def _ask_for_wants(self) -> None:
+        programme, aim = self._programme, self._case.aim
+        rows: dict[Want, Terms] = {want: {} for want in self._wants}
+        for (want, _), index in self._serve.items():
+            rows[want][index] = 1
+        if aim == "least-short":
+            for want, count in self._wants.items():
+                self._short[want] = programme.unknown(count)
+                rows[want][self._short[want]] = 1
+        if aim == "fewest-left-out":
+            self._left_out = {key: programme.unknown(1) for key in signals_of(self._case.needs)}
+            for need in self._case.needs:
+                index = self._left_out[SignalKey(need.plan, need.signal)]
+                rows[need.want][index] = rows[need.want].get(index, 0) + 1
+        for want, count in self._wants.items():
+            programme.ask(rows[want], least=count, most=count)
+
+    def _ask_for_stock(self) -> None:
+        """Ask that no part is used that is not there: at the end, and before each stage."""
+        now: dict[str, Terms] = {part: {} for part in self._store.parts}
+        for offer, index in self._packs:
+            for part, each in offer.contains.items():
+                now[part][index] = now[part].get(index, 0) + each
+        for slot in self._slots:
+            if self._staged and goes_round([recipe for recipe, _ in slot]):
+                for part in dict.fromkeys(p for recipe, _ in slot for p in recipe.uses):
+                    uses = {i: -recipe.uses.get(part, 0) for recipe, i in slot}
+                    owned = self._store.parts[part].owned
+                    self._programme.ask({**now[part], **uses}, least=-owned)
+            for recipe, index in slot:
+                for part in {**recipe.uses, **recipe.yields}:
+                    now[part][index] = recipe.net(part)
+        for (_, part), index in self._serve.items():
+            now[part][index] = -1
+        for part, terms in now.items():
+            if terms:
+                self._programme.ask(terms, least=-self._store.parts[part].owned)
+
+    def _ask_for_limits(self, cuts: Sequence[Cut], least_round: int) -> None:
+        if self._case.most_money is not None:
+            self._programme.ask(self._counted(), most=self._case.most_money)
+        for cut in cuts:
+            self._ask_for_start(cut)
+        if least_round:
+            round_ = {
+                index: 1
+                for block in self._blocks
+                if goes_round(block)
+                for recipe in block
+                for index in self._runs[recipe.id]
+            }
+            self._programme.ask(round_, least=least_round)
+
+    def _ask_for_start(self, cut: Cut) -> None:
+        sources = [i for offer, i in self._packs if not cut.parts.isdisjoint(offer.contains)]
+        for recipe in self._store.recipes.values():
+            if cut.parts.isdisjoint(recipe.uses) and not cut.parts.isdisjoint(recipe.yields):
+                sources += self._runs[recipe.id]
+        for id_ in sorted(cut.waiting):
+            most = self._most[id_]
+            terms = dict.fromkeys(self._runs[id_], 1)
+            terms.update(dict.fromkeys(sources, -most))
+            self._programme.ask(terms, most=0)
+
+    def _counted(self) -> Terms:
+        """Return what is spent in money that can be counted together."""
+        apart = self._store.kept_apart()
+        return {
+            index: factor
+            for currency, terms in self._money.items()
+            if currency not in apart
+            for index, factor in terms.items()
+        }
+
+    def _wishes(self) -> list[Terms]:
+        runs = {index: 1 for indexes in self._runs.values() for index in indexes}
+        work = {
+            index: recipe.minutes
+            for id_, recipe in self._store.recipes.items()
+            for index in self._runs[id_]
+        }
+        aims = {
+            "all": [],
+            "least-short": [dict.fromkeys(self._short.values(), 1)],
+            "fewest-left-out": [dict.fromkeys(self._left_out.values(), 1)],
+        }
+        return [
+            *aims[self._case.aim],
+            *(self._money[currency] for currency in self._store.kept_apart()),
+            self._counted(),
+            work,
+            {**runs, **{index: 1 for _, index in self._packs}},
+        ]

@@ -1,0 +1,79 @@
+"""How often a recipe is of use at most, and how many of a part: the solver needs an end.
+
+Of the answers that are best there is one without a step whose yield is all left over, and without
+a pack that is all left over and does not help to free postage. Its numbers lie within these.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from trappoint.parts.store import Offer, Recipe, Shop, Store
+
+CAP = 10_000
+"""Where recipes go round in circles their use has no such end; this is one."""
+
+_ROUNDS = 60
+
+
+def most_useful(store: Store, wanted: Mapping[str, int]) -> tuple[dict[str, int], dict[str, int]]:
+    """Return how many of each part are of use at most, and how often each recipe is.
+
+    ``wanted`` says how many of a part could go on to the layout.
+    """
+    tools: dict[str, int] = {}
+    for recipe in store.recipes.values():
+        for part, count in recipe.uses.items():
+            kept = min(count, recipe.yields.get(part, 0))
+            tools[part] = max(tools.get(part, 0), kept)
+    base = {part: wanted.get(part, 0) + tools.get(part, 0) for part in store.parts}
+    limits = {recipe.id: _limit(store, recipe) for recipe in store.recipes.values()}
+    needed, runs = base, dict.fromkeys(store.recipes, 0)
+    for round_ in range(_ROUNDS + len(store.recipes)):
+        more = {
+            id_: min(limits[id_], _runs_for(recipe, needed))
+            for id_, recipe in store.recipes.items()
+        }
+        if more == runs:
+            return needed, runs
+        if round_ >= len(store.recipes):
+            # A chain has settled by now: what still grows goes round.
+            more = {id_: limits[id_] if more[id_] > runs[id_] else more[id_] for id_ in more}
+        runs = more
+        needed = dict(base)
+        for id_, recipe in store.recipes.items():
+            for part in recipe.uses:
+                used = max(0, -recipe.net(part)) * runs[id_]
+                needed[part] = min(CAP, needed[part] + used)
+    return needed, runs
+
+
+def _runs_for(recipe: Recipe, needed: Mapping[str, int]) -> int:
+    return max(
+        (-(-needed[p] // recipe.net(p)) for p in recipe.yields if recipe.net(p) > 0), default=0
+    )
+
+
+def _limit(store: Store, recipe: Recipe) -> int:
+    """Return how often a recipe can be done at most, by what can never be had but from stock."""
+    limit = CAP if recipe.most is None else recipe.most
+    sold = {p for shop in store.shops.values() for offer in shop.offers for p in offer.contains}
+    made = {p for other in store.recipes.values() for p in other.yields if other.net(p) > 0}
+    for part, count in recipe.uses.items():
+        if part not in sold and part not in made:
+            owned = store.parts[part].owned
+            used_up = max(0, -recipe.net(part))
+            limit = 0 if owned < count else limit if not used_up else min(limit, owned // used_up)
+    return limit
+
+
+def most_packs(shop: Shop, offer: Offer, needed: Mapping[str, int]) -> int:
+    """Return how many packs of an offer are of use at most."""
+    useful = max((-(-needed[part] // count) for part, count in offer.contains.items()), default=0)
+    if shop.free_from is not None and shop.postage and offer.price:
+        useful = max(useful, -(-shop.free_from // offer.price))
+    useful = min(useful, CAP)
+    return useful if offer.stock is None else min(useful, offer.stock)

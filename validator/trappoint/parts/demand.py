@@ -1,0 +1,83 @@
+"""What plans need of parts: a mount for each signal, and its arms."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.quoting import number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from trappoint.layout import Layout, Signal
+
+
+class Want(NamedTuple):
+    """One kind of thing that is needed. Things that are needed alike are equal."""
+
+    is_mount: bool
+    word: str
+    """The mount (``post``), or the kind of arm (``stop``)."""
+    form: str
+    dolls: int
+    """How many dolls a mount has; 0 for an arm."""
+    height_mm: float | None
+    """The height of the arm, of the highest arm of a mount; None where the plan gives none."""
+
+    def tell(self) -> str:
+        """Say what it is: ``bracket of 2 dolls, upper-quadrant``."""
+        if self.is_mount:
+            words = f"{self.word} of {self.dolls} dolls" if self.dolls > 1 else self.word
+            words = f"{words}, {self.form}"
+        else:
+            words = f"{self.word} disc" if self.form == "disc" else f"{self.word} arm, {self.form}"
+        return words if self.height_mm is None else f"{words}, {number(self.height_mm)} mm high"
+
+
+class Need(NamedTuple):
+    """One thing that one signal needs."""
+
+    plan: str
+    signal: str
+    arm: str | None
+    """None for the mount."""
+    want: Want
+
+
+class SignalKey(NamedTuple):
+    """A signal of one of the plans."""
+
+    plan: str
+    signal: str
+
+
+def demand_of(plans: Iterable[tuple[str, Layout]]) -> tuple[Need, ...]:
+    """Return what plans need, each given with its name, in the order of the plans."""
+    return tuple(
+        need
+        for name, layout in plans
+        for signal in layout.signals.values()
+        for need in _needs_of(name, signal)
+    )
+
+
+def _needs_of(plan: str, signal: Signal) -> list[Need]:
+    heights = [arm.height_mm for arm in signal.arms if arm.height_mm is not None]
+    dolls = len({arm.doll for arm in signal.arms})
+    mount = Want(True, signal.mount, signal.form, dolls, max(heights, default=None))
+    needs = [Need(plan, signal.id, None, mount)]
+    for arm in signal.arms:
+        want = Want(False, arm.kind, signal.form, 0, arm.height_mm)
+        needs.append(Need(plan, signal.id, arm.id, want))
+    return needs
+
+
+def signals_of(needs: Iterable[Need]) -> tuple[SignalKey, ...]:
+    """Return the signals that need something, in order."""
+    return tuple(dict.fromkeys(SignalKey(need.plan, need.signal) for need in needs))
+
+
+def without(needs: Iterable[Need], left_out: Sequence[SignalKey]) -> tuple[Need, ...]:
+    """Return what is needed when signals are left out."""
+    gone = frozenset(left_out)
+    return tuple(need for need in needs if SignalKey(need.plan, need.signal) not in gone)

@@ -1,0 +1,165 @@
+"""In which order recipes can be carried out, so that everything is there when it is used."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from trappoint.parts.store import Recipe
+
+MOST_TRIES = 50_000
+"""States that are looked at where recipes go round in circles."""
+
+
+class Step(NamedTuple):
+    """One recipe done a number of times on end."""
+
+    recipe: Recipe
+    times: int
+
+
+def blocks_of(recipes: Iterable[Recipe]) -> list[list[Recipe]]:
+    """Part recipes into blocks, in an order in which each block makes nothing an earlier one uses.
+
+    A block of several, or of one that uses what it yields, goes round in a circle.
+    """
+    recipes = list(recipes)
+    users: dict[str, list[int]] = {}
+    for index, recipe in enumerate(recipes):
+        for part in recipe.uses:
+            users.setdefault(part, []).append(index)
+    after = [
+        sorted({user for part in recipe.yields for user in users.get(part, ())})
+        for recipe in recipes
+    ]
+    return [[recipes[i] for i in sorted(block)] for block in _strong_components(after)]
+
+
+def goes_round(block: list[Recipe]) -> bool:
+    """Tell whether the recipes of a block go round in a circle."""
+    return len(block) > 1 or not block[0].uses.keys().isdisjoint(block[0].yields)
+
+
+def _strong_components(after: list[list[int]]) -> list[list[int]]:
+    """Return the strong components of a graph, those that lead to others first (Tarjan 1972)."""
+    found: list[list[int]] = []
+    number: dict[int, int] = {}
+    low: dict[int, int] = {}
+    stack: list[int] = []
+    on_stack: set[int] = set()
+    for root in range(len(after)):
+        if root in number:
+            continue
+        work = [(root, 0)]
+        while work:
+            node, at = work.pop()
+            if at == 0:
+                number[node] = low[node] = len(number)
+                stack.append(node)
+                on_stack.add(node)
+            else:
+                low[node] = min(low[node], low[after[node][at - 1]])
+            while at < len(after[node]):
+                other = after[node][at]
+                at += 1
+                if other not in number:
+                    work += [(node, at), (other, 0)]
+                    break
+                if other in on_stack:
+                    low[node] = min(low[node], number[other])
+            else:
+                if low[node] == number[node]:
+                    cut = stack.index(node)
+                    found.append(stack[cut:])
+                    on_stack.difference_update(stack[cut:])
+                    del stack[cut:]
+    return found[::-1]
+
+
+def order_runs(stock: Mapping[str, int], runs: Iterable[Step]) -> tuple[Step, ...] | None:
+    """Return the steps in an order that can be carried out from a stock; None where none is found.
+
+    In circles all orders are tried, up to a bound.
+    """
+    times = {step.recipe.id: step.times for step in runs if step.times}
+    recipes = {step.recipe.id: step.recipe for step in runs if step.times}
+    have = dict(stock)
+    steps: list[Step] = []
+    for block in blocks_of(recipes.values()):
+        if goes_round(block):
+            found = _order_circle(have, block, [times[recipe.id] for recipe in block])
+        else:
+            found = [block[0]] * times[block[0].id]
+        if found is None:
+            return None
+        for recipe in found:
+            if not _enough(have, recipe):
+                return None
+            _carry_out(have, recipe)
+            if steps and steps[-1].recipe is recipe:
+                steps[-1] = Step(recipe, steps[-1].times + 1)
+            else:
+                steps.append(Step(recipe, 1))
+    return tuple(steps)
+
+
+def _enough(have: Mapping[str, int], recipe: Recipe) -> bool:
+    return all(have.get(part, 0) >= count for part, count in recipe.uses.items())
+
+
+def _carry_out(have: dict[str, int], recipe: Recipe, times: int = 1) -> None:
+    for part in {**recipe.uses, **recipe.yields}:
+        have[part] = have.get(part, 0) + times * recipe.net(part)
+
+
+def _order_circle(
+    have: Mapping[str, int], block: list[Recipe], times: list[int]
+) -> list[Recipe] | None:
+    """Try all orders, the last recipe again first. What was done decides what there is."""
+    now = dict(have)
+    left = list(times)
+    done: list[int] = []
+    seen = {tuple(left)}
+    todo = [iter(range(len(block)))]
+    while any(left):
+        for index in todo[-1]:
+            if not left[index] or not _enough(now, block[index]):
+                continue
+            left[index] -= 1
+            if tuple(left) in seen:
+                left[index] += 1
+                continue
+            seen.add(tuple(left))
+            _carry_out(now, block[index])
+            done.append(index)
+            others = (other for other in range(len(block)) if other != index)
+            todo.append(iter((index, *others)))
+            break
+        else:
+            todo.pop()
+            if not done or len(seen) > MOST_TRIES:
+                return None
+            index = done.pop()
+            left[index] += 1
+            _carry_out(now, block[index], -1)
+    return [block[index] for index in done]
+
+
+def out_of_reach(stock: Mapping[str, int], recipes: Iterable[Recipe]) -> tuple[set[str], set[str]]:
+    """Return parts that can never come into being, and recipes that need one of them.
+
+    Quantities are of no account here: a part that there is, is there.
+    """
+    have = {part for part, count in stock.items() if count}
+    waiting = list(recipes)
+    while True:
+        ready = [recipe for recipe in waiting if have.issuperset(recipe.uses)]
+        if not ready:
+            break
+        waiting = [recipe for recipe in waiting if recipe not in ready]
+        for recipe in ready:
+            have.update(recipe.yields)
+    missing = {part for recipe in waiting for part in recipe.uses} - have
+    return missing, {recipe.id for recipe in waiting}

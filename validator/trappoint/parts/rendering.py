@@ -1,0 +1,141 @@
+"""A parts plan as text, as Markdown and as JSON."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import TYPE_CHECKING, Any
+
+from trappoint.parts.money import tell_amount
+from trappoint.parts.planning import counted_total
+from trappoint.parts.telling import sections_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from trappoint.parts.demand import Need, SignalKey, Want
+    from trappoint.parts.planning import Order, PartsPlan, Scheme
+    from trappoint.parts.store import Recipe, Store
+    from trappoint.reporting.page import Look
+
+_SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
+
+
+def render_text(answer: PartsPlan, store: Store, title: str, look: Look) -> str:
+    """Return the answer for people, in lines that keep to the width."""
+    lines = [look.paint(line, "strong") for line in look.wrap(title)]
+    for section in sections_of(answer, store):
+        lines += ["", *(look.paint(line, "strong") for line in look.wrap(section.heading))]
+        for number, entry in enumerate(section.entries, 1):
+            first = f"  {number}. " if section.numbered else "  "
+            lines += look.wrap(entry, first, " " * max(4, len(first)))
+    return "\n".join(lines) + "\n"
+
+
+def render_markdown(answer: PartsPlan, store: Store, title: str, _: Look) -> str:
+    """Return the answer as a page of Markdown."""
+    lines = [f"# {_escape(title)}"]
+    for section in sections_of(answer, store):
+        lines += ["", f"## {_escape(section.heading)}", ""]
+        for number, entry in enumerate(section.entries, 1):
+            lines.append(f"{f'{number}.' if section.numbered else '-'} {_escape(entry)}")
+    return "\n".join(lines) + "\n"
+
+
+def _escape(text: str) -> str:
+    printable = "".join(char if char.isprintable() else " " for char in text)
+    return _SPECIAL.sub(r"\\\1", printable)
+
+
+def render_json(answer: PartsPlan, store: Store, _: str, __: Look) -> str:
+    """Return the answer as one JSON object. Amounts are texts with two decimals."""
+    return json.dumps(to_json(answer, store), indent=2) + "\n"
+
+
+def to_json(answer: PartsPlan, store: Store) -> dict[str, Any]:
+    """Return the answer as JSON values."""
+    from trappoint import __version__
+
+    money = answer.least_money
+    return {
+        "tool": "trappoint",
+        "version": __version__,
+        "currency": store.currency,
+        "met": answer.scheme is not None,
+        "undecided": answer.undecided,
+        "without": _keys(answer.left_out),
+        "needs": [{**_need(need), "want": _want(need.want)} for need in answer.needs],
+        "scheme": None if answer.scheme is None else _scheme(answer.scheme, store),
+        "short": [{"want": _want(want), "by": count} for want, count in answer.short],
+        "least_money": None if money is None else tell_amount(money),
+        "leave_out": _keys(answer.drop),
+        "scheme_for_the_rest": None if answer.rest is None else _scheme(answer.rest, store),
+    }
+
+
+def _keys(keys: Iterable[SignalKey]) -> list[dict[str, str]]:
+    return [{"plan": key.plan, "signal": key.signal} for key in keys]
+
+
+def _need(need: Need) -> dict[str, Any]:
+    return {"plan": need.plan, "signal": need.signal, "arm": need.arm}
+
+
+def _want(want: Want) -> dict[str, Any]:
+    told: dict[str, Any] = {"mount" if want.is_mount else "arm": want.word, "form": want.form}
+    if want.is_mount:
+        told["dolls"] = want.dolls
+    return {**told, "height_mm": want.height_mm}
+
+
+def _scheme(scheme: Scheme, store: Store) -> dict[str, Any]:
+    return {
+        "fit": [{**_need(need), "part": part} for need, part in scheme.served],
+        "use_as_it_is": scheme.as_it_is,
+        "make": [_step(recipe, times) for recipe, times in scheme.steps],
+        "buy": [_order(order) for order in scheme.orders],
+        "left_over": scheme.left_over,
+        "minutes": scheme.minutes,
+        "totals": {key: tell_amount(total) for key, total in scheme.totals.items()},
+        "counted_together": tell_amount(counted_total(scheme)),
+        "proven": scheme.proven,
+    }
+
+
+def _step(recipe: Recipe, times: int) -> dict[str, Any]:
+    tools, used_up, gained = recipe.parts_touched()
+    return {
+        "recipe": recipe.id,
+        "times": times,
+        "at_hand": tools,
+        "uses": {part: times * count for part, count in used_up.items()},
+        "yields": {part: times * count for part, count in gained.items()},
+        "minutes": times * recipe.minutes,
+    }
+
+
+def _order(order: Order) -> dict[str, Any]:
+    return {
+        "shop": order.shop.id,
+        "currency": order.shop.currency,
+        "packs": [
+            {
+                "offer": offer.id,
+                "packs": count,
+                "contains": offer.contains,
+                "cost": tell_amount(offer.price * count),
+            }
+            for offer, count in order.packs
+        ],
+        "goods": tell_amount(order.goods),
+        "postage": tell_amount(order.postage),
+        "total": tell_amount(order.total),
+    }
+
+
+RENDERERS: dict[str, Callable[[PartsPlan, Store, str, Look], str]] = {
+    "text": render_text,
+    "markdown": render_markdown,
+    "json": render_json,
+}
+"""From each format to what renders it."""

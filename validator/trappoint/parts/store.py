@@ -1,0 +1,196 @@
+"""A store, typed and frozen: what is owned, what can be made out of what, what shops sell."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from trappoint.parts.money import RATE_UNIT, parse_amount, parse_rate
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from trappoint.parts.demand import Want
+
+Bill = dict[str, int]
+"""From the ids of parts to how many of each."""
+
+
+class Serving(NamedTuple):
+    """What a part can serve as: mounts, or arms. Empty forms: all of them."""
+
+    words: frozenset[str]
+    """The mounts, or the kinds of arm."""
+    forms: frozenset[str]
+    least_dolls: int
+    most_dolls: int | None
+    least_mm: float | None
+    most_mm: float | None
+
+    def fits(self, want: Want) -> bool:
+        """Tell whether it serves for what is wanted. A height that is not given fits all."""
+        if want.word not in self.words or (self.forms and want.form not in self.forms):
+            return False
+        if want.dolls < self.least_dolls:
+            return False
+        if self.most_dolls is not None and want.dolls > self.most_dolls:
+            return False
+        if want.height_mm is None:
+            return True
+        low, high = self.least_mm, self.most_mm
+        return (low is None or want.height_mm >= low) and (high is None or want.height_mm <= high)
+
+
+class Part(NamedTuple):
+    """One kind of part."""
+
+    id: str
+    name: str
+    owned: int
+    as_mount: Serving | None
+    as_arm: Serving | None
+
+    def serves(self, want: Want) -> bool:
+        """Tell whether one of it is what is wanted."""
+        serving = self.as_mount if want.is_mount else self.as_arm
+        return serving is not None and serving.fits(want)
+
+
+class Recipe(NamedTuple):
+    """One way to make parts out of parts."""
+
+    id: str
+    name: str
+    uses: Bill
+    yields: Bill
+    minutes: int
+    most: int | None
+
+    def parts_touched(self) -> tuple[Bill, Bill, Bill]:
+        """Return what is a tool (used and there again), what is used up, and what is gained."""
+        tools = {p: min(n, self.yields[p]) for p, n in self.uses.items() if p in self.yields}
+        used_up = {p: -self.net(p) for p in self.uses if self.net(p) < 0}
+        return tools, used_up, {p: self.net(p) for p in self.yields if self.net(p) > 0}
+
+    def net(self, part: str) -> int:
+        """Return how many more of a part there are after it than before."""
+        return self.yields.get(part, 0) - self.uses.get(part, 0)
+
+
+class Offer(NamedTuple):
+    """One pack that a shop sells; ``price`` in hundredths of the shop's currency."""
+
+    shop: str
+    id: str
+    name: str
+    contains: Bill
+    price: int
+    stock: int | None
+
+
+class Shop(NamedTuple):
+    """A shop; amounts in hundredths of its currency."""
+
+    id: str
+    name: str
+    currency: str
+    postage: int
+    free_from: int | None
+    offers: tuple[Offer, ...]
+
+
+class Store(NamedTuple):
+    """A whole store."""
+
+    title: str
+    currency: str
+    rates: Mapping[str, int]
+    """Ten-thousandths of the store's currency that one of another is worth."""
+    parts: Mapping[str, Part]
+    recipes: Mapping[str, Recipe]
+    shops: Mapping[str, Shop]
+
+    def rate(self, currency: str) -> int | None:
+        """Return what one of a currency is worth, in ten-thousandths; None where it is not said."""
+        return RATE_UNIT if currency == self.currency else self.rates.get(currency)
+
+    def kept_apart(self) -> tuple[str, ...]:
+        """Return the currencies of shops that have no rate, in the order of the store."""
+        given = dict.fromkeys(shop.currency for shop in self.shops.values())
+        return tuple(currency for currency in given if self.rate(currency) is None)
+
+
+def build_store(data: Mapping[str, Any]) -> Store:
+    """Build a store from data that follow the schema. Nothing is judged."""
+    currency = data["currency"]
+    return Store(
+        data.get("title", ""),
+        currency,
+        {key: parse_rate(rate) for key, rate in data.get("rates", {}).items()},
+        {key: _part(key, value) for key, value in data["parts"].items()},
+        {key: _recipe(key, value) for key, value in data.get("recipes", {}).items()},
+        {key: _shop(key, value, currency) for key, value in data.get("shops", {}).items()},
+    )
+
+
+def _part(key: str, value: Mapping[str, Any]) -> Part:
+    return Part(
+        key,
+        value.get("name", ""),
+        int(value.get("owned", 0)),
+        _serving(value.get("as_mount"), "mounts"),
+        _serving(value.get("as_arm"), "kinds"),
+    )
+
+
+def _serving(value: Mapping[str, Any] | None, words: str) -> Serving | None:
+    if value is None:
+        return None
+    exactly = value.get("dolls")
+    return Serving(
+        frozenset(value[words]),
+        frozenset(value.get("forms", ())),
+        int(exactly or 0),
+        exactly or value.get("most_dolls"),
+        value.get("least_height_mm"),
+        value.get("most_height_mm"),
+    )
+
+
+def _bill(value: Mapping[str, Any]) -> Bill:
+    return {part: int(count) for part, count in value.items()}
+
+
+def _recipe(key: str, value: Mapping[str, Any]) -> Recipe:
+    most = value.get("most")
+    return Recipe(
+        key,
+        value.get("name", ""),
+        _bill(value["uses"]),
+        _bill(value["yields"]),
+        int(value.get("minutes", 0)),
+        None if most is None else int(most),
+    )
+
+
+def _shop(key: str, value: Mapping[str, Any], currency: str) -> Shop:
+    free = value.get("free_from")
+    return Shop(
+        key,
+        value.get("name", key),
+        value.get("currency", currency),
+        parse_amount(value.get("postage", "0")),
+        None if free is None else parse_amount(free),
+        tuple(_offer(key, number, offer) for number, offer in value["offers"].items()),
+    )
+
+
+def _offer(shop: str, key: str, value: Mapping[str, Any]) -> Offer:
+    stock = value.get("stock")
+    return Offer(
+        shop,
+        key,
+        value.get("name", ""),
+        _bill(value["contains"]),
+        parse_amount(value["price"]),
+        None if stock is None else int(stock),
+    )

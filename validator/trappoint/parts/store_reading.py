@@ -1,0 +1,138 @@
+"""From the text of a store to a store, or to findings that say what is wrong with it."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from trappoint.accepting import Acceptor, compile_acceptor, ecma_pattern
+from trappoint.nearest import nearest
+from trappoint.parts.store import Store, build_store
+from trappoint.parts.store_words import explain, finding, name_of
+from trappoint.quoting import quoted
+from trappoint.reading import Unreadable, read_document
+from trappoint.resources import read_resource
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from jsonschema import ValidationError
+
+    from trappoint.findings import Finding
+
+FORMAT = "trappoint-store/1"
+"""What a store of this edition has under ``format``."""
+
+MOST_FINDINGS = 500
+
+
+class StoreReport(NamedTuple):
+    """What reading a store gave."""
+
+    file: str
+    store: Store | None
+    """None where there are findings."""
+    findings: tuple[Finding, ...]
+    text: str | None
+
+
+@cache
+def store_schema() -> dict[str, Any]:
+    """Return the schema of stores. It is shared: do not change it."""
+    schema: dict[str, Any] = json.loads(read_resource("store.schema.json"))
+    return schema
+
+
+@cache
+def _acceptor() -> Acceptor:
+    return compile_acceptor(store_schema())
+
+
+def read_store(content: str | bytes, name: str) -> StoreReport:
+    """Read a store: strictly, as plans are read. The same report each time; nothing raises."""
+    document = read_document(content, name)
+    if isinstance(document, Unreadable):
+        return StoreReport(name, None, document.findings, document.text)
+    data = document.data
+    found = _form_findings(data) or list(_sense_findings(data))
+    if not found:
+        return StoreReport(name, build_store(data), (), document.text)
+    from trappoint.positions import place_findings
+
+    unique = list(dict.fromkeys(found))[:MOST_FINDINGS]
+    placed = place_findings(document.text, unique)
+    ordered = sorted(placed, key=lambda f: (f.line, f.column, f.rule, f.message))
+    return StoreReport(name, None, tuple(ordered), document.text)
+
+
+def _form_findings(data: dict[str, Any]) -> list[Finding]:
+    if _acceptor()(data):
+        return []
+    given = data.get("format")
+    errors = _errors(data)
+    if isinstance(given, str) and given != FORMAT:
+        # Of another format nothing else can be said.
+        errors = (error for error in errors if list(error.absolute_path) == ["format"])
+    found: list[Finding] = []
+    for error in errors:
+        found += explain(error)
+        if len(found) >= MOST_FINDINGS:
+            break
+    return found
+
+
+def _errors(data: dict[str, Any]) -> Iterator[ValidationError]:
+    from jsonschema import Draft202012Validator
+    from jsonschema.exceptions import ValidationError
+    from jsonschema.validators import extend
+
+    def pattern(_: Any, argument: str, value: object, __: Any) -> Iterator[ValidationError]:
+        if isinstance(value, str) and not ecma_pattern(argument).search(value):
+            yield ValidationError("")
+
+    make: Any = extend(Draft202012Validator, {"pattern": pattern})  # type: ignore[no-untyped-call]
+    return iter(make(store_schema()).iter_errors(data))
+
+
+def _sense_findings(data: dict[str, Any]) -> Iterator[Finding]:
+    """Yield what the schema cannot say."""
+    if data["currency"] in data.get("rates", {}):
+        yield finding(
+            "rate-of-own-currency",
+            ("rates", data["currency"]),
+            f"The store counts in {data['currency']} and gives a rate for it.",
+            "One of a currency is worth one of it, always.",
+            "Take the rate out, or put another currency right.",
+            at_key=True,
+        )
+    for path, bill in _bills(data):
+        for part in bill:
+            if part not in data["parts"]:
+                near = nearest(part, data["parts"])
+                yield finding(
+                    "unknown-reference",
+                    (*path, part),
+                    f"{name_of(path)} names a part {quoted(part)}, which there is not.",
+                    "What is used, made or sold is a part of the store.",
+                    f"Perhaps {near} is meant." if near else f"Add {part} to parts.",
+                    at_key=True,
+                )
+    for id_, recipe in data.get("recipes", {}).items():
+        if recipe["uses"] == recipe["yields"]:
+            yield finding(
+                "recipe-changes-nothing",
+                ("recipes", id_),
+                f"Recipe {id_} yields just what it uses.",
+                "Doing it changes nothing.",
+                "Write what really comes out of it, or take it out.",
+            )
+
+
+def _bills(data: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], dict[str, int]]]:
+    for id_, recipe in data.get("recipes", {}).items():
+        yield ("recipes", id_, "uses"), recipe["uses"]
+        yield ("recipes", id_, "yields"), recipe["yields"]
+    for id_, shop in data.get("shops", {}).items():
+        for number, offer in shop["offers"].items():
+            yield ("shops", id_, "offers", number, "contains"), offer["contains"]
