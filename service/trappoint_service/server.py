@@ -7,6 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from trappoint_service.config import LIMIT_BYTES
+from trappoint_service.memory import give_back_early
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -33,6 +34,7 @@ def serve(config: Config, tell: Callable[[str], None]) -> None:
     logging.getLogger("trappoint_service").setLevel(logging.INFO)
     # Waitress warns of each request that waits for a thread: under load that is no news.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
+    give_back_early()
     app = build_app(config)
     try:
         server = create_server(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from trappoint_service.config import load_settings
 from trappoint_service.jobs import JOBS, warm_up
+from trappoint_service.memory import give_back_early
 from trappoint_service.pool import receive, send
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ def main(words: list[str]) -> int:
     memory_mb, deadline, settings_file = int(words[0]), float(words[1]), words[2]
     jobs, answers = _streams()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the service to answer
+    give_back_early()
     _limit_memory(memory_mb)
     settings = load_settings(settings_file)
     warm_up()
