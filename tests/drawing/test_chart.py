@@ -73,8 +73,10 @@ def test_everything_stands_on_the_sheet(path: Path) -> None:
     ids = [attributes["id"] for _, attributes in page.tags if "id" in attributes]
     assert len(ids) == len(set(ids))
     for tag, attributes in page.tags:
-        if tag == "a":
-            assert (attributes["href"] or "")[1:] in ids
+        if tag == "label":
+            assert attributes["for"] in ids
+    for entry in report.table.arms:
+        assert f'[id="light-{entry.arm}"]:checked ~ figure .track' in text
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])

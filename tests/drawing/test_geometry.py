@@ -213,3 +213,17 @@ def size(drawing: Sketch) -> tuple[float, float]:
 def test_a_short_plan_is_not_folded() -> None:
     layout = layout_of(kelpie())
     assert size(sketch(layout, widest=1420)) == size(sketch(layout))
+
+
+def test_a_folded_plan_is_spread_over_sheets_and_stays_whole() -> None:
+    layout = layout_of(large_plan(random.Random(3), 30))
+    sheets = [parse(svg) for svg in draw(layout, highs=False, widest=900).sheets()]
+    assert len(sheets) > 1
+    assert len({sheet.get("width") for sheet in sheets}) == 1, "all to one scale"
+    ids = [e.get("id") for sheet in sheets for e in sheet.iter() if e.get("id")]
+    assert len(ids) == len(set(ids))
+    for kind, things in (("signal", layout.signals), ("points", layout.points)):
+        drawn = [group for sheet in sheets for group in groups(sheet, kind)]
+        assert len(drawn) == len(things)
+    tracks = {g.get("data-track") for sheet in sheets for g in groups(sheet, "track")}
+    assert tracks == set(layout.tracks)

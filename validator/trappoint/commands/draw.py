@@ -13,7 +13,7 @@ from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
 from trappoint.commands.many import settings_beside
 from trappoint.drawing import SHEETS
-from trappoint.drawing.export import FORMATS, NotInstalled, exporter
+from trappoint.drawing.export import FORMATS, NotInstalled, to_pdf, to_png
 from trappoint.reading import UnusableFile
 from trappoint.reporting import Look, reporter
 from trappoint.reporting.wording import count_findings
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from trappoint.checking import Report
     from trappoint.commands.streams import Streams
+    from trappoint.drawing import Diagram
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -61,12 +62,12 @@ def run(options: Namespace, streams: Streams) -> int:
 
     findings = report.findings if options.findings else ()
     widest = SHEETS[options.sheet]
-    svg = draw(report.layout, table=report.table, findings=findings, widest=widest).svg()
+    diagram = draw(report.layout, table=report.table, findings=findings, widest=widest)
     if options.output is None:
-        streams.say(svg + "\n")
+        streams.say(diagram.svg() + "\n")
     else:
         try:
-            content = exporter(wanted)(svg)
+            content = _written(diagram, wanted, options.sheet)
         except NotInstalled as missing:
             streams.complain(f"trappoint: {missing}")
             return WRONG_WORDS
@@ -74,6 +75,13 @@ def run(options: Namespace, streams: Streams) -> int:
             return WRONG_WORDS
     tell_more(report, options.file, streams, marked=options.findings)
     return OK
+
+
+def _written(diagram: Diagram, wanted: str, sheet: str) -> bytes:
+    if wanted == "pdf":
+        return to_pdf(diagram.sheets(), sheet)
+    svg = diagram.svg()
+    return to_png(svg) if wanted == "png" else f"{svg}\n".encode()
 
 
 def _format_of(name: str | None) -> str:

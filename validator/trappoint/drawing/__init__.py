@@ -25,6 +25,11 @@ SHEETS: dict[str, float | None] = {"a4": 1420.0, "a3": 2000.0, "long": None}
 as high as those of a timetable: 10 units are 2 mm on A4 and on A3. ``long``: never folded."""
 
 
+SHEET_RATIO = 0.58
+"""How high the rows on one lying sheet may be together, as a part of their width: a sheet of ISO
+216 has 0.707, less what its heading and its borders take."""
+
+
 @dataclass(frozen=True, slots=True)
 class Diagram:
     """A drawing, ready to be written."""
@@ -46,6 +51,28 @@ class Diagram:
         from trappoint.drawing.svg import write_svg
 
         return write_svg(self.sketch, self.table, self.marked, prefix=prefix, heading=heading)
+
+    def sheets(self, *, heading: bool = True) -> list[str]:
+        """Return the drawing as one SVG element for each lying sheet that it takes.
+
+        Only a drawing that was folded takes more than one; ids are unique over all of them.
+        """
+        from trappoint.drawing.svg import write_svg
+
+        width = max(self.sketch.bounds().right - self.sketch.bounds().left, 260.0)
+        parts = self.sketch.sheets(width * SHEET_RATIO)
+        taken: set[str] = set()
+        return [
+            write_svg(
+                part,
+                self.table,
+                self.marked if number == len(parts) else None,
+                heading=heading and number == 1,
+                least=width,
+                taken=taken,
+            )
+            for number, part in enumerate(parts, 1)
+        ]
 
     def _repr_svg_(self) -> str:
         return self.svg()

@@ -1,7 +1,7 @@
 """The sheet for the wall: one page of HTML that needs nothing else, and no script.
 
-It prints on A4 and A3, white whatever the screen shows. On the screen, whoever points at an arm in
-its line or on the diagram sees its road lit, and the arms struck out that may never be off with it.
+It prints on A4 and A3, white whatever the screen shows. On the screen, whoever chooses an arm in
+the table sees its road lit, and the arms grow faint that may never be off with it.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.drawing import SHEETS, draw
 from trappoint.drawing.legend import legend
-from trappoint.drawing.pages import STYLE, lighting
+from trappoint.drawing.pages import STYLE, lighting, switches
 from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
 from trappoint.drawing.writing import safe
 from trappoint.findings import CAUTION
@@ -39,7 +39,8 @@ def write_chart(report: Report, *, sheet: str = "a4", highs: bool | None = None)
     if layout is None:
         raise ValueError("there is no plan to draw")
     title = safe(layout.title or "Plan without a title")
-    diagram = draw(layout, table=table, highs=highs, widest=SHEETS[sheet]).svg(heading=False)
+    drawing = draw(layout, table=table, highs=highs, widest=SHEETS[sheet])
+    diagram = "\n".join(drawing.sheets(heading=False))
     arms = [arm.id for arm in layout.arms()] if table is not None else []
     parts = [
         f'<header><h1>{title}</h1><p class="scale">{safe(_scale(layout))}</p></header>',
@@ -59,10 +60,12 @@ def write_chart(report: Report, *, sheet: str = "a4", highs: bool | None = None)
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{title}: signal chart</title>
-<style>{STYLE}{lighting(arms)}</style>
+<style>{STYLE}</style>
+<style media="screen">{lighting(arms)}</style>
 </head>
 <body>
 <main>
+{switches(arms)}
 {chr(10).join(part for part in parts if part)}
 </main>
 </body>
@@ -96,11 +99,15 @@ def _arms(layout: Layout, table: LockingTable) -> str:
     for (arm, *others), entry in zip(cells, table.arms, strict=True):
         name = safe(entry.arm)
         rows.append(
-            (f' id="row-{name}" data-row="{name}"', [f'<a href="#arm-{name}">{arm}</a>', *others])
+            (
+                f' id="row-{name}" data-row="{name}"',
+                [f'<label for="light-{name}">{arm}</label>', *others],
+            )
         )
     note = (
         "<p>The points see to what stands plain; only the locking sees to what stands "
-        "<b>bold</b>.</p>"
+        '<b>bold</b>. <span class="unlight">Choose an arm to see its road on the diagram, and the '
+        'arms that it excludes grow faint; <label for="light">choose none</label>.</span></p>'
     )
     return _section("What each arm gives leave to do", _grid(heads, rows, "arms") + note)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from trappoint.drawing import SHEETS, draw
 from trappoint.drawing.chart import DENSE
-from trappoint.drawing.export import BORDER, load, read_drawing
+from trappoint.drawing.export import BORDER, SIDES, load, read_drawing
 from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
 from trappoint.drawing.writing import safe
 from trappoint.findings import CAUTION
@@ -17,9 +17,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from trappoint.checking import Report
-
-SIDES = {"a4": (841.89, 595.28), "a3": (1190.55, 841.89)}
-"""The long and the short side of each sheet, in points of 1/72 inch (ISO 216)."""
 
 
 def chart_pdf(report: Report, *, sheet: str = "a4", highs: bool | None = None) -> bytes:
@@ -34,7 +31,8 @@ def chart_pdf(report: Report, *, sheet: str = "a4", highs: bool | None = None) -
     maker = _Maker(SIDES.get(sheet, SIDES["a4"]))
     maker.heading(layout.title or "Plan without a title", "Title")
     diagram = draw(layout, table=table, highs=highs, widest=SHEETS[sheet])
-    maker.picture(diagram.svg(heading=False))
+    for picture in diagram.sheets(heading=False):
+        maker.picture(picture)
     if table is None:
         maker.text(f"This plan {verdict_of(report)}", bold=True)
     else:

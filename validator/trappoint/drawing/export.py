@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from importlib import import_module
 from importlib.util import find_spec
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from typing import Any
 
 FORMATS = ("svg", "png", "pdf")
-A4_LONG, A4_SHORT, BORDER = 841.89, 595.28, 28.35
-"""The sides of a sheet of A4 and its empty border, in points of 1/72 inch (ISO 216)."""
+SIDES = {"a4": (841.89, 595.28), "a3": (1190.55, 841.89)}
+"""The long and the short side of each sheet, in points of 1/72 inch (ISO 216)."""
+
+BORDER = 28.35
+"""The empty border of a sheet."""
 
 
 class NotInstalled(Exception):  # noqa: N818 - it names what was met, as the message does
@@ -28,25 +28,26 @@ def to_png(svg: str, zoom: float = 2.0) -> bytes:
     return bytes(resvg.svg_to_bytes(svg_string=svg, zoom=zoom))
 
 
-def to_pdf(svg: str) -> bytes:
-    """Return a drawing as PDF on one sheet of A4, lying or standing. Raises NotInstalled.
+def to_pdf(sheets: list[str], sheet: str = "a4") -> bytes:
+    """Return a drawing as PDF, each of its sheets on a lying page. Raises NotInstalled.
 
     The fonts are those that every PDF reader has; letters that they lack are not shown.
     """
-    found = read_drawing(svg)
     canvas: Any = load("reportlab.pdfgen.canvas", "pdf")
     render: Any = load("reportlab.graphics.renderPDF", "pdf")
-    wide, high = (A4_LONG, A4_SHORT) if found.width >= found.height else (A4_SHORT, A4_LONG)
-    scale = min((wide - 2 * BORDER) / found.width, (high - 2 * BORDER) / found.height, 1.0)
     from io import BytesIO
 
+    wide, high = SIDES.get(sheet, SIDES["a4"])
     out = BytesIO()
-    sheet: Any = canvas.Canvas(out, pagesize=(wide, high), invariant=1)
-    sheet.translate((wide - found.width * scale) / 2, (high - found.height * scale) / 2)
-    sheet.scale(scale, scale)
-    render.draw(found, sheet, 0, 0)
-    sheet.showPage()
-    sheet.save()
+    page: Any = canvas.Canvas(out, pagesize=(wide, high), invariant=1)
+    for svg in sheets:
+        found = read_drawing(svg)
+        scale = min((wide - 2 * BORDER) / found.width, (high - 2 * BORDER) / found.height, 1.0)
+        page.translate((wide - found.width * scale) / 2, (high - found.height * scale) / 2)
+        page.scale(scale, scale)
+        render.draw(found, page, 0, 0)
+        page.showPage()
+    page.save()
     return out.getvalue()
 
 
@@ -56,15 +57,6 @@ def read_drawing(svg: str) -> Any:
     from io import BytesIO
 
     return svglib.svg2rlg(BytesIO(svg.encode("utf-8")))
-
-
-def exporter(name: str) -> Callable[[str], bytes]:
-    """Return what turns SVG into the bytes of a format."""
-    if name == "png":
-        return to_png
-    if name == "pdf":
-        return to_pdf
-    return lambda svg: svg.encode("utf-8")
 
 
 def load(module: str, extra: str) -> Any:

@@ -185,3 +185,4 @@ def _move(drawing: Sketch, folds: list[float]) -> None:
         left, top = min(box.left for box in boxes), min(box.top for box in boxes)
         shift(drawing, pieces, nodes, (-left, below - top))
         below += max(box.bottom for box in boxes) - top + BETWEEN
+        drawing.rows.append((pieces, nodes))

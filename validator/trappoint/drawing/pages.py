@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from trappoint.drawing.writing import safe
+
 STYLE = """
 :root { color-scheme: light dark; --paper: #fff; --ink: #111; --faint: #666; --rule: #bbb;
   --shade: #e4e4e4; --stone: #f3efe6; --lit: #0a5fb4; --wash: #eef4fb; }
@@ -32,8 +34,9 @@ table { border-collapse: collapse; }
 th, td { border: 1px solid var(--rule); padding: 0.18rem 0.45rem; text-align: left;
   vertical-align: top; }
 thead th { background: var(--shade); }
-a { color: inherit; text-decoration-color: var(--rule); text-underline-offset: 0.2em; }
-a:focus-visible { outline: 2px solid var(--lit); outline-offset: 2px; }
+label { cursor: pointer; text-decoration: underline; text-decoration-color: var(--faint);
+  text-underline-offset: 0.2em; }
+input[name="light"] { position: fixed; top: 0; opacity: 0; pointer-events: none; }
 .square th, .square td { text-align: center; padding: 0.1rem 0.28rem; min-width: 1.9em;
   vertical-align: middle; }
 .square .self { color: var(--faint); }
@@ -65,10 +68,11 @@ svg circle[fill="#fff"][stroke-width="1.8"], svg .cut circle { fill: var(--paper
 @media print {
   body { font-size: 9.5pt; } main { max-width: none; padding: 0; }
   h1 { font-size: 20pt; } h2 { font-size: 12pt; break-after: avoid; }
-  .diagram, .wide { overflow: visible; } .diagram { break-inside: avoid; }
+  .diagram, .wide { overflow: visible; } .diagram svg { break-inside: avoid; }
   .diagram svg { min-width: 0; max-height: 175mm; }
   tr, .square { break-inside: avoid; } thead { display: table-header-group; }
-  .dense { font-size: 5.5pt; } a { text-decoration: none; }
+  .dense { font-size: 5.5pt; } label { text-decoration: none; }
+  input, .unlight { display: none; }
 }
 """
 """The rules for the drawing name the inks of ``trappoint.drawing.writing``."""
@@ -77,24 +81,39 @@ _PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9_/-]*")
 
 
 def lighting(arms: list[str]) -> str:
-    """Return the rules that light the road of the arm at which somebody points: no script."""
+    """Return the rules that light the road of the arm that was chosen: no script.
+
+    Each arm has a button that is not shown (``switches``); its label is the arm's id in the table.
+    """
     rules = []
     for arm in arms:
         if not _PLAIN.fullmatch(arm):
             continue
-        row, own = f'[data-row="{arm}"]', f'.arm[data-arm="{arm}"]'
-        at = f"main:has({row}:hover, {row}:focus-within, {own}:hover, {own}:target)"
+        at = f'[id="light-{arm}"]:checked ~'
         legs = ", ".join(
-            f'{at} [data-lies~="{arm}:{lie}"] [data-leg="{lie}"]'
+            f'{at} figure [data-lies~="{arm}:{lie}"] [data-leg="{lie}"]'
             for lie in ("left", "middle", "right")
         )
         rules.append(
-            f'{at} .track[data-road-of~="{arm}"] path, {legs}, '
-            f'{at} .points[data-road-of~="{arm}"] [data-leg="toe"], '
-            f'{at} .crossing[data-road-of~="{arm}"] path '
+            f'{at} figure .track[data-road-of~="{arm}"] path, {legs}, '
+            f'{at} figure .points[data-road-of~="{arm}"] [data-leg="toe"], '
+            f'{at} figure .crossing[data-road-of~="{arm}"] path '
             "{ stroke: var(--lit); stroke-width: 6; }\n"
-            f"{at} {own} path {{ stroke: var(--lit); stroke-width: 2.5; }}\n"
-            f'{at} .arm[data-excluded-by~="{arm}"] {{ opacity: 0.25; }}\n'
-            f"{at} {row} {{ background: var(--wash); }}"
+            f'{at} figure [data-arm="{arm}"] path {{ stroke: var(--lit); stroke-width: 2.5; }}\n'
+            f'{at} figure .arm[data-excluded-by~="{arm}"] {{ opacity: 0.25; }}\n'
+            f'{at} section [data-row="{arm}"] {{ background: var(--wash); }}\n'
+            f'[id="light-{arm}"]:focus-visible ~ section [data-row="{arm}"] '
+            "{ outline: 2px solid var(--lit); }"
         )
-    return "@media screen {\n" + "\n".join(rules) + "\n}\n" if rules else ""
+    return "\n".join(rules)
+
+
+def switches(arms: list[str]) -> str:
+    """Return the buttons of which one may be on: one for each arm, and one for none."""
+    buttons = ['<input type="radio" name="light" id="light" checked aria-label="Light no road">']
+    buttons += [
+        f'<input type="radio" name="light" id="light-{safe(arm)}" '
+        f'aria-label="Light the road of arm {safe(arm)}">'
+        for arm in arms
+    ]
+    return "".join(buttons)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import add_names, find_contents
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from trappoint.drawing.contents import Item, Marks
     from trappoint.drawing.geometry import Point
-    from trappoint.drawing.graph import Graph
+    from trappoint.drawing.graph import Graph, Node, Piece
     from trappoint.drawing.places import Label, Places
     from trappoint.layout import Layout
 
@@ -35,6 +35,36 @@ class Sketch:
     places: Places
     lines: list[list[Point]]
     marks: Marks
+    rows: list[tuple[list[int], list[int]]] = field(default_factory=list)
+    """The pieces and the nodes of each row, where the drawing was folded."""
+    shown: tuple[list[int], list[int]] | None = None
+    """The pieces and nodes that are to be written; None for all."""
+
+    def pieces(self) -> list[Piece]:
+        """Return the pieces that are to be written."""
+        if self.shown is None:
+            return self.graph.pieces
+        return [self.graph.pieces[piece] for piece in self.shown[0]]
+
+    def nodes(self) -> list[Node]:
+        """Return the nodes that are to be written."""
+        if self.shown is None:
+            return self.graph.nodes
+        return [self.graph.nodes[node] for node in self.shown[1]]
+
+    def sheets(self, highest: float) -> list[Sketch]:
+        """Spread the rows over sheets of this height; one sheet holds one row at least."""
+        groups: list[tuple[list[int], list[int]]] = []
+        top = 0.0
+        for pieces, nodes in self.rows:
+            boxes = self.reaches(pieces, nodes)
+            bottom = max(box.bottom for box in boxes)
+            if groups and bottom - top <= highest:
+                groups[-1] = [*groups[-1][0], *pieces], [*groups[-1][1], *nodes]
+            else:
+                groups.append((pieces, nodes))
+                top = min(box.top for box in boxes)
+        return [replace(self, shown=group) for group in groups] or [self]
 
     @property
     def crossings(self) -> int:
@@ -44,8 +74,9 @@ class Sketch:
     def items(self) -> list[tuple[int, Item]]:
         """Return everything that stands along pieces, each with its piece."""
         return [
-            (piece, item)
-            for piece, content in enumerate(self.places.contents)
+            (piece.index, item)
+            for piece in self.pieces()
+            for content in (self.places.contents[piece.index],)
             for item in (*content.above, *content.below)
         ]
 
@@ -91,7 +122,7 @@ class Sketch:
 
     def bounds(self) -> Box:
         """Return the room that all of it takes."""
-        boxes = self.reaches(range(len(self.lines)), range(len(self.graph.nodes)))
+        boxes = self.reaches([p.index for p in self.pieces()], [n.index for n in self.nodes()])
         if not boxes:
             return Box(0, 0, 100, 40)
         return Box(

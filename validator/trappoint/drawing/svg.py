@@ -50,16 +50,20 @@ def write_svg(
     *,
     prefix: str = "",
     heading: bool = True,
+    least: float = 260.0,
+    taken: set[str] | None = None,
 ) -> str:
     """Write a drawing as one SVG element.
 
     ``table`` lets every arm say what it means and light its road; ``marked`` are findings to be
-    listed beneath; ``prefix`` stands before every id, for pages with several drawings.
+    listed beneath; ``prefix`` stands before every id, for pages with several drawings; ``least`` is
+    how wide it is at least; ``taken`` are the ids that other sheets of it have, and is added to.
     """
     roads = find_roads(drawing.layout, table)
+    taken = set() if taken is None else taken
     bounds = drawing.bounds()
     title = shortened(drawing.layout.title, 90) or "Plan without a title"
-    width = max(bounds.right - bounds.left, width_of(title, TITLE_SIZE) if heading else 0, 260.0)
+    width = max(bounds.right - bounds.left, width_of(title, TITLE_SIZE) if heading else 0, least)
     left, right = bounds.left - MARGIN, bounds.left + width + MARGIN
     top = bounds.top - MARGIN - (TITLE_SIZE + 16 if heading else 0)
     foot, bottom = _foot(drawing, marked, bounds.left, bounds.bottom + 16, width)
@@ -76,9 +80,9 @@ def write_svg(
                   font_weight="bold", class_="heading")
         )  # fmt: skip
     inner += [
-        _layer("yards", _yards(drawing, prefix)),
-        _layer("platforms", _platforms(drawing, prefix)),
-        _layer("tracks", _tracks(drawing, roads, prefix)),
+        _layer("yards", _yards(drawing, prefix, taken)),
+        _layer("platforms", _platforms(drawing, prefix, taken)),
+        _layer("tracks", _tracks(drawing, roads, prefix, taken)),
         _layer("elements", "".join(
             draw_node(drawing, node, roads, prefix) for node in _sorted_nodes(drawing)
         )),
@@ -116,7 +120,7 @@ def _describe(drawing: Sketch) -> str:
 
 def _sorted_nodes(drawing: Sketch) -> list[Node]:
     # Bridges first, so that their gaps hide nothing else.
-    return sorted(drawing.graph.nodes, key=lambda node: node.kind != "bridge")
+    return sorted(drawing.nodes(), key=lambda node: node.kind != "bridge")
 
 
 def _foot(
@@ -140,10 +144,20 @@ def _foot(
     return tag("g", "".join(drawn), class_="foot"), y
 
 
+def _free(taken: set[str], name: str) -> str:
+    """Return an id that no other sheet of the drawing has: what is parted is there twice."""
+    part, free = 1, name
+    while free in taken:
+        part += 1
+        free = f"{name}.{part}"
+    taken.add(free)
+    return free
+
+
 # --- layers
 
 
-def _yards(drawing: Sketch, prefix: str) -> str:
+def _yards(drawing: Sketch, prefix: str, taken: set[str]) -> str:
     drawn = []
     for yard in drawing.layout.yards.values():
         inside = {
@@ -152,11 +166,11 @@ def _yards(drawing: Sketch, prefix: str) -> str:
         }  # fmt: skip
         of = {kind: set(members) for kind, members in inside}
         lines = [
-            path(line, fill="none")
-            for piece, line in zip(drawing.graph.pieces, drawing.lines, strict=True)
+            path(drawing.lines[piece.index], fill="none")
+            for piece in drawing.pieces()
             if piece.track in of["tracks"]
         ]
-        for node in drawing.graph.nodes:
+        for node in drawing.nodes():
             if node.id in of.get(node.kind, ()):
                 x, y = drawing.places.x[node.index], drawing.places.y[node.index]
                 lines.append(
@@ -166,15 +180,17 @@ def _yards(drawing: Sketch, prefix: str) -> str:
             "g", "".join(lines), fill=SHADE, stroke=SHADE, stroke_width="22",
             stroke_linecap="round", stroke_linejoin="round",
         )  # fmt: skip
+        if not lines:
+            continue
         name = yard.name or yard.id
         drawn.append(
             group("yard", shade, title=f"Yard {name}: one engine at a time, under hand signals",
-                  id=f"{prefix}yard-{yard.id}", data_yard=yard.id)
+                  id=_free(taken, f"{prefix}yard-{yard.id}"), data_yard=yard.id)
         )  # fmt: skip
     return "\n".join(drawn)
 
 
-def _platforms(drawing: Sketch, prefix: str) -> str:
+def _platforms(drawing: Sketch, prefix: str, taken: set[str]) -> str:
     drawn = []
     for platform in drawing.layout.platforms.values():
         inner = ""
@@ -195,16 +211,16 @@ def _platforms(drawing: Sketch, prefix: str) -> str:
         if inner:
             drawn.append(
                 group("platform", inner, title=f"Platform {platform.name or platform.id}",
-                      id=f"{prefix}platform-{platform.id}", data_platform=platform.id)
+                      id=_free(taken, f"{prefix}platform-{platform.id}"), data_platform=platform.id)
             )  # fmt: skip
     return "\n".join(drawn)
 
 
-def _tracks(drawing: Sketch, roads: Roads, prefix: str) -> str:
+def _tracks(drawing: Sketch, roads: Roads, prefix: str, taken: set[str]) -> str:
     drawn = []
     for track in drawing.layout.tracks.values():
         inner = ""
-        for piece in drawing.graph.pieces:
+        for piece in drawing.pieces():
             if piece.track != track.id:
                 continue
             line = drawing.lines[piece.index]
@@ -214,6 +230,8 @@ def _tracks(drawing: Sketch, roads: Roads, prefix: str) -> str:
                 line = without_start(line[::-1], OPEN)[::-1]
             inner += path(line, stroke_linejoin="round")
             inner += _arrow(drawing, piece.index)
+        if not inner:
+            continue
         name = f"Track {track.id}" + (f", {track.name}" if track.name else "")
         run = "" if track.running == "both" else f", run {track.running} only"
         drawn.append(
@@ -221,7 +239,7 @@ def _tracks(drawing: Sketch, roads: Roads, prefix: str) -> str:
                 "track",
                 inner,
                 title=name + run,
-                id=f"{prefix}track-{track.id}",
+                id=_free(taken, f"{prefix}track-{track.id}"),
                 data_track=track.id,
                 data_running=track.running,
                 data_road_of=" ".join(roads.over.get(("tracks", track.id), ())),
