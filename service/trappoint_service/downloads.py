@@ -23,8 +23,8 @@ class Download(NamedTuple):
 _ALL = (
     Download("diagram.svg", "Diagram (SVG)", "draw", "svg", "image/svg+xml", "diagram.svg",
              "diagram"),
-    Download("chart.html", "Chart for the wall (HTML)", "table", "html", "text/html",
-             "locking-table.html", "table"),
+    Download("chart.html", "Chart for the wall (HTML)", "chart", "html", "text/html",
+             "chart.html", "table"),
     Download("table.csv", "Locking table (CSV)", "table", "csv", "text/csv",
              "locking-table.csv", "table"),
     Download("table.json", "Locking table (JSON)", "table", "json", "application/json",
@@ -38,7 +38,7 @@ _ALL = (
 DOWNLOADS: tuple[Download, ...] = tuple(
     entry
     for entry in _ALL
-    if entry.job == "draw"
+    if entry.job in ("draw", "chart")
     or entry.format in (REPORTERS if entry.job == "check" else TABLE_REPORTERS)
 )
 """All of them, in the order in which they are shown."""

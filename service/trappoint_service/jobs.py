@@ -18,9 +18,6 @@ if TYPE_CHECKING:
 
     Job = Callable[[Mapping[str, Any], bytes, Settings], Any]
 
-NO_TABLE = "no-table"
-"""The ``why`` of an answer without content: nothing can be derived from the plan."""
-
 
 def check_files(job: Mapping[str, Any], payload: bytes, settings: Settings) -> str:
     """Check plans and return the text of the report, as the command line prints it.
@@ -57,6 +54,14 @@ def make_drawing(job: Mapping[str, Any], payload: bytes, settings: Settings) -> 
     report = trappoint.check(payload, name=job["name"], settings=settings)
     text = draw_report(report)
     return _without(report) if text is None else {"text": text}
+
+
+def make_chart(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Make the sheet for the wall: ``text`` (HTML), or ``report`` where there is no table."""
+    from trappoint.drawing.chart import write_chart
+
+    report = trappoint.check(payload, name=job["name"], settings=settings)
+    return _without(report) if report.table is None else {"text": write_chart(report)}
 
 
 def make_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
@@ -112,6 +117,7 @@ def warm_up() -> None:
     payload = json.dumps(plan).encode("ascii")
     make_page({"name": "", "scene": {"points": {}, "off": []}}, payload, DEFAULTS)
     make_page({"name": ""}, b'{"format": 1}', DEFAULTS)  # so that jsonschema is imported
+    make_chart({"name": ""}, payload, DEFAULTS)
     for name in REPORTERS:
         check_files({"files": [("", len(payload))], "format": name}, payload, DEFAULTS)
     for name in TABLE_REPORTERS:
@@ -122,6 +128,7 @@ JOBS: Mapping[str, Job] = {
     "check": check_files,
     "table": make_table,
     "draw": make_drawing,
+    "chart": make_chart,
     "page": make_page,
     "scene": answer_scene,
 }

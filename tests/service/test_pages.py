@@ -137,7 +137,10 @@ def test_downloads(client: FlaskClient, kelpie: bytes) -> None:
         return answer
 
     assert get("diagram.svg").data.startswith(b"<svg")
-    assert b"Which arms conflict" in get("chart.html").data
+    chart = get("chart.html").get_data(as_text=True)
+    assert "<svg" in chart
+    assert "as far as signal 4" in chart
+    assert "<script" not in chart
     rows = list(csv.DictReader(io.StringIO(get("table.csv").get_data(as_text=True))))
     assert len(rows) == 10
     assert get("table.json").get_json()["pairs"] == {"all": 45, "conflicting": 20}
