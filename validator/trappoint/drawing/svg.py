@@ -79,17 +79,7 @@ def write_svg(
             words(title, bounds.left, top + MARGIN + TITLE_SIZE * 0.7, TITLE_SIZE,
                   font_weight="bold", class_="heading")
         )  # fmt: skip
-    inner += [
-        _layer("yards", _yards(drawing, prefix, taken)),
-        _layer("platforms", _platforms(drawing, prefix, taken)),
-        _layer("tracks", _tracks(drawing, roads, prefix, taken)),
-        _layer("elements", "".join(
-            draw_node(drawing, node, roads, prefix) for node in _sorted_nodes(drawing)
-        )),
-        _layer("signals", _signals(drawing, roads, prefix)),
-        _layer("names", _names(drawing)),
-        foot,
-    ]  # fmt: skip
+    inner += [*_layers(drawing, roads, prefix, taken), foot]
     return tag(
         "svg",
         "\n".join(part for part in inner if part) + "\n",
@@ -102,6 +92,19 @@ def write_svg(
         font_family=FONTS,
         fill=INK,
     )
+
+
+def _layers(drawing: Sketch, roads: Roads, prefix: str, taken: set[str]) -> list[str]:
+    return [
+        _layer("yards", _yards(drawing, prefix, taken)),
+        _layer("platforms", _platforms(drawing, prefix, taken)),
+        _layer("tracks", _tracks(drawing, roads, prefix, taken)),
+        _layer("elements", "".join(
+            draw_node(drawing, node, roads, prefix) for node in _sorted_nodes(drawing)
+        )),
+        _layer("signals", _signals(drawing, roads, prefix)),
+        _layer("names", _names(drawing)),
+    ]  # fmt: skip
 
 
 def _layer(name: str, inner: str) -> str:
