@@ -354,6 +354,14 @@ class Layout(NamedTuple):
         crossing = self.crossings.get(switch_id)
         return crossing if crossing is not None and crossing.lies else None
 
+    def _repr_svg_(self) -> str:
+        """Show the plan's diagram in a notebook."""
+        # By name: the drawing looks at plans, and no plan is to depend on the drawing.
+        from importlib import import_module
+
+        drawn: str = import_module("trappoint.drawing").draw(self).svg()
+        return drawn
+
     def arms(self) -> Iterator[Arm]:
         """Yield every arm of every signal, in the order of the plan."""
         for signal in self.signals.values():
