@@ -27,6 +27,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "duties",
         "distants",
         "standstill",
+        "bounds",
     ),
     ("facts", "locking_table", "fitting"),
     ("rules",),
@@ -44,7 +45,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
 )
 """From the left to the right: a module imports from its own layer and those to the left of it.
 
-``duties`` and ``distants`` read facts: for types alone, which are left out here.
+``duties``, ``distants`` and ``bounds`` read facts: for types alone, which are left out here.
 """
 
 HEAVY = {"jsonschema", "networkx", "flask", "importlib", "argparse", "urllib", "typing_extensions"}
