@@ -93,7 +93,8 @@ def main(seeds: list[int]) -> None:
         scheme = answer.scheme or answer.rest
         assert scheme is not None
         print(
-            f"seed {seed}: {taken[-1]:.2f} s, processor {work:.2f} s; {'met' if answer.scheme else 'not met'}, "
+            f"seed {seed}: {taken[-1]:.2f} s, processor {work:.2f} s; "
+            f"{'met' if answer.scheme else 'not met'}, "
             f"{sum(scheme.totals.values()) / 100:.2f} in {len(scheme.orders)} shops, "
             f"{len(scheme.steps)} steps, left out {len(answer.drop)}, proven {scheme.proven}",
             flush=True,
