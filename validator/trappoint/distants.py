@@ -23,6 +23,10 @@ MOST_STEPS = 500_000
 """What is gone through for all distants of a plan together."""
 
 
+MOST_TOLD = 200
+"""So far what lies ahead of a distant is told, and no further."""
+
+
 class Distant(NamedTuple):
     """One distant arm, with what lies ahead of it."""
 
@@ -97,6 +101,27 @@ def _stop_arms(facts: Facts, head: int) -> list[int]:
     return facts.stop_arms_at.get(head, [])
 
 
+def tracks_ahead(facts: Facts, distant: Distant) -> list[str]:
+    """Return the tracks over which a train comes that passes a distant, its own track first."""
+    network, arm = facts.network, distant.arm
+    tracks = {arm.track: None}
+    own = facts.head_number.get((arm.signal, arm.track, arm.heading, arm.at_mm), -1)
+    if distant.above >= 0 or own >= 0:
+        routes = (
+            facts.assignment.routes_of[distant.above]
+            if distant.above >= 0
+            else facts.routes.of_kind(own, shunting=False)
+        )
+        few = routes[:MOST_TOLD]
+        states = [state for route in few for state in facts.routes.all[route].path[:MOST_TOLD]]
+    else:
+        start = network.section_state(arm.track, arm.heading, arm.at_mm)
+        states = _before_stop(facts, start, MOST_TOLD) if start is not None else []
+    places = (network.place(state) for state in states)
+    tracks.update((place.id, None) for place in places if place.kind == "section")
+    return list(tracks)
+
+
 def _first_heads(facts: Facts, head: Head, above: int, met: dict[int, list[int]]) -> Iterator[int]:
     """Yield the stop heads met first: along the roads of the arm above, or of the track."""
     if above >= 0:
@@ -133,14 +158,17 @@ def _ahead_of_track(facts: Facts, head: Head, met: dict[int, list[int]]) -> Iter
             yield facing
 
 
-def _before_stop(facts: Facts, start: int) -> list[int]:
-    """Return the states to which a train comes on from one, as far as it faces a stop signal."""
+def _before_stop(facts: Facts, start: int, most: int = MOST_STEPS) -> list[int]:
+    """Return the states to which a train comes on from one, as far as it faces a stop signal.
+
+    About so many at most.
+    """
     network = facts.network
     queue = {start: None}
     states = [start]
     for state in states:
         facing = network.facing[state]
-        if facing >= 0 and network.heads[facing].stops:
+        if (facing >= 0 and network.heads[facing].stops) or len(states) > most:
             continue
         for exit_ in network.exits[state]:
             if exit_.to not in queue:

@@ -40,6 +40,8 @@ class Parity(NamedTuple):
 
     to_turn: tuple[tuple[str, ...], ...]
     """For each connected part that can be put right: the fewest tracks to turn round."""
+    turned_at: tuple[tuple[str, ...], ...]
+    """For each of these, what the tracks to turn meet the others at (see ``Meeting.at``)."""
     loops: tuple[tuple[str, ...], ...]
     """The tracks of each reversing loop, in order."""
     sections: tuple[str, ...]
@@ -68,8 +70,18 @@ def derive_parity(layout: Layout) -> Parity:
                 turned = [name for name in layout.tracks if sense.get(name) is False]
                 to_turn.append(tuple(turned if len(turned) <= len(kept) else kept))
     return Parity(
-        tuple(to_turn), tuple(loop for loop, _ in loops), tuple(section for _, section in loops)
+        tuple(to_turn),
+        tuple(_border(turned, meetings) for turned in to_turn),
+        tuple(loop for loop, _ in loops),
+        tuple(section for _, section in loops),
     )
+
+
+def _border(turned: tuple[str, ...], meetings: list[Meeting]) -> tuple[str, ...]:
+    """Return what some tracks meet all the others at."""
+    inside = set(turned)
+    crossing = (m.at for m in meetings if (m.one in inside) is not (m.other in inside))
+    return tuple(dict.fromkeys(crossing))
 
 
 def _meetings(layout: Layout) -> Iterator[Meeting]:

@@ -10,6 +10,7 @@ from trappoint.layout import lie_of, lie_word
 from trappoint.nearest import nearest
 from trappoint.quoting import listed
 from trappoint.rules.rule import Rule
+from trappoint.rules.told import barred_beyond, some_names, tell_roads, tracks_over
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -56,12 +57,13 @@ def _expects(facts: Facts) -> Iterator[Finding]:
                 message = f"Arm {arm.id} speaks for routes that need {name} differently."
             else:
                 message = f"Arm {arm.id} needs {name} {needed[0]}, not {word}."
+            own = facts.assignment.routes_of[number]
             yield EXPECTS.finding(
                 pointer_to("signals", arm.signal, "arms", arm.index, "expects", name),
-                message,
+                f"{message} It is for trains {tell_roads(facts, own)}.",
                 "Put the belief right; or, if it is right, the track, the normal lie or the arm's "
                 "`to`.",
-                path=(arm.id, name),
+                path=(arm.id, name, *tracks_over(facts, own)),
             )
 
 
@@ -85,15 +87,24 @@ def _never_with(facts: Facts) -> Iterator[Finding]:
                 message = f"Arms {arm.id} and {name} conflict only for some lies of the points."
             else:
                 message = f"Arms {arm.id} and {name} do not conflict: both may be off together."
+            over: list[str] = []
+            if other is not None and other != number:
+                own, theirs = (tell_roads(facts, roads[each]) for each in (number, other))
+                message += f" {arm.id} is for trains {own}; {name} for trains {theirs}."
+                over = [t for each in (number, other) for t in tracks_over(facts, roads[each])]
             yield NEVER_WITH.finding(
                 pointer_to("signals", arm.signal, "arms", arm.index, "never_with", index),
                 message,
                 "Take the belief out; or, if it is right, look what the two arms speak for.",
-                path=(arm.id, name),
+                path=(arm.id, name, *dict.fromkeys(over)),
             )
 
 
 def _duties(facts: Facts) -> Iterator[Finding]:
+    heads_of: dict[str, list[int]] = {}
+    for number, head in enumerate(facts.network.heads):
+        heads_of.setdefault(head.signal, []).append(number)
+    given: dict[str, tuple[str, list[str]]] = {}
     for signal in facts.layout.signals.values():
         derived = facts.duties.of_signal[signal.id]
         for index, duty in enumerate(signal.duties):
@@ -104,17 +115,30 @@ def _duties(facts: Facts) -> Iterator[Finding]:
             near = nearest(words, derived)
             if first not in DUTY_WORDS:
                 message = f'"{words}" is no duty that can be checked.'
-                hint = f"Duties begin with {listed(DUTY_WORDS, 'or')}. "
+                hint, over = f"Duties begin with {listed(DUTY_WORDS, 'or')}. ", list[str]()
             else:
-                message = f"Signal {signal.id} does not have this duty: {words}."
+                if signal.id not in given:
+                    given[signal.id] = _given_at(facts, heads_of.get(signal.id, []))
+                roads, over = given[signal.id]
+                message = f"Signal {signal.id} does not have this duty: {words}.{roads}"
                 hint = ""
             has = f"Its duties are: {', '.join(derived)}." if derived else "It has no duties."
             yield DUTY.finding(
                 pointer_to("signals", signal.id, "duties", index),
                 message,
                 f"{hint}{has}{f' Is {near} meant?' if near else ''}",
-                path=(signal.id,),
+                path=(signal.id, *over),
             )
+
+
+def _given_at(facts: Facts, heads: list[int]) -> tuple[str, list[str]]:
+    """Tell what a signal gives leave for; return the tracks of that, and those that bar the way."""
+    every = [route for head in heads for route in facts.routes.of_head[head]]
+    routes = [route for route in every if not facts.routes.all[route].trapped]
+    barred = some_names(track for head in heads for track in barred_beyond(facts, head))
+    told = f" It is for trains {tell_roads(facts, routes)}." if routes else ""
+    over = tracks_over(facts, routes)
+    return told, list(dict.fromkeys((*over, *barred)))
 
 
 EXPECTS = Rule(

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.findings import pointer_to
 from trappoint.rules.rule import Rule
+from trappoint.rules.told import some_names, tell_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -15,29 +16,36 @@ if TYPE_CHECKING:
 
 
 def _wrong_arm(facts: Facts) -> Iterator[Finding]:
+    from trappoint.distants import tracks_ahead
+
     for distant in facts.distants:
         arm = distant.arm
         here = ("signals", arm.signal, "arms", arm.index)
+        over = some_names(tracks_ahead(facts, distant)) if distant.stray else []
         for index, reason in distant.stray:
             ahead = [facts.network.heads[head].signal for head in distant.first]
             hint = f"Next ahead of it: signal {' and '.join(ahead)}." if ahead else ""
             yield WRONG_ARM.finding(
                 pointer_to(*here, "repeats", index),
-                f"Distant {arm.id} can not speak for {arm.repeats[index]}: {reason}.",
+                f"Distant {arm.id} can not speak for {arm.repeats[index]}: {reason}. Its roads "
+                f"lead over {tell_names(over)}.",
                 f"Name the stop arms that a train meets next beyond it, in order. {hint}".strip(),
-                path=(arm.id, arm.repeats[index]),
+                path=(arm.id, arm.repeats[index], *over),
             )
 
 
 def _nothing_ahead(facts: Facts) -> Iterator[Finding]:
+    from trappoint.distants import tracks_ahead
+
     for distant in facts.distants:
         if not distant.first:
             arm = distant.arm
+            over = some_names(tracks_ahead(facts, distant))
             yield NOTHING_AHEAD.finding(
                 pointer_to("signals", arm.signal, "arms", arm.index),
-                f"Distant {arm.id} has no stop signal ahead of it.",
+                f"Distant {arm.id} has no stop signal ahead of it, over {tell_names(over)}.",
                 "Take it out, or look which way it faces; it may belong on another road.",
-                path=(arm.id,),
+                path=(arm.id, *over),
             )
 
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from trappoint.findings import pointer_to
 from trappoint.holding import MOST_FAILURES
-from trappoint.rules.roads import road
 from trappoint.rules.rule import Rule
+from trappoint.rules.told import road
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -7,9 +7,20 @@ from typing import TYPE_CHECKING
 
 from trappoint.arms import left_to_right
 from trappoint.findings import pointer_to
-from trappoint.locking_table import describe_route, starting_from
+from trappoint.locking_table import describe_route
 from trappoint.quoting import listed
 from trappoint.rules.rule import Rule
+from trappoint.rules.told import (
+    MOST_ROADS,
+    MOST_STATES,
+    barred_beyond,
+    elements_met,
+    goal_of,
+    road,
+    tell_barred,
+    tell_names,
+    tracks_over,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,21 +29,9 @@ if TYPE_CHECKING:
     from trappoint.findings import Finding
     from trappoint.layout import Arm
 
+
 MOST_COMPARED = 2_000
 """Pairs of roads of two arms side by side that are compared."""
-
-
-def road(facts: Facts, route: int) -> str:
-    """Tell a route in words: from where, over what, to where."""
-    entry = describe_route(facts, route)
-    tracks = list(entry.over)
-    if len(tracks) > 1 and tracks[0] == entry.start:
-        del tracks[0]
-    goal = _goal(facts, route)
-    if entry.ends_at not in facts.layout.yards and tracks:
-        tracks.pop()
-    way = f" over {listed(tracks, 'and')}" if tracks else ""
-    return f"from {starting_from(facts, entry)}{way} to {goal}"
 
 
 def _thirteen_loops() -> str:
@@ -54,14 +53,6 @@ def _thirteen_loops() -> str:
     return json.dumps(
         {"format": "trappoint-layout/1", "tracks": tracks, "points": points, "signals": signals}
     )
-
-
-def _goal(facts: Facts, route: int) -> str:
-    """Name the track or the yard to which a route leads."""
-    entry = describe_route(facts, route)
-    if entry.ends_at in facts.layout.yards:
-        return f"yard {entry.ends_at}"
-    return entry.over[-1] if entry.over else entry.ends_at
 
 
 def _pointer(arm: Arm, *key: str) -> str:
@@ -112,14 +103,15 @@ def _without_route(facts: Facts) -> Iterator[Finding]:
             )
             continue
         end = track.end(head.heading).text
+        barred = barred_beyond(facts, number)
         yield WITHOUT_ROUTE.finding(
             pointer,
             f"Signal {head.signal} has no route: from {head.track}, {head.heading} towards {end}, "
             "no train can run on to another signal or to the end of a track."
-            f"{_clashing(facts, number)}",
+            f"{_clashing(facts, number)}{tell_barred(barred)}",
             "Look which way it faces (`for`), which track it stands on, and the `running` of the "
             "tracks beyond it.",
-            path=(head.signal, head.track),
+            path=(head.signal, head.track, *barred),
             at_key=True,
         )
 
@@ -137,27 +129,32 @@ def _clashing(facts: Facts, head: int) -> str:
 
 def _names_no_route(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
-    told: dict[tuple[int, bool], list[str]] = {}
+    told: dict[tuple[int, bool], tuple[list[str], list[str], list[str]]] = {}
     for number, arm in enumerate(assignment.arms):
         head = assignment.head_of[number]
         own = facts.routes.of_kind(head, shunting=arm.kind == "shunt") if head >= 0 else []
         if arm.to and own and not assignment.routes_of[number]:
             key = head, arm.kind == "shunt"
             if key not in told:
-                told[key] = list(dict.fromkeys(_goal(facts, route) for route in own))
+                goals = dict.fromkeys(goal_of(facts, route) for route in own)
+                told[key] = list(goals), elements_met(facts, own), barred_beyond(facts, head)
+            ends, met, barred = told[key]
+            over = f", over {tell_names(met)}" if met else ""
             yield NAMES_NO_ROUTE.finding(
                 _pointer(arm, "to"),
                 f"Arm {arm.id} is to speak for {listed(arm.to, 'and')}, but no route of signal "
                 f"{arm.signal} runs over {'that' if len(arm.to) == 1 else 'all of these'}."
                 f"{_clashing(facts, head)}",
-                f"The routes of signal {arm.signal} run to {listed(told[key], 'and')}: name one "
-                "of these, or look which way the signal faces.",
-                path=(arm.id, *arm.to),
+                f"The routes of signal {arm.signal} run to {listed(ends, 'and')}"
+                f"{over}: name one of these, or look "
+                f"which way the signal faces and how the track leads on.{tell_barred(barred)}",
+                path=(arm.id, *arm.to, *met, *barred),
             )
 
 
 def _needs_to(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
+    over_all: dict[tuple[int, str], list[str]] = {}
     for number in assignment.silent:
         arm = assignment.arms[number]
         if not facts.routes.of_head[assignment.head_of[number]]:
@@ -166,13 +163,18 @@ def _needs_to(facts: Facts) -> Iterator[Finding]:
         kin = facts.routes.of_kind(assignment.head_of[number], shunting=arm.kind == "shunt")
         arms, count = len(head.arms_of(arm.kind)), len(kin)
         told = "that part where left and right are not told" if arms == count else ""
+        roads = [road(facts, route) for route in kin[: MOST_ROADS + 1]]
+        more = "; and more" if len(roads) > MOST_ROADS else ""
+        key = assignment.head_of[number], arm.kind
+        if key not in over_all:
+            over_all[key] = tracks_over(facts, kin)
         yield NEEDS_TO.finding(
             _pointer(arm),
             f"Which road does arm {arm.id} speak for? Signal {arm.signal} has {arms} arms of that "
             f"kind for {count} route{'' if count == 1 else 's'} {told}".rstrip()
-            + ".",
+            + (f": {'; '.join(roads[:MOST_ROADS])}{more}." if roads else "."),
             "Give the arm a `to`: a track or a platform that only its road runs over.",
-            path=(arm.id,),
+            path=(arm.id, *over_all[key]),
         )
 
 
@@ -190,11 +192,12 @@ def _without_arm(facts: Facts) -> Iterator[Finding]:
             continue
         for route in facts.routes.of_head[number]:
             if route not in spoken and not facts.routes.all[route].trapped:
+                entry = describe_route(facts, route)
                 yield WITHOUT_ARM.finding(
                     pointer_to("signals", head.signal, "arms"),
                     f"No arm of signal {head.signal} speaks for the route {road(facts, route)}.",
                     "Add an arm for it, or aim one of those that are there (`to`).",
-                    path=(head.signal, *describe_route(facts, route).over),
+                    path=(head.signal, *entry.over, *entry.points),
                 )
 
 
@@ -232,6 +235,7 @@ def _for_two_roads(facts: Facts) -> Iterator[Finding]:
         if split:
             count = len(assignment.routes_of[number])
             goals = [road(facts, route) for route in assignment.routes_of[number][:4]]
+            met = elements_met(facts, list(assignment.routes_of[number][:MOST_STATES]))
             yield FOR_TWO_ROADS.finding(
                 _pointer(arm),
                 f"Arm {arm.id} speaks for {count} routes that need {listed(split, 'and')} to "
@@ -239,7 +243,7 @@ def _for_two_roads(facts: Facts) -> Iterator[Finding]:
                 f"{' and more' if count > 4 else ''}.",
                 "Give each road an arm of its own on a bracket, left to right as the roads lie, "
                 "each with its `to`; or make it a disc, if it is only for shunting.",
-                path=(arm.id, *split),
+                path=dict.fromkeys((arm.id, *split, *met)),
             )
 
 

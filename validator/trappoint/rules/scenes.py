@@ -9,6 +9,7 @@ from trappoint.findings import pointer_to
 from trappoint.layout import lie_of, lie_word
 from trappoint.quoting import listed
 from trappoint.rules.rule import Rule
+from trappoint.rules.told import MOST_ROADS, road, some_names, tell_names, tracks_over
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -107,18 +108,19 @@ def _against_points(facts: Facts) -> Iterator[Finding]:
             routes = facts.assignment.routes_of[arm]
             if routes and not state.set_routes(arm):
                 name = facts.assignment.arms[arm].id
-                wrong = _wrong_points(state, routes)
+                nearest, wrong = _wrong_points(state, routes)
                 yield AGAINST_POINTS.finding(
                     pointer_to("scenes", scene.id, "off", index),
-                    f"{name} is off, but {listed(wrong, 'and')}.",
+                    f"{name} is off for the road {road(facts, nearest)}, but {listed(wrong, 'and')}"
+                    ".",
                     f"Set these points as {name} needs them, or put {name} to danger.",
-                    path=(scene.id, name),
+                    path=(scene.id, name, *tracks_over(facts, [nearest])),
                 )
 
 
-def _wrong_points(state: SceneState, routes: tuple[int, ...]) -> list[str]:
-    """Tell what stands against the route that is nearest to being set."""
-    best: list[str] = []
+def _wrong_points(state: SceneState, routes: tuple[int, ...]) -> tuple[int, list[str]]:
+    """Return the route that is nearest to being set, and tell what stands against it."""
+    nearest, best = routes[0], list[str]()
     for number in routes:
         wrong = []
         for place, lie in state.facts.routes.all[number].lies.items():
@@ -128,8 +130,8 @@ def _wrong_points(state: SceneState, routes: tuple[int, ...]) -> list[str]:
             if switch is not None and lies != lie:
                 wrong.append(f"{name} lies {lie_word(switch, lies)} ({lies}) and not {lie}")
         if not best or len(wrong) < len(best):
-            best = wrong
-    return best
+            nearest, best = number, wrong
+    return nearest, best
 
 
 def _occupied(facts: Facts) -> Iterator[Finding]:
@@ -158,14 +160,18 @@ def _conflicting(facts: Facts) -> Iterator[Finding]:
         state = SceneState(facts, scene)
         for index, arm, others in _near(state):
             for other in others:
-                if arm == other or not _clash(state, arm, other):
+                met = _clash(state, arm, other)
+                if arm == other or met is None:
                     continue
+                set_by = _switches(state, arm, other)
+                otherwise = f", or set {tell_names(set_by, 'or')} otherwise" if set_by else ""
+                over = f": as the points lie, both roads lead over {tell_names(met)}"
                 one, two = facts.assignment.arms[other].id, facts.assignment.arms[arm].id
                 yield CONFLICTING.finding(
                     pointer_to("scenes", scene.id, "off", index),
-                    f"{two} and {one} may never be off together.",
-                    f"Put {two} or {one} to danger.",
-                    path=(scene.id, two, one),
+                    f"{two} and {one} may never be off together{over if met else ''}.",
+                    f"Put {two} or {one} to danger{otherwise}.",
+                    path=(scene.id, two, one, *met, *set_by),
                 )
 
 
@@ -187,14 +193,22 @@ def _near(state: SceneState) -> Iterator[tuple[int, int, list[int]]]:
             at.setdefault(key, []).append(position)
 
 
-def _clash(state: SceneState, arm: int, other: int) -> bool:
-    """Tell whether any road set for one arm conflicts with one set for the other."""
-    routes = state.facts.routes.all
-    return any(
-        routes_conflict(routes[mine], routes[theirs]) is not None
-        for mine in state.set_routes(arm)
-        for theirs in state.set_routes(other)
-    )
+def _clash(state: SceneState, arm: int, other: int) -> list[str] | None:
+    """Return the places that two roads set for two arms share, None where no roads conflict."""
+    network, routes = state.facts.network, state.facts.routes.all
+    for mine in state.set_routes(arm):
+        for theirs in state.set_routes(other):
+            if routes_conflict(routes[mine], routes[theirs]) is not None:
+                places = sorted(routes[mine].places & routes[theirs].places)
+                return some_names(network.places[place].name for place in places)
+    return None
+
+
+def _switches(state: SceneState, *arms: int) -> list[str]:
+    """Return the points and slips that the roads set for some arms need."""
+    places, routes = state.facts.network.places, state.facts.routes.all
+    numbers = [number for arm in arms for number in state.set_routes(arm)[:MOST_ROADS]]
+    return some_names(places[place].id for number in numbers for place in routes[number].lies)
 
 
 def _shunt_on(facts: Facts) -> Iterator[Finding]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from trappoint.findings import pointer_to
 from trappoint.quoting import listed
 from trappoint.rules.rule import Rule
+from trappoint.rules.told import some_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,14 +20,16 @@ MANY = 12
 
 
 def _up_meets_up(facts: Facts) -> Iterator[Finding]:
-    for turned in facts.parity.to_turn:
+    for turned, at in zip(facts.parity.to_turn, facts.parity.turned_at, strict=True):
+        where = listed(at[:MANY], "and") + (" and more" if len(at) > MANY else "")
         names = listed(turned[:MANY], "and") + (" and more" if len(turned) > MANY else "")
         yield UP_MEETS_UP.finding(
             pointer_to("tracks", turned[0]),
-            f"{turned[0]} meets its neighbours with the wrong end: up meets up or down meets down.",
+            f"{turned[0]} meets its neighbours with the wrong end: up meets up or down meets down "
+            f"at {where}.",
             f"Turn round {names}: exchange up and down, and with them `for`, `running` and at_mm "
             "there.",
-            path=turned,
+            path=(*turned, *some_names(at)),
             at_key=True,
         )
 

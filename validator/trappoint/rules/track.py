@@ -45,19 +45,25 @@ def _unreachable(facts: Facts) -> Iterator[Finding]:
 
 def _reached(facts: Facts) -> set[int]:
     """Return every state to which some train can come, other trains left out of account."""
-    network = facts.network
-    live = [
-        bool(routes) or head in facts.routes.crowded
-        for head, routes in enumerate(facts.routes.of_head)
-    ]
-    reached = {state for stand in network.stands for state in stand.states}
-    waiting = list(reached)
+    network, routes = facts.network, facts.routes
+    halted = {state for stand in network.stands for state in stand.states}
+    passed = set(halted)
+    waiting = list(halted)
     while waiting:
+        onward: list[int] = []
         for exit_ in network.exits[waiting.pop()]:
-            if exit_.to not in reached and (exit_.head < 0 or live[exit_.head]):
-                reached.add(exit_.to)
-                waiting.append(exit_.to)
-    return reached
+            if exit_.head < 0 or exit_.head in routes.crowded:
+                onward.append(exit_.to)
+                continue
+            for number in routes.of_head[exit_.head]:
+                # Only at its end may it go on as it likes: on the way its road is set.
+                passed.update(routes.all[number].path)
+                onward.append(routes.all[number].path[-1])
+        for state in onward:
+            if state not in halted:
+                halted.add(state)
+                waiting.append(state)
+    return halted | passed
 
 
 def _never_met(facts: Facts) -> Iterator[Finding]:
@@ -257,7 +263,7 @@ def _double_line(together: list[list[str]]) -> str:
     plan: dict[str, object] = {
         "format": "trappoint-layout/1",
         "tracks": {
-            "down-west": {"up": "edge:dw", "down": "x1.toe", "running": "down"},
+            "down-west": {"up": "edge:dw", "down": "x1.toe"},
             "down-east": {"up": "x1.left", "down": "edge:de", "running": "down"},
             "link": {"up": "x1.right", "down": "x2.right"},
             "up-west": {"up": "edge:uw", "down": "x2.left", "running": "up"},
@@ -266,7 +272,11 @@ def _double_line(together: list[list[str]]) -> str:
         "points": {"x1": {"normal": "left"}, "x2": {"normal": "left"}},
         "signals": {
             "1": {"track": "down-west", "for": "down", "arms": [{"id": "1"}]},
-            "2": {"track": "up-east", "for": "up", "arms": [{"id": "2"}]},
+            "2": {
+                "track": "up-east",
+                "for": "up",
+                "arms": [{"id": "2L", "to": "up-west"}, {"id": "2R", "to": "down-west"}],
+            },
         },
     }
     if together:

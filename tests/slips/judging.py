@@ -1,0 +1,156 @@
+"""Was a slip caught, rightly passed over, missed; or was something false said of it?
+
+*Caught*: a finding that the plan had not before is in the place of the slip, and its rule is one
+that counts for slips of the kind. *Right*: nothing of the sort, but the search says that the plan
+still holds and the second opinion finds nothing wrong with it. *Missed*: neither. *False*: whatever
+else was found, an error was reported that the definitions contradict (or a warning, of the rules
+that the second opinion knows); or a verdict that the search does not share.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import NamedTuple
+
+from oracle.heads import NotJudgedError
+from oracle.two_trains import ReplayError, TooLargeError, holds, replay
+from slips.dressing import wrong
+from slips.kinds import Slip
+from slips.meaning import Plan
+from slips.opinion import Fault
+from slips.rules import COUNTING, FORM, PROVED, SECOND_OPINION, WHOLE
+from slips.whole import broken
+from trappoint import Report, check
+from trappoint.findings import Finding
+
+MOST_STATES = 100_000
+
+
+class Outcome(NamedTuple):
+    """What became of one slip, and why it is thought so."""
+
+    verdict: str
+    why: str
+
+
+class Base(NamedTuple):
+    """A plan that holds and in which nothing is wrong, with what is said of it all the same."""
+
+    name: str
+    plan: Plan
+    said: frozenset[tuple[str, str, str]]
+
+
+def base_of(name: str, plan: Plan) -> Base:
+    """Take up a plan; raises AssertionError where anything is wrong with it."""
+    report = check(json.dumps(plan))
+    assert report.holds is True, name
+    assert holds(plan, 2_000_000), name
+    assert wrong(plan) == [], (name, wrong(plan))
+    assert all(finding.level == "note" for finding in report.findings), (name, report.findings)
+    return Base(name, plan, frozenset(_key(finding) for finding in report.findings))
+
+
+def _key(finding: Finding) -> tuple[str, str, str]:
+    return finding.rule, finding.pointer, finding.message
+
+
+def said_of(slip: Slip) -> Report:
+    return check(json.dumps(slip.plan))
+
+
+def judge(base: Base, kind: str, slip: Slip, report: Report) -> Outcome | None:
+    """Judge what is said of one slip; None where the search can not tell in reasonable time."""
+    if report.fault is not None:
+        return Outcome("false", f"the rule {report.fault} failed")
+    new = [finding for finding in report.findings if _key(finding) not in base.said]
+    try:
+        faults, truly = _second_opinion(slip, report)
+    except TooLargeError:
+        return None
+    said_wrongly = _said_wrongly(slip, report, new, faults, truly)
+    if said_wrongly:
+        return Outcome("false", said_wrongly)
+    for finding in new:
+        if finding.rule in COUNTING[kind] and in_place(slip, finding):
+            return Outcome("caught", finding.rule)
+    if truly and not faults:
+        return Outcome("right", "")
+    told = ", ".join(f"{each.rule} {' '.join(sorted(each.names))}" for each in faults)
+    elsewhere = ", ".join(f"{each.rule} at {each.pointer}" for each in new)
+    holding = "holds" if truly else "does not hold"
+    return Outcome("missed", f"{holding}; wrong: {told or '-'}; said: {elsewhere or '-'}")
+
+
+def _second_opinion(slip: Slip, report: Report) -> tuple[list[Fault], bool]:
+    """All that is wrong, and whether the plan holds (False where that can not be asked)."""
+    if report.layout is None:
+        return [], False
+    faults = list(broken(slip.plan))
+    if faults:
+        return faults, False
+    try:
+        return wrong(slip.plan), holds(slip.plan, MOST_STATES)
+    except NotJudgedError:
+        return [], False
+
+
+def _said_wrongly(
+    slip: Slip, report: Report, new: list[Finding], faults: list[Fault], truly: bool
+) -> str:
+    judged = report.facts is not None
+    if judged and report.holds is not truly:
+        return f"the verdict {report.holds}, but by the search it {'holds' if truly else 'fails'}"
+    if report.layout is not None and judged is any(each.rule in WHOLE for each in faults):
+        return f"judged: {judged}, but: {faults}"
+    return next((f"{f.rule}: {f.message}" for f in new if _contradicted(slip, f, faults)), "")
+
+
+def _contradicted(slip: Slip, finding: Finding, faults: list[Fault]) -> bool:
+    """Whether the definitions do not say what a finding says."""
+    if finding.rule in PROVED:
+        return finding.level == "error" and not _replays(slip.plan, finding)
+    if finding.rule in FORM:
+        return not in_place(slip, finding)
+    if finding.rule in SECOND_OPINION:
+        return not any(_tells(finding, each) for each in faults)
+    return finding.level == "error"  # on all other errors there is no second opinion
+
+
+def _replays(plan: Plan, finding: Finding) -> bool:
+    if finding.movement is None:
+        return False
+    try:
+        replay(plan, finding.movement.to_json())
+    except ReplayError:
+        return False
+    return True
+
+
+def _tells(finding: Finding, fault: Fault) -> bool:
+    return finding.rule == fault.rule and fault.names <= _named(finding)
+
+
+def _named(finding: Finding) -> frozenset[str]:
+    """The ids that a finding bears; of a section the track as well."""
+    tracks = [name.rpartition(".")[0] for name in finding.path if "." in name]
+    return frozenset((*finding.path, *tracks, *finding.pointer.split("/")[2:3]))
+
+
+def in_place(slip: Slip, finding: Finding) -> bool:
+    """Whether a finding is at, above or below what was written wrongly, or names it.
+
+    A finding above is one on the same thing: the signal, the track; never on all of the tracks.
+    """
+    pointer = finding.pointer
+    for at in slip.at:
+        if pointer == at or pointer.startswith(f"{at}/"):
+            return True
+        if at.startswith(f"{pointer}/") and pointer.count("/") >= 2:
+            return True
+    words = set(re.findall(r"[\w-]+", finding.message))
+    if any(name in finding.message if " " in name or ":" in name else name in words
+           for name in slip.names if not name.isdigit()):  # fmt: skip
+        return True
+    return not slip.names.isdisjoint(_named(finding))

@@ -1,0 +1,442 @@
+"""The slips that people make: for each kind every way in which one plan can suffer it.
+
+A slip is one thing written wrongly. What else names the thing goes with it where its author would
+have written none of that either: who forgets a signal has no lever and no scene for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+from typing import Any, NamedTuple
+
+from slips.dressing import copied
+from slips.meaning import Plan, many
+from slips.opinion import lie_named, lies_of
+from slips.track_lines import OTHER
+
+
+class Slip(NamedTuple):
+    """A plan with one slip in it, and where that is.
+
+    ``at``: the pointers of the values concerned; a finding at, above or below one of them is in
+    its place. ``names``: the ids of what the slip was made to; a finding that bears one of them is
+    in its place too.
+    """
+
+    plan: Plan
+    at: tuple[str, ...]
+    names: frozenset[str]
+    told: str
+
+
+def slip(plan: Plan, told: str, *at: str, names: tuple[str, ...] = ()) -> Slip:
+    return Slip(plan, at, frozenset(names), told)
+
+
+Arms = Iterator[tuple[str, int, dict[str, Any]]]
+
+
+def _arms(plan: Plan, *kinds: str) -> Arms:
+    for signal_id, signal in plan["signals"].items():
+        for index, arm in enumerate(signal["arms"]):
+            if arm.get("kind", "stop") in kinds:
+                yield signal_id, index, arm
+
+
+def _arm_ids(plan: Plan, signal: str) -> tuple[str, ...]:
+    return tuple(arm["id"] for arm in plan["signals"][signal]["arms"])
+
+
+def _forget_arms(plan: Plan, *gone: str) -> None:
+    """Take out all that names these arms."""
+    for _, _, arm in _arms(plan, "stop", "distant", "calling-on", "shunt"):
+        for key in ("never_with", "repeats"):
+            if key in arm:
+                arm[key] = [name for name in many(arm[key]) if name not in gone]
+                if not arm[key]:
+                    del arm[key]
+        if arm.get("under") in gone:
+            del arm["under"]
+    for number in list(plan.get("levers", {})):
+        lever = plan["levers"][number]
+        if set(lever.get("arms", ())) & set(gone):
+            lever["arms"] = [name for name in lever["arms"] if name not in gone]
+            if not lever["arms"]:
+                del plan["levers"][number]
+    for scene in plan.get("scenes", {}).values():
+        if "off" in scene:
+            scene["off"] = [name for name in scene["off"] if name not in gone]
+
+
+# ---- signals -----------------------------------------------------------------------------------
+
+
+def signal_left_out(plan: Plan) -> Iterator[Slip]:
+    for signal in plan["signals"]:
+        new = copied(plan)
+        arms = _arm_ids(plan, signal)
+        del new["signals"][signal]
+        _forget_arms(new, *arms)
+        track = plan["signals"][signal]["track"]
+        names = (signal, *arms, track, *_yards_with(plan, track))
+        yield slip(new, f"{signal} on {track}", f"/tracks/{track}", names=names)
+
+
+def _yards_with(plan: Plan, track: str) -> list[str]:
+    yards = plan.get("yards", {})
+    return [name for name in yards if track in yards[name].get("tracks", [])]
+
+
+def signal_faces_other_way(plan: Plan) -> Iterator[Slip]:
+    for signal, value in plan["signals"].items():
+        new = copied(plan)
+        new["signals"][signal]["for"] = OTHER[value["for"]]
+        track = value["track"]
+        names = (signal, *_arm_ids(plan, signal), track, *_yards_with(plan, track))
+        yield slip(new, signal, f"/signals/{signal}/for", names=names)
+
+
+def _beside(plan: Plan, track: str) -> list[str]:
+    """The tracks that meet an element or a joint that a track meets."""
+
+    def met(name: str) -> set[str]:
+        ends = (plan["tracks"][name][end] for end in ("up", "down"))
+        return {e if e.startswith("joint:") else e.partition(".")[0] for e in ends} - {"buffer"}
+
+    return [name for name in plan["tracks"] if name != track and met(name) & met(track)]
+
+
+def signal_on_neighbour(plan: Plan) -> Iterator[Slip]:
+    for signal, value in plan["signals"].items():
+        for track in _beside(plan, value["track"]):
+            new = copied(plan)
+            new["signals"][signal]["track"] = track
+            names = (signal, *_arm_ids(plan, signal), value["track"], track)
+            told = f"{signal} on {track} not {value['track']}"
+            yield slip(new, told, f"/signals/{signal}", f"/tracks/{value['track']}", names=names)
+
+
+def signals_exchanged(plan: Plan) -> Iterator[Slip]:
+    signals = list(plan["signals"])
+    for one, other in pairwise(signals):
+        tracks = [plan["signals"][each]["track"] for each in (one, other)]
+        if tracks[0] != tracks[1] and plan["signals"][one]["for"] == plan["signals"][other]["for"]:
+            new = copied(plan)
+            new["signals"][one]["track"], new["signals"][other]["track"] = tracks[::-1]
+            names = (one, other, *_arm_ids(plan, one), *_arm_ids(plan, other), *tracks)
+            at = (f"/signals/{one}", f"/signals/{other}")
+            yield slip(new, f"{one} and {other}", *at, names=names)
+
+
+def at_mm_from_wrong_end(plan: Plan) -> Iterator[Slip]:
+    for signal, value in plan["signals"].items():
+        length = plan["tracks"][value["track"]].get("length_mm")
+        if "at_mm" in value and length is not None and 2 * value["at_mm"] != length:
+            new = copied(plan)
+            new["signals"][signal]["at_mm"] = length - value["at_mm"]
+            names = (signal, *_arm_ids(plan, signal), value["track"])
+            yield slip(new, signal, f"/signals/{signal}/at_mm", names=names)
+
+
+# ---- arms --------------------------------------------------------------------------------------
+
+
+def arms_swapped(plan: Plan) -> Iterator[Slip]:
+    for signal, value in plan["signals"].items():
+        stops = [n for n, arm in enumerate(value["arms"]) if arm.get("kind", "stop") == "stop"]
+        for one, other in pairwise(stops):
+            new = copied(plan)
+            arms = new["signals"][signal]["arms"]
+            arms[one], arms[other] = arms[other], arms[one]
+            names = (signal, *_arm_ids(plan, signal))
+            told = f"{signal}: {arms[other]['id']} and {arms[one]['id']}"
+            yield slip(new, told, f"/signals/{signal}/arms", names=names)
+
+
+def arm_for_wrong_road(plan: Plan) -> Iterator[Slip]:
+    goals = [*plan["tracks"], *plan.get("platforms", {}), *plan.get("yards", {})]
+    for signal, index, arm in _arms(plan, "stop"):
+        to = many(arm.get("to"))
+        near = [name for other in plan["signals"][signal]["arms"] for name in many(other.get("to"))]
+        for goal in dict.fromkeys([*near, *goals] if to else ()):
+            if goal not in to:
+                new = copied(plan)
+                new["signals"][signal]["arms"][index]["to"] = goal
+                names = (arm["id"], signal)
+                told = f"{arm['id']} to {goal} not {to}"
+                yield slip(new, told, f"/signals/{signal}/arms/{index}/to", names=names)
+
+
+def arm_left_out(plan: Plan) -> Iterator[Slip]:
+    for signal, index, arm in _arms(plan, "stop", "shunt"):
+        if len(plan["signals"][signal]["arms"]) > 1:
+            new = copied(plan)
+            del new["signals"][signal]["arms"][index]
+            _forget_arms(new, arm["id"])
+            track = plan["signals"][signal]["track"]
+            names = (arm["id"], signal, *_arm_ids(plan, signal), track)
+            yield slip(new, arm["id"], f"/signals/{signal}/arms", names=names)
+
+
+def arm_doubled(plan: Plan) -> Iterator[Slip]:
+    for signal, index, arm in _arms(plan, "stop", "shunt", "distant", "calling-on"):
+        new = copied(plan)
+        new["signals"][signal]["arms"].insert(index + 1, copied(arm))
+        names = (arm["id"], signal)
+        yield slip(new, arm["id"], f"/signals/{signal}/arms/{index + 1}", names=names)
+
+
+def arm_doubled_renamed(plan: Plan) -> Iterator[Slip]:
+    for signal, index, arm in _arms(plan, "stop", "shunt"):
+        new = copied(plan)
+        name = f"{arm['id']}-2"
+        new["signals"][signal]["arms"].insert(index + 1, copied(arm) | {"id": name})
+        if "levers" in plan:
+            new["levers"][str(len(plan["levers"]) + 1)] = {"arms": [name]}
+        yield slip(new, name, f"/signals/{signal}/arms", names=(arm["id"], name, signal))
+
+
+def arm_of_wrong_kind(plan: Plan) -> Iterator[Slip]:
+    for signal, index, arm in _arms(plan, "stop", "shunt", "calling-on"):
+        for kind in ("distant", "shunt", "stop", "calling-on"):
+            if kind != arm.get("kind", "stop"):
+                new = copied(plan)
+                new["signals"][signal]["arms"][index]["kind"] = kind
+                track = plan["signals"][signal]["track"]
+                names = (signal, *_arm_ids(plan, signal), track)
+                told = f"{arm['id']} as {kind}"
+                yield slip(new, told, f"/signals/{signal}", f"/tracks/{track}", names=names)
+
+
+def distant_repeats_wrong(plan: Plan) -> Iterator[Slip]:
+    stops = [arm["id"] for _, _, arm in _arms(plan, "stop", "shunt")]
+    for signal, index, arm in _arms(plan, "distant"):
+        repeats = many(arm.get("repeats"))
+        for number, name in enumerate(repeats):
+            for other in stops:
+                if other not in repeats:
+                    new = copied(plan)
+                    named = [*repeats[:number], other, *repeats[number + 1 :]]
+                    new["signals"][signal]["arms"][index]["repeats"] = named
+                    at = f"/signals/{signal}/arms/{index}/repeats"
+                    told = f"{arm['id']} for {other} not {name}"
+                    yield slip(new, told, at, names=(arm["id"],))
+
+
+def distant_above(plan: Plan) -> Iterator[Slip]:
+    for signal, index, arm in _arms(plan, "distant"):
+        if "under" in arm:
+            new = copied(plan)
+            arms = new["signals"][signal]["arms"]
+            upper = next(n for n, each in enumerate(arms) if each["id"] == arm["under"])
+            del arms[index]["under"]
+            arms[upper]["under"] = arm["id"]
+            arms.insert(upper, arms.pop(index))
+            names = (arm["id"], arm["under"])
+            yield slip(new, arm["id"], f"/signals/{signal}/arms", names=names)
+
+
+# ---- track -------------------------------------------------------------------------------------
+
+
+def crossover_told_apart(plan: Plan) -> Iterator[Slip]:
+    for number, group in enumerate(plan.get("worked_together", [])):
+        new = copied(plan)
+        del new["worked_together"][number]
+        if new.get("levers"):
+            for key, lever in plan["levers"].items():
+                own = lever.get("points", [])
+                if set(own) == set(group):
+                    new["levers"][key]["points"] = own[:1]
+                    new["levers"][str(len(new["levers"]) + 1)] = {"points": own[1:]}
+        yield slip(new, " and ".join(group), "/worked_together", names=tuple(group))
+
+
+def crossover_with_wrong(plan: Plan) -> Iterator[Slip]:
+    simple = [n for n, p in plan.get("points", {}).items() if p.get("kind") != "three-way"]
+    for number, group in enumerate(plan.get("worked_together", [])):
+        for other in simple:
+            if other not in group:
+                new = copied(plan)
+                new["worked_together"][number] = [group[0], other]
+                names = (*group, other)
+                told = f"{group[0]} with {other} not {group[1]}"
+                yield slip(new, told, f"/worked_together/{number}", names=names)
+
+
+def legs_swapped(plan: Plan) -> Iterator[Slip]:
+    for name in plan.get("points", {}):
+        legs = ["toe", *lies_of(plan, name)[1]]
+        for one, other in ((a, b) for a in legs for b in legs if legs.index(a) < legs.index(b)):
+            yield _exchange(plan, f"{name}.{one}", f"{name}.{other}", name)
+    for name in plan.get("crossings", {}):
+        yield _exchange(plan, f"{name}.a2", f"{name}.b2", name)
+        yield _exchange(plan, f"{name}.a1", f"{name}.a2", name)
+
+
+def _exchange(plan: Plan, one: str, other: str, element: str) -> Slip:
+    new = copied(plan)
+    names = [element]
+    at = []
+    for track_id, track in plan["tracks"].items():
+        for end in ("up", "down"):
+            if track[end] in (one, other):
+                new["tracks"][track_id][end] = other if track[end] == one else one
+                names.append(track_id)
+                at.append(f"/tracks/{track_id}/{end}")
+    return slip(new, f"{one} and {other}", *at, names=tuple(names))
+
+
+def wrong_normal(plan: Plan) -> Iterator[Slip]:
+    for name in plan.get("points", {}):
+        normal, lies = lies_of(plan, name)
+        for lie in lies:
+            if lie != normal:
+                new = copied(plan)
+                new["points"][name]["normal"] = lie
+                yield slip(new, f"{name} {lie}", f"/points/{name}/normal", names=(name,))
+
+
+def running_reversed(plan: Plan) -> Iterator[Slip]:
+    for name, track in plan["tracks"].items():
+        if track.get("running", "both") != "both":
+            new = copied(plan)
+            new["tracks"][name]["running"] = OTHER[track["running"]]
+            names = (name, *_yards_with(plan, name))
+            yield slip(new, name, f"/tracks/{name}/running", names=names)
+
+
+def running_forgotten(plan: Plan) -> Iterator[Slip]:
+    for name, track in plan["tracks"].items():
+        if track.get("running", "both") != "both":
+            new = copied(plan)
+            del new["tracks"][name]["running"]
+            names = (name, *_yards_with(plan, name))
+            yield slip(new, name, f"/tracks/{name}", names=names)
+
+
+def stand_forgotten(plan: Plan) -> Iterator[Slip]:
+    for name, track in plan["tracks"].items():
+        if track.get("stand"):
+            new = copied(plan)
+            del new["tracks"][name]["stand"]
+            yield slip(new, name, f"/tracks/{name}", names=(name,))
+
+
+def track_turned_round(plan: Plan) -> Iterator[Slip]:
+    for name, track in plan["tracks"].items():
+        new = copied(plan)
+        new["tracks"][name]["up"], new["tracks"][name]["down"] = track["down"], track["up"]
+        # Its signals are turned round with it: what is told of them is in place.
+        beside = [signal for signal, value in plan["signals"].items() if value["track"] == name]
+        names = (name, *beside, *(arm for signal in beside for arm in _arm_ids(plan, signal)))
+        yield slip(new, name, f"/tracks/{name}", names=names)
+
+
+def platform_on_wrong_track(plan: Plan) -> Iterator[Slip]:
+    for name, platform in plan.get("platforms", {}).items():
+        for index, track in enumerate(platform["tracks"]):
+            for other in _beside(plan, track):
+                if other not in platform["tracks"]:
+                    new = copied(plan)
+                    new["platforms"][name]["tracks"][index] = other
+                    at = f"/platforms/{name}/tracks/{index}"
+                    told = f"{name} on {other} not {track}"
+                    yield slip(new, told, at, names=(f"platform {name}", track, other))
+
+
+def yard_member_forgotten(plan: Plan) -> Iterator[Slip]:
+    for name, yard in plan.get("yards", {}).items():
+        for kind in ("tracks", "points", "crossings", "turntables"):
+            for index, member in enumerate(yard.get(kind, [])):
+                new = copied(plan)
+                del new["yards"][name][kind][index]
+                yield slip(new, f"{member}", f"/yards/{name}", names=(name, member))
+
+
+def slip_crossing_of_wrong_kind(plan: Plan) -> Iterator[Slip]:
+    for name, crossing in plan.get("crossings", {}).items():
+        for kind in ("diamond", "single-slip", "double-slip"):
+            if kind != crossing.get("kind", "diamond"):
+                new = copied(plan)
+                new["crossings"][name]["kind"] = kind
+                yield slip(new, f"{name} as {kind}", f"/crossings/{name}", names=(name,))
+
+
+# ---- beliefs and scenes ------------------------------------------------------------------------
+
+
+def belief_wrong(plan: Plan) -> Iterator[Slip]:
+    every = [arm["id"] for _, _, arm in _arms(plan, "stop", "shunt", "calling-on")]
+    for signal, index, arm in _arms(plan, "stop", "shunt", "calling-on"):
+        here = f"/signals/{signal}/arms/{index}"
+        for name, word in arm.get("expects", {}).items():
+            for lie in lies_of(plan, name)[1]:
+                if lie != lie_named(plan, name, word):
+                    new = copied(plan)
+                    new["signals"][signal]["arms"][index]["expects"][name] = lie
+                    at = f"{here}/expects/{name}"
+                    yield slip(new, f"{arm['id']} {name} {lie}", at)
+        for number in range(len(arm.get("never_with", ()))):
+            for other in every:
+                if other not in arm["never_with"] and other != arm["id"]:
+                    new = copied(plan)
+                    new["signals"][signal]["arms"][index]["never_with"][number] = other
+                    at = f"{here}/never_with/{number}"
+                    yield slip(new, f"{arm['id']} never with {other}", at)
+    duties = {duty for signal in plan["signals"].values() for duty in signal.get("duties", [])}
+    for signal, value in plan["signals"].items():
+        for index, duty in enumerate(value.get("duties", [])):
+            for other in sorted(duties):
+                if other not in value["duties"] and other.split()[0] == duty.split()[0]:
+                    new = copied(plan)
+                    new["signals"][signal]["duties"][index] = other
+                    at = f"/signals/{signal}/duties/{index}"
+                    yield slip(new, f"{signal} {other}", at)
+
+
+def scene_wrong_arm(plan: Plan) -> Iterator[Slip]:
+    arms = [arm["id"] for _, _, arm in _arms(plan, "stop", "shunt", "distant", "calling-on")]
+    for name, scene in plan.get("scenes", {}).items():
+        for index, arm in enumerate(scene.get("off", ())):
+            for other in arms:
+                if other not in scene["off"]:
+                    new = copied(plan)
+                    new["scenes"][name]["off"][index] = other
+                    told = f"{name}: {other} not {arm}"
+                    yield slip(new, told, f"/scenes/{name}/off/{index}", names=(name,))
+
+
+def scene_points_forgotten(plan: Plan) -> Iterator[Slip]:
+    for name, scene in plan.get("scenes", {}).items():
+        for points in scene.get("points", {}):
+            new = copied(plan)
+            del new["scenes"][name]["points"][points]
+            yield slip(new, f"{name}: {points}", f"/scenes/{name}", names=(name,))
+
+
+def scene_train_elsewhere(plan: Plan) -> Iterator[Slip]:
+    for name, scene in plan.get("scenes", {}).items():
+        for train in scene.get("trains", {}):
+            for other in [*plan["tracks"], *plan.get("yards", {})]:
+                if other not in scene["trains"]:
+                    new = copied(plan)
+                    trains = new["scenes"][name]["trains"]
+                    trains[other] = trains.pop(train)
+                    told = f"{name}: {other} not {train}"
+                    yield slip(new, told, f"/scenes/{name}", names=(name,))
+
+
+def lever_works_wrong(plan: Plan) -> Iterator[Slip]:
+    for number, lever in plan.get("levers", {}).items():
+        for key in ("points", "arms"):
+            for other, value in plan["levers"].items():
+                if other != number and lever.get(key) and value.get(key):
+                    new = copied(plan)
+                    new["levers"][number][key] = value[key]
+                    names = (number, other, *lever[key], *value[key])
+                    yield slip(new, f"{number} as {other}", f"/levers/{number}", names=names)
+
+
+Kind = Callable[[Plan], Iterator[Slip]]

@@ -1,0 +1,83 @@
+"""Which rules count as having told of a slip, kind by kind; and those with a second opinion."""
+
+from __future__ import annotations
+
+FORM = frozenset(("bad-form", "bad-id", "bad-track-end", "listed-twice", "too-few", "wrong-value"))
+"""Rules on the form of the file. What they say is taken as true where it is in place."""
+
+WHOLE = frozenset(
+    ("unknown-reference", "unmet-leg", "leg-met-twice", "open-joint", "arm-id-twice",
+     "in-two-yards", "signal-off-its-track", "signals-on-one-spot", "no-such-lie")
+)  # fmt: skip
+HOLDING = frozenset(("unheld-exit",))
+ROADS = frozenset(
+    ("signal-without-route", "arm-names-no-route", "arm-needs-to", "route-without-arm",
+     "two-arms-for-one-route", "arm-speaks-for-two-roads", "arms-out-of-order",
+     "too-many-routes")
+)  # fmt: skip
+BELIEFS = frozenset(("expects-not-so", "never-with-not-so", "duty-not-so"))
+REACH = frozenset(("unreachable-track", "signal-never-met", "nowhere-to-stand"))
+PLATFORMS = frozenset(("platform-without-home", "platform-without-starter"))
+DISTANTS = frozenset(("distant-repeats-wrong-arm", "distant-without-stop-ahead"))
+CALLING_ON = frozenset(("calling-on-alone", "calling-on-for-another-road"))
+POSTS = frozenset(("mount-too-small", "distant-above-stop-arm"))
+LINES = frozenset(("crossover-told-apart", "crossover-never-set", "trap-told-apart"))
+SCENES = frozenset(
+    ("scene-points-apart", "scene-arm-against-points", "scene-road-occupied",
+     "scene-arms-conflict", "scene-shunt-signal-on", "scene-distant-too-soon")
+)  # fmt: skip
+LEVERS = frozenset(("on-two-levers", "not-on-a-lever", "moved-apart", "lever-unused"))
+
+PROVED = HOLDING
+"""Errors that bear their own proof: a movement, replayed by the search."""
+
+SECOND_OPINION = (
+    WHOLE | ROADS | BELIEFS | REACH | PLATFORMS | DISTANTS | CALLING_ON | POSTS | LINES | SCENES
+    | LEVERS | {"up-meets-up"}
+)  # fmt: skip
+
+_SIGNAL = (
+    HOLDING | ROADS | BELIEFS | REACH | PLATFORMS | DISTANTS | SCENES | {"crossover-told-apart"}
+)  # fmt: skip
+_ARM = ROADS | BELIEFS | SCENES | PLATFORMS | DISTANTS | CALLING_ON
+_TRACK = _SIGNAL | {"up-meets-up", "reversing-loop"}
+_PEN = WHOLE | FORM | ROADS | BELIEFS | SCENES | DISTANTS | CALLING_ON | LEVERS
+
+COUNTING: dict[str, frozenset[str]] = {
+    "signal left out": _SIGNAL,
+    "signal facing the other way": _SIGNAL | WHOLE,
+    "signal on the neighbouring track": _SIGNAL | WHOLE,
+    "two signals exchanged": _SIGNAL | WHOLE,
+    "at_mm from the wrong end": _SIGNAL | WHOLE,
+    "arms of a bracket swapped": _ARM,
+    "`to` naming the wrong road": _ARM,
+    "arm left out": _ARM | HOLDING | REACH,
+    "arm doubled": WHOLE,
+    "arm doubled under a new id": _ARM | {"mount-too-small"},
+    "arm of the wrong kind": _SIGNAL | CALLING_ON | POSTS | WHOLE | LEVERS,
+    "distant repeating the wrong arm": DISTANTS | SCENES,
+    "distant above its stop arm": POSTS | DISTANTS,
+    "crossover ends not worked together": LINES,
+    "crossover worked with the wrong points": LINES | {"road-never-set"} | _PEN,
+    "legs swapped": _TRACK | LINES | {"road-never-set"},
+    "wrong normal": LINES | {"road-never-set"} | BELIEFS | SCENES | WHOLE | ROADS,
+    "running reversed": _TRACK,
+    "running forgotten": _TRACK,
+    "stand forgotten": _TRACK | LINES,
+    "track turned round": _TRACK | WHOLE,
+    "platform on the wrong track": _TRACK,
+    "yard member forgotten": _TRACK | WHOLE | FORM | LEVERS,
+    "crossing of the wrong kind": _TRACK | WHOLE | LEVERS | LINES,
+    "belief wrong": BELIEFS,
+    "scene with the wrong arm off": SCENES,
+    "scene with points forgotten": SCENES,
+    "scene with a train elsewhere": SCENES,
+    "lever working the wrong thing": LEVERS,
+    "id mistyped": _PEN | _SIGNAL | LINES | {"accept-without-match"},
+    "id mistyped as a key": WHOLE | BELIEFS | SCENES,
+    "leg mistyped": WHOLE | FORM | _TRACK,
+    "joint mistyped": WHOLE | FORM,
+    "arm id mistyped": WHOLE,
+}
+"""From each kind of slip to the rules that count for it. Notes on standstills, which say something
+of nearly every plan, count for none."""
