@@ -1,0 +1,154 @@
+"""What each conflict of a printed table is good for, asked of a SAT solver.
+
+Two arms are off together, each for a train at its own signal, as far as the table lets them; their
+trains run any way along their routes. With the whole table no two of them come into one place. With
+one conflict taken out they do, or the two routes need a lever in two ways at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterable
+from itertools import product
+from typing import Literal, TypeVar
+
+from proof.printed import Arms, Grant, Lock, Printed
+from proof.roads import Lies
+from proof.sat import Sat
+
+Key = TypeVar("Key", bound=Hashable)
+Reason = Literal["meeting", "opposed", "points", "none"]
+"""``meeting``: they meet though no train stood in the other one's road when the arms came off;
+``opposed``: one has to run through where the other one stands; ``points``: the lies contradict."""
+
+
+def runs_along(main: Grant, shunt: Grant) -> bool:
+    """Whether a shunt route is a part of a main route that passes its signal: off for it too."""
+    path, part = main.route.path, shunt.route.path
+    if shunt.arm not in main.past or shunt.route.start not in path:
+        return False
+    after = path.index(shunt.route.start) + 1
+    return path[after : after + len(part)] == part
+
+
+class Reasons:
+    """The questions that can be asked about one table."""
+
+    def __init__(self, printed: Printed) -> None:
+        self.printed = printed
+        self.grants = [*printed.grants, *printed.called]
+        self.sat = Sat()
+        self.off = [self.sat.variables(len(self.grants)) for _ in range(2)]
+        for each in self.off:
+            self.sat.exactly_one(each)
+        self.arm = self._told_by(lambda grant: [grant.arm])
+        self.out = {pair: self.sat.variable() for pair in printed.locks}
+        self.clear = self.sat.variable()
+        for one, other in product(range(len(self.grants)), repeat=2):
+            self._exclude(one, other)
+        self.meet = self._somewhere()
+        self.differ = self._differently()
+
+    def __enter__(self) -> Reasons:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.sat.__exit__()
+
+    def _told_by(self, tell: Callable[[Grant], Iterable[Key]]) -> list[dict[Key, int]]:
+        """For each train: variables that are true where its grant tells a thing."""
+        found = []
+        for each in self.off:
+            telling: dict[Key, list[int]] = {}
+            for grant, variable in zip(self.grants, each, strict=True):
+                for key in tell(grant):
+                    telling.setdefault(key, []).append(variable)
+            found.append({key: self.sat.either(those) for key, those in telling.items()})
+        return found
+
+    def _exclude(self, one: int, other: int) -> None:
+        first, second = self.grants[one], self.grants[other]
+        both = -self.off[0][one], -self.off[1][other]
+        along = runs_along(first, second) or runs_along(second, first)
+        if first.arm == second.arm or along:
+            self.sat.add(*both)
+            return
+        for lock in self.printed.forbidding(first, second)[:1]:
+            self.sat.add(*both, self.out[lock.arms])
+        stands = first.route.start[0], second.route.start[0]
+        if stands[0] in second.route.places or stands[1] in first.route.places:
+            self.sat.add(*both, -self.clear)
+
+    def _somewhere(self) -> int:
+        first, second = self._told_by(lambda grant: sorted(grant.route.places))
+        return self.sat.either(
+            [self.sat.all_of([first[x], second[x]]) for x in sorted(first.keys() & second.keys())]
+        )
+
+    def _differently(self) -> int:
+        def worked(grant: Grant) -> Iterable[tuple[str, str]]:
+            return (self.printed.roads.levers_of(dict(grant.route.lies)) or {}).items()
+
+        first, second = self._told_by(worked)
+        return self.sat.either(
+            [
+                self.sat.all_of([first[one], second[other]])
+                for one, other in product(first, second)
+                if one[0] == other[0] and one[1] != other[1]
+            ]
+        )
+
+    def together(self) -> tuple[Grant, Grant] | None:
+        """Two routes that the whole table lets be off together with a place in common."""
+        if not self.sat.is_possible([self.meet, -self.differ, *self._all_in()]):
+            return None
+        one, other = (self.grants[self.sat.the_true_one(each)] for each in self.off)
+        return one, other
+
+    def _all_in(self, but: Arms | None = None) -> list[int]:
+        return [out if pair == but else -out for pair, out in self.out.items()]
+
+    def of(self, pair: Arms) -> Reason:
+        """What comes of taking out of the table what it says of two arms."""
+        arms = [telling.get(arm) for telling, arm in zip(self.arm, pair, strict=True)]
+        assumed = [*(arm for arm in arms if arm is not None), *self._all_in(but=pair)]
+        if None in arms:
+            return "none"
+        if all(lock.by == "points" for lock in self.printed.locks[pair]):
+            return "points" if self.sat.is_possible([self.differ, *assumed]) else "none"
+        met = [self.meet, -self.differ, *assumed]
+        if self.sat.is_possible([self.clear, *met]):
+            return "meeting"
+        return "opposed" if self.sat.is_possible(met) else "none"
+
+    def misplaced(self, lock: Lock) -> list[tuple[Grant, Grant]]:
+        """Pairs of routes that a row forbids without the reason that it gives.
+
+        Where points do not tell a pair from one that must be forbidden, it may be with that one.
+        A row that speaks of no pair at all, or of none for its reason, is given back with all of
+        the pairs of its arms.
+        """
+        first, second = ([grant for grant in self.grants if grant.arm == arm] for arm in lock.arms)
+        pairs = list(product(first, second))
+        spoken_of = [pair for pair in pairs if lock in self.printed.forbidding(*pair)]
+        right = [pair for pair in spoken_of if self._has_reason(lock, *pair)]
+        if not right:
+            return pairs
+        lies = [dict(one.route.lies) | dict(other.route.lies) for one, other in right]
+        return [
+            (one, other)
+            for one, other in spoken_of
+            if (one, other) not in right
+            and not any(_agree(dict(one.route.lies) | dict(other.route.lies), m) for m in lies)
+        ]
+
+    def _has_reason(self, lock: Lock, one: Grant, other: Grant) -> bool:
+        differ = self.printed.lie_differently(one, other)
+        if lock.by == "points":
+            return differ
+        # Where it is always so, that may be by locking for some routes and by points for the rest.
+        shared = bool(one.route.places & other.route.places)
+        return shared or (differ and lock.when is None)
+
+
+def _agree(one: Lies, other: Lies) -> bool:
+    return all(other.get(name, lie) == lie for name, lie in one.items())

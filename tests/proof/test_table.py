@@ -1,0 +1,134 @@
+"""From the printed table alone: what may be off together is apart, and no conflict is idle.
+
+"For a reason" is told by taking one away: two trains that start from the two signals then come into
+one place, or the points would have to lie in two ways.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import trappoint
+from proof.plans import EXAMPLES, TIMES, Checked, checked, large, small
+from proof.printed import Printed, SilentRouteError, UnreadableTableError
+from proof.reasons import Reasons
+
+SMALL = 80 * TIMES
+PATHS = sorted(EXAMPLES.rglob("*.layout.json"))
+
+
+def read(path: Path) -> Checked | None:
+    try:
+        return checked(path)
+    except SilentRouteError:
+        return None  # the slip is that no arm speaks for a route
+
+
+def assert_reasonable(printed: Printed, name: str) -> Counter[str]:
+    found: Counter[str] = Counter()
+    if not printed.grants:
+        return found
+    with Reasons(printed) as reasons:
+        assert reasons.together() is None, name
+        for arms, locks in printed.locks.items():
+            reason = reasons.of(arms)
+            assert reason != "none", (name, arms)
+            found[reason] += 1
+            for lock in locks:
+                assert not reasons.misplaced(lock), (name, lock)
+    return found
+
+
+def test_examples() -> None:
+    found: Counter[str] = Counter()
+    for path in PATHS:
+        of_plan = read(path)
+        if of_plan is not None:
+            found += assert_reasonable(of_plan.printed, path.name)
+    assert min(found[reason] for reason in ("meeting", "opposed", "points")) > 20
+
+
+def test_small_random_plans() -> None:
+    found: Counter[str] = Counter()
+    for seed in range(SMALL):
+        found += assert_reasonable(small(seed).printed, f"seed {seed}")
+    assert min(found[reason] for reason in ("meeting", "opposed", "points")) > SMALL
+
+
+@pytest.mark.parametrize("points", [20, 30, 40])
+def test_large_random_plans(points: int) -> None:
+    for seed in range(100, 100 + TIMES):
+        assert_reasonable(large(points, seed).printed, f"{points} points, seed {seed}")
+
+
+# ---- what is wrong with a table is found
+
+
+def kelpie() -> Checked:
+    found = checked(EXAMPLES / "kelpie-quay.layout.json")
+    assert found is not None
+    return found
+
+
+def test_a_missing_direct_conflict_is_found() -> None:
+    printed = kelpie().printed
+    missed = 0
+    for arms, locks in printed.locks.items():
+        less = printed.without(*arms)
+        with Reasons(less) as reasons:
+            found = reasons.together()
+        if [lock.by for lock in locks] == ["direct"]:
+            assert found is not None
+            assert {grant.arm for grant in found} == {*arms}
+            missed += 1
+        else:
+            assert found is None  # the points see to it
+    assert missed == 8
+
+
+def test_an_idle_conflict_is_found() -> None:
+    printed = kelpie().printed
+    for by in ("direct", "points"):
+        table = _table()
+        for one, other in (("2", "5"), ("5", "2")):
+            entry = next(entry for entry in table["arms"] if entry["arm"] == one)
+            entry["conflicts"].append({"arm": other, "by": by})
+        with Reasons(Printed(printed.roads, table)) as reasons:
+            assert reasons.of(("2", "5")) == "none"
+            (lock,) = reasons.printed.locks["2", "5"]
+            assert reasons.misplaced(lock)
+
+
+def test_a_conflict_for_the_wrong_reason_is_found() -> None:
+    table = _table()
+    for one, other in (("1L", "7R"), ("7R", "1L")):
+        entry = next(entry for entry in table["arms"] if entry["arm"] == one)
+        row = next(row for row in entry["conflicts"] if row["arm"] == other)
+        assert row["by"] == "direct"
+        row["by"] = "points"
+    with Reasons(Printed(kelpie().printed.roads, table)) as reasons:
+        assert reasons.of(("1L", "7R")) == "none"
+
+
+def test_a_row_that_is_no_way_on_the_plan_is_refused() -> None:
+    roads = kelpie().printed.roads
+    for change in ({"ends_at": "5"}, {"over": ["main"]}, {"points": {"p1": "right"}}):
+        table = _table()
+        table["arms"][0]["routes"][0].update(change)
+        with pytest.raises((SilentRouteError, UnreadableTableError)):
+            Printed(roads, table)
+
+
+def test_a_conflict_told_with_one_arm_alone_is_refused() -> None:
+    table = _table()
+    del table["arms"][0]["conflicts"][0]
+    with pytest.raises(UnreadableTableError, match="once with each of its arms"):
+        Printed(kelpie().printed.roads, table)
+
+
+def _table() -> dict[str, Any]:
+    return trappoint.locking(trappoint.load(EXAMPLES / "kelpie-quay.layout.json")).to_json()

@@ -1,0 +1,184 @@
+"""The check's verdict is what a SAT solver proves from the plan and its printed table, every time.
+
+Every plan that holds has an invariant, checked by a second solver; every other one has a run that
+is looked at step by step, and replayed by the two-train search of ``tests/oracle``. More plans:
+``TRAPPOINT_PROOFS=20 pytest tests/proof`` (see ``plans``).
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from oracle.two_trains import ReplayError, replay
+from proof.plans import EXAMPLES, TIMES, Checked, checked, large, small
+from proof.printed import Printed, SilentRouteError
+from proof.prover import Proof, prove
+from proof.roads import Roads
+from proof.steps import check_invariant
+from proof.system import System
+
+SHOWN = sorted(EXAMPLES.glob("*.layout.json"))
+SLIPS = sorted((EXAMPLES / "slips").glob("*.layout.json"))
+
+
+def assert_proved(found: Checked, name: str) -> Proof:
+    system = System(found.printed)
+    proof = prove(system)
+    assert proof.holds is found.holds, name
+    if proof.run is not None:
+        replay(found.plan, system.movement(proof.run))
+    return proof
+
+
+def run_table(path: Path) -> Printed:
+    """The table as the command prints it, laid upon the plan."""
+    words = [sys.executable, "-m", "trappoint", "table", "--format", "json", str(path)]
+    done = subprocess.run(words, capture_output=True, check=False, encoding="utf-8")
+    assert done.stdout, done.stderr
+    return Printed(Roads(json.loads(path.read_text("utf-8"))), json.loads(done.stdout))
+
+
+@pytest.mark.parametrize("path", SHOWN, ids=lambda path: path.stem)
+def test_examples_by_the_command(path: Path) -> None:
+    found = checked(path)
+    assert found is not None
+    assert_proved(found._replace(printed=run_table(path)), path.name)
+
+
+def test_slips() -> None:
+    proved: Counter[bool] = Counter()
+    for path in SLIPS:
+        try:
+            found = checked(path)
+        except SilentRouteError:
+            continue  # the slip is that no arm speaks for a route: its table is not the whole plan
+        if found is not None:
+            proved[assert_proved(found, path.name).holds] += 1
+    assert proved[True] >= 5
+    assert proved[False] >= 5
+
+
+SMALL = 100 * TIMES
+LARGE = [
+    (points, seed)
+    for points, first, number in ((20, 0, 6), (30, 0, 3), (40, 0, 2), (60, 1, 2))
+    for seed in range(first, first + number * TIMES)
+]
+
+
+def test_small_random_plans() -> None:
+    verdicts: Counter[bool] = Counter()
+    for seed in range(5000, 5000 + SMALL):
+        verdicts[assert_proved(small(seed), f"seed {seed}").holds] += 1
+    assert min(verdicts[True], verdicts[False]) > SMALL // 5
+
+
+@pytest.mark.parametrize(("points", "seed"), LARGE)
+def test_large_random_plans(points: int, seed: int) -> None:
+    """Plans with more pairs of positions than the search of ``tests/oracle`` can look at."""
+    assert_proved(large(points, seed), f"{points} points, seed {seed}")
+
+
+def test_there_are_large_plans_of_both_kinds() -> None:
+    verdicts = [large(points, seed).holds for points, seed in LARGE]
+    assert min(verdicts.count(True), verdicts.count(False)) >= 3
+
+
+# ---- a frame without release: less is allowed, and that mends nothing
+
+
+def test_locked_to_the_end_it_is_the_same() -> None:
+    """No verdict hangs on a route being given back behind the train, nor on points alone."""
+    for seed in range(7000, 7000 + SMALL // 2):
+        found = small(seed)
+        assert prove(System(found.printed, strict=True)).holds is found.holds, f"seed {seed}"
+
+
+# ---- the table is what holds: with a conflict less, trains meet
+
+
+def test_without_a_conflict_of_kelpie_quay_two_trains_meet() -> None:
+    """Some conflicts alone keep trains apart; the oracle, which needs no table, refuses the run."""
+    path = EXAMPLES / "kelpie-quay.layout.json"
+    found = checked(path)
+    assert found is not None
+    met = {}
+    for arms, locks in found.printed.locks.items():
+        system = System(found.printed.without(*arms))
+        proof = prove(system)
+        if proof.run is not None:
+            met[arms] = system.movement(proof.run)
+            assert [lock.by for lock in locks] == ["direct"]
+            with pytest.raises(ReplayError, match="promised to the other train"):
+                replay(found.plan, met[arms])
+    # Into one road from both ends, and out of two roads on to one line.
+    assert {("1R", "7L"), ("1L", "7R"), ("1L", "6")} <= met.keys()
+    # A train at 3 stands in the way of 1R, which is seen without the table.
+    assert ("1R", "3") not in met
+
+
+# ---- the prover itself
+
+
+def looked_at(system: System) -> bool:
+    """Whether no pair of states that can be come to is a meeting: each of them looked at."""
+    pairs = [(one, two) for one in system.starts for two in system.starts if one != two]
+    seen = set(pairs)
+    for pair in pairs:
+        for moving, other in (pair, pair[::-1]):
+            given = [n for n in system.takes[moving] if system.may_take(n, other)]
+            for after in (*system.plain[moving], *given):
+                if system.meet((after, other)):
+                    return False
+                if not {(after, other), (other, after)} & seen:
+                    seen.add((after, other))
+                    pairs.append((after, other))
+    return True
+
+
+def without_direct(found: Checked) -> Printed:
+    """The same table without any direct conflict."""
+    printed = found.printed
+    for arms, locks in found.printed.locks.items():
+        if any(lock.by == "direct" for lock in locks):
+            printed = printed.without(*arms)
+    return printed
+
+
+@pytest.mark.parametrize("strict", [False, True])
+def test_the_prover_finds_what_looking_at_every_pair_finds(strict: bool) -> None:
+    fallen = 0
+    for seed in range(9000, 9040):
+        found = small(seed)
+        whole = System(found.printed, strict=strict)
+        assert prove(whole).holds is looked_at(whole), f"seed {seed}"
+        less = System(without_direct(found), strict=strict)
+        assert prove(less).holds is looked_at(less), f"seed {seed}, no direct conflicts"
+        fallen += found.holds and not prove(less).holds
+    assert fallen > 3
+
+
+def test_an_invariant_with_something_missing_is_refused() -> None:
+    found = checked(EXAMPLES / "kelpie-quay.layout.json")
+    assert found is not None
+    system = System(found.printed)
+    invariant = prove(system).invariant
+    check_invariant(system, invariant)
+    refused = 0
+    for cube in invariant:
+        if cube[0] == cube[1]:
+            with pytest.raises(AssertionError):
+                check_invariant(system, [other for other in invariant if other != cube])
+            refused += 1
+    assert refused > 5
+    with pytest.raises(AssertionError):
+        check_invariant(System(without_direct(found)), invariant)
+    start = (frozenset({("at", "siding")}), frozenset({("at", "main")}))
+    with pytest.raises(AssertionError):
+        check_invariant(system, [*invariant, start, start[::-1]])
