@@ -39,6 +39,9 @@ def derive_duties(facts: Facts) -> Duties:
         first = starters.get(number, [])
         gathered[head.signal] += _duties_of(facts, number, own, first, served, junctions[number])
     for number, routes in zip(facts.assignment.head_of, facts.assignment.routes_of, strict=True):
+        if number < 0:  # a calling-on arm with no stop arm: it is there for nothing
+            result.of_arm.append(())
+            continue
         first = starters.get(number, [])
         duties = _duties_of(facts, number, routes, first, served, junctions[number])
         result.of_arm.append(_in_order(duties))

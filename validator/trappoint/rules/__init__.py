@@ -80,6 +80,7 @@ FACT_RULES: tuple[Rule, ...] = (
     practice.WITHOUT_LOCK,
     practice.WITHOUT_TRAP,
     practice.NUMBERS_SKIP,
+    practice.NO_OVERLAP,
     practice.STANDSTILL,
     *FRAME_RULES,
     *FITTING_RULES,

@@ -190,6 +190,22 @@ def _numbers_skip(facts: Facts) -> Iterator[Finding]:
         )
 
 
+def _no_overlap(facts: Facts) -> Iterator[Finding]:
+    network = facts.network
+    for number, head in enumerate(network.heads):
+        beyond = [network.place(exit_.to) for exit_ in network.starts(number)]
+        fouled = [place.id for place in beyond if place.kind not in ("section", "yards")]
+        if fouled and head.stops:
+            yield NO_OVERLAP.finding(
+                pointer_to("signals", head.signal),
+                f"Signal {head.signal} stands right before {fouled[0]}: a train that runs past it "
+                "is foul of another road at once.",
+                f"Put it farther back (`at_mm`), so that a length of {head.track} lies between.",
+                path=(head.signal, *fouled),
+                at_key=True,
+            )
+
+
 def _standstills(facts: Facts) -> Iterator[Finding]:
     from trappoint.standstill import find_standstills
 
@@ -351,6 +367,21 @@ NUMBERS_SKIP = Rule(
     },
     {},
     _numbers_skip,
+    optional=True,
+)
+
+NO_OVERLAP = Rule(
+    "no-overlap",
+    "note",
+    "facts",
+    "a stop signal right before points or a crossing",
+    "Trains do not stop to the inch: between a signal and the place that it guards some length is "
+    "left free.",
+    "overlap beyond a home signal, 440 yards in British absolute block, 120 m to 400 m elsewhere; "
+    "junction signals far enough from the fouling point to allow a small overrun (Findlay, p. 83)",
+    {},
+    _HALT % ', "3": {"track": "halt", "for": "down", "arms": [{"id": "3"}]}',
+    _no_overlap,
     optional=True,
 )
 
