@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 MOST_STATES = 600_000
 """The states of all free runs of a plan together, after which they are cut short."""
 
-MOST_WHEN_CUT = 50
+MOST_WHEN_CUT = 8
 """The states of a free run that is cut short."""
 
 

@@ -44,7 +44,10 @@ def find_mistakes(text: str) -> tuple[Finding, ...]:
     """
     scanner = _Scanner(text, Lines(text))
     scanner.run()
-    return tuple(scanner.findings)
+    # What is never closed is told last, but begins before what stands in it.
+    return tuple(
+        sorted(scanner.findings, key=lambda f: (f.line, f.column, f.rule, f.pointer, f.message))
+    )
 
 
 @dataclass(slots=True)
