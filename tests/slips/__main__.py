@@ -26,10 +26,10 @@ def table(found: list[Result]) -> str:
 
 def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m slips", description=__doc__)
-    parser.add_argument("--seeds", type=int, default=600, help="plans to try to generate")
+    parser.add_argument("--seeds", type=int, default=300, help="plans to try to generate")
     parser.add_argument("--first", type=int, default=0, help="the first seed")
     parser.add_argument("--each", type=int, default=2, help="slips of a kind in each of these")
-    parser.add_argument("--in-examples", type=int, default=40, help="the same in each example")
+    parser.add_argument("--in-examples", type=int, default=30, help="the same in each example")
     parser.add_argument("--tell", type=int, default=20, help="how many bad ones to tell in full")
     asked = parser.parse_args()
     found = [each for base in examples() for each in results(base, asked.in_examples)]

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from slips.dressing import copied
 from slips.meaning import Plan, many
-from slips.opinion import lie_named, lies_of
+from slips.opinion import lies_of
 from slips.track_lines import OTHER
 
 
@@ -37,7 +37,8 @@ def slip(plan: Plan, told: str, *at: str, names: tuple[str, ...] = ()) -> Slip:
 Arms = Iterator[tuple[str, int, dict[str, Any]]]
 
 
-def _arms(plan: Plan, *kinds: str) -> Arms:
+def arms_in(plan: Plan, *kinds: str) -> Arms:
+    """Every arm of some kinds: its signal, its place there, and what is written of it."""
     for signal_id, signal in plan["signals"].items():
         for index, arm in enumerate(signal["arms"]):
             if arm.get("kind", "stop") in kinds:
@@ -50,7 +51,7 @@ def _arm_ids(plan: Plan, signal: str) -> tuple[str, ...]:
 
 def _forget_arms(plan: Plan, *gone: str) -> None:
     """Take out all that names these arms."""
-    for _, _, arm in _arms(plan, "stop", "distant", "calling-on", "shunt"):
+    for _, _, arm in arms_in(plan, "stop", "distant", "calling-on", "shunt"):
         for key in ("never_with", "repeats"):
             if key in arm:
                 arm[key] = [name for name in many(arm[key]) if name not in gone]
@@ -156,7 +157,7 @@ def arms_swapped(plan: Plan) -> Iterator[Slip]:
 
 def arm_for_wrong_road(plan: Plan) -> Iterator[Slip]:
     goals = [*plan["tracks"], *plan.get("platforms", {}), *plan.get("yards", {})]
-    for signal, index, arm in _arms(plan, "stop"):
+    for signal, index, arm in arms_in(plan, "stop"):
         to = many(arm.get("to"))
         near = [name for other in plan["signals"][signal]["arms"] for name in many(other.get("to"))]
         for goal in dict.fromkeys([*near, *goals] if to else ()):
@@ -169,7 +170,7 @@ def arm_for_wrong_road(plan: Plan) -> Iterator[Slip]:
 
 
 def arm_left_out(plan: Plan) -> Iterator[Slip]:
-    for signal, index, arm in _arms(plan, "stop", "shunt"):
+    for signal, index, arm in arms_in(plan, "stop", "shunt"):
         if len(plan["signals"][signal]["arms"]) > 1:
             new = copied(plan)
             del new["signals"][signal]["arms"][index]
@@ -180,7 +181,7 @@ def arm_left_out(plan: Plan) -> Iterator[Slip]:
 
 
 def arm_doubled(plan: Plan) -> Iterator[Slip]:
-    for signal, index, arm in _arms(plan, "stop", "shunt", "distant", "calling-on"):
+    for signal, index, arm in arms_in(plan, "stop", "shunt", "distant", "calling-on"):
         new = copied(plan)
         new["signals"][signal]["arms"].insert(index + 1, copied(arm))
         names = (arm["id"], signal)
@@ -188,7 +189,7 @@ def arm_doubled(plan: Plan) -> Iterator[Slip]:
 
 
 def arm_doubled_renamed(plan: Plan) -> Iterator[Slip]:
-    for signal, index, arm in _arms(plan, "stop", "shunt"):
+    for signal, index, arm in arms_in(plan, "stop", "shunt"):
         new = copied(plan)
         name = f"{arm['id']}-2"
         new["signals"][signal]["arms"].insert(index + 1, copied(arm) | {"id": name})
@@ -198,7 +199,7 @@ def arm_doubled_renamed(plan: Plan) -> Iterator[Slip]:
 
 
 def arm_of_wrong_kind(plan: Plan) -> Iterator[Slip]:
-    for signal, index, arm in _arms(plan, "stop", "shunt", "calling-on"):
+    for signal, index, arm in arms_in(plan, "stop", "shunt", "calling-on"):
         for kind in ("distant", "shunt", "stop", "calling-on"):
             if kind != arm.get("kind", "stop"):
                 new = copied(plan)
@@ -210,8 +211,8 @@ def arm_of_wrong_kind(plan: Plan) -> Iterator[Slip]:
 
 
 def distant_repeats_wrong(plan: Plan) -> Iterator[Slip]:
-    stops = [arm["id"] for _, _, arm in _arms(plan, "stop", "shunt")]
-    for signal, index, arm in _arms(plan, "distant"):
+    stops = [arm["id"] for _, _, arm in arms_in(plan, "stop", "shunt")]
+    for signal, index, arm in arms_in(plan, "distant"):
         repeats = many(arm.get("repeats"))
         for number, name in enumerate(repeats):
             for other in stops:
@@ -225,7 +226,7 @@ def distant_repeats_wrong(plan: Plan) -> Iterator[Slip]:
 
 
 def distant_above(plan: Plan) -> Iterator[Slip]:
-    for signal, index, arm in _arms(plan, "distant"):
+    for signal, index, arm in arms_in(plan, "distant"):
         if "under" in arm:
             new = copied(plan)
             arms = new["signals"][signal]["arms"]
@@ -362,81 +363,6 @@ def slip_crossing_of_wrong_kind(plan: Plan) -> Iterator[Slip]:
                 new = copied(plan)
                 new["crossings"][name]["kind"] = kind
                 yield slip(new, f"{name} as {kind}", f"/crossings/{name}", names=(name,))
-
-
-# ---- beliefs and scenes ------------------------------------------------------------------------
-
-
-def belief_wrong(plan: Plan) -> Iterator[Slip]:
-    every = [arm["id"] for _, _, arm in _arms(plan, "stop", "shunt", "calling-on")]
-    for signal, index, arm in _arms(plan, "stop", "shunt", "calling-on"):
-        here = f"/signals/{signal}/arms/{index}"
-        for name, word in arm.get("expects", {}).items():
-            for lie in lies_of(plan, name)[1]:
-                if lie != lie_named(plan, name, word):
-                    new = copied(plan)
-                    new["signals"][signal]["arms"][index]["expects"][name] = lie
-                    at = f"{here}/expects/{name}"
-                    yield slip(new, f"{arm['id']} {name} {lie}", at)
-        for number in range(len(arm.get("never_with", ()))):
-            for other in every:
-                if other not in arm["never_with"] and other != arm["id"]:
-                    new = copied(plan)
-                    new["signals"][signal]["arms"][index]["never_with"][number] = other
-                    at = f"{here}/never_with/{number}"
-                    yield slip(new, f"{arm['id']} never with {other}", at)
-    duties = {duty for signal in plan["signals"].values() for duty in signal.get("duties", [])}
-    for signal, value in plan["signals"].items():
-        for index, duty in enumerate(value.get("duties", [])):
-            for other in sorted(duties):
-                if other not in value["duties"] and other.split()[0] == duty.split()[0]:
-                    new = copied(plan)
-                    new["signals"][signal]["duties"][index] = other
-                    at = f"/signals/{signal}/duties/{index}"
-                    yield slip(new, f"{signal} {other}", at)
-
-
-def scene_wrong_arm(plan: Plan) -> Iterator[Slip]:
-    arms = [arm["id"] for _, _, arm in _arms(plan, "stop", "shunt", "distant", "calling-on")]
-    for name, scene in plan.get("scenes", {}).items():
-        for index, arm in enumerate(scene.get("off", ())):
-            for other in arms:
-                if other not in scene["off"]:
-                    new = copied(plan)
-                    new["scenes"][name]["off"][index] = other
-                    told = f"{name}: {other} not {arm}"
-                    yield slip(new, told, f"/scenes/{name}/off/{index}", names=(name,))
-
-
-def scene_points_forgotten(plan: Plan) -> Iterator[Slip]:
-    for name, scene in plan.get("scenes", {}).items():
-        for points in scene.get("points", {}):
-            new = copied(plan)
-            del new["scenes"][name]["points"][points]
-            yield slip(new, f"{name}: {points}", f"/scenes/{name}", names=(name,))
-
-
-def scene_train_elsewhere(plan: Plan) -> Iterator[Slip]:
-    for name, scene in plan.get("scenes", {}).items():
-        for train in scene.get("trains", {}):
-            for other in [*plan["tracks"], *plan.get("yards", {})]:
-                if other not in scene["trains"]:
-                    new = copied(plan)
-                    trains = new["scenes"][name]["trains"]
-                    trains[other] = trains.pop(train)
-                    told = f"{name}: {other} not {train}"
-                    yield slip(new, told, f"/scenes/{name}", names=(name,))
-
-
-def lever_works_wrong(plan: Plan) -> Iterator[Slip]:
-    for number, lever in plan.get("levers", {}).items():
-        for key in ("points", "arms"):
-            for other, value in plan["levers"].items():
-                if other != number and lever.get(key) and value.get(key):
-                    new = copied(plan)
-                    new["levers"][number][key] = value[key]
-                    names = (number, other, *lever[key], *value[key])
-                    yield slip(new, f"{number} as {other}", f"/levers/{number}", names=names)
 
 
 Kind = Callable[[Plan], Iterator[Slip]]

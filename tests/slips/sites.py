@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from slips import kinds, mistyping
+from slips import beliefs, kinds, mistyping
 from slips.kinds import Kind
 
 KINDS: dict[str, Kind] = {
@@ -30,11 +30,11 @@ KINDS: dict[str, Kind] = {
     "platform on the wrong track": kinds.platform_on_wrong_track,
     "yard member forgotten": kinds.yard_member_forgotten,
     "crossing of the wrong kind": kinds.slip_crossing_of_wrong_kind,
-    "belief wrong": kinds.belief_wrong,
-    "scene with the wrong arm off": kinds.scene_wrong_arm,
-    "scene with points forgotten": kinds.scene_points_forgotten,
-    "scene with a train elsewhere": kinds.scene_train_elsewhere,
-    "lever working the wrong thing": kinds.lever_works_wrong,
+    "belief wrong": beliefs.belief_wrong,
+    "scene with the wrong arm off": beliefs.scene_wrong_arm,
+    "scene with points forgotten": beliefs.scene_points_forgotten,
+    "scene with a train elsewhere": beliefs.scene_train_elsewhere,
+    "lever working the wrong thing": beliefs.lever_works_wrong,
     "id mistyped": mistyping.id_mistyped,
     "id mistyped as a key": mistyping.key_mistyped,
     "leg mistyped": mistyping.leg_mistyped,

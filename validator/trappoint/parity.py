@@ -42,6 +42,8 @@ class Parity(NamedTuple):
     """For each connected part that can be put right: the fewest tracks to turn round."""
     turned_at: tuple[tuple[str, ...], ...]
     """For each of these, what the tracks to turn meet the others at (see ``Meeting.at``)."""
+    turned_beside: tuple[tuple[str, ...], ...]
+    """For each of these, the other tracks that they meet there."""
     loops: tuple[tuple[str, ...], ...]
     """The tracks of each reversing loop, in order."""
     sections: tuple[str, ...]
@@ -69,19 +71,23 @@ def derive_parity(layout: Layout) -> Parity:
                 kept = [name for name in layout.tracks if sense.get(name) is True]
                 turned = [name for name in layout.tracks if sense.get(name) is False]
                 to_turn.append(tuple(turned if len(turned) <= len(kept) else kept))
+    borders = [_border(turned, meetings) for turned in to_turn]
     return Parity(
         tuple(to_turn),
-        tuple(_border(turned, meetings) for turned in to_turn),
+        tuple(tuple(dict.fromkeys(m.at for m in border)) for border in borders),
+        tuple(
+            tuple(dict.fromkeys(m.one if m.other in turned else m.other for m in border))
+            for turned, border in zip(map(frozenset, to_turn), borders, strict=True)
+        ),
         tuple(loop for loop, _ in loops),
         tuple(section for _, section in loops),
     )
 
 
-def _border(turned: tuple[str, ...], meetings: list[Meeting]) -> tuple[str, ...]:
-    """Return what some tracks meet all the others at."""
+def _border(turned: tuple[str, ...], meetings: list[Meeting]) -> list[Meeting]:
+    """Return where some tracks meet others."""
     inside = set(turned)
-    crossing = (m.at for m in meetings if (m.one in inside) is not (m.other in inside))
-    return tuple(dict.fromkeys(crossing))
+    return [m for m in meetings if (m.one in inside) is not (m.other in inside)]
 
 
 def _meetings(layout: Layout) -> Iterator[Meeting]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.findings import pointer_to
 from trappoint.rules.rule import Rule
-from trappoint.rules.told import some_names, tell_names
+from trappoint.rules.told import MOST_NAMES, some_names, tell_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,7 +30,7 @@ def _wrong_arm(facts: Facts) -> Iterator[Finding]:
                 f"Distant {arm.id} can not speak for {arm.repeats[index]}: {reason}. Its roads "
                 f"lead over {tell_names(over)}.",
                 f"Name the stop arms that a train meets next beyond it, in order. {hint}".strip(),
-                path=(arm.id, arm.repeats[index], *over),
+                path=(arm.id, arm.repeats[index], *over, *ahead[:MOST_NAMES]),
             )
 
 

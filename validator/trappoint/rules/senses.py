@@ -20,7 +20,9 @@ MANY = 12
 
 
 def _up_meets_up(facts: Facts) -> Iterator[Finding]:
-    for turned, at in zip(facts.parity.to_turn, facts.parity.turned_at, strict=True):
+    parity = facts.parity
+    found = zip(parity.to_turn, parity.turned_at, parity.turned_beside, strict=True)
+    for turned, at, beside in found:
         where = listed(at[:MANY], "and") + (" and more" if len(at) > MANY else "")
         names = listed(turned[:MANY], "and") + (" and more" if len(turned) > MANY else "")
         yield UP_MEETS_UP.finding(
@@ -29,7 +31,7 @@ def _up_meets_up(facts: Facts) -> Iterator[Finding]:
             f"at {where}.",
             f"Turn round {names}: exchange up and down, and with them `for`, `running` and at_mm "
             "there.",
-            path=(*turned, *some_names(at)),
+            path=(*turned, *some_names((*at[:MANY], *beside))),
             at_key=True,
         )
 
