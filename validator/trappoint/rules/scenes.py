@@ -150,7 +150,7 @@ def _occupied(facts: Facts) -> Iterator[Finding]:
                         f"{listed(taken, 'and')}.",
                         f"Put {name} to danger, or take the train out of {taken[0]}; to run up to "
                         "a standing train there are calling-on arms.",
-                        path=(scene.id, name, *taken),
+                        path=dict.fromkeys((scene.id, name, *taken, *tracks_over(facts, [route]))),
                     )
                     break
 
@@ -234,7 +234,7 @@ def _shunt_on(facts: Facts) -> Iterator[Finding]:
                             f"{name} is off, but signal {signal} on its road is at danger.",
                             f"Take off the shunt arm of signal {signal} for this road too, or put "
                             f"{name} to danger.",
-                            path=(scene.id, name, signal),
+                            path=(scene.id, name, signal, *tracks_over(facts, [number])),
                         )
 
 
