@@ -40,7 +40,7 @@ def test_what_takes_too_long_is_ended_and_replaced(pool: Pool, kelpie: bytes) ->
 
 
 @pytest.mark.parametrize(
-    "pool", [Config(workers=1, deadline_seconds=1.5, wait_seconds=0.2)], indirect=True
+    "pool", [Config(workers=1, deadline_seconds=0.7, wait_seconds=0.1)], indirect=True
 )
 def test_when_all_are_busy_others_are_turned_away(pool: Pool, kelpie: bytes) -> None:
     check(pool, kelpie)
@@ -92,7 +92,7 @@ def test_a_fault_tells_nothing_of_the_document(pool: Pool) -> None:
 
 
 def test_the_service_answers_for_them(kelpie: bytes) -> None:
-    app = create_app(Config(workers=1, deadline_seconds=1.5, wait_seconds=0.2))
+    app = create_app(Config(workers=1, deadline_seconds=0.7, wait_seconds=0.1))
     client = app.test_client()
     sent = {"content_type": "application/json"}
     assert client.post("/api/v1/check", data=kelpie, **sent).status_code in (200, 422)
