@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 STAGES = {
     "reading": "Reading the text",
     "form": "The form of a plan",
+    "boards": "How a plan is put together",
     "plan": "The plan as written",
     "facts": "What follows from the plan",
     "last": "What was accepted",

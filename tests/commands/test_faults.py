@@ -57,8 +57,7 @@ def test_a_check_that_fails_altogether(
 ) -> None:
     """The other plans are checked all the same."""
 
-    def check(content: bytes, *, name: str, settings: object) -> object:
-        del settings
+    def check(content: bytes, *, name: str, **_: object) -> object:
         return fail(content) if "kelpie" in name else checking.check(content, name=name)
 
     monkeypatch.setattr(many, "check", check)

@@ -13,7 +13,7 @@ PACKAGE = ROOT / "validator" / "trappoint"
 LAYERS: tuple[tuple[str, ...], ...] = (
     ("movements", "findings", "nearest", "quoting", "resources"),
     ("mistakes", "string_scanning", "scanning", "positions", "accepting"),
-    ("reading", "schema_words", "schema_forms", "schema"),
+    ("files", "reading", "schema_words", "schema_forms", "schema"),
     ("layout", "building", "settings"),
     ("network", "routes", "arms", "free_runs", "parity"),
     (
@@ -31,6 +31,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ),
     ("facts", "locking_table", "fitting"),
     ("rules",),
+    ("assembling",),
     ("checking", "settings_file"),
     (
         "frame",

@@ -6,7 +6,9 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from trappoint.files import FilesAtHand
 from trappoint.resources import read_resource
+from trappoint.rules.rule import Assembled
 
 
 def patched(plan: Any, patch: Any) -> Any:
@@ -22,11 +24,24 @@ def patched(plan: Any, patch: Any) -> Any:
     return result
 
 
+DEMONSTRATION = "kelpie-quay.layout.json"
+
+
+def example_files(example: Any) -> FilesAtHand | None:
+    """The files around the example of a rule: the demonstration plan, and those it brings."""
+    if not isinstance(example, Assembled):
+        return None
+    boards = {path: json.dumps(plan, indent=2) for path, plan in example.boards.items()}
+    return FilesAtHand({DEMONSTRATION: read_resource(DEMONSTRATION), **boards})
+
+
 def example_text(example: Any) -> str | bytes:
-    """Write out what a rule gives as its example."""
+    """Write out what a rule gives as its example; of several files the plan itself."""
+    if isinstance(example, Assembled):
+        return json.dumps(example.plan, indent=2)
     if callable(example):
         return str(example())
     if isinstance(example, str | bytes):
         return example
-    base = json.loads(read_resource("kelpie-quay.layout.json"))
+    base = json.loads(read_resource(DEMONSTRATION))
     return json.dumps(patched(base, example), indent=2)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from rules.plans import example_text, patched
+from rules.plans import example_files, example_text, patched
 from trappoint.checking import Report, check_content
 from trappoint.rules import RULES, Rule
 from trappoint.settings import DEFAULTS, Settings
@@ -24,13 +24,20 @@ def asked(rule: Rule) -> Settings:
     return Settings({rule.id: rule.level}) if rule.optional else DEFAULTS
 
 
+def report_on(rule: Rule, example: object) -> Report:
+    """What there is to say of an example."""
+    files = example_files(example)
+    return check_content(example_text(example), rule.id, asked(rule), files)
+
+
 def lines_of(report: Report) -> str:
     """All that a report says, one part a line, so that no word of it changes unseen."""
     lines = [f"holds: {report.holds}"]
     for finding in report.findings:
         place = f"{finding.line}:{finding.column}"
+        file = f"{finding.file}:" if finding.file else ""
         lines += [
-            f"{place} {finding.level} {finding.rule} {finding.message}",
+            f"{file}{place} {finding.level} {finding.rule} {finding.message}",
             f"    at   {finding.pointer}",
             f"    why  {finding.why}",
             f"    fix  {finding.fix}",
@@ -79,7 +86,7 @@ def test_is_documented(rule: Rule) -> None:
 
 @pytest.mark.parametrize("rule", RULES, ids=ids)
 def test_speaks_on_its_failing_example(rule: Rule, rewrite: bool) -> None:
-    report = check_content(example_text(rule.fails), rule.id, asked(rule))
+    report = report_on(rule, rule.fails)
     assert report.fault is None
     own = [finding for finding in report.findings if finding.rule == rule.id]
     assert own
@@ -98,7 +105,7 @@ def test_speaks_on_its_failing_example(rule: Rule, rewrite: bool) -> None:
 
 @pytest.mark.parametrize("rule", RULES, ids=ids)
 def test_is_silent_on_its_passing_example(rule: Rule) -> None:
-    report = check_content(example_text(rule.passes), rule.id, asked(rule))
+    report = report_on(rule, rule.passes)
     assert [(finding.rule, finding.message) for finding in report.findings] == []
 
 

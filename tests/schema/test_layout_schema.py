@@ -44,7 +44,7 @@ def test_it_follows_the_meta_schema_of_its_draft() -> None:
 
 def test_every_property_is_described_and_titled() -> None:
     properties = _properties()
-    assert len(properties) == 114
+    assert len(properties) == 115
     for place, part in properties.items():
         described = part.get("description", "")
         assert len(described) > 10, place
@@ -209,8 +209,8 @@ EVERYTHING: dict[str, Any] = {
         {"rule": "unheld-exit", "at": "/signals/1", "because": "", "note": "n"},
         {"rule": "unheld-exit", "at": "west/a"},
     ],
-    "boards": {"west": {"plan": "../boards/west.layout.json", "name": "n", "note": "n"}},
-    "joins": [{"a": "west:main", "b": "east:main", "note": "n"}],
+    "boards": {"west": {"plan": "../west.layout.json", "reversed": True, "name": "n", "note": "n"}},
+    "joins": [{"a": "west:main", "b": ":main", "note": "n"}, {"a": "w:i/e", "b": "x:y"}],
 }
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from itertools import islice
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.building import build_layout
 from trappoint.facts import Facts
+from trappoint.files import files_beside
 from trappoint.findings import Finding, worst
 from trappoint.reading import Unreadable, read_document, read_file
 from trappoint.schema import schema_findings
@@ -17,11 +18,24 @@ if TYPE_CHECKING:
     import os
     from collections.abc import Iterable
 
+    from trappoint.assembling import Assembly
+    from trappoint.files import Files
     from trappoint.layout import Layout
     from trappoint.locking_table import LockingTable
     from trappoint.reading import Document
     from trappoint.rules import Rule
     from trappoint.settings import Settings
+
+
+class Board(NamedTuple):
+    """A board of a plan that is put together from others."""
+
+    name: str
+    """What the whole calls it: ``west``; ``station/west`` for a board of a board."""
+    file: str
+    """What its file is called in reports."""
+    text: str
+    """The text of its plan."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +60,14 @@ class Report:
     """What was derived from the plan, where anything could be."""
     known: tuple[Finding, ...] = ()
     """Findings that were known before and are left out: set by those who compare, not here."""
+    boards: tuple[Board, ...] = ()
+    """The boards that the plan is put together from, in the order of their names in it."""
+
+    def text_of(self, finding: Finding) -> str:
+        """Return the text of the file that a finding stands in; empty where there is none."""
+        if not finding.file:
+            return self.text or ""
+        return next((board.text for board in self.boards if board.file == finding.file), "")
 
     @property
     def table(self) -> LockingTable | None:
@@ -69,7 +91,8 @@ class PlanError(Exception):
     def __init__(self, findings: Iterable[Finding]) -> None:
         self.findings = tuple(findings)
         first = self.findings[0]
-        super().__init__(f"line {first.line}, column {first.column}: {first.message}")
+        file = f"{first.file}, " if first.file else ""
+        super().__init__(f"{file}line {first.line}, column {first.column}: {first.message}")
 
 
 def check(
@@ -77,37 +100,85 @@ def check(
     *,
     name: str | None = None,
     settings: Settings = DEFAULTS,
+    files: Files | None = None,
 ) -> Report:
     """Check a plan and report what there is to say.
 
     ``source`` is a path, or the plan itself: bytes, or a text that begins with a brace. ``name``
-    is what reports call it; ``settings`` are the club's. Only a file that can not be opened raises
+    is what reports call it; ``settings`` are the club's. ``files`` are those around the plan, from
+    which the plans of its boards are read: for a path those on the disk, unless others are given;
+    for a text none, unless they are given. Only a file that can not be opened raises
     (``UnusableFile``).
     """
-    content, called = _content(source)
-    return check_content(content, name or called, settings)
+    content, called, own_files = _content(source)
+    return check_content(content, name or called, settings, files or own_files)
 
 
-def _content(source: str | bytes | os.PathLike[str]) -> tuple[str | bytes, str]:
+def _content(source: str | bytes | os.PathLike[str]) -> tuple[str | bytes, str, Files | None]:
     if isinstance(source, bytes) or (isinstance(source, str) and _is_text(source)):
-        return source, "<text>"
-    return read_file(source), str(source)
+        return source, "<text>", None
+    return read_file(source), str(source), files_beside(str(source))
 
 
 def _is_text(source: str) -> bool:
     return source.lstrip("\ufeff \t\r\n")[:1] in ("{", "[", "") or "\n" in source
 
 
-def check_content(content: str | bytes, name: str, settings: Settings = DEFAULTS) -> Report:
-    """Check the text of a plan, or its bytes: a pure function, the same report each time."""
+def check_content(
+    content: str | bytes, name: str, settings: Settings = DEFAULTS, files: Files | None = None
+) -> Report:
+    """Check the text of a plan, or its bytes: a pure function, the same report each time.
+
+    ``files``: from where the plans of its boards are read, if it has any.
+    """
     document = read_document(content, name)
     if isinstance(document, Unreadable):
         return Report(name, None, document.findings, text=document.text)
     of_form = _far_too_large(document) or schema_findings(document.data)
     if of_form:
         return Report(name, None, _placed(document.text, of_form), text=document.text)
-    layout = build_layout(document.data)
-    return _check_layout(layout, name, document.text, settings)
+    return _check_whole(_put_together(document, files), settings)
+
+
+class _Whole(NamedTuple):
+    """A plan as it is checked: of one file, or put together from several."""
+
+    document: Document
+    layout: Layout
+    assembly: Assembly | None
+    too_large: Finding | None = None
+
+
+def _put_together(document: Document, files: Files | None) -> _Whole:
+    if not (document.data.get("boards") or document.data.get("joins")):
+        return _Whole(document, build_layout(document.data), None)
+    from trappoint.assembling import assemble
+    from trappoint.rules.size import far_too_large
+
+    assembly = assemble(document, files)
+    layout = build_layout(assembly.data)
+    return _Whole(document, layout, assembly, far_too_large(assembly.data))
+
+
+def board_files(
+    source: str | bytes | os.PathLike[str], *, files: Files | None = None
+) -> tuple[str, ...]:
+    """Return the files that a plan is put together from, those of its boards' boards included.
+
+    They are named as seen from the folder of the plan, each once; those that are not there are
+    named too. Nothing is judged: what can not be read as a plan has no boards. ``source`` and
+    ``files`` are as for ``check``.
+    """
+    content, name, own_files = _content(source)
+    files = files or own_files
+    document = read_document(content, name)
+    if files is None or isinstance(document, Unreadable) or not document.data.get("boards"):
+        return ()
+    if schema_findings(document.data):
+        return ()
+    from trappoint.assembling import list_boards
+
+    return list_boards(document, files)
 
 
 def _far_too_large(document: Document) -> list[Finding]:
@@ -119,21 +190,25 @@ def _far_too_large(document: Document) -> list[Finding]:
     return [found] if found else []
 
 
-def load(source: str | bytes | os.PathLike[str]) -> Layout:
-    """Read a plan. Raises ``PlanError`` with the findings where it can not be understood."""
-    content, name = _content(source)
+def load(source: str | bytes | os.PathLike[str], *, files: Files | None = None) -> Layout:
+    """Read a plan, with its boards put together.
+
+    ``source`` and ``files`` are as for ``check``. Raises ``PlanError`` with the findings where it
+    can not be understood.
+    """
+    content, name, own_files = _content(source)
     document = read_document(content, name)
     if isinstance(document, Unreadable):
         raise PlanError(document.findings)
     of_form = _far_too_large(document) or schema_findings(document.data)
     if of_form:
         raise PlanError(_placed(document.text, of_form))
-    layout = build_layout(document.data)
-    found, _ = _ask(_plan_rules(), Facts(layout), DEFAULTS)
+    whole = _put_together(document, files or own_files)
+    found, _ = _ask_of_plan(whole, Facts(whole.layout, DEFAULTS, whole.assembly), DEFAULTS)
     errors = [finding for finding in found if finding.level == "error"]
     if errors:
-        raise PlanError(_placed(document.text, errors))
-    return layout
+        raise PlanError(_located(whole, errors))
+    return whole.layout
 
 
 def locking(layout: Layout, settings: Settings = DEFAULTS) -> LockingTable:
@@ -153,34 +228,53 @@ def locking(layout: Layout, settings: Settings = DEFAULTS) -> LockingTable:
     return derive_table(facts)
 
 
-def _check_layout(layout: Layout, name: str, text: str, settings: Settings) -> Report:
+def _check_whole(whole: _Whole, settings: Settings) -> Report:
     from trappoint.rules import FACT_RULES
 
-    facts = Facts(layout, settings)
-    found, fault = _ask(_plan_rules(), facts, settings)
+    document, layout, assembly = whole.document, whole.layout, whole.assembly
+    facts = Facts(layout, settings, assembly)
+    found, fault = _ask_of_plan(whole, facts, settings)
     judged = worst(found) != "error" and fault is None
     holds = None
     if judged:
         more, fault = _ask(FACT_RULES, facts, settings)
         found += more
         holds = facts.verdict.holds if fault is None else None
-    kept, accepted = _without_accepted(layout, found, judged=judged)
+    kept, accepted = _without_accepted(whole, found, judged=judged)
     return Report(
-        name,
+        document.name,
         holds,
-        _placed(text, kept),
-        _placed(text, accepted),
-        text,
+        _located(whole, kept),
+        _located(whole, accepted),
+        document.text,
         layout,
         fault,
         facts if judged else None,
+        boards=_boards(assembly) if assembly is not None else (),
     )
 
 
-def _plan_rules() -> tuple[Rule, ...]:
-    from trappoint.rules import PLAN_RULES
+def _boards(assembly: Assembly) -> tuple[Board, ...]:
+    return tuple(
+        Board(part.name, part.file, part.document.text) for part in assembly.parts if part.name
+    )
 
-    return PLAN_RULES
+
+def _ask_of_plan(
+    whole: _Whole, facts: Facts, settings: Settings
+) -> tuple[list[Finding], str | None]:
+    """Ask the rules on how the plan is put together, if it is, and then those on it as written."""
+    from trappoint.rules import BOARD_RULES, PLAN_RULES
+
+    if whole.assembly is None:
+        return _ask(PLAN_RULES, facts, settings)
+    if whole.too_large is not None:
+        return [whole.too_large], None
+    found, fault = _ask(BOARD_RULES, facts, settings)
+    if worst(found) == "error" or fault is not None:
+        return found, fault
+    more, fault = _ask(PLAN_RULES, facts, settings)
+    return found + more, fault
 
 
 def _ask(
@@ -228,18 +322,34 @@ def _not_too_many(rule: Rule, findings: Iterable[Finding]) -> list[Finding]:
 
 
 def _without_accepted(
-    layout: Layout, found: list[Finding], *, judged: bool
+    whole: _Whole, found: list[Finding], *, judged: bool
 ) -> tuple[list[Finding], list[Finding]]:
-    if not layout.accept:
-        return found, []
+    accept = whole.layout.accept
+    of_boards: list[Finding] = []
+    if whole.assembly is not None:
+        from trappoint.assembling.accepting import split_by_boards
+
+        found, of_boards = split_by_boards(whole.assembly, found)
+    if not accept:
+        return found, of_boards
     from trappoint.rules import RULES
     from trappoint.rules.accepted import WITHOUT_MATCH, split_accepted, stale_entries
 
-    kept, accepted, matched = split_accepted(layout, found)
+    kept, accepted, matched = split_accepted(accept, found)
     if judged:
-        stale = stale_entries(layout, matched, [rule.id for rule in RULES])
+        stale = stale_entries(whole.layout, matched, [rule.id for rule in RULES])
         kept += _not_too_many(WITHOUT_MATCH, stale)
-    return kept, accepted
+    return kept, accepted + of_boards
+
+
+def _located(whole: _Whole, findings: list[Finding]) -> tuple[Finding, ...]:
+    """Find the file, line and column of each finding, and sort them."""
+    if whole.assembly is None or not findings:
+        return _placed(whole.document.text, findings)
+    from trappoint.assembling.locating import locate_findings
+
+    of_file = locate_findings(whole.assembly, findings)
+    return tuple(found for text, own in of_file for found in _placed(text, own))
 
 
 def _placed(text: str, findings: Iterable[Finding]) -> tuple[Finding, ...]:

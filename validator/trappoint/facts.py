@@ -9,6 +9,7 @@ from trappoint.settings import DEFAULTS
 
 if TYPE_CHECKING:
     from trappoint.arms import Assignment
+    from trappoint.assembling import Assembly
     from trappoint.conflicts import ArmConflict
     from trappoint.distants import Distant
     from trappoint.duties import Duties
@@ -24,9 +25,13 @@ if TYPE_CHECKING:
 class Facts:
     """The facts of one plan. Rules read them; nothing here judges but ``verdict``."""
 
-    def __init__(self, layout: Layout, settings: Settings = DEFAULTS) -> None:
+    def __init__(
+        self, layout: Layout, settings: Settings = DEFAULTS, assembly: Assembly | None = None
+    ) -> None:
         self.layout = layout
         self.settings = settings
+        self.assembly = assembly
+        """How the plan was put together from others; None for one that was not."""
         self.distants_cut = False
         """True where the distants speak for too much to be gone through."""
 

@@ -47,6 +47,15 @@ class Finding:
     column: int = 0
     movement: Movement | None = None
     """For a plan that does not hold: the movement by which two trains meet."""
+    file: str = ""
+    """The file in which it stands, where that is the plan of a board; else empty."""
+    whole: str = ""
+    """Where that is so: its place in the whole that is put together, as a JSON pointer."""
+
+    @property
+    def place(self) -> str:
+        """Its place in the plan that was checked, whichever file that is written in."""
+        return self.whole or self.pointer
 
 
 def pointer_to(*parts: str | int) -> str:

@@ -74,7 +74,7 @@ def read_frame(layout: Layout) -> Frame:
     arm on two levers belong to the first; three-way points have two levers: the first sets the
     left-most of the two lies that are not normal, the second the other one.
     """
-    ordered = sorted(layout.levers.values(), key=lambda lever: (int(lever.number), lever.number))
+    ordered = sorted(layout.levers.values(), key=lambda lever: lever.rank)
     frame = Frame((), {}, {}, [])
     kinds = {arm.id: arm.kind for arm in layout.arms()}
     groups = _groups(layout)

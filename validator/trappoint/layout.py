@@ -269,6 +269,12 @@ class Lever(NamedTuple):
     points: tuple[str, ...]
     arms: tuple[str, ...]
 
+    @property
+    def rank(self) -> tuple[str, int]:
+        """By which levers are sorted: those of one board together, each by its number."""
+        board, _, number = self.number.rpartition("/")
+        return board, int(number)
+
 
 class Train(NamedTuple):
     """A train that the club runs. Lengths in millimetres."""

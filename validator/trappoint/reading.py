@@ -76,10 +76,11 @@ def read_file(path: str | os.PathLike[str]) -> bytes:
         with open(path, "rb") as file:  # noqa: PTH123 - pathlib costs start-up
             return file.read(LIMIT_BYTES + 1)
     except (OSError, ValueError) as error:
-        raise UnusableFile(_why_unusable(path, error)) from None
+        raise UnusableFile(why_unusable(path, error)) from None
 
 
-def _why_unusable(path: str | os.PathLike[str], error: OSError | ValueError) -> str:
+def why_unusable(path: str | os.PathLike[str], error: OSError | ValueError) -> str:
+    """Say in a sentence why a file could not be read."""
     from trappoint.quoting import visible
 
     shown = visible(str(path))

@@ -55,7 +55,7 @@ _SAYS = {
     "lever_number": "a whole number from 1 to 999, in double quotes",
     "rule_name": "words in small letters joined by hyphens",
     "place": "a JSON pointer, which begins with a slash, or an id",
-    "board_edge": "the id of the board, a colon, and the name of the edge",
+    "board_edge": "the id of a board (or nothing: this plan's), a colon, and the name of the edge",
     "": "seen from the folder of this file, with / between folders, and no drive or leading slash",
 }
 

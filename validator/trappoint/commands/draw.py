@@ -14,6 +14,7 @@ from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_i
 from trappoint.commands.many import settings_beside
 from trappoint.drawing import SHEETS
 from trappoint.drawing.export import FORMATS, NotInstalled, to_pdf, to_png
+from trappoint.files import files_beside
 from trappoint.reading import UnusableFile
 from trappoint.reporting import Look, reporter
 from trappoint.reporting.wording import count_findings
@@ -97,7 +98,7 @@ def read_plan(name: str, streams: Streams) -> Report | None:
     except (UnusableFile, SettingsError) as error:
         streams.complain(f"trappoint: {error}")
         return None
-    return check(content, name=name, settings=settings)
+    return check(content, name=name, settings=settings, files=files_beside(name))
 
 
 def tell_unreadable(report: Report, streams: Streams) -> int:

@@ -11,6 +11,7 @@ from trappoint.checking import check
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
 from trappoint.commands.many import settings_beside
+from trappoint.files import files_beside
 from trappoint.reading import UnusableFile
 from trappoint.reporting import Look, reporter
 from trappoint.reporting.wording import name_of
@@ -42,7 +43,7 @@ def run(options: Namespace, streams: Streams) -> int:
     except (UnusableFile, SettingsError) as error:
         streams.complain(f"trappoint: {error}")
         return WRONG_WORDS
-    report = check(content, name=name, settings=settings)
+    report = check(content, name=name, settings=settings, files=files_beside(name))
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     if report.facts is None or report.fault is not None or report.facts.too_much:
         streams.complain("".join(reporter("text")([report], look)).rstrip())

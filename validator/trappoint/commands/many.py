@@ -9,6 +9,7 @@ from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.checking import Report, check
+from trappoint.files import files_beside
 from trappoint.findings import Finding
 from trappoint.reading import UnusableFile
 from trappoint.settings_file import SettingsError, find_settings
@@ -47,13 +48,15 @@ def check_each(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
 def check_one(source: Source) -> Outcome:
     """Check one plan. Nothing is raised: a fault of the program's own is in the report."""
     try:
-        report = check(source.read(), name=source.name, settings=settings_beside(source.name))
+        settings, files = settings_beside(source.name), files_beside(source.name)
+        report = check(source.read(), name=source.name, settings=settings, files=files)
     except (UnusableFile, SettingsError) as error:
         return Unusable(source.name, str(error))
     except Exception as error:  # whatever it is, the other plans are checked all the same
         return _faulty(source.name, error)
     text = report.text if report.findings or report.accepted else None
-    return replace(report, layout=None, facts=None, text=text)
+    boards = report.boards if text is not None else ()
+    return replace(report, layout=None, facts=None, text=text, boards=boards)
 
 
 def settings_beside(name: str) -> Settings:

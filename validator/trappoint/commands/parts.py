@@ -19,6 +19,7 @@ from trappoint.commands.gathering import (
     read_standard_input,
 )
 from trappoint.commands.many import settings_beside
+from trappoint.files import files_beside
 from trappoint.reading import UnusableFile, read_file
 from trappoint.reporting import Look
 from trappoint.settings_file import SettingsError
@@ -138,7 +139,8 @@ def _read_plans(words: list[str], streams: Streams) -> list[tuple[str, Layout]] 
     for source, short in zip(sources, short_names, strict=True):
         name = source.name
         try:
-            report = check(source.read(), name=name, settings=settings_beside(name))
+            settings, files = settings_beside(name), files_beside(name)
+            report = check(source.read(), name=name, settings=settings, files=files)
         except (UnusableFile, SettingsError) as error:
             streams.complain(f"trappoint: {error}")
             return WRONG_WORDS

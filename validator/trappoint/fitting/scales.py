@@ -9,12 +9,10 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-
-    from trappoint.layout import Layout
 
 Standard = Literal["NEM", "NMRA", "British"]
 
@@ -26,6 +24,22 @@ GAUGE_ALIKE_MM = 0.25
 
 RATIO_ALIKE = Fraction(1, 100)
 """Ratios as near as this are one: H0 is 1:87 in NEM and 1:87.1 in the NMRA's sheets."""
+
+
+class Measured(Protocol):
+    """What says its scale: a layout, or a document's own words."""
+
+    @property
+    def scale(self) -> str:
+        """The name of the scale, empty where none is given."""
+
+    @property
+    def standard(self) -> Standard | None:
+        """Whose meaning of the name is meant."""
+
+    @property
+    def gauge_mm(self) -> float | None:
+        """The gauge of the track."""
 
 
 class Scale(NamedTuple):
@@ -177,7 +191,7 @@ def _by_ratio(text: str, word: str) -> Scale | None:
     return None
 
 
-def meanings(layout: Layout) -> tuple[Scale, ...]:
+def meanings(layout: Measured) -> tuple[Scale, ...]:
     """Return what the plan's scale can mean, narrowed by its ``standard`` and ``gauge_mm``."""
     found = scales_named(layout.scale) if layout.scale else ()
     if layout.standard is not None:
@@ -208,7 +222,7 @@ def has_gauge(scale: Scale, gauge_mm: float) -> bool:
     return scale.gauge_mm is not None and abs(scale.gauge_mm - gauge_mm) <= GAUGE_ALIKE_MM
 
 
-def scale_of(layout: Layout) -> Scale | None:
+def scale_of(layout: Measured) -> Scale | None:
     """Return the one meaning of the plan's scale; None where there is none, or more than one.
 
     The gauge that the plan gives goes before the one of the name.
@@ -226,7 +240,7 @@ def scale_of(layout: Layout) -> Scale | None:
     return one._replace(gauge_mm=gauge, from_memory=memory, size="")
 
 
-def ratio_of(layout: Layout) -> Fraction | None:
+def ratio_of(layout: Measured) -> Fraction | None:
     """Return the ratio of the plan's scale, if all that its name can mean have the same."""
     found = meanings(layout)
     return found[0].ratio if found and _same_ratio(found) else None
@@ -243,6 +257,27 @@ def alike(scales: Iterable[Scale]) -> bool:
 def _same_ratio(scales: Iterable[Scale]) -> bool:
     ratios = [one.ratio for one in scales]
     return max(ratios) - min(ratios) <= RATIO_ALIKE * min(ratios)
+
+
+def gauges_differ(one: Measured, other: Measured) -> bool:
+    """Tell whether what two plans say of themselves can not mean tracks of one gauge."""
+    return not any(
+        abs(mine - theirs) <= GAUGE_ALIKE_MM for mine in _gauges(one) for theirs in _gauges(other)
+    ) and bool(_gauges(one) and _gauges(other))
+
+
+def _gauges(plan: Measured) -> list[float]:
+    """Return the gauges that a plan can have; none where nothing is known of one."""
+    if plan.gauge_mm is not None:
+        return [plan.gauge_mm]
+    gauges = [scale.gauge_mm for scale in meanings(plan)]
+    return [] if None in gauges else [gauge for gauge in gauges if gauge is not None]
+
+
+def ratios_differ(one: Measured, other: Measured) -> bool:
+    """Tell whether what two plans say of themselves can not mean one ratio."""
+    pairs = [(mine, theirs) for mine in meanings(one) for theirs in meanings(other)]
+    return bool(pairs) and not any(_same_ratio(pair) for pair in pairs)
 
 
 def tell_ratio(ratio: Fraction) -> str:

@@ -6,6 +6,8 @@ import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from trappoint.rules.rule import Assembled
+
 if TYPE_CHECKING:
     from trappoint.rules import Rule
     from trappoint.rules.rule import Example
@@ -16,6 +18,10 @@ DEMONSTRATION = "Kelpie Quay"
 
 def tell_example(example: Example) -> tuple[str, str]:
     """Return what an example is, in words that go on a sentence, and its text, if there is one."""
+    if isinstance(example, Assembled):
+        return f"these files, with {DEMONSTRATION}, the demonstration plan, beside them:", _files(
+            example
+        )
     if callable(example):
         about = example.__doc__ or "A text too long to be shown."
         return about[0].lower() + about[1:], ""
@@ -30,6 +36,12 @@ def tell_example(example: Example) -> tuple[str, str]:
         "7396: null takes a key out):",
         json.dumps(example, indent=2),
     )
+
+
+def _files(example: Assembled) -> str:
+    """Return the files of an example, each under its name."""
+    files = {"plan.layout.json": example.plan, **example.boards}
+    return "\n\n".join(f"{name}\n{json.dumps(plan, indent=2)}" for name, plan in files.items())
 
 
 def rule_to_json(rule: Rule) -> dict[str, Any]:
@@ -49,7 +61,9 @@ def rule_to_json(rule: Rule) -> dict[str, Any]:
 def _example_to_json(example: Example) -> dict[str, Any]:
     about, text = tell_example(example)
     found: dict[str, Any] = {"about": about}
-    if isinstance(example, Mapping):
+    if isinstance(example, Assembled):
+        found["plan"], found["boards"] = example
+    elif isinstance(example, Mapping):
         found["patch"] = example
     elif text:
         found["text"] = text

@@ -29,9 +29,11 @@ def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
     empty = True
     for report in reports:
         empty = False
-        spots = Spots(report)
+        spots: dict[str, Spots] = {}
         for finding in report.findings:
-            yield _annotation(report.file, finding, spots)
+            if finding.file not in spots:
+                spots[finding.file] = Spots(report.text_of(finding))
+            yield _annotation(finding.file or report.file, finding, spots[finding.file])
         # Whatever the file is called, the line must not be taken for a command.
         yield f"verdict: {look.clean(name_of(report.file))} {verdict_of(report)}\n"
     if not empty:

@@ -38,10 +38,12 @@ def report_to_json(report: Report) -> dict[str, Any]:
 
 
 def finding_to_json(finding: Finding) -> dict[str, Any]:
-    """Return a finding as plain values."""
+    """Return a finding as plain values; with ``file`` where it stands in the plan of a board."""
+    elsewhere = {"file": finding.file} if finding.file else {}
     return {
         "rule": finding.rule,
         "level": finding.level,
+        **elsewhere,
         "pointer": finding.pointer,
         "line": finding.line,
         "column": finding.column,

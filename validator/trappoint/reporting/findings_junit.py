@@ -81,7 +81,7 @@ def _case(report: Report, finding: Finding, kind: str, because: str = "") -> str
     head = _attributes(
         name=f"{finding.rule} at {finding.pointer or 'the whole plan'}",
         classname=report.file,
-        file=report.file,
+        file=finding.file or report.file,
         line=str(finding.line),
     )
     told = _told(report, finding)
@@ -96,7 +96,7 @@ def _case(report: Report, finding: Finding, kind: str, because: str = "") -> str
 
 
 def _told(report: Report, finding: Finding) -> str:
-    place = f"{name_of(report.file)}:{finding.line}:{finding.column}"
+    place = f"{name_of(finding.file or report.file)}:{finding.line}:{finding.column}"
     lines = [f"{place} {finding.level} {finding.rule}", finding.message]
     if finding.why:
         lines.append(f"Why: {finding.why}")

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from trappoint.findings import CAUTION, CAUTION_SHORT
 from trappoint.reporting.rules_markdown import render_rules
-from trappoint.reporting.sarif_places import ROOT, Document, location_of
+from trappoint.reporting.sarif_files import Artifacts, Documents
+from trappoint.reporting.sarif_places import ROOT
 from trappoint.reporting.wording import verdict_of
 
 if TYPE_CHECKING:
@@ -41,13 +42,12 @@ def log_of(reports: Iterable[Report]) -> dict[str, Any]:
     from trappoint.rules import RULES
 
     numbers = {rule.id: number for number, rule in enumerate(RULES)}
-    artifacts: list[dict[str, Any]] = []
+    artifacts = Artifacts()
     results: list[dict[str, Any]] = []
     faults: list[dict[str, Any]] = []
-    for number, report in enumerate(reports):
-        artifacts.append(_artifact(report))
-        document = Document(report, number)
-        told = _Results(document, numbers)
+    for report in reports:
+        artifacts.listed[artifacts.number(report.file)] |= _verdict(report)
+        told = _Results(Documents(report, artifacts), numbers)
         results += told.results
         faults += told.faults
     driver = {
@@ -65,7 +65,7 @@ def log_of(reports: Iterable[Report]) -> dict[str, Any]:
         "originalUriBaseIds": {
             ROOT: {"description": {"text": "The folder in which the check was run."}}
         },
-        "artifacts": artifacts,
+        "artifacts": artifacts.listed,
         "results": results,
         "properties": {"caution": CAUTION_SHORT},
     }
@@ -74,10 +74,8 @@ def log_of(reports: Iterable[Report]) -> dict[str, Any]:
     return {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
 
 
-def _artifact(report: Report) -> dict[str, Any]:
+def _verdict(report: Report) -> dict[str, Any]:
     return {
-        "location": location_of(report.file),
-        "mimeType": "application/json",
         "description": {"text": f"This plan {verdict_of(report)}"},
         "properties": {"holds": report.holds},
     }
@@ -104,29 +102,29 @@ def _sentence(text: str) -> str:
 class _Results:
     """The results of one plan."""
 
-    def __init__(self, document: Document, numbers: Mapping[str, int]) -> None:
-        self.document = document
+    def __init__(self, documents: Documents, numbers: Mapping[str, int]) -> None:
+        self.documents = documents
         self.numbers = numbers
         self.seen: dict[str, int] = {}
         self.results: list[dict[str, Any]] = []
         self.faults: list[dict[str, Any]] = []
-        report = document.report
+        report = documents.report
         for finding in report.findings:
             if finding.rule.startswith("fault-in-"):
-                self.faults.append(_fault(finding, document))
+                self.faults.append(_fault(finding, documents))
             else:
                 self._add(finding, [])
         for finding in report.accepted:
-            self._add(finding, [_accepted(finding, document)])
+            self._add(finding, [_accepted(finding, documents)])
         for finding in report.known:
             self._add(finding, [{"kind": "external", "justification": "Known before: baseline."}])
 
     def _add(self, finding: Finding, suppressions: list[dict[str, Any]]) -> None:
-        document = self.document
+        documents = self.documents
         result: dict[str, Any] = {"ruleId": finding.rule}
         if finding.rule in self.numbers:
             result["ruleIndex"] = self.numbers[finding.rule]
-        place = document.location(finding.line, finding.column, context=True)
+        place = documents.of(finding).location(finding.line, finding.column, context=True)
         place["logicalLocations"] = [{"fullyQualifiedName": finding.pointer}]
         result |= {
             "level": finding.level,
@@ -136,20 +134,22 @@ class _Results:
             "suppressions": suppressions,
             "properties": {"pointer": finding.pointer, "ids": list(finding.path)},
         }
-        related = document.places_of(finding.path)
+        related = documents.places_of(finding.path)
         if related:
             result["relatedLocations"] = [
                 {"id": number, **found} for number, found in enumerate(related, 1)
             ]
         if finding.movement is not None:
-            result["codeFlows"] = [_flow(finding.movement, document)]
+            result["codeFlows"] = [_flow(finding.movement, documents)]
         self.results.append(result)
 
     def _fingerprint(self, finding: Finding) -> str:
         """Return what tells a finding from others of its file, whatever lines it moves to."""
         from hashlib import sha256
 
-        parts = json.dumps([finding.rule, finding.pointer, *finding.path])
+        # A finding of a whole on a board is another one in each whole.
+        files = [finding.file, self.documents.report.file] if finding.file else []
+        parts = json.dumps([finding.rule, finding.pointer, *finding.path, *files])
         digest = sha256(parts.encode("ascii")).hexdigest()[:32]
         count = self.seen[digest] = self.seen.get(digest, 0) + 1
         return f"{digest}:{count}"
@@ -165,31 +165,32 @@ def _message(finding: Finding) -> str:
     return "\n".join(told)
 
 
-def _fault(finding: Finding, document: Document) -> dict[str, Any]:
+def _fault(finding: Finding, documents: Documents) -> dict[str, Any]:
     return {
         "level": "error",
         "message": {"text": f"{finding.message} {finding.why}"},
         "descriptor": {"id": finding.rule},
-        "locations": [document.location(finding.line, finding.column)],
+        "locations": [documents.of(finding).location(finding.line, finding.column)],
     }
 
 
-def _accepted(finding: Finding, document: Document) -> dict[str, Any]:
-    pointer, because = document.acceptance_of(finding)
+def _accepted(finding: Finding, documents: Documents) -> dict[str, Any]:
     suppression: dict[str, Any] = {"kind": "inSource", "status": "accepted"}
-    if because:
-        suppression["justification"] = because
-    if pointer:
-        suppression["location"] = document.location_at(pointer)
+    entry = documents.acceptance_of(finding)
+    if entry is not None:
+        location, because = entry
+        if because:
+            suppression["justification"] = because
+        suppression["location"] = location
     return suppression
 
 
-def _flow(movement: Movement, document: Document) -> dict[str, Any]:
+def _flow(movement: Movement, documents: Documents) -> dict[str, Any]:
     """Return how two trains meet: a thread for each train, its steps numbered over both."""
     letters: tuple[Letter, Letter] = ("A", "B")
     at: dict[Letter, str] = dict(zip(letters, movement.starts, strict=True))
     threads: dict[Letter, list[dict[str, Any]]] = {
-        letter: [_step(f"Train {letter} stands in {place}.", place, 0, document)]
+        letter: [_step(f"Train {letter} stands in {place}.", place, 0, documents)]
         for letter, place in at.items()
     }
     for number, step in enumerate(movement.steps, 1):
@@ -202,7 +203,7 @@ def _flow(movement: Movement, document: Document) -> dict[str, Any]:
         else:
             at[train] = step.to or ""
             told = f"Train {train} runs to {step.to}."
-        found = _step(told, where, number, document, signal=step.do == "take")
+        found = _step(told, where, number, documents, signal=step.do == "take")
         threads[train].append(found)
     meeting = threads[movement.steps[-1].train][-1]
     meeting["importance"] = "essential"
@@ -217,7 +218,7 @@ def _flow(movement: Movement, document: Document) -> dict[str, Any]:
 
 
 def _step(
-    told: str, where: str, number: int, document: Document, *, signal: bool = False
+    told: str, where: str, number: int, documents: Documents, *, signal: bool = False
 ) -> dict[str, Any]:
-    place = document.place_of(where, signal=signal)
+    place = documents.place_of(where, signal=signal)
     return {"location": {**place, "message": {"text": told}}, "executionOrder": number}

@@ -32,9 +32,12 @@ def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
 def _blocks(report: Report, look: Look) -> Iterator[str]:
     from trappoint.reporting.excerpt import SourceLines
 
-    lines = SourceLines(report.text or "")
+    lines: dict[str, SourceLines] = {}
     for finding in report.findings:
-        yield render_finding(report.file, finding, lines, look) + "\n"
+        if finding.file not in lines:
+            lines[finding.file] = SourceLines(report.text_of(finding))
+        file = finding.file or report.file
+        yield render_finding(file, finding, lines[finding.file], look) + "\n"
 
 
 def render_finding(file: str, finding: Finding, lines: SourceLines, look: Look) -> str:

@@ -1,4 +1,4 @@
-"""Where ids and pointers of a plan stand in its text, as locations of SARIF 2.1.0."""
+"""Where ids and pointers of a file stand in its text, as locations of SARIF 2.1.0."""
 
 from __future__ import annotations
 
@@ -11,9 +11,6 @@ from trappoint.findings import pointer_to
 from trappoint.reporting.spots import Spots
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from trappoint.checking import Report
     from trappoint.findings import Finding
 
 _KINDS = {
@@ -45,17 +42,18 @@ def location_of(file: str) -> dict[str, Any]:
 
 
 class Document:
-    """The text of one report, with what is looked up in it."""
+    """The text of one file, with what is looked up in it."""
 
-    def __init__(self, report: Report, number: int) -> None:
+    def __init__(self, file: str, text: str | None, number: int) -> None:
         """``number`` is the place of the file in the list of artifacts."""
-        self.report = report
+        self.file = file
+        self._text = text
         self._number = number
-        self._spots = Spots(report)
+        self._spots = Spots(text or "")
 
     def location(self, line: int, column: int, *, context: bool = False) -> dict[str, Any]:
         """Return the location that begins at this line and column, with its line if asked for."""
-        artifact = {**location_of(self.report.file), "index": self._number}
+        artifact = {**location_of(self.file), "index": self._number}
         artifact.pop("description", None)
         physical: dict[str, Any] = {"artifactLocation": artifact}
         if line > 0:
@@ -76,26 +74,15 @@ class Document:
         place["logicalLocations"] = [{"fullyQualifiedName": pointer}]
         return place
 
-    def places_of(self, ids: Iterable[str]) -> list[dict[str, Any]]:
-        """Return where the things with these ids stand, each once, so far as they are known."""
-        pointers: dict[str, str] = {}
-        for id_ in ids:
-            pointer = self._pointer_of(id_)
-            if pointer:
-                pointers.setdefault(pointer, id_)
-        return [
-            {**self.location_at(pointer), "message": {"text": id_}}
-            for pointer, id_ in pointers.items()
-        ]
+    def signal_pointer(self, name: str) -> str:
+        """Return the pointer of the signal of this name; empty where there is none."""
+        return pointer_to("signals", name) if name in self._data.get("signals", {}) else ""
 
-    def place_of(self, name: str, *, signal: bool = False) -> dict[str, Any]:
-        """Return where a place, or a signal, stands; the whole file where it is not known."""
-        known = signal and name in self._data.get("signals", {})
-        pointer = pointer_to("signals", name) if known else self._pointer_of(name)
-        return self.location_at(pointer) if pointer else self.location(0, 0)
+    def acceptance_of(self, finding: Finding) -> tuple[str, str] | None:
+        """Return the pointer of the entry by which a finding is accepted here, and its reason.
 
-    def acceptance_of(self, finding: Finding) -> tuple[str, str]:
-        """Return the pointer of the entry by which a finding is accepted, and its reason."""
+        Its pointer is as this plan writes it.
+        """
         from trappoint.layout import Accepted
         from trappoint.rules.accepted import matches
 
@@ -103,15 +90,15 @@ class Document:
             entry = Accepted(raw["rule"], raw["at"], raw.get("because", ""))
             if matches(entry, finding):
                 return pointer_to("accept", number), entry.because
-        return "", ""
+        return None
 
     @cached_property
     def _data(self) -> dict[str, Any]:
         """The plan as plain values; empty where it could not be read."""
-        if self.report.text is None:
+        if self._text is None:
             return {}
         try:
-            data = json.loads(self.report.text)
+            data = json.loads(self._text)
         except (ValueError, RecursionError):
             return {}
         if not isinstance(data, dict):
@@ -130,7 +117,7 @@ class Document:
                     found.setdefault(arm["id"], pointer)
         return found
 
-    def _pointer_of(self, name: str) -> str:
+    def pointer_of(self, name: str) -> str:
         """Return the pointer of what has this name: a place, a signal, an arm and the like."""
         kind, _, bare = name.rpartition(":")
         for key in _MAPS:
@@ -152,6 +139,6 @@ class Document:
         accepted = [
             pointer_to("accept", number) for number in range(len(self._data.get("accept", ())))
         ]
-        text = self.report.text or ""
+        text = self._text or ""
         at_values = locate(text, [*self._arms.values(), *accepted])
         return {**locate(text, named, at_keys=True), **at_values}

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from trappoint.reporting.excerpt import SourceLines
-
-if TYPE_CHECKING:
-    from trappoint.checking import Report
 
 _TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"?|[\w.+-]+|.')
 
@@ -28,10 +25,10 @@ LONGEST = 400
 
 
 class Spots:
-    """Finds spots in the text of one report."""
+    """Finds spots in one text."""
 
-    def __init__(self, report: Report) -> None:
-        self._lines = SourceLines(report.text or "")
+    def __init__(self, text: str) -> None:
+        self._lines = SourceLines(text)
 
     def spot(self, line: int, column: int) -> Spot:
         """Return the spot that begins at this line and column.

@@ -16,6 +16,7 @@ from trappoint.rules import (
     size,
     track,
 )
+from trappoint.rules.boards import BOARD_RULES
 from trappoint.rules.fitting import FITTING_RULES
 from trappoint.rules.forms import FORM_RULES
 from trappoint.rules.frame import FRAME_RULES
@@ -29,7 +30,6 @@ PLAN_RULES: tuple[Rule, ...] = (
     references.LEG_MET_TWICE,
     references.OPEN_JOINT,
     references.IN_TWO_YARDS,
-    references.BOARDS_NOT_READ,
     posts.OFF_ITS_TRACK,
     posts.ON_ONE_SPOT,
     posts.ARM_ID_TWICE,
@@ -91,7 +91,14 @@ FACT_RULES: tuple[Rule, ...] = (
 LAST_RULES: tuple[Rule, ...] = (accepted.WITHOUT_MATCH, size.MORE)
 """Rules on what the others found."""
 
-RULES: tuple[Rule, ...] = (*TEXT_RULES, *FORM_RULES, *PLAN_RULES, *FACT_RULES, *LAST_RULES)
+RULES: tuple[Rule, ...] = (
+    *TEXT_RULES,
+    *FORM_RULES,
+    *BOARD_RULES,
+    *PLAN_RULES,
+    *FACT_RULES,
+    *LAST_RULES,
+)
 """All of them."""
 
-__all__ = ["FACT_RULES", "PLAN_RULES", "RULES", "Rule"]
+__all__ = ["BOARD_RULES", "FACT_RULES", "PLAN_RULES", "RULES", "Rule"]

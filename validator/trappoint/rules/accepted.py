@@ -9,7 +9,7 @@ from trappoint.nearest import nearest
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding
@@ -17,18 +17,18 @@ if TYPE_CHECKING:
 
 
 def split_accepted(
-    layout: Layout, findings: Iterable[Finding]
+    accept: Sequence[Accepted], findings: Iterable[Finding]
 ) -> tuple[list[Finding], list[Finding], list[bool]]:
     """Part findings into those to report and those accepted; tell which entries matched one."""
     kept: list[Finding] = []
     accepted: list[Finding] = []
-    matched = [False] * len(layout.accept)
+    matched = [False] * len(accept)
     entries: dict[tuple[str, str], list[int]] = {}
-    for number, entry in enumerate(layout.accept):
+    for number, entry in enumerate(accept):
         entries.setdefault((entry.rule, entry.at), []).append(number)
     for finding in findings:
         near = (n for at in _accepted_at(finding) for n in entries.get((finding.rule, at), ()))
-        hits = [number for number in near if matches(layout.accept[number], finding)]
+        hits = [number for number in near if matches(accept[number], finding)]
         for number in hits:
             matched[number] = True
         (accepted if hits else kept).append(finding)
@@ -39,7 +39,7 @@ def _accepted_at(finding: Finding) -> set[str]:
     """Return every ``at`` by which a finding could be accepted."""
     parts = finding.pointer.split("/")
     above = {"/".join(parts[:length]) for length in range(1, len(parts) + 1)}
-    return above | set(parts[2:3])
+    return above | {part.replace("~1", "/") for part in parts[2:3]}
 
 
 def matches(entry: Accepted, finding: Finding) -> bool:
@@ -49,7 +49,7 @@ def matches(entry: Accepted, finding: Finding) -> bool:
     if entry.at.startswith("/") or not entry.at:
         return finding.pointer == entry.at or finding.pointer.startswith(entry.at + "/")
     parts = finding.pointer.split("/")
-    return len(parts) > 2 and parts[2] == entry.at
+    return len(parts) > 2 and parts[2].replace("~1", "/") == entry.at
 
 
 def stale_entries(layout: Layout, matched: list[bool], known: Collection[str]) -> Iterator[Finding]:

@@ -35,7 +35,7 @@ def _groups(layout: Layout) -> dict[str, frozenset[str]]:
 
 
 def _in_order(layout: Layout) -> list[Lever]:
-    return sorted(layout.levers.values(), key=lambda lever: int(lever.number))
+    return sorted(layout.levers.values(), key=lambda lever: lever.rank)
 
 
 def _lever_unused(facts: Facts) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from trappoint.quoting import listed
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterator
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding
@@ -254,17 +254,6 @@ def _yards_that_overlap(facts: Facts) -> Iterator[Finding]:
                     )
 
 
-def _boards(facts: Facts) -> Iterable[Finding]:
-    if facts.layout.boards:
-        yield BOARDS_NOT_READ.finding(
-            pointer_to("boards"),
-            "This plan is put together from other plans; only what is in this file was checked.",
-            "Check each board's plan by itself; at the edges take care by hand.",
-            path=facts.layout.boards,
-            at_key=True,
-        )
-
-
 UNKNOWN_REFERENCE = Rule(
     "unknown-reference",
     "error",
@@ -332,16 +321,4 @@ IN_TWO_YARDS = Rule(
     {"yards": {"quay": {"tracks": ["siding"]}, "shore": {"tracks": ["siding"]}}},
     {"yards": {"quay": {"tracks": ["siding"]}}},
     _yards_that_overlap,
-)
-
-BOARDS_NOT_READ = Rule(
-    "boards-not-read",
-    "warning",
-    "plan",
-    "a plan put together from other plans, which are not read yet",
-    "Plans on other boards are not read by this version: the verdict is on this file's own tracks.",
-    "a limit of this version",
-    {"boards": {"east": {"plan": "east.layout.json"}}},
-    {},
-    _boards,
 )

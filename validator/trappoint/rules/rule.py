@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from trappoint.findings import Finding
 
@@ -14,12 +14,25 @@ if TYPE_CHECKING:
     from trappoint.findings import Level
     from trappoint.movements import Movement
 
-    Example = Mapping[str, Any] | str | bytes | Callable[[], str]
+Stage = Literal["reading", "form", "boards", "plan", "facts", "last"]
+"""When a rule is asked: while the text is read; against the schema; on how the plan is put together
+from others; on the plan as written; on what is derived from it; or last, on the findings of all the
+others. An error at one of the first four stages ends the check there, so that no later rule need
+ask whether it can go on."""
 
-Stage = Literal["reading", "form", "plan", "facts", "last"]
-"""When a rule is asked: while the text is read; against the schema; on the plan as written; on
-what is derived from it; or last, on the findings of all the others. An error at one of the first
-three stages ends the check there, so that no later rule need ask whether it can go on."""
+
+class Assembled(NamedTuple):
+    """An example of several files: a plan, and the plans of its boards by their paths.
+
+    The demonstration plan lies beside them, as ``kelpie-quay.layout.json``.
+    """
+
+    plan: Mapping[str, Any]
+    boards: Mapping[str, Any]
+
+
+if TYPE_CHECKING:
+    Example = Mapping[str, Any] | str | bytes | Callable[[], str] | Assembled
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +40,8 @@ class Rule:
     """One rule: its name, its documentation and its check.
 
     ``fails`` and ``passes`` are JSON merge patches (RFC 7396) on the demonstration plan, Kelpie
-    Quay, whole texts, or (long ones) functions that write a text: with the first the rule speaks,
-    with the second it is silent. Tests run both.
+    Quay, whole texts, (long ones) functions that write a text, or plans with boards: with the first
+    the rule speaks, with the second it is silent. Tests run both.
     """
 
     id: str
@@ -52,7 +65,7 @@ class Rule:
     @property
     def fixed(self) -> bool:
         """True where no setting may change its level."""
-        return self.binding or self.stage in ("reading", "form", "plan")
+        return self.binding or self.stage in ("reading", "form", "boards", "plan")
 
     def finding(
         self,

@@ -1,0 +1,155 @@
+"""From the plans of boards to one document, in which each thing has its board before its id."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from trappoint.assembling.collecting import Trouble
+from trappoint.assembling.joining import edge_of, joins_of
+from trappoint.assembling.turning import turn_round
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from trappoint.assembling.collecting import Part
+    from trappoint.assembling.joining import Joined
+
+    Names = Callable[[str], str]
+
+MAPS = (
+    "tracks",
+    "points",
+    "crossings",
+    "turntables",
+    "platforms",
+    "signals",
+    "yards",
+    "trains",
+    "levers",
+    "scenes",
+    "boards",
+)
+"""The maps of a plan, each keyed by id."""
+
+MEASURES = ("scale", "standard", "gauge_mm")
+
+Lists = dict[str, list[tuple[str, int]]]
+"""From each list of the whole to where each entry comes from: a board, and its place there."""
+
+
+def merge(parts: list[Part], joined: Joined) -> tuple[dict[str, Any], Lists, list[Trouble]]:
+    """Write all plans as one, joined edges as joints; tell what could not be turned round.
+
+    Findings that boards accept are left out: they are theirs.
+    """
+    own = parts[0].data
+    whole: dict[str, Any] = {key: own[key] for key in own if key not in MAPS}
+    whole |= {key: {} for key in MAPS}
+    whole["worked_together"] = []
+    lists: Lists = {"worked_together": [], "joins": []}
+    unmeasured: list[Trouble] = []
+    for part in parts:
+        _take_over_measures(part, whole)
+        given = _prefixed(part, joined)
+        if part.turned:
+            unmeasured += [
+                Trouble("without-length", pointer, (part.name, track))
+                for pointer, track in turn_round(given)
+            ]
+        for key in MAPS:
+            whole[key] |= given.get(key, {})
+        groups = given.get("worked_together", [])
+        lists["worked_together"] += [(part.name, number) for number in range(len(groups))]
+        whole["worked_together"] += groups
+        lists["joins"] += [(part.name, number) for number in range(len(part.data.get("joins", ())))]
+    whole["joins"] = [
+        {side: str(edge_of(part, join[side])) for side in ("a", "b")}
+        for part, join in joins_of(parts)
+    ]
+    return whole, lists, unmeasured
+
+
+def _take_over_measures(part: Part, whole: dict[str, Any]) -> None:
+    """Where the plan itself does not say its scale, its first board that does says it."""
+    if not any(key in whole for key in MEASURES):
+        whole |= {key: part.data[key] for key in MEASURES if key in part.data}
+    if part.name and "spacing_mm" in part.data and "spacing_mm" not in whole:
+        whole["spacing_mm"] = part.data["spacing_mm"]
+
+
+def _prefixed(part: Part, joined: Joined) -> dict[str, Any]:
+    """Return the maps and lists of a plan with its board before every id."""
+    prefix = part.prefix
+
+    def name(given: str) -> str:
+        return prefix + given
+
+    def end(text: str) -> str:
+        if text == "buffer":
+            return text
+        kind, colon, edge = text.partition(":")
+        if not colon:
+            return prefix + text
+        if kind == "edge" and (part.name, edge) in joined:
+            return f"joint:{joined[part.name, edge]}"
+        return f"{kind}:{prefix}{edge}"
+
+    def track(given: dict[str, Any]) -> dict[str, Any]:
+        return {**given, "up": end(given["up"]), "down": end(given["down"])}
+
+    entries: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
+        "tracks": track,
+        "platforms": lambda given: _with(given, name, "tracks"),
+        "signals": lambda given: _signal(given, name),
+        "yards": lambda given: _with(given, name, "tracks", "points", "crossings", "turntables"),
+        "levers": lambda given: _with(given, name, "points", "arms"),
+        "scenes": lambda given: _scene(given, name),
+    }
+    found: dict[str, Any] = {}
+    for key in MAPS:
+        renamed = entries.get(key, dict)
+        found[key] = {prefix + id_: renamed(entry) for id_, entry in part.data.get(key, {}).items()}
+    found["worked_together"] = [
+        [name(each) for each in group] for group in part.data.get("worked_together", ())
+    ]
+    return found
+
+
+def _with(given: dict[str, Any], name: Names, *keys: str) -> dict[str, Any]:
+    """Rename what is named under some keys: by one name, a list of them, or as keys of a map."""
+    return given | {key: _renamed(given[key], name) for key in keys if key in given}
+
+
+def _renamed(value: Any, name: Names) -> Any:
+    if isinstance(value, str):
+        return name(value)
+    if isinstance(value, list):
+        return [name(each) for each in value]
+    return {name(key): entry for key, entry in value.items()}
+
+
+def _signal(given: dict[str, Any], name: Names) -> dict[str, Any]:
+    found = _with(given, name, "track")
+    found["arms"] = [
+        _with(arm, name, "id", "track", "to", "under", "repeats", "expects", "never_with")
+        for arm in given["arms"]
+    ]
+    if "duties" in given:
+        found["duties"] = [_duty(duty, name) for duty in given["duties"]]
+    return found
+
+
+def _duty(duty: str, name: Names) -> str:
+    """Rename what a duty is about: its last word."""
+    *words, last = duty.split() or [""]
+    return " ".join((*words, name(last))) if words else duty
+
+
+def _scene(given: dict[str, Any], name: Names) -> dict[str, Any]:
+    found = _with(given, name, "points", "off", "trains")
+    if "trains" in found:
+        found["trains"] = {
+            place: name(train) if isinstance(train, str) else train
+            for place, train in found["trains"].items()
+        }
+    return found
