@@ -1,0 +1,1 @@
+"""Large plans, drawn by rule: stations, junctions, yards and loops along lines with branches."""
