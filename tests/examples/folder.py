@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SLIPS = EXAMPLES / "slips"
+MEETS = EXAMPLES / "nixie-vale"
 PAGE = EXAMPLES / "README.md"
 PLAN = ".layout.json"
 

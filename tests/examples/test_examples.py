@@ -10,6 +10,7 @@ import pytest
 import trappoint
 from examples.folder import (
     EXAMPLES,
+    MEETS,
     PAGE,
     PLAN,
     SLIPS,
@@ -35,7 +36,7 @@ def test_the_page_lists_every_example() -> None:
 
 
 def test_nothing_else_lies_in_the_folder() -> None:
-    wanted = {PAGE, SLIPS} | {EXAMPLES / f"{name}{PLAN}" for name in NAMES}
+    wanted = {PAGE, SLIPS, MEETS} | {EXAMPLES / f"{name}{PLAN}" for name in NAMES}
     wanted |= {EXAMPLES / f"{name}.table.{ending}" for name in NAMES for ending in TABLES}
     wanted |= set(EXAMPLES.glob("*.store.json"))  # tested with the parts planner
     assert set(EXAMPLES.iterdir()) == wanted

@@ -60,6 +60,8 @@ class Report:
     """What was derived from the plan, where anything could be."""
     known: tuple[Finding, ...] = ()
     """Findings that were known before and are left out: set by those who compare, not here."""
+    elsewhere: tuple[Finding, ...] = ()
+    """Findings that are told with another plan: set by those who tell of several, not here."""
     boards: tuple[Board, ...] = ()
     """The boards that the plan is put together from, in the order of their names in it."""
 

@@ -98,6 +98,7 @@ def _known_in(data: Any) -> dict[str, list[Known]]:
                     level,
                     _text(finding["pointer"]),
                     tuple(_text(id_) for id_ in ids),
+                    _text(finding.get("file", "")),
                 )
             )
     return known

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from trappoint.checking import Report
     from trappoint.commands.baseline import Baseline
     from trappoint.commands.many import Outcome
+    from trappoint.commands.once import ToldAlready
     from trappoint.commands.streams import Streams
     from trappoint.findings import Level
 
@@ -138,6 +139,7 @@ class _Watch:
         self.record = False
         """Whether what is found is to be written into a baseline, and does not block."""
         self.recorded: list[Report] = []
+        self._told: ToldAlready | None = None
         self.exit_code = OK
 
     def complain(self, text: str) -> None:
@@ -151,7 +153,7 @@ class _Watch:
             if isinstance(outcome, Unusable):
                 self.complain(outcome.complaint)
                 continue
-            report = outcome
+            report = self._told_once(outcome) if outcome.boards else outcome
             if self.baseline is not None:
                 new, known = self.baseline.part(report.file, report.findings)
                 report = replace(report, findings=tuple(new), known=tuple(known))
@@ -169,6 +171,13 @@ class _Watch:
                 yield report
             elif grave or report.fault is not None:
                 yield replace(report, findings=grave)
+
+    def _told_once(self, report: Report) -> Report:
+        if self._told is None:
+            from trappoint.commands.once import ToldAlready
+
+            self._told = ToldAlready()
+        return self._told.leave_out(report)
 
     def _keep(self, report: Report) -> None:
         lasting = tuple(f for f in report.findings if not f.rule.startswith("fault-in-"))

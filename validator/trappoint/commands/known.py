@@ -19,11 +19,13 @@ class Known(NamedTuple):
     level: Level
     pointer: str
     ids: tuple[str, ...]
+    file: str = ""
+    """The file of a board, for a finding of a whole that stands there."""
 
 
 def remember(finding: Finding) -> Known:
     """Return what is remembered of a finding."""
-    return Known(finding.rule, finding.level, finding.pointer, finding.path)
+    return Known(finding.rule, finding.level, finding.pointer, finding.path, finding.file)
 
 
 def part_known(
@@ -55,6 +57,7 @@ def _take(left: list[Known], finding: Finding, *, same_ids: bool) -> bool:
         if (
             known.rule == finding.rule
             and known.pointer == finding.pointer
+            and known.file == finding.file
             and (known.ids == finding.path or not same_ids)
             and LEVELS.index(known.level) >= LEVELS.index(finding.level)
         ):

@@ -8,7 +8,8 @@ from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.checking import Report, check
+from trappoint.checking import Board, Report, check
+from trappoint.commands.gathering import Source
 from trappoint.files import files_beside
 from trappoint.findings import Finding
 from trappoint.reading import UnusableFile
@@ -17,7 +18,6 @@ from trappoint.settings_file import SettingsError, find_settings
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from trappoint.commands.gathering import Source
     from trappoint.settings import Settings
 
 
@@ -34,11 +34,23 @@ Outcome = Report | Unusable
 def check_each(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
     """Check plans and yield what comes of each, in their order, with ``jobs`` at a time.
 
-    The reports are light: the plan and its facts are left out, and the text where there was
-    nothing to find, so that they can travel between processes and many can be kept.
+    After them come the boards that they are put together from, if those were not named too: each
+    plan is checked by itself as well as in the whole. The reports are light: the plan and its facts
+    are left out, and the texts where there was nothing to find, so that they can travel between
+    processes and many can be kept.
     """
     if len(sources) > 1:
         gc.enable()  # the command line leaves it off for what ends soon
+    named = {os.path.normpath(source.name) for source in sources}
+    boards: set[str] = set()
+    for outcome in _check_all(sources, jobs):
+        if isinstance(outcome, Report):
+            boards.update(board.file for board in outcome.boards)
+        yield outcome
+    yield from _check_all([Source(file) for file in sorted(boards - named)], jobs)
+
+
+def _check_all(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
     if jobs > 1 and len(sources) > 1:
         yield from _check_some_at_a_time(sources, min(jobs, len(sources)))
     else:
@@ -46,6 +58,16 @@ def check_each(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
 
 
 def check_one(source: Source) -> Outcome:
+    """Check one plan, and leave out of it what its boards have by themselves."""
+    outcome = check_alone(source)
+    if isinstance(outcome, Unusable) or not any(found.file for found in outcome.findings):
+        return outcome
+    from trappoint.commands.once import without_those_of_boards
+
+    return without_those_of_boards(outcome)
+
+
+def check_alone(source: Source) -> Outcome:
     """Check one plan. Nothing is raised: a fault of the program's own is in the report."""
     try:
         settings, files = settings_beside(source.name), files_beside(source.name)
@@ -55,8 +77,12 @@ def check_one(source: Source) -> Outcome:
     except Exception as error:  # whatever it is, the other plans are checked all the same
         return _faulty(source.name, error)
     text = report.text if report.findings or report.accepted else None
-    boards = report.boards if text is not None else ()
+    boards = report.boards if text is not None else _without_texts(report.boards)
     return replace(report, layout=None, facts=None, text=text, boards=boards)
+
+
+def _without_texts(boards: tuple[Board, ...]) -> tuple[Board, ...]:
+    return tuple(board._replace(text="") for board in boards)
 
 
 def settings_beside(name: str) -> Settings:

@@ -75,6 +75,8 @@ def render_verdict(report: Report, look: Look) -> str:
         sentence += f" {counts}."
     if report.accepted:
         sentence += f" {plural(len(report.accepted), 'finding')} accepted by the plan itself."
+    if report.elsewhere:
+        sentence += f" {plural(len(report.elsewhere), 'finding')} told with another plan."
     if report.known:
         sentence += f" {plural(len(report.known), 'finding')} known from the baseline."
     lines = look.wrap(sentence, later="  ")

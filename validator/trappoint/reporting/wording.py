@@ -26,7 +26,7 @@ def verdict_of(report: Report) -> str:
         return HOLDS if report.holds else FAILS
     if report.fault is not None:
         return f"cannot be judged: the program failed, in {report.fault}."
-    found = (*report.findings, *report.accepted)
+    found = (*report.findings, *report.accepted, *report.elsewhere)
     # An unheld exit is no slip of writing: where it is all there is, the search gave up.
     slips = sum(f.level == "error" and f.rule != "unheld-exit" for f in found)
     if slips:

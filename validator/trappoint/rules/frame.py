@@ -98,8 +98,9 @@ def _not_on_a_lever(facts: Facts) -> Iterator[Finding]:
     in_yards = {name for yard in layout.yards.values() for name in (*yard.points, *yard.crossings)}
     places = [("points", points) for points in layout.points]
     places += [("crossings", slip.id) for slip in layout.crossings.values() if slip.lies]
+    framed = _boards_with_a_frame(layout)
     for kind, name in places:
-        if name not in moved and name not in in_yards:
+        if _board(name) in framed and name not in moved and name not in in_yards:
             word = "Points" if kind == "points" else "Slip"
             verb = "are" if kind == "points" else "is"
             yield NOT_ON_A_LEVER.finding(
@@ -111,13 +112,26 @@ def _not_on_a_lever(facts: Facts) -> Iterator[Finding]:
             )
     arms = {arm for lever in layout.levers.values() for arm in lever.arms}
     for arm in layout.arms():
-        if arm.id not in arms:
+        if _board(arm.id) in framed and arm.id not in arms:
             yield NOT_ON_A_LEVER.finding(
                 pointer_to("signals", arm.signal, "arms", arm.index),
                 f"Arm {arm.id} is on no lever.",
                 f"Give {arm.id} a lever, alone or with arms that the points select.",
                 path=(arm.id,),
             )
+
+
+def _boards_with_a_frame(layout: Layout) -> set[str]:
+    """Return the boards of which something is on a lever; what others work by, nobody has said."""
+    found: set[str] = set()
+    for lever in layout.levers.values():
+        found.update(_board(name) for name in (lever.number, *lever.points, *lever.arms))
+    return found
+
+
+def _board(name: str) -> str:
+    """Return the board that a thing stands on, empty for the plan's own."""
+    return name.rpartition("/")[0]
 
 
 def _moved_apart(facts: Facts) -> Iterator[Finding]:
