@@ -1,0 +1,59 @@
+"""Many: a thousand plans, with one process and with two."""
+
+from __future__ import annotations
+
+import subprocess
+import time
+from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+from bench.measuring import environment, run_once, table, trappoint
+from large.railway import railway, written
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bench.measuring import Effort
+
+ONE, TWO, APART = "`--jobs 1`", "`--jobs 2`", "two programs, half the plans each"
+
+
+def part(effort: Effort) -> Iterator[str]:
+    """`trappoint check --jobs N FOLDER`; beside it what two programs at once can gain here."""
+    count = 200 if effort.quick else 1000
+    taken: dict[str, list[float]] = {ONE: [], TWO: [], APART: []}
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        for number in range(count):
+            half = folder / str(number % 2)
+            half.mkdir(exist_ok=True)
+            text = written(railway(10 + number % 30, number))
+            (half / f"club-{number}.layout.json").write_text(text, "utf-8")
+        run_once(trappoint("check", "--quiet", name))
+        for _ in range(1 if effort.quick else 3):
+            for jobs, label in ((1, ONE), (2, TWO)):
+                words = trappoint("check", "--quiet", "--jobs", str(jobs), name)
+                taken[label].append(run_once(words))
+            taken[APART].append(_apart(folder))
+    base = median(taken[ONE])
+    rows = [[label, median(ms) / 1000, base / median(ms)] for label, ms in taken.items()]
+    yield table([f"{count:,} plans of 10 to 39 points", "s, median", "times as fast"], rows)
+    yield "The aim is 1.8 times. The last line is what this machine gives at this time: where "
+    yield "others use its cores, `--jobs` can not do better."
+
+
+def _apart(folder: Path) -> float:
+    """Check the halves by two programs at once, which share nothing, and return ms."""
+    before = time.perf_counter()
+    both = [
+        subprocess.Popen(
+            trappoint("check", "--quiet", str(folder / half)),
+            stdout=subprocess.DEVNULL,
+            env=environment(),
+        )
+        for half in "01"
+    ]
+    assert [one.wait() for one in both] == [0, 0]
+    return (time.perf_counter() - before) * 1000

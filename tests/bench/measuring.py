@@ -1,0 +1,155 @@
+"""What every part measures with: whole processes in turn, tables in Markdown, the machine."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import platform
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+from statistics import median
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+ROOT = Path(__file__).parents[2]
+TESTS = ROOT / "tests"
+
+
+class Effort(NamedTuple):
+    """How much is measured."""
+
+    quick: bool
+    requests: int
+    """How many requests the service is sent, at last."""
+    seconds: int
+    """How long each of the other ways may take for one plan."""
+
+
+class Cost(NamedTuple):
+    """What one whole process took."""
+
+    ms: float
+    mib: float
+    """The most memory that it held at a time."""
+
+
+STARTER = """
+import json, os, subprocess, sys, time
+before = time.perf_counter()
+process = subprocess.Popen(sys.argv[1:], stdout=subprocess.DEVNULL)
+_, status, used = os.wait4(process.pid, 0)
+ms = (time.perf_counter() - before) * 1000
+print(json.dumps([os.waitstatus_to_exitcode(status), ms, used.ru_maxrss]))
+"""
+"""Starts a command from a process that is small: a command counts as its own what the process
+held that started it."""
+
+
+def environment() -> dict[str, str]:
+    """The environment of a user: bytecode is kept, and output is not flushed line by line."""
+    own = ("PYTHONDONTWRITEBYTECODE", "PYTHONUNBUFFERED", "PYTHONPATH")
+    return {name: value for name, value in os.environ.items() if name not in own}
+
+
+def trappoint(*words: str) -> list[str]:
+    """The program as it is installed beside this interpreter, with its words."""
+    script = shutil.which("trappoint", path=str(Path(sys.executable).parent))
+    return [*([script] if script else [sys.executable, "-m", "trappoint"]), *words]
+
+
+def run_once(words: Sequence[str]) -> float:
+    """Run a command, which must succeed, and return the ms that it took."""
+    before = time.perf_counter()
+    done = subprocess.run(words, capture_output=True, env=environment(), check=False)
+    ms = (time.perf_counter() - before) * 1000
+    if done.returncode:
+        sys.exit(f"{' '.join(words)} failed:\n{done.stderr.decode()}")
+    return ms
+
+
+def cost(words: Sequence[str]) -> Cost:
+    """Run a command, which must succeed, and return what it took, memory too."""
+    starter = [sys.executable, "-S", "-c", STARTER, *words]
+    done = subprocess.run(starter, stdout=subprocess.PIPE, env=environment(), check=True)
+    code, ms, most = json.loads(done.stdout)
+    if code:
+        sys.exit(f"{' '.join(words)} failed.")
+    return Cost(ms, most / (1024 if sys.platform != "darwin" else 1024 * 1024))
+
+
+def child(module: str, *words: object, seconds: float | None = None) -> Any:
+    """Run a module of this folder in a process of its own; return what it prints, None if late."""
+    command = [sys.executable, "-m", f"bench.{module}", *map(str, words)]
+    try:
+        done = subprocess.run(
+            command,
+            cwd=TESTS,
+            env=environment(),
+            stdout=subprocess.PIPE,
+            timeout=seconds,
+            check=True,
+        )
+    except subprocess.TimeoutExpired:
+        return None
+    return json.loads(done.stdout)
+
+
+def in_turn(commands: Mapping[str, Sequence[str]], rounds: int) -> dict[str, list[float]]:
+    """Run commands in turn, so that what else the machine does slows all alike; return ms."""
+    for words in commands.values():
+        run_once(words)  # fills the caches of files and of bytecode
+    found: dict[str, list[float]] = {name: [] for name in commands}
+    for _ in range(rounds):
+        for name, words in commands.items():
+            found[name].append(run_once(words))
+    return found
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    """Write a table in Markdown: the first column to the left, the others to the right."""
+    lines = [heads, ["---", *["---:"] * (len(heads) - 1)], *rows]
+    return "\n".join(f"| {' | '.join(_cell(cell) for cell in line)} |" for line in lines) + "\n"
+
+
+def _cell(value: object) -> str:
+    if not isinstance(value, float):
+        return f"{value:,}" if isinstance(value, int) else str(value)
+    if math.isnan(value):
+        return ""
+    return f"{value:,.0f}" if value >= 100 else f"{value:.3g}"
+
+
+def medians(found: Mapping[str, Sequence[float]], base: str) -> list[list[object]]:
+    """Rows of the median, the least, and the median beside that of ``base``."""
+    against = median(found[base])
+    return [[name, median(ms), min(ms), median(ms) / against] for name, ms in found.items()]
+
+
+def exponent(sizes: Sequence[float], costs: Sequence[float]) -> float:
+    """The k of cost = c * size^k that fits best: least squares on logarithms; nan for too few."""
+    pairs = [(math.log(n), math.log(c)) for n, c in zip(sizes, costs, strict=True) if c > 0]
+    if len(pairs) < 2:
+        return math.nan
+    mean_x = sum(x for x, _ in pairs) / len(pairs)
+    mean_y = sum(y for _, y in pairs) / len(pairs)
+    return sum((x - mean_x) * (y - mean_y) for x, y in pairs) / sum(
+        (x - mean_x) ** 2 for x, _ in pairs
+    )
+
+
+def machine() -> str:
+    """Name the machine by what counts here, and say whether it had other things to do."""
+    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else math.nan
+    cores = os.cpu_count() or 1
+    busy = "a loaded machine" if load > 0.5 else "a quiet machine"
+    return (
+        f"{cores} cores ({platform.machine()}), {platform.system()}, "
+        f"{platform.python_implementation()} {platform.python_version()}; {busy}: "
+        f"{load:.1f} processes were running on average in the minute before."
+    )

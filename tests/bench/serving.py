@@ -1,0 +1,120 @@
+"""Service: requests per second with two workers, beside a route that does nothing."""
+
+from __future__ import annotations
+
+import http.client
+import json
+import re
+import subprocess
+import sys
+import threading
+import time
+from collections import Counter
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, NamedTuple
+
+from bench.measuring import ROOT, child, environment, table, trappoint
+from service.load import children, held_kib
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bench.measuring import Effort
+
+PLAN = ROOT / "examples" / "selkie-harbour.layout.json"
+CLIENTS = 4
+"""Two for each worker, so that none ever waits for something to do."""
+
+NOTHING = """
+import waitress.server
+from flask import Flask
+app = Flask("nothing")
+app.add_url_rule("/api/v1/check", "nothing", lambda: "{}", methods=["POST"])
+server = waitress.server.create_server(app, host="127.0.0.1", port=0, threads=16)
+print(f"http://127.0.0.1:{server.effective_port}/", flush=True)
+server.run()
+"""
+"""A Flask route that does nothing, served by the same server as the service."""
+
+
+class Rate(NamedTuple):
+    """How a number of requests went."""
+
+    a_second: float
+    median_ms: float
+    p99_ms: float
+
+
+def part(effort: Effort) -> Iterator[str]:
+    """`POST /api/v1/check` with the largest example, two workers; and memory after many."""
+    count = 200 if effort.quick else 1000
+    rows: list[list[object]] = []
+    with _server([sys.executable, "-c", NOTHING]) as (_, port):
+        rows.append(["a Flask route that does nothing", *_ask(port, count)])
+    with _server(trappoint("serve", "--port", "0")) as (pid, port):
+        rows.append(["a check", *_ask(port, count)])
+        before = _held(pid)
+        rows.append([f"a check, {effort.requests:,} requests on", *_ask(port, effort.requests)])
+        after = _held(pid)
+    heads = [f"{CLIENTS} clients, 2 workers", "requests a second", "ms, median", "ms, 99 of 100"]
+    yield table(heads, rows)
+    yield f"The service and its workers hold {before:.0f} MiB after {count:,} requests, and "
+    yield f"{after:.0f} MiB after {effort.requests:,} more."
+
+
+def _held(pid: int) -> float:
+    return sum(held_kib([pid, *children(pid)])) / 1024
+
+
+@contextmanager
+def _server(words: list[str]) -> Iterator[tuple[int, int]]:
+    """Start a server; yield its process and its port, and end it."""
+    env = {**environment(), "TRAPPOINT_SERVE_WORKERS": "2"}
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=env)
+    try:
+        assert process.stdout is not None
+        found = re.search(r":(\d+)/", process.stdout.readline())
+        assert found is not None
+        yield process.pid, int(found[1])
+    finally:
+        process.terminate()
+        process.wait()
+
+
+def _ask(port: int, count: int) -> Rate:
+    """Have a process of its own ask so many times: what it takes is not the server's."""
+    return Rate(*child("serving", port, count))
+
+
+def _clients(port: int, count: int) -> Rate:
+    """Ask with some clients at a time, each on one connection, one request after the other."""
+    body = PLAN.read_bytes()
+    times: list[float] = []
+    codes: Counter[int] = Counter()
+
+    def client(number: int) -> None:
+        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+        for _ in range(number, count, CLIENTS):
+            begun = time.perf_counter()
+            connection.request("POST", "/api/v1/check", body, {"Content-Type": "application/json"})
+            answer = connection.getresponse()
+            answer.read()
+            times.append((time.perf_counter() - begun) * 1000)
+            codes[answer.status] += 1
+        connection.close()
+
+    threads = [threading.Thread(target=client, args=(number,)) for number in range(CLIENTS)]
+    begun = time.perf_counter()
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    seconds = time.perf_counter() - begun
+    if set(codes) != {200} or codes[200] != count:
+        sys.exit(f"answers: {dict(codes)}")
+    times.sort()
+    return Rate(count / seconds, times[len(times) // 2], times[int(len(times) * 0.99)])
+
+
+if __name__ == "__main__":
+    print(json.dumps(_clients(int(sys.argv[1]), int(sys.argv[2]))))
