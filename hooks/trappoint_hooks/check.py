@@ -1,15 +1,23 @@
 """The hook that turns a bad plan aside before it is committed: ``trappoint-check FILE...``.
 
 It is ``trappoint check`` that keeps quiet about plans with nothing wrong. All plans of a commit
-are checked by one process, for starting costs more than checking.
+are checked by one process, for starting costs more than checking. With them are checked the plans
+of the repository that are put together from one of them, or from one that this commit takes away.
 """
 
 from __future__ import annotations
 
+import os
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from trappoint.checking import board_files
 from trappoint.cli import main as run
+from trappoint.commands.gathering import PLAN_ENDING, Source, gather
+from trappoint.files import FilesOnDisk
+from trappoint.reading import UnusableFile
+from trappoint_hooks.repository import GitError, ask_in
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,7 +30,42 @@ def main(argv: Sequence[str] | None = None) -> int:
     exit code: 0 lets the commit through.
     """
     words = list(sys.argv[1:] if argv is None else argv)
-    return run(["check", "--quiet", *words], alone=argv is None)
+    plans = [word for word in words if not word.startswith("-") and word.endswith(PLAN_ENDING)]
+    wholes = _put_together_from(plans) if plans else []
+    return run(["check", "--quiet", *words, *wholes], alone=argv is None)
+
+
+def _put_together_from(plans: list[str]) -> list[str]:
+    """Return the plans of the repository that have one of these as a board, or one that is gone.
+
+    Where there is no repository there is nothing to be looked for.
+    """
+    try:
+        top = ask_in(".", "rev-parse", "--show-toplevel").removesuffix("\n")
+        words = ("--cached", "--name-only", "-z", "--no-renames", "--diff-filter=D")
+        gone = ask_in(top, "diff", *words).split("\0")
+    except GitError:
+        return []
+    changed = {Path(path).resolve() for path in plans}
+    boards = changed | {Path(top, path).resolve() for path in gone if path}
+    return [
+        os.path.relpath(source.name)
+        for source in gather([top])[0]
+        if Path(source.name).resolve() not in changed and boards.intersection(_boards_of(source))
+    ]
+
+
+def _boards_of(source: Source) -> list[Path]:
+    try:
+        content = source.read()
+    except UnusableFile:
+        return []
+    if b'"boards"' not in content:
+        return []
+    folder = Path(source.name).parent
+    return [
+        (folder / path).resolve() for path in board_files(content, files=FilesOnDisk(str(folder)))
+    ]
 
 
 if __name__ == "__main__":

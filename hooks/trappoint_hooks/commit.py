@@ -1,7 +1,8 @@
 """The plain pre-commit hook, for those who do without the pre-commit program.
 
 It checks what is staged, and not what lies in the folder: a plan half edited, or edited again
-after ``git add``, is checked as it will be committed. Settings are read from there too.
+after ``git add``, is checked as it will be committed. Boards and settings are read from there too,
+and every plan that is put together from a board that changes is checked as well.
 """
 
 from __future__ import annotations
@@ -14,10 +15,10 @@ from trappoint_hooks.running import look_of, parser_for, run_hook, say_refusals,
 
 if TYPE_CHECKING:
     from argparse import Namespace
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from trappoint.commands.streams import Streams
-    from trappoint_hooks.judging import Judge, Refusal
+    from trappoint_hooks.judging import Judge, Refusal, Version
     from trappoint_hooks.repository import Change, Tree
 
 HOOKS = ("pre-commit", "pre-merge-commit")
@@ -45,14 +46,12 @@ def _run(options: Namespace, streams: Streams) -> int:
     if set_up(options, streams, HOOKS, "trappoint_hooks.commit", words):
         return 0
     with Repository() as repository:
-        changes = repository.staged_changes()
-        if not any(is_plan(change.path) or is_settings(change.path) for change in changes):
+        if not any(is_plan(path) or is_settings(path) for path in repository.staged_paths()):
             return 0
         from trappoint_hooks.judging import Judge
 
         judge = Judge(repository, options.fail_on)
-        tree = repository.staged()
-        refusals = list(_refusals(judge, changes, tree, only_worse=options.only_worse))
+        refusals = list(_refusals(judge, only_worse=options.only_worse))
     if not refusals:
         return 0
     look = look_of(streams)
@@ -61,28 +60,49 @@ def _run(options: Namespace, streams: Streams) -> int:
     return 1
 
 
-def _refusals(
-    judge: Judge, changes: Iterable[Change], tree: Tree, *, only_worse: bool
-) -> Iterator[Refusal]:
+def _refusals(judge: Judge, *, only_worse: bool) -> Iterator[Refusal]:
     from trappoint.settings_file import SettingsError
-    from trappoint_hooks.judging import Refusal
+    from trappoint_hooks.judging import Refusal, Told
 
+    tree = judge.repository.staged()
+    changes = judge.repository.staged_changes()
     for change in changes:
-        try:
-            if is_settings(change.path):
+        if is_settings(change.path):
+            try:
                 judge.read_settings(change.path, change.object)
-            if not is_plan(change.path):
-                continue
-            now = judge.check(change.path, change.object, tree)
-            before = []
-            if only_worse and change.old_object and is_plan(change.old_path):
-                before = [judge.check(change.path, change.old_object, tree)]
+            except SettingsError as error:
+                yield Refusal(change.path, None, str(error))
+    told = Told()
+    for now, then in _plans(judge, changes, tree):
+        try:
+            checked = judge.check(now.path, now, tree)
+            before = [judge.check(now.path, old, tree) for old in then] if only_worse else []
         except SettingsError as error:
-            yield Refusal(change.path, None, str(error))
+            yield Refusal(now.path, None, str(error))
             continue
-        found = judge.worse(now, before)
+        found = told.new(checked.report, judge.worse(checked, before))
         if found:
-            yield Refusal(change.path, judge.keep(now.report, found))
+            yield Refusal(now.path, judge.keep(checked.report, found))
+
+
+def _plans(judge: Judge, changes: list[Change], tree: Tree) -> list[tuple[Version, list[Version]]]:
+    """Return the plans that differ from the last commit, and those with a board that does.
+
+    Each comes with what it was; those of a single file are first.
+    """
+    from trappoint_hooks.judging import Version
+
+    head = judge.repository.commit_of("HEAD")
+    last = judge.tree(head) if head is not None else {}
+    plans: list[tuple[Version, list[Version]]] = []
+    for change in changes:
+        if is_plan(change.path):
+            old = change.old_object and is_plan(change.old_path)
+            then = [Version(change.old_path, change.old_object, last)] if old else []
+            plans.append((Version(change.path, change.object, tree), then))
+    known = {now.path for now, _ in plans}
+    plans += judge.put_together_anew(tree, [last], known)
+    return sorted(plans, key=lambda plan: bool(judge.boards(plan[0])))
 
 
 if __name__ == "__main__":

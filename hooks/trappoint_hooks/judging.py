@@ -5,20 +5,47 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.checking import Report, check_content
+from trappoint.checking import Report, board_files, check_content
 from trappoint.commands.known import part_known, remember
+from trappoint.files import within
 from trappoint.findings import reaches
 from trappoint.settings import DEFAULTS
 from trappoint.settings_file import SettingsError, read_settings
-from trappoint_hooks.repository import SETTINGS
+from trappoint_hooks.repository import SETTINGS, is_plan
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
     from trappoint.findings import Finding, Level
     from trappoint.reporting.page import Look
     from trappoint.settings import Settings
     from trappoint_hooks.repository import Repository, Tree
+
+
+class TreeFiles:
+    """The files around a plan in a tree of git's."""
+
+    def __init__(self, repository: Repository, tree: Tree, path: str) -> None:
+        """``path`` is the plan's, seen from the top of the tree."""
+        self._repository = repository
+        self._tree = tree
+        self._folder = path.rpartition("/")[0]
+
+    def read(self, path: str) -> bytes:
+        """Return a file, by its path as seen from the folder of the plan."""
+        object_ = self._tree.get(within(self._folder, path))
+        if object_ is None:
+            raise FileNotFoundError(path)
+        return self._repository.read(object_)
+
+
+class Version(NamedTuple):
+    """A plan as it is, or was, in some tree."""
+
+    path: str
+    object: str
+    tree: Tree
+    """Where its boards are looked for."""
 
 
 class Checked(NamedTuple):
@@ -36,19 +63,69 @@ class Judge:
         """``floor`` is the least level of a finding that stands in the way."""
         self.repository = repository
         self.floor = floor
-        self._checked: dict[tuple[str, str], Checked] = {}
+        self._checked: dict[tuple[object, ...], Checked] = {}
+        self._assembled: dict[str, bool] = {}
+        self._boards: dict[tuple[str, str, int], tuple[tuple[str, str], ...]] = {}
+        self._trees: dict[str, Tree] = {}
         self._settings: dict[str, Settings | None] = {}
 
-    def check(self, path: str, object_: str, tree: Tree) -> Checked:
-        """Check a plan by the settings of a tree. Raises ``SettingsError``, ``GitError``."""
+    def tree(self, commit: str) -> Tree:
+        """Return the plain files of a commit, read once."""
+        if commit not in self._trees:
+            self._trees[commit] = self.repository.tree(commit)
+        return self._trees[commit]
+
+    def check(self, path: str, version: Version, tree: Tree) -> Checked:
+        """Check a version of a plan by the settings that its path has in a tree.
+
+        Its boards are those of its own tree. Raises ``SettingsError``, ``GitError``.
+        """
         settings, named = self.settings_for(path, tree)
-        key = (object_, named)
+        boards = self.boards(version)
+        key = (version.object, named, boards, version.path if boards else "")
         if key not in self._checked:
-            report = check_content(self.repository.read(object_), path, settings)
+            content = self.repository.read(version.object)
+            called = version.path if boards else path
+            files = TreeFiles(self.repository, version.tree, version.path)
+            report = check_content(content, called, settings, files)
             light = replace(report, layout=None, facts=None)
             self._checked[key] = Checked(light, _stage(report))
         checked = self._checked[key]
         return checked._replace(report=replace(checked.report, file=path))
+
+    def boards(self, version: Version) -> tuple[tuple[str, str], ...]:
+        """Return the files that a plan is put together from, each with its object, if there is one.
+
+        They are named as seen from the top.
+        """
+        if version.object not in self._assembled:
+            self._assembled[version.object] = b'"boards"' in self.repository.read(version.object)
+        if not self._assembled[version.object]:
+            return ()
+        key = version.path, version.object, id(version.tree)
+        if key not in self._boards:
+            folder = version.path.rpartition("/")[0]
+            files = TreeFiles(self.repository, version.tree, version.path)
+            found = board_files(self.repository.read(version.object), files=files)
+            places = [within(folder, path) for path in found]
+            self._boards[key] = tuple((place, version.tree.get(place, "")) for place in places)
+        return self._boards[key]
+
+    def put_together_anew(
+        self, tree: Tree, before: Sequence[Tree], known: Container[str]
+    ) -> Iterator[tuple[Version, list[Version]]]:
+        """Yield the plans of a tree that have other boards than in each of the trees before.
+
+        Each comes with what it was there, so far as it was there. Those ``known`` are left out.
+        """
+        for path, object_ in tree.items():
+            now = Version(path, object_, tree)
+            if not is_plan(path) or path in known or not self.boards(now):
+                continue
+            then = [Version(path, old[path], old) for old in before if path in old]
+            same = (was.object == object_ and self.boards(was) == self.boards(now) for was in then)
+            if not any(same):
+                yield now, then
 
     def grave(self, report: Report) -> list[Finding]:
         """Return the findings of a report that stand in the way."""
@@ -102,6 +179,31 @@ class Judge:
         return self._settings[object_]
 
 
+class Told:
+    """What hooks have told already, so that nothing of a board is told of every whole too."""
+
+    def __init__(self) -> None:
+        self._alone: set[tuple[str, str, str]] = set()
+        self._in_wholes: set[tuple[str, str, str, str]] = set()
+
+    def new(self, report: Report, findings: Iterable[Finding]) -> list[Finding]:
+        """Return the findings that were not told of a board by itself, or of a whole, before.
+
+        Plans that are put together come after those of single files.
+        """
+        kept = []
+        for finding in findings:
+            place = finding.file or report.file, finding.rule, finding.pointer
+            if not finding.file:
+                self._alone.add(place)
+            elif place in self._alone or (*place, finding.message) in self._in_wholes:
+                continue
+            else:
+                self._in_wholes.add((*place, finding.message))
+            kept.append(finding)
+        return kept
+
+
 def _stage(report: Report) -> int:
     if report.facts is not None or report.fault is not None:
         return 3
@@ -132,6 +234,8 @@ def tell(refusal: Refusal, look: Look) -> str:
     report = refusal.report
     if report is None:
         return "\n".join(look.wrap(refusal.reason, later="  ")) + "\n"
-    lines = SourceLines(report.text or "")
-    blocks = [render_finding(report.file, found, lines, look) for found in report.findings]
+    blocks = []
+    for found in report.findings:
+        lines = SourceLines(report.text_of(found))
+        blocks.append(render_finding(found.file or report.file, found, lines, look))
     return "\n".join([*blocks, render_verdict(report, look)])

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.commands.known import part_known, remember
 from trappoint.settings_file import SettingsError
-from trappoint_hooks.judging import Refusal
+from trappoint_hooks.judging import Refusal, Told, Version
 from trappoint_hooks.repository import is_plan, is_settings
 
 if TYPE_CHECKING:
@@ -30,10 +30,13 @@ class Judged(NamedTuple):
 class _Plan(NamedTuple):
     """A file of the push, and what it was in each of the commits that it is judged against."""
 
-    path: str
-    object: str
-    before: tuple[tuple[str, str], ...]
-    """Path and object."""
+    now: Version
+    before: tuple[Version, ...]
+
+    @property
+    def path(self) -> str:
+        """What it is called at the end of the push."""
+        return self.now.path
 
 
 def judge_push(
@@ -80,22 +83,19 @@ def _refusals(
     plans = _plans(judge, commit, () if strict else bases)
     if not plans:
         return
-    tree = judge.repository.tree(commit)
+    tree = judge.tree(commit)
+    told = Told()
     for plan in plans:
         try:
             if is_settings(plan.path):
                 _look_at_settings(judge, plan)
                 continue
-            now = judge.check(plan.path, plan.object, tree)
-            before = [
-                judge.check(plan.path, object_, tree)
-                for path, object_ in plan.before
-                if is_plan(path)
-            ]
+            now = judge.check(plan.path, plan.now, tree)
+            before = [judge.check(plan.path, old, tree) for old in plan.before if is_plan(old.path)]
         except SettingsError as error:
             yield Refusal(plan.path, None, str(error)), plan
             continue
-        found = judge.worse(now, before)
+        found = told.new(now.report, judge.worse(now, before))
         if found:
             yield Refusal(plan.path, judge.keep(now.report, found)), plan
 
@@ -103,32 +103,56 @@ def _refusals(
 def _look_at_settings(judge: Judge, plan: _Plan) -> None:
     """Read settings, to see that they can be used. Raises ``SettingsError``, unless none could."""
     try:
-        judge.read_settings(plan.path, plan.object)
+        judge.read_settings(plan.path, plan.now.object)
     except SettingsError:
-        for path, object_ in plan.before:
+        for old in plan.before:
             try:
-                judge.read_settings(path, object_)
+                judge.read_settings(old.path, old.object)
             except SettingsError:
                 return
         raise
 
 
 def _plans(judge: Judge, commit: str, bases: Sequence[str]) -> list[_Plan]:
-    """Return the plans and settings that differ from what they were in every one of the bases."""
-    repository = judge.repository
-    if not bases:
-        found = repository.tree(commit).items()
-        return [_Plan(path, object_, ()) for path, object_ in found if _concerns(path)]
+    """Return the plans and settings that differ from what they were in every one of the bases.
+
+    A plan differs too where one of its boards does. Those of a single file are first.
+    """
+    tree = judge.tree(commit)
+    if bases:
+        plans = list(_changed(judge, commit, bases))
+        plans += _put_together_anew(judge, commit, bases, {plan.path for plan in plans})
+    else:
+        plans = [_Plan(Version(path, tree[path], tree), ()) for path in tree if _concerns(path)]
+    return sorted(plans, key=lambda plan: is_plan(plan.path) and bool(judge.boards(plan.now)))
+
+
+def _put_together_anew(
+    judge: Judge, commit: str, bases: Sequence[str], known: set[str]
+) -> list[_Plan]:
+    paths = (path for base in bases for path in judge.repository.changed_paths(base, commit))
+    if not any(map(is_plan, paths)):
+        return []
+    before = [judge.tree(base) for base in bases]
+    found = judge.put_together_anew(judge.tree(commit), before, known)
+    return [_Plan(now, tuple(then)) for now, then in found]
+
+
+def _changed(judge: Judge, commit: str, bases: Sequence[str]) -> Iterator[_Plan]:
+    tree = judge.tree(commit)
     changes = [
-        {c.path: c for c in repository.changes(base, commit) if _concerns(c.path)} for base in bases
+        {c.path: c for c in judge.repository.changes(base, commit) if _concerns(c.path)}
+        for base in bases
     ]
-    plans = []
     for path, change in changes[0].items():
-        everywhere = [other[path] for other in changes if path in other]
-        if len(everywhere) == len(changes):
-            before = tuple((c.old_path, c.old_object) for c in everywhere if c.old_object)
-            plans.append(_Plan(path, change.object, before))
-    return plans
+        before = [
+            Version(other[path].old_path, other[path].old_object, judge.tree(base))
+            for base, other in zip(bases, changes, strict=True)
+            if path in other
+        ]
+        if len(before) == len(bases):
+            was = tuple(version for version in before if version.object)
+            yield _Plan(Version(path, change.object, tree), was)
 
 
 def _concerns(path: str) -> bool:
@@ -145,8 +169,11 @@ class _Origin:
     def __init__(self, judge: Judge, new: str, bases: Sequence[str], plan: _Plan) -> None:
         self.judge = judge
         self.new = new
-        names = [plan.path, *(path for path, _ in plan.before)]
-        self._tree: Tree = judge.repository.tree(new)
+        names = [plan.path, *(old.path for old in plan.before)]
+        boards = [
+            place for version in (plan.now, *plan.before) for place, _ in judge.boards(version)
+        ]
+        self._tree: Tree = judge.tree(new)
         self._path = plan.path
         self._names = list(dict.fromkeys(names))
         self._commits = judge.repository.commits(
@@ -155,7 +182,7 @@ class _Origin:
             new,
             *_without(bases),
             "--",
-            *(f":(top,literal){name}" for name in self._names),
+            *(f":(top,literal){name}" for name in dict.fromkeys((*names, *boards))),
         )
         self._checked: dict[str, Checked | None] = {}
 
@@ -173,9 +200,11 @@ class _Origin:
 
     def _check(self, commit: str) -> Checked | None:
         if commit not in self._checked:
-            tree = self.judge.repository.tree(commit)
+            tree = self.judge.tree(commit)
             name = next((name for name in self._names if name in tree), None)
             self._checked[commit] = (
-                None if name is None else self.judge.check(self._path, tree[name], self._tree)
+                None
+                if name is None
+                else self.judge.check(self._path, Version(name, tree[name], tree), self._tree)
             )
         return self._checked[commit]

@@ -115,6 +115,14 @@ class Repository:
         """Return the plain files that are new or differ, renamed ones with their old name."""
         return _changes(self.ask("diff-tree", "-r", *_RAW, old, new))
 
+    def changed_paths(self, old: str, new: str) -> list[str]:
+        """Return the files in which two commits differ, deleted ones too."""
+        return list(_parts(self.ask("diff-tree", "-r", *_NAMES, old, new)))
+
+    def staged_paths(self) -> list[str]:
+        """Return the files by which the index differs from the last commit, deleted ones too."""
+        return list(_parts(self.ask("diff", "--cached", *_NAMES)))
+
     def staged_changes(self) -> list[Change]:
         """Return the plain files by which the index differs from the last commit, if any."""
         return _changes(self.ask("diff", "--cached", *_RAW))
@@ -145,6 +153,7 @@ class Repository:
         return content
 
 
+_NAMES = ("--name-only", "-z", "--no-renames", "--no-ext-diff", "--ignore-submodules")
 _RAW = ("--raw", "-z", "--no-abbrev", "-M", "--no-ext-diff", "--no-color", "--ignore-submodules")
 
 
