@@ -23,9 +23,9 @@ that is not this program: nothing."""
 
 OWN = {
     *("accepting", "arms", "bounds", "building", "checking", "cli", "conflicts", "distants"),
-    *("duties", "facts", "findings", "free_runs", "holding", "layout", "locking_table", "nearest"),
-    *("network", "parity", "quoting", "reading", "resources", "routes", "schema", "settings"),
-    *("settings_file", "standstill", "verdict"),
+    *("duties", "facts", "findings", "free_runs", "holding", "layout", "links", "locking_table"),
+    *("nearest", "network", "parity", "quoting", "reading", "resources", "routes", "schema"),
+    *("settings", "settings_file", "standstill", "verdict"),
     *("commands", "commands.check", "commands.gathering", "commands.many", "commands.progress"),
     *("commands.streams", "reporting", "reporting.findings_text", "reporting.page"),
     *("reporting.wording", "rules", "rules.accepted", "rules.beliefs", "rules.distants"),

@@ -15,7 +15,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("mistakes", "string_scanning", "scanning", "positions", "accepting"),
     ("files", "reading", "schema_words", "schema_forms", "schema"),
     ("layout", "building", "settings"),
-    ("network", "routes", "arms", "free_runs", "parity"),
+    ("network", "routes", "arms", "free_runs", "parity", "links"),
     (
         "script",
         "verdict",

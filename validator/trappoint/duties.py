@@ -19,6 +19,10 @@ DUTY_WORDS = ("starter", "home", "junction", "protects", "holds")
 """
 
 
+Served = dict[str, list[tuple[int, str]]]
+"""From each track to the platforms beside it, each after its place in the plan."""
+
+
 @dataclass(slots=True)
 class Duties:
     """The duties by signal, and by arm that gives leave (its number)."""
@@ -29,8 +33,8 @@ class Duties:
 
 def derive_duties(facts: Facts) -> Duties:
     """Derive the duties of every signal and of every arm that gives leave."""
-    starters = _starters(facts)
     served = _served(facts)
+    starters = _starters(facts, served)
     junctions = [_junctions(facts, number) for number in range(len(facts.network.heads))]
     gathered: dict[str, list[str]] = {signal: [] for signal in facts.layout.signals}
     result = Duties()
@@ -54,29 +58,26 @@ def _in_order(duties: list[str]) -> tuple[str, ...]:
     return tuple(sorted(unique, key=lambda duty: DUTY_WORDS.index(duty.split(" ", 1)[0])))
 
 
-def _starters(facts: Facts) -> dict[int, list[str]]:
+def _starters(facts: Facts, served: Served) -> dict[int, list[str]]:
     """For each head the platforms whose trains meet it first when they leave."""
-    platforms = list(facts.layout.platforms)
-    served = _served(facts)
     network = facts.network
     found: dict[int, list[str]] = {}
     for run in facts.free_runs:
         place = network.places[network.stands[run.stand].place]
         if place.kind != "section":
             continue
-        for index in served.get(place.id, ()):
+        for _, platform in served.get(place.id, ()):
             for state in run.came_from:
                 if network.facing[state] >= 0:
-                    found.setdefault(network.facing[state], []).append(platforms[index])
+                    found.setdefault(network.facing[state], []).append(platform)
     return found
 
 
-def _served(facts: Facts) -> dict[str, list[int]]:
-    """From each track to the platforms beside it, by their place in the plan."""
-    served: dict[str, list[int]] = {}
+def _served(facts: Facts) -> Served:
+    served: Served = {}
     for index, platform in enumerate(facts.layout.platforms.values()):
         for track in platform.tracks:
-            served.setdefault(track, []).append(index)
+            served.setdefault(track, []).append((index, platform.id))
     return served
 
 
@@ -85,7 +86,7 @@ def _duties_of(
     number: int,
     routes: tuple[int, ...],
     starter_of: list[str],
-    served: dict[str, list[int]],
+    served: Served,
     junctions: dict[str, None],
 ) -> list[str]:
     network, head = facts.network, facts.network.heads[number]
@@ -98,9 +99,8 @@ def _duties_of(
         for place in facts.routes.all[route].places
         if network.places[place].kind == "section"
     }
-    homes = {index for track in tracks for index in served.get(track, ())} if for_trains else ()
-    platforms = list(facts.layout.platforms) if homes else []
-    duties += [f"home platform {platforms[index]}" for index in sorted(homes)]
+    homes = {beside for track in tracks for beside in served.get(track, ())} if for_trains else ()
+    duties += [f"home platform {platform}" for _, platform in sorted(homes)]
     elements = _elements(facts, routes)
     duties += [f"junction {name}" for name in junctions if name in elements]
     duties += [f"protects {name}" for name in elements if name not in junctions]

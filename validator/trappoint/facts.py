@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from trappoint.duties import Duties
     from trappoint.free_runs import FreeRun
     from trappoint.layout import Layout
+    from trappoint.links import Link
     from trappoint.network import Network
     from trappoint.parity import Parity
     from trappoint.routes import Clash, Routes, Together
@@ -127,6 +128,13 @@ class Facts:
         from trappoint.parity import derive_parity
 
         return derive_parity(self.layout)
+
+    @cached_property
+    def links(self) -> list[Link]:
+        """The lines between two points."""
+        from trappoint.links import derive_links
+
+        return derive_links(self.layout)
 
     @cached_property
     def switches_named(self) -> dict[str, list[int]]:

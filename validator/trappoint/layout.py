@@ -72,6 +72,10 @@ class Track(NamedTuple):
         return tuple(heading for heading in HEADINGS if self.allows(heading))
 
 
+_TURNOUT_LEGS = ("toe", "left", "right")
+_THREE_WAY_LEGS = ("toe", "left", "middle", "right")
+
+
 class Points(NamedTuple):
     """Points: turnout or three-way. ``normal`` is the usual lie, as seen from the toe."""
 
@@ -95,7 +99,7 @@ class Points(NamedTuple):
     @property
     def legs(self) -> tuple[str, ...]:
         """The toe and the legs that it may lead to."""
-        return ("toe", *self.lies)
+        return _THREE_WAY_LEGS if self.kind == "three-way" else _TURNOUT_LEGS
 
     @property
     def reverse(self) -> str | None:

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 class Reference(NamedTuple):
     """One place of the plan that names something else."""
 
-    pointer: str
+    where: tuple[str | int, ...]
+    """The parts of its pointer, which is put together only for a finding."""
     name: str
     kinds: tuple[str, ...]
     """The kinds of thing that it may name, in the words of a sentence."""
@@ -52,34 +53,31 @@ def _known(layout: Layout) -> dict[str, dict[str, None]]:
 def _references(layout: Layout) -> Iterator[Reference]:
     for platform in layout.platforms.values():
         for index, track in enumerate(platform.tracks):
-            pointer = pointer_to("platforms", platform.id, "tracks", index)
-            yield Reference(pointer, track, ("track",))
+            yield Reference(("platforms", platform.id, "tracks", index), track, ("track",))
     for signal in layout.signals.values():
-        yield Reference(pointer_to("signals", signal.id, "track"), signal.track, ("track",))
+        yield Reference(("signals", signal.id, "track"), signal.track, ("track",))
         for arm in signal.arms:
             yield from _references_of_arm(signal, arm)
     for number, group in enumerate(layout.worked_together):
         for index, member in enumerate(group):
-            pointer = pointer_to("worked_together", number, index)
-            yield Reference(pointer, member, ("points", "slip"))
+            yield Reference(("worked_together", number, index), member, ("points", "slip"))
     for yard in layout.yards.values():
         for kind in ("track", "points", "crossing", "turntable"):
             key = "points" if kind == "points" else f"{kind}s"
             for index, member in enumerate(getattr(yard, key)):
-                yield Reference(pointer_to("yards", yard.id, key, index), member, (kind,))
+                yield Reference(("yards", yard.id, key, index), member, (kind,))
     for lever in layout.levers.values():
         for index, name in enumerate(lever.points):
-            pointer = pointer_to("levers", lever.number, "points", index)
-            yield Reference(pointer, name, ("points", "slip"))
+            yield Reference(("levers", lever.number, "points", index), name, ("points", "slip"))
         for index, name in enumerate(lever.arms):
-            yield Reference(pointer_to("levers", lever.number, "arms", index), name, ("arm",))
+            yield Reference(("levers", lever.number, "arms", index), name, ("arm",))
     yield from _references_of_scenes(layout)
 
 
 def _references_of_arm(signal: Signal, arm: Arm) -> Iterator[Reference]:
     here = ("signals", signal.id, "arms", arm.index)
     if arm.track != signal.track:
-        yield Reference(pointer_to(*here, "track"), arm.track, ("track",))
+        yield Reference((*here, "track"), arm.track, ("track",))
     for key, names, kinds in (
         ("to", arm.to, ("track", "platform", "yard")),
         ("repeats", arm.repeats, ("arm",)),
@@ -87,29 +85,26 @@ def _references_of_arm(signal: Signal, arm: Arm) -> Iterator[Reference]:
         for index, name in enumerate(names):
             # One name may be written without a list: the pointer of the text itself is found,
             # since the nearest value that there is gets the mark.
-            yield Reference(pointer_to(*here, key, index), name, kinds)
+            yield Reference((*here, key, index), name, kinds)
     if arm.under is not None:
-        yield Reference(pointer_to(*here, "under"), arm.under, ("arm",))
+        yield Reference((*here, "under"), arm.under, ("arm",))
     for index, name in enumerate(arm.never_with):
-        yield Reference(pointer_to(*here, "never_with", index), name, ("arm",))
+        yield Reference((*here, "never_with", index), name, ("arm",))
     for name in arm.expects:
-        pointer = pointer_to(*here, "expects", name)
-        yield Reference(pointer, name, ("points", "slip"), at_key=True)
+        yield Reference((*here, "expects", name), name, ("points", "slip"), at_key=True)
 
 
 def _references_of_scenes(layout: Layout) -> Iterator[Reference]:
     for scene in layout.scenes.values():
         here = ("scenes", scene.id)
         for name in scene.points:
-            pointer = pointer_to(*here, "points", name)
-            yield Reference(pointer, name, ("points", "slip"), at_key=True)
+            yield Reference((*here, "points", name), name, ("points", "slip"), at_key=True)
         for index, name in enumerate(scene.off):
-            yield Reference(pointer_to(*here, "off", index), name, ("arm",))
+            yield Reference((*here, "off", index), name, ("arm",))
         for name, train in scene.trains.items():
-            pointer = pointer_to(*here, "trains", name)
-            yield Reference(pointer, name, ("track", "yard"), at_key=True)
+            yield Reference((*here, "trains", name), name, ("track", "yard"), at_key=True)
             if isinstance(train, str):
-                yield Reference(pointer, train, ("train",))
+                yield Reference((*here, "trains", name), train, ("train",))
 
 
 def _unknown_references(facts: Facts) -> Iterator[Finding]:
@@ -120,9 +115,8 @@ def _unknown_references(facts: Facts) -> Iterator[Finding]:
         if not any(reference.name in known[kind] for kind in reference.kinds):
             names = [name for kind in reference.kinds for name in known[kind]]
             near = hints.nearest(reference.name, names)
-            yield _unknown(
-                reference.pointer, reference.name, reference.kinds, near, at_key=reference.at_key
-            )
+            pointer = pointer_to(*reference.where)
+            yield _unknown(pointer, reference.name, reference.kinds, near, at_key=reference.at_key)
     met = {end.text for track in layout.tracks.values() for end in (track.up, track.down)}
     for track in layout.tracks.values():
         for heading in HEADINGS:
@@ -172,22 +166,21 @@ def _legs(layout: Layout) -> Iterator[tuple[str, str, str]]:
                 yield kind, element.id, leg
 
 
-def _met(layout: Layout) -> dict[tuple[str, str, str], list[str]]:
-    """From each leg to the pointers of the track ends that meet it."""
-    met: dict[tuple[str, str, str], list[str]] = {leg: [] for leg in _legs(layout)}
+def _met(layout: Layout) -> dict[tuple[str, str, str], list[tuple[str, str]]]:
+    """From each leg to the track ends that meet it: the tracks, and which of their ends."""
+    met: dict[tuple[str, str, str], list[tuple[str, str]]] = {leg: [] for leg in _legs(layout)}
     for track in layout.tracks.values():
         for heading in ("up", "down"):
             end = track.end(heading)
             found = layout.element(end)
             if found is not None:
-                pointer = pointer_to("tracks", track.id, heading)
-                met[found[0], end.name, end.leg].append(pointer)
+                met[found[0], end.name, end.leg].append((track.id, heading))
     return met
 
 
 def _unmet_legs(facts: Facts) -> Iterator[Finding]:
-    for (kind, id_, leg), pointers in _met(facts.layout).items():
-        if not pointers:
+    for (kind, id_, leg), ends in _met(facts.layout).items():
+        if not ends:
             yield UNMET_LEG.finding(
                 pointer_to(kind, id_),
                 f"No track meets {id_}.{leg}.",
@@ -198,14 +191,14 @@ def _unmet_legs(facts: Facts) -> Iterator[Finding]:
 
 
 def _legs_met_twice(facts: Facts) -> Iterator[Finding]:
-    for (_, id_, leg), pointers in _met(facts.layout).items():
-        for extra in pointers[1:]:
-            first = pointers[0].split("/")
+    for (_, id_, leg), ends in _met(facts.layout).items():
+        for extra in ends[1:]:
+            track, side = ends[0]
             yield LEG_MET_TWICE.finding(
-                extra,
-                f"{id_}.{leg} is met by the {first[3]} end of {first[2]} already.",
+                pointer_to("tracks", *extra),
+                f"{id_}.{leg} is met by the {side} end of {track} already.",
                 "Let each leg be met by one track end; two lines that join need points.",
-                path=(id_, first[2]),
+                path=(id_, track),
             )
 
 

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding
-    from trappoint.layout import End
 
 
 def _unreachable(facts: Facts) -> Iterator[Finding]:
@@ -90,7 +89,7 @@ def _never_met(facts: Facts) -> Iterator[Finding]:
 def _never_set(facts: Facts) -> Iterator[Finding]:
     layout, network = facts.layout, facts.network
     told: set[tuple[str, ...]] = set()
-    linked = {frozenset(words) for _, words in _links(facts) if len(set(words.values())) == 2}
+    linked = {frozenset(words) for _, words in facts.links if len(set(words.values())) == 2}
     groups_of = _groups_of(facts)
     for clash in facts.routes.clashes:
         names = tuple(network.places[place].id for place in (clash.first, clash.second))
@@ -131,55 +130,9 @@ def _group_of(groups_of: dict[str, dict[int, None]], names: tuple[str, ...]) -> 
     return both if both is not None else next(iter(second), None)
 
 
-def _links(facts: Facts) -> Iterator[tuple[tuple[str, ...], dict[str, str]]]:
-    """Yield each line that links legs of two points, with the word for the lie of each end.
-
-    The line may lead over joints and straight across diamonds; its tracks come first.
-    """
-    layout = facts.layout
-    meets: dict[str, list[tuple[str, str]]] = {}
-    for track in layout.tracks.values():
-        for side, end in (("up", track.up), ("down", track.down)):
-            meets.setdefault(end.text, []).append((track.id, side))
-    order = {name: number for number, name in enumerate(layout.points)}
-    for points in layout.points.values():
-        for leg in points.lies:
-            tracks, end = _follow(facts, meets, *meets[f"{points.id}.{leg}"][0])
-            other = layout.points.get(end.name) if end.kind == "leg" else None
-            if other is None or end.leg not in other.lies or order[other.id] <= order[points.id]:
-                continue
-            words = {points.id: lie_word(points, leg), other.id: lie_word(other, end.leg)}
-            yield tracks, words
-
-
-def _follow(
-    facts: Facts, meets: dict[str, list[tuple[str, str]]], track: str, side: str
-) -> tuple[tuple[str, ...], End]:
-    """Follow a line from one end of a track, over joints and straight across diamonds."""
-    layout = facts.layout
-    across = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
-    tracks: dict[str, None] = {}
-    while True:
-        if track in tracks:
-            return tuple(tracks), layout.tracks[track].up
-        tracks[track] = None
-        far = "down" if side == "up" else "up"
-        end = layout.tracks[track].end("down" if far == "down" else "up")
-        if end.kind == "joint":
-            onward = [entry for entry in meets[end.text] if entry != (track, far)]
-        elif end.name in layout.crossings and end.leg in across:
-            diamond = layout.crossings[end.name].kind == "diamond"
-            onward = meets[f"{end.name}.{across[end.leg]}"] if diamond else []
-        else:
-            onward = []
-        if not onward:
-            return tuple(tracks), end
-        track, side = onward[0]
-
-
 def _differ(facts: Facts) -> Iterator[Finding]:
     groups_of = _groups_of(facts)
-    for tracks, words in _links(facts):
+    for tracks, words in facts.links:
         track, names = listed(tracks, "and"), list(words)
         verb = "links" if len(tracks) == 1 else "link"
         group = _group_of(groups_of, tuple(names))
@@ -202,7 +155,7 @@ def _apart(facts: Facts) -> Iterator[tuple[tuple[str, ...], list[str]]]:
     root: dict[str, int] = {}
     for lever, places in facts.together.members.items():
         root.update({facts.network.places[place].id: lever for place in places})
-    for tracks, words in _links(facts):
+    for tracks, words in facts.links:
         names = list(words)
         plain = not any(layout.tracks[track].stand or track in signalled for track in tracks)
         if (
