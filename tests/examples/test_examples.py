@@ -72,6 +72,8 @@ def test_no_signal_that_holds_a_standing_train_can_be_spared(name: str) -> None:
         # 6 lets a second train out on the up line, where all run one way.
         "boggart-bridge": {"6"},
         "pixie-ring": set(),
+        # W5 lets a second train follow the first on the down line, where all run one way.
+        "hobthrush-vale": {"W5"},
     }
     plan = plan_of(name)
     report = trappoint.check(json.dumps(plan))
@@ -111,6 +113,16 @@ def test_the_terminus_has_what_a_terminus_has() -> None:
     assert ["x1", "x2"] in plan["worked_together"]
     assert plan["scenes"]
     assert plan["trains"]
+
+
+def test_the_club_layout_is_as_large_as_a_club_has() -> None:
+    plan = plan_of("hobthrush-vale")
+    assert len(plan["points"]) >= 60
+    assert sum(len(signal["arms"]) for signal in plan["signals"].values()) >= 100
+    assert sum(track.startswith("rear-") and track[-1].isdigit() for track in plan["tracks"]) == 12
+    assert plan["crossings"]
+    assert len(plan["yards"]) == 4
+    assert len(plan["scenes"]) == 2
 
 
 def test_every_kind_of_element_but_the_slip_is_in_some_example() -> None:

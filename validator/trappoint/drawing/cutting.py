@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from graphlib import TopologicalSorter
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -64,13 +65,27 @@ def letters(number: int) -> str:
 
 
 def _loss(graph: Graph, layout: Layout, piece: Piece, size: int) -> tuple[float, ...]:
-    """Tell what is lost by a cut: rings left, then how much there is to see on the track."""
+    """Tell what is lost by a cut: rings left, how wide it becomes, what there is to see there."""
     track = layout.tracks[piece.track]
     left = len(_in_rings(graph, without=piece.index)) / size
+    # Both roads of a double line are cut side by side: then what they share is drawn but once.
+    far = 0 if left else _longest_way(graph, without=piece.index)
     seen = sum(arm.track == track.id for arm in layout.arms())
     served = any(track.id in platform.tracks for platform in layout.platforms.values())
     ends = {graph.nodes[piece.left].kind, graph.nodes[piece.right].kind}
-    return left, served, track.stand, "joint" not in ends, seen, piece.index
+    return left, served, track.stand, "joint" not in ends, far, seen, piece.index
+
+
+def _longest_way(graph: Graph, without: int) -> int:
+    """Count the pieces of the longest way to the right, where no way leads back."""
+    before: dict[int, list[int]] = {node.index: [] for node in graph.nodes}
+    for piece in graph.pieces:
+        if piece.index != without:
+            before[piece.right].append(piece.left)
+    far: dict[int, int] = {}
+    for node in TopologicalSorter(before).static_order():
+        far[node] = max((far[left] + 1 for left in before[node]), default=0)
+    return max(far.values())
 
 
 def _in_rings(graph: Graph, without: int = -1) -> list[Piece]:

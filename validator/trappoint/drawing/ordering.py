@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import TYPE_CHECKING
 
+from trappoint.drawing.aligning import aligned
 from trappoint.drawing.cutting import open_bend
 from trappoint.drawing.sweeping import Event, Sweep, reversed_events, ways_of
 
@@ -44,9 +45,12 @@ class Part:
     crossings: int
 
 
-def order_pieces(graph: Graph) -> Order:
-    """Find the order of all pieces. Adds a ``bridge`` to the graph for each crossing needed."""
-    order = Order()
+def order_pieces(graph: Graph, widths: list[float]) -> Order:
+    """Find the order of all pieces. Adds a ``bridge`` to the graph for each crossing needed.
+
+    ``widths`` says of each piece how wide it will be, more or less.
+    """
+    found: list[list[Event]] = []
     for connected in _parts(graph):
         part = connected
         events = _best(graph, part)
@@ -61,8 +65,9 @@ def order_pieces(graph: Graph) -> Order:
                 events, part = tried, [*part, before]
             else:
                 _close_bend(graph, bend, kept)
-        order.parts.append(_settle(graph, events))
-    return order
+        found.append(events)
+    steps = [aligned(graph, events, widths) for events in found]
+    return Order([_settle(graph, events) for events in steps])
 
 
 def _close_bend(graph: Graph, bend: int, kept: tuple[list[int], list[int]]) -> None:

@@ -149,7 +149,7 @@ def sketch(
     marks = marks or {}
     graph = build_graph(layout)
     cut_ovals(graph, layout)
-    order = order_pieces(graph)
+    order = order_pieces(graph, _widths(graph, layout))
     slanting = find_slanting(graph, layout)
     while True:
         found = _arrange(layout, graph, order, slanting, marks, highs)
@@ -160,6 +160,12 @@ def sketch(
             return found
         # A slant that does not fit between its neighbours gets a lane of its own.
         slanting = [slant and piece not in across for piece, slant in enumerate(slanting)]
+
+
+def _widths(graph: Graph, layout: Layout) -> list[float]:
+    """Tell of each piece how wide it will be, more or less."""
+    contents = find_contents(graph, layout, find_slanting(graph, layout), {})
+    return [40.0 + max(content.width("above"), content.width("below")) for content in contents]
 
 
 def _misfits(found: Sketch, slanting: list[bool]) -> set[int]:
