@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from bench.measuring import Effort
 
-PLAN = ROOT / "examples" / "selkie-harbour.layout.json"
+PLAN = ROOT / "examples" / "hobthrush-vale.layout.json"
 CLIENTS = 4
 """Two for each worker, so that none ever waits for something to do."""
 

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
     from bench.measuring import Effort
 
-PLAN = ROOT / "examples" / "selkie-harbour.layout.json"
-"""The largest of the examples: a terminus with four platforms, a goods yard and an engine shed."""
+PLAN = ROOT / "examples" / "hobthrush-vale.layout.json"
+"""The largest of the examples: an exhibition layout of a club."""
 
 
 def part(effort: Effort) -> Iterator[str]:

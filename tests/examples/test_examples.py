@@ -39,6 +39,7 @@ def test_nothing_else_lies_in_the_folder() -> None:
     wanted = {PAGE, SLIPS, MEETS} | {EXAMPLES / f"{name}{PLAN}" for name in NAMES}
     wanted |= {EXAMPLES / f"{name}.table.{ending}" for name in NAMES for ending in TABLES}
     wanted |= set(EXAMPLES.glob("*.store.json"))  # tested with the parts planner
+    wanted.add(EXAMPLES / "archive.py")  # tested by test_archive.py
     assert set(EXAMPLES.iterdir()) == wanted
 
 

@@ -1,0 +1,90 @@
+"""Check an archive of plans, however large, with Dask: on this computer or on many.
+
+    python examples/archive.py --results results 'archive/*.jsonl'
+
+An archive is made of files with one JSON object a line: ``{"file": NAME, "text": THE PLAN}``. The
+text is the plan as it was written, so that findings name its lines. What is found goes into the
+folder ``results``, a line for each plan; a summary is printed.
+
+A check is a pure function of the text: plans need not know of each other, lines can be checked
+anywhere and in any order, and a part that was lost with its computer is simply checked again.
+With ``--scheduler tcp://HOST:8786`` the workers of that cluster do it, on which Trappoint must be
+installed too; names of archives may then be whatever Dask reads (``s3://...``).
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections import Counter
+from typing import TYPE_CHECKING, Any
+
+import dask.bag
+from dask.distributed import Client, LocalCluster
+
+import trappoint
+from trappoint.findings import CAUTION_SHORT
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+BLOCK = "8MiB"
+"""So much of an archive is one task: a few thousand plans of a club, some seconds of work."""
+
+
+def check_lines(lines: Iterable[str]) -> Iterator[dict[str, Any]]:
+    """Check the plans of some lines of an archive; yield for each what a later reader needs."""
+    for line in lines:
+        entry = json.loads(line)
+        # As bytes: a text may be taken for the name of a file where it does not look like a plan.
+        content = entry["text"].encode("utf-8", "surrogatepass")
+        report = trappoint.check(content, name=entry["file"])
+        findings = [
+            {"rule": f.rule, "level": f.level, "pointer": f.pointer, "line": f.line}
+            for f in report.findings
+        ]
+        yield {"file": report.file, "holds": report.holds, "findings": findings}
+
+
+def count(results: Iterable[dict[str, Any]]) -> Counter[str]:
+    """Count verdicts, and plans by the rules that speak of them."""
+    found: Counter[str] = Counter()
+    words = {True: "hold", False: "do not hold", None: "without a verdict"}
+    for result in results:
+        found.update(["plans", words[result["holds"]], *{f["rule"] for f in result["findings"]}])
+    return found
+
+
+def check_archive(names: list[str], results: str) -> Counter[str]:
+    """Check whole archives, write what is found, and return a summary."""
+    lines = dask.bag.read_text(names, blocksize=BLOCK)
+    checked = lines.map_partitions(check_lines)
+    # Both from one reading, so that nothing is checked twice.
+    written = checked.map(json.dumps).to_textfiles(f"{results}/*.jsonl", compute=False)
+    summary = checked.reduction(count, lambda parts: sum(parts, Counter()))
+    *_, total = dask.compute(*written, summary)
+    return Counter(total)
+
+
+def main() -> None:
+    """Check archives on a cluster and print a summary."""
+    parser = argparse.ArgumentParser(description="Checks archives of plans with Dask.")
+    parser.add_argument("archives", nargs="+", help="files with a plan a line; * is allowed")
+    parser.add_argument("--results", required=True, help="the folder to write into")
+    parser.add_argument("--scheduler", help="the address of a cluster (default: one of its own)")
+    parser.add_argument("--workers", type=int, help="processes of its own (default: the cores)")
+    options = parser.parse_args()
+    # One thread each: a check is all Python, and two threads would only take turns.
+    cluster = options.scheduler or LocalCluster(
+        n_workers=options.workers, threads_per_worker=1, dashboard_address=None
+    )
+    with Client(cluster):
+        summary = check_archive(options.archives, options.results)
+    json.dump(dict(summary.most_common()), sys.stdout, indent=2)
+    sys.stdout.write("\n")
+    sys.stderr.write(f"{CAUTION_SHORT}\n")
+
+
+if __name__ == "__main__":
+    main()
