@@ -173,7 +173,8 @@ def _grid(
     escaped: bool = False,
 ) -> str:
     """Write a table. Cells are HTML already; each row comes with its attributes."""
-    columns = "".join(f'<th scope="col">{h if escaped else safe(h)}</th>' for h in heads)
+    names = (h if escaped else safe(h).replace("/", "/<wbr>") for h in heads)
+    columns = "".join(f'<th scope="col">{name}</th>' for name in names)
     body = []
     for attributes, (first, *others) in rows:
         cells = "".join(f"<td>{cell}</td>" for cell in others)

@@ -41,7 +41,9 @@ def draw_node(drawing: Sketch, node: Node, roads: Roads, prefix: str) -> str:
         return inner
     inner += _label(drawing, node)
     thing = (node.kind, node.id)
-    title = f"{NAMES[node.kind]} {node.id}".strip()
+    boards = drawing.graph.boards(node)
+    name = node.id if boards is None else " and ".join(filter(None, boards))
+    title = f"{NAMES[node.kind]} {name}".strip() if boards is None else f"Boards {name} meet"
     title += _more(drawing, node)
     singular = {"crossings": "crossing", "turntables": "turntable"}.get(node.kind, node.kind)
     known = node.kind in ("points", "crossings", "turntables")
@@ -180,6 +182,8 @@ def _end(drawing: Sketch, node: Node) -> str:
         return path([(x, y - 6), (x, y + 6)], stroke_width="3.2") + path(
             [(x - way * 4, y - 4), (x - way * 4, y + 4)], stroke_width="1.2"
         )
+    if drawing.graph.boards(node) is not None:
+        return path([(x, y - 5), (x, y + 19)], stroke_width="1.4", stroke_dasharray="4 2.5")
     if node.kind == "joint":
         return path([(x, y - 5), (x, y + 5)], stroke_width="1.4")
     if node.kind == "edge":

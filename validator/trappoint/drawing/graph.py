@@ -62,6 +62,19 @@ class Graph:
     nodes: list[Node] = field(default_factory=list)
     pieces: list[Piece] = field(default_factory=list)
 
+    def boards(self, node: Node) -> tuple[str, str] | None:
+        """Return the boards on the left and on the right of a node; None but between two.
+
+        The plan's own track is on none: an empty text.
+        """
+        left, right = (
+            {self.pieces[piece].track.rpartition("/")[0] for piece in side}
+            for side in (node.ins, node.outs)
+        )
+        if node.kind != "joint" or len(left) != 1 or len(right) != 1 or left == right:
+            return None
+        return left.pop(), right.pop()
+
     def node(self, kind: Kind, id_: str = "", *, fixed: bool = True) -> Node:
         """Add a node."""
         node = Node(len(self.nodes), kind, id_, fixed=fixed)

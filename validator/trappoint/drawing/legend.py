@@ -50,9 +50,7 @@ def _signs(layout: Layout) -> Iterator[tuple[str, str]]:
     if any(end.kind == "edge" for end in ends):
         dashes = _rail([(36, 13), (39, 13)]) + _rail([(42, 13), (44, 13)])
         yield _sign(_rail([(4, 13), (33, 13)]) + dashes), "the line leaves the plan"
-    if any(end.kind == "joint" for end in ends):
-        tick = path([(27, 8), (27, 18)], stroke=INK, stroke_width="1.4")
-        yield _sign(_rail([(4, 13), (50, 13)]) + tick), "joint of two tracks, or of two boards"
+    yield from _joints([end.name for end in ends if end.kind == "joint"])
     if any(track.running != "both" for track in layout.tracks.values()):
         arrow = path([(22, 8), (32, 13), (22, 18), (22, 8)], fill=INK)
         yield _sign(_rail([(4, 13), (50, 13)]) + arrow), "trains run this way only"
@@ -68,6 +66,17 @@ def _signs(layout: Layout) -> Iterator[tuple[str, str]]:
     if layout.turntables:
         table = tag("circle", cx=27, cy=13, r=9, fill=PAPER, stroke=INK, stroke_width="1.8")
         yield _sign(_rail([(4, 13), (50, 13)]) + table), "turntable, traverser or sector plate"
+
+
+def _joints(names: list[str]) -> Iterator[tuple[str, str]]:
+    rail = _rail([(4, 13), (50, 13)])
+    # Where boards meet, the joint is called by both: BOARD:EDGE+BOARD:EDGE.
+    if any(":" not in name for name in names):
+        tick = path([(27, 8), (27, 18)], stroke=INK, stroke_width="1.4")
+        yield _sign(rail + tick), "joint of two tracks, or of two boards"
+    if any(":" in name for name in names):
+        line = path([(27, 5), (27, 23)], stroke=INK, stroke_width="1.4", stroke_dasharray="4 2.5")
+        yield _sign(rail + line), "two boards meet"
 
 
 _ARMS = (

@@ -36,7 +36,7 @@ def mark_findings(layout: Layout, findings: Iterable[Finding]) -> Marked:
 def _things(layout: Layout, finding: Finding) -> list[tuple[str, str]]:
     """Return what a finding is about, nearest first: by its pointer, then by the ids it names."""
     found = []
-    parts = [p.replace("~1", "/").replace("~0", "~") for p in finding.pointer.split("/")[1:]]
+    parts = [p.replace("~1", "/").replace("~0", "~") for p in finding.place.split("/")[1:]]
     kinds = ("signals", "tracks", "points", "crossings", "turntables", "platforms", "yards")
     if len(parts) > 1 and parts[0] in kinds and parts[1] in getattr(layout, parts[0]):
         found.append((parts[0], parts[1]))

@@ -135,7 +135,9 @@ class Placer:
     def _label(self, node: Node) -> Label | None:
         if node.kind not in ("points", "crossings", "joint", "edge", "cut", "open"):
             return None
-        text = shortened(node.id, 40) + self.marks.get((node.kind, node.id), "")
+        boards = self.graph.boards(node)
+        called = node.id if boards is None else f"{boards[0]} | {boards[1]}"
+        text = shortened(called, 40) + self.marks.get((node.kind, node.id), "")
         width = width_of(text, ID_SIZE)
         if node.kind in OUTSIDE:
             left = 15.0 if node.ins else -15.0 - width
