@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.commands.many import settings_beside
 from trappoint.commands.streams import NotWritten, Streams
 from trappoint.comparing import compare, no_side, read_side
+from trappoint.comparing.revisions import RevisionFiles
+from trappoint.files import files_beside
 from trappoint.reading import UnusableFile, read_file
 from trappoint.reporting.compare_text import render
 from trappoint.reporting.page import Look
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from trappoint.comparing import Side
+    from trappoint.files import Files
     from trappoint.settings import Settings
 
 KEY = "diff.trappoint.command"
@@ -85,6 +88,8 @@ class Version(NamedTuple):
     path: str
     name: str
     there: bool
+    files: Files
+    """The files around it, from which its boards are read."""
 
 
 def _answer(words: list[str], encoding: str) -> str:
@@ -110,13 +115,45 @@ def _answer(words: list[str], encoding: str) -> str:
 def _version(path: str, file: str, hex_: str, mode: str) -> Version:
     # In the work tree a file has no name in git yet: git gives zeros.
     called = hex_[:7] if hex_.strip("0.") else "as it lies here"
-    return Version(file, f"{path} ({called})", mode != "." and file not in ("/dev/null", "nul"))
+    there = mode != "." and file not in ("/dev/null", "nul")
+    return Version(file, f"{path} ({called})", there, FilesOfVersion(path, hex_))
 
 
 def _side(version: Version, settings: Settings) -> Side:
     if not version.there:
         return no_side("nothing")
-    return read_side(read_file(version.path), version.name, settings)
+    return read_side(read_file(version.path), version.name, settings, version.files)
+
+
+class FilesOfVersion:
+    """The files around a version of a file, of which git tells the object alone."""
+
+    def __init__(self, path: str, object_: str) -> None:
+        self._path = path
+        self._object = object_
+        self._files: Files | None = None
+
+    def read(self, path: str) -> bytes:
+        """Return a file, by its path as seen from the folder of the plan."""
+        if self._files is None:
+            revision = self._revision() if self._object.strip("0.") else None
+            if revision is None:
+                self._files = files_beside(self._path)
+            else:
+                self._files = RevisionFiles(f"{revision}:{self._path}")
+        return self._files.read(path)
+
+    def _revision(self) -> str | None:
+        """Return where the file is this object: what is staged, the last commit, or an older one.
+
+        Of older ones, the newest that brought it there or took it away.
+        """
+        words = ("--all", "--format=%H", f"--find-object={self._object}", "--", self._path)
+        older = (_git("log", *words) or "").split()
+        for revision in ("", "HEAD", *(each for name in older for each in (name, f"{name}^"))):
+            if _git("rev-parse", "--quiet", "--verify", f"{revision}:{self._path}") == self._object:
+                return revision
+        return None
 
 
 # --- setting it up

@@ -88,7 +88,7 @@ class Judge:
             called = version.path if boards else path
             files = TreeFiles(self.repository, version.tree, version.path)
             report = check_content(content, called, settings, files)
-            light = replace(report, layout=None, facts=None)
+            light = replace(report, layout=None, facts=None, assembly=None)
             self._checked[key] = Checked(light, _stage(report))
         checked = self._checked[key]
         return checked._replace(report=replace(checked.report, file=path))

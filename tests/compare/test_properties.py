@@ -44,13 +44,18 @@ def quiet_but_for_renames(found: Comparison) -> bool:
     )
 
 
+BY_ORDER = ("arm-id-doubled", "leg-met-twice")
+"""Plans in which of two things that can not both be right the second is told of."""
+
+
 def test_a_plan_and_itself_in_another_order() -> None:
-    rng = random.Random(1)
     for name, plan in plans().items():
         assert compared(plan, plan).same == "bytes"
         other = json.dumps(plan)
         assert compared(plan, other).same == "meaning", name
-        found = compared(plan, reordered(rng, plan))
+        if name in BY_ORDER:
+            continue
+        found = compared(plan, reordered(random.Random(name), plan))
         assert not found.differ, name
 
 

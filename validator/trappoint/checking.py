@@ -64,6 +64,8 @@ class Report:
     """Findings that are told with another plan: set by those who tell of several, not here."""
     boards: tuple[Board, ...] = ()
     """The boards that the plan is put together from, in the order of their names in it."""
+    assembly: Assembly | None = None
+    """How it was put together from them; None for a plan without boards."""
 
     def text_of(self, finding: Finding) -> str:
         """Return the text of the file that a finding stands in; empty where there is none."""
@@ -253,6 +255,7 @@ def _check_whole(whole: _Whole, settings: Settings) -> Report:
         fault,
         facts if judged else None,
         boards=_boards(assembly) if assembly is not None else (),
+        assembly=assembly,
     )
 
 

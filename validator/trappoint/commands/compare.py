@@ -8,7 +8,7 @@ from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.gathering import STANDARD_INPUT, read_standard_input
 from trappoint.commands.many import settings_beside
 from trappoint.comparing import compare, read_side
-from trappoint.comparing.revisions import is_revision, read_revision
+from trappoint.comparing.revisions import files_around, is_revision, read_revision
 from trappoint.reading import UnusableFile, read_file
 from trappoint.reporting.page import Look
 from trappoint.settings_file import SettingsError
@@ -63,8 +63,11 @@ def run(options: Namespace, streams: Streams) -> int:
     except (UnusableFile, SettingsError) as error:
         streams.complain(f"trappoint: {error}")
         return WRONG_WORDS
-    old = read_side(contents[0], options.old, settings)
-    comparison = compare(old, read_side(contents[1], options.new, settings))
+    sides = [
+        read_side(content, word, settings, files_around(word))
+        for content, word in zip(contents, (options.old, options.new), strict=True)
+    ]
+    comparison = compare(*sides)
     look = Look(streams.colour(options.colour), streams.width(WIDTH), streams.encoding)
     streams.say(rendered(comparison, options.format, look))
     return _exit_code(comparison, asked=options.exit_code)

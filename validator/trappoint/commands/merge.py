@@ -152,9 +152,11 @@ def _judge(
     """Check what was merged without a conflict, unless it is what one version was."""
     if merged in (ours.text, theirs.text) or not merged.strip():
         return OK
+    from trappoint.merging.boards import files_of_merge
     from trappoint.merging.judging import judge
 
-    report = judge(merged, ours.text, theirs.text, name, _settings(name, streams))
+    settings, files = _settings(name, streams), files_of_merge(name)
+    report = judge(merged, ours.text, theirs.text, name, settings, files)
     if not report.findings and report.fault is None:
         return OK
     _tell(report, streams)

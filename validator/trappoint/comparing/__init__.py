@@ -22,7 +22,7 @@ __all__ = ["Comparison", "Side", "compare", "no_side", "read_side"]
 
 def compare(old: Side, new: Side) -> Comparison:
     """Compare two plans: a pure function. ``compare(new, old)`` says the same the other way."""
-    if old.report.text is not None and old.report.text == new.report.text:
+    if old.report.text is not None and _texts(old) == _texts(new):
         return Comparison(old, new, "bytes", None)
     names = _names(old, new)
     result = Comparison(
@@ -55,6 +55,10 @@ def compare(old: Side, new: Side) -> Comparison:
             findings_new=_not_chosen(result.findings_new),
         )
     return result if result.found else replace(result, same="meaning")
+
+
+def _texts(side: Side) -> list[str | None]:
+    return [side.report.text, *(board.text for board in side.report.boards)]
 
 
 def _not_chosen(changes: tuple[FindingChange, ...]) -> tuple[FindingChange, ...]:

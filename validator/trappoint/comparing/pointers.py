@@ -31,8 +31,8 @@ def pointer_parts(layout: Layout, known: Mapping[str, Any], at: str) -> Entry:
 
     An arm is named by its number in the list: it becomes the arm itself.
     """
-    parts = at.split("/")
-    if len(parts) < 3:
+    parts = [part.replace("~1", "/") for part in at.split("/")]
+    if not at.startswith("/") or len(parts) < 3:
         kind = next((kind for kind in ANYWHERE if at in known[kind]), "")
         return ("", Ref(kind, at)) if kind else (at,)
     kind, name = parts[1], parts[2]

@@ -7,9 +7,15 @@ from __future__ import annotations
 
 import os
 import os.path
+import posixpath
+from typing import TYPE_CHECKING
 
+from trappoint.files import files_beside, within
 from trappoint.quoting import visible
 from trappoint.reading import LIMIT_BYTES, UnusableFile
+
+if TYPE_CHECKING:
+    from trappoint.files import Files
 
 
 def is_revision(word: str) -> bool:
@@ -51,6 +57,39 @@ def read_revision(word: str) -> bytes:
         hint = f" Paths are seen from the top of the repository; is {rev}:./{path} meant?"
     where = visible(rev) or "what is staged"
     raise UnusableFile(f"There is no file {visible(path)} in {where}.{hint}")
+
+
+class RevisionFiles:
+    """The files around a plan under ``REV:PATH``, in what git has there."""
+
+    def __init__(self, word: str) -> None:
+        self._rev, _, self._path = word.partition(":")
+        self._folder: str | None = None
+
+    def read(self, path: str) -> bytes:
+        """Return a file, by its path as seen from the folder of the plan."""
+        if self._folder is None:
+            top = self._path
+            if top.startswith(("./", "../")):
+                top = posixpath.join(
+                    os.fsdecode(_ask("rev-parse", "--show-prefix") or b"").strip(), top
+                )
+            self._folder = posixpath.dirname(posixpath.normpath(top))
+        content = _ask("cat-file", "blob", f"{self._rev}:{within(self._folder, path)}")
+        if content is None:
+            raise FileNotFoundError(path)
+        return content
+
+
+def merge_base(one: str, other: str) -> str | None:
+    """Return the commit that two others grew from; None where there is none."""
+    found = _ask("merge-base", one, other)
+    return None if found is None else os.fsdecode(found).strip()
+
+
+def files_around(word: str) -> Files:
+    """Return the files around a plan: on the disk, or in what git has under ``REV:PATH``."""
+    return RevisionFiles(word) if is_revision(word) else files_beside(word)
 
 
 def _ask(*words: str) -> bytes | None:

@@ -118,7 +118,7 @@ class _Places:
 
     def key(self, finding: Finding) -> Hashable:
         """Return what is the same for the same finding in both plans."""
-        pointer = finding.pointer
+        pointer = finding.place
         if pointer not in self._found:
             self._found[pointer] = self.place(pointer)
         return finding.rule, finding.level, self._found[pointer]

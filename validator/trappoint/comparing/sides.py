@@ -17,6 +17,7 @@ from trappoint.schema import schema_findings
 
 if TYPE_CHECKING:
     from trappoint.comparing.terms import Key
+    from trappoint.files import Files
     from trappoint.findings import Finding
     from trappoint.settings import Settings
 
@@ -32,14 +33,20 @@ def no_side(name: str) -> Side:
     return Side(name, Report(name, None, ()), {})
 
 
-def read_side(content: str | bytes, name: str, settings: Settings) -> Side:
-    """Read and check a plan, and take it apart. Nothing is raised for what is wrong with it."""
-    report = check_content(content, name, settings)
+def read_side(
+    content: str | bytes, name: str, settings: Settings, files: Files | None = None
+) -> Side:
+    """Read and check a plan, and take it apart. Nothing is raised for what is wrong with it.
+
+    ``files`` are those around this version of it: its boards are read from there.
+    """
+    report = check_content(content, name, settings, files)
     document = read_document(content, name)
     if isinstance(document, Unreadable):
         return Side(name, report, None)
     if report.layout is not None:
-        return Side(name, report, things_of(report.layout, document.data))
+        whole = document.data if report.assembly is None else report.assembly.data
+        return Side(name, report, things_of(report.layout, whole))
     data: dict[str, Any] = document.data
     left_out: set[Key] = set()
     arms: set[Key] = set()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.comparing.terms import Ref, post_of
 from trappoint.findings import LEVELS
-from trappoint.quoting import listed
+from trappoint.quoting import listed, visible
 from trappoint.reporting.compare_fields import (
     KINDS,
     describe,
@@ -148,7 +148,9 @@ COUNTED = ("tracks", "points", "crossings", "turntables", "platforms", "yards", 
 def _findings(changes: Iterable[FindingChange], *, new: bool) -> Iterator[Row]:
     for change in sorted(changes, key=lambda each: -LEVELS.index(each.finding.level)):
         found = change.finding
-        lead = f"{found.level} {found.rule}" + (f", line {found.line}" if found.line else "")
+        file = f", {visible(found.file)}" if found.file else ""
+        lead = f"{found.level} {found.rule}{file}"
+        lead += f", line {found.line}" if found.line else ""
         told = [found.message]
         if change.accepted:
             told.append("Was accepted before." if new else "Is accepted now.")
