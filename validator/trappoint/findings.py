@@ -47,6 +47,9 @@ class Finding:
     column: int = 0
     movement: Movement | None = None
     """For a plan that does not hold: the movement by which two trains meet."""
+    instead: str | None = None
+    """Where only one thing can be meant: the JSON to write in place of what is marked; empty where
+    that is to be taken out. A comma that is missing goes before what is marked."""
     file: str = ""
     """The file in which it stands, where that is the plan of a board; else empty."""
     whole: str = ""

@@ -22,11 +22,15 @@ class Mistake:
     fix: str
     ends: bool = True
     """Whether the rest of the text has no meaning after it."""
+    instead: str | None = None
+    """What to write in place of what stands there, as in a finding."""
 
 
-def not_json(at: int, message: str, fix: str, why: str = _JSON) -> Mistake:
+def not_json(
+    at: int, message: str, fix: str, why: str = _JSON, *, instead: str | None = None
+) -> Mistake:
     """Return a mistake of syntax."""
-    return Mistake(at, "not-json", message, why, fix)
+    return Mistake(at, "not-json", message, why, fix, instead=instead)
 
 
 BYTE_ORDER_MARK = Mistake(
@@ -84,7 +88,8 @@ def twice(at: int, key: str, first: tuple[int, int]) -> Mistake:
 def no_colon(text: str, key: str, ended: int, at: int) -> Mistake:
     """Return the mistake of a key without a colon after it."""
     if text[at : at + 1] == "=":
-        return not_json(at, "An equals sign stands between key and value.", "Write a colon.")
+        said = "An equals sign stands between key and value."
+        return not_json(at, said, "Write a colon.", instead=":")
     return not_json(
         ended,
         f"There is no colon after the key {quoted(key)}.",
@@ -148,7 +153,8 @@ def instead_of_comma(text: str, ended: int, at: int, opened: str) -> Mistake:
             f"Write {closer} here, or close what is still open before it.",
         )
     if char == ";":
-        return not_json(at, "A semicolon stands where a comma should.", "Write a comma.")
+        said = "A semicolon stands where a comma should."
+        return not_json(at, said, "Write a comma.", instead=",")
     if char == ":":
         return not_json(
             at, "A colon stands after a value.", "Take it out, or put a comma before the next key."
@@ -156,9 +162,8 @@ def instead_of_comma(text: str, ended: int, at: int, opened: str) -> Mistake:
     known = _known(text, at)
     if known:
         return known
-    return not_json(
-        ended, "There is no comma between this entry and the next.", "Put a comma here."
-    )
+    said = "There is no comma between this entry and the next."
+    return not_json(ended, said, "Put a comma here.", instead=",")
 
 
 def instead_of_key(text: str, at: int, comma_at: int, opened: str) -> Mistake:
@@ -181,6 +186,7 @@ def _bare_key(text: str, at: int) -> Mistake:
             at,
             f"The key {word.group()[:40]} must stand in double quotes.",
             f'Write "{word.group()[:40]}".',
+            instead=f'"{word.group()}"',
         )
     if char in "{[":
         return not_json(
@@ -219,7 +225,8 @@ def broken_word(at: int, word: str) -> Mistake:
         return not_a_number(at, shown)
     if word[0] in "+." and word[1:2].isdigit():
         return broken_number(at, word)
-    return not_json(at, f"The text {shown} must stand in double quotes.", f'Write "{shown}".')
+    said = f"The text {shown} must stand in double quotes."
+    return not_json(at, said, f'Write "{shown}".', instead=f'"{word}"')
 
 
 def broken_number(at: int, word: str) -> Mistake:
@@ -279,11 +286,12 @@ def _known(text: str, at: int) -> Mistake | None:
 
 
 def _last_comma(comma_at: int) -> Mistake:
-    return not_json(comma_at, "There is a comma after the last entry.", "Take the comma out.")
+    said = "There is a comma after the last entry."
+    return not_json(comma_at, said, "Take the comma out.", instead="")
 
 
 def _comma_too_many(at: int) -> Mistake:
-    return not_json(at, "There is one comma too many.", "Take the comma out.")
+    return not_json(at, "There is one comma too many.", "Take the comma out.", instead="")
 
 
 def _strange(at: int, char: str, wanted: str) -> Mistake:

@@ -108,6 +108,7 @@ class _Scanner:
                 at_key=mistake.rule == "duplicate-key",
                 line=line,
                 column=column,
+                instead=mistake.instead,
             )
         )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import NamedTuple
 
 from trappoint.nearest import nearest
 from trappoint.quoting import quoted
@@ -18,12 +19,20 @@ _END_FORMS = (
 )
 _LONGEST_ID = 40
 
-Words = tuple[str, str, str, str]
-"""Rule, message, why, fix."""
+
+class Words(NamedTuple):
+    """What is said of a text that is not in the form that it should have."""
+
+    rule: str
+    message: str
+    why: str
+    fix: str
+    instead: str | None = None
+    """The one thing that can be meant, as JSON."""
 
 
 def bad_form(pattern: str, given: str, where: str, at_key: bool) -> Words:
-    """Return rule, message, why and fix for a text that does not match a pattern of the schema.
+    """Return what to say of a text that does not match a pattern of the schema.
 
     ``where`` names the place of the text; for a key, the place of the object that has the key.
     """
@@ -41,7 +50,8 @@ def bad_form(pattern: str, given: str, where: str, at_key: bool) -> Words:
     message = f"{where} is {quoted(given)}, which is no {what}."
     if at_key:
         message = f"{where} has the key {quoted(given)}, which is no {what}."
-    return "bad-form", message, f"{article} {what} is {_SAYS[form]}.", f"For instance: {example}."
+    why = f"{article} {what} is {_SAYS[form]}."
+    return Words("bad-form", message, why, f"For instance: {example}.")
 
 
 _OTHER = {
@@ -68,7 +78,7 @@ def _bad_id(given: str, where: str, at_key: bool, slashes: bool) -> Words:
         message = f"{where} cannot be {quoted(given)}: {reason}."
     better = _better(given)
     fix = f"Write for instance {quoted(better)}." if better else "Write an id."
-    return "bad-id", message, _ID_WHY, fix
+    return Words("bad-id", message, _ID_WHY, fix)
 
 
 def _reason(given: str, slashes: bool) -> str:
@@ -97,6 +107,7 @@ def _better(given: str) -> str:
 def _bad_end(given: str, where: str) -> Words:
     why = _END_FORMS
     message = f"{where} is {quoted(given)}, which is no track end."
+    meant: str | None = None
     word, mark, rest = given.strip().partition(":")
     if mark and not re.search(r"[^A-Za-z0-9_-]", rest) and rest and word not in ("joint", "edge"):
         kind = nearest(word, ("joint", "edge"))
@@ -105,9 +116,10 @@ def _bad_end(given: str, where: str) -> Words:
     elif given.strip().lower() in ("edge", "joint", "edge:", "joint:"):
         fix = f"Give it a name, for instance {quoted(given.strip().lower().rstrip(':') + ':west')}."
     elif nearest(given.strip(), ("buffer",)) or given.lower() in ("buffers", "bufferstop", "end"):
+        meant = "buffer"
         fix = 'Perhaps "buffer" is meant.'
     elif re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]*", given):
         fix = f"Say which leg or road it meets, for instance {quoted(given + '.toe')}."
     else:
         fix = "Write one of these forms."
-    return "bad-track-end", message, why, fix
+    return Words("bad-track-end", message, why, fix, quoted(meant) if meant else None)

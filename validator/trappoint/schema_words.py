@@ -143,10 +143,19 @@ def _arm(data: dict[str, Any], path: Path) -> str:
 
 
 def _finding(
-    rule: str, path: Path, message: str, why: str, fix: str, *, at_key: bool = False
+    rule: str,
+    path: Path,
+    message: str,
+    why: str,
+    fix: str,
+    *,
+    at_key: bool = False,
+    instead: str | None = None,
 ) -> Finding:
     ids = (path[1],) if len(path) > 1 and path[0] in _KINDS and isinstance(path[1], str) else ()
-    return Finding(rule, "error", pointer_to(*path), message, why, fix, path=ids, at_key=at_key)
+    return Finding(
+        rule, "error", pointer_to(*path), message, why, fix, ids, at_key, instead=instead
+    )
 
 
 def _has(refusal: Refusal, path: Path) -> str:
@@ -173,6 +182,7 @@ def _unknown_keys(refusal: Refusal) -> Iterator[Finding]:
             "A key that nothing reads is a slip, or a thing that its author believes is checked.",
             fix,
             at_key=True,
+            instead=quoted(near) if near in free else None,
         )
 
 
@@ -204,6 +214,7 @@ def _excluded(refusal: Refusal) -> Iterator[Finding]:
             "but it is false.",
             "Where no train stands, nothing is written.",
             "Take the entry out.",
+            instead="",
         )
         return
     if not isinstance(refusal.value, dict):
@@ -224,28 +235,38 @@ def _wrong_type(refusal: Refusal) -> Iterator[Finding]:
     wanted = listed([_TYPES[name] for name in types])
     if types == ["boolean", "string"]:
         wanted = "true or the id of a train"
+    fix, instead = _type_fix(types, refusal.value)
     yield _finding(
         "wrong-type",
         refusal.path,
         f"{name_of(refusal.data, refusal.path)} must be {wanted}, "
         f"but it is {described(refusal.value)}.",
         "A value of another type could be understood in more than one way.",
-        _type_fix(types, refusal.value) or f"Write {wanted}.",
+        fix or f"Write {wanted}.",
+        instead=instead,
     )
 
 
-def _type_fix(types: list[str], value: object) -> str:
+def _type_fix(types: list[str], value: object) -> tuple[str, str | None]:
+    """Return what to do, and what to write where that is clear."""
     if types[0] in ("number", "integer") and isinstance(value, str):
         if re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,9})?", value, re.ASCII):
-            return f"Take the quotes away: {number(float(value))}."
-        return "Write the number alone, without quotes and without a unit."
-    if types == ["boolean"] and value in ("true", "false"):
-        return f"Take the quotes away: {value}."
+            digits = number(float(value))
+            return f"Take the quotes away: {digits}.", digits
+        return "Write the number alone, without quotes and without a unit.", None
+    if types == ["boolean"] and isinstance(value, str) and value in ("true", "false"):
+        return f"Take the quotes away: {value}.", value
     if types == ["array"] and isinstance(value, str):
-        return f"Put it into square brackets: [{quoted(value)}]."
+        return f"Put it into square brackets: [{quoted(value)}].", f"[{_json(value)}]"
     if "string" in types and isinstance(value, int | float) and not isinstance(value, bool):
-        return f'Put it into double quotes: "{number(value)}".'
-    return ""
+        return f'Put it into double quotes: "{number(value)}".', f'"{number(value)}"'
+    return "", None
+
+
+def _json(text: str) -> str:
+    import json
+
+    return json.dumps(text, ensure_ascii=False)
 
 
 def _wrong_value(refusal: Refusal) -> Iterator[Finding]:
@@ -260,6 +281,7 @@ def _wrong_value(refusal: Refusal) -> Iterator[Finding]:
         f"Perhaps {near} is meant."
         if near
         else f"Write {listed([quoted(word) for word in allowed])}.",
+        instead=quoted(near) if near else None,
     )
 
 
@@ -320,6 +342,7 @@ def _listed_twice(refusal: Refusal) -> Iterator[Finding]:
                 f"{name_of(refusal.data, refusal.path)} names {quoted(item)} twice.",
                 "Naming it once says all.",
                 "Take one of the two out.",
+                instead="",
             )
         seen.add(item)
 
@@ -332,8 +355,10 @@ def _bad_pattern(refusal: Refusal, path: Path, at_key: bool) -> Finding:
     from trappoint.schema_forms import bad_form
 
     where = name_of(refusal.data, refusal.path)
-    rule, message, why, fix = bad_form(refusal.argument, refusal.value, where, at_key)
-    return _finding(rule, path, message, why, fix, at_key=at_key)
+    words = bad_form(refusal.argument, refusal.value, where, at_key)
+    return _finding(
+        words.rule, path, words.message, words.why, words.fix, at_key=at_key, instead=words.instead
+    )
 
 
 _EXPLAIN: dict[str, Callable[[Refusal], Iterator[Finding]]] = {

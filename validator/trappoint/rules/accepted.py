@@ -62,12 +62,13 @@ def stale_entries(layout: Layout, matched: list[bool], known: Collection[str]) -
             hint = f"Is {near} meant? " if near else ""
             message = f"There is no rule {entry.rule}."
             fix = f"{hint}`trappoint rules` lists them all."
+            instead = f'"{near}"' if near else None
             pointer = pointer_to("accept", number, "rule")
         else:
             message = f"Nothing at {entry.at} is found by {entry.rule} any more."
             fix = "Take the entry out, or put its `at` right."
-            pointer = pointer_to("accept", number)
-        yield WITHOUT_MATCH.finding(pointer, message, fix)
+            pointer, instead = pointer_to("accept", number), None
+        yield WITHOUT_MATCH.finding(pointer, message, fix, instead=instead)
 
 
 def _without_reason(facts: Facts) -> Iterator[Finding]:

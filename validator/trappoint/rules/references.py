@@ -127,7 +127,13 @@ def _unknown_references(facts: Facts) -> Iterator[Finding]:
 
 
 def _unknown(
-    pointer: str, name: str, kinds: tuple[str, ...], near: str | None, *, at_key: bool
+    pointer: str,
+    name: str,
+    kinds: tuple[str, ...],
+    near: str | None,
+    *,
+    at_key: bool,
+    leg: str = "",
 ) -> Finding:
     wanted = listed([f"{'' if kind == 'points' else 'a '}{kind}" for kind in kinds], "or")
     fix = f"Write {near} if that is what is meant" if near else f"Name {wanted} of this plan"
@@ -138,6 +144,7 @@ def _unknown(
         f"{fix}, or add {name}.",
         path=(name,),
         at_key=at_key,
+        instead=f'"{near}{leg}"' if near else None,
     )
 
 
@@ -153,10 +160,12 @@ def _unknown_leg(layout: Layout, pointer: str, end: End, met: set[str], hints: H
                 f"{end.name} has no leg {end.leg}.",
                 f"Its legs are {legs}: write {end.name}. and one of them.{hint}",
                 path=(end.name,),
+                instead=f'"{end.name}.{free[0]}"' if len(free) == 1 else None,
             )
     names = [*layout.points, *layout.crossings, *layout.turntables]
     near = hints.nearest(end.name, names)
-    return _unknown(pointer, end.name, ("points", "crossing", "turntable"), near, at_key=False)
+    kinds = ("points", "crossing", "turntable")
+    return _unknown(pointer, end.name, kinds, near, at_key=False, leg=f".{end.leg}")
 
 
 def _legs(layout: Layout) -> Iterator[tuple[str, str, str]]:
@@ -223,6 +232,7 @@ def _open_joints(facts: Facts) -> Iterator[Finding]:
                 f"Only one track end meets joint:{name}.",
                 f"Let a second track end meet joint:{name}, or end this one at a buffer or an "
                 f"edge.{hint}",
+                instead=f'"joint:{near}"' if near else None,
             )
         for extra in pointers[2:]:
             yield OPEN_JOINT.finding(

@@ -78,6 +78,7 @@ class Rule:
         level: Level | None = None,
         at_key: bool = False,
         movement: Movement | None = None,
+        instead: str | None = None,
     ) -> Finding:
         """Make a finding of this rule; ``why`` adds what is true of this case alone."""
         return Finding(
@@ -90,4 +91,5 @@ class Rule:
             tuple(path),
             at_key,
             movement=movement,
+            instead=instead,
         )

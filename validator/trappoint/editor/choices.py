@@ -1,0 +1,189 @@
+"""Which values may stand at a place, by what the place is for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from trappoint.editor.forms import form_at, said_of, types_of, words_of
+from trappoint.editor.looking import arms, legs, lies, meets, switches, text, things
+from trappoint.naming import ARMS, Kinds, kinds_at
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.editor.desk import Checked
+    from trappoint.editor.names import Key, Sketch
+    from trappoint.editor.tolerant import Spot
+    from trappoint.naming import Path
+
+KIND_WORDS = {
+    "tracks": "track",
+    "points": "points",
+    "crossings": "crossing",
+    "turntables": "turntable",
+    "platforms": "platform",
+    "yards": "yard",
+    "arms": "arm",
+    "trains": "train",
+    "boards": "board",
+    "signals": "signal",
+    "scenes": "scene",
+}
+
+
+class Choice(NamedTuple):
+    """Something that may be written."""
+
+    text: str
+    kind: Literal["key", "word", "id", "end", "rule"]
+    said: str = ""
+    """What it is, in a few words."""
+    thing: Key | None = None
+    """The thing that it names, of which more can be told."""
+
+
+def choices_at(known: list[Sketch], spot: Spot, checked: Checked) -> list[Choice]:
+    """Return what may stand at a place, the likeliest first, each once.
+
+    ``known`` are the texts from which ids are taken: the present one, then an older one.
+    """
+    found = dict.fromkeys(_choices(known, spot, checked))
+    unique = {choice.text: choice for choice in reversed(found)}
+    there = _listed_already(spot)
+    return [c for c in found if unique[c.text] is c and c.text not in there]
+
+
+def _listed_already(spot: Spot) -> set[str]:
+    if spot.box.kind != "list":
+        return set()
+    return {item.text for item in spot.box.items if item is not spot.node and item.kind == "text"}
+
+
+def _choices(known: list[Sketch], spot: Spot, checked: Checked) -> Iterator[Choice]:
+    path = spot.path
+    where = _where(path)
+    kinds = kinds_at(path)
+    if where in ("tracks/up", "tracks/down"):
+        yield from _ends(known, path)
+    elif where in ("signals/arms/expects", "scenes/points") and path[-1] != where.split("/")[-1]:
+        words = lies(known[0].data, str(path[-1]))
+        yield from (Choice(word, "word") for word in words or words_of(form_at(path)))
+        return
+    elif where.startswith("accept/"):
+        yield from _accepted(known, spot, where.partition("/")[2], checked)
+    elif where == "signals/duties":
+        yield from (Choice(d, "word", "by the track") for d in checked.duties(str(path[1])))
+    elif where in ("joins/a", "joins/b"):
+        yield from (Choice(f"{name}:", "end", "board") for name in known[0].ids("boards"))
+    elif kinds == ARMS:
+        yield from _arms(known, path)
+    elif where == "signals/arms/to":
+        yield from _roads(known, path, checked, kinds)
+    elif kinds:
+        yield from ids_of(known, kinds)
+    yield from _words(path)
+
+
+def _where(path: Path) -> str:
+    """Return the keys of the format that lead to a place, without ids and indexes."""
+    parts = [part for part in path if isinstance(part, str)]
+    if len(parts) > 1 and path[0] not in ("accept", "joins", "worked_together"):
+        del parts[1]
+    if parts[:2] in (["scenes", "points"], ["scenes", "trains"]):
+        del parts[2:]
+    if parts[:3] == ["signals", "arms", "expects"]:
+        del parts[3:]
+    return "/".join(parts)
+
+
+def ids_of(known: list[Sketch], kinds: Kinds) -> Iterator[Choice]:
+    """Yield the ids of things of these kinds; of crossings, where points are meant, slips alone."""
+    for sketch in known:
+        slips = set(switches(sketch.data)) if kinds == ("points", "crossings") else None
+        for kind in kinds:
+            for name in sketch.ids(kind):
+                if slips is None or name in slips:
+                    yield Choice(name, "id", KIND_WORDS.get(kind, ""), (kind, name))
+
+
+def _words(path: Path) -> Iterator[Choice]:
+    form = form_at(path)
+    yield from (Choice(word, "word", said_of(form)) for word in words_of(form))
+    if "boolean" in types_of(form):
+        yield Choice("true", "word")
+        if form.get("not") != {"const": False}:
+            yield Choice("false", "word")
+
+
+def _ends(known: list[Sketch], path: Path) -> Iterator[Choice]:
+    """Yield the legs that nothing meets, the joints with one end, and the beginnings of others."""
+    own = (str(path[1]), str(path[-1]))
+    joints: list[str] = []
+    for sketch in known[:1]:
+        met = {
+            end: others
+            for end, tracks in meets(sketch.data).items()
+            if (others := [track for track in tracks if track != own])
+        }
+        for leg, (kind, name) in legs(sketch.data).items():
+            if leg not in met:
+                yield Choice(leg, "end", f"free leg of {KIND_WORDS[kind]} {name}", (kind, name))
+        joints = [
+            end for end, tracks in met.items() if end.startswith("joint:") and len(tracks) == 1
+        ]
+        yield from (Choice(end, "end", f"joint with {met[end][0][0]}") for end in joints)
+    yield Choice("buffer", "end", "the track ends")
+    yield Choice("joint:", "end", "exactly one other track end, which says the same")
+    yield Choice("edge:", "end", "the track leaves the plan")
+
+
+def _arms(known: list[Sketch], path: Path) -> Iterator[Choice]:
+    key = next((part for part in reversed(path) if isinstance(part, str)), "")
+    signal = str(path[1]) if path[0] == "signals" else ""
+    for sketch in known:
+        own = _own_id(sketch, path)
+        for owner, arm in arms(sketch.data):
+            name, kind = text(arm, "id"), text(arm, "kind", "stop")
+            if not name or (name == own and signal):
+                continue
+            if (key == "under" and owner != signal) or (key == "repeats" and kind != "stop"):
+                continue
+            yield Choice(name, "id", f"{kind} arm of signal {owner}", ("arms", name))
+
+
+def _own_id(sketch: Sketch, path: Path) -> str:
+    """Return the id of the arm that a place belongs to."""
+    signal = things(sketch.data, "signals").get(str(path[1]), {}) if len(path) > 3 else {}
+    listed = signal.get("arms")
+    index = path[3] if len(path) > 3 else None
+    if not isinstance(listed, list) or not isinstance(index, int) or index >= len(listed):
+        return ""
+    return text(listed[index], "id") if isinstance(listed[index], dict) else ""
+
+
+def _roads(known: list[Sketch], path: Path, checked: Checked, kinds: Kinds) -> Iterator[Choice]:
+    """Yield first the tracks that routes of the signal run over, then all others."""
+    over: dict[str, None] = {}
+    for entry in checked.arms:
+        if entry.signal == path[1]:
+            over.update(dict.fromkeys(track for route in entry.routes for track in route.over))
+    yield from (Choice(t, "id", "track, on a route of this signal", ("tracks", t)) for t in over)
+    yield from ids_of(known, kinds)
+
+
+def _accepted(known: list[Sketch], spot: Spot, key: str, checked: Checked) -> Iterator[Choice]:
+    findings = checked.report.findings if checked.report else ()
+    if key == "rule":
+        from trappoint.rules import RULES
+
+        found = {finding.rule for finding in findings}
+        for rule in sorted(RULES, key=lambda rule: rule.id not in found):
+            said = f"{'found here: ' if rule.id in found else ''}{rule.summary}"
+            yield Choice(rule.id, "rule", said, ("rules", rule.id))
+    elif key == "at":
+        node = spot.box.get("rule")
+        meant = node.text if node is not None else ""
+        for finding in findings:
+            if meant in ("", finding.rule):
+                yield Choice(finding.pointer, "word", finding.message)
+        yield from ids_of(known, ("tracks", "points", "signals", "platforms", "yards"))

@@ -1,0 +1,69 @@
+"""What the schema says of a place of a plan: its keys, its words, and what they mean."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from trappoint.schema import layout_schema
+
+if TYPE_CHECKING:
+    from trappoint.naming import Path
+
+Form = dict[str, Any]
+
+
+def form_at(path: Path) -> Form:
+    """Return the schema of the value at a place, its references followed; empty if there is none.
+
+    What is said beside a reference (its description there) goes before what it refers to.
+    """
+    return _form_at(tuple("" if isinstance(part, int) else part for part in path))
+
+
+@cache
+def _form_at(path: tuple[str, ...]) -> Form:
+    form = _followed(layout_schema())
+    for part in path:
+        below = form.get("properties", {}).get(part)
+        if below is None:
+            more = form.get("items") if part == "" else form.get("additionalProperties")
+            below = more if isinstance(more, dict) else {}
+        form = _followed(below)
+    return form
+
+
+def _followed(form: Form) -> Form:
+    if "$ref" not in form:
+        return form
+    referred = layout_schema()["$defs"][form["$ref"].rsplit("/", 1)[-1]]
+    return {**_followed(referred), **{key: said for key, said in form.items() if key != "$ref"}}
+
+
+def keys_of(form: Form) -> list[str]:
+    """Return the keys that an object may have, those that it must have first."""
+    known = list(form.get("properties", {}))
+    needed = [key for key in form.get("required", ()) if key in known]
+    return needed + [key for key in known if key not in needed]
+
+
+def words_of(form: Form) -> list[str]:
+    """Return the words that a text may be, where only certain ones may stand."""
+    words = form.get("enum") or ([form["const"]] if "const" in form else [])
+    return [word for word in words if isinstance(word, str)]
+
+
+def types_of(form: Form) -> list[str]:
+    """Return the types of JSON that a value may have."""
+    types = form.get("type", "string" if "enum" in form or "const" in form else [])
+    return types if isinstance(types, list) else [types]
+
+
+def said_of(form: Form) -> str:
+    """Return what the schema says of a place, for people."""
+    told = [str(form.get("description", ""))]
+    if "default" in form:
+        default = form["default"]
+        shown = str(default).lower() if isinstance(default, bool) else default
+        told.append(f"Left out: {shown}.")
+    return " ".join(part for part in told if part)

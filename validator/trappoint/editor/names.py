@@ -1,0 +1,124 @@
+"""Every name in a text, and which thing it is the name of."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from trappoint.editor.tolerant import Node, read_tolerantly, to_data
+from trappoint.naming import LINES, Kinds, Path, mentions
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+Key = tuple[str, str]
+"""The kind of a thing (the plan's key, ``arms``, ``legs``, ``joints``, ``edges``) and its name."""
+
+
+class Name(NamedTuple):
+    """A name where it stands in the text."""
+
+    kinds: Kinds
+    name: str
+    start: int
+    end: int
+    defines: bool
+    path: Path
+    """To the text that has it; for a key, with the key."""
+    whole: tuple[int, int]
+    """Where all of the text or key stands, with its quotes."""
+    around: tuple[str, str] = ("", "")
+    """Where the text has escapes, the name takes all of it up: what else it says, before and
+    after."""
+
+
+class Sketch:
+    """A text as it is understood while it is being written."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.root: Node = read_tolerantly(text)
+
+    @cached_property
+    def data(self) -> dict[str, Any]:
+        """What the text says, as plain data of any shape."""
+        data = to_data(self.root)
+        return data if isinstance(data, dict) else {}
+
+    @cached_property
+    def names(self) -> tuple[Name, ...]:
+        """Every name, in the order of the text."""
+        return tuple(_names_in(self.root, ()))
+
+    @cached_property
+    def defined(self) -> dict[Key, list[Name]]:
+        """From each thing to where it gets its name: more than one place is a slip."""
+        found: dict[Key, list[Name]] = {}
+        for name in self.names:
+            if name.defines:
+                found.setdefault((name.kinds[0], name.name), []).append(name)
+        return found
+
+    @cached_property
+    def used(self) -> dict[Key, list[Name]]:
+        """From each thing to every place at which it is named, its own included."""
+        found: dict[Key, list[Name]] = {}
+        for name in self.names:
+            found.setdefault(self.key_of(name), []).append(name)
+        return found
+
+    def key_of(self, name: Name) -> Key:
+        """Return which thing a name names. One that leads nowhere is of the first kind it may."""
+        for kind in name.kinds:
+            if (kind, name.name) in self.defined:
+                return kind, name.name
+        return name.kinds[0], name.name
+
+    def known(self, key: Key) -> bool:
+        """Tell whether there is such a thing."""
+        return key in self.defined or (key[0] in LINES and key in self.used)
+
+    def at(self, offset: int) -> Name | None:
+        """Return the name at an offset; between two of them the one that begins there."""
+        found = [name for name in self.names if name.start <= offset <= name.end]
+        if not found:
+            # On the quotes of a text that is one name all through.
+            found = [
+                name
+                for name in self.names
+                if name.whole[0] <= offset <= name.whole[1]
+                and (name.start, name.end) == (name.whole[0] + 1, name.whole[1] - 1)
+            ]
+        return max(found, key=lambda name: name.start, default=None)
+
+    def ids(self, *kinds: str) -> list[str]:
+        """Return the ids of things of these kinds, in the order of the text, each once."""
+        return list(dict.fromkeys(name for kind, name in self.defined if kind in kinds))
+
+
+def _names_in(node: Node, path: Path) -> Iterator[Name]:
+    todo: list[tuple[Node, Path]] = [(node, path)]
+    found: list[Name] = []
+    while todo:
+        node, path = todo.pop()
+        for member in node.members:
+            below = (*path, member.key.text)
+            found += _names_of(member.key, below, at_key=True)
+            if member.value is not None:
+                todo.append((member.value, below))
+        todo += [(item, (*path, index)) for index, item in enumerate(node.items)]
+        if node.kind == "text" and path:
+            found += _names_of(node, path, at_key=False)
+    return iter(sorted(found, key=lambda name: name.start))
+
+
+def _names_of(node: Node, path: Path, *, at_key: bool) -> Iterator[Name]:
+    if node.kind != "text":
+        return
+    start, end = node.inner
+    escaped = end - start != len(node.text)
+    for found in mentions(path, node.text, at_key=at_key):
+        span = (start, end) if escaped else (start + found.start, start + found.end)
+        around = (node.text[: found.start], node.text[found.end :]) if escaped else ("", "")
+        whole = (node.start, node.end)
+        yield Name(found.kinds, found.name, *span, found.defines, path, whole, around)

@@ -1,0 +1,120 @@
+"""Giving a thing another id, wherever it is named."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.editor.choices import KIND_WORDS
+from trappoint.editor.fixes import Edit
+from trappoint.naming import (
+    ANYTHING,
+    ELEMENTS,
+    NAMED_BY_KEY,
+    REFERENCES,
+    REFERENCES_BY_KEY,
+)
+from trappoint.schema import layout_schema
+
+if TYPE_CHECKING:
+    from trappoint.editor.names import Key, Name, Sketch
+
+
+class Refused(NamedTuple):
+    """Why a thing can not be called so."""
+
+    why: str
+
+
+def renamable(sketch: Sketch, offset: int) -> Name | Refused:
+    """Return the name at an offset, if the thing can be given another."""
+    name = sketch.at(offset)
+    if name is None:
+        return Refused("There is no id here that could be changed.")
+    kind, called = key = sketch.key_of(name)
+    if kind == "rules":
+        return Refused("The names of rules are Trappoint's own.")
+    if kind == "legs" and not sketch.known(key):
+        return Refused("The legs of points and crossings have the names that the format gives.")
+    if not sketch.known(key):
+        return Refused(f"Nothing in this plan is called {called}.")
+    if len(sketch.defined.get(key, ())) > 1:
+        return Refused(
+            f"Two things are called {called}: first give one of them another id by hand."
+        )
+    return name
+
+
+def rename(sketch: Sketch, offset: int, new: str) -> list[Edit] | Refused:
+    """Return the changes that give a thing another id, or why it can not have it."""
+    name = renamable(sketch, offset)
+    if isinstance(name, Refused):
+        return name
+    key = sketch.key_of(name)
+    refused = _bad(key[0], new) or _taken(sketch, key, new) or _unclear(sketch, key, new)
+    if refused:
+        return refused
+    edits = []
+    for use in sketch.used[key]:
+        before, after = (json.dumps(text, ensure_ascii=False)[1:-1] for text in use.around)
+        edits.append(Edit(use.start, use.end, f"{before}{new}{after}"))
+    return edits
+
+
+def _bad(kind: str, new: str) -> Refused | None:
+    form = layout_schema()["$defs"]["lever_number" if kind == "levers" else "id"]
+    if re.fullmatch(form["pattern"].strip("^$"), new, re.ASCII):
+        return None
+    return Refused(f"“{new}” can not be an id. {form['description']}")
+
+
+def _taken(sketch: Sketch, key: Key, new: str) -> Refused | None:
+    kind, called = key
+    if new == called or (kind == "legs" and new == called.partition(".")[2]):
+        return Refused(f"It is called {new} already.")
+    if kind == "legs":
+        table = called.partition(".")[0]
+        if ("legs", f"{table}.{new}") in sketch.defined:
+            return Refused(f"{table} has a road {new} already.")
+        return None
+    for other in _told_apart_from(kind):
+        if sketch.known((other, new)):
+            word = KIND_WORDS.get(other, other.rstrip("s"))
+            there = "there are points" if other == "points" else f"there is a {word}"
+            return Refused(f"{new} is taken: {there} of that name.")
+    return None
+
+
+def _told_apart_from(kind: str) -> list[str]:
+    """Return the kinds whose ids stand in the same places, this one first.
+
+    The format lets a track and a platform have one id, but a reference then names one of them
+    only.
+    """
+    groups = [*REFERENCES.values(), *REFERENCES_BY_KEY.values(), ELEMENTS]
+    beside = [other for kinds in groups if kind in kinds for other in kinds]
+    return list(dict.fromkeys([kind, *beside]))
+
+
+def _unclear(sketch: Sketch, key: Key, new: str) -> Refused | None:
+    """Refuse where a bare id under ``accept`` would come to mean something else."""
+    kind, called = key
+    if kind not in ANYTHING:
+        return None
+    for name in sketch.names:
+        if name.kinds != ANYTHING:
+            continue
+        others = [k for k in NAMED_BY_KEY if k != kind and (k, called) in sketch.defined]
+        if name.name == called and others:
+            what = " and ".join(KIND_WORDS.get(k, "lever") for k in (kind, *others))
+            return Refused(
+                f"An accepted finding is at {called}, which is a {what}: write a pointer there, "
+                f"such as /{kind}/{called}."
+            )
+        if name.name == new:
+            return Refused(
+                f"An accepted finding is at {new}, and would then be at this {KIND_WORDS[kind]} "
+                "too: write a pointer there."
+            )
+    return None

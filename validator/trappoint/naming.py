@@ -1,0 +1,223 @@
+"""Where a plan gives names to things, and where it uses them: one table for all who follow ids.
+
+A *mention* is a part of one text of a plan, or of one key, that is the name of a thing. The table
+knows a place by the keys that lead to it; the text is taken apart by the form that it has there.
+It looks at plain data, so that it also serves for plans that are not in order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
+
+Path = tuple[str | int, ...]
+"""The keys and indexes that lead to a value; those that lead to a key end with it."""
+
+Kinds = tuple[str, ...]
+
+NAMED_BY_KEY = (
+    *("tracks", "points", "crossings", "turntables", "platforms", "signals", "yards"),
+    *("trains", "levers", "scenes", "boards"),
+)
+"""The maps of a plan whose keys are ids."""
+
+ELEMENTS = ("points", "crossings", "turntables")
+"""What the ends of tracks meet with legs."""
+
+LINES = ("joints", "edges")
+"""Names that nothing defines: the ends of tracks that have them share them."""
+
+TRACKS: Kinds = ("tracks",)
+SWITCHES: Kinds = ("points", "crossings")
+ROADS: Kinds = ("tracks", "platforms", "yards")
+STANDS: Kinds = ("tracks", "yards")
+ARMS: Kinds = ("arms",)
+ANYTHING: Kinds = tuple(kind for kind in NAMED_BY_KEY if kind not in ("levers", "boards"))
+
+
+class Mention(NamedTuple):
+    """A part of a text that is the name of a thing."""
+
+    kinds: Kinds
+    """What it may name: the first of these kinds that has the name."""
+    name: str
+    start: int
+    """Where the name stands in the text, counted in characters from 0."""
+    end: int
+    defines: bool = False
+    """True where the thing gets its name here."""
+
+
+def mentions(path: Path, text: str, *, at_key: bool = False) -> Iterator[Mention]:
+    """Yield the names in a text of a plan, or in the key that ``path`` ends with.
+
+    A name on another board (``west/p1``) is a mention of the board alone. The names of a
+    turntable's roads are unique with the turntable: ``table.3``.
+    """
+    form = _form(path, at_key=at_key)
+    if form is not None:
+        yield from form(path, text)
+
+
+def kinds_at(path: Path, *, at_key: bool = False) -> Kinds:
+    """Return the kinds of things whose ids may be written at a place; none where none may."""
+    form = _form(path, at_key=at_key)
+    return form.kinds if isinstance(form, _Whole) and not form.defines else ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Whole:
+    """The form of a text that is one name, or ``BOARD/NAME``."""
+
+    kinds: Kinds
+    defines: bool = False
+
+    def __call__(self, _: Path, text: str) -> Iterator[Mention]:
+        board, slash, _rest = text.partition("/")
+        if slash and not self.defines:
+            yield Mention(("boards",), board, 0, len(board))
+        else:
+            yield Mention(self.kinds, text, 0, len(text), self.defines)
+
+
+def _end(_: Path, text: str) -> Iterator[Mention]:
+    """``POINTS.toe``, ``TURNTABLE.ROAD``, ``joint:NAME``, ``edge:NAME``."""
+    word, colon, name = text.partition(":")
+    if colon and f"{word}s" in LINES:
+        yield Mention((f"{word}s",), name, len(word) + 1, len(text))
+        return
+    element, dot, leg = text.partition(".")
+    if dot:
+        yield Mention(_by_leg(leg), element, 0, len(element))
+        yield Mention(("legs",), text, len(element) + 1, len(text))
+
+
+def _by_leg(leg: str) -> Kinds:
+    """Return in which order to look for an element: the leg tells points from crossings."""
+    if leg in ("a1", "a2", "b1", "b2"):
+        return ("crossings", "points", "turntables")
+    if leg in ("toe", "left", "right", "middle"):
+        return ELEMENTS
+    return ("turntables", "points", "crossings")
+
+
+def _board_edge(_: Path, text: str) -> Iterator[Mention]:
+    """``BOARD:EDGE``, the edge being one of the board's own plan."""
+    board = text.partition(":")[0]
+    yield Mention(("boards",), board, 0, len(board))
+
+
+def _duty(_: Path, text: str) -> Iterator[Mention]:
+    """``starter platform A``: the last word names what the word before it says."""
+    words, space, name = text.rpartition(" ")
+    if not space:
+        return
+    kinds: Mapping[str, Kinds] = {"platform": ("platforms",), "holds": STANDS}
+    kind = kinds.get(words.rpartition(" ")[2], ELEMENTS)
+    yield Mention(kind, name, len(text) - len(name), len(text))
+
+
+def _road(path: Path, text: str) -> Iterator[Mention]:
+    yield Mention(("legs",), f"{path[1]}.{text}", 0, len(text), defines=True)
+
+
+def _place(_: Path, text: str) -> Iterator[Mention]:
+    """A JSON pointer, in which every key may be a name; or an id by itself."""
+    if not text.startswith("/"):
+        yield from _Whole(ANYTHING)((), text)
+        return
+    above: list[str | int] = []
+    at = 1
+    for part in text[1:].split("/"):
+        above.append(int(part) if part.isdecimal() and _in_list(tuple(above)) else part)
+        board, of_board, _rest = part.partition("~1")
+        if of_board and "~" not in board:
+            yield Mention(("boards",), board, at, at + len(board))
+        elif "~" not in part:
+            for found in mentions(tuple(above), part, at_key=True):
+                yield found._replace(start=found.start + at, end=found.end + at, defines=False)
+        at += len(part) + 1
+
+
+def _in_list(above: Path) -> bool:
+    return above[-1:] in (("arms",), ("accept",), ("joins",), ("worked_together",))
+
+
+_ARM = "signals/*/arms/*"
+
+REFERENCES: Mapping[str, Kinds] = {
+    "platforms/*/tracks/*": TRACKS,
+    "signals/*/track": TRACKS,
+    f"{_ARM}/track": TRACKS,
+    f"{_ARM}/to": ROADS,
+    f"{_ARM}/to/*": ROADS,
+    f"{_ARM}/under": ARMS,
+    f"{_ARM}/repeats": ARMS,
+    f"{_ARM}/repeats/*": ARMS,
+    f"{_ARM}/never_with/*": ARMS,
+    "worked_together/*/*": SWITCHES,
+    "yards/*/tracks/*": TRACKS,
+    "yards/*/points/*": ("points",),
+    "yards/*/crossings/*": ("crossings",),
+    "yards/*/turntables/*": ("turntables",),
+    "levers/*/points/*": SWITCHES,
+    "levers/*/arms/*": ARMS,
+    "scenes/*/off/*": ARMS,
+    "scenes/*/trains/*": ("trains",),
+}
+"""The texts that name a thing, and of what kind; ``*`` stands for any id or index."""
+
+REFERENCES_BY_KEY: Mapping[str, Kinds] = {
+    f"{_ARM}/expects/*": SWITCHES,
+    "scenes/*/points/*": SWITCHES,
+    "scenes/*/trains/*": STANDS,
+}
+"""The keys that name a thing which stands elsewhere."""
+
+OTHER_FORMS: Mapping[str, Callable[[Path, str], Iterator[Mention]]] = {
+    "tracks/*/up": _end,
+    "tracks/*/down": _end,
+    f"{_ARM}/id": _Whole(ARMS, defines=True),
+    "turntables/*/roads/*": _road,
+    "signals/*/duties/*": _duty,
+    "accept/*/rule": _Whole(("rules",)),
+    "accept/*/at": _place,
+    "joins/*/a": _board_edge,
+    "joins/*/b": _board_edge,
+}
+"""The texts that give an arm or a road its name, or that have names within them."""
+
+
+@cache
+def _rows(*, at_key: bool) -> dict[str, object]:
+    """Return the table as a tree: from each part of a way to the rest; the form under ``""``."""
+    rows: dict[str, Callable[[Path, str], Iterator[Mention]]] = {}
+    if at_key:
+        rows.update({f"{kind}/*": _Whole((kind,), defines=True) for kind in NAMED_BY_KEY})
+        rows.update({way: _Whole(kinds) for way, kinds in REFERENCES_BY_KEY.items()})
+    else:
+        rows.update({way: _Whole(kinds) for way, kinds in REFERENCES.items()})
+        rows.update(OTHER_FORMS)
+    tree: dict[str, object] = {}
+    for way, form in rows.items():
+        box = tree
+        for part in way.split("/"):
+            below = box.setdefault(part, {})
+            assert isinstance(below, dict)  # noqa: S101 - for the type checker
+            box = below
+        box[""] = form
+    return tree
+
+
+def _form(path: Path, *, at_key: bool) -> Callable[[Path, str], Iterator[Mention]] | None:
+    box: object = _rows(at_key=at_key)
+    for part in path:
+        if not isinstance(box, dict):
+            return None
+        box = box.get(part) if isinstance(part, str) and part in box else box.get("*")
+    form = box.get("") if isinstance(box, dict) else None
+    return form if callable(form) else None
