@@ -17,6 +17,7 @@ COMMANDS: dict[str, str] = {
     "compare": "say what has changed between two plans, in the railway's terms",
     "tidy": "write plans anew in one layout; the data stay the same",
     "merge": "merge two versions of a plan by id and key",
+    "editor": "answer an editor while a plan is being written",
     "serve": "serve the web form and its interface on this computer",
 }
 """From each command to what it does, in the order in which help lists them."""

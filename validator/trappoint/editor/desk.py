@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import os
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from trappoint.checking import Report, check
+from trappoint import Report, board_files, check
 from trappoint.editor.names import Sketch
+from trappoint.files import FilesOnDisk
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from trappoint.layout import Layout
-    from trappoint.locking_table import ArmEntry, LockingTable, SignalEntry
+    from trappoint import Files, Layout, LockingTable
+    from trappoint.locking_table import ArmEntry, SignalEntry
     from trappoint.settings import Settings
 
 
@@ -47,6 +49,8 @@ class Checked:
     """Of the last check."""
     worked: Worked | None = None
     """Of the last text that could be worked out."""
+    boards: frozenset[str] = frozenset()
+    """The files of the boards that it is put together from, also of those that could not be had."""
 
     @property
     def stale(self) -> bool:
@@ -78,25 +82,73 @@ class Checked:
         return self.worked.duties.get(signal, ()) if self.worked else ()
 
 
-def check_text(text: str, name: str, settings: Settings, before: Checked) -> Checked:
-    """Check a text and keep what was worked out before, where this one can not be."""
-    report = check(text.encode("utf-8", "surrogatepass"), name=name, settings=settings)
-    worked = Worked(report) if report.facts is not None else before.worked
-    if worked is not None:
-        _ = worked.arms, worked.duties  # worked out here, so that no answer waits for it
-    return Checked(report, worked)
-
-
 @dataclass(slots=True)
 class Page:
     """One open text."""
 
     uri: str
+    name: str
+    """Its path; for a text that was never saved, what the editor calls it."""
     text: str
     version: int | None
-    checked: Checked
     sketch: Sketch
+    checked: Checked = field(default_factory=Checked)
+    whole: Sketch | None = None
+    """The last text that could be read as a plan."""
 
     def change(self, text: str, version: int | None) -> None:
         """Take another text in."""
         self.text, self.version, self.sketch = text, version, Sketch(text)
+
+    def take(self, checked: Checked, sketch: Sketch) -> None:
+        """Take in what a check said of a text, which may not be the present one any more."""
+        self.checked = checked
+        if checked.report is not None and checked.report.layout is not None:
+            self.whole = sketch
+
+
+class OpenFiles:
+    """The files around a plan, those that an editor has open as they stand there, unsaved."""
+
+    def __init__(self, folder: str, texts: Mapping[str, str]) -> None:
+        """``texts`` are the open ones, by their full paths."""
+        self._folder = folder
+        self._texts = texts
+        self._disk = FilesOnDisk(folder)
+
+    def read(self, path: str) -> bytes:
+        """Return a file. Whether it is within reach is decided as for those on the disk."""
+        full = full_path(os.path.join(self._folder, *path.split("/")))  # noqa: PTH118
+        try:
+            content = self._disk.read(path)
+        except FileNotFoundError:
+            if full not in self._texts:
+                raise
+            content = b""
+        found = self._texts.get(full)
+        return content if found is None else found.encode("utf-8", "surrogatepass")
+
+
+def full_path(path: str) -> str:
+    """Return the full path of a file, its links followed: the same for each way to name it."""
+    return os.path.realpath(path)
+
+
+def check_text(
+    text: str, name: str, settings: Settings, before: Checked, files: Files | None = None
+) -> Checked:
+    """Check a text and keep what was worked out before, where this one can not be."""
+    content = text.encode("utf-8", "surrogatepass")
+    report = check(content, name=name, settings=settings, files=files)
+    worked = Worked(report) if report.facts is not None else before.worked
+    if worked is not None:
+        _ = worked.arms, worked.duties  # worked out here, so that no answer waits for it
+    return Checked(
+        report, worked, _boards(content, name, files) if '"boards"' in text else frozenset()
+    )
+
+
+def _boards(content: bytes, name: str, files: Files | None) -> frozenset[str]:
+    folder = os.path.dirname(name)  # noqa: PTH120
+    found = board_files(content, files=files)
+    return frozenset(full_path(os.path.join(folder, *path.split("/"))) for path in found)  # noqa: PTH118

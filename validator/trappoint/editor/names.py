@@ -36,8 +36,13 @@ class Sketch:
     """A text as it is understood while it is being written."""
 
     def __init__(self, text: str) -> None:
+        """Nothing is read before it is asked for: a text may change again before."""
         self.text = text
-        self.root: Node = read_tolerantly(text)
+
+    @cached_property
+    def root(self) -> Node:
+        """All of it, with where each part stands."""
+        return read_tolerantly(self.text)
 
     @cached_property
     def data(self) -> dict[str, Any]:
@@ -82,18 +87,22 @@ class Sketch:
         """Return the name at an offset; between two of them the one that begins there."""
         found = [name for name in self.names if name.start <= offset <= name.end]
         if not found:
-            # On the quotes of a text that is one name all through.
+            # On the quotes of a text that is one name all through, or on what stands on a board.
             found = [
                 name
                 for name in self.names
                 if name.whole[0] <= offset <= name.whole[1]
-                and (name.start, name.end) == (name.whole[0] + 1, name.whole[1] - 1)
+                and (name.kinds == ("boards",) or name.end - name.start == _inner(name.whole))
             ]
         return max(found, key=lambda name: name.start, default=None)
 
     def ids(self, *kinds: str) -> list[str]:
         """Return the ids of things of these kinds, in the order of the text, each once."""
         return list(dict.fromkeys(name for kind, name in self.defined if kind in kinds))
+
+
+def _inner(whole: tuple[int, int]) -> int:
+    return whole[1] - whole[0] - 2
 
 
 def _names_in(node: Node, path: Path) -> Iterator[Name]:

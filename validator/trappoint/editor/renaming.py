@@ -15,6 +15,7 @@ from trappoint.naming import (
     REFERENCES,
     REFERENCES_BY_KEY,
 )
+from trappoint.quoting import listed
 from trappoint.schema import layout_schema
 
 if TYPE_CHECKING:
@@ -80,10 +81,16 @@ def _taken(sketch: Sketch, key: Key, new: str) -> Refused | None:
         return None
     for other in _told_apart_from(kind):
         if sketch.known((other, new)):
-            word = KIND_WORDS.get(other, other.rstrip("s"))
-            there = "there are points" if other == "points" else f"there is a {word}"
+            there = "there are points" if other == "points" else f"there is {_a(other)}"
             return Refused(f"{new} is taken: {there} of that name.")
     return None
+
+
+def _a(kind: str) -> str:
+    word = KIND_WORDS.get(kind, "lever")
+    if kind == "points":
+        return word
+    return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
 
 
 def _told_apart_from(kind: str) -> list[str]:
@@ -107,9 +114,9 @@ def _unclear(sketch: Sketch, key: Key, new: str) -> Refused | None:
             continue
         others = [k for k in NAMED_BY_KEY if k != kind and (k, called) in sketch.defined]
         if name.name == called and others:
-            what = " and ".join(KIND_WORDS.get(k, "lever") for k in (kind, *others))
+            what = listed([_a(each) for each in (kind, *others)], "and")
             return Refused(
-                f"An accepted finding is at {called}, which is a {what}: write a pointer there, "
+                f"An accepted finding is at {called}, which is {what}: write a pointer there, "
                 f"such as /{kind}/{called}."
             )
         if name.name == new:

@@ -61,8 +61,14 @@ class Member:
 
 
 def read_tolerantly(text: str) -> Node:
-    """Return what a text says; an empty object where it says nothing. Nothing is raised."""
-    return _Reader(text).run()
+    """Return what a text says; an empty object where it says nothing. Nothing is raised.
+
+    Where brackets do not match, the text is read again, and the beginnings of lines tell which
+    bracket is missing: what begins no further right than an object did is not in it.
+    """
+    reader = _Reader(text)
+    root = reader.run()
+    return _Reader(text, by_lines=True).run() if reader.slips else root
 
 
 def to_data(node: Node | None) -> Any:
@@ -87,12 +93,24 @@ def _word(word: str) -> Any:
 
 
 class _Reader:
-    def __init__(self, text: str) -> None:
+    def __init__(self, text: str, *, by_lines: bool = False) -> None:
         self.text = text
+        self.by_lines = by_lines
+        self.slips = 0
+        """How many brackets do not match."""
+        self.column = -1
+        """How far right the line begins, before anything of it was read; -1 after that."""
+        self.line_start = 0
+        self.columns: list[int] = []
+        """Of each open object and list, how far right its line begins."""
+        self.last_column = 0
         self.root: Node | None = None
         self.open: list[Node] = []
         self.wants_key = True
         """In an object: whether a key comes next, or the value of the last one."""
+        self.line_end = -1
+        """Up to where it is known whether the line has an odd number of quotes."""
+        self.line_odd = False
 
     def run(self) -> Node:
         at = 0
@@ -100,6 +118,7 @@ class _Reader:
             found = _TOKEN.match(self.text, at)
             assert found is not None  # noqa: S101 - the last choice takes anything
             at = self._take(found.group(), at, found.end())
+        self.slips += len(self.open)
         for node in self.open:
             node.closed, node.end = False, len(self.text)
         return self.root or Node("object", 0, len(self.text), closed=False)
@@ -107,7 +126,13 @@ class _Reader:
     def _take(self, token: str, at: int, end: int) -> int:
         char = token[0]
         if char in " \t\r\n":
+            self._blank(token, end)
             return end
+        if self.column >= 0:
+            self.last_column = self.column
+            if self.by_lines:
+                self._begin_line(char, at)
+            self.column = -1
         if char == '"':
             return self._text(token, at, end)
         if char in "{[":
@@ -121,6 +146,23 @@ class _Reader:
         else:
             self._put(Node("word", at, end, token))
         return end
+
+    def _blank(self, token: str, end: int) -> None:
+        line = max(token.rfind("\n"), token.rfind("\r"))
+        if line >= 0:
+            self.column = len(token) - line - 1
+            self.line_start = end - self.column
+
+    def _begin_line(self, char: str, at: int) -> None:
+        """Close what this line can not be in, as it begins too far left."""
+        own = self.column + 1 if char in "}]" else self.column
+        while len(self.open) > 1 and self.columns[-1] >= own and char in '"{[}]':
+            if self.open[-1].start >= self.line_start:
+                break
+            node = self.open.pop()
+            self.columns.pop()
+            node.closed, node.end = False, at
+            self.wants_key = True
 
     def _text(self, token: str, at: int, end: int) -> int:
         closed = len(token) > 1 and token.endswith('"') and not _escaped(token)
@@ -139,16 +181,20 @@ class _Reader:
 
     def _odd(self, at: int) -> bool:
         """Tell whether a line has an odd number of quotes: one that is not closed."""
-        start = self.text.rfind("\n", 0, at) + 1
-        stop = self.text.find("\n", at)
-        line = self.text[start : stop if stop >= 0 else None]
-        return bool((line.count('"') - line.count('\\"')) % 2)
+        if at >= self.line_end:
+            start = self.text.rfind("\n", 0, at) + 1
+            stop = self.text.find("\n", at)
+            self.line_end = stop if stop >= 0 else len(self.text)
+            line = self.text[start : self.line_end]
+            self.line_odd = bool((line.count('"') - line.count('\\"')) % 2)
+        return self.line_odd
 
     def _begin(self, node: Node) -> None:
         if len(self.open) == DEEPEST:
             return
         self._put(node)
         self.open.append(node)
+        self.columns.append(self.last_column)
         self.wants_key = True
 
     def _put(self, node: Node) -> None:
@@ -186,13 +232,16 @@ class _Reader:
 
     def _close(self, kind: Kind, end: int) -> None:
         if not any(node.kind == kind for node in self.open):
+            self.slips += 1
             return
         while self.open:
             node = self.open.pop()
+            self.columns.pop()
             node.end = end if node.kind == kind else end - 1
             if node.kind == kind:
                 break
             node.closed = False
+            self.slips += 1
         self.wants_key = True
 
 
