@@ -1,0 +1,61 @@
+"""A plan with boards can not be judged where its boards are not: that is what is said."""
+
+from __future__ import annotations
+
+import json
+import os
+from typing import TYPE_CHECKING
+
+from service.conftest import EXAMPLES
+from service.test_api import post, send_form
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import pytest
+    from flask.testing import FlaskClient
+
+MEET = EXAMPLES / "nixie-vale" / "autumn.layout.json"
+SAID = "This plan is put together from others, and there are no files here to read them from."
+
+
+def test_it_says_that_boards_can_not_be_read_here(client: FlaskClient) -> None:
+    (file,) = post(client, "/api/v1/check", MEET.read_bytes()).get_json()["files"]
+    assert file["holds"] is None
+    (finding,) = file["findings"]
+    assert (finding["rule"], finding["level"]) == ("boards-not-read", "error")
+    assert (finding["pointer"], finding["message"]) == ("/boards", SAID)
+    answer = post(client, "/api/v1/table", MEET.read_bytes())
+    assert answer.status_code == 422
+
+
+def test_so_does_the_page(client: FlaskClient) -> None:
+    page = send_form(client, "/check", [("plan", MEET.name, MEET.read_bytes())])
+    assert page.status_code == 200
+    assert SAID in page.text
+    assert "cannot be judged" in page.text
+    assert "holds: no two trains" not in page.text
+
+
+def test_no_file_of_the_server_is_looked_into(
+    client: FlaskClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A path that is there, seen from where the service runs, is not read either."""
+    monkeypatch.chdir(MEET.parent)
+    assert os.path.lexists("boards/nixie-town.layout.json")
+    secret = tmp_path / "secret"
+    secret.write_text('{"secret": "of the server"}', "utf-8")
+    plan = json.loads(MEET.read_text("utf-8"))
+    plan["boards"]["town"]["plan"] = "../" * 20 + str(secret).lstrip("/")
+    answer = post(client, "/api/v1/check", json.dumps(plan).encode())
+    assert "of the server" not in answer.text
+    (file,) = answer.get_json()["files"]
+    assert [finding["rule"] for finding in file["findings"]] == ["boards-not-read"]
+
+
+def test_the_pages_of_the_rules_show_all_files_of_an_example(client: FlaskClient) -> None:
+    page = client.get("/rules/edge-joined-twice")
+    assert page.status_code == 200
+    assert "plan.layout.json" in page.text
+    assert "quarry.layout.json" in page.text
+    assert "How a plan is put together" in client.get("/rules").text
