@@ -1,10 +1,14 @@
-"""Looks at a drawing as an SVG reader does, and at the plan as JSON: nothing of the library."""
+"""Looks at a drawing as an SVG reader does, and at what lies over what."""
 
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from typing import Any
 from xml.etree import ElementTree
+
+from trappoint.drawing.geometry import box_meets_line, crossed
+from trappoint.drawing.sketch import Sketch
 
 Plan = dict[str, Any]
 Point = tuple[float, float]
@@ -57,3 +61,17 @@ def hands(root: ElementTree.Element) -> dict[str, list[str]]:
             dx, dy = direction(leg)
             assert ahead[0] * dx + ahead[1] * dy > 0, "a leg goes on ahead, not back"
     return found
+
+
+def look_over(drawing: Sketch) -> None:
+    """Hold a drawing to what every drawing must be."""
+    assert list(crossed(drawing.graph, drawing.lines)) == []
+    boxes = drawing.boxes()
+    for number, one in enumerate(boxes):
+        for other in boxes[number + 1 :]:
+            assert not one.overlaps(other), (one, other)
+    for box in boxes:
+        for line in drawing.lines:
+            assert not box_meets_line(box, line), box
+    for line in drawing.lines:
+        assert all(a[0] < b[0] for a, b in pairwise(line)), "to the right"

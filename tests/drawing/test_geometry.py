@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import json
 import random
-from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
 from drawing.flat import flat_plan
-from drawing.looking import SVG, groups, hands, parse, points_of
+from drawing.looking import SVG, groups, hands, look_over, parse, points_of
 from oracle.plans import large_plan, random_plan
 from trappoint.checking import check
 from trappoint.drawing import draw
-from trappoint.drawing.geometry import box_meets_line, crossed
 from trappoint.drawing.sketch import Sketch, sketch
 from trappoint.drawing.solving import has_highs
 from trappoint.layout import Layout
@@ -31,20 +29,6 @@ def layout_of(plan: object) -> Layout:
     layout = check(json.dumps(plan)).layout
     assert layout is not None
     return layout
-
-
-def look_over(drawing: Sketch) -> None:
-    """Hold a drawing to what every drawing must be."""
-    assert list(crossed(drawing.graph, drawing.lines)) == []
-    boxes = drawing.boxes()
-    for number, one in enumerate(boxes):
-        for other in boxes[number + 1 :]:
-            assert not one.overlaps(other), (one, other)
-    for box in boxes:
-        for line in drawing.lines:
-            assert not box_meets_line(box, line), box
-    for line in drawing.lines:
-        assert all(a[0] < b[0] for a, b in pairwise(line)), "to the right"
 
 
 @pytest.mark.parametrize("highs", SOLVERS)

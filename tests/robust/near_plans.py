@@ -132,6 +132,7 @@ tracks = st.fixed_dictionaries(
         "stand": st.booleans(),
         "length_mm": st.integers(1, 100),
         "rank": st.integers(1, 3),
+        "draw": st.fixed_dictionaries({"lane": st.integers(1, 9)}),
     },
 )
 signals = st.fixed_dictionaries(

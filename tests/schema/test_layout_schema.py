@@ -44,7 +44,7 @@ def test_it_follows_the_meta_schema_of_its_draft() -> None:
 
 def test_every_property_is_described_and_titled() -> None:
     properties = _properties()
-    assert len(properties) == 115
+    assert len(properties) == 123
     for place, part in properties.items():
         described = part.get("description", "")
         assert len(described) > 10, place
@@ -72,7 +72,7 @@ def test_every_object_is_closed_and_takes_a_note() -> None:
             # A map: its entries are all of one kind, its keys have a form.
             assert "$ref" in schema["propertyNames"], place
             assert isinstance(schema["additionalProperties"], dict), place
-    assert closed == 15
+    assert closed == 17
 
 
 def test_there_is_no_choice_between_kinds() -> None:
@@ -135,6 +135,7 @@ EVERYTHING: dict[str, Any] = {
             "radius_mm": 600,
             "gradient_percent": -1.5,
             "rank": 1,
+            "draw": {"lane": 2, "note": "n"},
             "name": "Main",
             "note": "n",
         },
@@ -150,13 +151,30 @@ EVERYTHING: dict[str, Any] = {
             "leg_mm": 120,
             "trap": False,
             "lock": True,
+            "draw": {"order": 1, "note": "n"},
             "name": "n",
             "note": "n",
         },
         "p2": {"normal": "left", "angle_degrees": 12, "trap": True},
     },
-    "crossings": {"x1": {"kind": "double-slip", "angle_degrees": 9, "name": "n", "note": "n"}},
-    "turntables": {"table": {"roads": ["3"], "kind": "sector-plate", "name": "n", "note": "n"}},
+    "crossings": {
+        "x1": {
+            "kind": "double-slip",
+            "angle_degrees": 9,
+            "draw": {"order": 2},
+            "name": "n",
+            "note": "n",
+        }
+    },
+    "turntables": {
+        "table": {
+            "roads": ["3"],
+            "kind": "sector-plate",
+            "draw": {"order": 3},
+            "name": "n",
+            "note": "n",
+        }
+    },
     "platforms": {"A": {"tracks": ["a"], "length_mm": 1, "name": "n", "note": "n"}},
     "signals": {
         "1": {

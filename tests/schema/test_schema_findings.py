@@ -133,7 +133,7 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
         "/points/p1/colour",
         'Points p1 have an unknown key "colour".',
         "Known here: normal, kind, crossing_number, measure, angle_degrees, leg_mm, trap, lock, "
-        "name and note. Free text can stand in note.",
+        "draw, name and note. Free text can stand in note.",
     ),
     "sigals": (
         {},

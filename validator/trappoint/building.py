@@ -46,11 +46,17 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
                 value.get("measure", "centre-line"),
                 value.get("angle_degrees"),
                 value.get("leg_mm"),
+                _hint(value, "order"),
             )
             for key, value in data.get("crossings", {}).items()
         },
         turntables={
-            key: Turntable(key, value.get("kind", "turntable"), tuple(value["roads"]))
+            key: Turntable(
+                key,
+                value.get("kind", "turntable"),
+                tuple(value["roads"]),
+                _hint(value, "order"),
+            )
             for key, value in data.get("turntables", {}).items()
         },
         platforms=platforms,
@@ -114,6 +120,7 @@ def _track(key: str, value: Mapping[str, Any], served: set[str]) -> Track:
         value.get("gradient_percent"),
         value.get("name", ""),
         value.get("rank"),
+        _hint(value, "lane"),
     )
 
 
@@ -128,7 +135,13 @@ def _points(key: str, value: Mapping[str, Any]) -> Points:
         value.get("measure", "centre-line"),
         value.get("angle_degrees"),
         value.get("leg_mm"),
+        _hint(value, "order"),
     )
+
+
+def _hint(value: Mapping[str, Any], key: str) -> int | None:
+    found: int | None = value.get("draw", {}).get(key)
+    return found
 
 
 def _yard(key: str, value: Mapping[str, Any]) -> Yard:

@@ -57,6 +57,8 @@ class Track(NamedTuple):
     name: str
     rank: int | None
     """How important the road is, 1 being the most important."""
+    lane: int | None = None
+    """A hint for the diagram: how far down it is drawn."""
 
     def end(self, towards: Heading) -> End:
         """Return the end that a train with this heading runs to."""
@@ -90,6 +92,8 @@ class Points(NamedTuple):
     angle_degrees: float | None
     leg_mm: float | None = None
     """From where the centre lines of its legs meet to the ends of the legs."""
+    order: int | None = None
+    """A hint for the diagram: how far to the right it is drawn."""
 
     @property
     def lies(self) -> tuple[str, ...]:
@@ -119,6 +123,8 @@ class Crossing(NamedTuple):
     angle_degrees: float | None = None
     leg_mm: float | None = None
     """From where the centre lines of its roads meet to the ends of its legs."""
+    order: int | None = None
+    """A hint for the diagram: how far to the right it is drawn."""
 
     @property
     def legs(self) -> tuple[str, ...]:
@@ -157,6 +163,8 @@ class Turntable(NamedTuple):
     id: str
     kind: Literal["turntable", "traverser", "sector-plate"]
     roads: tuple[str, ...]
+    order: int | None = None
+    """A hint for the diagram: how far to the right it is drawn."""
 
     @property
     def legs(self) -> tuple[str, ...]:

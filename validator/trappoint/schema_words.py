@@ -83,6 +83,8 @@ _NEEDED = {
     "rule": ('"rule": "unheld-exit"', "It says which finding is accepted."),
     "at": ('"at": "/tracks/main"', "It says where the finding is accepted."),
     "plan": ('"plan": "west.layout.json"', "It says where the plan of the board is."),
+    "lane": ('"lane": 1', "It says how high the track is drawn."),
+    "order": ('"order": 1', "It says how far to the right it is drawn."),
     "a": ('"a": "west:main"', "A join has two edges."),
     "b": ('"b": "east:main"', "A join has two edges."),
     "crossing_number": (

@@ -19,6 +19,8 @@ OTHER = {"up": "down", "down": "up", "both": "both"}
 def turn_round(plan: dict[str, Any]) -> Iterator[tuple[str, str]]:
     """Exchange up and down in a plan, in place: ends, ``for``, ``running``, measures, gradients.
 
+    The diagram of it stands on its head then: hints for the diagram are turned too.
+
     Yields the pointer of each measure that can not be taken from the other end, because its track
     has no length; and the track. (A measure beyond its track is left as it is: it is wrong either
     way, and a rule says so.)
@@ -29,11 +31,21 @@ def turn_round(plan: dict[str, Any]) -> Iterator[tuple[str, str]]:
             track["running"] = OTHER[track["running"]]
         if "gradient_percent" in track:
             track["gradient_percent"] = -track["gradient_percent"]
+        _turn_hint(track, "lane")
+    for kind in ("points", "crossings", "turntables"):
+        for element in plan.get(kind, {}).values():
+            _turn_hint(element, "order")
     for signal_id, signal in plan["signals"].items():
         here = ("signals", signal_id)
         yield from _turn(plan, signal, signal["track"], here)
         for number, arm in enumerate(signal["arms"]):
             yield from _turn(plan, arm, arm.get("track", signal["track"]), (*here, "arms", number))
+
+
+def _turn_hint(thing: dict[str, Any], key: str) -> None:
+    """Turn a hint for the diagram: what was above or to the left is below or to the right."""
+    if "draw" in thing:
+        thing["draw"][key] = -thing["draw"][key]
 
 
 def _turn(

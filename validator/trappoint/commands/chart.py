@@ -9,9 +9,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.commands import OK, WRONG_WORDS
-from trappoint.commands.draw import read_plan, tell_more, tell_unreadable, write_file
-from trappoint.drawing import SHEETS
+from trappoint.commands.draw import (
+    read_plan,
+    tell_more,
+    tell_unfollowed,
+    tell_unreadable,
+    write_file,
+)
+from trappoint.drawing import SHEETS, draw
 from trappoint.drawing.export import NotInstalled
+from trappoint.drawing.hints import has_hints
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -59,6 +66,8 @@ def run(options: Namespace, streams: Streams) -> int:
         streams.say(content.decode("ascii"))
     elif not write_file(options.output, content, streams):
         return WRONG_WORDS
+    if has_hints(report.layout):
+        tell_unfollowed(draw(report.layout, widest=SHEETS[options.sheet]), streams)
     tell_more(report, options.file, streams, marked=False)
     return OK
 

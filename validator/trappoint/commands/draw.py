@@ -61,9 +61,13 @@ def run(options: Namespace, streams: Streams) -> int:
         return tell_unreadable(report, streams)
     from trappoint.drawing import draw
 
-    findings = report.findings if options.findings else ()
     widest = SHEETS[options.sheet]
-    diagram = draw(report.layout, table=report.table, findings=findings, widest=widest)
+    diagram = draw(report.layout, table=report.table, widest=widest)
+    if options.findings:
+        findings = (*report.findings, *diagram.unfollowed)
+        diagram = draw(report.layout, table=report.table, findings=findings, widest=widest)
+    else:
+        tell_unfollowed(diagram, streams)
     if options.output is None:
         streams.say(diagram.svg() + "\n")
     else:
@@ -106,6 +110,12 @@ def tell_unreadable(report: Report, streams: Streams) -> int:
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     streams.complain("".join(reporter("text")([report], look)).rstrip())
     return FAULT if report.fault is not None else FOUND
+
+
+def tell_unfollowed(diagram: Diagram, streams: Streams) -> None:
+    """Say which hints of the plan could not be followed."""
+    for finding in diagram.unfollowed:
+        streams.complain(f"trappoint: {finding.message} {finding.fix}")
 
 
 def tell_more(report: Report, name: str, streams: Streams, *, marked: bool) -> None:

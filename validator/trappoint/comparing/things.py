@@ -117,6 +117,9 @@ class _Parts:
     def _called(self, kind: str, name: str) -> Field:
         return one(self.data.get(kind, {}).get(name, {}).get("name", ""))
 
+    def _hint(self, key: str, value: int | None) -> Field:
+        return one(None if value is None else f"{key} {value}")
+
     # --- track
 
     def _track(self, track: Track) -> Thing:
@@ -129,6 +132,7 @@ class _Parts:
             "radius_mm": one(track.radius_mm),
             "gradient_percent": one(track.gradient_percent),
             "rank": one(track.rank),
+            "draw": self._hint("lane", track.lane),
             "name": one(track.name),
         }
         return Thing("tracks", track.id, fields)
@@ -160,6 +164,7 @@ class _Parts:
                 "crossing_number": one(points.crossing_number),
                 "measure": one(None if points.crossing_number is None else points.measure),
                 "angle_degrees": one(points.angle_degrees),
+                "draw": self._hint("order", points.order),
                 "name": self._called("points", points.id),
             }
             yield Thing("points", points.id, fields)
@@ -168,6 +173,7 @@ class _Parts:
             measure = given.get("measure", "centre-line") if "crossing_number" in given else None
             fields = {
                 "kind": one(crossing.kind),
+                "draw": self._hint("order", crossing.order),
                 "measure": one(measure),
                 "name": self._called("crossings", crossing.id),
             }
@@ -175,6 +181,7 @@ class _Parts:
         for table in layout.turntables.values():
             fields = {
                 "kind": one(table.kind),
+                "draw": self._hint("order", table.order),
                 "roads": any_order((road,) for road in table.roads),
                 "name": self._called("turntables", table.id),
             }

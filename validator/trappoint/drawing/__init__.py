@@ -43,6 +43,11 @@ class Diagram:
         """The places at which tracks are drawn over each other that do not cross in the plan."""
         return self.sketch.crossings
 
+    @property
+    def unfollowed(self) -> tuple[Finding, ...]:
+        """What is to be said of hints (``draw`` in the plan) that could not be followed."""
+        return tuple(self.sketch.unfollowed)
+
     def svg(self, *, prefix: str = "", heading: bool = True) -> str:
         """Return the drawing as one SVG element.
 

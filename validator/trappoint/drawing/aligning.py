@@ -11,17 +11,21 @@ from __future__ import annotations
 from graphlib import TopologicalSorter
 from typing import TYPE_CHECKING
 
+from trappoint.drawing.hints import AFTER, in_order
 from trappoint.drawing.sweeping import Event
 
 if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph
+    from trappoint.drawing.hints import Hint
 
 ROUNDS = 3
 
 
-def aligned(graph: Graph, events: list[Event], widths: list[float]) -> list[Event]:
+def aligned(
+    graph: Graph, events: list[Event], widths: list[float], orders: dict[int, Hint]
+) -> list[Event]:
     """Return the steps from left to right, as near as can be told from the widths of pieces."""
-    x = _guess(graph, widths)
+    x = _guess(graph, widths, orders)
 
     def key(event: Event) -> float:
         if event.node >= 0:
@@ -52,7 +56,7 @@ def _swapped(one: Event, other: Event) -> tuple[Event, Event] | None:
     return None
 
 
-def _guess(graph: Graph, widths: list[float]) -> list[float]:
+def _guess(graph: Graph, widths: list[float], orders: dict[int, Hint]) -> list[float]:
     """Guess where each node will stand from left to right."""
     before: dict[int, list[int]] = {node.index: [] for node in graph.nodes}
     for piece in graph.pieces:
@@ -72,4 +76,9 @@ def _guess(graph: Graph, widths: list[float]) -> list[float]:
             own = graph.nodes[node]
             if own.ins and len(own.ins) >= len(own.outs):
                 x[node] = max(x[graph.pieces[p].left] + widths[p] for p in own.ins)
+    for left, right in in_order(orders):
+        x[right] = max(x[right], x[left] + AFTER)
+        for node in order:
+            ins = graph.nodes[node].ins
+            x[node] = max([x[node], *(x[graph.pieces[p].left] + widths[p] for p in ins)])
     return x

@@ -10,6 +10,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from trappoint.drawing.hints import Hint
 from trappoint.drawing.solving import Problem, solve
 
 if TYPE_CHECKING:
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
 NORMAL, REVERSE, ACROSS, CUT, ROAD, HEIGHT = 3.0, 2.0, 1.5, 0.4, 0.3, 0.35
 """What a lane's height of bending costs at a leg that lies normal, at another leg, at a crossing,
 between the sides of a cut, at a turntable; and what a lane more costs."""
+
+HINT = 50.0
+"""What it costs for each lane that a track is not where the plan asks for it: more than bends."""
 
 NARROW = 0.25
 """The least distance of a slanting piece from its neighbours, in lanes."""
@@ -48,7 +52,7 @@ def find_slanting(graph: Graph, layout: Layout) -> list[bool]:
     """Tell of each piece whether it may be drawn as one slant: the road of a crossover."""
     busy = {track for platform in layout.platforms.values() for track in platform.tracks}
     busy |= {head.track for signal in layout.signals.values() for head in signal.heads}
-    busy |= {track.id for track in layout.tracks.values() if track.stand}
+    busy |= {t.id for t in layout.tracks.values() if t.stand or t.lane is not None}
 
     def is_leg(node: Node, leg: str) -> bool:
         return node.kind == "crossings" or (node.kind == "points" and leg != "toe")
@@ -62,7 +66,13 @@ def find_slanting(graph: Graph, layout: Layout) -> list[bool]:
 
 
 def find_lanes(
-    graph: Graph, layout: Layout, order: Order, slanting: list[bool], *, highs: bool | None
+    graph: Graph,
+    layout: Layout,
+    order: Order,
+    slanting: list[bool],
+    hints: dict[int, Hint],
+    *,
+    highs: bool | None,
 ) -> Lanes:
     """Find the lanes of all pieces."""
     problem = Problem()
@@ -79,6 +89,7 @@ def find_lanes(
     for node in graph.nodes:
         _price(problem, graph, layout, node, numbers)
     _price_cuts(problem, graph, numbers)
+    _price_hints(problem, hints, numbers)
     values = solve(problem, highs=highs)
     lanes = Lanes(graph, slanting)
     lanes.of_piece = [values[number] for number in numbers]
@@ -158,6 +169,18 @@ def _price_cuts(problem: Problem, graph: Graph, numbers: list[int]) -> None:
     for sides in cuts.values():
         if len(sides) == 2:
             problem.price(CUT, *sides)
+
+
+def _price_hints(problem: Problem, hints: dict[int, Hint], numbers: list[int]) -> None:
+    """Put a price on lanes other than those that the plan asks for."""
+    levels: dict[Hint, int] = {}
+    for hint in sorted(set(hints.values())):
+        level = levels[hint] = problem.number(whole=True)
+        first = levels.setdefault(Hint(hint.board, 0), level)
+        problem.at_least(first, level, hint.number)
+        problem.at_least(level, first, -hint.number)
+    for piece, hint in hints.items():
+        problem.price(HINT, levels[hint], numbers[piece])
 
 
 def _lane_of(node: Node, lanes: Lanes) -> float:

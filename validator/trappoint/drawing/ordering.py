@@ -13,10 +13,14 @@ from typing import TYPE_CHECKING
 
 from trappoint.drawing.aligning import aligned
 from trappoint.drawing.cutting import open_bend
+from trappoint.drawing.hints import against
 from trappoint.drawing.sweeping import Event, Sweep, reversed_events, ways_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from trappoint.drawing.graph import Graph
+    from trappoint.drawing.hints import Hints
 
 SWEEPS = 16_000
 """Sweeps for each connected part, divided by the number of its nodes."""
@@ -45,29 +49,45 @@ class Part:
     crossings: int
 
 
-def order_pieces(graph: Graph, widths: list[float]) -> Order:
+def order_pieces(graph: Graph, widths: list[float], hints: Hints) -> Order:
     """Find the order of all pieces. Adds a ``bridge`` to the graph for each crossing needed.
 
-    ``widths`` says of each piece how wide it will be, more or less.
+    ``widths`` says of each piece how wide it will be, more or less. Of orders with as few crossings
+    the one is taken that goes least against the ``hints``.
     """
     found: list[list[Event]] = []
     for connected in _parts(graph):
         part = connected
-        events = _best(graph, part)
+        events = _best(graph, part, widths, hints)
         bends = [n for n in part if graph.nodes[n].kind == "bend"]
         while bends and _crossings(events):
             bend = bends.pop(0)
             before = len(graph.nodes)
             kept = (list(graph.nodes[bend].ins), list(graph.nodes[bend].outs))
             open_bend(graph, bend)
-            tried = _best(graph, [*part, before])
+            tried = _best(graph, [*part, before], widths, hints)
             if _crossings(tried) < _crossings(events):
                 events, part = tried, [*part, before]
             else:
                 _close_bend(graph, bend, kept)
         found.append(events)
-    steps = [aligned(graph, events, widths) for events in found]
-    return Order([_settle(graph, events) for events in steps])
+    steps = [aligned(graph, events, widths, hints.orders) for events in found]
+    return Order(_stacked([_settle(graph, events) for events in steps], hints))
+
+
+def _stacked(parts: list[Part], hints: Hints) -> list[Part]:
+    """Put the parts that have hints in the order that these ask for; leave the others in place."""
+    wished = []
+    for number, part in enumerate(parts):
+        own = [hints.lanes[p] for state in part.states for p in state if p in hints.lanes]
+        if own:
+            wished.append((min(own), number))
+    stacked = list(parts)
+    for (_, place), (_, number) in zip(
+        sorted(wished, key=lambda w: w[1]), sorted(wished), strict=True
+    ):
+        stacked[place] = parts[number]
+    return stacked
 
 
 def _close_bend(graph: Graph, bend: int, kept: tuple[list[int], list[int]]) -> None:
@@ -108,20 +128,33 @@ def _crossings(events: list[Event]) -> int:
     return sum(event.node < 0 for event in events)
 
 
-def _best(graph: Graph, part: list[int]) -> list[Event]:
+def _best(graph: Graph, part: list[int], widths: list[float], hints: Hints) -> list[Event]:
     views = [ways_of(graph, from_right=side) for side in (False, True)]
     best: list[Event] = []
-    fewest = 10**9
+    fewest, least = 10**9, 0
     for number in range(max(20, min(400, SWEEPS // len(part)))):
         from_right = number % 2 == 1
         rng = Random(number) if number >= 2 else None  # noqa: S311 - repeatable on purpose
         sweep = Sweep(graph, views[from_right], part, rng)
-        if sweep.run(fewest - 1):
-            best = reversed_events(sweep.events) if from_right else sweep.events
-            fewest = sweep.crossings
-        if fewest == 0:
+        if sweep.run(fewest - (not least)):
+            events = reversed_events(sweep.events) if from_right else sweep.events
+            wrong = 0
+            if hints.lanes:
+                side_by_side = _states(aligned(graph, events, widths, hints.orders))
+                wrong = against(hints.lanes, side_by_side)
+            if not best or (sweep.crossings, wrong) < (fewest, least):
+                best, fewest, least = events, sweep.crossings, wrong
+        if fewest == least == 0:
             break
     return best
+
+
+def _states(events: list[Event]) -> Iterator[list[int]]:
+    """Yield what stands side by side after each step."""
+    live: list[int] = []
+    for event in events:
+        live[event.at : event.at + len(event.out)] = event.into
+        yield live
 
 
 def _settle(graph: Graph, events: list[Event]) -> Part:

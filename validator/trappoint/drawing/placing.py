@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.drawing.contents import GAP, ID_SIZE, Side
 from trappoint.drawing.geometry import Box, box_meets_line
+from trappoint.drawing.hints import ask_for_order
 from trappoint.drawing.letters import shortened, width_of
 from trappoint.drawing.narrowing import Needs, find_needs, heights_for
 from trappoint.drawing.places import SLOPE, Label, Places
@@ -20,6 +21,7 @@ from trappoint.drawing.solving import Problem, solve
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Content, Marks
     from trappoint.drawing.graph import Graph, Node, Piece
+    from trappoint.drawing.hints import Hint
     from trappoint.drawing.lanes import Lanes
     from trappoint.drawing.ordering import Order
     from trappoint.layout import Layout
@@ -54,9 +56,11 @@ class Placer:
         lanes: Lanes,
         contents: list[Content],
         marks: Marks,
+        orders: dict[int, Hint],
     ) -> None:
         self.graph, self.layout, self.order = graph, layout, order
         self.lanes, self.contents, self.marks = lanes, contents, marks
+        self.orders = orders
         self.labels = [self._label(node) for node in graph.nodes]
         self._set_heights(self._heights())
 
@@ -270,6 +274,7 @@ class Placer:
                 weight = ENDING
             problem.price(weight, piece.left, piece.right)
         self._keep_order(problem)
+        ask_for_order(problem, self.orders)
         return [round(x, 2) for x in solve(problem, highs=highs)[: len(self.graph.nodes)]]
 
     def _keep_order(self, problem: Problem) -> None:

@@ -10,6 +10,7 @@ from trappoint.drawing.cutting import cut_ovals
 from trappoint.drawing.folding import fold
 from trappoint.drawing.geometry import Box, box_meets_line, crossed, lines_of
 from trappoint.drawing.graph import build_graph
+from trappoint.drawing.hints import find_hints, unfollowed
 from trappoint.drawing.lanes import Lanes, find_lanes, find_slanting
 from trappoint.drawing.ordering import Order, order_pieces
 from trappoint.drawing.placing import Placer
@@ -20,7 +21,9 @@ if TYPE_CHECKING:
     from trappoint.drawing.contents import Item, Marks
     from trappoint.drawing.geometry import Point
     from trappoint.drawing.graph import Graph, Node, Piece
+    from trappoint.drawing.hints import Hints
     from trappoint.drawing.places import Label, Places
+    from trappoint.findings import Finding
     from trappoint.layout import Layout
 
 
@@ -39,6 +42,8 @@ class Sketch:
     """The pieces and the nodes of each row, where the drawing was folded."""
     shown: tuple[list[int], list[int]] | None = None
     """The pieces and nodes that are to be written; None for all."""
+    unfollowed: list[Finding] = field(default_factory=list)
+    """What is to be said of hints that could not be followed."""
 
     def pieces(self) -> list[Piece]:
         """Return the pieces that are to be written."""
@@ -149,12 +154,14 @@ def sketch(
     marks = marks or {}
     graph = build_graph(layout)
     cut_ovals(graph, layout)
-    order = order_pieces(graph, _widths(graph, layout))
+    hints = find_hints(graph, layout)
+    order = order_pieces(graph, _widths(graph, layout), hints)
     slanting = find_slanting(graph, layout)
     while True:
-        found = _arrange(layout, graph, order, slanting, marks, highs)
+        found = _arrange(layout, graph, order, slanting, marks, hints, highs)
         across = _misfits(found, slanting)
         if not across:
+            found.unfollowed = unfollowed(found, hints)
             if widest is not None:
                 fold(found, widest)
             return found
@@ -194,12 +201,14 @@ def _arrange(
     order: Order,
     slanting: list[bool],
     marks: Marks,
+    hints: Hints,
     highs: bool | None,
 ) -> Sketch:
-    lanes = find_lanes(graph, layout, order, slanting, highs=highs)
+    lanes = find_lanes(graph, layout, order, slanting, hints.lanes, highs=highs)
     contents = find_contents(graph, layout, slanting, marks)
     lane = {p: lanes.of_piece[p] for p in range(len(graph.pieces))}
     add_names(graph, layout, slanting, contents, lane, marks)
-    places = Placer(graph, layout, order, lanes, contents, marks).place(highs=highs)
+    placer = Placer(graph, layout, order, lanes, contents, marks, hints.orders)
+    places = placer.place(highs=highs)
     lines = lines_of(graph, places, slanting)
     return Sketch(layout, graph, order, lanes, places, lines, marks)

@@ -62,6 +62,7 @@ LABELS: Mapping[str, str] = {
     "engine_mm": "engine",
     "off": "arms off",
     "leg_mm": "legs",
+    "draw": "hint for the diagram",
     "from_centre_mm": "from the centre of the track",
     "post_mm": "thickness of the post",
     "spacing_mm": "tracks apart",
