@@ -19,17 +19,36 @@ if TYPE_CHECKING:
     Job = Callable[[Mapping[str, Any], bytes, Settings], Any]
 
 
+class FilesSent:
+    """The files of one request: boards are known by the names of their files, for folders are not
+    sent."""
+
+    def __init__(self, contents: Mapping[str, bytes]) -> None:
+        self._contents = contents
+
+    def read(self, path: str) -> bytes:
+        """Return a file of the request."""
+        name = path.rpartition("/")[2]
+        if name not in self._contents:
+            raise FileNotFoundError(path)
+        return self._contents[name]
+
+
 def check_files(job: Mapping[str, Any], payload: bytes, settings: Settings) -> str:
     """Check plans and return the text of the report, as the command line prints it.
 
     ``files``: pairs of a name and a number of bytes, in the order of the payload; ``format``:
     the name of a reporter (default: json).
     """
-    reports, start = [], 0
+    sent, start = [], 0
     for name, size in job["files"]:
-        content = payload[start : start + size]
+        sent.append((name, payload[start : start + size]))
         start += size
-        reports.append(trappoint.check(content, name=name, settings=settings))
+    files = FilesSent(dict(sent)) if len(sent) > 1 else None
+    reports = [
+        trappoint.check(content, name=name, settings=settings, files=files)
+        for name, content in sent
+    ]
     reports.sort(key=lambda report: report.file)
     return "".join(reporter(job.get("format", "json"))(reports, Look()))
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import sys
 from pathlib import Path
 
 import pytest
@@ -12,6 +10,7 @@ from hooks.clubs import Bench
 from hooks.meets import CLASH, EAST, GOOD, MEET, WEST, board
 from hooks.pushing import hook
 from hooks.test_plain_commit import Member
+from hooks.test_pre_commit import found_club
 
 
 @pytest.fixture
@@ -91,13 +90,7 @@ def test_the_first_commit_of_all(tmp_path: Path) -> None:
 @pytest.fixture
 def club(bench: Bench, tmp_path: Path) -> Path:
     """A club's repository with the pre-commit program, two boards and a meet that holds."""
-    config = {
-        "repos": [{"repo": str(bench.hook), "rev": bench.rev, "hooks": [{"id": "trappoint-check"}]}]
-    }
-    (tmp_path / ".pre-commit-config.yaml").write_text(json.dumps(config), "utf-8")  # JSON is YAML
-    bench.git("init", "--quiet", cwd=tmp_path)
-    installed = bench.run(sys.executable, "-m", "pre_commit", "install", cwd=tmp_path)
-    assert installed.returncode == 0, installed.stdout
+    found_club(bench, tmp_path)
     code, said = commit(bench, tmp_path, GOOD)
     assert code == 0, said
     return tmp_path

@@ -22,18 +22,23 @@ PLAN = "kelpie-quay.layout.json"
 @pytest.fixture
 def club(bench: Bench, tmp_path: Path) -> Path:
     """A club's repository in which the hook is installed and a good plan committed."""
-    config = {
-        "repos": [{"repo": str(bench.hook), "rev": bench.rev, "hooks": [{"id": "trappoint-check"}]}]
-    }
-    (tmp_path / ".pre-commit-config.yaml").write_text(json.dumps(config), "utf-8")  # JSON is YAML
-    bench.git("init", "--quiet", cwd=tmp_path)
-    installed = bench.run(sys.executable, "-m", "pre_commit", "install", cwd=tmp_path)
-    assert installed.returncode == 0, installed.stdout
+    found_club(bench, tmp_path)
     done = commit(bench, tmp_path, GOOD)
     assert done[0] == 0, done[1]
     assert "Passed" in done[1]
     assert count(bench, tmp_path) == 1
     return tmp_path
+
+
+def found_club(bench: Bench, folder: Path) -> None:
+    """Make a folder a repository in which the hook is installed."""
+    config = {
+        "repos": [{"repo": str(bench.hook), "rev": bench.rev, "hooks": [{"id": "trappoint-check"}]}]
+    }
+    (folder / ".pre-commit-config.yaml").write_text(json.dumps(config), "utf-8")  # JSON is YAML
+    bench.git("init", "--quiet", cwd=folder)
+    installed = bench.run(sys.executable, "-m", "pre_commit", "install", cwd=folder)
+    assert installed.returncode == 0, installed.stdout
 
 
 def commit(bench: Bench, club: Path, text: str | bytes) -> tuple[int, str]:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 import os
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from service.conftest import EXAMPLES
 from service.test_api import post, send_form
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     import pytest
     from flask.testing import FlaskClient
 
@@ -35,6 +34,21 @@ def test_so_does_the_page(client: FlaskClient) -> None:
     assert SAID in page.text
     assert "cannot be judged" in page.text
     assert "holds: no two trains" not in page.text
+
+
+def test_several_files_are_put_together(client: FlaskClient) -> None:
+    names = [
+        "autumn.layout.json",
+        *(f"boards/{p.name}" for p in (MEET.parent / "boards").iterdir()),
+    ]
+    parts = [("plan", Path(n).name, (MEET.parent / n).read_bytes()) for n in names]
+    files = send_form(client, "/api/v1/check", parts).get_json()["files"]
+    assert [file["holds"] for file in files] == [True] * len(names)
+    assert all(file["findings"] == [] for file in files)
+    without = [part for part in parts if part[1] != "nixie-town.layout.json"]
+    files = send_form(client, "/api/v1/check", without).get_json()["files"]
+    (finding,) = next(f for f in files if f["file"] == "autumn.layout.json")["findings"]
+    assert finding["rule"] == "board-not-found"
 
 
 def test_no_file_of_the_server_is_looked_into(

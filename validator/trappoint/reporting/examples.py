@@ -19,9 +19,8 @@ DEMONSTRATION = "Kelpie Quay"
 def tell_example(example: Example) -> tuple[str, str]:
     """Return what an example is, in words that go on a sentence, and its text, if there is one."""
     if isinstance(example, Assembled):
-        return f"these files, with {DEMONSTRATION}, the demonstration plan, beside them:", _files(
-            example
-        )
+        beside = f"{DEMONSTRATION}, the demonstration plan (kelpie-quay.layout.json)"
+        return f"these files, with {beside}, beside them:", _files(example)
     if callable(example):
         about = example.__doc__ or "A text too long to be shown."
         return about[0].lower() + about[1:], ""
