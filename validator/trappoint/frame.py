@@ -22,11 +22,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
+from trappoint.findings import pointer_to
 from trappoint.quoting import listed
 
 if TYPE_CHECKING:
     from collections.abc import Collection
 
+    from trappoint.checking import PlanError
     from trappoint.layout import Layout
     from trappoint.settings import Settings
 
@@ -194,9 +196,11 @@ def frame_table(
     hinders no set of movements that could be made at once (see ``trappoint.frame_points``); without
     it, such movements are kept apart by locking between their arms.
 
-    Raises ``PlanError`` where a signal has more routes than can be followed.
+    Raises ``PlanError`` where a signal has more routes than can be followed, or the levers lock
+    each other in more ways than can be gone through.
     """
     from trappoint.facts import Facts
+    from trappoint.frame_clauses import TooMuchLocking
     from trappoint.frame_derivation import derive_frame
 
     facts = Facts(layout) if settings is None else Facts(layout, settings)
@@ -204,4 +208,21 @@ def frame_table(
         from trappoint.checking import locking
 
         locking(layout)  # raises, with the finding that says where
-    return derive_frame(facts, interlock_points=interlock_points)
+    try:
+        return derive_frame(facts, interlock_points=interlock_points)
+    except TooMuchLocking:
+        raise _too_much() from None
+
+
+def _too_much() -> PlanError:
+    from trappoint.checking import PlanError
+    from trappoint.rules.size import TOO_MUCH
+
+    found = TOO_MUCH.finding(
+        pointer_to("levers"),
+        "The levers lock each other in more ways than can be gone through.",
+        "Let each lever work fewer points and arms; or give each signal box a plan, and so a "
+        "frame, of its own.",
+        at_key=True,
+    )
+    return PlanError([found])

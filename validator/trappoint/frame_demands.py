@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from trappoint.facts import Facts
+    from trappoint.frame_clauses import Effort
     from trappoint.frame_levers import Frame, Road
 
 Choice = tuple[int, int]
@@ -54,7 +55,8 @@ class Hold(NamedTuple):
 def demand_roads(frame: Frame, lever: int, roads: list[Road]) -> Iterator[Demand]:
     """Yield what a lever needs of the points before it can be reversed."""
     if roads:
-        yield from demand_choices(lever, [(road.rev, road.nor) for road in roads], special=True)
+        choices = [(road.rev, road.nor) for road in roads]
+        yield from demand_choices(frame, lever, choices, special=True)
         return
     frame.notes.append(
         f"Lever {frame.number(lever)} can not be reversed: the frame can set no road of its arms."
@@ -62,7 +64,9 @@ def demand_roads(frame: Frame, lever: int, roads: list[Road]) -> Iterator[Demand
     yield Demand(Clause(0, 1 << lever), lever, -1)
 
 
-def demand_choices(lever: int, choices: list[Choice], *, special: bool) -> Iterator[Demand]:
+def demand_choices(
+    frame: Frame, lever: int, choices: list[Choice], *, special: bool
+) -> Iterator[Demand]:
     """Yield the demands that together say: reversed only while one of the choices is so.
 
     What all choices have in common is demanded; then one lever of those that differ is taken for
@@ -71,13 +75,16 @@ def demand_choices(lever: int, choices: list[Choice], *, special: bool) -> Itera
     """
     own = 1 << lever
     choices = [(rev & ~own, nor) for rev, nor in choices if not nor & own]
-    for found, about in _split(choices, 0, 0):
+    for found, about in _split(frame.effort, choices, 0, 0):
+        frame.effort.spend(len(choices))
         clause = _shortened(found, about, choices)
         yield Demand(Clause(clause.rev, clause.nor | own), lever, about, special)
 
 
-def _split(choices: list[Choice], rev: int, nor: int) -> Iterator[tuple[Clause, int]]:
-    choices = _absorbed(choices)
+def _split(
+    effort: Effort, choices: list[Choice], rev: int, nor: int
+) -> Iterator[tuple[Clause, int]]:
+    choices = _absorbed(effort, choices)
     common_rev = common_nor = -1
     for choice in choices:
         common_rev &= choice[0]
@@ -86,7 +93,7 @@ def _split(choices: list[Choice], rev: int, nor: int) -> Iterator[tuple[Clause, 
         yield Clause(nor | 1 << about, rev), about
     for about in bits(common_nor):
         yield Clause(nor, rev | 1 << about), about
-    choices = _absorbed([(r & ~common_rev, n & ~common_nor) for r, n in choices])
+    choices = _absorbed(effort, [(r & ~common_rev, n & ~common_nor) for r, n in choices])
     if choices[0] == (0, 0):
         return
     counts: dict[int, int] = {}
@@ -97,7 +104,7 @@ def _split(choices: list[Choice], rev: int, nor: int) -> Iterator[tuple[Clause, 
     over = [(r & ~one, n) for r, n in choices if not n & one]
     back = [(r, n & ~one) for r, n in choices if not r & one]
     for left, more_rev, more_nor in ((over, rev | one, nor), (back, rev, nor | one)):
-        yield from _split(left, more_rev, more_nor)
+        yield from _split(effort, left, more_rev, more_nor)
 
 
 def _shortened(clause: Clause, about: int, choices: list[Choice]) -> Clause:
@@ -109,11 +116,12 @@ def _shortened(clause: Clause, about: int, choices: list[Choice]) -> Clause:
     return clause
 
 
-def _absorbed(choices: Iterable[Choice]) -> list[Choice]:
+def _absorbed(effort: Effort, choices: Iterable[Choice]) -> list[Choice]:
     """Leave out every choice that asks for all that another one asks for, and more."""
     kept: list[Choice] = []
     ordered = sorted(set(choices), key=lambda c: (c[0].bit_count() + c[1].bit_count(), c))
     for rev, nor in ordered:
+        effort.spend(1 + len(kept))
         if not any(r & rev == r and n & nor == n for r, n in kept):
             kept.append((rev, nor))
     return kept
@@ -153,6 +161,7 @@ def demand_conflicts(
             other = conflict.other
             if not (roads[one] and roads[other]) or _one_choice(facts, lever_of, one, other):
                 continue
+            frame.effort.spend(len(roads[one]) * len(roads[other]))
             pair = lever_of[one], lever_of[other]
             if conflict.by == "points":
                 choices = _left_by_points(facts, roads[one], roads[other])
@@ -162,6 +171,7 @@ def demand_conflicts(
             # A lever that works one arm alone has a road of that arm set while it is reversed.
             for arm, lever in ((one, pair[0]), (other, pair[1])):
                 if any(road.arm != arm for road in roads_of[lever]):
+                    frame.effort.spend(len(choices) * len(roads[arm]))
                     choices = both_of(choices, [(road.rev, road.nor) for road in roads[arm]])
             both = 1 << pair[0] | 1 << pair[1]
             for rev, nor in choices:
@@ -215,7 +225,7 @@ def both_of(ones: list[Choice], others: list[Choice]) -> list[Choice]:
     return list(found)
 
 
-def required_holds(lever: int, roads: list[Road]) -> list[Hold]:
+def required_holds(frame: Frame, lever: int, roads: list[Road]) -> list[Hold]:
     """Return the points that a reversed lever holds, as far as they are not locked anyway.
 
     What every road needs in one and the same position can not be moved as it is.
@@ -233,5 +243,5 @@ def required_holds(lever: int, roads: list[Road]) -> list[Hold]:
     for held in bits(everything & ~fixed_rev & ~fixed_nor):
         one = 1 << held
         rests = [(r & ~one, n & ~one) for r, n in choices if (r | n) & one]
-        found += [Hold(lever, held, rev, nor) for rev, nor in _absorbed(rests)]
+        found += [Hold(lever, held, rev, nor) for rev, nor in _absorbed(frame.effort, rests)]
     return found

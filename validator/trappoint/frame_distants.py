@@ -84,7 +84,7 @@ def _demand(frame: Frame, facts: Facts, lever: int, distants: list[Distant]) -> 
             f"Lever {frame.number(lever)} is not released by {told}, which no lever works."
         )
     if choices:
-        yield from demand_choices(lever, choices, special=False)
+        yield from demand_choices(frame, lever, choices, special=False)
     else:
         frame.notes.append(
             f"Lever {frame.number(lever)} can not be reversed: on no road are all stop arms ahead "

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.frame import FrameLever
+from trappoint.frame_clauses import Effort
 from trappoint.layout import Points
 from trappoint.quoting import listed
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from trappoint.facts import Facts
     from trappoint.frame import Works
     from trappoint.layout import Layout, Lever
+
+
+EACH_NAME = 50
+"""What each name of what a lever works counts for, since it is printed too; few levers have two."""
 
 
 class Road(NamedTuple):
@@ -39,6 +45,8 @@ class Frame:
     shared: list[tuple[int, int]]
     """Pairs of levers that work one set of three-way points: never both reversed."""
     notes: list[str] = field(default_factory=list)
+    effort: Effort = field(default_factory=Effort)
+    """What may still be looked at for it."""
 
     def needs(self, facts: Facts, route: int) -> tuple[int, int] | None:
         """Return the levers that a route needs reversed and normal; None where that can not be."""
@@ -51,15 +59,14 @@ class Frame:
             nor |= found[1]
         return None if rev & nor else (rev, nor)
 
-    def roads(self, facts: Facts, lever: int) -> list[Road]:
-        """Return the roads that the arms of a lever speak for and that the frame can set."""
+    def roads(self, facts: Facts, arms: Iterable[int]) -> list[Road]:
+        """Return the roads that some arms speak for and that the frame can set."""
         found = []
-        for number, arm in enumerate(facts.assignment.arms):
-            if self.lever_of_arm.get(arm.id) == lever:
-                for route in facts.assignment.routes_of[number]:
-                    needs = self.needs(facts, route)
-                    if needs is not None:
-                        found.append(Road(number, route, *needs))
+        for number in arms:
+            for route in facts.assignment.routes_of[number]:
+                needs = self.needs(facts, route)
+                if needs is not None:
+                    found.append(Road(number, route, *needs))
         return found
 
     def number(self, lever: int) -> str:
@@ -82,6 +89,7 @@ def read_frame(layout: Layout) -> Frame:
     three_way: dict[str, list[int]] = {}
     for index, lever in enumerate(ordered):
         switches = _moved(layout, groups, lever)
+        frame.effort.spend(EACH_NAME * len(switches))
         works: Works = "points" if switches else _kind(lever, kinds)
         levers.append(FrameLever(lever.number, works, switches or lever.arms))
         for switch_id in switches:
@@ -110,14 +118,22 @@ def _moved(layout: Layout, groups: dict[str, tuple[str, ...]], lever: Lever) -> 
 
 def _groups(layout: Layout) -> dict[str, tuple[str, ...]]:
     """Return all that each switch is worked together with; lists that share a member are one."""
-    group_of: dict[str, list[str]] = {}
+    group_of: dict[str, deque[str]] = {}
     for members in layout.worked_together:
-        merged: dict[str, None] = {}
         for member in members:
-            merged.update(dict.fromkeys(group_of.get(member, [member])))
-        for member in merged:
-            group_of[member] = list(merged)
-    return {switch: tuple(members) for switch, members in group_of.items()}
+            other = group_of.setdefault(member, deque([member]))
+            whole = group_of[members[0]]
+            if other is whole:
+                continue
+            # The few go to the many, before or behind them: none is moved often.
+            if len(whole) < len(other):
+                other.extendleft(reversed(whole))
+                group_of.update(dict.fromkeys(whole, other))
+            else:
+                whole.extend(other)
+                group_of.update(dict.fromkeys(other, whole))
+    groups = {id(group): tuple(group) for group in group_of.values()}
+    return {switch: groups[id(group)] for switch, group in group_of.items()}
 
 
 def _kind(lever: Lever, kinds: Mapping[str, str]) -> Works:

@@ -42,14 +42,14 @@ def interlock_points(frame: Frame, facts: Facts) -> Iterator[Demand]:
     levers = sorted(over.keys() | back.keys())
     busy = {lever for pair in frame.shared for lever in pair}
     for one, other in combinations(levers, 2):
-        if _exclude(facts, over.get(one, []), over.get(other, [])):
+        if _exclude(frame, facts, over.get(one, []), over.get(other, [])):
             busy |= {one, other}
             yield Demand(Clause(0, 1 << one | 1 << other), one, other)
     releasing: set[int] = set()
     for one, other in permutations(levers, 2):
         if other in busy or one in releasing:
             continue
-        if _exclude(facts, over.get(one, []), back.get(other, [])):
+        if _exclude(frame, facts, over.get(one, []), back.get(other, [])):
             busy.add(one)
             releasing.add(other)
             yield Demand(Clause(1 << other, 1 << one), one, other)
@@ -70,10 +70,11 @@ def _users(frame: Frame, facts: Facts) -> tuple[dict[int, list[Road]], dict[int,
     return over, back
 
 
-def _exclude(facts: Facts, ones: list[Road], others: list[Road]) -> bool:
+def _exclude(frame: Frame, facts: Facts, ones: list[Road], others: list[Road]) -> bool:
     """Tell whether all of these conflict with all of those, and some not by points already."""
     direct = False
     for one in ones:
+        frame.effort.spend(len(others))
         for other in others:
             if one.rev & other.nor or one.nor & other.rev:
                 continue

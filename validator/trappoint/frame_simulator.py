@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from trappoint.frame_clauses import Clause, find_state
+from trappoint.frame_clauses import Clause, Clauses
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -54,9 +54,9 @@ class FrameSimulator:
         for entry in self.entries:
             for lever in entry.levers:
                 self._check(lever)
-        self._clauses = [
+        self._clauses = Clauses(
             self._clause(entry) for entry in self.entries if entry.relation != "locks both ways"
-        ]
+        )
 
     def _check(self, lever: str) -> None:
         if lever not in self._bit:
@@ -125,7 +125,7 @@ class FrameSimulator:
         rev = self._bit[lever]
         for other in state:
             rev |= self._bit[other]
-        if find_state(self._clauses, rev) is None:
+        if not self._clauses.can_keep(rev):
             return False
         start = frozenset(state)
         seen = {start}

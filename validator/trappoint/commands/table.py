@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.checking import check
+from trappoint.checking import PlanError, check
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
 from trappoint.commands.many import settings_beside
@@ -55,7 +55,12 @@ def run(options: Namespace, streams: Streams) -> int:
     if options.frame and report.layout is not None:
         from trappoint.reporting.frame_text import render_frame
 
-        streams.say(render_frame(report.layout, options.format, settings=settings))
+        try:
+            streams.say(render_frame(report.layout, options.format, settings=settings))
+        except PlanError as error:
+            told = [f"{finding.message} {finding.fix}" for finding in error.findings]
+            streams.complain(f"trappoint: {name}: {' '.join(told)}")
+            return FOUND
     else:
         streams.say(table_reporter(options.format)(table, _title(report), look))
     if report.findings:

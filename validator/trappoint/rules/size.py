@@ -204,7 +204,8 @@ TOO_MUCH = Rule(
     "Routes, free runs and conflicts are all gone through one by one; where each meets each, there "
     "are more of them than anybody could read.",
     "a limit of this version: about 100,000 routes, 200,000 routes that arms speak for, 600,000 "
-    "places of free runs, 2,000,000 pairs of routes in the locking table",
+    "places of free runs, 2,000,000 pairs of routes in the locking table; 25,000,000 steps for the "
+    "locking of a lever frame, where that is asked for",
     _a_wide_throat,
     {},
     _too_much,

@@ -1,0 +1,64 @@
+"""Frames as large as the format has numbers for are derived soon; what is too much is told so."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from large.railway import railway, written
+from robust.blow_ups import BLOW_UPS, fans
+from trappoint import frame_clauses
+from trappoint.checking import PlanError, load
+from trappoint.cli import main
+from trappoint.frame import frame_table
+
+TOLD = "The levers lock each other in more ways than can be gone through."
+
+
+def test_the_largest_frame_that_can_be_numbered(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is local, however large: so it needs little of what may be looked at."""
+    monkeypatch.setattr(frame_clauses, "MOST_LOOKS", 300_000)
+    table = frame_table(load(written(railway(340))))
+    assert 900 < len(table.levers) <= 999
+    assert len(table.entries) > len(table.levers)
+    assert table.notes == ()
+
+
+def fan_of_arms_on_few_levers() -> str:
+    """Sixteen roads that meet sixteen others in one track, with five levers for all the arms."""
+    plan = json.loads(fans(4))
+    arms = [arm["id"] for signal in plan["signals"].values() for arm in signal["arms"]]
+    works = [{"arms": arms[number::5]} for number in range(5)]
+    works += [{"points": [name]} for name in plan["points"]]
+    plan["levers"] = {str(number): each for number, each in enumerate(works, 1)}
+    return json.dumps(plan)
+
+
+def test_what_is_too_much_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(frame_clauses, "MOST_LOOKS", 100_000)  # else one waits for ten seconds
+    path = tmp_path / "fan.layout.json"
+    path.write_text(fan_of_arms_on_few_levers(), "utf-8")
+    assert main(["table", "--frame", str(path)]) == 1
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err == (
+        f"trappoint: {path}: {TOLD} Let each lever work fewer points and arms; or give each signal "
+        "box a plan, and so a frame, of its own.\n"
+    )
+    assert main(["table", str(path)]) == 0
+
+
+def test_points_without_number_on_many_levers_are_too_much() -> None:
+    plan = json.loads(BLOW_UPS["10,000 points in pairs"].write())
+    plan["levers"] = {
+        str(n): {"points": [name]} for n, name in enumerate([*plan["points"]][:999], 1)
+    }
+    with pytest.raises(PlanError) as raised:
+        frame_table(load(json.dumps(plan)))
+    (finding,) = raised.value.findings
+    assert (finding.rule, finding.pointer) == ("too-much-to-follow", "/levers")
+    assert finding.message == TOLD
