@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, TypeVar
 
 from editor.client import ROOT
 from schema.test_layout_schema import EVERYTHING
@@ -11,10 +12,17 @@ from trappoint.editor.desk import Checked, check_text
 from trappoint.editor.names import Sketch
 from trappoint.settings import DEFAULTS
 
+T = TypeVar("T")
+
 EXAMPLES = {path.name: path.read_text("utf-8") for path in ROOT.glob("examples/*.layout.json")}
 KELPIE = EXAMPLES["kelpie-quay.layout.json"]
 FULL = json.dumps(EVERYTHING, indent=2)
 """Every key of the format."""
+
+
+def some(entries: Sequence[T], most: int) -> Sequence[T]:
+    """Return so many entries at the most, from all over."""
+    return entries[:: -(-len(entries) // most)] if entries else entries
 
 
 def checked(text: str) -> Checked:

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from editor.plans import EXAMPLES, FULL, KELPIE, checked, data, with_cursor
+from editor.plans import EXAMPLES, FULL, KELPIE, checked, data, some, with_cursor
 from trappoint.checking import check_content
 from trappoint.editor.desk import Checked
 from trappoint.editor.forms import form_at, words_of
@@ -34,7 +34,9 @@ def test_free_ends_are_those_that_the_check_lets_stand(name: str) -> None:
     ends = [(track, end) for track in plan["tracks"] for end in ("up", "down")]
     legs = {plan["tracks"][t][end] for t, end in ends if "." in plan["tracks"][t][end]}
     assert len(legs) > 8
-    for track, end in ends[::3]:
+    legs = set(some(sorted(legs), 20)) | {plan["tracks"][t][end] for t, end in some(ends, 6)}
+    legs = {leg for leg in legs if "." in leg}
+    for track, end in some(ends, 6):
         said = plan["tracks"][track][end]
         sketch = Sketch(text)
         node = sketch.root.get("tracks")

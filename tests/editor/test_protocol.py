@@ -337,6 +337,23 @@ def test_it_ends_when_it_is_told_to() -> None:
     assert answers[0]["result"]["serverInfo"]["name"] == "trappoint"
 
 
+@pytest.mark.parametrize("properly", [True, False])
+def test_it_does_not_wait_for_more_input_when_it_is_told_to_end(properly: bool) -> None:
+    """By the protocol the exit code is 0 after ``shutdown``, else 1."""
+    process = started()
+    assert process.stdin is not None
+    assert process.stdout is not None
+    assert process.stderr is not None
+    process.stdin.write(HELLO + (message(id=2, method="shutdown") if properly else b""))
+    process.stdin.write(message(method="exit"))
+    process.stdin.flush()
+    assert process.wait(SECONDS) == (0 if properly else 1)
+    assert process.stderr.read() == b""
+    process.stdin.close()
+    process.stdout.close()
+    process.stderr.close()
+
+
 def test_it_says_what_is_missing_where_it_can_not_be_used(tmp_path: Path) -> None:
     (tmp_path / "pygls").mkdir()
     (tmp_path / "pygls" / "__init__.py").write_text(

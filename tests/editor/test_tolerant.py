@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from hypothesis import given, settings
 
-from editor.plans import EXAMPLES, FULL, KELPIE
+from editor.plans import EXAMPLES, FULL, KELPIE, some
 from tidy.documents import Json, documents
 from trappoint.editor.names import Sketch
 from trappoint.editor.tolerant import Node, read_tolerantly, spot_at, to_data
@@ -22,7 +23,7 @@ def nodes(node: Node) -> list[Node]:
     return found
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(documents())
 def test_what_is_not_broken_is_read_as_the_standard_library_reads_it(document: Json) -> None:
     for text in (json.dumps(document), json.dumps(document, indent=2, ensure_ascii=False)):
@@ -66,15 +67,13 @@ def test_a_bracket_left_out_spoils_no_more_than_what_it_closed(name: str) -> Non
     """The lines that follow are read as they stand, for they begin where they should."""
     text = EXAMPLES[name]
     whole = json.loads(text)
-    tried = 0
-    for at, char in enumerate(text):
-        if char == "}" and text[at + 1 : at + 3] == ",\n" and text[at - 1] != "\n":
-            data = to_data(read_tolerantly(text[:at] + text[at + 1 :]))
-            assert data.keys() == whole.keys()
-            for kind in ("tracks", "points", "signals"):
-                assert data[kind].keys() == whole[kind].keys(), text[at - 60 : at]
-            tried += 1
-    assert tried > 5
+    brackets = [found.start() for found in re.finditer("}(?=,\n)", text)]
+    assert len(brackets) > 5
+    for at in some(brackets, 30):
+        data = to_data(read_tolerantly(text[:at] + text[at + 1 :]))
+        assert data.keys() == whole.keys()
+        for kind in ("tracks", "points", "signals"):
+            assert data[kind].keys() == whole[kind].keys(), text[at - 60 : at]
 
 
 @pytest.mark.parametrize(

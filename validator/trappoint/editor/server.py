@@ -72,6 +72,17 @@ def _follow_texts(server: LanguageServer, companion: Companion) -> None:
             if known == encoding:
                 companion.encoding = encoding
 
+    asked_to_end: list[bool] = []
+
+    @server.feature(lsp.SHUTDOWN)
+    def shutdown(_: None) -> None:
+        asked_to_end.append(True)
+
+    @server.feature(lsp.EXIT)
+    def leave(_: None) -> None:
+        # At once, whatever is still being checked: the thread that reads would wait for more input.
+        os._exit(0 if asked_to_end else 1)
+
     @server.feature(lsp.TEXT_DOCUMENT_DID_OPEN)
     def opened(params: lsp.DidOpenTextDocumentParams) -> None:
         document = params.text_document

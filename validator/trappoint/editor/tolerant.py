@@ -15,7 +15,7 @@ from typing import Any, Literal
 from trappoint.naming import Path
 
 _TOKEN = re.compile(
-    r'[ \t\r\n]+|"(?:[^"\\\r\n]|\\[^\r\n])*"?|[{}\[\],:]|[^\s{}\[\],:"]+|.', re.DOTALL
+    r'[ \t\r\n]*("(?:[^"\\\r\n]|\\[^\r\n])*"?|[{}\[\],:]|[^\s{}\[\],:"]+|.|\Z)', re.DOTALL
 )
 _AFTER_TEXT = re.compile(r"[ \t]*(?:[,:\]}\r\n]|\Z)")
 _ENDS_TEXT = re.compile(r"[,\]}]|[ \t]*$", re.MULTILINE)
@@ -117,7 +117,11 @@ class _Reader:
         while at < len(self.text):
             found = _TOKEN.match(self.text, at)
             assert found is not None  # noqa: S101 - the last choice takes anything
-            at = self._take(found.group(), at, found.end())
+            if self.by_lines and found.start(1) > at:
+                self._blank(at, found.start(1))
+            at = found.end()
+            if found.end(1) > found.start(1):
+                at = self._take(found.group(1), found.start(1), at)
         self.slips += len(self.open)
         for node in self.open:
             node.closed, node.end = False, len(self.text)
@@ -125,13 +129,9 @@ class _Reader:
 
     def _take(self, token: str, at: int, end: int) -> int:
         char = token[0]
-        if char in " \t\r\n":
-            self._blank(token, end)
-            return end
         if self.column >= 0:
             self.last_column = self.column
-            if self.by_lines:
-                self._begin_line(char, at)
+            self._begin_line(char, at)
             self.column = -1
         if char == '"':
             return self._text(token, at, end)
@@ -147,11 +147,11 @@ class _Reader:
             self._put(Node("word", at, end, token))
         return end
 
-    def _blank(self, token: str, end: int) -> None:
-        line = max(token.rfind("\n"), token.rfind("\r"))
+    def _blank(self, start: int, end: int) -> None:
+        line = max(self.text.rfind("\n", start, end), self.text.rfind("\r", start, end))
         if line >= 0:
-            self.column = len(token) - line - 1
-            self.line_start = end - self.column
+            self.column = end - line - 1
+            self.line_start = line + 1
 
     def _begin_line(self, char: str, at: int) -> None:
         """Close what this line can not be in, as it begins too far left."""
@@ -165,8 +165,8 @@ class _Reader:
             self.wants_key = True
 
     def _text(self, token: str, at: int, end: int) -> int:
-        closed = len(token) > 1 and token.endswith('"') and not _escaped(token)
-        if closed and not _AFTER_TEXT.match(self.text, end) and self._odd(at):
+        closed = len(token) > 1 and token[-1] == '"' and not _escaped(token)
+        if closed and self._odd(at) and not _AFTER_TEXT.match(self.text, end):
             closed = False  # it swallowed the beginning of the next text of the line
         if not closed:
             cut = _ENDS_TEXT.search(self.text, at + 1)
@@ -247,6 +247,8 @@ class _Reader:
 
 def _escaped(token: str) -> bool:
     """Tell whether the last quote of a text is an escaped one."""
+    if token[-2] != "\\":
+        return False
     body = token[1:-1]
     return (len(body) - len(body.rstrip("\\"))) % 2 == 1
 
