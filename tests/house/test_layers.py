@@ -29,7 +29,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "standstill",
         "bounds",
     ),
-    ("facts", "locking_table", "fitting"),
+    ("facts", "locking_table", "fitting", "journeys"),
     ("rules",),
     ("assembling",),
     ("checking", "settings_file"),
@@ -42,6 +42,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "frame_distants",
         "frame_derivation",
         "frame_simulator",
+        "signalman",
     ),
 )
 """From the left to the right: a module imports from its own layer and those to the left of it.
