@@ -209,7 +209,8 @@ def _schemas() -> dict[str, Any]:
                 "why": _TEXT,
                 "fix": _TEXT,
                 "path": _TEXTS,
-            }
+            },
+            {"file": {**_TEXT, "description": "The file of a board, where it stands there."}},
         ),
         "Table": _object(
             {

@@ -68,4 +68,6 @@ def test_a_board_put_the_other_way_round_meets_its_neighbours_wrongly(name: str)
         other["boards"][board]["reversed"] = not plan["boards"][board].get("reversed", False)
         report = trappoint.check(json.dumps(other), files=files)
         assert report.holds is True
-        assert "up-meets-up" in {finding.rule for finding in report.findings}
+        found = [finding for finding in report.findings if finding.rule == "up-meets-up"]
+        assert [finding.pointer for finding in found] == [f"/boards/{board}"]
+        assert f"Board {board} stands the wrong way round" in found[0].message

@@ -44,8 +44,7 @@ def draw_node(drawing: Sketch, node: Node, roads: Roads, prefix: str) -> str:
     inner += _label(drawing, node)
     thing = (node.kind, node.id)
     boards = drawing.graph.boards(node)
-    name = node.id if boards is None else " and ".join(filter(None, boards))
-    title = f"{NAMES[node.kind]} {name}".strip() if boards is None else f"Boards {name} meet"
+    title = f"{NAMES[node.kind]} {node.id}".strip() if boards is None else _meeting(boards)
     title += _more(drawing, node)
     singular = {"crossings": "crossing", "turntables": "turntable"}.get(node.kind, node.kind)
     lit = node.kind != "points" and roads.is_lit(thing)
@@ -59,6 +58,13 @@ def draw_node(drawing: Sketch, node: Node, roads: Roads, prefix: str) -> str:
         data_lies=" ".join(roads.lies.get(thing, ())) or None,
         stroke=BLUE if lit else INK, stroke_width=LIT if lit else RAIL, fill="none",
     )  # fmt: skip
+
+
+def _meeting(boards: tuple[str, str]) -> str:
+    """Say which boards meet; the plan's own track is on none."""
+    if not all(boards):
+        return f"The edge of board {boards[0] or boards[1]}"
+    return f"Boards {boards[0]} and {boards[1]} meet"
 
 
 def _more(drawing: Sketch, node: Node) -> str:

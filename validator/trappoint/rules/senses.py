@@ -24,6 +24,10 @@ def _up_meets_up(facts: Facts) -> Iterator[Finding]:
     found = zip(parity.to_turn, parity.turned_at, parity.turned_beside, strict=True)
     for turned, at, beside in found:
         where = listed(at[:MANY], "and") + (" and more" if len(at) > MANY else "")
+        boards = _boards_of(facts, turned)
+        if boards:
+            yield _boards_meet_wrongly(facts, boards, where, turned)
+            continue
         names = listed(turned[:MANY], "and") + (" and more" if len(turned) > MANY else "")
         yield UP_MEETS_UP.finding(
             pointer_to("tracks", turned[0]),
@@ -34,6 +38,33 @@ def _up_meets_up(facts: Facts) -> Iterator[Finding]:
             path=(*turned, *some_names((*at[:MANY], *beside))),
             at_key=True,
         )
+
+
+def _boards_of(facts: Facts, turned: tuple[str, ...]) -> list[str]:
+    """Return the boards that some tracks are all the tracks of; nothing where they are not."""
+    found: list[str] = []
+    left = set(turned)
+    for part in facts.assembly.parts if facts.assembly is not None else ():
+        own = {track for track in facts.layout.tracks if track.startswith(f"{part.name}/")}
+        if own and own <= left:
+            found.append(part.name)
+            left -= own
+    return [] if left else found
+
+
+def _boards_meet_wrongly(
+    facts: Facts, boards: list[str], where: str, turned: tuple[str, ...]
+) -> Finding:
+    stand = "Board {} stands" if len(boards) == 1 else "Boards {} stand"
+    return UP_MEETS_UP.finding(
+        pointer_to("boards", boards[0]),
+        f"{stand.format(listed(boards, 'and'))} the wrong way round: up meets up or down meets "
+        f"down at {where}.",
+        f"Turn {'it' if len(boards) == 1 else 'them'} round: `reversed`, true where it is not and "
+        "left out where it is.",
+        path=(*boards, *some_names(turned)),
+        at_key=True,
+    )
 
 
 def _reversing_loops(facts: Facts) -> Iterator[Finding]:

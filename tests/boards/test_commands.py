@@ -1,0 +1,124 @@
+"""Every command that takes a plan takes one that is put together from boards."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from commands.running import EXAMPLES, trappoint
+from drawing.looking import SVG, groups, parse
+from trappoint import check
+from trappoint.drawing import draw
+from trappoint.drawing.legend import legend
+
+MEETS = EXAMPLES / "nixie-vale"
+AUTUMN = MEETS / "autumn.layout.json"
+
+
+def printed(*words: str | Path) -> str:
+    done = trappoint(*words)
+    assert (done.returncode, done.stderr) == (0, "")
+    return done.stdout
+
+
+def test_the_table_goes_over_boards() -> None:
+    table = json.loads(printed("table", "--format", "json", AUTUMN))
+    arms = {entry["arm"]: entry for entry in table["arms"]}
+    (route,) = arms["yard/out-left"]["routes"]
+    assert (route["from"], route["over"], route["ends_at"]) == (
+        "yard/left",
+        ["yard/gate", "flap", "brook/west"],
+        "brook/1",
+    )
+    assert route["points"] == {"yard/p1": "left"}
+
+
+def test_the_frame_is_that_of_the_board_that_has_one() -> None:
+    said = printed("table", "--frame", AUTUMN)
+    assert "town/4  stop arm town/S1" in said
+    assert "6 levers" in said
+
+
+def test_what_fits_is_measured_over_the_joints() -> None:
+    """Yard lead 800 mm, flap 850, and 900 to the signal at the end of the siding's track."""
+    rooms = json.loads(printed("fits", "--format", "json", AUTUMN))["rooms"]
+    found = next(room for room in rooms if room["place"] == "yard/gate")
+    assert found["at_most_mm"] == 800 + 850 + 900
+
+
+def test_parts_are_planned_for_all_boards() -> None:
+    store = EXAMPLES / "kelpie-quay.store.json"
+    done = trappoint("parts", "--format", "json", AUTUMN, "--store", store)
+    assert done.returncode in (0, 1)
+    assert "town/" in done.stdout + done.stderr
+    assert "not-read" not in done.stdout + done.stderr
+
+
+@pytest.mark.parametrize("name", ["autumn", "spring"])
+def test_the_diagram_shows_where_boards_meet(name: str) -> None:
+    path = MEETS / f"{name}.layout.json"
+    root = parse(printed("draw", path))
+    ids = [element.get("id") for element in root.iter() if element.get("id")]
+    assert len(ids) == len(set(ids))
+    report = check(path)
+    assert report.layout is not None
+    assert {g.get("data-track") for g in groups(root, "track")} == set(report.layout.tracks)
+    meeting = {}
+    for group in groups(root, "joint"):
+        title, label = group.find(f"{SVG}title"), group.find(f"{SVG}text")
+        assert title is not None
+        assert label is not None
+        meeting[title.text] = label.text
+        assert any(path.get("stroke-dasharray") for path in group.findall(f"{SVG}path"))
+    expected = {
+        "autumn": {
+            "The edge of board yard": "yard |",
+            "The edge of board brook": "| brook",
+            "Boards brook and crossing meet": "brook | crossing",
+            "Boards crossing and town meet": "crossing | town",
+        },
+        "spring": {
+            "Boards town and brook meet": "town | brook",
+            "Boards brook and crossing meet": "brook | crossing",
+            "Boards crossing and yard meet": "crossing | yard",
+        },
+    }
+    assert meeting == expected[name]
+    assert "two boards meet" in "".join(words for _, words in legend(report.layout))
+
+
+def test_joints_within_a_board_are_drawn_as_ever() -> None:
+    root = parse(printed("draw", EXAMPLES / "pixie-ring.layout.json"))
+    joints = groups(root, "joint")
+    assert joints
+    for group in joints:
+        assert not any(path.get("stroke-dasharray") for path in group.iter(f"{SVG}path"))
+
+
+def test_findings_are_marked_on_the_board(tmp_path: Path) -> None:
+    for path in (*MEETS.glob("*.json"), *(MEETS / "boards").iterdir()):
+        (tmp_path / path.relative_to(MEETS)).parent.mkdir(exist_ok=True)
+        (tmp_path / path.relative_to(MEETS)).write_bytes(path.read_bytes())
+    brook = tmp_path / "boards" / "brook-siding.layout.json"
+    brook.write_text(
+        brook.read_text("utf-8").replace(
+            '"for": "up", "arms": [{"id": "3"', '"for": "up", "arms": [{"id": "3", "to": "wset"', 1
+        ),
+        "utf-8",
+    )
+    report = check(tmp_path / "autumn.layout.json")
+    assert report.layout is not None
+    (finding,) = report.findings
+    assert finding.file.endswith("brook-siding.layout.json")
+    drawn = draw(report.layout, findings=report.findings)
+    assert drawn.marked is not None
+    assert drawn.marked.marks == {("signals", "brook/3"): " [1]"}
+
+
+@pytest.mark.parametrize("word", ["chart", "draw"])
+def test_sheets_and_pictures_can_be_made(word: str, tmp_path: Path) -> None:
+    target = tmp_path / ("sheet.html" if word == "chart" else "diagram.svg")
+    assert printed(word, AUTUMN, "-o", target) == ""
+    assert "crossing | town" in target.read_text("utf-8")
