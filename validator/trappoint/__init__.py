@@ -11,8 +11,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.assembling import Board
-    from trappoint.checking import PlanError, Report, board_files, check, load, locking
+    from trappoint.checking import Board, PlanError, Report, board_files, check, load, locking
     from trappoint.files import Files, FilesAtHand, FilesOnDisk, OutOfReach
     from trappoint.findings import Finding
     from trappoint.layout import Layout
@@ -41,7 +40,7 @@ __all__ = [
 ]
 
 _HOMES = {
-    "Board": "assembling",
+    "Board": "checking",
     "Files": "files",
     "FilesAtHand": "files",
     "FilesOnDisk": "files",

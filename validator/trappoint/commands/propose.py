@@ -1,0 +1,144 @@
+"""Propose signals for a plan: the fewest signals and arms with which it holds.
+
+The signals that the plan has stay; with --repair they may go or be put elsewhere, and as few as
+possible do. Exact, by integer programming; where time runs out first, how far it may be off is
+said.
+"""
+
+from __future__ import annotations
+
+from argparse import ArgumentTypeError
+from typing import TYPE_CHECKING
+
+from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.commands.draw import write_file
+from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
+from trappoint.commands.many import settings_beside
+from trappoint.drafting.levels import LEVELS
+from trappoint.reading import UnusableFile
+from trappoint.reporting import Look
+from trappoint.settings_file import SettingsError
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from trappoint.checking import PlanError
+    from trappoint.commands.streams import Streams
+    from trappoint.drafting import Proposal
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    levels = "; ".join(f"{level}: {what}" for level, what in LEVELS.items())
+    parser.add_argument("file", metavar="PLAN", help="a plan, or - for standard input")
+    parser.add_argument(
+        "--level", choices=LEVELS, default="least", help=f"{levels} (default: least)"
+    )
+    parser.add_argument(
+        "--repair",
+        action="store_true",
+        help="mend the plan: signals may be added, taken away, moved, turned or aimed anew",
+    )
+    parser.add_argument(
+        "--best",
+        metavar="N",
+        type=_count,
+        default=3,
+        help="make so many proposals that differ in more than a name (default: 3)",
+    )
+    parser.add_argument(
+        "--take", metavar="N", type=_count, default=1, help="write the Nth of them (default: 1)"
+    )
+    parser.add_argument(
+        "--seconds",
+        metavar="S",
+        type=_count,
+        default=60,
+        help="look for the least so long, for each proposal (default: 60)",
+    )
+    parser.add_argument(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="write the plan with the signals there; - for standard output, without the reasons",
+    )
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="default: text")
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 10_000:
+        raise ArgumentTypeError(f"{text} is no number from 1 to 10000")
+    return int(text)
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Print the proposals, write the plan, and return the exit code."""
+    from trappoint.drafting import CannotPropose, propose
+    from trappoint.parts.programme import NotInstalled
+    from trappoint.parts.waiting import tell_waiting
+
+    name: str = options.file
+    try:
+        content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
+        settings = settings_beside(name)
+    except (UnusableFile, SettingsError) as error:
+        streams.complain(f"trappoint: {error}")
+        return WRONG_WORDS
+    from trappoint.checking import PlanError
+
+    try:
+        with tell_waiting("Looking for the fewest signals"):
+            proposal = propose(
+                content,
+                name=name,
+                level=options.level,
+                repair=options.repair,
+                count=max(options.best, options.take),
+                seconds=options.seconds,
+                settings=settings,
+            )
+    except PlanError as error:
+        _tell_findings(error, name, streams)
+        return FOUND
+    except CannotPropose as error:
+        streams.complain(f"trappoint: {error}")
+        return FOUND
+    except NotInstalled:
+        streams.complain(
+            "trappoint: finding the fewest signals needs the solver HiGHS, which is not "
+            "installed: `pip install 'trappoint[draft]'`."
+        )
+        return WRONG_WORDS
+    return _write(proposal, options, streams)
+
+
+def _write(proposal: Proposal, options: Namespace, streams: Streams) -> int:
+    if options.take > len(proposal.drafts):
+        streams.complain(
+            f"trappoint: there is no proposal {options.take}: only {len(proposal.drafts)} differ "
+            "in more than a name."
+        )
+        return WRONG_WORDS
+    text = proposal.drafts[options.take - 1].text
+    if options.output == STANDARD_INPUT:
+        streams.say(text)
+        return OK
+    from trappoint.reporting import propose_json, propose_text
+
+    look = Look(
+        colour=streams.colour("auto"), width=streams.width(WIDTH), encoding=streams.encoding
+    )
+    render = propose_json.render if options.format == "json" else propose_text.render
+    streams.say(render(proposal, look))
+    if options.output is not None and not write_file(options.output, text.encode(), streams):
+        return WRONG_WORDS
+    return OK
+
+
+def _tell_findings(error: PlanError, name: str, streams: Streams) -> None:
+    from trappoint.checking import Report
+    from trappoint.reporting import reporter
+
+    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    report = Report(name, None, error.findings)
+    streams.complain("".join(reporter("text")([report], look)).rstrip())

@@ -1,0 +1,113 @@
+"""Arms for the signals of a proposal: one for each road, from left to right, told apart by `to`."""
+
+from __future__ import annotations
+
+from itertools import combinations
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.arms import told_apart
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+
+MOST_NAMES = 3
+"""Up to so many, the fewest names that tell a road apart are looked for."""
+
+
+class Road(NamedTuple):
+    """What one arm of a signal speaks for."""
+
+    routes: tuple[int, ...]
+    to: tuple[str, ...]
+    """The names that tell it from the other roads of its signal; empty for the only one."""
+
+
+def roads_of(facts: Facts, head: int) -> list[Road]:
+    """Return the roads of a head, from left to right: routes that need the points alike."""
+    own = facts.routes.of_kind(head, shunting=False)
+    groups = _groups(facts, own)
+    if len(groups) <= 1:
+        return [Road(tuple(own), ())] if own else []
+    names = {number: _names_over(facts, number) for number in own}
+    return [Road(tuple(group), _aim(names, group, own)) for group in groups]
+
+
+def _groups(facts: Facts, own: list[int]) -> list[list[int]]:
+    groups: dict[frozenset[tuple[int, str]], list[int]] = {}
+    for number in own:
+        groups.setdefault(frozenset(facts.routes.all[number].lies.items()), []).append(number)
+    return list(groups.values())
+
+
+def confused_roads(facts: Facts, head: int) -> Iterator[tuple[int, ...]]:
+    """Yield roads of a head that arms cannot tell apart, as the routes that make it so.
+
+    Mostly one runs over all that another runs over, and more: a way round.
+    """
+    own = facts.routes.of_kind(head, shunting=False)
+    groups = _groups(facts, own)
+    if len(groups) <= 1:
+        return
+    in_order = len(groups) == len(own) and told_apart(facts.network, facts.routes, own)
+    if in_order:
+        return
+    names = {number: set(_names_over(facts, number)) for number in own}
+    for group in groups:
+        shared = set.intersection(*(names[number] for number in group))
+        for other in own:
+            if other not in group and names[other] >= shared:
+                yield (*group, other)
+
+
+def _names_over(facts: Facts, route: int) -> list[str]:
+    """Return what a route may be called by, the best first: where it ends, then what it runs over.
+
+    A platform says more than the track beside it, and the last track more than those before.
+    """
+    layout, network = facts.layout, facts.network
+    found: dict[str, None] = {}
+    for state in reversed(facts.routes.all[route].path):
+        place = network.place(state)
+        if place.kind == "section":
+            for platform in facts.platforms_at.get(place.id, ()):
+                if platform not in layout.tracks:
+                    found[platform] = None
+            found[place.id] = None
+        elif place.kind == "yards":
+            yard = layout.yards[place.id]
+            if place.id not in layout.tracks and place.id not in layout.platforms:
+                found[place.id] = None
+            found.update(dict.fromkeys(yard.tracks))
+    return list(found)
+
+
+def _aim(names: dict[int, list[str]], group: list[int], own: list[int]) -> tuple[str, ...]:
+    """Return the fewest names that all of a group run over, and no other route does."""
+    shared = [name for name in names[group[0]] if all(name in names[number] for number in group)]
+    foreign = [set(names[number]) for number in own if number not in group]
+    for count in range(1, MOST_NAMES + 1):
+        for chosen in combinations(shared, count):
+            if not any(other.issuperset(chosen) for other in foreign):
+                return chosen
+    if any(other.issuperset(shared) for other in foreign):
+        return ()
+    for name in list(shared):
+        rest = [other for other in shared if other != name]
+        if not any(other.issuperset(rest) for other in foreign):
+            shared = rest
+    return tuple(shared)
+
+
+def arm_ids(signal: str, count: int) -> Iterator[str]:
+    """Yield ids for the arms of a new signal, from left to right."""
+    if count == 1:
+        yield signal
+    elif count in _SIDES:
+        yield from (f"{signal}{side}" for side in _SIDES[count])
+    else:
+        yield from (f"{signal}-{number}" for number in range(1, count + 1))
+
+
+_SIDES = {2: "LR", 3: "LMR"}

@@ -1,0 +1,322 @@
+"""The least choice of signals with which a plan holds, exactly.
+
+An integer programme has one unknown for each post, and a row for each need found so far. Its best
+choice is looked at by the library's own routes and free runs; what that choice lacks becomes new
+rows; and so on until it lacks nothing. Rows only ever say what is true of every plan that holds,
+so the first choice that lacks nothing is the least one there is. Arms are counted likewise: a road
+that needs an arm is an unknown of its own, found when a choice first has it.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.drafting.needing import Choice, Need, TooManyRoads
+from trappoint.drafting.splitting import Split, find_splits
+from trappoint.parts.programme import Programme
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from trappoint.drafting.needing import Course, RoadKey
+    from trappoint.drafting.posts import Ground
+    from trappoint.parts.programme import Terms
+
+MOST_PARTINGS = 5_000
+"""States that are gone through for one post, to find where its roads part."""
+
+
+class NoChoice(Exception):  # noqa: N818 # it is no fault: there is none
+    """No choice of posts meets all needs. Says where."""
+
+
+class Found(NamedTuple):
+    """A choice that lacks nothing."""
+
+    posts: frozenset[int]
+    arms: int
+    """One for each road, and one at least for each post."""
+    least: bool
+    """True where it is proved that none is worth less."""
+    worth: int
+    bound: int
+    """No choice is worth less than this."""
+
+
+class Solved(NamedTuple):
+    """What the programme came to."""
+
+    posts: frozenset[int]
+    arms: int
+    least: list[int]
+    settled: bool
+    """True where it is the best of those that are equal by the first wishes."""
+
+
+@dataclass
+class Wishes:
+    """What is to be least, besides what must be."""
+
+    ground: Ground
+    practice: Callable[[Choice], list[Need]] | None = None
+    """Further needs of a choice, by the level of practice asked for."""
+
+    def worth(self, posts: frozenset[int], arms: int) -> int:
+        """Return what a choice costs: new signals, and arms."""
+        return arms + len(posts & self.new)
+
+    @cached_property
+    def new(self) -> frozenset[int]:
+        """The posts that are not there yet."""
+        return frozenset(n for n, post in enumerate(self.ground.posts) if post.new)
+
+    @cached_property
+    def old(self) -> frozenset[int]:
+        """The posts that are there and may go."""
+        return frozenset(n for n, p in enumerate(self.ground.posts) if p.free and not p.new)
+
+    def terms(
+        self, programme: Programme, posts: Sequence[int], arms: Terms
+    ) -> tuple[Terms, list[Terms]]:
+        """Return the same for the programme: the worth, and what decides between equals."""
+        signals = {posts[number]: 1 for number in self.new}
+        return signals | arms, [signals, self._far(posts)]
+
+    def _far(self, posts: Sequence[int]) -> Terms:
+        """Count the new posts that do not stand where trains stand."""
+        tracks = self.ground.bare.tracks
+        return {
+            posts[number]: 1
+            for number in self.new
+            if not tracks[self.ground.posts[number].track].stand
+        }
+
+
+class FewestChanges(Wishes):
+    """For a plan that has signals: the fewest that are added, taken away or put elsewhere."""
+
+    def worth(self, posts: frozenset[int], arms: int) -> int:
+        """Return how many signals change: one taken away and one added are one that is moved."""
+        return max(len(posts & self.new), len(self.old - posts))
+
+    def terms(
+        self, programme: Programme, posts: Sequence[int], arms: Terms
+    ) -> tuple[Terms, list[Terms]]:
+        """Return the same for the programme."""
+        changed = programme.unknown(len(posts))
+        added = {posts[number]: -1 for number in self.new}
+        kept = {posts[number]: 1 for number in self.old}
+        programme.ask({changed: 1, **added}, least=0)
+        programme.ask({changed: 1, **kept}, least=len(self.old))
+        both = {unknown: -factor for unknown, factor in (added | kept).items()}
+        return {changed: 1}, [both, dict(arms), self._far(posts)]
+
+
+@dataclass(slots=True)
+class Chooser:
+    """Finds the least choices of posts of one plan, one after another."""
+
+    ground: Ground
+    wishes: Wishes
+    seconds: float = 60.0
+    needs: dict[Need, None] = field(default_factory=dict)
+    faults: dict[tuple[int, Need], None] = field(default_factory=dict)
+    roads: dict[RoadKey, dict[Course, None]] = field(default_factory=dict)
+    barred: list[tuple[frozenset[int], frozenset[int]]] = field(default_factory=list)
+    """What was added and taken away in choices found already: all of one is no alternative."""
+    rounds: int = 0
+    splits: Counter[Split] = field(default_factory=Counter)
+    """With how often each was found: on so many ways."""
+    incumbent: Found | None = None
+    """The best choice so far that lacks nothing."""
+
+    def __post_init__(self) -> None:
+        """Find what is known before any choice is made."""
+        self.splits = Counter(find_splits(self.ground))
+
+    def best(self, progress: Callable[[int, int], None] | None = None) -> Found | None:
+        """Return the least choice that has not all that one found before has; None without one.
+
+        ``progress`` is told the round, and what no choice is worth less than.
+
+        Raises NoChoice where there is none at all; NotInstalled.
+        """
+        until = time.monotonic() + self.seconds
+        self.incumbent = None
+        least: list[int] = []
+        bound = 0
+        while True:
+            self.rounds += 1
+            solved = self._solve(least)
+            if solved is None:
+                if self.barred:
+                    return None
+                raise NoChoice(self._why_none())
+            bound = solved.least[1]
+            if progress is not None:
+                progress(self.rounds, bound)
+            choice = self._look(solved.posts)
+            fits = choice is not None and self._lacks_nothing(choice, solved.arms)
+            if choice is not None and fits and solved.settled:
+                return self._take(solved.posts, choice.arms(), bound)
+            if not least and (fits or self._reached(solved)):
+                least = solved.least
+            elif time.monotonic() > until:
+                return self._within_time(bound)
+
+    def _reached(self, solved: Solved) -> bool:
+        """Tell whether the best choice so far is known to be worth no more than any."""
+        best = self.incumbent
+        return best is not None and solved.least[0] == 0 and best.worth <= solved.least[1]
+
+    def _take(self, posts: frozenset[int], arms: int, bound: int) -> Found:
+        worth = self.wishes.worth(posts, arms)
+        self.barred.append((posts & self.wishes.new, self.wishes.old - posts))
+        return Found(posts, arms, worth <= bound, worth, bound)
+
+    def _free(self) -> frozenset[int]:
+        return self.wishes.new | self.wishes.old
+
+    def _look(self, posts: frozenset[int]) -> Choice | None:
+        try:
+            return Choice(self.ground, posts)
+        except TooManyRoads as many:
+            # With fewer missing ahead of it, this signal has fewer roads.
+            number = next(n for n, p in enumerate(self.ground.posts) if p.name == str(many))
+            free = {n for n, p in enumerate(self.ground.posts) if p.free and n not in posts}
+            gone = frozenset((number,)) if self.ground.posts[number].free else frozenset()
+            self.needs[Need(frozenset(free), gone, self.ground.posts[number].track)] = None
+            return None
+
+    def _lacks_nothing(self, choice: Choice, arms: int) -> bool:
+        lacking = choice.needs()
+        if not lacking and self.wishes.practice is not None:
+            lacking = self.wishes.practice(choice)
+        self.needs.update(dict.fromkeys(lacking))
+        if lacking:
+            return False
+        faults = [fault for fault in choice.faults() if fault not in self.faults]
+        self.faults.update(dict.fromkeys(faults))
+        if faults:
+            return False
+        true = choice.arms()
+        self._note(choice, true)
+        if true <= arms:
+            return True
+        more = Counter(find_splits(self.ground, choice.chosen, MOST_PARTINGS))
+        before = self.splits.total()
+        self.splits |= more
+        if self.splits.total() == before:
+            for key, courses in choice.roads().items():
+                self.roads.setdefault(key, {}).update(dict.fromkeys(courses))
+        return False
+
+    def _note(self, choice: Choice, arms: int) -> None:
+        worth = self.wishes.worth(choice.chosen, arms)
+        if self.incumbent is None or worth < self.incumbent.worth:
+            self.incumbent = Found(choice.chosen, arms, False, worth, 0)
+
+    def _solve(self, least: list[int]) -> Solved | None:
+        """Solve the programme. ``least``: what the first wishes are known to come to.
+
+        The wishes that only decide between equals are left until then: most choices lack
+        something, and need not be the best of their kind.
+        """
+        programme = Programme()
+        posts = [programme.unknown(1, 0 if post.free else 1) for post in self.ground.posts]
+        for need in self.needs:
+            _ask(programme, posts, need)
+        faulty = {number: programme.unknown(1) for number, _ in self.faults}
+        for number, need in self.faults:
+            _ask(programme, posts, need, instead=faulty[number])
+        for numbers in self.ground.rivals:
+            programme.ask({posts[number]: 1 for number in numbers}, most=1)
+        for added, gone in self.barred:
+            terms = {posts[number]: 1 for number in added}
+            terms |= {posts[number]: -1 for number in gone}
+            programme.ask(terms, most=len(added) - 1)
+        roads: dict[int, dict[int, int]] = {}
+        for key, courses in self.roads.items():
+            road = programme.unknown(1)
+            roads.setdefault(key.post, {})[road] = -1
+            for course in courses:
+                _ask(programme, posts, Need(course.missing, course.standing, ""), instead=road)
+        parting: dict[int, dict[int, int]] = {}
+        for split, ways in self.splits.items():
+            counts = programme.unknown(1)
+            parting.setdefault(split.post, {})[counts] = -split.more * ways
+            terms = {posts[number]: 1 for number in split.missing}
+            programme.ask({**terms, counts: 1, posts[split.post]: -1}, least=0)
+        arms = {}
+        for number in range(len(self.ground.posts)):
+            count = programme.unknown(4096)
+            arms[count] = 1
+            stands = {posts[number]: -1}
+            programme.ask({count: 1, **stands, **parting.get(number, {})}, least=0)
+            if number in roads:
+                programme.ask({count: 1, **roads[number]}, least=0)
+        worth, last = self.wishes.terms(programme, posts, arms)
+        first = [dict.fromkeys(faulty.values(), 1), worth]
+        if least:
+            for terms, value in zip(first, least, strict=True):
+                programme.ask(terms, most=value)
+        solution = programme.solve(last if least else first)
+        if solution is None:
+            return None
+        chosen = frozenset(n for n, unknown in enumerate(posts) if solution.values[unknown])
+        count = sum(solution.values[arm] for arm in arms)
+        reached = list(solution.least)
+        return Solved(chosen, count, least or reached, settled=bool(least))
+
+    def _within_time(self, bound: int) -> Found:
+        """Return the best choice found, when there is no time left to find the least."""
+        posts = self.ground.everywhere()
+        if self.incumbent is None:
+            if not self._fit(Choice(self.ground, posts)):
+                raise NoChoice(self._why_none())
+            self._thin_out(posts)
+        best = self.incumbent
+        if best is None:
+            raise NoChoice(self._why_none())
+        return self._take(best.posts, best.arms, bound)
+
+    def _thin_out(self, posts: frozenset[int]) -> None:
+        """Take posts away one after another, as long as nothing is lacking and it is worth it."""
+        choice = Choice(self.ground, posts)
+        self._note(choice, choice.arms())
+        for number in sorted(posts & self._free(), reverse=True):
+            try:
+                fewer = Choice(self.ground, posts - {number})
+            except TooManyRoads:
+                continue
+            before = self.incumbent
+            if self._fit(fewer):
+                self._note(fewer, fewer.arms())
+                if self.incumbent is not before:
+                    posts = fewer.chosen
+
+    def _fit(self, choice: Choice) -> bool:
+        practice = self.wishes.practice
+        return not choice.needs() and (practice is None or not practice(choice))
+
+    def _why_none(self) -> str:
+        free = self._free()
+        hopeless = [need for need in self.needs if not need.added & free and not need.gone & free]
+        told = hopeless or list(self.needs)
+        return "; ".join(need.where for need in told[:3])
+
+
+def _ask(
+    programme: Programme, posts: Sequence[int], need: Need, *, instead: int | None = None
+) -> None:
+    """Ask for a need, or for something instead."""
+    terms = {posts[number]: 1 for number in need.added}
+    for number in need.gone:
+        terms[posts[number]] = terms.get(posts[number], 0) - 1
+    if instead is not None:
+        terms[instead] = 1
+    programme.ask(terms, least=1 - len(need.gone))

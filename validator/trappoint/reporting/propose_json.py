@@ -1,0 +1,56 @@
+"""Proposals of signals for programs: one JSON object."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from trappoint.findings import CAUTION
+from trappoint.reporting.findings_json import finding_to_json
+
+if TYPE_CHECKING:
+    from trappoint.drafting import Draft, Proposal
+    from trappoint.reporting.page import Look
+
+
+def render(proposal: Proposal, look: Look) -> str:
+    """Return the proposals, the best first."""
+    return json.dumps(proposal_as_data(proposal), indent=2) + "\n"
+
+
+def proposal_as_data(proposal: Proposal) -> dict[str, Any]:
+    """Return the proposals as data."""
+    return {
+        "level": proposal.level,
+        "repair": proposal.repair,
+        "caution": CAUTION,
+        "proposals": [_draft(draft) for draft in proposal.drafts],
+    }
+
+
+def _draft(draft: Draft) -> dict[str, Any]:
+    return {
+        "holds": draft.report.holds,
+        "signals": draft.signals,
+        "arms": draft.arms,
+        "worth": draft.worth,
+        "bound": draft.bound,
+        "least": draft.least,
+        "reasons": [
+            {
+                "signal": reason.signal,
+                "state": reason.state,
+                "track": reason.track,
+                "for": reason.heading,
+                "arms": [{"arm": arm, "meaning": meaning} for arm, meaning in reason.arms],
+                "duties": list(reason.duties),
+                "without": reason.without,
+                "done": list(reason.done),
+            }
+            for reason in draft.reasons
+        ],
+        "distants": list(draft.distants),
+        "dropped": list(draft.dropped),
+        "findings": [finding_to_json(finding) for finding in draft.report.findings],
+        "plan": draft.text,
+    }
