@@ -11,7 +11,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.checking import Board, PlanError, Report, board_files, check, load, locking
+    from trappoint.assembling import Board
+    from trappoint.checking import PlanError, Report, board_files, check, load, locking
     from trappoint.files import Files, FilesAtHand, FilesOnDisk, OutOfReach
     from trappoint.findings import Finding
     from trappoint.layout import Layout
@@ -40,7 +41,7 @@ __all__ = [
 ]
 
 _HOMES = {
-    "Board": "checking",
+    "Board": "assembling",
     "Files": "files",
     "FilesAtHand": "files",
     "FilesOnDisk": "files",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from itertools import islice
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from trappoint.building import build_layout
 from trappoint.facts import Facts
@@ -18,24 +18,13 @@ if TYPE_CHECKING:
     import os
     from collections.abc import Iterable
 
-    from trappoint.assembling import Assembly
+    from trappoint.assembling import Assembly, Board
     from trappoint.files import Files
     from trappoint.layout import Layout
     from trappoint.locking_table import LockingTable
     from trappoint.reading import Document
     from trappoint.rules import Rule
     from trappoint.settings import Settings
-
-
-class Board(NamedTuple):
-    """A board of a plan that is put together from others."""
-
-    name: str
-    """What the whole calls it: ``west``; ``station/west`` for a board of a board."""
-    file: str
-    """What its file is called in reports."""
-    text: str
-    """The text of its plan."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,13 +133,20 @@ def check_content(
     return _check_whole(_put_together(document, files), settings)
 
 
-class _Whole(NamedTuple):
+class _Whole:
     """A plan as it is checked: of one file, or put together from several."""
 
-    document: Document
-    layout: Layout
-    assembly: Assembly | None
-    too_large: Finding | None = None
+    def __init__(
+        self,
+        document: Document,
+        layout: Layout,
+        assembly: Assembly | None,
+        too_large: Finding | None = None,
+    ) -> None:
+        self.document = document
+        self.layout = layout
+        self.assembly = assembly
+        self.too_large = too_large
 
 
 def _put_together(document: Document, files: Files | None) -> _Whole:
@@ -254,14 +250,8 @@ def _check_whole(whole: _Whole, settings: Settings) -> Report:
         layout,
         fault,
         facts if judged else None,
-        boards=_boards(assembly) if assembly is not None else (),
+        boards=assembly.boards if assembly is not None else (),
         assembly=assembly,
-    )
-
-
-def _boards(assembly: Assembly) -> tuple[Board, ...]:
-    return tuple(
-        Board(part.name, part.file, part.document.text) for part in assembly.parts if part.name
     )
 
 
@@ -269,10 +259,12 @@ def _ask_of_plan(
     whole: _Whole, facts: Facts, settings: Settings
 ) -> tuple[list[Finding], str | None]:
     """Ask the rules on how the plan is put together, if it is, and then those on it as written."""
-    from trappoint.rules import BOARD_RULES, PLAN_RULES
+    from trappoint.rules import PLAN_RULES
 
     if whole.assembly is None:
         return _ask(PLAN_RULES, facts, settings)
+    from trappoint.rules import BOARD_RULES
+
     if whole.too_large is not None:
         return [whole.too_large], None
     found, fault = _ask(BOARD_RULES, facts, settings)

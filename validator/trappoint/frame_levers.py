@@ -84,7 +84,7 @@ def read_frame(layout: Layout) -> Frame:
     ordered = sorted(layout.levers.values(), key=lambda lever: lever.rank)
     frame = Frame((), {}, {}, [])
     kinds = {arm.id: arm.kind for arm in layout.arms()}
-    groups = _groups(layout)
+    groups = worked_with(layout)
     levers = []
     three_way: dict[str, list[int]] = {}
     for index, lever in enumerate(ordered):
@@ -116,7 +116,7 @@ def _moved(layout: Layout, groups: dict[str, tuple[str, ...]], lever: Lever) -> 
     return tuple(switch for switch in moved if layout.switch(switch) is not None)
 
 
-def _groups(layout: Layout) -> dict[str, tuple[str, ...]]:
+def worked_with(layout: Layout) -> dict[str, tuple[str, ...]]:
     """Return all that each switch is worked together with; lists that share a member are one."""
     group_of: dict[str, deque[str]] = {}
     for members in layout.worked_together:

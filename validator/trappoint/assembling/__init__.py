@@ -8,7 +8,7 @@ in which file it is written.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.assembling.collecting import Collector, Part, Trouble
 from trappoint.assembling.joining import join_edges
@@ -19,7 +19,18 @@ if TYPE_CHECKING:
     from trappoint.files import Files
     from trappoint.reading import Document
 
-__all__ = ["Assembly", "Part", "Trouble", "assemble", "list_boards"]
+__all__ = ["Assembly", "Board", "Part", "Trouble", "assemble", "list_boards"]
+
+
+class Board(NamedTuple):
+    """A board of a plan that is put together from others."""
+
+    name: str
+    """What the whole calls it: ``west``; ``station/west`` for a board of a board."""
+    file: str
+    """What its file is called in reports."""
+    text: str
+    """The text of its plan."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +44,12 @@ class Assembly:
     places: Places
     troubles: tuple[Trouble, ...]
     """What stands in the way of it. Nothing can be said of the whole where there is something."""
+
+    @property
+    def boards(self) -> tuple[Board, ...]:
+        """The boards, in the order of their names in it."""
+        named = (part for part in self.parts if part.name)
+        return tuple(Board(part.name, part.file, part.document.text) for part in named)
 
 
 def assemble(document: Document, files: Files | None) -> Assembly:

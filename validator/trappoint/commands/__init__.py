@@ -13,6 +13,7 @@ COMMANDS: dict[str, str] = {
     "fits": "tell which trains fit where, and what room posts and points need",
     "draw": "draw the diagram of a plan",
     "chart": "make the sheet for the wall by the layout",
+    "road": "set a road from a stand to a stand, like a signalman",
     "parts": "plan the parts: what to use, make and buy, at the least cost",
     "rules": "list the rules, or explain one",
     "compare": "say what has changed between two plans, in the railway's terms",

@@ -50,7 +50,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Draw the plan and return the exit code."""
-    wanted = options.format or _format_of(options.output)
+    wanted = options.format or format_of(options.output)
     if options.output is None and wanted != "svg":
         streams.complain(f"trappoint: say where to write the {wanted.upper()}: -o FILE.")
         return WRONG_WORDS
@@ -70,16 +70,20 @@ def run(options: Namespace, streams: Streams) -> int:
         tell_unfollowed(diagram, streams)
     if options.output is None:
         streams.say(diagram.svg() + "\n")
-    else:
-        try:
-            content = _written(diagram, wanted, options.sheet)
-        except NotInstalled as missing:
-            streams.complain(f"trappoint: {missing}")
-            return WRONG_WORDS
-        if not write_file(options.output, content, streams):
-            return WRONG_WORDS
+    elif not write_drawing(diagram, options.output, wanted, options.sheet, streams):
+        return WRONG_WORDS
     tell_more(report, options.file, streams, marked=options.findings)
     return OK
+
+
+def write_drawing(diagram: Diagram, name: str, wanted: str, sheet: str, streams: Streams) -> bool:
+    """Write a drawing to a file. False where that could not be done, which is said."""
+    try:
+        content = _written(diagram, wanted, sheet)
+    except NotInstalled as missing:
+        streams.complain(f"trappoint: {missing}")
+        return False
+    return write_file(name, content, streams)
 
 
 def _written(diagram: Diagram, wanted: str, sheet: str) -> bytes:
@@ -89,7 +93,8 @@ def _written(diagram: Diagram, wanted: str, sheet: str) -> bytes:
     return to_png(svg) if wanted == "png" else f"{svg}\n".encode()
 
 
-def _format_of(name: str | None) -> str:
+def format_of(name: str | None) -> str:
+    """Return the format that the ending of a name asks for, SVG where it asks for none."""
     ending = (name or "").rpartition(".")[2].lower()
     return ending if ending in FORMATS else "svg"
 

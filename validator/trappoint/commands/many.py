@@ -8,7 +8,7 @@ from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.checking import Board, Report, check
+from trappoint.checking import Report, check
 from trappoint.commands.gathering import Source
 from trappoint.files import files_beside
 from trappoint.findings import Finding
@@ -18,6 +18,7 @@ from trappoint.settings_file import SettingsError, find_settings
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from trappoint.assembling import Board
     from trappoint.settings import Settings
 
 

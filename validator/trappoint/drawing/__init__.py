@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from trappoint.drawing.roads import Lit
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -18,7 +20,7 @@ if TYPE_CHECKING:
     from trappoint.layout import Layout
     from trappoint.locking_table import LockingTable
 
-__all__ = ["SHEETS", "Diagram", "draw"]
+__all__ = ["SHEETS", "Diagram", "Lit", "draw"]
 
 SHEETS: dict[str, float | None] = {"a4": 1420.0, "a3": 2000.0, "long": None}
 """For each sheet how wide a drawing may be so that its letters, printed as wide as the sheet, are
@@ -37,6 +39,8 @@ class Diagram:
     sketch: Sketch
     table: LockingTable | None
     marked: Marked | None
+    lit: Lit | None = None
+    """A road that is shown as it is set."""
 
     @property
     def crossings(self) -> int:
@@ -55,7 +59,9 @@ class Diagram:
         """
         from trappoint.drawing.svg import write_svg
 
-        return write_svg(self.sketch, self.table, self.marked, prefix=prefix, heading=heading)
+        return write_svg(
+            self.sketch, self.table, self.marked, prefix=prefix, heading=heading, lit=self.lit
+        )
 
     def sheets(self, *, heading: bool = True) -> list[str]:
         """Return the drawing as one SVG element for each lying sheet that it takes.
@@ -75,6 +81,7 @@ class Diagram:
                 heading=heading and number == 1,
                 least=width,
                 taken=taken,
+                lit=self.lit,
             )
             for number, part in enumerate(parts, 1)
         ]
@@ -90,13 +97,15 @@ def draw(
     findings: Iterable[Finding] = (),
     highs: bool | None = None,
     widest: float | None = None,
+    lit: Lit | None = None,
 ) -> Diagram:
     """Draw a plan.
 
     With its locking ``table``, every arm says what it means, and a page can light up its road.
     ``findings`` are marked where they belong and listed beneath. ``highs`` says whether HiGHS is
     used (default: where ``highspy`` is installed). ``widest`` says how wide a row may be before the
-    drawing goes on in another row below (default: no limit; see ``SHEETS``). Nothing is raised
+    drawing goes on in another row below (default: no limit; see ``SHEETS``). ``lit`` is a road that
+    is shown as it is set. Nothing is raised
     whatever is wrong with the plan: what can be drawn, is.
     """
     from trappoint.drawing.marks import mark_findings
@@ -105,4 +114,4 @@ def draw(
     found = tuple(findings)
     marked = mark_findings(layout, found) if found else None
     marks = marked.marks if marked else None
-    return Diagram(sketch(layout, marks, highs=highs, widest=widest), table, marked)
+    return Diagram(sketch(layout, marks, highs=highs, widest=widest), table, marked, lit)

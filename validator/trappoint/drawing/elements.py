@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import ID_SIZE
 from trappoint.drawing.geometry import along, only_start, without_start
-from trappoint.drawing.writing import INK, PAPER, group, path, tag, words
+from trappoint.drawing.writing import BLUE, INK, PAPER, group, path, tag, words
 
 if TYPE_CHECKING:
     from trappoint.drawing.geometry import Point
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from trappoint.drawing.sketch import Sketch
 
 RAIL = "2.6"
+LIT = "5"
+"""How thick rails are drawn: as they are, and where a road is shown as it is set."""
 OPEN, BLADE = 6.0, 17.0
 """How far from points the road begins that they lie against, and how long a leg of them is."""
 
@@ -36,7 +38,7 @@ def draw_node(drawing: Sketch, node: Node, roads: Roads, prefix: str) -> str:
         "bend": _bend,
         "bridge": _bridge,
     }.get(node.kind, _end)
-    inner = draw(drawing, node)
+    inner = draw(drawing, node, roads)
     if node.kind == "bridge":
         return inner
     inner += _label(drawing, node)
@@ -45,6 +47,7 @@ def draw_node(drawing: Sketch, node: Node, roads: Roads, prefix: str) -> str:
     title = f"{NAMES[node.kind]} {node.id}".strip() if boards is None else _meeting(boards)
     title += _more(drawing, node)
     singular = {"crossings": "crossing", "turntables": "turntable"}.get(node.kind, node.kind)
+    lit = node.kind != "points" and roads.is_lit(thing)
     known = node.kind in ("points", "crossings", "turntables")
     name = node.id if known or node.kind == "joint" else f"{node.id}-{node.index}".lstrip("-")
     return group(
@@ -53,7 +56,7 @@ def draw_node(drawing: Sketch, node: Node, roads: Roads, prefix: str) -> str:
         data_normal=_normal(drawing, node),
         data_road_of=" ".join(roads.over.get(thing, ())) if known else None,
         data_lies=" ".join(roads.lies.get(thing, ())) or None,
-        stroke=INK, stroke_width=RAIL, fill="none",
+        stroke=BLUE if lit else INK, stroke_width=LIT if lit else RAIL, fill="none",
     )  # fmt: skip
 
 
@@ -108,26 +111,30 @@ def leg_of(drawing: Sketch, piece: int, node: int) -> str:
     return own.left_leg if own.left == node else own.right_leg
 
 
-def opens_late(drawing: Sketch, piece: int, node: int) -> bool:
+def opens_late(drawing: Sketch, piece: int, node: int, roads: Roads) -> bool:
     """Tell whether the points at this node lie against this piece."""
     found = drawing.graph.nodes[node]
     if found.kind != "points":
         return False
     leg = leg_of(drawing, piece, node)
+    if roads.is_lit(("points", found.id)):
+        return not roads.lit_leg(found.id, leg)
     return leg not in ("toe", drawing.layout.points[found.id].normal)
 
 
-def _points(drawing: Sketch, node: Node) -> str:
+def _points(drawing: Sketch, node: Node, roads: Roads) -> str:
     legs = []
     for piece in (*node.ins, *node.outs):
         line = only_start(line_from(drawing, piece, node.index), BLADE)
-        if opens_late(drawing, piece, node.index):
+        if opens_late(drawing, piece, node.index, roads):
             line = without_start(line, OPEN)
-        legs.append(path(line, class_="leg", data_leg=leg_of(drawing, piece, node.index)))
+        leg = leg_of(drawing, piece, node.index)
+        shown = {"stroke": BLUE, "stroke_width": LIT} if roads.lit_leg(node.id, leg) else {}
+        legs.append(path(line, class_="leg", data_leg=leg, **shown))
     return "".join(legs)
 
 
-def _crossing(drawing: Sketch, node: Node) -> str:
+def _crossing(drawing: Sketch, node: Node, _roads: Roads) -> str:
     near: dict[str, Point] = {}
     drawn = []
     for piece in (*node.ins, *node.outs):
@@ -148,7 +155,7 @@ def _crossing(drawing: Sketch, node: Node) -> str:
     return "".join(drawn)
 
 
-def _turntable(drawing: Sketch, node: Node) -> str:
+def _turntable(drawing: Sketch, node: Node, _roads: Roads) -> str:
     x, y = drawing.places.x[node.index], drawing.places.y[node.index]
     radius = drawing.places.radii[node.index]
     circle = tag("circle", cx=x, cy=y, r=radius, fill=PAPER, stroke_width="1.8")
@@ -160,7 +167,7 @@ def _turntable(drawing: Sketch, node: Node) -> str:
     return circle + text
 
 
-def _bend(drawing: Sketch, node: Node) -> str:
+def _bend(drawing: Sketch, node: Node, _roads: Roads) -> str:
     x = drawing.places.x[node.index]
     heights = [drawing.places.rails[piece] for piece in (*node.ins, *node.outs)]
     top, bottom = min(heights), max(heights)
@@ -170,7 +177,7 @@ def _bend(drawing: Sketch, node: Node) -> str:
     return path(corner, class_="leg", stroke_linejoin="round")
 
 
-def _bridge(drawing: Sketch, node: Node) -> str:
+def _bridge(drawing: Sketch, node: Node, _roads: Roads) -> str:
     """Draw one road over the other: a gap in the one below."""
     over = [node.ins[0], node.outs[1]]
     white, black = [], []
@@ -181,7 +188,7 @@ def _bridge(drawing: Sketch, node: Node) -> str:
     return tag("g", "".join(white + black), class_="bridge", fill="none")
 
 
-def _end(drawing: Sketch, node: Node) -> str:
+def _end(drawing: Sketch, node: Node, _roads: Roads) -> str:
     x, y = drawing.places.x[node.index], drawing.places.y[node.index]
     way = 1 if node.ins else -1
     if node.kind == "buffer":

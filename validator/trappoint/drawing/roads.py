@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from trappoint.layout import Layout
     from trappoint.locking_table import LockingTable, RouteEntry
@@ -16,6 +16,17 @@ _Key = TypeVar("_Key")
 
 Thing = tuple[str, str]
 """Kind (``tracks``, ``points``, ``crossings``, ``turntables``) and id."""
+
+
+class Lit(NamedTuple):
+    """A road that is shown as it is set: what it runs over, how points lie, which arms are off."""
+
+    things: frozenset[Thing]
+    """Everything that the road runs over."""
+    lies: Mapping[str, frozenset[str]]
+    """From the points on it to the legs that it leads over, besides the toe."""
+    off: frozenset[str]
+    """The arms that are off for it."""
 
 
 @dataclass(slots=True)
@@ -34,6 +45,22 @@ class Roads:
     sometimes: dict[str, list[str]] = field(default_factory=dict)
     """From each arm to the arms that may not be off with it in certain lies."""
     meaning: dict[str, str] = field(default_factory=dict)
+    lit: Lit | None = None
+    """A road that is shown as it is set."""
+
+    def is_lit(self, thing: Thing) -> bool:
+        """Tell whether the road that is shown runs over a thing."""
+        return self.lit is not None and thing in self.lit.things
+
+    def lit_leg(self, points: str, leg: str) -> bool:
+        """Tell whether the road that is shown leads over a leg of points."""
+        if not self.is_lit(("points", points)) or self.lit is None:
+            return False
+        return leg == "toe" or leg in self.lit.lies.get(points, ())
+
+    def is_off(self, arm: str) -> bool:
+        """Tell whether an arm is off for the road that is shown."""
+        return self.lit is not None and arm in self.lit.off
 
 
 def find_roads(layout: Layout, table: LockingTable | None) -> Roads:

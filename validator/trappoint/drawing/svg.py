@@ -11,12 +11,13 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import NAME_SIZE, TRACK_SIZE
-from trappoint.drawing.elements import BLADE, OPEN, RAIL, draw_node, opens_late
+from trappoint.drawing.elements import BLADE, LIT, OPEN, RAIL, draw_node, opens_late
 from trappoint.drawing.geometry import without_start
 from trappoint.drawing.letters import shortened, width_of, wrap
 from trappoint.drawing.roads import find_roads
 from trappoint.drawing.symbols import draw_signal, foot_of
 from trappoint.drawing.writing import (
+    BLUE,
     INK,
     PAPER,
     RED,
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.contents import Item
     from trappoint.drawing.graph import Node
     from trappoint.drawing.marks import Marked
-    from trappoint.drawing.roads import Roads
+    from trappoint.drawing.roads import Lit, Roads
     from trappoint.drawing.sketch import Sketch
     from trappoint.locking_table import LockingTable
 
@@ -52,14 +53,17 @@ def write_svg(
     heading: bool = True,
     least: float = 260.0,
     taken: set[str] | None = None,
+    lit: Lit | None = None,
 ) -> str:
     """Write a drawing as one SVG element.
 
     ``table`` lets every arm say what it means and light its road; ``marked`` are findings to be
     listed beneath; ``prefix`` stands before every id, for pages with several drawings; ``least`` is
-    how wide it is at least; ``taken`` are the ids that other sheets of it have, and is added to.
+    how wide it is at least; ``taken`` are the ids that other sheets of it have, and is added to;
+    ``lit`` is a road that is shown as it is set.
     """
     roads = find_roads(drawing.layout, table)
+    roads.lit = lit
     taken = set() if taken is None else taken
     bounds = drawing.bounds()
     title = shortened(drawing.layout.title, 90) or "Plan without a title"
@@ -227,14 +231,15 @@ def _tracks(drawing: Sketch, roads: Roads, prefix: str, taken: set[str]) -> str:
             if piece.track != track.id:
                 continue
             line = drawing.lines[piece.index]
-            if opens_late(drawing, piece.index, piece.left):
+            if opens_late(drawing, piece.index, piece.left, roads):
                 line = without_start(line, OPEN)
-            if opens_late(drawing, piece.index, piece.right):
+            if opens_late(drawing, piece.index, piece.right, roads):
                 line = without_start(line[::-1], OPEN)[::-1]
             inner += path(line, stroke_linejoin="round")
             inner += _arrow(drawing, piece.index)
         if not inner:
             continue
+        lit = roads.is_lit(("tracks", track.id))
         name = f"Track {track.id}" + (f", {track.name}" if track.name else "")
         run = "" if track.running == "both" else f", run {track.running} only"
         drawn.append(
@@ -246,8 +251,8 @@ def _tracks(drawing: Sketch, roads: Roads, prefix: str, taken: set[str]) -> str:
                 data_track=track.id,
                 data_running=track.running,
                 data_road_of=" ".join(roads.over.get(("tracks", track.id), ())),
-                stroke=INK,
-                stroke_width=RAIL,
+                stroke=BLUE if lit else INK,
+                stroke_width=LIT if lit else RAIL,
                 fill="none",
             )
         )

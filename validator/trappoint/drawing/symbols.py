@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import ARM, CLEAR, DOLL, ID_SIZE, ROW, lies_low, row_text, rows_of
-from trappoint.drawing.writing import INK, PAPER, RED, YELLOW, group, path, tag, words
+from trappoint.drawing.writing import INK, PAPER, RED, YELLOW, group, num, path, tag, words
 
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Item, Marks
@@ -78,6 +78,10 @@ def _arm(signal: Signal, arm: Arm, x: float, y: float, way: int, roads: Roads, p
     kind = KINDS[arm.kind] if signal.form not in ("disc", "colour-light") else signal.form
     title = f"Arm {arm.id} ({kind}). {roads.meaning.get(arm.id, '')}".strip()
     excluded_by = sorted(a for a, others in roads.excludes.items() if arm.id in others)
+    if roads.is_off(arm.id):
+        # Off: an arm is turned towards the rails of its trains, a light shows so by its title.
+        title = f"Off: {title}"
+        shape = tag("g", shape, class_="off", transform=f"rotate({45 * way} {num(x)} {num(y)})")
     return group(
         "arm", shape, title=title, id=f"{prefix}arm-{arm.id}", data_arm=arm.id,
         data_signal=signal.id, data_kind=arm.kind,

@@ -11,11 +11,11 @@ if TYPE_CHECKING:
 
 _ESCAPES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"})
 
-INK, PAPER, SHADE, STONE, RED, YELLOW = (
-    "#111", "#fff", "#e4e4e4", "#f3efe6", "#c22a1f", "#f2c230"
+INK, PAPER, SHADE, STONE, RED, YELLOW, BLUE = (
+    "#111", "#fff", "#e4e4e4", "#f3efe6", "#c22a1f", "#f2c230", "#1a56b0"
 )  # fmt: skip
 """Ink and paper; the shade of yards and the stone of platforms; what stop arms and distant arms are
-painted with. Nothing is told by colour alone."""
+painted with; a road that is set, which is thicker too. Nothing is told by colour alone."""
 
 
 def safe(text: str) -> str:

@@ -16,12 +16,9 @@ from trappoint.rules import (
     size,
     track,
 )
-from trappoint.rules.boards import BOARD_RULES
 from trappoint.rules.fitting import FITTING_RULES
-from trappoint.rules.forms import FORM_RULES
 from trappoint.rules.frame import FRAME_RULES
 from trappoint.rules.rule import Rule
-from trappoint.rules.texts import TEXT_RULES
 
 PLAN_RULES: tuple[Rule, ...] = (
     size.TOO_LARGE,
@@ -91,14 +88,27 @@ FACT_RULES: tuple[Rule, ...] = (
 LAST_RULES: tuple[Rule, ...] = (accepted.WITHOUT_MATCH, size.MORE)
 """Rules on what the others found."""
 
-RULES: tuple[Rule, ...] = (
-    *TEXT_RULES,
-    *FORM_RULES,
-    *BOARD_RULES,
-    *PLAN_RULES,
-    *FACT_RULES,
-    *LAST_RULES,
-)
-"""All of them."""
+BOARD_RULES: tuple[Rule, ...]
+"""Rules on how a plan is put together. An error of theirs ends the check."""
+
+RULES: tuple[Rule, ...]
+"""All of them, in the order in which they are asked and told."""
+
+
+def __getattr__(name: str) -> tuple[Rule, ...]:
+    # Most checks ask for neither, and what is not imported costs nothing.
+    from trappoint.rules.boards import BOARD_RULES
+
+    if name == "BOARD_RULES":
+        return BOARD_RULES
+    if name != "RULES":
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from trappoint.rules.forms import FORM_RULES
+    from trappoint.rules.texts import TEXT_RULES
+
+    every = (*TEXT_RULES, *FORM_RULES, *BOARD_RULES, *PLAN_RULES, *FACT_RULES, *LAST_RULES)
+    globals()[name] = every
+    return every
+
 
 __all__ = ["BOARD_RULES", "FACT_RULES", "PLAN_RULES", "RULES", "Rule"]

@@ -1,0 +1,122 @@
+"""Every road replays in an independent railway, and none is longer than it need be.
+
+The two-train search (``tests/oracle``) and the meaning of arms (``tests/slips``) are written from
+the definitions alone; the shortest roads and least rearrangements are found anew by trying all.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from oracle.ground import Ground
+from oracle.plans import random_plan
+from road.brute import Walker, least, shortest
+from road.railway import Railway, replay
+from slips.dressing import dressed_plan
+from trappoint.checking import check_content
+from trappoint.facts import Facts
+from trappoint.signalman.road import Asked, Road, set_road
+
+EXAMPLES = [
+    path
+    for path in sorted((Path(__file__).parents[2] / "examples").glob("*.layout.json"))
+    if "boards" not in json.loads(path.read_bytes())
+]
+
+
+def facts_of(plan: Any) -> Facts:
+    facts = check_content(json.dumps(plan), "plan").facts
+    assert facts is not None
+    return facts
+
+
+def worked(plan: Any, road: Road, trains: dict[str, str]) -> list[Any]:
+    """Work all orders of a road by hand, and replay its steps; return what each order took."""
+    told = road.to_json()
+    railway = Railway(plan, trains)
+    done = [railway.work(order) for order in told["orders"]]
+    ends = replay(plan, trains, told["steps"])
+    assert ends == {name: each[0].place for name, each in railway.trains.items()}
+    for order, took in zip(road.orders, done, strict=True):
+        assert (order.stops, order.places) == (took.stops, took.places)
+    return done
+
+
+def try_roads(plan: Any, rng: random.Random, pairs: int) -> int:
+    """Ask for roads between stands, some with a train elsewhere; return how many were free."""
+    facts, walker = facts_of(plan), Walker(plan)
+    stands = list(Ground(plan).stands)
+    found = 0
+    for _ in range(pairs):
+        if len(stands) < 2:
+            break
+        start, goal, *more = rng.sample(stands, min(3, len(stands)))
+        others = more if rng.random() < 0.4 else []
+        road = set_road(facts, Asked(start, goal, standing=tuple(others)))
+        cost = shortest(walker, start, goal, set(others))
+        assert (road.outcome == "free") is (cost is not None), (start, goal, others)
+        if cost is not None:
+            (took,) = worked(plan, road, {"the train": start} | named(others))
+            assert took == cost, (start, goal, others)
+            found += 1
+    return found
+
+
+def named(others: list[str]) -> dict[str, str]:
+    return {f"the train in {place}": place for place in others}
+
+
+@pytest.mark.parametrize("batch", range(4))
+def test_random_plans(batch: int) -> None:
+    found = 0
+    for seed in range(batch * 100, batch * 100 + 100):
+        rng = random.Random(seed)
+        found += try_roads(random_plan(rng), rng, 5)
+    assert found > 150
+
+
+def test_dressed_plans() -> None:
+    """Plans of clubs' shapes, whose arms are aimed, with distants, levers and shunt signals."""
+    found = 0
+    for seed in range(80):
+        plan = dressed_plan(seed)
+        if plan is not None:
+            found += try_roads(plan, random.Random(seed), 8)
+    assert found > 100
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_examples(path: Path) -> None:
+    plan = json.loads(path.read_text("utf-8"))
+    assert try_roads(plan, random.Random(1), 25) > 5
+
+
+def test_rearrangements_are_the_least() -> None:
+    outcomes: dict[str, int] = {}
+    for seed in range(260):
+        rng = random.Random(seed)
+        plan = random_plan(rng, elements=(1, 4), flaws=0)
+        stands = list(Ground(plan).stands)
+        if not 3 <= len(stands) <= 8:
+            continue
+        start, goal, *others = rng.sample(stands, min(len(stands), rng.choice((3, 3, 4))))
+        others = [goal, *others[: rng.choice((0, 1))]] if rng.random() < 0.7 else others[:2]
+        if len(stands) > 6:
+            others = others[:1]
+        road = set_road(facts_of(plan), Asked(start, goal, standing=tuple(others)))
+        best = least(Walker(plan), start, goal, tuple(others))
+        outcomes[road.outcome] = outcomes.get(road.outcome, 0) + 1
+        assert road.decided
+        assert (best is None) is (road.outcome in ("no-road", "locked-up")), seed
+        if best is None:
+            continue
+        done = worked(plan, road, {"the train": start} | named(others))
+        assert len(road.first) == best.trains, seed
+        took = tuple(map(sum, zip(*done, strict=True)))
+        assert (len(done), *took) == best.rank, seed
+    assert min(outcomes.get(each, 0) for each in ("free", "clear-first", "locked-up")) > 10

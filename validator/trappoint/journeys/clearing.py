@@ -1,0 +1,200 @@
+"""Clearing a road: the least set of trains to move first, and how.
+
+One train moves at a time, from rest to rest. Sets of trains are tried from the smallest; for each
+of them the positions of its trains and of the one that wants the road are searched through, best
+first. The answer is exact: the fewest trains to move, with these the fewest moves, then the fewest
+stops to set off anew, then the fewest places run over. Where the search had to be given up, it says
+so.
+"""
+
+from __future__ import annotations
+
+from heapq import heappop, heappush
+from itertools import combinations
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.verdict import TooMany
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.journeys.finding import Finder, Goal, Journey, Want
+    from trappoint.journeys.standing import Stood
+
+
+class Shift(NamedTuple):
+    """One move of one train, all others standing."""
+
+    train: str
+    journey: Journey
+
+
+class Wish(NamedTuple):
+    """What is asked: a train, where it stands, and what its last move is to be like."""
+
+    train: Stood
+    goal: Goal
+    wants: tuple[Want, ...] = ()
+    heading: str | None = None
+
+
+class Cleared(NamedTuple):
+    """What can be done."""
+
+    shifts: tuple[Shift, ...] | None
+    """All moves in order, the last one that which was wished for; None where there are none."""
+    first: tuple[str, ...] = ()
+    """The trains that are moved first."""
+    decided: bool = True
+    """False where the search was given up before it was certain that there is nothing better."""
+
+
+def shortest(
+    finder: Finder, wish: Wish, taken: frozenset[int], without: int = -1
+) -> Journey | None:
+    """Return the shortest journey of the train while all others stand, None where there is none.
+
+    Raises ``TooMany``.
+    """
+    found = [
+        journey
+        for node in wish.train.nodes
+        if (
+            journey := finder.find(
+                node, wish.goal, taken, wish.wants, heading=wish.heading, without=without
+            )
+        )
+    ]
+    return min(found, key=lambda journey: journey.cost, default=None)
+
+
+def clear(finder: Finder, wish: Wish, others: tuple[Stood, ...]) -> Cleared:
+    """Find the least set of trains to move first, and how; the empty set where the road is free."""
+    try:
+        for count in range(len(others) + 1):
+            best: tuple[_Rank, Cleared] | None = None
+            for chosen in combinations(range(len(others)), count):
+                found = _Clearing(finder, wish, others, chosen).search(best[0] if best else None)
+                best = found or best
+            if best is not None:
+                return best[1]
+    except TooMany:
+        return Cleared(best[1].shifts, best[1].first, decided=False) if best else GIVEN_UP
+    return Cleared(None)
+
+
+GIVEN_UP = Cleared(None, decided=False)
+
+_Rank = tuple[int, int, int, int]
+"""Moves, stops, places, leaves."""
+
+_State = tuple[tuple[int, ...], int]
+"""The node of the train that wants the road, then those of the chosen ones (-1: where they stood
+at first); and which of these have moved, a bit each."""
+
+
+class _Clearing:
+    """The search with one set of trains that may move."""
+
+    def __init__(
+        self, finder: Finder, wish: Wish, others: tuple[Stood, ...], chosen: tuple[int, ...]
+    ) -> None:
+        self.finder = finder
+        self.wish = wish
+        self.movers = (wish.train, *(others[number] for number in chosen))
+        self.fixed = frozenset(
+            place
+            for number, other in enumerate(others)
+            if number not in chosen
+            for place in other.takes
+        )
+        self.reached: dict[tuple[int, int, frozenset[int]], dict[int, Journey]] = {}
+
+    def search(self, below: _Rank | None) -> tuple[_Rank, Cleared] | None:
+        """Return the best way that ranks below another one, None where there is none."""
+        if shortest(self.finder, self.wish, self.fixed) is None:
+            return None  # Not even if all of the chosen ones were gone.
+        begin: _State = ((-1,) * len(self.movers), 0)
+        best: dict[_State, _Rank] = {begin: (0, 0, 0, 0)}
+        came: dict[_State, tuple[_State, Shift]] = {}
+        queue: list[tuple[_Rank, int, _State, Shift | None]] = []
+        heappush(queue, (self._hoped((0, 0, 0, 0), begin), 0, begin, None))
+        met = 0
+        while queue:
+            hoped, _, state, last = heappop(queue)
+            if below is not None and hoped >= below:
+                return None
+            if last is not None:
+                return hoped, self._cleared(state, came, last)
+            rank = best[state]
+            if hoped > self._hoped(rank, state):
+                continue
+            for after, added, shift in self._shifts(state, came):
+                met += 1
+                total = _sum(rank, added)
+                if after is None:
+                    heappush(queue, (total, met, state, shift))
+                elif after not in best or total < best[after]:
+                    best[after] = total
+                    came[after] = state, shift
+                    heappush(queue, (self._hoped(total, after), met, after, None))
+        return None
+
+    def _hoped(self, rank: _Rank, state: _State) -> _Rank:
+        """Return what a way by this state takes at least: each train that must move moves once."""
+        still = len(self.movers) - 1 - state[1].bit_count()
+        return (rank[0] + still + 1, *rank[1:])
+
+    def _shifts(
+        self, state: _State, came: dict[_State, tuple[_State, Shift]]
+    ) -> Iterator[tuple[_State | None, _Rank, Shift]]:
+        """Yield what may be done next: the state after it, None where the wish is fulfilled."""
+        nodes, moved = state
+        just = came[state][1].train if state in came else None
+        for number, mover in enumerate(self.movers):
+            if mover.train == just:
+                continue  # What one train does in two moves it can do in one.
+            taken = self.fixed.union(
+                *(self._takes(other, nodes) for other in range(len(nodes)) if other != number)
+            )
+            if not number:
+                wish = self.wish
+                if nodes[0] >= 0:
+                    wish = wish._replace(train=mover._replace(nodes=(nodes[0],)))
+                journey = shortest(self.finder, wish, taken)
+                if journey is not None:
+                    yield None, (1, *journey.cost), Shift(mover.train, journey)
+            for node, journey in self._reach(number, nodes[number], taken).items():
+                after = (*nodes[:number], node, *nodes[number + 1 :])
+                bit = 1 << (number - 1) if number else 0
+                yield (after, moved | bit), (1, *journey.cost), Shift(mover.train, journey)
+
+    def _takes(self, number: int, nodes: tuple[int, ...]) -> frozenset[int]:
+        node = nodes[number]
+        return self.movers[number].takes if node < 0 else frozenset((self.finder.place(node),))
+
+    def _reach(self, number: int, node: int, taken: frozenset[int]) -> dict[int, Journey]:
+        key = (number if node < 0 else -1, node, taken)
+        found = self.reached.get(key)
+        if found is None:
+            found = {}
+            for start in (node,) if node >= 0 else self.movers[number].nodes:
+                for end, journey in self.finder.reach(start, taken).items():
+                    if end not in found or journey.cost < found[end].cost:
+                        found[end] = journey
+            self.reached[key] = found
+        return found
+
+    def _cleared(
+        self, state: _State, came: dict[_State, tuple[_State, Shift]], last: Shift
+    ) -> Cleared:
+        shifts = [last]
+        while state in came:
+            state, shift = came[state]
+            shifts.append(shift)
+        shifts.reverse()
+        return Cleared(tuple(shifts), tuple(train.train for train in self.movers[1:]))
+
+
+def _sum(one: _Rank, other: _Rank) -> _Rank:
+    return (one[0] + other[0], one[1] + other[1], one[2] + other[2], one[3] + other[3])

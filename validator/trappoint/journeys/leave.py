@@ -1,0 +1,51 @@
+"""Leave: which routes a signalman can give leave for, and by which arms."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.conflicts import runs_along
+
+if TYPE_CHECKING:
+    from trappoint.facts import Facts
+
+
+class Leave(NamedTuple):
+    """What must be off for a route, by the numbers of the arms."""
+
+    arm: int
+    """The stop or shunt arm that speaks for it."""
+    past: tuple[int, ...]
+    """The shunt arms that it passes, in the order in which the train meets them."""
+
+    @property
+    def arms(self) -> tuple[int, ...]:
+        """All of them, in the order in which the train meets them."""
+        return (self.arm, *self.past)
+
+
+def find_leave(facts: Facts) -> dict[int, Leave]:
+    """Return for each route the arms that give leave for it.
+
+    Left out are routes for which no arm speaks, and those past a shunt signal that has no arm for
+    their way. Calling-on arms give no leave to run on to an empty road.
+    """
+    routes, speakers = facts.routes, facts.assignment.speakers
+    found: dict[int, Leave] = {}
+    for number, route in enumerate(routes.all):
+        own = speakers(number)
+        if not own:
+            continue
+        past: list[int] = []
+        for head in route.past:
+            past += next(
+                (
+                    speakers(along)[:1]
+                    for along in routes.of_kind(head, shunting=True)
+                    if runs_along(route, routes.all[along]) and speakers(along)
+                ),
+                [],
+            )
+        if len(past) == len(route.past):
+            found[number] = Leave(own[0], tuple(past))
+    return found

@@ -1,0 +1,60 @@
+"""A road for people: the signalman's order, numbered."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import CAUTION
+from trappoint.reporting.page import width_of
+from trappoint.reporting.road_words import (
+    MEASURE,
+    tell_length,
+    tell_order,
+    tell_other,
+    tell_outcome,
+    tell_title,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.reporting.page import Look
+    from trappoint.signalman.orders import Order
+    from trappoint.signalman.road import Road
+
+
+def render(road: Road, title: str, look: Look, *, others: bool = False) -> str:
+    """Return the answer as text; with ``others`` also the roads that were not chosen."""
+    heading = look.wrap(tell_title(road, title))
+    lines = [*heading, "=" * max(map(width_of, heading)), ""]
+    for paragraph in tell_outcome(road):
+        lines += look.wrap(paragraph)
+    number = 1
+    for order in road.orders:
+        lines.append("")
+        if len(road.orders) > 1:
+            told = f"{order.train} from {order.start} to {order.end}"
+            lines += look.wrap(f"{told[:1].upper()}{told[1:]}: "
+                               f"{tell_length(order.stops, order.places)}")  # fmt: skip
+            lines.append("")
+        steps = list(order_lines(order, look, number))
+        lines += [line for _, own in steps for line in own]
+        number += len(steps)
+    if others:
+        lines += ["", "Other roads", "-----------"]
+        lines += look.wrap(MEASURE)
+        for other in road.others:
+            lines += look.wrap(tell_other(other), "  ", "    ")
+        if not road.others:
+            lines += ["There are none."]
+    lines += ["", *look.wrap(CAUTION)]
+    return "\n".join(lines) + "\n"
+
+
+def order_lines(order: Order, look: Look, first: int) -> Iterator[tuple[int, list[str]]]:
+    """Yield the steps of an order, numbered from ``first``, as lines."""
+    for number, step in enumerate(tell_order(order), first):
+        lines = look.wrap(step.text, f"{number:>3}  ", "     ")
+        for detail in step.details:
+            lines += look.wrap(detail, "     ", "       ")
+        yield number, lines

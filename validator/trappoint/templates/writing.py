@@ -1,0 +1,16 @@
+"""The text of a plan that was laid."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from trappoint.tidying import Number, write_tree
+
+if TYPE_CHECKING:
+    from trappoint.templates.ground import Plan
+
+
+def write_plan(plan: Plan) -> str:
+    """Return a plan as text, in the layout of ``trappoint tidy``."""
+    return write_tree(json.loads(json.dumps(plan), parse_int=Number), frozenset())
