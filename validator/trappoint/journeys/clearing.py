@@ -88,6 +88,8 @@ GIVEN_UP = Cleared(None, decided=False)
 _Rank = tuple[int, int, int, int]
 """Moves, stops, places, leaves."""
 
+NOTHING: _Rank = (0, 0, 0, 0)
+
 _State = tuple[tuple[int, ...], int]
 """The node of the train that wants the road, then those of the chosen ones (-1: where they stood
 at first); and which of these have moved, a bit each."""
@@ -108,6 +110,9 @@ class _Clearing:
             if number not in chosen
             for place in other.takes
         )
+        self.unhindered: dict[int, Journey | None] = {}
+        """From each node of the train that wants the road to its shortest journey, if the chosen
+        ones were gone."""
         self.reached: dict[tuple[int, int, frozenset[int]], dict[int, Journey]] = {}
 
     def search(self, below: _Rank | None) -> tuple[_Rank, Cleared] | None:
@@ -115,29 +120,34 @@ class _Clearing:
         if shortest(self.finder, self.wish, self.fixed) is None:
             return None  # Not even if all of the chosen ones were gone.
         begin: _State = ((-1,) * len(self.movers), 0)
-        best: dict[_State, _Rank] = {begin: (0, 0, 0, 0)}
+        best: dict[_State, _Rank] = {begin: NOTHING}
         came: dict[_State, tuple[_State, Shift]] = {}
-        queue: list[tuple[_Rank, int, _State, Shift | None]] = []
-        heappush(queue, (self._hoped((0, 0, 0, 0), begin), 0, begin, None))
+        # Of each state first what is hoped for most is tried: moves of trains that have not moved
+        # yet, or the last move; then, one move further on, all others.
+        queue: list[tuple[_Rank, int, _State, bool, Shift | None]] = []
+        heappush(queue, (self._hoped(NOTHING, begin), 0, begin, True, None))
         met = 0
         while queue:
-            hoped, _, state, last = heappop(queue)
+            hoped, _, state, first, last = heappop(queue)
             if below is not None and hoped >= below:
                 return None
             if last is not None:
                 return hoped, self._cleared(state, came, last)
             rank = best[state]
-            if hoped > self._hoped(rank, state):
+            if hoped > _sum(self._hoped(rank, state), (0 if first else 1, 0, 0, 0)):
                 continue
-            for after, added, shift in self._shifts(state, came):
+            if first:
+                met += 1
+                heappush(queue, (_sum(hoped, (1, 0, 0, 0)), met, state, False, None))
+            for after, added, shift in self._shifts(state, came, first=first):
                 met += 1
                 total = _sum(rank, added)
                 if after is None:
-                    heappush(queue, (total, met, state, shift))
+                    heappush(queue, (total, met, state, True, shift))
                 elif after not in best or total < best[after]:
                     best[after] = total
                     came[after] = state, shift
-                    heappush(queue, (self._hoped(total, after), met, after, None))
+                    heappush(queue, (self._hoped(total, after), met, after, True, None))
         return None
 
     def _hoped(self, rank: _Rank, state: _State) -> _Rank:
@@ -146,34 +156,53 @@ class _Clearing:
         return (rank[0] + still + 1, *rank[1:])
 
     def _shifts(
-        self, state: _State, came: dict[_State, tuple[_State, Shift]]
+        self, state: _State, came: dict[_State, tuple[_State, Shift]], *, first: bool
     ) -> Iterator[tuple[_State | None, _Rank, Shift]]:
-        """Yield what may be done next: the state after it, None where the wish is fulfilled."""
+        """Yield what may be done next: the state after it, None where the wish is fulfilled.
+
+        ``first``: the last move where all of the chosen ones have moved, else moves of those that
+        have not; otherwise all other moves.
+        """
         nodes, moved = state
         just = came[state][1].train if state in came else None
+        if first and moved.bit_count() == len(self.movers) - 1:
+            journey = self._last(nodes)
+            if journey is not None:
+                yield None, (1, *journey.cost), Shift(self.movers[0].train, journey)
         for number, mover in enumerate(self.movers):
-            if mover.train == just:
+            bit = 1 << (number - 1) if number else 0
+            if mover.train == just or first is bool(not number or moved & bit):
                 continue  # What one train does in two moves it can do in one.
-            taken = self.fixed.union(
-                *(self._takes(other, nodes) for other in range(len(nodes)) if other != number)
-            )
-            if not number:
-                wish = self.wish
-                if nodes[0] >= 0:
-                    wish = wish._replace(train=mover._replace(nodes=(nodes[0],)))
-                journey = shortest(self.finder, wish, taken)
-                if journey is not None:
-                    yield None, (1, *journey.cost), Shift(mover.train, journey)
-            for node, journey in self._reach(number, nodes[number], taken).items():
+            for node, journey in self._reach(number, nodes).items():
                 after = (*nodes[:number], node, *nodes[number + 1 :])
-                bit = 1 << (number - 1) if number else 0
                 yield (after, moved | bit), (1, *journey.cost), Shift(mover.train, journey)
+
+    def _last(self, nodes: tuple[int, ...]) -> Journey | None:
+        """Return the shortest journey that fulfils the wish, None where there is none."""
+        node = nodes[0]
+        wish = self.wish
+        if node >= 0:
+            wish = wish._replace(train=self.movers[0]._replace(nodes=(node,)))
+        if node not in self.unhindered:
+            self.unhindered[node] = shortest(self.finder, wish, self.fixed)
+        best = self.unhindered[node]
+        taken = self._taken_but(0, nodes)
+        # What is shortest with fewer trains in the way is shortest with more that are not.
+        if best is None or self.finder.needs(best).isdisjoint(taken):
+            return best
+        return shortest(self.finder, wish, taken)
+
+    def _taken_but(self, number: int, nodes: tuple[int, ...]) -> frozenset[int]:
+        """Return the places of all trains but one."""
+        others = (self._takes(other, nodes) for other in range(len(nodes)) if other != number)
+        return self.fixed.union(*others)
 
     def _takes(self, number: int, nodes: tuple[int, ...]) -> frozenset[int]:
         node = nodes[number]
         return self.movers[number].takes if node < 0 else frozenset((self.finder.place(node),))
 
-    def _reach(self, number: int, node: int, taken: frozenset[int]) -> dict[int, Journey]:
+    def _reach(self, number: int, nodes: tuple[int, ...]) -> dict[int, Journey]:
+        node, taken = nodes[number], self._taken_but(number, nodes)
         key = (number if node < 0 else -1, node, taken)
         found = self.reached.get(key)
         if found is None:

@@ -121,6 +121,16 @@ class Finder:
         place = self.network.place_of[node]
         return place not in self.network.stand_at and self.network.facing[node] >= 0
 
+    def needs(self, journey: Journey) -> set[int]:
+        """Return the places that must be free of other trains for a journey."""
+        found: set[int] = set()
+        for leg in journey.legs:
+            if leg.route >= 0:
+                found |= self.routes.all[leg.route].places
+            elif leg.do == "run":
+                found.update(self.network.place_of[state] for state in leg.states)
+        return found
+
     # --- searches
 
     def find(
