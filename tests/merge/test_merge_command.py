@@ -134,6 +134,39 @@ def test_what_did_not_hold_before_is_not_refused(club: Path) -> None:
     assert trappoint("check", "ours", cwd=club).returncode == 1
 
 
+def arms(*arms: Plan) -> str:
+    """Kelpie Quay with other arms on its first signal, the last of which leads nowhere."""
+    return plan(
+        signals=KELPIE["signals"]
+        | {"1": KELPIE["signals"]["1"] | {"arms": [*arms, {"id": "1Z", "to": "nowhere"}]}}
+    )
+
+
+def test_what_was_wrong_before_is_known_again_at_another_number_of_a_list(club: Path) -> None:
+    """One puts an arm before it, the other takes one away: it is the same arm that is wrong."""
+    left, right = KELPIE["signals"]["1"]["arms"]
+    (club / "base").write_text(arms(left, right), "utf-8")
+    write(club, arms({"id": "1A", "to": "siding"}, left, right), arms(right))
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+    merged = data(club / "ours")["signals"]["1"]["arms"]
+    assert [arm["id"] for arm in merged] == ["1A", "1R", "1Z"]
+
+
+def test_what_is_wrong_anew_is_not_taken_for_what_was_wrong_before(club: Path) -> None:
+    """Both have an arm that leads nowhere at one number of the list; together there is another."""
+    left, right = KELPIE["signals"]["1"]["arms"]
+    (club / "base").write_text(arms(left, right), "utf-8")
+    ours = json.loads(arms(left, {**right, "never_with": ["2"]}))
+    theirs = json.loads(arms(left, right))
+    del theirs["signals"]["2"]
+    write(club, json.dumps(ours), json.dumps(theirs))
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert done.returncode == 1
+    assert "Nothing in this plan is called 2" in done.stderr
+    assert "nowhere" not in done.stderr
+
+
 def test_both_add_the_plan(club: Path) -> None:
     """Git gives an empty base then."""
     (club / "base").write_bytes(b"")

@@ -7,6 +7,7 @@ returns a ``Comparison``, which ``trappoint.reporting`` puts into words.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from trappoint.comparing.arms import match_arms
 from trappoint.comparing.both import Both
@@ -17,7 +18,10 @@ from trappoint.comparing.names import Names
 from trappoint.comparing.said import CHOSEN, findings_changed
 from trappoint.comparing.sides import no_side, read_side
 
-__all__ = ["Comparison", "Side", "compare", "no_side", "read_side"]
+if TYPE_CHECKING:
+    from trappoint.findings import Finding
+
+__all__ = ["Comparison", "Side", "compare", "new_findings", "no_side", "read_side"]
 
 
 def compare(old: Side, new: Side) -> Comparison:
@@ -59,6 +63,17 @@ def compare(old: Side, new: Side) -> Comparison:
 
 def _texts(side: Side) -> list[str | None]:
     return [side.report.text, *(board.text for board in side.report.boards)]
+
+
+def match_things(old: Side, new: Side) -> Names | None:
+    """Return which thing is which; None where either could not be read as a plan."""
+    return _names(old, new)
+
+
+def new_findings(old: Side, new: Side) -> tuple[Finding, ...]:
+    """Return the findings of one plan that an older one has not."""
+    changes = findings_changed(new, old, _names(old, new), gone=False)
+    return tuple(change.finding for change in changes)
 
 
 def _not_chosen(changes: tuple[FindingChange, ...]) -> tuple[FindingChange, ...]:

@@ -17,17 +17,17 @@ def judge(
 ) -> Report:
     """Check what was merged, and report only what is wrong with it and with neither version.
 
-    What one of them had wrong already is not the merge's doing. A finding is the same one where
-    it is of the same rule at the same place. ``files`` are those around each of the three.
+    What one of them had wrong already is not the merge's doing. A finding is known again as when
+    plans are compared: by its rule and its place, also where ids or numbers in lists have changed.
+    ``files`` are those around each of the three.
     """
     report = check(merged.encode(), name=name, settings=settings, files=files.merged)
     errors = tuple(finding for finding in report.findings if finding.level == "error")
     if errors:
-        known = {
-            (finding.rule, finding.place)
-            for side, around in ((ours, files.ours), (theirs, files.theirs))
-            for finding in check(side.encode(), name=name, settings=settings, files=around).findings
-            if finding.level == "error"
-        }
-        errors = tuple(finding for finding in errors if (finding.rule, finding.place) not in known)
+        from trappoint.comparing import new_findings, read_side
+
+        now = read_side(merged, name, settings, files.merged)
+        for text, around in ((ours, files.ours), (theirs, files.theirs)):
+            new = new_findings(read_side(text, name, settings, around), now)
+            errors = tuple(finding for finding in errors if finding in new)
     return replace(report, findings=errors, accepted=(), layout=None, facts=None, assembly=None)
