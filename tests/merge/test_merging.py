@@ -13,6 +13,7 @@ from hypothesis import given, settings
 
 from merge.versions import (
     Plan,
+    also_called,
     change,
     finish,
     finished,
@@ -47,9 +48,12 @@ def assert_kept(base: Json, ours: Json, theirs: Json, merged: Merged) -> None:
     before = set(leaves(base))
     for one, other in ((ours, theirs), (theirs, ours)):
         taken_away = before - set(leaves(other))
-        assert set(leaves(one)) - found <= taken_away
+        lost = {
+            leaf for leaf in set(leaves(one)) - found if not also_called({leaf}, merged) & found
+        }
+        assert lost <= taken_away
     # Nor does anything come from nowhere, or come back that both took away.
-    assert found <= set(leaves(ours)) | set(leaves(theirs))
+    assert found <= also_called(set(leaves(ours)) | set(leaves(theirs)), merged)
 
 
 def assert_even(base: Json, ours: Json, theirs: Json, merged: Merged) -> None:
@@ -150,9 +154,9 @@ def test_changes_to_different_things_are_both_made(seed: int) -> None:
     assert tagged(read(merged.text)) == tagged(read(write(both)))
 
 
-def edited(path: str, value: Any) -> Plan:
-    """Kelpie Quay with one value changed, added or (None) taken away."""
-    plan = copy.deepcopy(KELPIE)
+def edited(path: str, value: Any, base: Plan = KELPIE) -> Plan:
+    """A plan (Kelpie Quay) with one value changed, added or (None) taken away."""
+    plan = copy.deepcopy(base)
     *above, last = path.split("/")
     box: Any = plan
     for part in above:
@@ -211,17 +215,105 @@ def test_taken_away_and_changed() -> None:
     assert json.loads(finish(merged.text, "theirs")) == edited("signals/7/side", "left")
 
 
-def test_given_another_id_and_changed() -> None:
+def renamed(text: str, old: str, new: str) -> Plan:
+    """Kelpie Quay with an id changed wherever it stands, by hand: in quotes, or before a dot."""
+    plan: Plan = json.loads(text.replace(f'"{old}"', f'"{new}"').replace(f'"{old}.', f'"{new}.'))
+    return plan
+
+
+KELPIE_TEXT = json.dumps(KELPIE)
+
+
+@pytest.mark.parametrize("old", ["main", "siding", "p1", "p2", "loop-west", "1L", "B"])
+def test_another_id_is_followed(old: str) -> None:
+    """Held against making the same change to what has the new ids already."""
+    ours = renamed(KELPIE_TEXT, old, "renamed")
+    for number, (path, value) in enumerate(
+        (
+            ("tracks/main/length_mm", 1500),
+            ("tracks/siding/stand", False),
+            ("points/p1/lock", True),
+            ("points/p2/normal", "right"),
+            ("signals/1/arms/0/to", "siding"),
+            ("signals/1/arms/0/expects", {"p1": "reverse", "p2": "normal"}),
+            ("signals/4/duties", ["starter platform B", "junction p3", "holds loop-west"]),
+            ("signals/9", {"track": "main", "for": "up", "at_mm": 9, "arms": [{"id": "9"}]}),
+            ("platforms/B/tracks", ["loop-west", "main"]),
+            ("worked_together", [["p1", "p2"]]),
+            ("scenes/s", {"points": {"p1": "left"}, "off": ["1L"], "trains": {"main": True}}),
+            ("levers/1", {"points": ["p1", "p2"]}),
+            ("accept/0", {"rule": "x", "at": "/scenes/s/points/p1", "because": "x"}),
+            ("accept/0", {"rule": "x", "at": "siding", "because": "x"}),
+        )
+    ):
+        base = {**KELPIE, "accept": []} if path.startswith("accept") else KELPIE
+        theirs = edited(path, value, base)
+        wanted = renamed(json.dumps(theirs), old, "renamed")
+        if number == 6:
+            duties = wanted["signals"]["4"]["duties"]
+            wanted["signals"]["4"]["duties"] = [
+                duty.removesuffix(old) + "renamed" if duty.endswith(f" {old}") else duty
+                for duty in duties
+            ]
+        if path.startswith("accept") and f"/{old}" in value["at"]:
+            wanted["accept"][0]["at"] = value["at"].replace(f"/{old}", "/renamed")
+        own = {**ours, "accept": []} if path.startswith("accept") else ours
+        assert clean(own, theirs, base) == wanted, path
+        assert clean(theirs, own, base) == wanted, path
+
+
+def test_both_give_one_thing_the_same_other_id() -> None:
+    ours = renamed(KELPIE_TEXT, "main", "platform-road")
+    theirs = edited("tracks/platform-road/length_mm", 1500, ours)
+    assert clean(ours, theirs)["tracks"]["platform-road"]["length_mm"] == 1500
+    assert list(clean(ours, theirs)["tracks"]) == list(ours["tracks"])
+
+
+def test_both_give_one_thing_another_id_each_its_own() -> None:
+    ours, theirs = (renamed(KELPIE_TEXT, "siding", name) for name in ("wharf", "pier"))
+    merged = merge(KELPIE, ours, theirs)
+    assert_kept(KELPIE, ours, theirs, merged)
+    assert_even(KELPIE, ours, theirs, merged)
+    assert_marked(merged)
+    said = {conflict.sentence() for conflict in merged.conflicts}
+    assert "track siding: ours calls it wharf, theirs pier." in said
+    assert finished(merged, "ours") == read(write(ours))
+    assert finished(merged, "theirs") == read(write(theirs))
+
+
+def test_a_new_id_that_the_other_gives_to_something_else_is_not_followed() -> None:
+    ours = renamed(KELPIE_TEXT, "siding", "wharf")
+    theirs = edited("tracks/wharf", {"up": "edge:sea", "down": "buffer"})
+    merged = merge(KELPIE, ours, theirs)
+    assert merged.renames.ours == {}
+    assert_kept(KELPIE, ours, theirs, merged)
+    assert_even(KELPIE, ours, theirs, merged)
+    assert [c.sentence()[:29] for c in merged.conflicts] == ["track wharf: both add it, our"]
+
+
+def test_what_stands_elsewhere_too_is_not_taken_for_the_same_thing() -> None:
     """Whether it is the same thing is for a person to say."""
-    ours = edited("tracks/platform-road", KELPIE["tracks"]["main"])
+    ours = edited("tracks/platform-road", {**KELPIE["tracks"]["main"], "up": "edge:east"})
     del ours["tracks"]["main"]
-    said, merged = only_conflict(ours, edited("tracks/main/length_mm", 1500))
+    said, _ = only_conflict(ours, edited("tracks/main/length_mm", 1500))
+    assert said == "track main: ours takes it away, theirs changes its length_mm."
+
+
+def test_given_another_id_and_changed_where_nothing_is_a_plan() -> None:
+    """What can not be understood is known by its ids alone."""
+    base = {**KELPIE, "unknown": 1}
+    ours = {**edited("tracks/platform-road", KELPIE["tracks"]["main"]), "unknown": 1}
+    del ours["tracks"]["main"]
+    theirs = {**edited("tracks/main/length_mm", 1500), "unknown": 1}
+    said, merged = only_conflict(ours, theirs, base)
     assert said == (
         "track main: ours takes it away or calls it platform-road, theirs changes its length_mm."
     )
     assert finished(merged, "ours")["tracks"].keys() == ours["tracks"].keys()
     arms = edited("signals/1/arms", [{"id": "1X", "to": "loop-west"}, {"id": "1R", "to": "main"}])
-    said, _ = only_conflict(edited("signals/1/arms/0/to", "siding"), arms)
+    said, _ = only_conflict(
+        {**edited("signals/1/arms/0/to", "siding"), "unknown": 1}, {**arms, "unknown": 1}, base
+    )
     assert said == "signal 1, arm 1L: theirs takes it away or calls it 1X, ours changes its to."
 
 

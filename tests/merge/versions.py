@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import copy
+import itertools
 import json
 import random
+import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -74,6 +76,24 @@ def leaves(value: Json, path: tuple[str, ...] = ()) -> Iterator[tuple[object, ..
         yield (*path, float(value))
     else:
         yield (*path, type(value).__name__, value)
+
+
+def also_called(leaves_: set[tuple[object, ...]], merged: Merged) -> set[tuple[object, ...]]:
+    """Return leaves with every old id, wherever it stands in them, as it is or as it is now.
+
+    More than there can be: which of several things of one name a leaf means is not asked.
+    """
+    now = {old: new for (_, old), new in (merged.renames.ours | merged.renames.theirs).items()}
+    found = set(leaves_) if not now else set()
+    for leaf in leaves_ if now else ():
+        found.update(itertools.product(*({part, _called_now(part, now)} for part in leaf)))
+    return found
+
+
+def _called_now(part: object, now: dict[str, str]) -> object:
+    if not isinstance(part, str):
+        return part
+    return re.sub(r"[A-Za-z0-9][\w-]*", lambda word: now.get(word[0], word[0]), part)
 
 
 def without_order(value: Json) -> Json:

@@ -221,3 +221,14 @@ def _form(path: Path, *, at_key: bool) -> Callable[[Path, str], Iterator[Mention
         box = box.get(part) if isinstance(part, str) and part in box else box.get("*")
     form = box.get("") if isinstance(box, dict) else None
     return form if callable(form) else None
+
+
+def told_apart_from(kind: str) -> list[str]:
+    """Return the kinds whose ids stand in the same places, this one first.
+
+    The format lets a track and a platform have one id, but a reference then names one of them
+    only.
+    """
+    groups = [*REFERENCES.values(), *REFERENCES_BY_KEY.values(), ELEMENTS]
+    beside = [other for kinds in groups if kind in kinds for other in kinds]
+    return list(dict.fromkeys([kind, *beside]))

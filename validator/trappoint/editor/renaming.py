@@ -10,10 +10,8 @@ from trappoint.editor.choices import KIND_WORDS
 from trappoint.editor.fixes import Edit
 from trappoint.naming import (
     ANYTHING,
-    ELEMENTS,
     NAMED_BY_KEY,
-    REFERENCES,
-    REFERENCES_BY_KEY,
+    told_apart_from,
 )
 from trappoint.quoting import listed
 from trappoint.schema import layout_schema
@@ -79,7 +77,7 @@ def _taken(sketch: Sketch, key: Key, new: str) -> Refused | None:
         if ("legs", f"{table}.{new}") in sketch.defined:
             return Refused(f"{table} has a road {new} already.")
         return None
-    for other in _told_apart_from(kind):
+    for other in told_apart_from(kind):
         if sketch.known((other, new)):
             there = "there are points" if other == "points" else f"there is {_a(other)}"
             return Refused(f"{new} is taken: {there} of that name.")
@@ -91,17 +89,6 @@ def _a(kind: str) -> str:
     if kind == "points":
         return word
     return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
-
-
-def _told_apart_from(kind: str) -> list[str]:
-    """Return the kinds whose ids stand in the same places, this one first.
-
-    The format lets a track and a platform have one id, but a reference then names one of them
-    only.
-    """
-    groups = [*REFERENCES.values(), *REFERENCES_BY_KEY.values(), ELEMENTS]
-    beside = [other for kinds in groups if kind in kinds for other in kinds]
-    return list(dict.fromkeys([kind, *beside]))
 
 
 def _unclear(sketch: Sketch, key: Key, new: str) -> Refused | None:

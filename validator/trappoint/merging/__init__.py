@@ -10,12 +10,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.merging.clashes import lift_clashes
+from trappoint.merging.renames import Renames, find_renames, renamed_sheet
 from trappoint.merging.three_way import merge_trees
 from trappoint.tidying import lay_out, tidy_sheet, write_tree
 from trappoint.tidying.tree import Sheet
 
 if TYPE_CHECKING:
     from trappoint.merging.conflicts import Conflict
+    from trappoint.merging.renames import Key
     from trappoint.tidying.tree import Gaps, Tree
 
 EMPTY = Sheet("nothing", "", {}, frozenset())
@@ -27,20 +29,34 @@ class Merged(NamedTuple):
 
     text: str
     conflicts: list[Conflict]
+    renames: Renames
+    """What was given another id, which was followed in the other version."""
 
 
 def merge_sheets(base: Sheet, ours: Sheet, theirs: Sheet) -> Merged:
     """Merge three versions of a plan.
 
-    Where nothing is left to be put together, the text of ours, or of theirs, stays as it is;
-    otherwise the text is written tidy, with the line ends of ours.
+    What one version calls otherwise is called so in the other one too, before they are merged,
+    where it is sure that it is the same thing. Where nothing is left to be put together, the text
+    of ours, or of theirs, stays as it is; otherwise the text is written tidy, with the line ends of
+    ours.
     """
-    merged, conflicts = merge_trees(base.tree, ours.tree, theirs.tree)
-    gaps = _gaps(base, ours, theirs)
+    renames = find_renames(base, ours, theirs)
+    was = renamed_sheet(base, renames.ours | renames.theirs)
+    one = renamed_sheet(ours, _not_yet(renames.theirs, renames.ours))
+    other = renamed_sheet(theirs, _not_yet(renames.ours, renames.theirs))
+    merged, conflicts = merge_trees(was.tree, one.tree, other.tree, renames.differing)
+    gaps = _gaps(was, one, other)
     if conflicts:
         text = lay_out(lift_clashes(merged), gaps)
-        return Merged(text.replace("\n", "\r\n") if ours.crlf else text, conflicts)
-    return Merged(_text(merged, gaps, ours, theirs), [])
+        text = text.replace("\n", "\r\n") if ours.crlf else text
+        return Merged(text, conflicts, renames)
+    return Merged(_text(merged, gaps, ours, theirs), [], renames)
+
+
+def _not_yet(names: dict[Key, str], own: dict[Key, str]) -> dict[Key, str]:
+    """Return what a version is still to call otherwise, as the other one does."""
+    return {key: name for key, name in names.items() if key not in own}
 
 
 def _text(merged: Tree, gaps: Gaps, ours: Sheet, theirs: Sheet) -> str:

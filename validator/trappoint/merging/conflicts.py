@@ -12,7 +12,7 @@ from trappoint.tidying.tree import MISSING, Missing
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-Kind = Literal["value", "order", "emptied"]
+Kind = Literal["value", "order", "emptied", "named"]
 
 _ONE_OF = {
     "tracks": "track",
@@ -42,9 +42,15 @@ class Conflict:
     kind: Kind = "value"
     new_id: str | None = None
     """Where one version took it away: under which id it seems to stand there now."""
+    names: tuple[str, str, str] = ("", "", "")
+    """Where both call it otherwise: what it was called before, by ours and by theirs."""
 
     def sentence(self) -> str:
         """Say what the conflict is about, and what each version has."""
+        if self.kind == "named":
+            before, by_ours, by_theirs = self.names
+            thing = subject((self.path[0], before))
+            return f"{thing}: ours calls it {by_ours}, theirs {by_theirs}."
         thing = subject(self.path)
         if self.kind == "order":
             return f"{thing}: ours and theirs differ in the order, which has a meaning."

@@ -16,14 +16,27 @@ from trappoint.merging.versions import Part, Trio, choose, same
 from trappoint.tidying.tree import MISSING, Clash, Missing, Tree, Value
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from trappoint.merging.conflicts import Kind
 
 Path = tuple[str, ...]
 
 
-def merge_trees(base: Tree, ours: Tree, theirs: Tree) -> tuple[Tree, list[Conflict]]:
-    """Merge three versions. Where there is a conflict, the tree has a Clash."""
+def merge_trees(
+    base: Tree,
+    ours: Tree,
+    theirs: Tree,
+    differing: Mapping[tuple[str, str], tuple[str, str]] | None = None,
+) -> tuple[Tree, list[Conflict]]:
+    """Merge three versions. Where there is a conflict, the tree has a Clash.
+
+    ``differing`` are things of the base to which both gave another id, each its own.
+    """
     merge = _Merge()
+    for (kind, before), names in (differing or {}).items():
+        for name in names:
+            merge.named[kind, name] = before, *names
     merged = merge.members(Trio(base, ours, theirs), ())
     return merged, merge.conflicts
 
@@ -33,9 +46,14 @@ class _Merge:
 
     def __init__(self) -> None:
         self.conflicts: list[Conflict] = []
+        self.named: dict[Path, tuple[str, str, str]] = {}
+        """From the id that one version gave a thing to what it was called before, and by both."""
 
     def part(self, trio: Trio, path: Path) -> Part:
         base, ours, theirs = trio
+        if path in self.named and ours is not theirs:
+            self.conflicts.append(Conflict(path, trio, "named", names=self.named[path]))
+            return trio.clash
         if len(path) == 1 and isinstance(base, dict) and MISSING in (ours, theirs):
             return self._section(trio, path)
         if isinstance(ours, dict) and isinstance(theirs, dict):

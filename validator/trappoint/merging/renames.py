@@ -1,0 +1,207 @@
+"""Things that one version calls otherwise, found by their place, and followed in the other one.
+
+Only what is sure is followed: the old id is gone and the new one was not there, the thing stands
+where it stood, and the other version still has it and no other thing of that name. All else is
+left as it is written, and is a conflict where both have changed it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from trappoint.naming import ELEMENTS, NAMED_BY_KEY, Path, mentions, told_apart_from
+from trappoint.tidying.tree import Sheet, Tree, Value
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Hashable, Iterator, Mapping
+
+    from trappoint.comparing import Side
+    from trappoint.comparing.names import Names
+    from trappoint.comparing.terms import Field, Thing
+
+Key = tuple[str, str]
+"""A kind of thing and an id."""
+
+PLACES: Mapping[str, tuple[str, ...]] = {
+    "tracks": ("up", "down"),
+    "platforms": ("tracks",),
+    "signals": ("track", "for", "at_mm"),
+    "arms": ("signal", "kind", "doll"),
+    "yards": ("tracks", "points", "crossings", "turntables"),
+}
+"""What says where a thing is. Points, crossings and turntables are where the tracks meet them."""
+
+
+class Renames(NamedTuple):
+    """What the two versions call otherwise than the base did."""
+
+    ours: dict[Key, str]
+    """From a thing of the base to its id in ours, where that is followed."""
+    theirs: dict[Key, str]
+    differing: dict[Key, tuple[str, str]]
+    """Things to which both gave another id, and not the same one."""
+
+
+def find_renames(base: Sheet, ours: Sheet, theirs: Sheet) -> Renames:
+    """Find what is called otherwise. Empty where a version is no plan by the schema."""
+    names = [_ids(sheet.tree) for sheet in (base, ours, theirs)]
+    found = [
+        _renamed(base, side, names[0], own) for side, own in ((ours, names[1]), (theirs, names[2]))
+    ]
+    result = Renames({}, {}, {})
+    for key in {**found[0], **found[1]}:
+        kind = key[0]
+        one, other = found[0].get(key), found[1].get(key)
+        if one is not None and other is not None:
+            if one == other:
+                result.ours[key] = result.theirs[key] = one
+            else:
+                result.differing[key] = one, other
+        elif one is not None and key in names[2] and _is_free(kind, one, names[2]):
+            result.ours[key] = one
+        elif other is not None and key in names[1] and _is_free(kind, other, names[1]):
+            result.theirs[key] = other
+    return result
+
+
+def _is_free(kind: str, name: str, taken: Collection[Key]) -> bool:
+    return all((other, name) not in taken for other in told_apart_from(kind))
+
+
+def _renamed(base: Sheet, side: Sheet, before: set[Key], after: set[Key]) -> dict[Key, str]:
+    gone = {key for key in before - after if key[0] in PLACES or key[0] in ELEMENTS}
+    if not gone or base.tree == side.tree:
+        return {}
+    from trappoint.comparing import match_things
+
+    old, new = _side(base), _side(side)
+    if old is None or new is None:
+        return {}
+    names = match_things(old, new)
+    if names is None:
+        return {}
+    found = {
+        key: names.found[key][1]
+        for key in sorted(gone)
+        if key in names.found and names.found[key] not in before and _stayed(old, new, key, names)
+    }
+    return {key: name for key, name in found.items() if _alone(old, key, gone)}
+
+
+def _side(sheet: Sheet) -> Side | None:
+    """Take a plan apart without judging it; None where it is none by the schema."""
+    from trappoint.building import build_layout
+    from trappoint.checking import Report
+    from trappoint.comparing import Side
+    from trappoint.comparing.things import things_of
+    from trappoint.reading import Document, read_document
+    from trappoint.schema import layout_acceptor
+
+    document = read_document(sheet.text, sheet.name)
+    if not isinstance(document, Document) or not layout_acceptor()(document.data):
+        return None
+    layout = build_layout(document.data)
+    report = Report(sheet.name, None, (), layout=layout)
+    return Side(sheet.name, report, things_of(layout, document.data))
+
+
+def _stayed(old: Side, new: Side, key: Key, names: Names) -> bool:
+    """Tell whether a thing is where it was, in the names of now."""
+    kind = key[0]
+    things, now = old.things or {}, new.things or {}
+    one, other = things[key], now[names.found[key]]
+    if kind in ELEMENTS:
+        met = {(names.found.get(track), *rest) for track, *rest in _met(things, key)}
+        return bool(met) and met == {(track, *rest) for track, *rest in _met(now, (kind, other.id))}
+    return all(
+        _said(names.field_now(one.fields[field])) == _said(other.fields[field])
+        for field in PLACES[kind]
+        if field in one.fields and field in other.fields
+    )
+
+
+def _said(field: Field) -> Hashable:
+    return field.entries if field.ordered else frozenset(field.entries)
+
+
+def _met(things: Mapping[Key, Thing], key: Key) -> Iterator[tuple[Any, ...]]:
+    """Yield which track meets an element with which end, and at which leg."""
+    for other, thing in things.items():
+        if other[0] == "tracks":
+            for end in ("up", "down"):
+                for entry in thing.fields[end].entries:
+                    if tuple(entry[:1]) == (key,):
+                        yield other, end, entry[1:]
+
+
+def _alone(old: Side, key: Key, gone: Collection[Key]) -> bool:
+    """Tell whether nothing else of the kind that is gone stood at the same place."""
+    things = old.things or {}
+    if key[0] in ELEMENTS:
+        return True  # a leg is met by one track end
+    own = [_said(things[key].fields[f]) for f in PLACES[key[0]] if f in things[key].fields]
+    return not any(
+        other != key
+        and other[0] == key[0]
+        and [_said(things[other].fields[f]) for f in PLACES[key[0]] if f in things[other].fields]
+        == own
+        for other in gone
+        if other in things
+    )
+
+
+def renamed_sheet(sheet: Sheet, names: Mapping[Key, str]) -> Sheet:
+    """Return a version in which things have other ids, everywhere that they are named."""
+    if not names:
+        return sheet
+    gaps = frozenset(
+        (path[0], names.get((path[0], path[1]), path[1])) if len(path) == 2 else path
+        for path in sheet.gaps
+    )
+    tree = _Renamer(names, _ids(sheet.tree)).value(sheet.tree, ())
+    assert isinstance(tree, dict)  # noqa: S101 - for the type checker
+    return Sheet(sheet.name, sheet.text, tree, gaps)
+
+
+class _Renamer:
+    def __init__(self, names: Mapping[Key, str], known: Collection[Key]) -> None:
+        self.names = names
+        self.known = known
+
+    def value(self, value: Value, path: Path) -> Value:
+        """Return a value with the new names in it."""
+        if isinstance(value, dict):
+            return {
+                self.text(key, (*path, key), at_key=True): self.value(member, (*path, key))
+                for key, member in value.items()
+            }
+        if isinstance(value, list):
+            return [self.value(entry, (*path, index)) for index, entry in enumerate(value)]
+        return self.text(value, path) if isinstance(value, str) else value
+
+    def text(self, text: str, path: Path, *, at_key: bool = False) -> str:
+        """Return a text, or the key that ``path`` ends with, with the new names in it."""
+        for found in sorted(mentions(path, text, at_key=at_key), key=lambda m: -m.start):
+            kind = next((k for k in found.kinds if (k, found.name) in self.known), found.kinds[0])
+            new = self.names.get((kind, found.name))
+            if new is not None:
+                text = text[: found.start] + new + text[found.end :]
+        return text
+
+
+def _ids(tree: Tree) -> set[Key]:
+    """Return all that has an id."""
+    found = {
+        (kind, name)
+        for kind in NAMED_BY_KEY
+        if isinstance(things := tree.get(kind), dict)
+        for name in things
+    }
+    signals = tree.get("signals")
+    for signal in signals.values() if isinstance(signals, dict) else ():
+        arms = signal.get("arms") if isinstance(signal, dict) else None
+        for arm in arms if isinstance(arms, list) else ():
+            name = arm.get("id") if isinstance(arm, dict) else None
+            if isinstance(name, str):
+                found.add(("arms", name))
+    return found
