@@ -196,6 +196,15 @@ def _shuffle(rng: random.Random, plan: Plan) -> None:
         plan[kind] = dict(rng.sample(list(things.items()), len(things)))
 
 
+def _rename(rng: random.Random, plan: Plan) -> None:
+    """Give everything of one id another one, wherever it is named."""
+    things, id_ = _thing(rng, plan)
+    new, text = f"renamed-{rng.randrange(9)}", json.dumps(plan)
+    if things and id_ not in plan and new not in text:
+        plan.clear()
+        plan |= json.loads(text.replace(f'"{id_}"', f'"{new}"').replace(f'"{id_}.', f'"{new}.'))
+
+
 def _drop(rng: random.Random, plan: Plan) -> None:
     if rng.random() < 0.3:
         plan.pop(rng.choice(("levers", "scenes", "yards", "worked_together", "accept")), None)
@@ -203,5 +212,5 @@ def _drop(rng: random.Random, plan: Plan) -> None:
 
 CHANGES: tuple[Change, ...] = (
     *(_take_away, _add, _say, _say, _unsay, _measure, _rearm, _rearm, _regroup, _accept),
-    *(_shuffle, _drop),
+    *(_shuffle, _drop, _rename, _rename),
 )
