@@ -59,7 +59,7 @@ def railway(points: int, seed: int = 0) -> Plan:
         onward, *branches = _go_on(ground, line, room)
         lines.append(Growing(onward, None if stations is None else stations - 1))
         # A branch is laid at once, and the line that it leaves goes on when it has ended.
-        lines += [Growing(branch, ground.random.randint(1, 6)) for branch in branches]
+        lines += [Growing(branch, ground.random.randint(3, 9)) for branch in branches]
     for line, _ in lines:
         _leave(ground, line)
     return ground.plan()
@@ -72,7 +72,7 @@ def _go_on(ground: Ground, line: Line, room: int) -> tuple[Line, ...]:
     """
     draw, box = ground.random, ground.box()
     if line.single:
-        if draw.random() < 0.6 and room != 3:
+        if draw.random() < 0.8 and room != 3:
             return (passing_loop(box, line),)
         return (halt(box, line, _yard(draw, room - 2)),)
     kind = draw.choices(("wayside", "junction", "station"), (3, 3, 4))[0]
