@@ -7,7 +7,7 @@ import sys
 import time
 from typing import TYPE_CHECKING
 
-from bench.measuring import child, exponent, table
+from bench.measuring import child, exponent, paragraph, table
 from bench.obvious import all_paths, conflicting
 from large.railway import railway, written
 from proof.printed import Printed
@@ -40,14 +40,16 @@ def part(effort: Effort) -> Iterator[str]:
         shown: list[list[object]] = [[f"{int(n):,}", a, b, b / a] for n, a, b in rows]
         yield table([f"{told}: points", "ms here", f"ms, {other}", "times as long"], shown)
         if not rows:
-            yield f"It does not get through {SIZES[0]} points in {effort.seconds} s."
+            yield paragraph(f"It does not get through {SIZES[0]} points in {effort.seconds} s.")
             continue
         sizes = [row[0] for row in rows][-4:]
         here, theirs = (exponent(sizes, [row[i] for row in rows][-4:]) for i in (1, 2))
         last = rows[-1]
-        yield f"Within {effort.seconds} s it gets as far as {int(last[0]):,} points, and takes "
-        yield f"**{last[2] / last[1]:,.0f} times as long** for them; it grows by n^{theirs:.2f}, "
-        yield f"and the check by n^{here:.2f}.\n"
+        yield paragraph(
+            f"Within {effort.seconds} s it gets as far as {int(last[0]):,} points, and takes "
+            f"**{last[2] / last[1]:,.0f} times as long** for them; it grows by n^{theirs:.2f}, and "
+            f"the check by n^{here:.2f}."
+        )
 
 
 def _timed(work: Callable[[], object]) -> float:

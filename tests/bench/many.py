@@ -9,7 +9,7 @@ from statistics import median
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from bench.measuring import environment, run_once, table, trappoint
+from bench.measuring import environment, paragraph, run_once, table, trappoint
 from large.railway import railway, written
 
 if TYPE_CHECKING:
@@ -40,8 +40,10 @@ def part(effort: Effort) -> Iterator[str]:
     base = median(taken[ONE])
     rows = [[label, median(ms) / 1000, base / median(ms)] for label, ms in taken.items()]
     yield table([f"{count:,} plans of 10 to 39 points", "s, median", "times as fast"], rows)
-    yield "The aim is 1.8 times. The last line is what this machine gives at this time: where "
-    yield "others use its cores, `--jobs` can not do better."
+    yield paragraph(
+        "The aim is 1.8 times. The last line is what this machine gives at this time: where others "
+        "use its cores, `--jobs` can not do better."
+    )
 
 
 def _apart(folder: Path) -> float:

@@ -9,6 +9,7 @@ import platform
 import shutil
 import subprocess
 import sys
+import textwrap
 import time
 from pathlib import Path
 from statistics import median
@@ -117,6 +118,11 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     return "\n".join(f"| {' | '.join(_cell(cell) for cell in line)} |" for line in lines) + "\n"
 
 
+def paragraph(*sentences: str) -> str:
+    """Write sentences as lines of a page."""
+    return textwrap.fill(" ".join(sentences), 100, break_long_words=False) + "\n"
+
+
 def _cell(value: object) -> str:
     if not isinstance(value, float):
         return f"{value:,}" if isinstance(value, int) else str(value)
@@ -150,6 +156,6 @@ def machine() -> str:
     busy = "a loaded machine" if load > 0.5 else "a quiet machine"
     return (
         f"{cores} cores ({platform.machine()}), {platform.system()}, "
-        f"{platform.python_implementation()} {platform.python_version()}; {busy}: "
+        f"{platform.python_implementation()} {platform.python_version()}: {busy}, where "
         f"{load:.1f} processes were running on average in the minute before."
     )

@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from bench.measuring import child, cost, exponent, table, trappoint
+from bench.measuring import child, cost, exponent, paragraph, table, trappoint
 from bench.stages import STAGES, run_stages
 from large.railway import railway, written
 from trappoint.checking import check_content
@@ -52,7 +52,7 @@ def _whole_processes(sizes: list[int]) -> Iterator[str]:
                 ms, mib = cost(trappoint(*words, str(plan)))
                 rows.append([f"`trappoint {' '.join(words)}`, {size:,}", ms / 1000, mib])
     yield table(["whole process, by points", "s", "MiB at most"], rows)
-    yield "The aim is n^1.15, and 10 s and 1 GB for 10,000 points with the table."
+    yield paragraph("The aim is n^1.15, and 10 s and 1 GB for 10,000 points with the table.")
 
 
 def _child(size: int) -> None:

@@ -13,7 +13,7 @@ from collections import Counter
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple
 
-from bench.measuring import ROOT, child, environment, table, trappoint
+from bench.measuring import ROOT, child, environment, paragraph, table, trappoint
 from service.load import children, held_kib
 
 if TYPE_CHECKING:
@@ -52,14 +52,17 @@ def part(effort: Effort) -> Iterator[str]:
     with _server([sys.executable, "-c", NOTHING]) as (_, port):
         rows.append(["a Flask route that does nothing", *_ask(port, count)])
     with _server(trappoint("serve", "--port", "0")) as (pid, port):
+        _ask(port, 10 * CLIENTS)  # the first ones wait until the workers have started
         rows.append(["a check", *_ask(port, count)])
         before = _held(pid)
         rows.append([f"a check, {effort.requests:,} requests on", *_ask(port, effort.requests)])
         after = _held(pid)
     heads = [f"{CLIENTS} clients, 2 workers", "requests a second", "ms, median", "ms, 99 of 100"]
     yield table(heads, rows)
-    yield f"The service and its workers hold {before:.0f} MiB after {count:,} requests, and "
-    yield f"{after:.0f} MiB after {effort.requests:,} more."
+    yield paragraph(
+        f"The service and its workers hold {before:.0f} MiB after {count:,} requests, and "
+        f"{after:.0f} MiB after {effort.requests:,} more."
+    )
 
 
 def _held(pid: int) -> float:
