@@ -20,7 +20,7 @@ PLAN = ROOT / "examples" / "hobthrush-vale.layout.json"
 
 
 def part(effort: Effort) -> Iterator[str]:
-    """Each stage of the check of the largest example, in a process that runs already: processor time."""
+    """Each stage of the check of the largest example, in a process that runs: processor time."""
     content = PLAN.read_bytes()
     run_stages(content)
     rounds: list[dict[str, float]] = []
