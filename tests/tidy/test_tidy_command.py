@@ -159,6 +159,21 @@ def test_the_hook_stops_the_commit_once(plan: Path, git: Bench) -> None:
     assert git.git("show", f"HEAD:{NAME}", cwd=club) == TIDY.strip()
 
 
+def test_a_plan_is_written_out_and_shortened(plan: Path) -> None:
+    for word, mark in (("--explicit", True), ("--short", False)):
+        checked = trappoint("tidy", word, "--check", NAME, cwd=plan.parent)
+        assert (checked.returncode, checked.stdout) == (1, f"{NAME} is not tidy.\n")
+        done = trappoint("tidy", word, NAME, cwd=plan.parent)
+        assert (done.returncode, done.stderr) == (0, f"trappoint: {NAME} was tidied.\n")
+        assert ('"running": "both"' in plan.read_text("utf-8")) is mark
+    assert trappoint("tidy", "--short", "--check", NAME, cwd=plan.parent).returncode == 0
+    both = trappoint("tidy", "--short", "--explicit", NAME, cwd=plan.parent)
+    assert both.returncode == 2
+    no_plan = trappoint("tidy", "--short", "-", given=b'{"tracks": {}}')
+    assert (no_plan.returncode, no_plan.stdout) == (1, "")
+    assert "error missing-key" in no_plan.stderr
+
+
 def test_the_hook_is_offered_and_installed() -> None:
     offered = (ROOT / ".pre-commit-hooks.yaml").read_text("utf-8")
     assert "- id: trappoint-tidy\n" in offered

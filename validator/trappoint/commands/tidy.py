@@ -2,6 +2,9 @@
 
 Keys stand in the order of the schema, ids in yours, each thing on one line where it fits; numbers
 keep their digits. A plan that cannot be read is left as it is.
+
+What follows by itself need not be said: --short takes it out of a plan, --explicit writes all of it
+down. Neither changes what the plan means.
 """
 
 from __future__ import annotations
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
 
     from trappoint.commands.gathering import Source
     from trappoint.commands.streams import Streams
+    from trappoint.tidying.length import Length
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -37,6 +41,22 @@ def add_arguments(parser: ArgumentParser) -> None:
         action="store_true",
         help="write nothing; name the plans that are not tidy, and exit with 1 if there are any",
     )
+    length = parser.add_mutually_exclusive_group()
+    length.add_argument(
+        "--explicit",
+        dest="length",
+        action="store_const",
+        const="explicit",
+        help="write out all that follows by itself: defaults, where signals stand, which road "
+        "each arm speaks for",
+    )
+    length.add_argument(
+        "--short",
+        dest="length",
+        action="store_const",
+        const="short",
+        help="take out all that would follow by itself anyway",
+    )
 
 
 def run(options: Namespace, streams: Streams) -> int:
@@ -49,7 +69,7 @@ def run(options: Namespace, streams: Streams) -> int:
     unreadable: list[Unreadable] = []
     for source in sources:
         try:
-            done = _tidy(source, streams, check=options.check)
+            done = _tidy(source, streams, options.length, check=options.check)
         except UnusableFile as error:
             streams.complain(f"trappoint: {error}")
             done = WRONG_WORDS
@@ -61,9 +81,11 @@ def run(options: Namespace, streams: Streams) -> int:
     return code
 
 
-def _tidy(source: Source, streams: Streams, *, check: bool) -> int | Unreadable:
+def _tidy(
+    source: Source, streams: Streams, length: Length | None, *, check: bool
+) -> int | Unreadable:
     content = source.read()
-    tidied = tidy_content(content, source.name)
+    tidied = _written(content, length, source.name)
     if isinstance(tidied, Unreadable):
         return tidied
     tidy = tidied.encode()
@@ -81,6 +103,14 @@ def _tidy(source: Source, streams: Streams, *, check: bool) -> int | Unreadable:
     replace_file(source.name, tidy)
     streams.complain(f"trappoint: {shown} was tidied.")
     return OK
+
+
+def _written(content: bytes, length: Length | None, name: str) -> str | Unreadable:
+    if length is None:
+        return tidy_content(content, name)
+    from trappoint.tidying.length import write_at_length
+
+    return write_at_length(content, length, name)
 
 
 def _tell(unreadable: list[Unreadable], streams: Streams, *, beside: bool) -> None:

@@ -1,0 +1,82 @@
+"""Plans written out or shortened: what follows by itself is said, or is not.
+
+Neither changes what the plan means; notes, digits and the order of things stay.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any, Literal
+
+from trappoint.reading import Unreadable, read_document
+from trappoint.tidying import tidy_sheet
+from trappoint.tidying.defaults import plain_defaults
+from trappoint.tidying.tree import Number, read_sheet
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.reading import Document
+    from trappoint.tidying.defaults import Data, Default, Path
+
+Length = Literal["explicit", "short"]
+
+
+def write_at_length(content: str | bytes, length: Length, name: str = "<text>") -> str | Unreadable:
+    """Return the text of a plan with all that follows by itself written out, or with none of it.
+
+    The text comes in the one layout. A text that can not be read as a plan comes back as
+    Unreadable with its findings; of one that can not be judged nothing is written out that depends
+    on how trains run. Nothing is raised.
+    """
+    document = read_document(content, name)
+    if isinstance(document, Unreadable):
+        return document
+    refused = _refused(document)
+    if refused is not None:
+        return refused
+    sheet = read_sheet(content, name)
+    if isinstance(sheet, Unreadable):
+        return sheet
+    for default in [*plain_defaults(sheet.tree), *_spoken(document)]:
+        thing = _at(sheet.tree, default.path)
+        if length == "short" and default.said:
+            del thing[default.key]
+        elif length == "explicit" and default.key not in thing:
+            thing[default.key] = _as_tree(default.value)
+    return tidy_sheet(sheet)
+
+
+def _refused(document: Document) -> Unreadable | None:
+    """Return why a document is no plan of the format, with lines and columns."""
+    from trappoint.positions import place_findings
+    from trappoint.schema import schema_findings
+
+    found = schema_findings(document.data)
+    if not found:
+        return None
+    return Unreadable(document.name, document.text, place_findings(document.text, found))
+
+
+def _spoken(document: Document) -> Iterator[Default]:
+    """Yield what depends on how trains run: of a plan in one file alone, and one that is judged."""
+    if document.data.get("boards") or document.data.get("joins"):
+        return
+    from trappoint.checking import check_content
+    from trappoint.tidying.speaking import spoken_defaults
+
+    report = check_content(document.text, document.name)
+    if report.facts is not None:
+        yield from spoken_defaults(document.data, report.facts)
+
+
+def _at(tree: Data, path: Path) -> Data:
+    thing: Any = tree
+    for step in path:
+        thing = thing[step]
+    found: Data = thing
+    return found
+
+
+def _as_tree(value: Any) -> Any:
+    return value if isinstance(value, Number) else json.loads(json.dumps(value), parse_int=Number)
