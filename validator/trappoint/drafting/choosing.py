@@ -84,7 +84,9 @@ class Wishes:
     ) -> tuple[Terms, list[Terms]]:
         """Return the same for the programme: the worth, and what decides between equals."""
         signals = {posts[number]: 1 for number in self.new}
-        return signals | arms, [signals, self._far(posts)]
+        # Fewer posts come before nearer ones: one wish is settled sooner than two.
+        heavy, far = len(self.new) + 1, self._far(posts)
+        return signals | arms, [{post: heavy + far.get(post, 0) for post in signals}]
 
     def _far(self, posts: Sequence[int]) -> Terms:
         """Count the new posts that do not stand where trains stand."""

@@ -254,7 +254,8 @@ class Choice:
         def bars(exit_: Exit) -> bool:
             return exit_.head >= 0 and self._stays[exit_.head]
 
-        if not sure_beyond(net, self.facts.together, path, route.needs, bars, lacked):
+        home = net.held_at[route.head]
+        if not sure_beyond(net, self.facts.together, path, route.needs, bars, home, lacked):
             return None
         until = next(step for step, state in enumerate(path) if net.place_of[state] == place)
         found = self.course((net.held_at[route.head], *path[: until + 1]))

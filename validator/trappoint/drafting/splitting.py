@@ -90,23 +90,23 @@ class _Parting:
             if not queue:
                 return
             way = queue.popleft()
-            if _ends_all(self.net, way.state):
+            if _ends_all(self.net, way.state) or way.state == self.net.held_at[head]:
                 continue
             parting: dict[str, None] = {}
             for exit_ in self.net.exits[way.state]:
                 onward = self._onward(way, exit_)
                 if onward is None:
                     continue
-                if exit_.element >= 0 and self._ends(onward):
+                if exit_.element >= 0 and self._ends(onward, head):
                     parting[exit_.lie] = None
                 queue.append(onward)
             if len(parting) > 1 and way.counts:
                 yield Split(self.posts[head], way.missing, len(parting) - 1)
 
-    def _ends(self, way: _Way) -> bool:
+    def _ends(self, way: _Way, head: int) -> bool:
         traps = self.net.trap_roads  # no arm is needed for a road that only catches
         return self.net.place_of[way.state] not in traps and come_to_end(
-            self.net, self.together, way, self.bars, traps
+            self.net, self.together, way, self.bars, self.net.held_at[head], traps
         )
 
     def bars(self, exit_: Exit) -> bool:
@@ -147,10 +147,12 @@ def come_to_end(
     together: Together,
     way: _Way,
     bars: Callable[[Exit], bool],
+    home: int,
     avoid: Collection[int] = (),
 ) -> bool:
     """Tell whether a way can be followed to where it must end, whatever posts stand there.
 
+    ``home``: the state before the post that it comes from: round a ring it ends there again.
     ``avoid``: places that it must not come to.
     """
     pending = [way]
@@ -158,7 +160,7 @@ def come_to_end(
         if not pending:
             return False
         at = pending.pop()
-        if _ends_all(net, at.state):
+        if at.state == home or _ends_all(net, at.state):
             return True
         for exit_ in net.exits[at.state]:
             if bars(exit_):
@@ -182,8 +184,9 @@ def sure_beyond(
     path: tuple[int, ...],
     needs: Mapping[int, str],
     bars: Callable[[Exit], bool],
+    home: int,
     lacked: int,
 ) -> bool:
     """Tell whether a route goes on to some end, not by way of what it lacks, whatever stands."""
     way = _Way(path[-1], frozenset(path), needs, frozenset())
-    return come_to_end(net, together, way, bars, (lacked,))
+    return come_to_end(net, together, way, bars, home, (lacked,))
