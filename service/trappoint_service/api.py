@@ -12,6 +12,7 @@ from trappoint_service.problems import Problem
 from trappoint_service.uploads import one_plan, plans_of_request
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from typing import Any
 
     from trappoint_service.pool import Pool
@@ -50,6 +51,14 @@ def make_api(pool: Pool) -> Blueprint:
             raise _underivable(found)
         return _dumped(found)
 
+    @api.post("/api/v1/propose")
+    def propose() -> Response:
+        plan = one_plan()
+        wish = wish_for_signals(request.args, pool.seconds)
+        return _json(
+            _text_of(pool.run({"job": "propose", "name": plan.name, **wish}, plan.content))
+        )
+
     @api.get("/api/v1/schema/layout")
     def schema() -> Response:
         return Response(read_resource("layout.schema.json"), mimetype="application/schema+json")
@@ -61,7 +70,22 @@ def make_api(pool: Pool) -> Blueprint:
     return api
 
 
+def wish_for_signals(given: Mapping[str, str], seconds: float) -> dict[str, Any]:
+    """Return what is asked of proposals: their level, whether the plan's signals may go."""
+    from trappoint.drafting.levels import LEVELS
+
+    level, repair = given.get("level", "least"), given.get("repair", "no")
+    if level not in LEVELS:
+        raise Problem(400, "bad-request", f"`level` must be one of {', '.join(LEVELS)}.")
+    if repair not in ("yes", "no"):
+        raise Problem(400, "bad-request", "`repair` must be yes or no.")
+    # What is found when half of the time is over is told with how far it may be off.
+    return {"level": level, "repair": repair == "yes", "seconds": seconds / 2}
+
+
 def _text_of(found: dict[str, Any]) -> str:
+    if "cannot" in found:
+        raise Problem(422, "nothing-to-propose", found["cannot"])
     if "text" not in found:
         raise _underivable(found)
     text: str = found["text"]

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from trappoint import Report
+    from trappoint.drafting import Proposal
     from trappoint.settings import Settings
 
     Job = Callable[[Mapping[str, Any], bytes, Settings], Any]
@@ -117,6 +118,60 @@ def answer_scene(job: Mapping[str, Any], payload: bytes, settings: Settings) -> 
     return tell_scene(json.dumps(wish["plan"]).encode("ascii"), wish)
 
 
+def propose_signals(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Propose signals: ``text`` (JSON, as the command line prints), or why there are none.
+
+    ``level``, ``repair``: as for the command; ``best``: how many proposals to make.
+    """
+    from trappoint.reporting import propose_json
+
+    found = _proposed(job, payload, settings)
+    return found if isinstance(found, dict) else {"text": propose_json.render(found, Look())}
+
+
+def draft_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Propose signals, and return all that the page of the proposed plan shows."""
+    from trappoint.reporting.propose_text import headline
+    from trappoint_service.answers import tell_report
+
+    found = _proposed(job, payload, settings)
+    if isinstance(found, dict):
+        return found
+    draft = found.drafts[0]
+    answer = tell_report(draft.report)
+    answer["draft"] = {
+        "text": draft.text,
+        "headline": headline(found, draft),
+        "reasons": [reason._asdict() for reason in draft.reasons],
+        "repair": found.repair,
+    }
+    return answer
+
+
+def _proposed(
+    job: Mapping[str, Any], payload: bytes, settings: Settings
+) -> Proposal | dict[str, Any]:
+    from trappoint.drafting import CannotPropose, propose
+    from trappoint.parts.programme import NotInstalled
+
+    try:
+        return propose(
+            payload,
+            name=job["name"],
+            level=job["level"],
+            repair=job["repair"],
+            count=job.get("best", 1),
+            seconds=job["seconds"],
+            settings=settings,
+        )
+    except trappoint.PlanError:
+        return _without(trappoint.check(payload, name=job["name"], settings=settings))
+    except CannotPropose as cannot:
+        return {"cannot": str(cannot)}
+    except NotInstalled:
+        return {"cannot": "The solver that finds the fewest signals is not installed here."}
+
+
 def _without(report: Report) -> dict[str, Any]:
     from trappoint.reporting.findings_json import report_to_json
     from trappoint.reporting.wording import verdict_of
@@ -137,6 +192,7 @@ def warm_up() -> None:
     make_page({"name": "", "scene": {"points": {}, "off": []}}, payload, DEFAULTS)
     make_page({"name": ""}, b'{"format": 1}', DEFAULTS)  # so that jsonschema is imported
     make_chart({"name": ""}, payload, DEFAULTS)
+    draft_page({"name": "", "level": "least", "repair": True, "seconds": 1}, payload, DEFAULTS)
     for name in REPORTERS:
         check_files({"files": [("", len(payload))], "format": name}, payload, DEFAULTS)
     for name in TABLE_REPORTERS:
@@ -150,5 +206,7 @@ JOBS: Mapping[str, Job] = {
     "chart": make_chart,
     "page": make_page,
     "scene": answer_scene,
+    "propose": propose_signals,
+    "draft": draft_page,
 }
 """From the name of each job to what does it."""

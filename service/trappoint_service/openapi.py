@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 from trappoint import __version__
+from trappoint.drafting.levels import LEVELS
 from trappoint.findings import CAUTION
 from trappoint.resources import read_resource
 
@@ -34,6 +35,7 @@ def describe() -> dict[str, Any]:
             "/api/v1/table": {"post": _table()},
             "/api/v1/draw": {"post": _draw()},
             "/api/v1/scene": {"post": _scene()},
+            "/api/v1/propose": {"post": _propose()},
             "/api/v1/schema/layout": {"get": _schema()},
             "/openapi.json": {"get": _itself()},
             "/healthz": {"get": _health()},
@@ -145,6 +147,31 @@ def _scene() -> dict[str, Any]:
     }
 
 
+def _propose() -> dict[str, Any]:
+    level = {
+        "name": "level",
+        "in": "query",
+        "description": "; ".join(f"{level}: {what}" for level, what in LEVELS.items()),
+        "schema": {"enum": list(LEVELS), "default": "least"},
+    }
+    repair = {
+        "name": "repair",
+        "in": "query",
+        "description": "Whether the signals that the plan has may go or be put elsewhere.",
+        "schema": {"enum": ["yes", "no"], "default": "no"},
+    }
+    return {
+        "operationId": "propose",
+        "summary": "Propose the signals of a plan",
+        "description": "Answers as `trappoint propose --best 1 --format json` prints. Where half "
+        "of the time that a request may take is over, it answers with the best found so far, and "
+        "`bound` tells how far that may be off.",
+        "parameters": [*_named(), level, repair],
+        "requestBody": _sent(many=False),
+        "responses": _answers(_json("The proposals.", _ref("Proposals")), *_USUAL),
+    }
+
+
 def _schema() -> dict[str, Any]:
     content = {"application/schema+json": {"schema": {"type": "object"}}}
     return {
@@ -218,6 +245,41 @@ def _schemas() -> dict[str, Any]:
                 "signals": _list(_object({"signal": _TEXT, "duties": _TEXTS})),
                 "holds": _HOLDS,
                 "pairs": _object({"all": count, "conflicting": count}),
+            }
+        ),
+        "Proposals": _object(
+            {
+                "level": {"enum": list(LEVELS)},
+                "repair": {"type": "boolean"},
+                "caution": _TEXT,
+                "proposals": _list(_ref("Proposal")),
+            }
+        ),
+        "Proposal": _object(
+            {
+                "holds": _HOLDS,
+                "signals": count,
+                "arms": count,
+                "worth": {**count, "description": "New signals and arms; or signals changed."},
+                "bound": {**count, "description": "No plan is worth less than this."},
+                "least": {"type": "boolean"},
+                "reasons": _list(_ref("Reason")),
+                "distants": _TEXTS,
+                "dropped": _TEXTS,
+                "findings": _list(_ref("Finding")),
+                "plan": {**_TEXT, "description": "The text of the plan."},
+            }
+        ),
+        "Reason": _object(
+            {
+                "signal": _TEXT,
+                "state": {"enum": ["new", "moved", "kept", "gone"]},
+                "track": _TEXT,
+                "for": {"enum": ["down", "up"]},
+                "arms": _list(_object({"arm": _TEXT, "meaning": _TEXT})),
+                "duties": _TEXTS,
+                "without": _TEXT,
+                "done": _TEXTS,
             }
         ),
         "Arm": _object(

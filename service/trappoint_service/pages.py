@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any
 from flask import Blueprint, Response, redirect, render_template, request, url_for
 
 from trappoint import __version__
+from trappoint.drafting.levels import LEVELS
 from trappoint.findings import CAUTION, CAUTION_SHORT
+from trappoint_service.api import wish_for_signals
 from trappoint_service.downloads import DOWNLOADS
 from trappoint_service.examples import Example, examples
 from trappoint_service.guarding import FILE_POLICY
@@ -41,6 +43,7 @@ def make_pages(pool: Pool) -> Blueprint:
             "version": __version__,
             "examples": examples(),
             "downloads": DOWNLOADS,
+            "levels": LEVELS,
         }
 
     @pages.get("/")
@@ -55,6 +58,14 @@ def make_pages(pool: Pool) -> Blueprint:
     @pages.post("/check")
     def check() -> str:
         return _check(pool, plan_of_form(), _scene_of_form())
+
+    @pages.get("/draft")
+    def back_from_draft() -> AnyResponse:
+        return redirect(url_for("pages.form"), 303)
+
+    @pages.post("/draft")
+    def draft() -> str:
+        return _draft(pool, plan_of_form())
 
     @pages.post("/download/<kind>")
     def download(kind: str) -> Response:
@@ -92,6 +103,20 @@ def _check(pool: Pool, plan: Plan, scene: dict[str, Any] | None) -> str:
         return render_template("form.html", plan=plan, text="", message=message)
     job = {"job": "page", "name": plan.name, "scene": scene}
     return _page(plan, pool.run(job, plan.content), scene)
+
+
+def _draft(pool: Pool, plan: Plan) -> str:
+    """Have signals proposed, and show the plan with them as if it had been handed in."""
+    if not plan.content.strip():
+        message = "There is no plan here yet: choose a file, or type or paste one."
+        return render_template("form.html", plan=plan, text="", message=message)
+    wish = wish_for_signals(request.form, pool.seconds)
+    answer = pool.run({"job": "draft", "name": plan.name, **wish}, plan.content)
+    if "cannot" in answer:
+        raise Problem(422, "nothing-to-propose", answer["cannot"])
+    if "draft" not in answer:
+        raise Problem(422, "plan-not-usable", f"This plan {answer['why']}")
+    return _page(Plan(plan.name, answer["draft"]["text"].encode("utf-8")), answer, None)
 
 
 def _page(plan: Plan, answer: dict[str, Any], scene: dict[str, Any] | None) -> str:

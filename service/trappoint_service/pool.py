@@ -175,6 +175,11 @@ class Pool:
         self._all: list[_Worker] = []
         self._free: queue.LifoQueue[_Worker] = queue.LifoQueue()
 
+    @property
+    def seconds(self) -> float:
+        """How long a job may take."""
+        return self._config.deadline_seconds
+
     def start(self) -> None:
         """Start the processes, so that the first request need not wait for them."""
         self._own()

@@ -38,6 +38,14 @@ def plan_of_form() -> Plan:
 
 def plans_of_request() -> list[Plan]:
     """Return the plans that a program sent, at least one."""
+    name = request.args.get("name", UNNAMED)
+    if not 0 < len(name) <= LONGEST_NAME or not all("!" <= char <= "~" for char in name):
+        raise Problem(
+            400,
+            "name-not-usable",
+            f"`name` must have 1 to {LONGEST_NAME} characters of ASCII, all of them visible and "
+            "no spaces; files sent in a form may be called anything.",
+        )
     if request.mimetype == "multipart/form-data":
         plans = [Plan(_named(f.filename), f.read()) for f in request.files.getlist("plan")]
         for text in request.form.getlist("plan"):
@@ -50,13 +58,6 @@ def plans_of_request() -> list[Plan]:
             415,
             "unsupported-media-type",
             "A plan is sent as application/json, or as a file `plan` in multipart/form-data.",
-        )
-    name = request.args.get("name", UNNAMED)
-    if not 0 < len(name) <= LONGEST_NAME or not name.isprintable():
-        raise Problem(
-            400,
-            "name-not-usable",
-            f"`name` must have 1 to {LONGEST_NAME} characters, all of them visible.",
         )
     return [Plan(name, request.get_data(cache=False))]
 
