@@ -34,7 +34,10 @@ def main() -> None:
         "--requests", type=int, metavar="N", help=f"to the service at last (default: {HOUR:,})"
     )
     parser.add_argument(
-        "--seconds", type=int, metavar="N", help="for each other way and plan (default: 60)"
+        "--seconds",
+        type=int,
+        metavar="N",
+        help="of the processor, for each other way and plan (default: 60)",
     )
     parser.add_argument("--write", action="store_true", help=f"write all of it into {PAGE.name}")
     options = parser.parse_args()

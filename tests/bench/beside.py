@@ -46,8 +46,8 @@ def part(effort: Effort) -> Iterator[str]:
         here, theirs = (exponent(sizes, [row[i] for row in rows][-4:]) for i in (1, 2))
         last = rows[-1]
         yield paragraph(
-            f"Within {effort.seconds} s it gets as far as {int(last[0]):,} points, and takes "
-            f"**{last[2] / last[1]:,.0f} times as long** for them; it grows by n^{theirs:.2f}, and "
+            f"Within {effort.seconds} s of the processor it gets as far as {int(last[0]):,} points, "
+            f"and takes **{last[2] / last[1]:,.0f} times as long** for them; it grows by n^{theirs:.2f}, and "
             f"the check by n^{here:.2f}."
         )
 

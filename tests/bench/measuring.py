@@ -6,7 +6,9 @@ import json
 import math
 import os
 import platform
+import resource
 import shutil
+import signal
 import subprocess
 import sys
 import textwrap
@@ -29,13 +31,15 @@ class Effort(NamedTuple):
     requests: int
     """How many requests the service is sent, at last."""
     seconds: int
-    """How long each of the other ways may take for one plan."""
+    """How much of the processor each of the other ways may take for one plan."""
 
 
 class Cost(NamedTuple):
     """What one whole process took."""
 
-    ms: float
+    seconds: float
+    of_processor: float
+    """The seconds of the processor: another program that runs meanwhile does not count."""
     mib: float
     """The most memory that it held at a time."""
 
@@ -45,8 +49,9 @@ import json, os, subprocess, sys, time
 before = time.perf_counter()
 process = subprocess.Popen(sys.argv[1:], stdout=subprocess.DEVNULL)
 _, status, used = os.wait4(process.pid, 0)
-ms = (time.perf_counter() - before) * 1000
-print(json.dumps([os.waitstatus_to_exitcode(status), ms, used.ru_maxrss]))
+seconds = time.perf_counter() - before
+of_processor = used.ru_utime + used.ru_stime
+print(json.dumps([os.waitstatus_to_exitcode(status), seconds, of_processor, used.ru_maxrss]))
 """
 """Starts a command from a process that is small: a command counts as its own what the process
 held that started it."""
@@ -78,26 +83,35 @@ def cost(words: Sequence[str]) -> Cost:
     """Run a command, which must succeed, and return what it took, memory too."""
     starter = [sys.executable, "-S", "-c", STARTER, *words]
     done = subprocess.run(starter, stdout=subprocess.PIPE, env=environment(), check=True)
-    code, ms, most = json.loads(done.stdout)
+    code, seconds, of_processor, most = json.loads(done.stdout)
     if code:
         sys.exit(f"{' '.join(words)} failed.")
-    return Cost(ms, most / (1024 if sys.platform != "darwin" else 1024 * 1024))
+    return Cost(seconds, of_processor, most / (1024 if sys.platform != "darwin" else 1024 * 1024))
 
 
-def child(module: str, *words: object, seconds: float | None = None) -> Any:
-    """Run a module of this folder in a process of its own; return what it prints, None if late."""
+def child(module: str, *words: object, seconds: int | None = None) -> Any:
+    """Run a module of this folder in a process of its own, and return what it prints.
+
+    None where that takes more seconds of the processor than it may.
+    """
     command = [sys.executable, "-m", f"bench.{module}", *map(str, words)]
-    try:
-        done = subprocess.run(
-            command,
-            cwd=TESTS,
-            env=environment(),
-            stdout=subprocess.PIPE,
-            timeout=seconds,
-            check=True,
-        )
-    except subprocess.TimeoutExpired:
+
+    def limited() -> None:
+        if seconds is not None:
+            resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
+
+    done = subprocess.run(
+        command,
+        cwd=TESTS,
+        env=environment(),
+        stdout=subprocess.PIPE,
+        check=False,
+        preexec_fn=limited,
+    )
+    if seconds is not None and done.returncode == -signal.SIGXCPU:
         return None
+    if done.returncode:
+        sys.exit(f"{' '.join(command)} failed.")
     return json.loads(done.stdout)
 
 
