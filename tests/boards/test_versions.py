@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -37,6 +38,11 @@ def holds(found: dict[str, object]) -> list[object]:
     return [found[side]["holds"] for side in ("old", "new")]  # type: ignore[index]
 
 
+def things(found: dict[str, Any]) -> list[dict[str, Any]]:
+    kept: list[dict[str, Any]] = found["things"]
+    return kept
+
+
 def test_each_revision_has_its_own_boards(club: Club) -> None:
     """The file of the meet is the same in both: only a board has changed."""
     found = compared(club, f"HEAD~1:{MEET}", f"HEAD:{MEET}")
@@ -62,6 +68,16 @@ def test_what_has_changed_on_a_board_is_told_by_the_name_of_the_whole(club: Club
     assert "Before it held. Now it does not hold" in said
     assert "track east/line: trains may stand: yes, before no" in said
     assert f"error unheld-exit, {EAST}, line 6: A train in east/line, running up" in said
+
+
+def test_a_board_that_gets_another_name_is_told_of_and_not_all_that_stands_on_it(
+    club: Club,
+) -> None:
+    other = GOOD[MEET].replace('"east":', '"far":').replace("east:door", "far:door")
+    club.write(other, "meets/other.layout.json")
+    found = compared(club, MEET, "meets/other.layout.json")
+    told = {(each["kind"], each["old"], each["new"]) for each in things(found)}
+    assert told == {("boards", "east", "far")}
 
 
 def test_nothing_has_changed_where_neither_plan_nor_boards_have(club: Club) -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.comparing.model import FieldChange, ThingChange
 from trappoint.comparing.sides import is_left_out
-from trappoint.comparing.terms import LINES, Field
+from trappoint.comparing.terms import LINES, Field, Ref
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,11 +40,21 @@ def things_changed(old: Side, new: Side, names: Names, *, worked: bool) -> Itera
         if _omitted(new, before[ours]) or _omitted(old, before[ours]):
             continue
         change = _between(before[ours], thing, names, worked=worked)
-        if change.fields or (change.renamed and thing.kind not in NAMED_BY_CONTENT):
+        if change.fields or (change.renamed and not _follows(change, names)):
             yield change
     for key, thing in _gone(before, names):
         if thing.kind not in LINES and not _omitted(new, thing) and not _omitted(old, thing):
             yield ThingChange(key[0], thing, None)
+
+
+def _follows(change: ThingChange, names: Names) -> bool:
+    """Tell whether a new name follows from others: from what a thing says, or from its board's."""
+    if change.kind in NAMED_BY_CONTENT or change.old is None or change.new is None:
+        return True
+    if change.kind == "joints" and ":" in change.old.id and ":" in change.new.id:
+        return True  # where boards meet, it is called by both
+    (was, _, mine), (now, _, same) = change.old.id.rpartition("/"), change.new.id.rpartition("/")
+    return bool(was) and mine == same and names.ref_now(Ref("boards", was)).id == now
 
 
 def _gone(before: Things, names: Names) -> Iterator[tuple[tuple[str, str], Thing]]:
