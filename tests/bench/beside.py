@@ -44,11 +44,11 @@ def part(effort: Effort) -> Iterator[str]:
             continue
         sizes = [row[0] for row in rows][-4:]
         here, theirs = (exponent(sizes, [row[i] for row in rows][-4:]) for i in (1, 2))
-        last = rows[-1]
+        size, ours, other_ms = rows[-1]
         yield paragraph(
-            f"Within {effort.seconds} s of the processor it gets as far as {int(last[0]):,} points, "
-            f"and takes **{last[2] / last[1]:,.0f} times as long** for them; it grows by n^{theirs:.2f}, and "
-            f"the check by n^{here:.2f}."
+            f"Within {effort.seconds} s of the processor it gets as far as {int(size):,} points, and "
+            f"takes **{other_ms / ours:,.0f} times as long** for them; it grows by n^{theirs:.2f}, "
+            f"and the check by n^{here:.2f}."
         )
 
 
