@@ -46,9 +46,9 @@ def part(effort: Effort) -> Iterator[str]:
         here, theirs = (exponent(sizes, [row[i] for row in rows][-4:]) for i in (1, 2))
         size, ours, other_ms = rows[-1]
         yield paragraph(
-            f"Within {effort.seconds} s of the processor it gets as far as {int(size):,} points, and "
-            f"takes **{other_ms / ours:,.0f} times as long** for them; it grows by n^{theirs:.2f}, "
-            f"and the check by n^{here:.2f}."
+            f"Within {effort.seconds} s of the processor it gets as far as {int(size):,} points,",
+            f"and takes **{other_ms / ours:,.0f} times as long** for them; it grows by",
+            f"n^{theirs:.2f}, and the check by n^{here:.2f}.",
         )
 
 
