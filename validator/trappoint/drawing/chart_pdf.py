@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from trappoint.drawing import SHEETS, draw
 from trappoint.drawing.chart import DENSE
 from trappoint.drawing.export import BORDER, SIDES, load, read_drawing
+from trappoint.drawing.fonts import font_of
 from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
 from trappoint.drawing.writing import safe
 from trappoint.findings import CAUTION
@@ -22,8 +23,7 @@ if TYPE_CHECKING:
 def chart_pdf(report: Report, *, sheet: str = "a4", highs: bool | None = None) -> bytes:
     """Return the sheet of a plan that could be read, as PDF.
 
-    Raises ValueError where the report has no layout, NotInstalled where reportlab is missing. The
-    fonts are those that every PDF reader has; letters that they lack are not shown.
+    Raises ValueError where the report has no layout, NotInstalled where reportlab is missing.
     """
     layout, table = report.layout, report.table
     if layout is None:
@@ -80,6 +80,9 @@ class _Maker:
         for name, size in (("BodyText", 8.5), ("Title", 20), ("Heading2", 12)):
             self.styles[name].fontSize = size
             self.styles[name].leading = size * 1.25
+            font = font_of(bold=name != "BodyText")
+            if font is not None:
+                self.styles[name].fontName = font
         self.styles["Title"].alignment = 0
         self.story: list[Any] = []
 

@@ -10,6 +10,8 @@ from importlib import import_module
 from importlib.util import find_spec
 from typing import Any
 
+from trappoint.drawing.writing import safe
+
 FORMATS = ("svg", "png", "pdf")
 SIDES = {"a4": (841.89, 595.28), "a3": (1190.55, 841.89)}
 """The long and the short side of each sheet, in points of 1/72 inch (ISO 216)."""
@@ -29,10 +31,7 @@ def to_png(svg: str, zoom: float = 2.0) -> bytes:
 
 
 def to_pdf(sheets: list[str], sheet: str = "a4") -> bytes:
-    """Return a drawing as PDF, each of its sheets on a lying page. Raises NotInstalled.
-
-    The fonts are those that every PDF reader has; letters that they lack are not shown.
-    """
+    """Return a drawing as PDF, each of its sheets on a lying page. Raises NotInstalled."""
     canvas: Any = load("reportlab.pdfgen.canvas", "pdf")
     render: Any = load("reportlab.graphics.renderPDF", "pdf")
     from io import BytesIO
@@ -56,6 +55,11 @@ def read_drawing(svg: str) -> Any:
     svglib: Any = load("svglib.svglib", "pdf")
     from io import BytesIO
 
+    from trappoint.drawing.fonts import FAMILY, has_fonts
+    from trappoint.drawing.svg import FONTS
+
+    if has_fonts():
+        svg = svg.replace(safe(FONTS), FAMILY, 1)
     return svglib.svg2rlg(BytesIO(svg.encode("utf-8")))
 
 
