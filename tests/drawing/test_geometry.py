@@ -44,6 +44,25 @@ def test_examples_are_drawn_flat_and_can_be_read(path: Path, highs: bool) -> Non
         assert legs == [lie for lie in LEGS[len(legs)] if lie in legs], name
 
 
+def unnamed(drawing: Sketch) -> set[str]:
+    """The tracks whose name stands nowhere."""
+    named = {item.id for _, item in drawing.items() if item.kind == "track"}
+    named |= {drawing.graph.pieces[piece].track for piece in drawing.slant_names}
+    return drawing.layout.tracks.keys() - named
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])
+@pytest.mark.parametrize("widest", [None, 1420.0])
+def test_every_track_has_its_name(path: Path, widest: float | None) -> None:
+    layout = check(path).layout
+    assert layout is not None
+    drawing = sketch(layout, highs=False, widest=widest)
+    assert unnamed(drawing) == set()
+    look_over(drawing)
+    texts = [text.text for text in parse(draw(layout).svg()).iter(f"{SVG}text")]
+    assert all(texts.count(track) >= 1 for track in layout.tracks)
+
+
 @pytest.mark.parametrize("seed", range(300))
 def test_random_plans_can_be_read(seed: int) -> None:
     plan = random_plan(random.Random(seed))

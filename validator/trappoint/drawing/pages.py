@@ -58,6 +58,7 @@ dt { color: var(--faint); } dd { margin: 0; }
 [stroke="#111"] { stroke: var(--ink); }
 [fill="#111"] { fill: var(--ink); }
 svg [fill="#444"] { fill: var(--faint); }
+svg [stroke="#444"] { stroke: var(--faint); }
 svg .paper { fill: var(--paper); }
 svg [fill="#e4e4e4"] { fill: var(--shade); }
 svg [stroke="#e4e4e4"] { stroke: var(--shade); }

@@ -23,9 +23,10 @@ if TYPE_CHECKING:
 AROUND = 36.0
 """The room for the letter beyond the end of a parted track."""
 
-CLEAR, AGAIN, SHORT = 6.0, 90.0, 3.0
-"""How much of a track must be free for it to be parted; how far apart a track is parted twice; what
-a row costs that is as short as it may be, in tracks parted."""
+CLEAR, BESIDE, AGAIN, SHORT = 6.0, 1.0, 90.0, 3.0
+"""How much of a track must be free for it to be parted, and how far from the foot of a signal; how
+far apart a track is parted twice; what a row costs that is as short as it may be, in tracks
+parted."""
 
 ATTEMPTS = 12
 
@@ -122,13 +123,24 @@ def _place(drawing: Sketch, piece: Piece, low: float, high: float) -> float | No
     content = drawing.places.contents[piece.index]
     items = sorted((*content.above, *content.below), key=lambda i: i.x + i.width, reverse=True)
     for item in items:
-        if high - (item.x + item.width) >= CLEAR:
+        start, stop = _taken(item)
+        if high - stop >= CLEAR:
             break
-        high = min(high, item.x)
+        high = min(high, start)
     else:
         return high - CLEAR / 2 if high - low >= CLEAR else None
-    free = max(low, item.x + item.width)
+    free = max(low, stop)
     return high - CLEAR / 2 if high - free >= CLEAR else None
+
+
+def _taken(item: Item) -> tuple[float, float]:
+    """Return from where to where nothing is parted beside a thing: not hard by a signal's foot."""
+    start, stop = item.x, item.x + item.width
+    if item.kind == "signal" and item.to_right:
+        start -= BESIDE
+    elif item.kind == "signal":
+        stop += BESIDE
+    return start, stop
 
 
 def _clashes(drawing: Sketch, own: list[int], fold: Fold, piece: int) -> bool:

@@ -14,6 +14,7 @@ from trappoint.drawing.hints import find_hints, unfollowed
 from trappoint.drawing.lanes import Lanes, find_lanes, find_slanting
 from trappoint.drawing.ordering import Order, order_pieces
 from trappoint.drawing.placing import Placer
+from trappoint.drawing.slant_names import name_slants
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph, Node, Piece
     from trappoint.drawing.hints import Hints
     from trappoint.drawing.places import Label, Places
+    from trappoint.drawing.slant_names import SlantName
     from trappoint.findings import Finding
     from trappoint.layout import Layout
 
@@ -42,6 +44,8 @@ class Sketch:
     """The pieces and the nodes of each row, where the drawing was folded."""
     shown: tuple[list[int], list[int]] | None = None
     """The pieces and nodes that are to be written; None for all."""
+    slant_names: dict[int, SlantName] = field(default_factory=dict)
+    """The names of tracks that are drawn as one slant, by their pieces."""
     unfollowed: list[Finding] = field(default_factory=list)
     """What is to be said of hints that could not be followed."""
 
@@ -91,7 +95,7 @@ class Sketch:
         for node, label in enumerate(self.places.labels):
             if label is not None:
                 boxes.append(self.label_box(node, label))
-        return boxes
+        return [*boxes, *(name.box for name in self.slant_names.values())]
 
     def reaches(self, pieces: Iterable[int], nodes: Iterable[int]) -> list[Box]:
         """Return the room that pieces and nodes take, with all that belongs to them."""
@@ -102,6 +106,8 @@ class Sketch:
             found.append(Box(left, min(heights) - 8, right, max(heights) + 8))
             content = self.places.contents[piece]
             found += [self.item_box(piece, i) for i in (*content.above, *content.below)]
+            if piece in self.slant_names:
+                found.append(self.slant_names[piece].box)
         for node in nodes:
             x, y = self.places.x[node], self.places.y[node]
             radius = self.places.radii.get(node, 10.0)
@@ -164,6 +170,7 @@ def sketch(
             found.unfollowed = unfollowed(found, hints)
             if widest is not None:
                 fold(found, widest)
+            found.slant_names = name_slants(found)
             return found
         # A slant that does not fit between its neighbours gets a lane of its own.
         slanting = [slant and piece not in across for piece, slant in enumerate(slanting)]

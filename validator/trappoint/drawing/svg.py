@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.marks import Marked
     from trappoint.drawing.roads import Lit, Roads
     from trappoint.drawing.sketch import Sketch
+    from trappoint.drawing.slant_names import SlantName
     from trappoint.locking_table import LockingTable
 
 FONTS = "'Liberation Sans', Helvetica, Arial, 'DejaVu Sans', sans-serif"
@@ -304,7 +305,18 @@ def _names(drawing: Sketch) -> str:
     for piece, item in drawing.items():
         if item.kind in ("track", "yard"):
             drawn.append(_name(drawing.places.rails[piece], item))
+    for own in drawing.pieces():
+        if own.index in drawing.slant_names:
+            drawn.append(_slant_name(drawing.slant_names[own.index]))
     return "".join(drawn)
+
+
+def _slant_name(name: SlantName) -> str:
+    line = ""
+    if name.leader is not None:
+        line = path(name.leader, stroke="#444", stroke_width="0.7", class_="leader")
+    return line + words(name.text, name.box.left, name.box.bottom - 2.5, TRACK_SIZE, fill="#444",
+                        class_="label track-name")  # fmt: skip
 
 
 def _name(rail: float, item: Item) -> str:
