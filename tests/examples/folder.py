@@ -10,6 +10,7 @@ from typing import NamedTuple
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SLIPS = EXAMPLES / "slips"
 MEETS = EXAMPLES / "nixie-vale"
+PICTURES = EXAMPLES / "pictures"
 PAGE = EXAMPLES / "README.md"
 PLAN = ".layout.json"
 

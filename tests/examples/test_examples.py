@@ -12,6 +12,7 @@ from examples.folder import (
     EXAMPLES,
     MEETS,
     PAGE,
+    PICTURES,
     PLAN,
     SLIPS,
     TABLES,
@@ -38,6 +39,7 @@ def test_the_page_lists_every_example() -> None:
 def test_nothing_else_lies_in_the_folder() -> None:
     wanted = {PAGE, SLIPS, MEETS} | {EXAMPLES / f"{name}{PLAN}" for name in NAMES}
     wanted |= {EXAMPLES / f"{name}.table.{ending}" for name in NAMES for ending in TABLES}
+    wanted |= {PICTURES, *EXAMPLES.glob("*.chart.html")}  # tested with the pictures
     wanted |= set(EXAMPLES.glob("*.store.json"))  # tested with the parts planner
     wanted.add(EXAMPLES / "archive.py")  # tested by test_archive.py
     assert set(EXAMPLES.iterdir()) == wanted

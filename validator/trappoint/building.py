@@ -47,6 +47,7 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
                 value.get("angle_degrees"),
                 value.get("leg_mm"),
                 _hint(value, "order"),
+                value.get("name", ""),
             )
             for key, value in data.get("crossings", {}).items()
         },
@@ -56,6 +57,7 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
                 value.get("kind", "turntable"),
                 tuple(value["roads"]),
                 _hint(value, "order"),
+                value.get("name", ""),
             )
             for key, value in data.get("turntables", {}).items()
         },
@@ -79,7 +81,11 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
         },
         scenes={
             key: Scene(
-                key, value.get("points", {}), tuple(value.get("off", ())), value.get("trains", {})
+                key,
+                value.get("points", {}),
+                tuple(value.get("off", ())),
+                value.get("trains", {}),
+                value.get("name", ""),
             )
             for key, value in data.get("scenes", {}).items()
         },
@@ -136,6 +142,7 @@ def _points(key: str, value: Mapping[str, Any]) -> Points:
         value.get("angle_degrees"),
         value.get("leg_mm"),
         _hint(value, "order"),
+        value.get("name", ""),
     )
 
 
@@ -185,6 +192,7 @@ def _signal(key: str, value: Mapping[str, Any]) -> Signal:
         value.get("from_centre_mm"),
         value.get("post_mm"),
         value.get("spacing_mm"),
+        value.get("name", ""),
     )
 
 

@@ -94,6 +94,8 @@ class Points(NamedTuple):
     """From where the centre lines of its legs meet to the ends of the legs."""
     order: int | None = None
     """A hint for the diagram: how far to the right it is drawn."""
+    name: str = ""
+    """What it is called in full."""
 
     @property
     def lies(self) -> tuple[str, ...]:
@@ -125,6 +127,8 @@ class Crossing(NamedTuple):
     """From where the centre lines of its roads meet to the ends of its legs."""
     order: int | None = None
     """A hint for the diagram: how far to the right it is drawn."""
+    name: str = ""
+    """What it is called in full."""
 
     @property
     def legs(self) -> tuple[str, ...]:
@@ -165,6 +169,8 @@ class Turntable(NamedTuple):
     roads: tuple[str, ...]
     order: int | None = None
     """A hint for the diagram: how far to the right it is drawn."""
+    name: str = ""
+    """What it is called in full."""
 
     @property
     def legs(self) -> tuple[str, ...]:
@@ -252,6 +258,8 @@ class Signal(NamedTuple):
     """How thick its post is."""
     spacing_mm: float | None = None
     """Where it stands between two tracks, how far apart their centres are there."""
+    name: str = ""
+    """What it is called in full."""
 
 
 class Yard(NamedTuple):
@@ -272,6 +280,8 @@ class Scene(NamedTuple):
     points: Mapping[str, str]
     off: tuple[str, ...]
     trains: Mapping[str, object]
+    name: str = ""
+    """What it is called in full."""
 
 
 class Lever(NamedTuple):

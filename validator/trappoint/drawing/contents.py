@@ -11,10 +11,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from trappoint.drawing.graph import Graph, Piece
-    from trappoint.layout import Arm, Layout, Signal
+    from trappoint.layout import Arm, Head, Layout, Signal
 
 Side = Literal["above", "below"]
-ItemKind = Literal["signal", "platform", "track", "yard"]
+ItemKind = Literal["signal", "head", "platform", "track", "yard"]
 
 ID_SIZE, TRACK_SIZE, NAME_SIZE, MARK_SIZE = 10.0, 9.0, 10.0, 8.0
 """The sizes of letters: ids of arms and points, ids of tracks, names, numbers of findings."""
@@ -89,9 +89,16 @@ def rows_of(signal: Signal) -> list[list[Arm]]:
     return [dolls[number] for number in sorted(dolls)]
 
 
-def row_text(row: list[Arm], marks: Marks) -> str:
+def row_text(row: list[Arm], signal: Signal, marks: Marks) -> str:
     """Return what is written beside one doll."""
-    return "/".join(arm.id for arm in row) + marks.get(("signals", row[0].signal), "")
+    return "/".join(_arm_text(arm, signal) for arm in row) + marks.get(("signals", signal.id), "")
+
+
+def _arm_text(arm: Arm, signal: Signal) -> str:
+    """Return an arm's id, and whom it speaks to where that is not who its post stands beside."""
+    if arm.track != signal.track:
+        return f"{arm.id} for {arm.track}"
+    return arm.id if arm.heading == signal.heading else f"{arm.id} for {arm.heading} trains"
 
 
 def lies_low(signal: Signal) -> bool:
@@ -102,7 +109,7 @@ def lies_low(signal: Signal) -> bool:
 def signal_size(signal: Signal, marks: Marks) -> tuple[float, float]:
     """Return the room that a signal takes, along the rails and across."""
     rows = rows_of(signal)
-    text = max(width_of(row_text(row, marks), ID_SIZE) for row in rows)
+    text = max(width_of(row_text(row, signal, marks), ID_SIZE) for row in rows)
     most = max(len(row) for row in rows)
     doll = (8.0 if lies_low(signal) else DOLL) + 8.0 * (most - 1)
     return doll + 9 + text, CLEAR + ROW * len(rows)
@@ -119,6 +126,9 @@ def find_contents(
     for signal in layout.signals.values():
         if signal.track in by_track and signal.arms:
             _stand(signal, by_track[signal.track], contents, layout, marks)
+            for head in signal.heads:
+                if head.track in by_track and not is_own(head, signal):
+                    _stop_for(head, signal, by_track[head.track], contents, layout)
     for content in contents:
         for side in (content.above, content.below):
             side.sort(key=lambda item: item.at or 0.0)
@@ -198,17 +208,41 @@ def _stand(
     signal: Signal, pieces: list[Piece], contents: list[Content], layout: Layout, marks: Marks
 ) -> None:
     """Put a signal beside the piece on which it stands."""
-    share = _share(signal, layout)
+    piece, at, to_right = _spot(signal, pieces, layout)
+    width, height = signal_size(signal, marks)
+    side = _side(signal, to_right=to_right)
+    contents[piece].add(Item("signal", signal.id, side, width, height, at, to_right))
+
+
+def is_own(head: Head, signal: Signal) -> bool:
+    """Tell whether a head speaks to the trains that its post stands beside."""
+    return (head.track, head.heading) == (signal.track, signal.heading)
+
+
+def _stop_for(
+    head: Head, signal: Signal, pieces: list[Piece], contents: list[Content], layout: Layout
+) -> None:
+    """Mark where trains stop for arms whose post stands elsewhere."""
+    piece, at, to_right = _spot(head, pieces, layout)
+    text = f"{'/'.join(arm.id for arm in head.arms)} on post {signal.id}"
+    name = f"{signal.id}-{signal.heads.index(head)}"
+    width = 14 + width_of(text, TRACK_SIZE)
+    side = _side(signal, to_right=to_right)
+    contents[piece].add(Item("head", name, side, width, CLEAR + 12, at, to_right, text))
+
+
+def _side(signal: Signal, *, to_right: bool) -> Side:
+    return "above" if to_right == (signal.side != "right") else "below"
+
+
+def _spot(post: Signal | Head, pieces: list[Piece], layout: Layout) -> tuple[int, float, bool]:
+    """Return on which piece a post or head is, where on it, and whether its trains run right."""
+    share = _share(post, layout)
     piece = min(pieces, key=lambda p: (_away(p, share), p.start == p.stop, p.part))
-    to_right = (signal.heading == "down") != piece.turned
+    to_right = (post.heading == "down") != piece.turned
     span = piece.stop - piece.start
     at = (share - piece.start) / span if span else float(to_right)
-    at = min(1.0, max(0.0, at))
-    above = to_right == (signal.side != "right")
-    width, height = signal_size(signal, marks)
-    contents[piece.index].add(
-        Item("signal", signal.id, "above" if above else "below", width, height, at, to_right)
-    )
+    return piece.index, min(1.0, max(0.0, at)), to_right
 
 
 def _away(piece: Piece, share: float) -> float:
@@ -216,9 +250,9 @@ def _away(piece: Piece, share: float) -> float:
     return max(0.0, low - share, share - high)
 
 
-def _share(signal: Signal, layout: Layout) -> float:
-    """Return where on its track a signal stands, as a share from the up end."""
-    if signal.at_mm is None:
-        return 1.0 if signal.heading == "down" else 0.0
-    length = layout.tracks[signal.track].length_mm
-    return min(1.0, signal.at_mm / length) if length else 0.5
+def _share(post: Signal | Head, layout: Layout) -> float:
+    """Return where on its track a post or head is, as a share from the up end."""
+    if post.at_mm is None:
+        return 1.0 if post.heading == "down" else 0.0
+    length = layout.tracks[post.track].length_mm
+    return min(1.0, post.at_mm / length) if length else 0.5

@@ -65,15 +65,17 @@ def letters(number: int) -> str:
 
 
 def _loss(graph: Graph, layout: Layout, piece: Piece, size: int) -> tuple[float, ...]:
-    """Tell what is lost by a cut: rings left, how wide it becomes, what there is to see there."""
+    """Tell what is lost by a cut: rings left, what there is to see there, how wide it becomes.
+
+    Signals do not count: one more should not move the cut, and all else with it.
+    """
     track = layout.tracks[piece.track]
     left = len(_in_rings(graph, without=piece.index)) / size
     # Both roads of a double line are cut side by side: then what they share is drawn but once.
     far = 0 if left else _longest_way(graph, without=piece.index)
-    seen = sum(arm.track == track.id for arm in layout.arms())
     served = any(track.id in platform.tracks for platform in layout.platforms.values())
     ends = {graph.nodes[piece.left].kind, graph.nodes[piece.right].kind}
-    return left, served, track.stand, "joint" not in ends, far, seen, piece.index
+    return left, served, track.stand, "joint" not in ends, far, piece.index
 
 
 def _longest_way(graph: Graph, without: int) -> int:

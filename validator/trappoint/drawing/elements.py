@@ -68,11 +68,20 @@ def _meeting(boards: tuple[str, str]) -> str:
 
 
 def _more(drawing: Sketch, node: Node) -> str:
+    layout = drawing.layout
     if node.kind == "points":
-        return f", normally {drawing.layout.points[node.id].normal}"
+        points = layout.points[node.id]
+        return f"{_called(points.name)}, normally {points.normal}"
     if node.kind == "crossings":
-        return f", {drawing.layout.crossings[node.id].kind}"
+        crossing = layout.crossings[node.id]
+        return f"{_called(crossing.name)}, {crossing.kind}"
+    if node.kind == "turntables":
+        return _called(layout.turntables[node.id].name)
     return ": the line goes on at the same letter" if node.kind == "cut" else ""
+
+
+def _called(name: str) -> str:
+    return f" ({name})" if name else ""
 
 
 def _normal(drawing: Sketch, node: Node) -> str | None:

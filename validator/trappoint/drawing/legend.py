@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.drawing.contents import is_own
 from trappoint.drawing.elements import RAIL
 from trappoint.drawing.symbols import arm_shape
 from trappoint.drawing.writing import INK, PAPER, SHADE, STONE, path, tag
@@ -27,6 +28,13 @@ def _signs(layout: Layout) -> Iterator[tuple[str, str]]:
         forms = ("upper-quadrant", "lower-quadrant") if form == "arm" else (form,)
         if any((own, kind) in shown for own in forms):
             yield _sign(_post(form, kind)), meaning
+    if any(not is_own(h, signal) for signal in layout.signals.values() for h in signal.heads):
+        foot = path([(14, 20), (14, 9), (26, 9)], stroke=INK, stroke_dasharray="3 2", fill="none")
+        base = tag("rect", x=11, y=17, width=6, height=6, fill=PAPER, stroke=INK)
+        yield (
+            _sign(_rail([(4, 20), (50, 20)]) + foot + base),
+            "here trains obey the arms that are named, whose post stands beside another track",
+        )
     if layout.points:
         yield (
             _sign(

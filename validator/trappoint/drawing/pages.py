@@ -64,7 +64,7 @@ svg [fill="#e4e4e4"] { fill: var(--shade); }
 svg [stroke="#e4e4e4"] { stroke: var(--shade); }
 svg [fill="#f3efe6"] { fill: var(--stone); }
 svg [stroke="#fff"][stroke-width="11"] { stroke: var(--paper); }
-svg circle[fill="#fff"][stroke-width="1.8"], svg .cut circle { fill: var(--paper); }
+svg circle[fill="#fff"][stroke-width="1.8"], svg .cut circle, svg .head rect { fill: var(--paper); }
 @page { size: landscape; margin: 10mm; }
 @media print {
   body { font-size: 9.5pt; } main { max-width: none; padding: 0; }

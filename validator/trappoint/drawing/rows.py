@@ -19,14 +19,19 @@ Rows = list[list[str]]
 
 
 def arm_rows(layout: Layout, table: LockingTable) -> tuple[list[str], Rows]:
-    """Return headings, and a row for each arm: id, lever, meaning, points, never off with."""
+    """Return headings, and a row for each arm: id, lever, meaning, points, never off with.
+
+    The meaning begins with what the signal is called, where it has a name.
+    """
     levers = {arm: lever.number for lever in layout.levers.values() for arm in lever.arms}
     rows = []
     for entry in table.arms:
         row = [safe(entry.arm)]
         if levers:
             row.append(safe(levers.get(entry.arm, "")))
-        rows.append([*row, safe(entry.meaning), safe(_points(entry)), _never(entry)])
+        name = layout.signals[entry.signal].name
+        meaning = f"<i>{safe(name)}</i>. {safe(entry.meaning)}" if name else safe(entry.meaning)
+        rows.append([*row, meaning, safe(_points(entry)), _never(entry)])
     lever = ["Lever"] if levers else []
     return ["Arm", *lever, "What it gives leave to do", "Points", "Never off with"], rows
 
@@ -80,7 +85,7 @@ def _scene(layout: Layout, scene: Scene) -> list[str]:
         name = "a train" if train is None and who is True else str(who)
         trains.append(f"{place}: {(train.name or train.id) if train is not None else name}")
     return [
-        scene.id,
+        f"{scene.name} ({scene.id})" if scene.name else scene.id,
         ", ".join(f"{name} {lie}" for name, lie in scene.points.items()) or "none",
         ", ".join(scene.off) or "no arm",
         "; ".join(trains) or "none",

@@ -15,7 +15,7 @@ from trappoint.drawing.elements import BLADE, LIT, OPEN, RAIL, draw_node, opens_
 from trappoint.drawing.geometry import without_start
 from trappoint.drawing.letters import shortened, width_of, wrap
 from trappoint.drawing.roads import find_roads
-from trappoint.drawing.symbols import draw_signal, foot_of
+from trappoint.drawing.symbols import draw_head, draw_signal, foot_of
 from trappoint.drawing.writing import (
     BLUE,
     INK,
@@ -281,7 +281,9 @@ def _free_spot(drawing: Sketch, piece: int, left: float, right: float) -> float:
     """Return the middle of the longest bit of a piece without the foot of a signal."""
     content = drawing.places.contents[piece]
     feet = sorted(
-        foot_of(item) for item in (*content.above, *content.below) if item.kind == "signal"
+        foot_of(item)
+        for item in (*content.above, *content.below)
+        if item.kind in ("signal", "head")
     )
     spots = [left, *(foot for foot in feet if left < foot < right), right]
     _, start, stop = max((b - a, a, b) for a, b in pairwise(spots))
@@ -289,15 +291,22 @@ def _free_spot(drawing: Sketch, piece: int, left: float, right: float) -> float:
 
 
 def _signals(drawing: Sketch, roads: Roads, prefix: str) -> str:
-    standing = {item.id: (piece, item) for piece, item in drawing.items() if item.kind == "signal"}
-    return "\n".join(
-        draw_signal(
-            signal, standing[signal.id][1], drawing.places.rails[standing[signal.id][0]], roads,
-            drawing.marks, prefix,
-        )
-        for signal in drawing.layout.signals.values()
-        if signal.id in standing
-    )  # fmt: skip
+    rails = drawing.places.rails
+    standing = {
+        (item.kind, item.id): (item, rails[piece])
+        for piece, item in drawing.items()
+        if item.kind in ("signal", "head")
+    }
+    drawn = []
+    for signal in drawing.layout.signals.values():
+        if ("signal", signal.id) in standing:
+            item, rail = standing["signal", signal.id]
+            drawn.append(draw_signal(signal, item, rail, roads, drawing.marks, prefix))
+        for number, head in enumerate(signal.heads):
+            if ("head", f"{signal.id}-{number}") in standing:
+                item, rail = standing["head", f"{signal.id}-{number}"]
+                drawn.append(draw_head(head, item, rail, prefix))
+    return "\n".join(drawn)
 
 
 def _names(drawing: Sketch) -> str:

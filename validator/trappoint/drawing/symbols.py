@@ -10,14 +10,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.drawing.contents import ARM, CLEAR, DOLL, ID_SIZE, ROW, lies_low, row_text, rows_of
+from trappoint.drawing.contents import (
+    ARM,
+    CLEAR,
+    DOLL,
+    ID_SIZE,
+    ROW,
+    TRACK_SIZE,
+    lies_low,
+    row_text,
+    rows_of,
+)
 from trappoint.drawing.writing import INK, PAPER, RED, YELLOW, group, num, path, tag, words
 
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Item, Marks
     from trappoint.drawing.geometry import Point
     from trappoint.drawing.roads import Roads
-    from trappoint.layout import Arm, Signal
+    from trappoint.layout import Arm, Head, Signal
 
 KINDS = {
     "stop": "stop arm",
@@ -60,15 +70,44 @@ def draw_signal(
         anchor = "start" if way == 1 else "end"
         drawn.append(
             words(
-                row_text(row, marks), end + way * 6.0, y - way * 3.0 + 3.5, ID_SIZE,
+                row_text(row, signal, marks), end + way * 6.0, y - way * 3.0 + 3.5, ID_SIZE,
                 text_anchor=anchor, fill=INK, stroke="none", font_weight="bold", class_="label",
             )
         )  # fmt: skip
     base = path([(foot - 3, rail), (foot + 3, rail)], stroke_width="5", class_="foot")
-    name = f"Signal {signal.id}, for trains running {signal.heading} on {signal.track}"
+    called = f" ({signal.name})" if signal.name else ""
+    name = f"Signal {signal.id}{called}, for trains running {signal.heading} on {signal.track}"
     return group(
         "signal", base + "".join(drawn), title=name, id=f"{prefix}signal-{signal.id}",
         data_signal=signal.id, data_track=signal.track, data_for=signal.heading,
+        stroke=INK, fill="none",
+    )  # fmt: skip
+
+
+def draw_head(head: Head, item: Item, rail: float, prefix: str) -> str:
+    """Draw where trains stop for arms whose post stands beside another track: a hollow foot."""
+    way = 1 if item.to_right else -1
+    foot, side = foot_of(item), -1 if item.side == "above" else 1
+    level = rail + side * (CLEAR + 5)
+    line = path(
+        [(foot, rail), (foot, level), (foot + way * 8, level)], class_="post",
+        stroke_width="1.2", stroke_dasharray="3 2",
+    )  # fmt: skip
+    base = tag(
+        "rect", x=foot - 3, y=rail - 3, width=6.0, height=6.0, fill=PAPER, stroke_width="1.2"
+    )
+    text = words(
+        item.text, foot + way * 11, level + 3.2, TRACK_SIZE, fill=INK, stroke="none",
+        text_anchor="start" if way == 1 else "end", class_="label",
+    )  # fmt: skip
+    arms = ", ".join(arm.id for arm in head.arms)
+    title = (
+        f"Here trains running {head.heading} on {head.track} obey {arms}, on the post of signal "
+        f"{head.signal}"
+    )
+    return group(
+        "head", line + base + text, title=title, id=f"{prefix}head-{item.id}",
+        data_signal=head.signal, data_track=head.track, data_for=head.heading,
         stroke=INK, fill="none",
     )  # fmt: skip
 

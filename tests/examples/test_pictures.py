@@ -1,0 +1,35 @@
+"""The pictures and the sheet for the wall that lie beside the examples are what is drawn now.
+
+They are drawn the plain way, as on a machine without HiGHS, so that they are the same everywhere.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+import trappoint
+from examples.folder import EXAMPLES, PICTURES, PLAN, compare
+from trappoint.drawing import SHEETS, draw
+from trappoint.drawing.chart import write_chart
+
+DRAWN = sorted(path.stem for path in PICTURES.iterdir())
+
+
+def test_there_are_two_of_them() -> None:
+    assert DRAWN == ["boggart-bridge", "hobthrush-vale"]
+    readme = (EXAMPLES.parent / "README.md").read_text("utf-8")
+    assert all(f"](examples/pictures/{name}.svg)" in readme for name in DRAWN)
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_a_picture_is_as_drawn(name: str, rewrite: bool) -> None:
+    report = trappoint.check(EXAMPLES / f"{name}{PLAN}")
+    assert report.layout is not None
+    diagram = draw(report.layout, table=report.table, highs=False, widest=SHEETS["a4"])
+    compare(PICTURES / f"{name}.svg", f"{diagram.svg()}\n", rewrite=rewrite)
+
+
+def test_the_sheet_of_the_club_layout_is_as_printed(rewrite: bool) -> None:
+    report = trappoint.check(EXAMPLES / f"hobthrush-vale{PLAN}")
+    text = write_chart(report, sheet="a3", highs=False)
+    compare(EXAMPLES / "hobthrush-vale.chart.html", text, rewrite=rewrite)
