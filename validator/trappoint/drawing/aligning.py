@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph
     from trappoint.drawing.hints import Hint
 
-ROUNDS = 3
+ROUNDS, FAR = 3, 1e9
 
 
 def aligned(
@@ -81,4 +81,8 @@ def _guess(graph: Graph, widths: list[float], orders: dict[int, Hint]) -> list[f
         for node in order:
             ins = graph.nodes[node].ins
             x[node] = max([x[node], *(x[graph.pieces[p].left] + widths[p] for p in ins)])
+    # Lines that leave the plan go on to its border.
+    for own in graph.nodes:
+        if own.kind == "edge":
+            x[own.index] = FAR if own.ins else -FAR
     return x

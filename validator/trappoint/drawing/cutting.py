@@ -67,7 +67,8 @@ def letters(number: int) -> str:
 def _loss(graph: Graph, layout: Layout, piece: Piece, size: int) -> tuple[float, ...]:
     """Tell what is lost by a cut: rings left, what there is to see there, how wide it becomes.
 
-    Signals do not count: one more should not move the cut, and all else with it.
+    Signals do not count: one more should not move the cut, and all else with it. Of two that lose
+    as much, the one is cut that comes first in the plan.
     """
     track = layout.tracks[piece.track]
     left = len(_in_rings(graph, without=piece.index)) / size
