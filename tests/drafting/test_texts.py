@@ -118,3 +118,16 @@ def test_when_time_runs_out_the_bound_is_told() -> None:
     assert draft.report.holds
     assert not draft.least
     assert 0 <= draft.bound < draft.worth
+
+
+def test_every_signal_has_its_reason() -> None:
+    """Some hold a train, some spare arms, some are there for good practice alone."""
+    said = ""
+    for seed in range(1000, 1030):
+        plan = bare_plan(seed)
+        if "yards" not in plan:
+            for reason in propose(json.dumps(plan)).drafts[0].reasons:
+                assert reason.without, seed
+                said += reason.without
+    assert "without passing a stop signal" in said
+    assert "would be needed" in said

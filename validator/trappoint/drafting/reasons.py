@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.building import build_layout
+from trappoint.drafting.arming import roads_of
 from trappoint.facts import Facts
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ class Reason(NamedTuple):
     """Each arm that gives leave, with what for."""
     duties: tuple[str, ...]
     without: str
-    """What would happen if it were not there; empty where the plan would hold all the same."""
+    """What would happen if it were not there; empty for one that is gone."""
     done: tuple[str, ...] = ()
     """What was done to its arms, or where it stood before."""
 
@@ -73,11 +74,23 @@ def _meanings(facts: Facts) -> dict[str, str]:
 
 
 def _without(facts: Facts, signal: Signal) -> str:
-    """Say what goes wrong at some stand when a signal is taken away."""
+    """Say what goes wrong at some stand without a signal, or what else it is good for."""
     from trappoint.rules.holding import UNHELD_EXIT
 
     signals = {name: each for name, each in facts.layout.signals.items() if name != signal.id}
     bare = Facts(facts.layout._replace(signals=signals))
     if bare.routes.crowded or UNHELD_EXIT.check is None:
-        return ""
-    return next((finding.message for finding in UNHELD_EXIT.check(bare)), "")
+        return "other signals would have more roads than can be followed."
+    unheld = next(iter(UNHELD_EXIT.check(bare)), None)
+    if unheld is not None:
+        return unheld.message
+    more = _arms_needed(bare) - _arms_needed(facts)
+    if more > 0:
+        arms = "1 more arm" if more == 1 else f"{more} more arms"
+        return f"the plan would hold, but {arms} would be needed."
+    return "the plan would hold; it is there for good practice."
+
+
+def _arms_needed(facts: Facts) -> int:
+    heads = enumerate(facts.network.heads)
+    return sum(len(roads_of(facts, number)) for number, head in heads if head.stops)
