@@ -62,11 +62,12 @@ def run(options: Namespace, streams: Streams) -> int:
     from trappoint.drawing import draw
 
     widest = SHEETS[options.sheet]
-    diagram = draw(report.layout, table=report.table, widest=widest)
-    if options.findings:
-        findings = (*report.findings, *diagram.unfollowed)
+    findings = report.findings if options.findings else ()
+    diagram = draw(report.layout, table=report.table, findings=findings, widest=widest)
+    if options.findings and diagram.unfollowed:
+        findings = (*findings, *diagram.unfollowed)
         diagram = draw(report.layout, table=report.table, findings=findings, widest=widest)
-    else:
+    elif not options.findings:
         tell_unfollowed(diagram, streams)
     if options.output is None:
         streams.say(diagram.svg() + "\n")
