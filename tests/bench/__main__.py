@@ -13,7 +13,7 @@ from bench.measuring import ROOT, Effort, machine, paragraph
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-PARTS = ("cold", "hook", "warm", "scale", "beside", "many", "serving")
+PARTS = ("cold", "hook", "warm", "drafting", "scale", "beside", "many", "serving")
 """A module of this folder each."""
 
 HOUR = 3600

@@ -35,3 +35,16 @@ def signalled(plan: Plan, ends: tuple[tuple[str, str], ...]) -> Plan:
         for number, (track, heading) in enumerate(ends, 1)
     }
     return {**plan, "signals": signals}
+
+
+NOWHERE_FOR_A_POST: Plan = {
+    "format": "trappoint-layout/1",
+    "tracks": {
+        "line": {"up": "edge:w", "down": "p.toe"},
+        "a": {"up": "p.left", "down": "buffer"},
+        "b": {"up": "p.right", "down": "edge:e"},
+    },
+    "points": {"p": {"normal": "left"}},
+    "yards": {"y": {"tracks": ["a"], "points": ["p"]}},
+}
+"""Points of a yard whose leg leads straight out: there is no track on which to hold trains."""

@@ -12,7 +12,7 @@ from itertools import combinations, permutations
 
 import pytest
 
-from drafting.bare import Plan, bare_plan, signalled, track_ends
+from drafting.bare import NOWHERE_FOR_A_POST, Plan, bare_plan, signalled, track_ends
 from oracle.two_trains import holds, routes_of
 from trappoint import check
 from trappoint.drafting import CannotPropose, propose
@@ -79,16 +79,5 @@ def test_nothing_smaller_holds(batch: int) -> None:
 
 
 def test_where_no_post_can_stand() -> None:
-    """Points of a yard whose leg leads straight out: there is no track on which to hold trains."""
-    plan = {
-        "format": "trappoint-layout/1",
-        "tracks": {
-            "line": {"up": "edge:w", "down": "p.toe"},
-            "a": {"up": "p.left", "down": "buffer"},
-            "b": {"up": "p.right", "down": "edge:e"},
-        },
-        "points": {"p": {"normal": "left"}},
-        "yards": {"y": {"tracks": ["a"], "points": ["p"]}},
-    }
     with pytest.raises(CannotPropose, match="no post can stand"):
-        propose(json.dumps(plan))
+        propose(json.dumps(NOWHERE_FOR_A_POST))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from drafting.bare import NOWHERE_FOR_A_POST
 from service.conftest import read_example
 from service.test_pages import send, text_of
 from trappoint.drafting import propose
@@ -66,17 +67,7 @@ def test_wrong_words_are_told(client: FlaskClient, bare: bytes, query: str) -> N
 
 
 def test_what_cannot_be_proposed_is_told(client: FlaskClient) -> None:
-    plan = {
-        "format": "trappoint-layout/1",
-        "tracks": {
-            "line": {"up": "edge:w", "down": "p.toe"},
-            "a": {"up": "p.left", "down": "buffer"},
-            "b": {"up": "p.right", "down": "edge:e"},
-        },
-        "points": {"p": {"normal": "left"}},
-        "yards": {"y": {"tracks": ["a"], "points": ["p"]}},
-    }
-    answer = client.post("/api/v1/propose", json=plan)
+    answer = client.post("/api/v1/propose", json=NOWHERE_FOR_A_POST)
     assert answer.status_code == 422
     assert "no post can stand" in answer.get_json()["detail"]
     broken = client.post("/api/v1/propose", json={"format": "trappoint-layout/1"})
