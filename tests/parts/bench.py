@@ -1,8 +1,8 @@
 """How long the least cost takes to find: ``python tests/parts/bench.py``, with a seed if wished.
 
 200 parts, 100 recipes and 20 shops with 200 offers, for 40 signals. Prints seconds, of the clock
-and of the processor; nothing can fail. What takes long is choosing among many shops that all ask
-postage: 400 offers and 120 signals (``OFFERS``, ``SIGNALS``) take many times as long.
+and of the processor; nothing can fail. What takes
+long is choosing among many shops that all ask postage.
 """
 
 from __future__ import annotations

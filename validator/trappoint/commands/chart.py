@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 
 from trappoint.commands import OK, WRONG_WORDS
 from trappoint.commands.draw import (
-    read_plan,
     tell_more,
     tell_unfollowed,
     tell_unreadable,
     write_file,
 )
+from trappoint.commands.many import read_plan
 from trappoint.drawing import SHEETS, draw
 from trappoint.drawing.export import NotInstalled
 from trappoint.drawing.hints import has_hints

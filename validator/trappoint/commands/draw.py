@@ -8,17 +8,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.checking import check
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
-from trappoint.commands.many import settings_beside
+from trappoint.commands.many import read_plan
 from trappoint.drawing import SHEETS
 from trappoint.drawing.export import FORMATS, NotInstalled, to_pdf, to_png
-from trappoint.files import files_beside
-from trappoint.reading import UnusableFile
 from trappoint.reporting import Look, reporter
 from trappoint.reporting.wording import count_findings
-from trappoint.settings_file import SettingsError
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -98,17 +93,6 @@ def format_of(name: str | None) -> str:
     """Return the format that the ending of a name asks for, SVG where it asks for none."""
     ending = (name or "").rpartition(".")[2].lower()
     return ending if ending in FORMATS else "svg"
-
-
-def read_plan(name: str, streams: Streams) -> Report | None:
-    """Check a plan. None where it could not be opened, which is said."""
-    try:
-        content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
-        settings = settings_beside(name)
-    except (UnusableFile, SettingsError) as error:
-        streams.complain(f"trappoint: {error}")
-        return None
-    return check(content, name=name, settings=settings, files=files_beside(name))
 
 
 def tell_unreadable(report: Report, streams: Streams) -> int:

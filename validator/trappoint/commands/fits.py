@@ -7,15 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.checking import check
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
-from trappoint.commands.many import settings_beside
-from trappoint.files import files_beside
-from trappoint.reading import UnusableFile
+from trappoint.commands.many import read_plan
 from trappoint.reporting import Look, reporter
 from trappoint.reporting.wording import name_of
-from trappoint.settings_file import SettingsError
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -37,13 +32,9 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(options: Namespace, streams: Streams) -> int:
     """Print what fits and return the exit code."""
     name: str = options.file
-    try:
-        content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
-        settings = settings_beside(name)
-    except (UnusableFile, SettingsError) as error:
-        streams.complain(f"trappoint: {error}")
+    report = read_plan(name, streams)
+    if report is None:
         return WRONG_WORDS
-    report = check(content, name=name, settings=settings, files=files_beside(name))
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     if report.facts is None or report.fault is not None or report.facts.too_much:
         streams.complain("".join(reporter("text")([report], look)).rstrip())

@@ -9,7 +9,7 @@ from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.checking import Report, check
-from trappoint.commands.gathering import Source
+from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
 from trappoint.files import files_beside
 from trappoint.findings import Finding
 from trappoint.reading import UnusableFile
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from trappoint.assembling import Board
+    from trappoint.commands.streams import Streams
     from trappoint.settings import Settings
 
 
@@ -84,6 +85,17 @@ def check_alone(source: Source) -> Outcome:
 
 def _without_texts(boards: tuple[Board, ...]) -> tuple[Board, ...]:
     return tuple(board._replace(text="") for board in boards)
+
+
+def read_plan(name: str, streams: Streams) -> Report | None:
+    """Check one plan with its club's settings. None where it could not be opened, which is said."""
+    try:
+        content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
+        settings = settings_beside(name)
+    except (UnusableFile, SettingsError) as error:
+        streams.complain(f"trappoint: {error}")
+        return None
+    return check(content, name=name, settings=settings, files=files_beside(name))
 
 
 def settings_beside(name: str) -> Settings:

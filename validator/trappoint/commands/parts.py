@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 
 FORMATS = ("text", "markdown", "json")
 
+MOST_SECONDS = 60
+"""How long the least cost is searched for, unless another time is given."""
+
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
@@ -55,6 +58,23 @@ def add_arguments(parser: ArgumentParser) -> None:
         type=_money,
         help="spend no more, in the store's currency: 25 or 25.50",
     )
+    parser.add_argument(
+        "--seconds",
+        metavar="N",
+        type=_seconds,
+        default=MOST_SECONDS,
+        help=f"search no longer, and say how far from the best it may be (default: {MOST_SECONDS})",
+    )
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = 0.0
+    if not 0 < seconds < float("inf"):
+        raise ArgumentTypeError(f"{text} is no number of seconds such as 30")
+    return seconds
 
 
 def _money(text: str) -> int:
@@ -87,7 +107,13 @@ def run(options: Namespace, streams: Streams) -> int:
         return WRONG_WORDS
     try:
         with tell_waiting("Looking for the least cost"):
-            answer = plan_parts(store, needs, left_out=left_out, at_most=options.at_most)
+            answer = plan_parts(
+                store,
+                needs,
+                left_out=left_out,
+                at_most=options.at_most,
+                seconds=options.seconds,
+            )
     except NotInstalled as missing:
         streams.complain(f"trappoint: {missing}")
         return WRONG_WORDS

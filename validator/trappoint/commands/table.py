@@ -7,15 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.checking import PlanError, check
+from trappoint.checking import PlanError
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
-from trappoint.commands.many import settings_beside
-from trappoint.files import files_beside
-from trappoint.reading import UnusableFile
+from trappoint.commands.many import read_plan
 from trappoint.reporting import TABLE_REPORTERS, Look, reporter, table_reporter
 from trappoint.reporting.wording import count_findings, name_of
-from trappoint.settings_file import SettingsError
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -40,23 +36,20 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(options: Namespace, streams: Streams) -> int:
     """Print the table and return the exit code."""
     name: str = options.file
-    try:
-        content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
-        settings = settings_beside(name)
-    except (UnusableFile, SettingsError) as error:
-        streams.complain(f"trappoint: {error}")
+    report = read_plan(name, streams)
+    if report is None:
         return WRONG_WORDS
-    report = check(content, name=name, settings=settings, files=files_beside(name))
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     table = report.table
     if table is None:
         streams.complain("".join(reporter("text")([report], look)).rstrip())
         return FAULT if report.fault is not None else FOUND
-    if options.frame and report.layout is not None:
+    if options.frame and report.facts is not None:
         from trappoint.reporting.frame_text import render_frame
 
+        facts = report.facts
         try:
-            streams.say(render_frame(report.layout, options.format, settings=settings))
+            streams.say(render_frame(facts.layout, options.format, settings=facts.settings))
         except PlanError as error:
             told = [f"{finding.message} {finding.fix}" for finding in error.findings]
             streams.complain(f"trappoint: {name}: {' '.join(told)}")

@@ -40,6 +40,17 @@ class Case:
     aim: Aim = "all"
     most_money: int | None = None
     """In hundredths of the store's currency times ``RATE_UNIT``."""
+    until: float | None = None
+    """A time of ``time.monotonic`` at which the search is to end."""
+
+
+class Gap(NamedTuple):
+    """What was not proven to be least when the time was up, and how little it could be at best."""
+
+    what: str
+    """``short``, ``left-out``, ``money``, ``work``, ``steps``, or a currency kept apart."""
+    at_best: int | None
+    """Things, signals, hundredths (``money``: times ``RATE_UNIT``), minutes; None: not known."""
 
 
 class Outcome(NamedTuple):
@@ -52,6 +63,7 @@ class Outcome(NamedTuple):
     left_out: list[SignalKey]
     least: tuple[int, ...]
     """The values of what was to be least, without the last: the number of packs and steps."""
+    gap: Gap | None = None
 
     def stock(self, store: Store) -> dict[str, int]:
         """Return what there is when all that is bought has come."""
@@ -105,9 +117,10 @@ class BenchModel:
     def solve(self) -> Outcome | None:
         """Find the best: first by the aim, then by money, work and number of steps.
 
-        None where nothing can be found. Raises NotInstalled.
+        None where nothing can be found. Raises NotInstalled, TooLateError.
         """
-        found = self._programme.solve(self._wishes())
+        wishes = self._wishes()
+        found = self._programme.solve(list(wishes.values()), self._case.until)
         if found is None:
             return None
         values = found.values
@@ -122,6 +135,7 @@ class BenchModel:
             {want: values[index] for want, index in self._short.items() if values[index]},
             [key for key, index in self._left_out.items() if values[index]],
             found.least[:-1],
+            found.stopped and Gap(list(wishes)[found.stopped.wish], found.stopped.at_best),
         )
 
     def _add_recipes(self, rounds: int) -> None:
@@ -147,7 +161,7 @@ class BenchModel:
         spent: Terms = {}
         packs: list[tuple[int, int]] = []
         for offer in shop.offers:
-            most = most_packs(shop, offer, self._needed)
+            most = most_packs(self._store, shop, offer, self._needed)
             if most:
                 index = programme.unknown(most)
                 packs.append((index, most))
@@ -241,7 +255,8 @@ class BenchModel:
             for index, factor in terms.items()
         }
 
-    def _wishes(self) -> list[Terms]:
+    def _wishes(self) -> dict[str, Terms]:
+        """Return what is to be least, in order, by the words of ``Gap``."""
         runs = {index: 1 for indexes in self._runs.values() for index in indexes}
         work = {
             index: recipe.minutes
@@ -249,14 +264,14 @@ class BenchModel:
             for index in self._runs[id_]
         }
         aims = {
-            "all": [],
-            "least-short": [dict.fromkeys(self._short.values(), 1)],
-            "fewest-left-out": [dict.fromkeys(self._left_out.values(), 1)],
+            "all": {},
+            "least-short": {"short": dict.fromkeys(self._short.values(), 1)},
+            "fewest-left-out": {"left-out": dict.fromkeys(self._left_out.values(), 1)},
         }
-        return [
-            *aims[self._case.aim],
-            *(self._money[currency] for currency in self._store.kept_apart()),
-            self._counted(),
-            work,
-            {**runs, **{index: 1 for _, index in self._packs}},
-        ]
+        return {
+            **aims[self._case.aim],
+            **{currency: self._money[currency] for currency in self._store.kept_apart()},
+            "money": self._counted(),
+            "work": work,
+            "steps": {**runs, **{index: 1 for _, index in self._packs}},
+        }

@@ -24,6 +24,7 @@ def most_useful(store: Store, wanted: Mapping[str, int]) -> tuple[dict[str, int]
 
     ``wanted`` says how many of a part could go on to the layout.
     """
+    owned = {part.id: part.owned for part in store.parts.values()}
     tools: dict[str, int] = {}
     for recipe in store.recipes.values():
         for part, count in recipe.uses.items():
@@ -34,7 +35,7 @@ def most_useful(store: Store, wanted: Mapping[str, int]) -> tuple[dict[str, int]
     needed, runs = base, dict.fromkeys(store.recipes, 0)
     for round_ in range(_ROUNDS + len(store.recipes)):
         more = {
-            id_: min(limits[id_], _runs_for(recipe, needed))
+            id_: min(limits[id_], _runs_for(recipe, needed, owned))
             for id_, recipe in store.recipes.items()
         }
         if more == runs:
@@ -51,9 +52,14 @@ def most_useful(store: Store, wanted: Mapping[str, int]) -> tuple[dict[str, int]
     return needed, runs
 
 
-def _runs_for(recipe: Recipe, needed: Mapping[str, int]) -> int:
+def _runs_for(recipe: Recipe, needed: Mapping[str, int], owned: Mapping[str, int]) -> int:
     return max(
-        (-(-needed[p] // recipe.net(p)) for p in recipe.yields if recipe.net(p) > 0), default=0
+        (
+            -(-max(0, needed[p] - owned[p]) // recipe.net(p))
+            for p in recipe.yields
+            if recipe.net(p) > 0
+        ),
+        default=0,
     )
 
 
@@ -70,10 +76,17 @@ def _limit(store: Store, recipe: Recipe) -> int:
     return limit
 
 
-def most_packs(shop: Shop, offer: Offer, needed: Mapping[str, int]) -> int:
+def most_packs(store: Store, shop: Shop, offer: Offer, needed: Mapping[str, int]) -> int:
     """Return how many packs of an offer are of use at most."""
-    useful = max((-(-needed[part] // count) for part, count in offer.contains.items()), default=0)
-    if shop.free_from is not None and shop.postage and offer.price:
-        useful = max(useful, -(-shop.free_from // offer.price))
+    useful = max(
+        (
+            -(-max(0, needed[part] - store.parts[part].owned) // count)
+            for part, count in offer.contains.items()
+        ),
+        default=0,
+    )
+    if shop.free_from is not None and offer.price:
+        # To free the postage, what is all left over may cost no more than the postage.
+        useful += shop.postage // offer.price
     useful = min(useful, CAP)
     return useful if offer.stock is None else min(useful, offer.stock)

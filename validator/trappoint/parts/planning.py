@@ -7,14 +7,17 @@ work, then the number of steps and packs.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.parts.bench_model import Case, Outcome
 from trappoint.parts.demand import Need, SignalKey, Want, without
 from trappoint.parts.money import RATE_UNIT, rounded, rounded_up
+from trappoint.parts.programme import TooLateError
 from trappoint.parts.settling import Settled, UndecidedError, settle
 
 if TYPE_CHECKING:
+    from trappoint.parts.bench_model import Gap
     from trappoint.parts.ordering import Step
     from trappoint.parts.store import Bill, Offer, Shop, Store
 
@@ -51,7 +54,9 @@ class Scheme:
     counted: int
     """What is spent in all money that can be counted together: hundredths times ``RATE_UNIT``."""
     proven: bool
-    """Whether nothing can be better; False only where recipes go round in circles."""
+    """Whether nothing can be better. False: recipes go round in circles, or the time was up."""
+    gap: Gap | None = None
+    """What was not proven to be least when the time was up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +79,8 @@ class PartsPlan:
     """How the rest is met then."""
     undecided: bool = False
     """True where recipes go round in circles so that no way was found, nor that there is none."""
+    too_late: bool = False
+    """True where the time was up before anything was found."""
 
 
 def plan_parts(
@@ -82,29 +89,34 @@ def plan_parts(
     *,
     left_out: tuple[SignalKey, ...] = (),
     at_most: int | None = None,
+    seconds: float | None = None,
 ) -> PartsPlan:
     """Find the cheapest way to meet what is needed, without some signals and for so much money.
 
     ``at_most`` is in hundredths of the store's currency, in which all that has a rate is counted.
-    Raises NotInstalled where the solver is not there.
+    After ``seconds`` the best that was found by then is returned, with how much better it could
+    be at most. Raises NotInstalled where the solver is not there.
     """
     needs = without(needs, left_out)
+    until = None if seconds is None else monotonic() + seconds
     limit = None if at_most is None else at_most * RATE_UNIT
     try:
-        found = settle(Case(store, needs, "all", limit))
+        found = settle(Case(store, needs, "all", limit, until))
         if found is not None:
             return PartsPlan(needs, left_out, _scheme(store, needs, found))
         short: tuple[tuple[Want, int], ...] = ()
         least_money = None
-        rich = settle(Case(store, needs)) if limit is not None else None
+        rich = settle(Case(store, needs, until=until)) if limit is not None else None
         if rich is not None:
             least_money = rounded_up(_scheme(store, needs, rich).counted)
         else:
-            lacking = settle(Case(store, needs, "least-short"))
+            lacking = settle(Case(store, needs, "least-short", until=until))
             short = tuple(lacking.outcome.short.items()) if lacking is not None else ()
-        rest = settle(Case(store, needs, "fewest-left-out", limit))
+        rest = settle(Case(store, needs, "fewest-left-out", limit, until))
     except UndecidedError:
         return PartsPlan(needs, left_out, None, undecided=True)
+    except TooLateError:
+        return PartsPlan(needs, left_out, None, too_late=True)
     if rest is None:
         return PartsPlan(needs, left_out, None, short, least_money)
     drop = tuple(rest.outcome.left_out)
@@ -137,6 +149,7 @@ def _scheme(store: Store, needs: tuple[Need, ...], found: Settled) -> Scheme:
         totals,
         sum(total * (store.rate(currency) or 0) for currency, total in totals.items()),
         found.proven,
+        outcome.gap,
     )
 
 

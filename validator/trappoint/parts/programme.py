@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 from functools import reduce
 from importlib import import_module
 from importlib.util import find_spec
-from math import gcd
+from math import gcd, isfinite
+from time import monotonic
 from typing import Any, NamedTuple
 
 Terms = dict[int, int]
@@ -25,11 +26,45 @@ class NotSolvedError(Exception):
     """The solver gave an answer that is none, or gave up: a fault, whatever the input."""
 
 
+class TooLateError(Exception):
+    """The time was up before any answer was found."""
+
+
+LARGEST = 2**44
+"""The largest factor of wishes that are sought together: sums of such are still exact enough."""
+
+
+class Stopped(NamedTuple):
+    """Which wish was worked on when the time was up, and what it can not fall below."""
+
+    wish: int
+    at_best: int | None
+    """None where nothing is known."""
+
+
 class Solution(NamedTuple):
     """Values of the unknowns, and of each thing that was to be least, in order."""
 
     values: list[int]
     least: tuple[int, ...]
+    stopped: Stopped | None = None
+    """None where nothing can be better."""
+
+
+class _Group(NamedTuple):
+    """Wishes that are sought in one go: the factor of the first is worth all the others."""
+
+    terms: Terms
+    first: int
+    """The number of its first wish."""
+    last: int
+    """The number of its last wish."""
+    span: int
+    """How far apart its values can lie, and one."""
+    unit: int
+    """In how large steps the first wish changes."""
+    worth: int
+    """What one such step counts."""
 
 
 @dataclass(slots=True)
@@ -48,54 +83,94 @@ class Programme:
         """Ask that a sum lies within limits."""
         self.rows.append((terms, least, most))
 
-    def solve(self, wishes: list[Terms]) -> Solution | None:
+    def solve(self, wishes: list[Terms], until: float | None = None) -> Solution | None:
         """Make the first wish least, then the second at that, and so on. None where none can be.
 
-        Raises NotInstalled; NotSolvedError by a fault of the solver.
+        ``until`` is a time of ``time.monotonic``: what was found by then is returned, and said to
+        have been stopped. Raises NotInstalled; TooLateError where nothing was found by then;
+        NotSolvedError by a fault of the solver.
         """
         highspy = load_highs()
         if any(not terms and least is not None and least > 0 for terms, least, _ in self.rows):
             return None
         model = _model(highspy, self)
         values: list[int] = []
-        least: list[int] = []
-        for terms in wishes:
-            scaled, unit = _in_lowest_terms(terms)
+        stopped: Stopped | None = None
+        groups = self._grouped(wishes)
+        for group in groups:
             for index in range(len(self.bounds)):
-                model.changeColCost(index, float(scaled.get(index, 0)))
-            found = self._run(highspy, model, first=not values)
+                model.changeColCost(index, float(group.terms.get(index, 0)))
+            try:
+                found = self._run(highspy, model, until, first=not values)
+            except TooLateError:
+                if not values:
+                    raise
+                stopped = Stopped(group.first, None)
+                break
             if found is None:
                 return None
             values = found
-            reached = sum(factor * values[index] for index, factor in scaled.items())
-            least.append(reached * unit)
-            if scaled:
-                _add_row(highspy, model, scaled, None, reached)
-        self._check(values, wishes, least)
-        return Solution(values, tuple(least))
+            if model.getModelStatus() == highspy.HighsModelStatus.kTimeLimit:
+                stopped = Stopped(group.first, _at_best(model, group))
+                break
+            if group is not groups[-1]:
+                for wish in wishes[group.first : group.last + 1]:
+                    terms, _ = _in_lowest_terms(wish)
+                    _add_row(highspy, model, terms, None, _sum_of(terms, values))
+        least = tuple(_sum_of(wish, values) for wish in wishes)
+        self._check(values)
+        return Solution(values, least, stopped)
 
-    def _run(self, highspy: Any, model: Any, *, first: bool) -> list[int] | None:
+    def _grouped(self, wishes: list[Terms]) -> list[_Group]:
+        """Put wishes together, from the last, as long as the numbers do not grow too large.
+
+        What is worth more than all that can come of the later wishes is made least before them.
+        """
+        groups: list[_Group] = []
+        for number in reversed(range(len(wishes))):
+            terms, unit = _in_lowest_terms(wishes[number])
+            if not terms:
+                continue
+            span = 1 + sum(
+                abs(factor) * (self.bounds[index][1] - self.bounds[index][0])
+                for index, factor in terms.items()
+            )
+            own = _Group(terms, number, number, span, unit, 1)
+            later = groups[-1] if groups else None
+            if later is not None and max(map(abs, terms.values())) * later.span <= LARGEST:
+                joined = dict(later.terms)
+                for index, factor in terms.items():
+                    joined[index] = joined.get(index, 0) + factor * later.span
+                groups[-1] = _Group(joined, number, later.last, span * later.span, unit, later.span)
+            else:
+                groups.append(own)
+        return groups[::-1] or [_Group({}, 0, 0, 1, 1, 1)]
+
+    def _run(
+        self, highspy: Any, model: Any, until: float | None, *, first: bool
+    ) -> list[int] | None:
+        if until is not None:
+            left = until - monotonic()
+            if left <= 0:
+                raise TooLateError
+            model.setOptionValue("time_limit", model.getRunTime() + left)
         model.run()
-        status = model.getModelStatus()
-        if first and status in (
-            highspy.HighsModelStatus.kInfeasible,
-            highspy.HighsModelStatus.kUnboundedOrInfeasible,
-        ):
+        status, ends = model.getModelStatus(), highspy.HighsModelStatus
+        if first and status in (ends.kInfeasible, ends.kUnboundedOrInfeasible):
             return None
-        if status not in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kModelEmpty):
+        if status == ends.kTimeLimit:
+            if model.getInfo().primal_solution_status != highspy.kSolutionStatusFeasible:
+                raise TooLateError
+        elif status not in (ends.kOptimal, ends.kModelEmpty):
             raise NotSolvedError(f"the solver stopped: {model.modelStatusToString(status)}")
         return [round(value) for value in model.getSolution().col_value[: len(self.bounds)]]
 
-    def _check(self, values: list[int], wishes: list[Terms], least: list[int]) -> None:
+    def _check(self, values: list[int]) -> None:
         for value, (low, high) in zip(values, self.bounds, strict=True):
             if not low <= value <= high:
                 raise NotSolvedError("the solver's answer is out of bounds")
-        asked = [
-            *self.rows,
-            *((wish, None, most) for wish, most in zip(wishes, least, strict=True)),
-        ]
-        for terms, low_row, high_row in asked:
-            total = sum(factor * values[index] for index, factor in terms.items())
+        for terms, low_row, high_row in self.rows:
+            total = _sum_of(terms, values)
             if (low_row is not None and total < low_row) or (
                 high_row is not None and total > high_row
             ):
@@ -110,6 +185,19 @@ def load_highs() -> Any:
             "`pip install 'trappoint[parts]'`."
         )
     return import_module("highspy")
+
+
+def _sum_of(terms: Terms, values: list[int]) -> int:
+    return sum(factor * values[index] for index, factor in terms.items())
+
+
+def _at_best(model: Any, group: _Group) -> int | None:
+    """Return what the first wish of a group can not fall below."""
+    bound: float = model.getInfo().mip_dual_bound
+    if not isfinite(bound):
+        return None
+    # A little is taken off for the solver's rounding.
+    return group.unit * int((bound - 1e-6 * abs(bound)) // group.worth)
 
 
 def _in_lowest_terms(terms: Terms) -> tuple[Terms, int]:

@@ -6,13 +6,14 @@ import json
 import re
 from typing import TYPE_CHECKING, Any
 
-from trappoint.parts.money import tell_amount
+from trappoint.parts.money import RATE_UNIT, tell_amount
 from trappoint.parts.planning import counted_total
 from trappoint.parts.telling import sections_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    from trappoint.parts.bench_model import Gap
     from trappoint.parts.demand import Need, SignalKey, Want
     from trappoint.parts.planning import Order, PartsPlan, Scheme
     from trappoint.parts.store import Recipe, Store
@@ -56,13 +57,14 @@ def to_json(answer: PartsPlan, store: Store) -> dict[str, Any]:
     """Return the answer as JSON values."""
     from trappoint import __version__
 
-    money = answer.least_money
+    money, found = answer.least_money, answer.scheme or answer.rest
     return {
         "tool": "trappoint",
         "version": __version__,
         "currency": store.currency,
         "met": answer.scheme is not None,
         "undecided": answer.undecided,
+        "time_was_up": answer.too_late or (found is not None and found.gap is not None),
         "without": _keys(answer.left_out),
         "needs": [{**_need(need), "want": _want(need.want)} for need in answer.needs],
         "scheme": None if answer.scheme is None else _scheme(answer.scheme, store),
@@ -99,7 +101,15 @@ def _scheme(scheme: Scheme, store: Store) -> dict[str, Any]:
         "totals": {key: tell_amount(total) for key, total in scheme.totals.items()},
         "counted_together": tell_amount(counted_total(scheme)),
         "proven": scheme.proven,
+        "at_best": None if scheme.gap is None else _gap(scheme.gap),
     }
+
+
+def _gap(gap: Gap) -> dict[str, Any]:
+    amount: int | str | None = gap.at_best
+    if gap.at_best is not None and gap.what not in ("work", "steps", "short", "left-out"):
+        amount = tell_amount(gap.at_best // RATE_UNIT if gap.what == "money" else gap.at_best)
+    return {"of": gap.what, "least": amount}
 
 
 def _step(recipe: Recipe, times: int) -> dict[str, Any]:

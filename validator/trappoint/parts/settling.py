@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from trappoint.parts.bench_model import BenchModel, Case, Cut, Outcome
 from trappoint.parts.ordering import Step, order_runs, out_of_reach
+from trappoint.parts.programme import TooLateError
 
 STAGES = (4, 8, 16, 32)
 MOST_CUTS = 200
@@ -34,7 +35,7 @@ class UndecidedError(Exception):
 def settle(case: Case) -> Settled | None:
     """Find the best answer that can be carried out; None where there is none.
 
-    Raises UndecidedError, NotInstalled.
+    Raises UndecidedError, NotInstalled, TooLateError.
     """
     cuts: list[Cut] = []
     while True:
@@ -43,7 +44,7 @@ def settle(case: Case) -> Settled | None:
             return None
         steps = _ordered(case, outcome)
         if steps is not None:
-            return Settled(outcome, steps, True)
+            return Settled(outcome, steps, outcome.gap is None)
         missing, waiting = out_of_reach(
             outcome.stock(case.store), (step.recipe for step in outcome.runs)
         )
@@ -59,8 +60,13 @@ def _ordered(case: Case, outcome: Outcome) -> tuple[Step, ...] | None:
 def _settle_in_stages(case: Case, cuts: list[Cut]) -> Settled | None:
     best: Settled | None = None
     for stages in STAGES:
-        staged = BenchModel(case, cuts, rounds=stages).solve()
-        beyond = BenchModel(case, cuts, least_round=stages + 1).solve()
+        try:
+            staged = BenchModel(case, cuts, rounds=stages).solve()
+            beyond = BenchModel(case, cuts, least_round=stages + 1).solve()
+        except TooLateError:
+            if best is None:
+                raise
+            break
         if staged is None and beyond is None:
             return None
         if staged is None:
@@ -68,7 +74,8 @@ def _settle_in_stages(case: Case, cuts: list[Cut]) -> Settled | None:
         steps = _ordered(case, staged)
         if steps is None:  # there is an order, by the stages, but too many to try
             continue
-        proven = beyond is None or beyond.least >= staged.least
+        sure = staged.gap is None and (beyond is None or beyond.gap is None)
+        proven = sure and (beyond is None or beyond.least >= staged.least)
         best = Settled(staged, steps, proven)
         if proven:
             break

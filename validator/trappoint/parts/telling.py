@@ -12,6 +12,7 @@ from trappoint.reporting.page import plural
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from trappoint.parts.bench_model import Gap
     from trappoint.parts.demand import Need, SignalKey
     from trappoint.parts.ordering import Step
     from trappoint.parts.planning import Order, PartsPlan, Scheme
@@ -35,8 +36,13 @@ def sections_of(answer: PartsPlan, store: Store) -> list[Section]:
         sections[0].entries.append(left)
     if answer.scheme is not None:
         return sections + _scheme(answer.scheme, store, several)
-    sections.append(Section("This cannot be met", _why_not(answer, store)))
-    if answer.undecided or (answer.rest is None):
+    sections.append(
+        Section(
+            "Nothing was found" if answer.too_late else "This cannot be met",
+            _why_not(answer, store),
+        )
+    )
+    if answer.rest is None:
         return sections
     count = plural(len(answer.drop), "signal")
     text = (
@@ -62,6 +68,8 @@ def _signals(keys: Iterable[SignalKey], several: bool) -> str:
 
 
 def _why_not(answer: PartsPlan, store: Store) -> list[str]:
+    if answer.too_late:
+        return ["The time was up before a way was found, or that there is none. Give it more."]
     if answer.undecided:
         return [
             "Recipes go round in circles, so that no way was found, nor that there is none. "
@@ -168,9 +176,32 @@ def _totals(scheme: Scheme, store: Store) -> list[str]:
     entries.append(f"{plural(scheme.minutes, 'minute')} of work.")
     if scheme.proven:
         entries.append("Nothing that meets all this is cheaper, or as cheap with less work.")
+    elif scheme.gap is not None:
+        entries.append(_tell_gap(scheme.gap, store))
     else:
         entries.append("Recipes go round in circles: that nothing is cheaper could not be proven.")
     return entries
+
+
+def _tell_gap(gap: Gap, store: Store) -> str:
+    """Say what was not proven when the time was up, and how far it could still be from the best."""
+    told = "The time was up: this can be done, but that nothing is better is not proven."
+    if gap.at_best is None:
+        return told
+    least = max(0, gap.at_best)
+    if gap.what == "money":
+        best = f"costs less than {store.currency} {tell_amount(least // RATE_UNIT)}"
+    elif gap.what == "work":
+        best = f"that is as cheap takes less than {plural(least, 'minute')}"
+    elif gap.what == "steps":
+        best = "is cheaper, or as cheap with less work; there may be fewer steps"
+    elif gap.what == "short":
+        best = f"leaves fewer than {least} short"
+    elif gap.what == "left-out":
+        best = f"leaves out fewer than {plural(least, 'signal')}"
+    else:
+        best = f"costs less than {gap.what} {tell_amount(least)}"
+    return f"{told} Nothing {best}."
 
 
 def _rate(rate: int) -> str:
