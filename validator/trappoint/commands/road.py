@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.draw import read_plan, tell_more, tell_unreadable
+from trappoint.commands.draw import tell_more, tell_unreadable
+from trappoint.commands.many import read_plan
 from trappoint.reporting import Look
 from trappoint.reporting.wording import name_of
 
