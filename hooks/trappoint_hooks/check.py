@@ -3,6 +3,9 @@
 It is ``trappoint check`` that keeps quiet about plans with nothing wrong. All plans of a commit
 are checked by one process, for starting costs more than checking. With them are checked the plans
 of the repository that are put together from one of them, or from one that this commit takes away.
+
+``trappoint-check --deleted`` checks the last of these alone: for the pre-commit program, which
+calls hooks only for files that are still there.
 """
 
 from __future__ import annotations
@@ -23,6 +26,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
+DELETED = "--deleted"
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Check the named plans; print those that have findings at or above the level.
 
@@ -31,7 +37,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     words = list(sys.argv[1:] if argv is None else argv)
     plans = [word for word in words if not word.startswith("-") and word.endswith(PLAN_ENDING)]
-    wholes = _put_together_from(plans) if plans else []
+    deleted = DELETED in words
+    wholes = _put_together_from(plans) if plans or deleted else []
+    if deleted:
+        words.remove(DELETED)
+        if not plans and not wholes:
+            return 0
     return run(["check", "--quiet", *words, *wholes], alone=argv is None)
 
 
@@ -45,6 +56,8 @@ def _put_together_from(plans: list[str]) -> list[str]:
         words = ("--cached", "--name-only", "-z", "--no-renames", "--diff-filter=D")
         gone = ask_in(top, "diff", *words).split("\0")
     except GitError:
+        return []
+    if not plans and not any(path.endswith(PLAN_ENDING) for path in gone):
         return []
     changed = {Path(path).resolve() for path in plans}
     boards = changed | {Path(top, path).resolve() for path in gone if path}

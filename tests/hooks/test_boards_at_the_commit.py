@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -112,6 +113,22 @@ def test_pre_commit_names_the_board_alone_and_the_meet_is_found(bench: Bench, cl
     assert f"{MEET} does not hold" in said
     assert f"{EAST} does not hold" not in said
     code, said = commit(bench, club, {EAST: GOOD[EAST].replace("{", '{"title": "East",', 1)})
+    assert code == 0, said
+
+
+def test_pre_commit_with_a_board_that_is_deleted(bench: Bench, club: Path) -> None:
+    """Without any other plan in the commit it needs the hook that is always called."""
+    config = club / ".pre-commit-config.yaml"
+    told = json.loads(config.read_text("utf-8"))
+    told["repos"][0]["hooks"].append({"id": "trappoint-deleted-boards"})
+    code, said = commit(bench, club, {config.name: json.dumps(told)})
+    assert code == 0, said
+    bench.git("rm", "--quiet", EAST, cwd=club)
+    code, said = commit(bench, club, {})
+    assert code == 1
+    assert f"{MEET}:9:12 error board-not-found There is no file {EAST}." in said
+    bench.git("rm", "--quiet", MEET, cwd=club)
+    code, said = commit(bench, club, {})
     assert code == 0, said
 
 
