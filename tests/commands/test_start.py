@@ -77,6 +77,7 @@ OWN = {
     "rules.texts",
     "rules.told",
     "rules.track",
+    "rules.working",
     "schema",
     "settings",
     "settings_file",

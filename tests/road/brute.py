@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from heapq import heappop, heappush
-from itertools import count
+from itertools import combinations, count
 from typing import Any, NamedTuple
 
 from oracle.ground import Ground
@@ -30,13 +30,19 @@ def given_leave(plan: Any) -> set[tuple[Any, ...]]:
         if arm.kind != "calling-on"
         for road in meaning.speaks[arm.id] or ()
     ]
-    return {
-        (road.head[0], road.spots)
-        for road in spoken
-        if all(
-            any(along(road, each) and each.head == head for each in spoken) for head in road.past
+    found = set()
+    for road in spoken:
+        past = [
+            [each for each in spoken if along(road, each) and each.head == head]
+            for head in road.past
+        ]
+        # Where a road comes over a place twice, the shunt signals on it may exclude each other.
+        apart = any(
+            meaning.conflict(one[0], other[0]) for one, other in combinations(filter(None, past), 2)
         )
-    }
+        if all(past) and not apart:
+            found.add((road.head[0], road.spots))
+    return found
 
 
 class Walker:

@@ -44,7 +44,7 @@ def test_it_follows_the_meta_schema_of_its_draft() -> None:
 
 def test_every_property_is_described_and_titled() -> None:
     properties = _properties()
-    assert len(properties) == 123
+    assert len(properties) == 134
     for place, part in properties.items():
         described = part.get("description", "")
         assert len(described) > 10, place
@@ -72,7 +72,7 @@ def test_every_object_is_closed_and_takes_a_note() -> None:
             # A map: its entries are all of one kind, its keys have a form.
             assert "$ref" in schema["propertyNames"], place
             assert isinstance(schema["additionalProperties"], dict), place
-    assert closed == 17
+    assert closed == 19
 
 
 def test_there_is_no_choice_between_kinds() -> None:
@@ -219,6 +219,17 @@ EVERYTHING: dict[str, Any] = {
             "points": {"p1": "left", "x1": "slip"},
             "off": ["1"],
             "trains": {"a": True, "b": "t"},
+            "name": "n",
+            "note": "n",
+        }
+    },
+    "working": {
+        "w": {
+            "trains": {"a": True, "b": "t"},
+            "moves": [
+                {"train": "t", "from": "edge:west", "to": "A", "via": "a", "arm": "1", "note": "n"},
+                {"train": "t", "to": "west/a", "via": ["a", "b"]},
+            ],
             "name": "n",
             "note": "n",
         }

@@ -15,6 +15,8 @@ from trappoint.layout import (
     Platform,
     Points,
     Scene,
+    Session,
+    SessionMove,
     Signal,
     Track,
     Train,
@@ -89,6 +91,7 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
             )
             for key, value in data.get("scenes", {}).items()
         },
+        working={key: _session(key, value) for key, value in data.get("working", {}).items()},
         accept=tuple(
             Accepted(entry["rule"], entry["at"], entry.get("because", ""))
             for entry in data.get("accept", ())
@@ -98,6 +101,21 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
         gauge_mm=data.get("gauge_mm"),
         spacing_mm=data.get("spacing_mm"),
     )
+
+
+def _session(key: str, value: Mapping[str, Any]) -> Session:
+    moves = tuple(
+        SessionMove(
+            move["train"],
+            move.get("from"),
+            move["to"],
+            _names(move.get("via")),
+            move.get("arm"),
+            move.get("note", ""),
+        )
+        for move in value["moves"]
+    )
+    return Session(key, value.get("name", ""), value.get("trains", {}), moves)
 
 
 def parse_end(text: str) -> End:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from trappoint.distants import Distant
     from trappoint.duties import Duties
     from trappoint.free_runs import FreeRun
+    from trappoint.journeys.sessions import Worked
     from trappoint.layout import Layout
     from trappoint.links import Link
     from trappoint.network import Network
@@ -192,6 +193,13 @@ class Facts:
         from trappoint.duties import derive_duties
 
         return derive_duties(self)
+
+    @cached_property
+    def sessions(self) -> list[Worked]:
+        """Every running session, worked as far as it can be."""
+        from trappoint.journeys.sessions import work_sessions
+
+        return work_sessions(self)
 
     @cached_property
     def too_much(self) -> list[tuple[str, str, str]]:

@@ -284,6 +284,30 @@ class Scene(NamedTuple):
     """What it is called in full."""
 
 
+class SessionMove(NamedTuple):
+    """One movement of a running session."""
+
+    train: str
+    start: str | None
+    """Where the train is believed to stand then; ``edge:NAME`` where it comes on to the plan."""
+    to: str
+    """Where it is to stand next; ``edge:NAME`` where it leaves the plan."""
+    via: tuple[str, ...]
+    arm: str | None
+    """An arm that gives leave on the way."""
+    note: str
+
+
+class Session(NamedTuple):
+    """A running session: movements that are made one after another."""
+
+    id: str
+    name: str
+    trains: Mapping[str, object]
+    """Where trains stand at first."""
+    moves: tuple[SessionMove, ...]
+
+
 class Lever(NamedTuple):
     """One lever of the frame and what it moves."""
 
@@ -332,6 +356,7 @@ class Layout(NamedTuple):
     trains: Mapping[str, Train]
     levers: Mapping[str, Lever]
     scenes: Mapping[str, Scene]
+    working: Mapping[str, Session]
     accept: tuple[Accepted, ...]
     boards: tuple[str, ...]
     standard: Literal["NEM", "NMRA", "British"] | None = None

@@ -59,6 +59,7 @@ _OTHER = {
     "rule_name": ("A", "name of a rule", '"unheld-exit"'),
     "place": ("A", "place in a plan", '"/signals/6" or "siding"'),
     "board_edge": ("An", "edge of a board", '"west:main"'),
+    "whereabouts": ("A", "place for a train to go to", '"main" or "edge:town"'),
     "": ("A", "path of a plan", '"boards/west.layout.json"'),
 }
 _SAYS = {
@@ -66,6 +67,7 @@ _SAYS = {
     "rule_name": "words in small letters joined by hyphens",
     "place": "a JSON pointer, which begins with a slash, or an id",
     "board_edge": "the id of a board (or nothing: this plan's), a colon, and the name of the edge",
+    "whereabouts": "the id of a track, a platform or a yard, or edge: and the name of an edge",
     "": "seen from the folder of this file, with / between folders, and no drive or leading slash",
 }
 

@@ -45,6 +45,7 @@ _KINDS = {
     "trains": "train",
     "levers": "lever",
     "scenes": "scene",
+    "working": "session",
     "boards": "board",
     "accept": "accepted finding",
     "joins": "join",
@@ -85,6 +86,12 @@ _NEEDED = {
     "plan": ('"plan": "west.layout.json"', "It says where the plan of the board is."),
     "lane": ('"lane": 1', "It says how high the track is drawn."),
     "order": ('"order": 1', "It says how far to the right it is drawn."),
+    "moves": (
+        '"moves": [{"train": "local", "to": "main"}]',
+        "A session is the list of its movements.",
+    ),
+    "train": ('"train": "local"', "It says which train is moved."),
+    "to": ('"to": "main"', "It says where the train is to stand next."),
     "a": ('"a": "west:main"', "A join has two edges."),
     "b": ('"b": "east:main"', "A join has two edges."),
     "crossing_number": (

@@ -27,6 +27,7 @@ MAPS = (
     "trains",
     "levers",
     "scenes",
+    "working",
     "boards",
 )
 """The maps of a plan, each keyed by id."""
@@ -104,11 +105,19 @@ def _prefixed(part: Part, joined: Joined) -> dict[str, Any]:
         "yards": lambda given: _with(given, name, "tracks", "points", "crossings", "turntables"),
         "levers": lambda given: _with(given, name, "points", "arms"),
         "scenes": lambda given: _scene(given, name),
+        "working": lambda given: _session(given, name),
     }
     found: dict[str, Any] = {}
     for key in MAPS:
         renamed = entries.get(key, dict)
         found[key] = {prefix + id_: renamed(entry) for id_, entry in part.data.get(key, {}).items()}
+    # A session that leaves the board where another one is joined is one of the board by itself.
+    joined_here = {f"edge:{prefix}{edge}" for board, edge in joined if board == part.name}
+    found["working"] = {
+        id_: session
+        for id_, session in found["working"].items()
+        if not any(joined_here & {move.get("from"), move["to"]} for move in session["moves"])
+    }
     found["worked_together"] = [
         [name(each) for each in group] for group in part.data.get("worked_together", ())
     ]
@@ -143,6 +152,19 @@ def _duty(duty: str, name: Names) -> str:
     """Rename what a duty is about: its last word."""
     *words, last = duty.split() or [""]
     return " ".join((*words, name(last))) if words else duty
+
+
+def _session(given: dict[str, Any], name: Names) -> dict[str, Any]:
+    def where(text: str) -> str:
+        kind, colon, edge = text.partition(":")
+        return f"{kind}:{name(edge)}" if colon else name(text)
+
+    found = _scene(given, name)
+    found["moves"] = [
+        _with(_with(move, name, "train", "via", "arm"), where, "from", "to")
+        for move in given["moves"]
+    ]
+    return found
 
 
 def _scene(given: dict[str, Any], name: Names) -> dict[str, Any]:

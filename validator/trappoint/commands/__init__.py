@@ -14,6 +14,7 @@ COMMANDS: dict[str, str] = {
     "draw": "draw the diagram of a plan",
     "chart": "make the sheet for the wall by the layout",
     "road": "set a road from a stand to a stand, like a signalman",
+    "working": "print the signalman's sheet of a running session",
     "parts": "plan the parts: what to use, make and buy, at the least cost",
     "rules": "list the rules, or explain one",
     "compare": "say what has changed between two plans, in the railway's terms",

@@ -25,8 +25,8 @@ from trappoint.layout import lie_of
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
-    from trappoint.comparing.terms import Entry, Key, Things
-    from trappoint.layout import Accepted, Arm, Heading, Layout, Signal, Track
+    from trappoint.comparing.terms import Atom, Entry, Key, Things
+    from trappoint.layout import Accepted, Arm, Heading, Layout, SessionMove, Signal, Track
 
 
 def things_of(
@@ -57,6 +57,7 @@ class _Parts:
             "yards": set(layout.yards),
             "trains": set(layout.trains),
             "scenes": set(layout.scenes),
+            "working": set(layout.working),
             "boards": set(layout.boards),
             "arms": {arm.id for arm in layout.arms()},
         }
@@ -304,6 +305,7 @@ class _Parts:
             fields = {size: one(given.get(size)) for size in sizes}
             yield Thing("trains", train.id, {**fields, "name": one(train.name)})
         yield from self._scenes()
+        yield from self._working()
         for number, entry in enumerate(layout.accept):
             fields = {
                 "rule": one(entry.rule),
@@ -332,20 +334,47 @@ class _Parts:
                 for name, word in scene.points.items()
                 if self._lie(name, word) != self._lie(name, "normal")
             )
-            trains = (
-                (
-                    self.ref(place, "tracks", "yards"),
-                    self.ref(train, "trains") if isinstance(train, str) else None,
-                )
-                for place, train in scene.trains.items()
-            )
             fields = {
                 "points": any_order(lies),
                 "off": any_order((self.ref(name, "arms"),) for name in scene.off),
-                "trains": any_order(trains),
+                "trains": self._standing(scene.trains),
                 "name": self._called("scenes", scene.id),
             }
             yield Thing("scenes", scene.id, fields)
+
+    def _standing(self, trains: Mapping[str, object]) -> Field:
+        return any_order(
+            (
+                self.ref(place, "tracks", "yards"),
+                self.ref(train, "trains") if isinstance(train, str) else None,
+            )
+            for place, train in trains.items()
+        )
+
+    def _working(self) -> Iterator[Thing]:
+        for session in self.layout.working.values():
+            moves = tuple(self._move(move) for move in session.moves)
+            fields = {
+                "trains": self._standing(session.trains),
+                "moves": Field(moves),
+                "name": self._called("working", session.id),
+            }
+            yield Thing("working", session.id, fields)
+
+    def _move(self, move: SessionMove) -> Entry:
+        def where(name: str) -> Atom:
+            edge = name.startswith("edge:")
+            return name if edge else self.ref(name, "tracks", "platforms", "yards")
+
+        entry: list[Atom] = [self.ref(move.train, "trains")]
+        if move.start is not None:
+            entry += ["from", where(move.start)]
+        entry += ["to", where(move.to)]
+        for name in move.via:
+            entry += ["over", where(name)]
+        if move.arm is not None:
+            entry += ["by", self.ref(move.arm, "arms")]
+        return tuple(entry)
 
     def _place(self, entry: Accepted) -> Entry:
         return pointer_parts(self.layout, self.known, entry.at)

@@ -149,11 +149,12 @@ class Finder:
         first; the route ``without`` is left out. Raises ``TooMany`` where all searches together
         have looked at too much.
         """
-        best: dict[tuple[int, int], Cost] = {(start, 0): NOTHING}
+        begin = start, self._met_at(wants, self.place(start))
+        best: dict[tuple[int, int], Cost] = {begin: NOTHING}
         came: dict[tuple[int, int], tuple[tuple[int, int], Leg]] = {}
         done = (1 << len(wants)) - 1
         arrived = (-1, done)
-        queue: list[tuple[Cost, int, tuple[int, int]]] = [(NOTHING, 0, (start, 0))]
+        queue: list[tuple[Cost, int, tuple[int, int]]] = [(NOTHING, 0, begin)]
         met = 0
         while queue:
             cost, _, at = heappop(queue)
@@ -161,14 +162,14 @@ class Finder:
                 return self._journey(start, came, cost, arrived)
             if cost > best[at]:
                 continue
-            self._step()
+            self.spend()
             node, mask = at
             for move in self._moves_from(node):
                 if move.leg.route == without >= 0 or self._blocked(move.leg, taken):
                     continue
-                if at == (start, 0) and heading and not self._sets_off(move, heading):
+                if at == begin and heading and not self._sets_off(move, heading):
                     continue
-                after = self._add(cost, move, first=at == (start, 0))
+                after = self._add(cost, move, first=at == begin)
                 masked = mask | self._met(wants, move)
                 ends = masked == done and self._is_goal(goal, move)
                 for reached in (arrived, (move.node, masked)) if ends else ((move.node, masked),):
@@ -193,7 +194,7 @@ class Finder:
             cost, _, node = heappop(queue)
             if cost > best[node, 0]:
                 continue
-            self._step()
+            self.spend()
             if node != start and self.rests(node):
                 found[node] = self._journey(start, came, cost, (node, 0))
             for move in self._moves_from(node):
@@ -208,8 +209,9 @@ class Finder:
                     heappush(queue, (after, met, move.node))
         return found
 
-    def _step(self) -> None:
-        self.steps_left -= 1
+    def spend(self, steps: int = 1) -> None:
+        """Count what was looked at. Raises ``TooMany`` where that is too much."""
+        self.steps_left -= steps
         if self.steps_left < 0:
             raise TooMany
 
@@ -229,6 +231,10 @@ class Finder:
         if leg.route >= 0:
             return not self.routes.all[leg.route].places.isdisjoint(taken)
         return any(self.network.place_of[state] in taken for state in leg.states)
+
+    @staticmethod
+    def _met_at(wants: tuple[Want, ...], place: int) -> int:
+        return sum(1 << number for number, want in enumerate(wants) if place in want.places)
 
     def _met(self, wants: tuple[Want, ...], move: _Move) -> int:
         met = 0

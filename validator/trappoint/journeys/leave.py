@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.conflicts import runs_along
+from trappoint.conflicts import routes_conflict, runs_along
 
 if TYPE_CHECKING:
     from trappoint.facts import Facts
@@ -28,7 +29,8 @@ def find_leave(facts: Facts) -> dict[int, Leave]:
     """Return for each route the arms that give leave for it.
 
     Left out are routes for which no arm speaks, and those past a shunt signal that has no arm for
-    their way. Calling-on arms give no leave to run on to an empty road.
+    their way, or past two whose arms may not be off together. Calling-on arms give no leave to run
+    on to an empty road.
     """
     routes, speakers = facts.routes, facts.assignment.speakers
     found: dict[int, Leave] = {}
@@ -36,16 +38,29 @@ def find_leave(facts: Facts) -> dict[int, Leave]:
         own = speakers(number)
         if not own:
             continue
-        past: list[int] = []
-        for head in route.past:
-            past += next(
+        ways = [
+            next(
                 (
-                    speakers(along)[:1]
+                    along
                     for along in routes.of_kind(head, shunting=True)
                     if runs_along(route, routes.all[along]) and speakers(along)
                 ),
-                [],
+                -1,
             )
-        if len(past) == len(route.past):
-            found[number] = Leave(own[0], tuple(past))
+            for head in route.past
+        ]
+        if -1 not in ways and not _at_odds(facts, ways):
+            found[number] = Leave(own[0], tuple(speakers(along)[0] for along in ways))
     return found
+
+
+def _at_odds(facts: Facts, ways: list[int]) -> bool:
+    """Tell whether two of the shunt routes on the way of a main route conflict.
+
+    So they may where it comes over a place twice: then their arms may never be off together.
+    """
+    routes = facts.routes.all
+    return any(
+        routes_conflict(routes[one], routes[other]) is not None
+        for one, other in combinations(ways, 2)
+    )

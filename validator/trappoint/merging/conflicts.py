@@ -24,6 +24,7 @@ _ONE_OF = {
     "trains": "train",
     "levers": "lever",
     "scenes": "scene",
+    "working": "session",
     "boards": "board",
     "accept": "accepted finding",
     "joins": "join",

@@ -21,7 +21,17 @@ _KINDS = {
 }
 """From each map of a plan to the word before an id that other kinds share."""
 
-_MAPS = ("tracks", *_KINDS, "signals", "platforms", "levers", "scenes", "trains", "boards")
+_MAPS = (
+    "tracks",
+    *_KINDS,
+    "signals",
+    "platforms",
+    "levers",
+    "scenes",
+    "working",
+    "trains",
+    "boards",
+)
 
 
 ROOT = "%SRCROOT%"

@@ -19,6 +19,7 @@ from trappoint.rules import (
 from trappoint.rules.fitting import FITTING_RULES
 from trappoint.rules.frame import FRAME_RULES
 from trappoint.rules.rule import Rule
+from trappoint.rules.working import WORKING_RULES
 
 PLAN_RULES: tuple[Rule, ...] = (
     size.TOO_LARGE,
@@ -79,6 +80,7 @@ FACT_RULES: tuple[Rule, ...] = (
     practice.NUMBERS_SKIP,
     practice.NO_OVERLAP,
     practice.STANDSTILL,
+    *WORKING_RULES,
     *FRAME_RULES,
     *FITTING_RULES,
     accepted.WITHOUT_REASON,

@@ -40,12 +40,17 @@ _MAPS = {
 }
 
 
+_ARTICLES = {"points": "", "edge": "an "}
+
+
 def _known(layout: Layout) -> dict[str, dict[str, None]]:
     """Return the names of each kind of thing, in the order of the plan, each once."""
     known: dict[str, dict[str, None]] = {
         kind: dict.fromkeys(getattr(layout, attribute)) for kind, attribute in _MAPS.items()
     }
     known["arm"] = dict.fromkeys(arm.id for arm in layout.arms())
+    ends = (end for track in layout.tracks.values() for end in (track.up, track.down))
+    known["edge"] = dict.fromkeys(end.text for end in ends if end.kind == "edge")
     known["slip"] = dict.fromkeys(c.id for c in layout.crossings.values() if c.lies)
     return known
 
@@ -72,6 +77,7 @@ def _references(layout: Layout) -> Iterator[Reference]:
         for index, name in enumerate(lever.arms):
             yield Reference(("levers", lever.number, "arms", index), name, ("arm",))
     yield from _references_of_scenes(layout)
+    yield from _references_of_working(layout)
 
 
 def _references_of_arm(signal: Signal, arm: Arm) -> Iterator[Reference]:
@@ -107,6 +113,26 @@ def _references_of_scenes(layout: Layout) -> Iterator[Reference]:
                 yield Reference((*here, "trains", name), train, ("train",))
 
 
+def _references_of_working(layout: Layout) -> Iterator[Reference]:
+    somewhere = ("track", "platform", "yard")
+    for session in layout.working.values():
+        here = ("working", session.id)
+        for name, train in session.trains.items():
+            yield Reference((*here, "trains", name), name, ("track", "yard"), at_key=True)
+            if isinstance(train, str):
+                yield Reference((*here, "trains", name), train, ("train",))
+        for number, move in enumerate(session.moves):
+            step = (*here, "moves", number)
+            yield Reference((*step, "train"), move.train, ("train",))
+            yield Reference((*step, "to"), move.to, (*somewhere, "edge"))
+            if move.start is not None:
+                yield Reference((*step, "from"), move.start, (*somewhere, "edge"))
+            for index, name in enumerate(move.via):
+                yield Reference((*step, "via", index), name, somewhere)
+            if move.arm is not None:
+                yield Reference((*step, "arm"), move.arm, ("arm",))
+
+
 def _unknown_references(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     known = _known(layout)
@@ -135,7 +161,7 @@ def _unknown(
     at_key: bool,
     leg: str = "",
 ) -> Finding:
-    wanted = listed([f"{'' if kind == 'points' else 'a '}{kind}" for kind in kinds], "or")
+    wanted = listed([_ARTICLES.get(kind, "a ") + kind for kind in kinds], "or")
     fix = f"Write {near} if that is what is meant" if near else f"Name {wanted} of this plan"
     told = "" if len(kinds) == 1 and kinds[0] == "arm" else f" ({wanted} is meant)"
     return UNKNOWN_REFERENCE.finding(

@@ -24,6 +24,7 @@ MOST = {
     "yards": 5_000,
     "levers": 40_000,
     "scenes": 5_000,
+    "working": 1_000,
     "trains": 10_000,
     "names in lists": 250_000,
 }
@@ -44,7 +45,10 @@ def far_too_large(data: Mapping[str, Any]) -> Finding | None:
 
     It is asked before anything else is, so that such a document costs little.
     """
-    for key in ("tracks", "points", "crossings", "turntables", "platforms", "signals", "scenes"):
+    for key in (
+        *("tracks", "points", "crossings", "turntables", "platforms", "signals", "scenes"),
+        "working",
+    ):
         count, most = len(data.get(key) or ()), MOST["arms" if key == "signals" else key]
         if isinstance(data.get(key), dict) and count > most:
             return _more(key, key, count, most)
@@ -77,6 +81,8 @@ def _counts(layout: Layout) -> Iterator[tuple[str, int]]:
     names += sum(len(lever.points) + len(lever.arms) for lever in layout.levers.values())
     for scene in layout.scenes.values():
         names += len(scene.points) + len(scene.off) + len(scene.trains)
+    for session in layout.working.values():
+        names += len(session.trains) + sum(3 + len(move.via) for move in session.moves)
     yield "names in lists", names
 
 
