@@ -28,11 +28,11 @@ def names(schema: dict[str, Any], value: Any, place: str = "") -> Iterator[tuple
     ref = schema.get("$ref", "").rpartition("/")[2]
     own = {**definitions[ref], **schema} if ref else schema
     if isinstance(value, str):
-        if ref in ("id", "reference", "one_or_more") or "){0,7}$" in own.get("pattern", ""):
-            yield place, value
-        elif ref == "end" and value != "buffer":
+        if ref in ("end", "whereabouts") and value != "buffer":
             kind, _, name = value.rpartition(":")
             yield f"{place} ({kind})", name
+        elif ref in ("id", "reference", "one_or_more") or "){0,7}$" in own.get("pattern", ""):
+            yield place, value
     elif isinstance(value, list):
         for each in value:
             yield from names(own["items"], each, f"{place}/*")
