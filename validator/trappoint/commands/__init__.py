@@ -7,6 +7,7 @@ line of its docstring is its description.
 from __future__ import annotations
 
 COMMANDS: dict[str, str] = {
+    "new": "write a plan to begin with: stations and junctions along a line, signalled",
     "check": "check plans: does each hold, and what else is there to say",
     "propose": "propose the signals of a plan, or the least change that mends it",
     "table": "print the locking table that follows from a plan",

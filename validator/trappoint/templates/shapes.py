@@ -50,7 +50,7 @@ SHAPES: dict[str, Shape] = {
         Shape(
             "through-station",
             "a through station",
-            "roads side by side between two lines; on a double line each way has its own",
+            "roads side by side; on a double line each way has its own",
             "station",
             _ranges(lines=(1, 2, 2), roads=(1, 4, MOST_ROADS), platforms=(0, 2, 7)),
             through_station,
@@ -77,7 +77,7 @@ SHAPES: dict[str, Shape] = {
         Shape(
             "junction",
             "a junction",
-            "where another line leaves to the north; a double one over a diamond",
+            "another line leaves to the north; a double one crosses on a diamond",
             "junction",
             _ranges(lines=(1, 2, 2)),
             junction,
@@ -85,7 +85,7 @@ SHAPES: dict[str, Shape] = {
         Shape(
             "crossover-pair",
             "a crossover pair",
-            "two crossovers on a double line, over which trains pass one another and turn back",
+            "two crossovers on a double line, where trains pass and turn back",
             "crossover",
             _ranges(lines=(2, 2, 2), platforms=(0, 0, 2)),
             crossover_pair,
@@ -93,7 +93,7 @@ SHAPES: dict[str, Shape] = {
         Shape(
             "ladder-yard",
             "a ladder yard",
-            "a goods yard behind trap points, its roads on a ladder, worked by hand signals",
+            "a goods yard behind trap points, worked by hand signals",
             "yard",
             _ranges(lines=(1, 1, 2), roads=(2, 4, MOST_ROADS)),
             ladder_yard,

@@ -1,0 +1,137 @@
+"""Write a plan to begin with: stations and junctions along a line, laid by rule and signalled.
+
+Several shapes are joined one after another, from west to east; what is asked of one of them alone
+stands behind a colon, as in terminus:roads=4,platforms=2. The ends that are left lead out of the
+plan. Its signals are the fewest with which it holds, with a home for each platform; lengths are
+there to be changed.
+"""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING
+
+from trappoint.commands import OK, WRONG_WORDS
+from trappoint.drafting.levels import LEVELS
+from trappoint.parts.programme import NotInstalled
+from trappoint.reading import UnusableFile
+from trappoint.templates import SHAPES, WORDS, Piece, WrongWish, lay_out, read_piece, write_plan
+from trappoint.tidying.files import replace_file
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from trappoint.commands.streams import Streams
+    from trappoint.drafting import Level
+    from trappoint.templates import Range
+
+TOLD = {
+    "lines": "1 for a single line, 2 for a double one (default: as the shape before it)",
+    "roads": "roads side by side; on a double line those for both ways together",
+    "platforms": "platforms; an island counts once",
+    "hidden": "hidden roads of a round-and-round",
+}
+"""What each number is for."""
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    parser.add_argument(
+        "shapes",
+        nargs="*",
+        metavar="SHAPE",
+        help="what to lay, from west to east; SHAPE:roads=4,platforms=2 asks it of that one alone",
+    )
+    for word in WORDS:
+        parser.add_argument(f"--{word}", type=int, metavar="N", help=TOLD[word])
+    parser.add_argument("--title", default="", help="what the plan is called")
+    levels = "; ".join(f"{level}: {what}" for level, what in LEVELS.items())
+    parser.add_argument(
+        "--level", choices=LEVELS, default="homes", help=f"{levels} (default: homes)"
+    )
+    parser.add_argument(
+        "--bare", action="store_true", help="the track alone, without signals (needs no solver)"
+    )
+    parser.add_argument(
+        "-o", "--output", metavar="FILE", help="where to write it (default: standard output)"
+    )
+    parser.add_argument("--overwrite", action="store_true", help="write FILE though it is there")
+    parser.add_argument("--list", action="store_true", help="list the shapes")
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Write the plan and return the exit code."""
+    if options.list:
+        streams.say(_shapes_listed())
+        return OK
+    if _is_there(options, streams):
+        return WRONG_WORDS
+    try:
+        text = _text(options)
+    except WrongWish as wrong:
+        streams.complain(f"trappoint: {wrong} `trappoint new --list` tells what there is.")
+        return WRONG_WORDS
+    except NotInstalled:
+        streams.complain(
+            "trappoint: to signal a plan needs the solver HiGHS, which is not installed: "
+            "`pip install 'trappoint[draft]'`. With --bare the track alone is written."
+        )
+        return WRONG_WORDS
+    return _write(options.output, text, streams)
+
+
+def _text(options: Namespace) -> str:
+    """Return the plan that is asked for. Raises WrongWish, NotInstalled."""
+    usual = {word: getattr(options, word) for word in WORDS}
+    usual = {word: number for word, number in usual.items() if number is not None}
+    pieces = [Piece(*read_piece(text, usual)) for text in options.shapes]
+    # Bytes of the command line that are no UTF-8 come as lone surrogates.
+    title = options.title.encode("utf-8", "replace").decode()
+    text = write_plan(lay_out(pieces, title))
+    return text if options.bare else _signalled(text, options.level)
+
+
+def _write(name: str | None, text: str, streams: Streams) -> int:
+    if name is None:
+        streams.say_bytes(text.encode())
+        return OK
+    try:
+        replace_file(name, text.encode())
+    except UnusableFile as error:
+        streams.complain(f"trappoint: {error}")
+        return WRONG_WORDS
+    return OK
+
+
+def _is_there(options: Namespace, streams: Streams) -> bool:
+    """Tell whether a file is there that is not to be written anew, which is said."""
+    if options.output is None or options.overwrite or not os.path.lexists(options.output):
+        return False
+    streams.complain(
+        f"trappoint: {options.output} is there already, and stays as it is. To write it anew, add "
+        "--overwrite."
+    )
+    return True
+
+
+def _signalled(text: str, level: Level) -> str:
+    """Return a plan with its signals. Raises NotInstalled."""
+    from trappoint.drafting import propose
+    from trappoint.parts.waiting import tell_waiting
+
+    with tell_waiting("Looking for the fewest signals"):
+        return propose(text, level=level).drafts[0].text
+
+
+def _shapes_listed() -> str:
+    lines = []
+    for shape in SHAPES.values():
+        lines += [f"{shape.name}: {shape.told}"]
+        lines += [f"    {word}: {_range(given)}" for word, given in shape.takes.items()]
+    return "\n".join(lines) + "\n"
+
+
+def _range(given: Range) -> str:
+    if given.least == given.most:
+        return f"always {given.most}"
+    return f"{given.least} to {given.most}, {given.usual} where nothing is said"
