@@ -117,6 +117,19 @@ def test_findings_are_marked_on_the_board(tmp_path: Path) -> None:
     assert drawn.marked.marks == {("signals", "brook/3"): " [1]"}
 
 
+def test_a_road_leads_from_board_to_board() -> None:
+    said = " ".join(printed("road", AUTUMN, "yard/left", "town/road-1").split())
+    assert "The road is free" in said
+    assert "Set crossing/p1 reverse (right)." in said
+    assert "Pull lever town/1: take town/H1 off." in said
+
+
+def test_signals_are_proposed_for_one_board_at_a_time() -> None:
+    done = trappoint("propose", AUTUMN)
+    assert done.returncode == 1
+    assert "have signals proposed for each board by itself" in done.stderr
+
+
 @pytest.mark.parametrize("word", ["chart", "draw"])
 def test_sheets_and_pictures_can_be_made(word: str, tmp_path: Path) -> None:
     target = tmp_path / ("sheet.html" if word == "chart" else "diagram.svg")

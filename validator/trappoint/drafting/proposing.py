@@ -87,12 +87,12 @@ def propose(
     NotInstalled where the solver is missing.
     """
     report = check_content(content, name, settings)
-    if report.layout is None or report.facts is None:
-        raise PlanError(report.findings)
-    if report.layout.boards:
+    if report.layout is not None and report.layout.boards:
         raise CannotPropose(
             "This plan is put together from boards: have signals proposed for each board by itself."
         )
+    if report.layout is None or report.facts is None:
+        raise PlanError(report.findings)
     document = read_document(content, name)
     if isinstance(document, Unreadable):  # pragma: no cover # the check has read it
         raise PlanError(document.findings)
