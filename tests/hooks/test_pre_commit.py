@@ -11,6 +11,7 @@ import pytest
 from hooks.clubs import Bench
 from trappoint.findings import CAUTION_SHORT
 from trappoint.resources import read_resource
+from trappoint.tidying import tidy_content
 
 GOOD = read_resource("kelpie-quay.layout.json")
 BAD = "".join(line for line in GOOD.splitlines(keepends=True) if '"6": {' not in line)
@@ -105,6 +106,44 @@ def test_only_the_bad_one_of_many_is_printed(bench: Bench, club: Path) -> None:
     assert code == 1
     assert said.count("does not hold") == 1
     assert "board-" not in said
+
+
+def hooked(bench: Bench, club: Path, *hooks: dict[str, object]) -> None:
+    """Let the club want these hooks from now on."""
+    config = {"repos": [{"repo": str(bench.hook), "rev": bench.rev, "hooks": list(hooks)}]}
+    (club / ".pre-commit-config.yaml").write_text(json.dumps(config), "utf-8")  # JSON is YAML
+
+
+UNTIDY = json.dumps(json.loads(GOOD))
+TIDY = tidy_content(UNTIDY)
+
+
+def test_a_plan_is_tidied_and_the_commit_stopped_once(bench: Bench, club: Path) -> None:
+    hooked(bench, club, {"id": "trappoint-tidy"}, {"id": "trappoint-check"})
+    code, said = commit(bench, club, UNTIDY)
+    assert code == 1
+    assert f"{PLAN} was tidied" in said
+    assert (club / PLAN).read_text("utf-8") == TIDY
+    assert count(bench, club) == 1
+    bench.git("add", "--all", cwd=club)
+    done = bench.run("git", "commit", "-m", "Tidied", cwd=club)
+    assert done.returncode == 0, done.stdout
+    assert count(bench, club) == 2
+    assert bench.git("show", f"HEAD:{PLAN}", cwd=club) + "\n" == TIDY
+
+
+def test_a_plan_that_is_not_tidy_is_only_named_if_that_is_asked_for(
+    bench: Bench, club: Path
+) -> None:
+    hooked(bench, club, {"id": "trappoint-tidy", "args": ["--check"]})
+    (club / "notes.json").write_text('{"not":   "a plan"}', "utf-8")
+    code, said = commit(bench, club, UNTIDY)
+    assert code == 1
+    assert f"{PLAN} is not tidy" in said
+    assert "notes.json" not in said
+    assert (club / PLAN).read_text("utf-8") == UNTIDY
+    code, said = commit(bench, club, str(TIDY))
+    assert code == 0, said
 
 
 @pytest.mark.usefixtures("club")
