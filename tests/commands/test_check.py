@@ -44,7 +44,7 @@ def test_a_plan_that_does_not_hold(folder: Path, rewrite: bool) -> None:
     assert done.returncode == 1
     assert done.stderr == ""
     number = 1 + next(n for n, line in enumerate(BAD.splitlines()) if '"siding":' in line)
-    assert done.stdout.startswith(f"bad.layout.json:{number}:27 error unheld-exit\n")
+    assert done.stdout.startswith(f"bad.layout.json:{number}:22 error unheld-exit\n")
     assert "does not hold: two trains can be brought together as signalled" in flat(done.stdout)
     golden = EXPECTED / "siding-not-held.txt"
     if rewrite:

@@ -81,7 +81,7 @@ def test_a_bad_plan_is_not_committed(member: Member) -> None:
     gone, said = member.commit("-a")
     assert not gone
     line = 1 + next(n for n, text in enumerate(BAD.splitlines()) if '"siding":' in text)
-    assert said.startswith(f"{PLAN}:{line}:27 error unheld-exit A train in siding")
+    assert said.startswith(f"{PLAN}:{line}:22 error unheld-exit A train in siding")
     assert said.endswith(f"{CAUTION_SHORT} Nothing was committed.")
     assert member.git("rev-parse", "HEAD") == before
     member.write(GOOD.replace("Kelpie", "Selkie"))

@@ -39,7 +39,7 @@ def test_a_good_plan_is_taken_and_a_bad_one_is_not(club: Club) -> None:
     line = 1 + next(n for n, text in enumerate(BAD.splitlines()) if '"siding":' in text)
     assert said.startswith(
         f"refs/heads/main: rejected, for commit {bad[:7]} (Signal 6 moved to another layout): "
-        f"{PLAN}:{line}:27 error unheld-exit A train in siding, running up, comes to p3"
+        f"{PLAN}:{line}:22 error unheld-exit A train in siding, running up, comes to p3"
     )
     assert "How they meet:" in said
     assert f"{PLAN} does not hold" in said

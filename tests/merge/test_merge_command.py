@@ -15,9 +15,7 @@ from trappoint.tidying import tidy_content
 Plan = dict[str, Any]
 KELPIE: Plan = json.loads(GOOD)
 
-OUT_OF_USE = GOOD.replace(
-    '"down": "buffer",   "length_mm": 610', '"down": "buffer", "stand": false'
-)
+OUT_OF_USE = GOOD.replace('"down": "buffer", "length_mm": 610', '"down": "buffer", "stand": false')
 OUT_OF_USE = "".join(line for line in OUT_OF_USE.splitlines(keepends=True) if '"6": {' not in line)
 """Nothing stands in the siding any more, so that it needs no signal."""
 

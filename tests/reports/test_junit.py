@@ -65,7 +65,7 @@ def test_the_place_is_told() -> None:
     (case,) = suite
     assert case.name == "unheld-exit at /tracks/siding/up"
     number = 1 + next(n for n, line in enumerate(BAD.splitlines()) if '"siding":' in line)
-    assert case.result[0].text.startswith(f"standard input:{number}:27 error unheld-exit\n")
+    assert case.result[0].text.startswith(f"standard input:{number}:22 error unheld-exit\n")
     assert "How they meet:" in case.result[0].text
 
 

@@ -63,7 +63,7 @@ def test_a_finding_with_all_that_belongs_to_it(client: FlaskClient, unheld: byte
     answer = send(client, "/check", plan=(io.BytesIO(unheld), "b.layout.json"))
     told = text_of(answer)
     assert "b.layout.json does not hold" in told
-    assert "line 11, column 27" in told
+    assert "line 11, column 22" in told
     assert "How they meet: train A stands in siding" in told
     assert "Put a stop signal for up trains on siding" in told
     page = answer.get_data(as_text=True)

@@ -23,15 +23,21 @@ def tidied(text: str) -> str:
     return done
 
 
-TIDY = tidied(GOOD)
+TIDY = GOOD
+"""The examples are tidy."""
+UNTIDY = GOOD.replace('{"up"', '{  "up"').replace("\n    ", "\n\t")
 NAME = "plan.layout.json"
 
 
 @pytest.fixture
 def plan(tmp_path: Path) -> Path:
     path = tmp_path / NAME
-    path.write_text(GOOD, "utf-8")
+    path.write_text(UNTIDY, "utf-8")
     return path
+
+
+def test_the_layout_is_the_one_of_the_library() -> None:
+    assert tidied(UNTIDY) == TIDY
 
 
 def test_a_plan_is_written_anew(plan: Path) -> None:
@@ -57,16 +63,16 @@ def test_a_tidy_plan_is_not_touched(plan: Path) -> None:
 
 def test_check_names_what_would_change_and_writes_nothing(plan: Path) -> None:
     (plan.parent / "b.layout.json").write_text(TIDY, "utf-8")
-    (plan.parent / "c.layout.json").write_text(GOOD + "\n", "utf-8")
+    (plan.parent / "c.layout.json").write_text(UNTIDY + "\n", "utf-8")
     done = trappoint("tidy", "--check", ".", cwd=plan.parent)
     assert done.returncode == 1
     assert done.stdout == f"c.layout.json is not tidy.\n{NAME} is not tidy.\n"
     assert done.stderr == ""
-    assert plan.read_text("utf-8") == GOOD
+    assert plan.read_text("utf-8") == UNTIDY
 
 
 def test_standard_input_goes_to_standard_output() -> None:
-    text = GOOD.replace("Kelpie Quay", "Quai des Kelpies — café")
+    text = UNTIDY.replace("Kelpie Quay", "Quai des Kelpies — café")
     expected = tidied(text)
     done = trappoint("tidy", "-", given=text.encode())
     assert (done.returncode, done.stdout, done.stderr) == (0, expected, "")
@@ -125,7 +131,7 @@ def test_a_file_that_may_not_be_written(plan: Path) -> None:
     done = trappoint("tidy", NAME, cwd=plan.parent)
     assert done.returncode == 2
     assert done.stderr == f"trappoint: {NAME} cannot be written: permission was refused.\n"
-    assert plan.read_text("utf-8") == GOOD
+    assert plan.read_text("utf-8") == UNTIDY
 
 
 def test_a_link_stays_a_link(plan: Path) -> None:

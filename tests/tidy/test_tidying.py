@@ -113,6 +113,12 @@ def test_a_check_says_the_same_of_the_examples(path: Path) -> None:
     assert tagged(read(done)) == tagged(read(text))
 
 
+@pytest.mark.parametrize("path", READABLE, ids=lambda path: path.stem)
+def test_the_examples_are_tidy(path: Path) -> None:
+    text = path.read_text("utf-8")
+    assert tidy(text) == text
+
+
 def test_most_examples_can_be_read() -> None:
     assert len(READABLE) > len(PLANS) - 6
 
