@@ -43,6 +43,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "frame_derivation",
         "frame_simulator",
         "signalman",
+        "erecting",
     ),
 )
 """From the left to the right: a module imports from its own layer and those to the left of it.

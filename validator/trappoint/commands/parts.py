@@ -95,7 +95,7 @@ def run(options: Namespace, streams: Streams) -> int:
     if options.store == STANDARD_INPUT and STANDARD_INPUT in options.plans:
         streams.complain("trappoint: only one of plan and store can come by standard input.")
         return WRONG_WORDS
-    store = _read_store(options.store, streams)
+    store = read_store_file(options.store, streams)
     if isinstance(store, int):
         return store
     plans = _read_plans(options.plans, streams)
@@ -130,7 +130,7 @@ def _look(streams: Streams) -> Look:
     )
 
 
-def _read_store(name: str, streams: Streams) -> Store | int:
+def read_store_file(name: str, streams: Streams) -> Store | int:
     """Read the store; where there is none, say why and return the exit code."""
     from trappoint.parts import read_store
 

@@ -1,0 +1,105 @@
+"""The order of work against the two-train search, which shares no code with the library.
+
+At every step the search runs the plan with the signals that are fitted and none else. Where what
+is barred is kept, no two trains meet; where anything is barred and it is not kept, they can.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+from collections import Counter
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from oracle import two_trains
+from oracle.ground import Ground
+from oracle.plans import random_plan
+from trappoint.checking import check_content
+from trappoint.erecting import Exit, Work, order_of_work
+from trappoint.settings import DEFAULTS
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+def keeping(barred: Iterable[Exit]) -> type[Ground]:
+    """Return a ground on which no train goes on by what is barred."""
+    closed = {(exit_.stand, exit_.running or "") for exit_ in barred}
+
+    class Barred(Ground):
+        def __init__(self, plan: Any) -> None:
+            super().__init__(plan)
+            id_of = {name: track for track, names in self._sections.items() for name in names}
+            id_of |= {self._place_name("yards", id_): id_ for id_ in plan.get("yards", {})}
+            shut = {
+                (place, heading)
+                for place, headings in self.stands.items()
+                for heading in headings
+                if (id_of[place], heading) in closed
+            }
+            self.stands = {
+                place: tuple(h for h in headings if (place, h) not in shut)
+                for place, headings in self.stands.items()
+            }
+            self.ways_out = {
+                spot: tuple(way for way in ways if way.signal is not None or spot not in shut)
+                for spot, ways in self.ways_out.items()
+            }
+
+    return Barred
+
+
+def order_for(plan: dict[str, Any]) -> Work:
+    report = check_content(json.dumps(plan), "plan")
+    assert report.layout is not None
+    return order_of_work(report.layout, DEFAULTS)
+
+
+def assert_safe_at_each_step(
+    plan: dict[str, Any], work: Work, monkeypatch: pytest.MonkeyPatch
+) -> Counter[str]:
+    seen: Counter[str] = Counter()
+    steps = [((), work.barred)]
+    fitted: list[str] = []
+    for stage in work.stages:
+        fitted.append(stage.signal)
+        steps.append((tuple(fitted), stage.barred))
+    for names, barred in steps:
+        part = {**plan, "signals": {id_: plan["signals"][id_] for id_ in names}}
+        monkeypatch.setattr(two_trains, "Ground", Ground)
+        assert (two_trains.meeting(part) is not None) is bool(barred), (names, barred)
+        monkeypatch.setattr(two_trains, "Ground", keeping(barred))
+        assert two_trains.meeting(part) is None, (names, barred)
+        seen["barred" if barred else "free"] += 1
+    return seen
+
+
+def test_random_plans_are_safe_at_each_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: Counter[str] = Counter()
+    for seed in range(150):
+        plan = random_plan(random.Random(seed), flaws=0)
+        plan.setdefault("signals", {})
+        work = order_for(plan)
+        assert sorted(stage.signal for stage in work.stages) == sorted(plan["signals"])
+        seen += assert_safe_at_each_step(plan, work, monkeypatch)
+    assert seen["barred"] > 100 and seen["free"] > 100
+
+
+@pytest.mark.parametrize("name", ["kelpie-quay", "pixie-ring", "boggart-bridge"])
+def test_examples_are_safe_at_each_step(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = json.loads((EXAMPLES / f"{name}.layout.json").read_text("utf-8"))
+    work = order_for(plan)
+    assert work.barred and not work.stages[-1].barred
+    assert_safe_at_each_step(plan, work, monkeypatch)
+
+
+def test_what_holds_comes_before_what_advises() -> None:
+    plan = json.loads((EXAMPLES / "selkie-harbour.layout.json").read_text("utf-8"))
+    work = order_for(plan)
+    holds = [stage.holds for stage in work.stages]
+    assert holds == sorted(holds, reverse=True) and not holds[-1]
+    counts = [len(work.barred), *(len(stage.barred) for stage in work.stages)]
+    assert counts == sorted(counts, reverse=True) and counts[-1] == 0

@@ -1,0 +1,111 @@
+"""The order of work: signals that hold trains first, of these what makes most safe to run.
+
+At each step the verdict is asked of the plan with the signals that are not fitted yet taken out.
+What it names is what may not be used yet: from which stand, running which way, no train may go on,
+neither one that stands there nor one that comes in. Of the signals that hold trains the next is the
+one that leaves the fewest such exits, the first in the plan where several do; signals that only
+advise come after all of them.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.facts import Facts
+from trappoint.holding import MOST_FAILURES, MOST_STEPS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from trappoint.layout import Layout, Signal
+    from trappoint.settings import Settings
+
+MOST_VERDICTS = 400
+"""Verdicts that are asked for choosing; what is left then is taken in the order of the plan."""
+
+
+class Exit(NamedTuple):
+    """A stand, and the way in which no train may leave it yet."""
+
+    stand: str
+    """A track or a yard."""
+    running: str | None
+    """None in a yard."""
+
+
+class Stage(NamedTuple):
+    """One signal that is fitted, and what may not be used after it."""
+
+    signal: str
+    holds: bool
+    """False where it only advises."""
+    barred: tuple[Exit, ...]
+    decided: bool
+    """False where the plan was too large for all exits to be judged: others may be barred too."""
+    freed: tuple[Exit, ...]
+    """What was barred before and is no longer."""
+
+
+class Work(NamedTuple):
+    """The order of work of one plan."""
+
+    barred: tuple[Exit, ...]
+    """What may not be used while no signal is fitted."""
+    decided: bool
+    stages: tuple[Stage, ...]
+
+
+class _State(NamedTuple):
+    barred: tuple[Exit, ...]
+    decided: bool
+
+
+def order_of_work(layout: Layout, settings: Settings, only: Sequence[str] | None = None) -> Work:
+    """Return the order in which the signals of a plan are to be fitted.
+
+    ``only``: these signals and no others, because there are no parts for the rest.
+    """
+    wanted = (
+        list(layout.signals) if only is None else [id_ for id_ in layout.signals if id_ in only]
+    )
+    holding = [id_ for id_ in wanted if _holds(layout.signals[id_])]
+    fitted: list[str] = []
+    state = start = _state(layout, settings, fitted)
+    stages = []
+    looks = MOST_VERDICTS
+    while holding:
+        tried = holding if looks >= len(holding) else holding[:1]
+        looks -= len(tried)
+        states = {id_: _state(layout, settings, [*fitted, id_]) for id_ in tried}
+        best = min(tried, key=lambda id_: len(states[id_].barred))
+        holding.remove(best)
+        fitted.append(best)
+        stages.append(_stage(best, True, state, states[best]))
+        state = states[best]
+    stages += [_stage(id_, False, state, state) for id_ in wanted if id_ not in fitted]
+    return Work(start.barred, start.decided, tuple(stages))
+
+
+def _holds(signal: Signal) -> bool:
+    return any(head.holds for head in signal.heads)
+
+
+def _stage(signal: str, holds: bool, before: _State, after: _State) -> Stage:
+    freed = tuple(exit_ for exit_ in before.barred if exit_ not in after.barred)
+    return Stage(signal, holds, after.barred, after.decided, freed)
+
+
+def _state(layout: Layout, settings: Settings, fitted: Sequence[str]) -> _State:
+    """Judge the plan with only these signals."""
+    signals = {id_: signal for id_, signal in layout.signals.items() if id_ in fitted}
+    facts = Facts(layout._replace(signals=signals), settings)
+    verdict, network = facts.verdict, facts.network
+    barred: dict[Exit, None] = {}
+    steps = 0
+    for failure in verdict.failures:
+        steps += len(failure.movement.steps) if failure.movement is not None else 0
+        if failure.movement is not None or not failure.decided:
+            place = network.places[network.stands[failure.run.stand].place]
+            barred[Exit(place.id, network.way[failure.run.start] or None)] = None
+    cut = len(verdict.failures) > MOST_FAILURES or steps > MOST_STEPS or verdict.unfinished
+    return _State(tuple(barred), verdict.holds is not None and not cut)

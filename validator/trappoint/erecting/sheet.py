@@ -1,0 +1,59 @@
+"""The whole fitting sheet of a plan: its posts, the order of work, and what the parts allow."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from trappoint.erecting.order import Work, order_of_work
+from trappoint.erecting.posts import Post, posts_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from trappoint.facts import Facts
+    from trappoint.locking_table import LockingTable
+
+
+class Today(NamedTuple):
+    """What can be fitted with the parts in hand, and what waits."""
+
+    work: Work
+    """The order of work of the signals for which there are parts."""
+    make_first: Mapping[str, tuple[str, ...]]
+    """From each of these signals to the recipes to be done for it, one after another."""
+    waiting: Mapping[str, Mapping[str, int]]
+    """From each other signal to the parts that are missing; none: they are not to be had."""
+
+
+class Sheet(NamedTuple):
+    """What hangs at the bench."""
+
+    title: str
+    holds: bool | None
+    posts: tuple[Post, ...]
+    work: Work
+    today: Today | None = None
+    """None where no store was given."""
+
+    def to_json(self) -> dict[str, Any]:
+        """Return it as JSON values; null where something is not known."""
+        told: dict[str, Any] = _plain(self)
+        return told
+
+
+def derive_sheet(facts: Facts, table: LockingTable, title: str) -> Sheet:
+    """Derive the sheet of a plan of which there is a locking table."""
+    layout = facts.layout
+    work = order_of_work(layout, facts.settings)
+    return Sheet(title, table.holds, posts_of(layout, table), work)
+
+
+def _plain(value: Any) -> Any:
+    fields = getattr(value, "_asdict", None)
+    if fields is not None:
+        value = fields()
+    if isinstance(value, dict):
+        return {key: _plain(part) for key, part in value.items()}
+    if isinstance(value, tuple):
+        return [_plain(part) for part in value]
+    return value

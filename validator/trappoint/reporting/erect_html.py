@@ -1,0 +1,108 @@
+"""The fitting sheet for the bench: one page of HTML that needs nothing else, for A4."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+from trappoint.findings import CAUTION
+from trappoint.reporting.erect_words import (
+    LOOK,
+    carries,
+    labels_of,
+    remarks_of,
+    tell_arm,
+    tell_stage,
+    tell_today,
+    tell_waiting,
+    where,
+)
+from trappoint.reporting.wording import verdict_of_table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.erecting.posts import Post
+    from trappoint.erecting.sheet import Sheet
+    from trappoint.reporting.page import Look
+
+_STYLE = """
+  @page { size: A4; margin: 15mm; }
+  body { font: 1rem/1.4 Georgia, serif; margin: 2rem auto; max-width: 50rem; padding: 0 1rem; }
+  section.post { border-top: 1px solid #777; padding: 0.4rem 0; break-inside: avoid; }
+  h2 { break-after: avoid; }
+  h3 { margin: 0; font-size: 1.05rem; }
+  p { margin: 0.2rem 0; }
+  ul, ol { margin: 0.2rem 0; padding-left: 1.5rem; }
+  ol.ticks { list-style-position: outside; }
+  li { break-inside: avoid; }
+  input { width: 1.1rem; height: 1.1rem; vertical-align: middle; }
+  .verdict { font-weight: bold; }
+  .caution { border-left: 0.3rem solid #777; padding-left: 0.7rem; margin-top: 1rem; }
+  .labels { display: grid; grid-template-columns: repeat(auto-fill, minmax(45mm, 1fr)); }
+  .labels div { border: 1px dashed #777; padding: 2mm; break-inside: avoid; font-size: 0.75rem; }
+  .labels b { display: block; font-size: 1.1rem; }
+  @media print { body { margin: 0; padding: 0; max-width: none; font-size: 10pt; } }
+"""
+
+
+def render(sheet: Sheet, _: Look) -> str:
+    """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
+    heading = f"Fitting sheet of {escape(sheet.title)}"
+    today = ""
+    if sheet.today is not None:
+        today = (
+            "<h2>Today, with the parts in hand</h2>\n"
+            f"{_steps(tell_today(sheet.today))}\n{_paragraphs(tell_waiting(sheet.today))}"
+        )
+    labels = "\n".join(
+        f"<div><b>{escape(large)}</b>{escape(small)}</div>" for large, small in labels_of(sheet)
+    )
+    page = f"""<!doctype html>
+<html lang="en-GB">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{heading}</title>
+<style>{_STYLE}</style>
+</head>
+<body>
+<h1>{heading}</h1>
+<p class="verdict">{escape(verdict_of_table(sheet.holds))}</p>
+<h2>Where to drill</h2>
+<p>{escape(LOOK)}</p>
+{"".join(map(_post, sheet.posts))}
+<h2>Order of work</h2>
+{_paragraphs(remarks_of(sheet.work))}
+{_steps(map(tell_stage, sheet.work.stages))}
+{today}
+<h2>Labels</h2>
+<div class="labels">
+{labels}
+</div>
+<p class="caution">{escape(CAUTION)}</p>
+</body>
+</html>
+"""
+    return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
+
+
+def _post(post: Post) -> str:
+    arms = "".join(f"<li>{escape(tell_arm(arm))}</li>\n" for arm in post.arms)
+    name = escape(post.signal)
+    return (
+        f'<section class="post"><h3><label><input type="checkbox"> {name}: '
+        f"{escape(carries(post))}</label></h3>\n<p>{escape(where(post))}</p>\n"
+        f"<p>faces {escape(post.facing)}</p>\n<ul>\n{arms}</ul></section>\n"
+    )
+
+
+def _steps(entries: Iterable[str]) -> str:
+    items = "".join(
+        f'<li><label><input type="checkbox"> {escape(entry)}</label></li>\n' for entry in entries
+    )
+    return f'<ol class="ticks">\n{items}</ol>' if items else "<p>Nothing.</p>"
+
+
+def _paragraphs(texts: Iterable[str]) -> str:
+    return "\n".join(f"<p>{escape(text)}</p>" for text in texts)

@@ -1,0 +1,75 @@
+"""The fitting sheet as text, as CSV and as JSON."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import CAUTION
+from trappoint.reporting.erect_words import (
+    COLUMNS,
+    LOOK,
+    carries,
+    remarks_of,
+    rows_of,
+    tell_arm,
+    tell_stage,
+    tell_today,
+    tell_waiting,
+    where,
+)
+from trappoint.reporting.wording import verdict_of_table
+
+if TYPE_CHECKING:
+    from trappoint.erecting.sheet import Sheet
+    from trappoint.reporting.page import Look
+
+
+def render_text(sheet: Sheet, look: Look) -> str:
+    """Return the sheet for people, in lines that keep to the width."""
+    lines = _heading(f"Fitting sheet of {sheet.title}", look, "=")
+    lines += [*look.wrap(verdict_of_table(sheet.holds)), "", *look.wrap(LOOK)]
+    for post in sheet.posts:
+        lines += ["", *look.wrap(f"[ ] {post.signal}: {carries(post)}")]
+        lines += look.wrap(where(post), "      ")
+        lines += look.wrap(f"faces {post.facing}", "      ")
+        for arm in post.arms:
+            lines += look.wrap(tell_arm(arm), "      ", "        ")
+    lines += ["", *_heading("Order of work", look, "-")]
+    for remark in remarks_of(sheet.work):
+        lines += look.wrap(remark)
+    lines += _numbered([tell_stage(stage) for stage in sheet.work.stages], look)
+    if sheet.today is not None:
+        lines += ["", *_heading("Today, with the parts in hand", look, "-")]
+        lines += _numbered(tell_today(sheet.today), look) or ["  Nothing."]
+        for line in tell_waiting(sheet.today):
+            lines += look.wrap(line, "  ", "    ")
+    return "\n".join([*lines, "", *look.wrap(CAUTION)]) + "\n"
+
+
+def _heading(text: str, look: Look, rule: str) -> list[str]:
+    lines = look.wrap(text)
+    return [*lines, rule * max(map(len, lines))]
+
+
+def _numbered(entries: list[str], look: Look) -> list[str]:
+    lines: list[str] = []
+    for number, entry in enumerate(entries, 1):
+        lines += look.wrap(entry, f"  {number}. ", "     ")
+    return lines
+
+
+def render_csv(sheet: Sheet, _: Look) -> str:
+    """Return a line for each arm (RFC 4180). Lengths are in millimetres."""
+    import csv
+    import io
+
+    out = io.StringIO()
+    csv.writer(out).writerows([COLUMNS, *rows_of(sheet)])
+    return out.getvalue()
+
+
+def render_json(sheet: Sheet, _: Look) -> str:
+    """Return the sheet as one JSON object."""
+    import json
+
+    return json.dumps({**sheet.to_json(), "caution": CAUTION}, indent=2) + "\n"

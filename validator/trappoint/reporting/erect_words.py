@@ -1,0 +1,150 @@
+"""What the fitting sheet says, in words and grids: the same for text, pages and tables."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.quoting import number
+from trappoint.reporting.page import plural
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.erecting.order import Exit, Stage, Work
+    from trappoint.erecting.posts import Post, PostArm
+    from trappoint.erecting.sheet import Sheet, Today
+
+NOT_GIVEN = "not given"
+
+REMARK = (
+    "Barred: no train may go on from there that way yet, for it is not held; one that comes in "
+    "must stop. While that is kept, the rest can be run as signalled."
+)
+
+LOOK = (
+    "Left and right are as the driver sees them for whom the signal is. Measure before drilling: "
+    "the plan knows no more than was written in it."
+)
+
+COLUMNS = (
+    "Signal", "Track", "Datum", "Along", "Side", "From centre", "Faces", "Mount", "Form", "Dolls",
+    "Arm", "Doll", "Kind", "For", "Height", "Height, full size", "Lever", "Controls",
+)  # fmt: skip
+
+
+def where(post: Post) -> str:
+    """Say where a post is drilled for."""
+    place = post.place
+    along = (
+        f"right at the {place.datum}"
+        if place.along_mm == 0
+        else f"{millimetres(place.along_mm)} from the {place.datum}"
+    )
+    side = f"{place.side} of the track" if place.side else f"side {NOT_GIVEN}"
+    centre = (
+        f"centre of the post {millimetres(place.from_centre_mm)} from the centre of the track"
+        if place.from_centre_mm is not None
+        else f"distance from the track's centre {NOT_GIVEN}"
+    )
+    return f"{along}; {side}; {centre}"
+
+
+def millimetres(length: float | None) -> str:
+    """Return a length in millimetres, or say that it is not given."""
+    return NOT_GIVEN if length is None else f"{number(length)} mm"
+
+
+def carries(post: Post) -> str:
+    """Say what a signal is made of: ``bracket, 2 dolls, upper-quadrant``."""
+    return f"{post.mount}, {plural(post.dolls, 'doll')}, {post.form}"
+
+
+def full_size(arm: PostArm) -> str:
+    """Return the height of an arm on the full-size railway; empty where it is not known."""
+    if arm.height_feet is None or arm.height_metres is None:
+        return ""
+    return f"{arm.height_feet:.1f} ft ({arm.height_metres:.2f} m)"
+
+
+def tell_arm(arm: PostArm) -> str:
+    """Say in one line what an arm is, how high it is and what it controls."""
+    height = f"height {millimetres(arm.height_mm)}"
+    if full_size(arm):
+        height += f", {full_size(arm)} full size"
+    lever = f", lever {arm.lever}" if arm.lever else ""
+    whom = f", for {arm.speaks_to}" if arm.speaks_to else ""
+    return f"{arm.id}: {arm.kind}, doll {arm.doll}{whom}, {height}{lever}. {arm.controls}"
+
+
+def rows_of(sheet: Sheet) -> list[tuple[str, ...]]:
+    """Return a row for each arm, under ``COLUMNS``; what is not known is empty."""
+    return [
+        (
+            post.signal, post.place.track, post.place.datum, _bare(post.place.along_mm),
+            post.place.side or "", _bare(post.place.from_centre_mm), post.facing, post.mount,
+            post.form, str(post.dolls), arm.id, str(arm.doll), arm.kind, arm.speaks_to or "",
+            _bare(arm.height_mm), full_size(arm), arm.lever or "", arm.controls,
+        )
+        for post in sheet.posts
+        for arm in post.arms
+    ]  # fmt: skip
+
+
+def _bare(length: float | None) -> str:
+    return "" if length is None else number(length)
+
+
+def tell_exits(exits: Iterable[Exit]) -> str:
+    """Name exits: ``siding (up), yard goods``."""
+    told = (f"{one.stand} ({one.running})" if one.running else f"yard {one.stand}" for one in exits)
+    return ", ".join(told) or "nothing"
+
+
+def tell_stage(stage: Stage) -> str:
+    """Say in one line what a step of the work does."""
+    if not stage.holds:
+        return f"Signal {stage.signal}. It advises, and frees nothing."
+    freed = f" Frees {tell_exits(stage.freed)}." if stage.freed else ""
+    return f"Signal {stage.signal}.{freed} Still barred: {tell_exits(stage.barred)}."
+
+
+def remarks_of(work: Work) -> list[str]:
+    """Return what stands before the steps."""
+    told = [REMARK, f"With no signal fitted, barred: {tell_exits(work.barred)}."]
+    if not (work.decided and all(stage.decided for stage in work.stages)):
+        told.append(
+            "Not every exit could be judged, for there is too much to go through: more may be "
+            "barred than is named."
+        )
+    return told
+
+
+def tell_waiting(today: Today) -> list[str]:
+    """Say for each signal that waits which parts are missing."""
+    return [
+        f"Signal {signal} waits for "
+        + (", ".join(f"{count} {part}" for part, count in parts.items()) or "parts that none has")
+        + "."
+        for signal, parts in today.waiting.items()
+    ]
+
+
+def tell_today(today: Today) -> list[str]:
+    """Return the steps that the parts in hand allow, with what is to be made for each."""
+    lines = []
+    for stage in today.work.stages:
+        made = today.make_first.get(stage.signal, ())
+        first = f" First make: {', '.join(made)}." if made else ""
+        lines.append(tell_stage(stage) + first)
+    return lines
+
+
+def labels_of(sheet: Sheet) -> list[tuple[str, str]]:
+    """Return a label for each post and each lever: what stands large on it, and small."""
+    labels = [(post.signal, "; ".join(post.duties) or post.mount) for post in sheet.posts]
+    arms: dict[str, list[str]] = {}
+    for post in sheet.posts:
+        for arm in post.arms:
+            if arm.lever:
+                arms.setdefault(arm.lever, []).append(arm.id)
+    return labels + [(f"Lever {lever}", f"arm {', '.join(ids)}") for lever, ids in arms.items()]
