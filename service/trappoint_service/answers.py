@@ -21,6 +21,7 @@ from trappoint.reporting.wording import (
 
 if TYPE_CHECKING:
     from trappoint import Finding, Layout, LockingTable, Report
+    from trappoint.drawing import Lit
     from trappoint.locking_table import ArmEntry
 
 MOST_FINDINGS = 200
@@ -42,13 +43,14 @@ MOST_SVG = 3_000_000
 _LOOK = Look(width=100)
 
 
-def tell_report(report: Report) -> dict[str, Any]:
-    """Return the whole answer."""
+def tell_report(report: Report, lit: Lit | None = None) -> dict[str, Any]:
+    """Return the whole answer; ``lit`` is a road that the diagram shows as it is set."""
     from trappoint_service.diagrams import draw_report
+    from trappoint_service.roads import stands_of
 
     table = report.table
     layout = report.layout
-    svg = draw_report(report, heading=False)
+    svg = draw_report(report, heading=False, lit=lit)
     shown = report.findings[:MOST_FINDINGS]
     lines = SourceLines(report.text or "")
     return {
@@ -64,6 +66,7 @@ def tell_report(report: Report) -> dict[str, Any]:
         "drawable": svg is not None,
         "table": _table(table) if table is not None else None,
         "levers": _levers(layout) if layout is not None else [],
+        "stands": stands_of(report) if table is not None else [],
         "scenes": _scenes(layout) if layout is not None else [],
         "lines": _lines(report.text),
         "text_shown": report.text is not None,

@@ -9,6 +9,7 @@ from flask import Blueprint, Response, request
 from trappoint.resources import read_resource
 from trappoint_service.openapi import describe
 from trappoint_service.problems import Problem
+from trappoint_service.roads import wish_for_road
 from trappoint_service.uploads import one_plan, plans_of_request
 
 if TYPE_CHECKING:
@@ -50,6 +51,15 @@ def make_api(pool: Pool) -> Blueprint:
         if "arms" not in found:
             raise _underivable(found)
         return _dumped(found)
+
+    @api.post("/api/v1/road")
+    def road() -> Response:
+        plan = one_plan()
+        job = {"job": "road", "name": plan.name, "wish": wish_for_road(request.args)}
+        found = pool.run(job, plan.content)
+        if "bad" in found:
+            raise Problem(422, "no-such-place", found["bad"])
+        return _json(_text_of(found))
 
     @api.post("/api/v1/propose")
     def propose() -> Response:

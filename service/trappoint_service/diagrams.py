@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 
 if TYPE_CHECKING:
     from trappoint import Report
+    from trappoint.drawing import Lit
 
 PREFIX = "d-"
 """What stands before the ids of a diagram, so that they meet no id of the page."""
@@ -21,13 +22,17 @@ _ELEMENTS = frozenset(
 )
 
 
-def draw_report(report: Report, *, heading: bool = True) -> str | None:
-    """Return the diagram of a checked plan as SVG; None where it can not be drawn."""
+def draw_report(report: Report, *, heading: bool = True, lit: Lit | None = None) -> str | None:
+    """Return the diagram of a checked plan as SVG; None where it can not be drawn.
+
+    ``lit`` is a road that it shows as it is set.
+    """
     if report.layout is None:
         return None
     from trappoint.drawing import draw
 
-    svg = draw(report.layout, table=report.table).svg(prefix=PREFIX, heading=heading)
+    diagram = draw(report.layout, table=report.table, lit=lit)
+    svg = diagram.svg(prefix=PREFIX, heading=heading)
     return svg if _is_picture(svg) else None
 
 

@@ -62,7 +62,7 @@ def make_table(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
     report = trappoint.check(payload, name=job["name"], settings=settings)
     table = report.table
     if table is None:
-        return _without(report)
+        return without(report)
     title = (report.layout.title if report.layout is not None else "") or report.file
     return {"text": table_reporter(job.get("format", "json"))(table, title, Look())}
 
@@ -73,7 +73,7 @@ def make_drawing(job: Mapping[str, Any], payload: bytes, settings: Settings) -> 
 
     report = trappoint.check(payload, name=job["name"], settings=settings)
     text = draw_report(report)
-    return _without(report) if text is None else {"text": text}
+    return without(report) if text is None else {"text": text}
 
 
 def make_chart(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
@@ -81,7 +81,7 @@ def make_chart(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
     from trappoint.drawing.chart import write_chart
 
     report = trappoint.check(payload, name=job["name"], settings=settings)
-    return _without(report) if report.table is None else {"text": write_chart(report)}
+    return without(report) if report.table is None else {"text": write_chart(report)}
 
 
 def make_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
@@ -148,6 +148,20 @@ def draft_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
     return answer
 
 
+def answer_road(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Set a road: ``text`` (JSON), ``bad`` (what is wrong with its names), or ``report``."""
+    from trappoint_service import roads
+
+    return roads.answer_road(job, payload, settings)
+
+
+def road_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Set a road, and return all that the page of the plan shows."""
+    from trappoint_service import roads
+
+    return roads.road_page(job, payload, settings)
+
+
 def _proposed(
     job: Mapping[str, Any], payload: bytes, settings: Settings
 ) -> Proposal | dict[str, Any]:
@@ -165,14 +179,15 @@ def _proposed(
             settings=settings,
         )
     except trappoint.PlanError:
-        return _without(trappoint.check(payload, name=job["name"], settings=settings))
+        return without(trappoint.check(payload, name=job["name"], settings=settings))
     except CannotPropose as cannot:
         return {"cannot": str(cannot)}
     except NotInstalled:
         return {"cannot": "The solver that finds the fewest signals is not installed here."}
 
 
-def _without(report: Report) -> dict[str, Any]:
+def without(report: Report) -> dict[str, Any]:
+    """Return the report of a plan from which nothing can be derived, and why."""
     from trappoint.reporting.findings_json import report_to_json
     from trappoint.reporting.wording import verdict_of
 
@@ -206,6 +221,8 @@ JOBS: Mapping[str, Job] = {
     "chart": make_chart,
     "page": make_page,
     "scene": answer_scene,
+    "road": answer_road,
+    "road-page": road_page,
     "propose": propose_signals,
     "draft": draft_page,
 }

@@ -35,6 +35,7 @@ def describe() -> dict[str, Any]:
             "/api/v1/table": {"post": _table()},
             "/api/v1/draw": {"post": _draw()},
             "/api/v1/scene": {"post": _scene()},
+            "/api/v1/road": {"post": _road()},
             "/api/v1/propose": {"post": _propose()},
             "/api/v1/schema/layout": {"get": _schema()},
             "/openapi.json": {"get": _itself()},
@@ -144,6 +145,33 @@ def _scene() -> dict[str, Any]:
         "summary": "With points and arms as chosen, say which arms may be off",
         "requestBody": {"required": True, "content": content},
         "responses": _answers(_json("Every arm.", _ref("Scene")), *_USUAL),
+    }
+
+
+def _asked(name: str, description: str, **more: Any) -> dict[str, Any]:
+    schema = {"type": "string", "minLength": 1, "maxLength": 200}
+    return {"name": name, "in": "query", "description": description, "schema": schema} | more
+
+
+def _road() -> dict[str, Any]:
+    names = {"type": "array", "items": {"type": "string"}, "maxItems": 200}
+    heading = {"enum": ["up", "down"]}
+    return {
+        "operationId": "road",
+        "summary": "Set a road for a train, like a signalman",
+        "description": "Answers as `trappoint road --format json` prints.",
+        "parameters": [
+            *_named(),
+            _asked("from", "Where the train stands.", required=True, example="town-line"),
+            _asked("to", "Where it is to stand.", required=True, example="siding"),
+            _asked("scene", "The scene that says which trains stand where."),
+            _asked("standing", "Where other trains stand.", schema=names),
+            _asked("via", "What the train must run over.", schema=names),
+            _asked("leaving", "The heading in which it is to set off.", schema=heading),
+            _asked("arriving", "The heading in which it is to come in.", schema=heading),
+        ],
+        "requestBody": _sent(many=False),
+        "responses": _answers(_json("The road.", _ref("Road")), *_USUAL),
     }
 
 
@@ -268,6 +296,24 @@ def _schemas() -> dict[str, Any]:
                 "dropped": _TEXTS,
                 "findings": _list(_ref("Finding")),
                 "plan": {**_TEXT, "description": "The text of the plan."},
+            }
+        ),
+        "Road": _object(
+            {
+                "from": _TEXT,
+                "to": _TEXT,
+                "outcome": {
+                    "enum": ["free", "clear-first", "no-road", "locked-up", "given-up"],
+                },
+                "move_first": {**_TEXTS, "description": "The trains to be moved first."},
+                "least": {"type": "boolean", "description": "Whether fewer moves will not do."},
+                "standing": _list(_object({"train": _TEXT, "in": _TEXT})),
+                "in_the_way": _list(_object({"train": _TEXT, "places": _TEXTS})),
+                "orders": _list({"type": "object", "description": "What the signalman does."}),
+                "others": _list({"type": "object", "description": "A road not chosen, and why."}),
+                "comes_to": _TEXTS,
+                "otherwise": {"type": "boolean"},
+                "steps": _list({"type": "object", "description": "One step of one train."}),
             }
         ),
         "Reason": _object(

@@ -16,6 +16,7 @@ from trappoint_service.downloads import DOWNLOADS
 from trappoint_service.examples import Example, examples
 from trappoint_service.guarding import FILE_POLICY
 from trappoint_service.problems import Problem
+from trappoint_service.roads import wish_for_road
 from trappoint_service.rule_pages import about_rule, all_rules
 from trappoint_service.uploads import Plan, plan_of_form
 
@@ -66,6 +67,18 @@ def make_pages(pool: Pool) -> Blueprint:
     @pages.post("/draft")
     def draft() -> str:
         return _draft(pool, plan_of_form())
+
+    @pages.get("/road")
+    def back_from_road() -> AnyResponse:
+        return redirect(url_for("pages.form"), 303)
+
+    @pages.post("/road")
+    def road() -> str:
+        plan = plan_of_form()
+        if not plan.content.strip():
+            return _check(pool, plan, None)
+        job = {"job": "road-page", "name": plan.name, "wish": wish_for_road(request.form)}
+        return _page(plan, pool.run(job, plan.content), None)
 
     @pages.post("/download/<kind>")
     def download(kind: str) -> Response:
