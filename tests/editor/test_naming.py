@@ -15,7 +15,16 @@ from trappoint.naming import NAMED_BY_KEY, Path, mentions
 from trappoint.rules.references import _MAPS, _references
 from trappoint.schema import layout_schema
 
-NAMING = ("id", "reference", "one_or_more", "end", "place", "board_edge", "lever_number")
+NAMING = (
+    "id",
+    "reference",
+    "one_or_more",
+    "end",
+    "place",
+    "board_edge",
+    "lever_number",
+    "whereabouts",
+)
 """The parts of the schema that describe a text which is a name, or has one in it."""
 
 SAMPLES = {"end": "p1.toe", "place": "/tracks/main", "board_edge": "west:main"}
@@ -53,6 +62,7 @@ def test_nothing_else_is() -> None:
     more = {
         (("signals", "x", "duties", 0), False),  # words, of which the last is a name
         (("scenes", "x", "trains", "x"), False),  # an id, or true
+        (("working", "x", "trains", "x"), False),
         (("accept", 0, "rule"), False),
     }
     for text in (FULL, *EXAMPLES.values()):
@@ -85,9 +95,20 @@ def test_references_are_those_that_the_rules_look_up(text: str) -> None:
     count = 0
     for reference in _references(build_layout(data)):
         path = tuple(map(str, reference.where))
-        if path[-1].isdigit() and path[-2] in ("to", "repeats") and _is_text(data, path[:-1]):
+        if (
+            path[-1].isdigit()
+            and path[-2] in ("to", "repeats", "via")
+            and _is_text(data, path[:-1])
+        ):
             path = path[:-1]
-        expected = tuple(kinds[kind] for kind in reference.kinds)
+        board, slash, _ = reference.name.partition("/")
+        if slash:
+            assert found[path, reference.at_key, board] == ("boards",)
+            continue
+        if reference.name.startswith("edge:"):
+            assert found[path, False, reference.name[5:]] == ("edges",)
+            continue
+        expected = tuple(kinds[kind] for kind in reference.kinds if kind != "edge")
         assert found[path, reference.at_key, reference.name] == expected, reference
         count += 1
     assert count > 10

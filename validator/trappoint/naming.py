@@ -21,7 +21,7 @@ Kinds = tuple[str, ...]
 
 NAMED_BY_KEY = (
     *("tracks", "points", "crossings", "turntables", "platforms", "signals", "yards"),
-    *("trains", "levers", "scenes", "boards"),
+    *("trains", "levers", "scenes", "working", "boards"),
 )
 """The maps of a plan whose keys are ids."""
 
@@ -111,6 +111,11 @@ def _board_edge(_: Path, text: str) -> Iterator[Mention]:
     yield Mention(("boards",), board, 0, len(board))
 
 
+def _whereabouts(path: Path, text: str) -> Iterator[Mention]:
+    """Where a train may stand, or ``edge:NAME``, where it leaves the plan."""
+    yield from _end(path, text) if ":" in text else _Whole(ROADS)(path, text)
+
+
 def _duty(_: Path, text: str) -> Iterator[Mention]:
     """``starter platform A``: the last word names what the word before it says."""
     words, space, name = text.rpartition(" ")
@@ -144,7 +149,7 @@ def _place(_: Path, text: str) -> Iterator[Mention]:
 
 
 def _in_list(above: Path) -> bool:
-    return above[-1:] in (("arms",), ("accept",), ("joins",), ("worked_together",))
+    return above[-1:] in (("arms",), ("moves",), ("accept",), ("joins",), ("worked_together",))
 
 
 _ARM = "signals/*/arms/*"
@@ -168,6 +173,11 @@ REFERENCES: Mapping[str, Kinds] = {
     "levers/*/arms/*": ARMS,
     "scenes/*/off/*": ARMS,
     "scenes/*/trains/*": ("trains",),
+    "working/*/trains/*": ("trains",),
+    "working/*/moves/*/train": ("trains",),
+    "working/*/moves/*/via": ROADS,
+    "working/*/moves/*/via/*": ROADS,
+    "working/*/moves/*/arm": ARMS,
 }
 """The texts that name a thing, and of what kind; ``*`` stands for any id or index."""
 
@@ -175,6 +185,7 @@ REFERENCES_BY_KEY: Mapping[str, Kinds] = {
     f"{_ARM}/expects/*": SWITCHES,
     "scenes/*/points/*": SWITCHES,
     "scenes/*/trains/*": STANDS,
+    "working/*/trains/*": STANDS,
 }
 """The keys that name a thing which stands elsewhere."""
 
@@ -188,6 +199,8 @@ OTHER_FORMS: Mapping[str, Callable[[Path, str], Iterator[Mention]]] = {
     "accept/*/at": _place,
     "joins/*/a": _board_edge,
     "joins/*/b": _board_edge,
+    "working/*/moves/*/from": _whereabouts,
+    "working/*/moves/*/to": _whereabouts,
 }
 """The texts that give an arm or a road its name, or that have names within them."""
 

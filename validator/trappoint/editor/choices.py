@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.editor.forms import form_at, said_of, types_of, words_of
 from trappoint.editor.looking import arms, legs, lies, meets, switches, text, things
-from trappoint.naming import ARMS, Kinds, kinds_at
+from trappoint.naming import ARMS, ROADS, Kinds, kinds_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,6 +28,7 @@ KIND_WORDS = {
     "boards": "board",
     "signals": "signal",
     "scenes": "scene",
+    "working": "session",
 }
 
 
@@ -75,6 +76,11 @@ def _choices(known: list[Sketch], spot: Spot, checked: Checked) -> Iterator[Choi
         yield from (Choice(d, "word", "by the track") for d in checked.duties(str(path[1])))
     elif where in ("joins/a", "joins/b"):
         yield from (Choice(f"{name}:", "end", "board") for name in known[0].ids("boards"))
+    elif where in ("working/moves/from", "working/moves/to"):
+        yield from ids_of(known, ROADS)
+        yield from (
+            Choice(end, "end", "edge") for end in meets(known[0].data) if end[:5] == "edge:"
+        )
     elif kinds == ARMS:
         yield from _arms(known, path)
     elif where == "signals/arms/to":

@@ -173,6 +173,17 @@ def _scene(data: Data, name: str, _: Checked) -> str:
     return lines(f"**scene {name}**{named(thing)}", *told, noted(thing))
 
 
+def _session(data: Data, name: str, _: Checked) -> str:
+    thing = things(data, "working").get(name, {})
+    moves = thing.get("moves")
+    told = [
+        f"{text(move, 'train', '?')} to {text(move, 'to', '?')}"
+        for move in (moves if isinstance(moves, list) else ())
+        if isinstance(move, dict)
+    ]
+    return lines(f"**session {name}**{named(thing)}", *told, noted(thing))
+
+
 def _board(data: Data, name: str, _: Checked) -> str:
     thing = things(data, "boards").get(name, {})
     return lines(f"**board {name}**{named(thing)}", f"plan: {text(thing, 'plan', '?')}")
@@ -195,6 +206,7 @@ TELL_TRACK: Mapping[str, Teller] = {
     "levers": _members("levers", "lever", ("points", "arms")),
     "trains": _train,
     "scenes": _scene,
+    "working": _session,
     "boards": _board,
 }
 """From each kind of thing, but arms and signals, to what tells of it."""
