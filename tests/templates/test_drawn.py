@@ -40,7 +40,10 @@ def heights(sketch: Sketch) -> dict[str, float]:
 
 
 def hold_platforms_between(plan: Plan, sketch: Sketch, at: dict[str, float]) -> int:
-    """Hold each island to lie between its roads; return how many there were."""
+    """Hold each island to lie between its roads; return how many there were.
+
+    A drawing may put both roads on one level, one behind the other; then nothing lies between them.
+    """
     islands = 0
     for number, item in sketch.items():
         if item.kind != "platform":
@@ -48,7 +51,7 @@ def hold_platforms_between(plan: Plan, sketch: Sketch, at: dict[str, float]) -> 
         box = sketch.item_box(number, item)
         served = plan["platforms"][item.id]["tracks"]
         middle = (box.top + box.bottom) / 2
-        if len(served) == 2:
+        if len(served) == 2 and at[served[0]] != at[served[1]]:
             islands += 1
             low, high = sorted(at[track] for track in served)
             assert low < middle < high, item.id

@@ -110,19 +110,22 @@ def test_a_double_junction_by_hand() -> None:
 
 
 def test_both_ends_of_each_crossover_lie_normal_together() -> None:
+    """Between two that are worked together lies a track, or a road of a diamond."""
     for text in ("crossover-pair", "terminus:lines=2,roads=5"):
         plan = laid(text)
+        onward = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
+        other: dict[str, str] = {}
+        for track in plan["tracks"].values():
+            other |= {track["up"]: track["down"], track["down"]: track["up"]}
         assert len(plan["worked_together"]) == 2
-        for one, other in plan["worked_together"]:
-            joined = {
-                name
-                for name, track in plan["tracks"].items()
-                if {track["up"].partition(".")[0], track["down"].partition(".")[0]} == {one, other}
-            }
-            (crossover,) = joined
-            for end in ("up", "down"):
-                points, leg = plan["tracks"][crossover][end].split(".")
-                assert leg not in ("toe", plan["points"][points]["normal"])
+        for one, two in plan["worked_together"]:
+            reverse = "right" if plan["points"][one]["normal"] == "left" else "left"
+            end = other[f"{one}.{reverse}"]
+            if end.startswith("x"):
+                end = other[f"x1.{onward[end.partition('.')[2]]}"]
+            points, leg = end.split(".")
+            assert points == two
+            assert leg not in ("toe", plan["points"][two]["normal"])
 
 
 def test_a_terminus_at_either_end() -> None:

@@ -2,8 +2,7 @@
 
 Several shapes are joined one after another, from west to east; what is asked of one of them alone
 stands behind a colon, as in terminus:roads=4,platforms=2. The ends that are left lead out of the
-plan. Its signals are the fewest with which it holds, with a home for each platform; lengths are
-there to be changed.
+plan. Its signals are the fewest with which it holds. Lengths are there to be changed.
 """
 
 from __future__ import annotations
@@ -47,7 +46,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument("--title", default="", help="what the plan is called")
     levels = "; ".join(f"{level}: {what}" for level, what in LEVELS.items())
     parser.add_argument(
-        "--level", choices=LEVELS, default="homes", help=f"{levels} (default: homes)"
+        "--level", choices=LEVELS, default="least", help=f"{levels} (default: least)"
     )
     parser.add_argument(
         "--bare", action="store_true", help="the track alone, without signals (needs no solver)"

@@ -20,8 +20,7 @@ def junction(site: Site, line: Line, wish: Wish) -> Line:
         _leave(site, (f"{parts}.left",))
         return ground.open_line((f"{parts}.right",))
     joins = site.points("right")
-    diamond = f"x{len(ground.crossings) + 1}"
-    ground.crossings[diamond] = {}
+    diamond = ground.diamond()
     ground.meets(line.up, f"{joins}.toe")
     site.link("west", f"{parts}.right", f"{diamond}.a1", "down")
     site.link("west", f"{joins}.left", f"{diamond}.b1", "up")

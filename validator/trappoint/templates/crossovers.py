@@ -23,15 +23,27 @@ def crossover_pair(site: Site, line: Line, wish: Wish) -> Line:
     return site.ground.open_line(east)
 
 
-def throat(site: Site, line: Line) -> Line:
-    """Lay two crossovers, so that all that lies east can be reached from the down line and left.
+def scissors(site: Site, line: Line) -> Line:
+    """Lay two crossovers on one spot, across each other on a diamond.
 
-    Return the two tracks that lead on, on which trains run both ways.
+    All that lies east of them is reached from the down line, and left by the up line: return the
+    two tracks that lead on, on which trains run both ways.
     """
-    down, up = to_the_north(site, line)
-    middle = Line(site.link("west", down, ""), site.link("west", up, "", "up"))
-    down, up = to_the_south(site, middle)
-    return Line(site.link("west", down, ""), site.link("west", up, ""))
+    ground = site.ground
+    down_west, up_west = site.points("left"), site.points("right")
+    down_east, up_east = site.points("right"), site.points("left")
+    diamond = ground.diamond()
+    ground.meets(line.down, f"{down_west}.toe")
+    ground.meets(line.up, f"{up_west}.toe")
+    site.link("west", f"{down_west}.left", f"{down_east}.right", "down")
+    site.link("west", f"{down_west}.right", f"{diamond}.a1", "down")
+    site.link("west", f"{diamond}.a2", f"{up_east}.right", "down")
+    site.link("west", f"{up_west}.left", f"{diamond}.b1", "up")
+    site.link("west", f"{diamond}.b2", f"{down_east}.left", "up")
+    site.link("west", f"{up_west}.right", f"{up_east}.left", "up")
+    site.together(down_west, up_east)
+    site.together(up_west, down_east)
+    return Line(site.link("west", f"{down_east}.toe", ""), site.link("west", f"{up_east}.toe", ""))
 
 
 def to_the_south(site: Site, line: Line) -> tuple[str, str]:

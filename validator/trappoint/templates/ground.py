@@ -88,6 +88,12 @@ class Ground:
         """Say what a track that was left open meets."""
         self.tracks[track]["down"] = east
 
+    def diamond(self) -> str:
+        """Lay a diamond and return its id."""
+        key = f"x{len(self.crossings) + 1}"
+        self.crossings[key] = {}
+        return key
+
     def leave(self, line: Line, name: str) -> None:
         """Let a line leave the plan, where a train may stand without saying so."""
         ends = edges(name, line.lines)

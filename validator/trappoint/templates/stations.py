@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.templates.crossovers import throat
+from trappoint.templates.crossovers import scissors
 
 if TYPE_CHECKING:
     from trappoint.templates.ground import Edge, Line, Running, Site
@@ -33,7 +33,7 @@ def round_and_round(site: Site, line: Line, wish: Wish) -> Line:
 def terminus(site: Site, line: Line, wish: Wish) -> None:
     """Roads that end at buffers. From a double line each of them can be reached and left."""
     if wish.lines == 2:
-        line = throat(site, line)
+        line = scissors(site, line)
     # The northern roads go on from the down line, the southern ones from the up line.
     parts: list[tuple[str, int, Edge]] = [(line.down, wish.roads, "north")]
     if wish.lines == 2:
