@@ -25,6 +25,24 @@ NAMED_BY_KEY = (
 )
 """The maps of a plan whose keys are ids."""
 
+ONE_OF: Mapping[str, str] = {
+    "tracks": "track",
+    "points": "points",
+    "crossings": "crossing",
+    "turntables": "turntable",
+    "platforms": "platform",
+    "signals": "signal",
+    "yards": "yard",
+    "trains": "train",
+    "levers": "lever",
+    "scenes": "scene",
+    "working": "session",
+    "boards": "board",
+    "accept": "accepted finding",
+    "joins": "join",
+}
+"""What one entry of each map or list at the top of a plan is called."""
+
 ELEMENTS = ("points", "crossings", "turntables")
 """What the ends of tracks meet with legs."""
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from trappoint.findings import Finding, pointer_to
+from trappoint.naming import ONE_OF
 from trappoint.nearest import nearest
 from trappoint.quoting import described, listed, number, quoted
 
@@ -33,24 +34,6 @@ class Refusal:
     known_keys: tuple[str, ...] = ()
     """The keys that the schema knows in this object."""
 
-
-_KINDS = {
-    "tracks": "track",
-    "points": "points",
-    "crossings": "crossing",
-    "turntables": "turntable",
-    "platforms": "platform",
-    "signals": "signal",
-    "yards": "yard",
-    "trains": "train",
-    "levers": "lever",
-    "scenes": "scene",
-    "working": "session",
-    "boards": "board",
-    "accept": "accepted finding",
-    "joins": "join",
-}
-"""What one entry of each map or list at the top of a plan is called."""
 
 _TYPES = {
     "object": "an object in braces",
@@ -126,10 +109,10 @@ def name_of(data: dict[str, Any], path: Path) -> str:
     """Name a place of a plan: ``length_mm of track main``, ``track main``, ``the plan``."""
     if not path:
         return "the plan"
-    if len(path) == 1 or path[0] not in _KINDS:
+    if len(path) == 1 or path[0] not in ONE_OF:
         words, rest = _word(path[0]), path[1:]
     else:
-        words, rest = f"{_KINDS[str(path[0])]} {_word(path[1])}", path[2:]
+        words, rest = f"{ONE_OF[str(path[0])]} {_word(path[1])}", path[2:]
         if path[0] == "signals" and len(rest) > 1 and rest[0] == "arms":
             words, rest = f"{_arm(data, path)} of {words}", rest[2:]
     for part in rest:
@@ -161,7 +144,7 @@ def _finding(
     at_key: bool = False,
     instead: str | None = None,
 ) -> Finding:
-    ids = (path[1],) if len(path) > 1 and path[0] in _KINDS and isinstance(path[1], str) else ()
+    ids = (path[1],) if len(path) > 1 and path[0] in ONE_OF and isinstance(path[1], str) else ()
     return Finding(
         rule, "error", pointer_to(*path), message, why, fix, ids, at_key, instead=instead
     )

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.editor.forms import form_at, said_of, types_of, words_of
 from trappoint.editor.looking import arms, legs, lies, meets, switches, text, things
-from trappoint.naming import ARMS, ROADS, Kinds, kinds_at
+from trappoint.naming import ARMS, ONE_OF, ROADS, Kinds, kinds_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -15,21 +15,6 @@ if TYPE_CHECKING:
     from trappoint.editor.names import Key, Sketch
     from trappoint.editor.tolerant import Spot
     from trappoint.naming import Path
-
-KIND_WORDS = {
-    "tracks": "track",
-    "points": "points",
-    "crossings": "crossing",
-    "turntables": "turntable",
-    "platforms": "platform",
-    "yards": "yard",
-    "arms": "arm",
-    "trains": "train",
-    "boards": "board",
-    "signals": "signal",
-    "scenes": "scene",
-    "working": "session",
-}
 
 
 class Choice(NamedTuple):
@@ -109,7 +94,7 @@ def ids_of(known: list[Sketch], kinds: Kinds) -> Iterator[Choice]:
         for kind in kinds:
             for name in sketch.ids(kind):
                 if slips is None or name in slips:
-                    yield Choice(name, "id", KIND_WORDS.get(kind, ""), (kind, name))
+                    yield Choice(name, "id", ONE_OF.get(kind, ""), (kind, name))
 
 
 def _words(path: Path) -> Iterator[Choice]:
@@ -133,7 +118,7 @@ def _ends(known: list[Sketch], path: Path) -> Iterator[Choice]:
         }
         for leg, (kind, name) in legs(sketch.data).items():
             if leg not in met:
-                yield Choice(leg, "end", f"free leg of {KIND_WORDS[kind]} {name}", (kind, name))
+                yield Choice(leg, "end", f"free leg of {ONE_OF[kind]} {name}", (kind, name))
         joints = [
             end for end, tracks in met.items() if end.startswith("joint:") and len(tracks) == 1
         ]

@@ -6,11 +6,11 @@ import json
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.editor.choices import KIND_WORDS
 from trappoint.editor.fixes import Edit
 from trappoint.naming import (
     ANYTHING,
     NAMED_BY_KEY,
+    ONE_OF,
     told_apart_from,
 )
 from trappoint.quoting import listed
@@ -85,7 +85,7 @@ def _taken(sketch: Sketch, key: Key, new: str) -> Refused | None:
 
 
 def _a(kind: str) -> str:
-    word = KIND_WORDS.get(kind, "lever")
+    word = ONE_OF.get(kind, kind.rstrip("s"))
     if kind == "points":
         return word
     return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
@@ -108,7 +108,7 @@ def _unclear(sketch: Sketch, key: Key, new: str) -> Refused | None:
             )
         if name.name == new:
             return Refused(
-                f"An accepted finding is at {new}, and would then be at this {KIND_WORDS[kind]} "
+                f"An accepted finding is at {new}, and would then be at this {ONE_OF[kind]} "
                 "too: write a pointer there."
             )
     return None

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from trappoint.merging.versions import Part, Trio, same
+from trappoint.naming import ONE_OF
 from trappoint.tidying.lines import write_inline
 from trappoint.tidying.tree import MISSING, Missing
 
@@ -14,22 +15,6 @@ if TYPE_CHECKING:
 
 Kind = Literal["value", "order", "emptied", "named"]
 
-_ONE_OF = {
-    "tracks": "track",
-    "crossings": "crossing",
-    "turntables": "turntable",
-    "platforms": "platform",
-    "signals": "signal",
-    "yards": "yard",
-    "trains": "train",
-    "levers": "lever",
-    "scenes": "scene",
-    "working": "session",
-    "boards": "board",
-    "accept": "accepted finding",
-    "joins": "join",
-    "worked_together": "worked together",
-}
 _LONGEST = 60
 
 
@@ -75,7 +60,7 @@ def _named(path: tuple[str, ...]) -> Iterator[str]:
         yield from path
         return
     kind, id_, *rest = path
-    yield f"{_ONE_OF.get(kind, kind)} {id_}"
+    yield f"{ONE_OF.get(kind, kind.replace('_', ' '))} {id_}"
     if kind == "signals" and len(rest) > 1 and rest[0] == "arms":
         yield f"arm {rest[1]}"
         rest = rest[2:]
