@@ -55,6 +55,8 @@ class Report:
     """The boards that the plan is put together from, in the order of their names in it."""
     assembly: Assembly | None = None
     """How it was put together from them; None for a plan without boards."""
+    of_store: bool = False
+    """True where it is no plan but a store, of which there is no verdict."""
 
     def text_of(self, finding: Finding) -> str:
         """Return the text of the file that a finding stands in; empty where there is none."""

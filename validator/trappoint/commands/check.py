@@ -36,8 +36,8 @@ def add_arguments(parser: ArgumentParser) -> None:
         "files",
         nargs="+",
         metavar="FILE",
-        help="a plan, a folder of plans (*.layout.json; what git ignores is left out), or - for "
-        "standard input",
+        help="a plan, a store (*.store.json), a folder of plans (*.layout.json; what git ignores "
+        "is left out), or - for standard input",
     )
     parser.add_argument(
         "--format", choices=REPORTERS, default="text", help="how to print it (default: text)"

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from trappoint.settings import Settings
 
 
+STORE_ENDING = ".store.json"
+
+
 class Unusable(NamedTuple):
     """A file that could not be read, and the sentence that says why."""
 
@@ -70,8 +73,10 @@ def check_one(source: Source) -> Outcome:
 
 
 def check_alone(source: Source) -> Outcome:
-    """Check one plan. Nothing is raised: a fault of the program's own is in the report."""
+    """Check one plan or store. Nothing is raised: a fault of the program is in the report."""
     try:
+        if source.name.endswith(STORE_ENDING):
+            return _check_store(source)
         settings, files = settings_beside(source.name), files_beside(source.name)
         report = check(source.read(), name=source.name, settings=settings, files=files)
     except (UnusableFile, SettingsError) as error:
@@ -81,6 +86,14 @@ def check_alone(source: Source) -> Outcome:
     text = report.text if report.findings or report.accepted else None
     boards = report.boards if text is not None else _without_texts(report.boards)
     return replace(report, layout=None, facts=None, assembly=None, text=text, boards=boards)
+
+
+def _check_store(source: Source) -> Report:
+    from trappoint.parts import read_store
+
+    found = read_store(source.read(), source.name)
+    text = found.text if found.findings else None
+    return Report(source.name, None, found.findings, text=text, of_store=True)
 
 
 def _without_texts(boards: tuple[Board, ...]) -> tuple[Board, ...]:

@@ -65,7 +65,7 @@ def render_finding(file: str, finding: Finding, lines: SourceLines, look: Look) 
 
 def render_verdict(report: Report, look: Look) -> str:
     """Return the verdict on one plan, in whole lines."""
-    kind = "good" if report.holds else "error"
+    kind = "good" if report.holds or (report.of_store and not report.findings) else "error"
     sentence = f"{name_of(report.file)} {verdict_of(report)}"
     # Where errors stand in the way, the verdict has counted them already.
     counts = count_findings(

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 HOLDS = "holds: no two trains can be brought together as signalled."
 FAILS = "does not hold: two trains can be brought together as signalled."
+STORE = "can be used as a store."
 UNDECIDED = "cannot be judged: whether two trains can be brought together could not be found out."
 
 
@@ -26,6 +27,9 @@ def verdict_of(report: Report) -> str:
         return HOLDS if report.holds else FAILS
     if report.fault is not None:
         return f"cannot be judged: the program failed, in {report.fault}."
+    if report.of_store:
+        wrong = plural(len(report.findings), "error")
+        return f"is no store yet: {wrong} must be put right." if report.findings else STORE
     found = (*report.findings, *report.accepted, *report.elsewhere)
     # An unheld exit is no slip of writing: where it is all there is, the search gave up.
     slips = sum(f.level == "error" and f.rule != "unheld-exit" for f in found)
