@@ -120,3 +120,22 @@ def test_rearrangements_are_the_least() -> None:
         took = tuple(map(sum, zip(*done, strict=True)))
         assert (len(done), *took) == best.rank, seed
     assert min(outcomes.get(each, 0) for each in ("free", "clear-first", "locked-up")) > 10
+
+
+def test_a_search_that_is_given_up_says_so() -> None:
+    """With less and less to look at, the answer is the same or said not to be known."""
+    plan = json.loads((EXAMPLES[0].parent / "kelpie-quay.layout.json").read_text("utf-8"))
+    facts = facts_of(plan)
+    asked = Asked("town-line", "A", standing=("main", "quarry-line"))
+    whole = set_road(facts, asked)
+    assert (whole.outcome, whole.decided) == ("clear-first", True)
+    outcomes = set()
+    for steps in range(0, 400, 3):
+        road = set_road(facts, asked, most_steps=steps)
+        outcomes.add(road.outcome)
+        if road.outcome == "given-up":
+            assert not road.decided
+            assert not road.orders
+        elif road.decided:
+            assert road.orders == whole.orders
+    assert outcomes == {"given-up", "clear-first"}

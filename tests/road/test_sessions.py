@@ -221,3 +221,15 @@ def test_a_session_of_a_board_is_worked_on_the_whole(tmp_path: Path) -> None:
     assert [move["to"] for move in session["movements"]] == [
         f"quay/{track}" for track in ("loop-west", "quarry-line", "quarry-line", "town-line")
     ]
+
+
+def test_comparing_and_merging_know_sessions(tmp_path: Path) -> None:
+    old, new = tmp_path / "old.layout.json", tmp_path / "new.layout.json"
+    old.write_text(evening(), "utf-8")
+    moves = [{**EVENING["moves"][0], "to": "A"}, *EVENING["moves"][1:]]
+    new.write_text(evening(*moves), "utf-8")
+    done = trappoint("compare", old, new)
+    assert "session evening: moves: local from edge:town to A" in done.stdout
+    assert "working-cannot-be-made" in done.stdout  # it is new: goods stands in main
+    done = trappoint("merge", old, old, new)
+    assert done.returncode == 0, done.stderr

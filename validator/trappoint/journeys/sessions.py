@@ -34,7 +34,7 @@ MOST_STEPS = 500_000
 """The nodes that are looked at for all sessions of a plan together."""
 
 EACH = 50
-"""So many of them each movement that is tried counts for at least."""
+"""So many of them each movement that is tried counts for at least, and one more for each train."""
 
 MOST_STATES = 20_000
 """The states of a session that the search for another order may come to."""
@@ -121,18 +121,19 @@ class _Working:
         self.finder = finder
         self.facts = finder.facts
         self.session = session
-        self.trains = list(dict.fromkeys(move.train for move in session.moves))
-        self.own = [
-            [number for number, move in enumerate(session.moves) if move.train == train]
-            for train in self.trains
-        ]
+        own: dict[str, list[int]] = {}
+        for number, move in enumerate(session.moves):
+            own.setdefault(move.train, []).append(number)
+        self.own = list(own.values())
+        """The movements of each train, by their places in the list."""
+        self.number = {train: number for number, train in enumerate(own)}
         known = [
             stood(finder, train if isinstance(train, str) else f"the train in {name}", name)
             for name, train in session.trains.items()
         ]
         self.known = known
         at: Mapping[str, Stood] = {each.train: each for each in reversed(known)}
-        self.begin = _State((0,) * len(self.trains), tuple(at.get(train) for train in self.trains))
+        self.begin = _State((0,) * len(own), tuple(map(at.get, own)))
         moving = {id(each) for each in self.begin.at}
         self.still = [each for each in known if id(each) not in moving]
 
@@ -143,7 +144,7 @@ class _Working:
             return Worked(self.session, (), None, (shared[0].train, shared[1].train))
         state, made = self.begin, list[Made]()
         for number, move in enumerate(self.session.moves):
-            train = self.trains.index(move.train)
+            train = self.number[move.train]
             try:
                 after = self._make(state, train, number)
             except TooMany:
@@ -202,7 +203,7 @@ class _Working:
     # --- one movement
 
     def _make(self, state: _State, train: int, number: int) -> tuple[_State, Made] | Stuck:
-        self.finder.spend(EACH)
+        self.finder.spend(EACH + len(state.at) + len(self.still))
         move = self.session.moves[number]
         others = [
             each

@@ -131,8 +131,8 @@ def _unknown(facts: Facts) -> Iterator[Finding]:
             yield NOT_TRIED.finding(
                 pointer_to("working", worked.session.id, "moves", worked.stuck.number),
                 f"Whether movement {worked.stuck.number + 1} and those after it can be made was "
-                "not found out: all sessions together are too long for a plan of this size.",
-                "Divide the sessions, or look at each with `trappoint working`.",
+                "not found out: all sessions together are too long.",
+                "Make the sessions shorter, or let fewer trains take part.",
                 path=(worked.session.id,),
             )
 
