@@ -53,9 +53,10 @@ def part(effort: Effort) -> Iterator[str]:
 
 
 def _timed(work: Callable[[], object]) -> float:
-    before = time.process_time()
+    # Under a limit of processor time the clock of a whole process goes in coarse ticks.
+    before = time.thread_time()
     work()
-    return (time.process_time() - before) * 1000
+    return (time.thread_time() - before) * 1000
 
 
 def obvious(size: int) -> list[float]:

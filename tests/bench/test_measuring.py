@@ -48,5 +48,10 @@ def test_the_stages_of_one_size_can_be_measured() -> None:
     assert list(found["mib"].values()) == sorted(found["mib"].values())
 
 
+@pytest.mark.parametrize("other", ["obvious", "proof"])
+def test_the_other_ways_can_be_measured(other: str) -> None:
+    assert min(child("beside", other, 10, seconds=60)) > 0
+
+
 def test_what_takes_too_long_is_given_up() -> None:
     assert child("beside", "proof", 320, seconds=1) is None
