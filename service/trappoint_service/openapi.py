@@ -250,6 +250,7 @@ _HOLDS = {
 
 def _schemas() -> dict[str, Any]:
     count = {"type": "integer", "minimum": 0}
+    maybe = {"type": ["string", "null"], "description": "Null where there is no store."}
     return {
         "Report": _object({"tool": _TEXT, "version": _TEXT, "files": _list(_ref("File"))}),
         "File": _object({"file": _TEXT, "holds": _HOLDS, "findings": _list(_ref("Finding"))}),
@@ -279,6 +280,7 @@ def _schemas() -> dict[str, Any]:
             {
                 "level": {"enum": list(LEVELS)},
                 "repair": {"type": "boolean"},
+                "currency": maybe,
                 "caution": _TEXT,
                 "proposals": _list(_ref("Proposal")),
             }
@@ -291,6 +293,7 @@ def _schemas() -> dict[str, Any]:
                 "worth": {**count, "description": "New signals and arms; or signals changed."},
                 "bound": {**count, "description": "No plan is worth less than this."},
                 "least": {"type": "boolean"},
+                "cost": maybe,
                 "reasons": _list(_ref("Reason")),
                 "distants": _TEXTS,
                 "dropped": _TEXTS,

@@ -57,6 +57,11 @@ def add_arguments(parser: ArgumentParser) -> None:
         help="look for the least so long, for each proposal (default: 60)",
     )
     parser.add_argument(
+        "--store",
+        metavar="STORE",
+        help="NAME.store.json: propose what costs least; what is owned is free",
+    )
+    parser.add_argument(
         "-o",
         "--output",
         metavar="FILE",
@@ -73,6 +78,7 @@ def _count(text: str) -> int:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Print the proposals, write the plan, and return the exit code."""
+    from trappoint.commands.parts import read_store_file
     from trappoint.drafting import CannotPropose, propose
     from trappoint.parts.programme import NotInstalled
     from trappoint.parts.waiting import tell_waiting
@@ -86,6 +92,9 @@ def run(options: Namespace, streams: Streams) -> int:
         return WRONG_WORDS
     from trappoint.checking import PlanError
 
+    store = read_store_file(options.store, streams) if options.store else None
+    if isinstance(store, int):
+        return store
     try:
         with tell_waiting("Looking for the fewest signals"):
             proposal = propose(
@@ -96,6 +105,7 @@ def run(options: Namespace, streams: Streams) -> int:
                 count=max(options.best, options.take),
                 seconds=options.seconds,
                 settings=settings,
+                store=store,
             )
     except PlanError as error:
         _tell_findings(error, name, streams)

@@ -12,12 +12,12 @@ from __future__ import annotations
 import time
 from collections import Counter
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.drafting.needing import Choice, Need, TooManyRoads
 from trappoint.drafting.splitting import Split, find_splits
-from trappoint.parts.programme import Programme
+from trappoint.drafting.wishes import Wishes
+from trappoint.parts.programme import Programme, TooLateError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -38,8 +38,8 @@ class Found(NamedTuple):
     """A choice that lacks nothing."""
 
     posts: frozenset[int]
-    arms: int
-    """One for each road, and one at least for each post."""
+    arms: Counter[int]
+    """Of each post: one for each road, and one at least."""
     least: bool
     """True where it is proved that none is worth less."""
     worth: int
@@ -51,71 +51,17 @@ class Solved(NamedTuple):
     """What the programme came to."""
 
     posts: frozenset[int]
-    arms: int
+    arms: list[int]
+    """Of each post, as many as are known to be needed, or more."""
     least: list[int]
+    bound: int
+    """What no choice is worth less than."""
     settled: bool
     """True where it is the best of those that are equal by the first wishes."""
 
 
-@dataclass
-class Wishes:
-    """What is to be least, besides what must be."""
-
-    ground: Ground
-    practice: Callable[[Choice], list[Need]] | None = None
-    """Further needs of a choice, by the level of practice asked for."""
-
-    def worth(self, posts: frozenset[int], arms: int) -> int:
-        """Return what a choice costs: new signals, and arms."""
-        return arms + len(posts & self.new)
-
-    @cached_property
-    def new(self) -> frozenset[int]:
-        """The posts that are not there yet."""
-        return frozenset(n for n, post in enumerate(self.ground.posts) if post.new)
-
-    @cached_property
-    def old(self) -> frozenset[int]:
-        """The posts that are there and may go."""
-        return frozenset(n for n, p in enumerate(self.ground.posts) if p.free and not p.new)
-
-    def terms(
-        self, programme: Programme, posts: Sequence[int], arms: Terms
-    ) -> tuple[Terms, list[Terms]]:
-        """Return the same for the programme: the worth, and what decides between equals."""
-        signals = {posts[number]: 1 for number in self.new}
-        # Fewer posts come before nearer ones: one wish is settled sooner than two.
-        heavy, far = len(self.new) + 1, self._far(posts)
-        return signals | arms, [{post: heavy + far.get(post, 0) for post in signals}]
-
-    def _far(self, posts: Sequence[int]) -> Terms:
-        """Count the new posts that do not stand where trains stand."""
-        tracks = self.ground.bare.tracks
-        return {
-            posts[number]: 1
-            for number in self.new
-            if not tracks[self.ground.posts[number].track].stand
-        }
-
-
-class FewestChanges(Wishes):
-    """For a plan that has signals: the fewest that are added, taken away or put elsewhere."""
-
-    def worth(self, posts: frozenset[int], arms: int) -> int:
-        """Return how many signals change: one taken away and one added are one that is moved."""
-        return max(len(posts & self.new), len(self.old - posts))
-
-    def terms(
-        self, programme: Programme, posts: Sequence[int], arms: Terms
-    ) -> tuple[Terms, list[Terms]]:
-        """Return the same for the programme."""
-        changed = programme.unknown(len(posts))
-        added = {posts[number]: -1 for number in self.new}
-        kept = {posts[number]: 1 for number in self.old}
-        programme.ask({changed: 1, **added}, least=0)
-        programme.ask({changed: 1, **kept}, least=len(self.old))
-        both = {unknown: -factor for unknown, factor in (added | kept).items()}
-        return {changed: 1}, [both, dict(arms), self._far(posts)]
+MOST_ARMS = 4096
+"""As many routes as a signal may have."""
 
 
 @dataclass(slots=True)
@@ -153,29 +99,32 @@ class Chooser:
         bound = 0
         while True:
             self.rounds += 1
-            solved = self._solve(least)
+            try:
+                solved = self._solve(least, until)
+            except TooLateError:
+                return self._within_time(bound)
             if solved is None:
                 if self.barred:
                     return None
                 raise NoChoice(self._why_none())
-            bound = solved.least[1]
+            bound = max(bound, solved.bound)
             if progress is not None:
                 progress(self.rounds, bound)
             choice = self._look(solved.posts)
             fits = choice is not None and self._lacks_nothing(choice, solved.arms)
             if choice is not None and fits and solved.settled:
                 return self._take(solved.posts, choice.arms(), bound)
+            if time.monotonic() > until:
+                return self._within_time(bound)
             if not least and (fits or self._reached(solved)):
                 least = solved.least
-            elif time.monotonic() > until:
-                return self._within_time(bound)
 
     def _reached(self, solved: Solved) -> bool:
         """Tell whether the best choice so far is known to be worth no more than any."""
         best = self.incumbent
         return best is not None and solved.least[0] == 0 and best.worth <= solved.least[1]
 
-    def _take(self, posts: frozenset[int], arms: int, bound: int) -> Found:
+    def _take(self, posts: frozenset[int], arms: Counter[int], bound: int) -> Found:
         worth = self.wishes.worth(posts, arms)
         self.barred.append((posts & self.wishes.new, self.wishes.old - posts))
         return Found(posts, arms, worth <= bound, worth, bound)
@@ -194,7 +143,7 @@ class Chooser:
             self.needs[Need(frozenset(free), gone, self.ground.posts[number].track)] = None
             return None
 
-    def _lacks_nothing(self, choice: Choice, arms: int) -> bool:
+    def _lacks_nothing(self, choice: Choice, arms: list[int]) -> bool:
         lacking = choice.needs()
         if not lacking and self.wishes.practice is not None:
             lacking = self.wishes.practice(choice)
@@ -207,7 +156,7 @@ class Chooser:
             return False
         true = choice.arms()
         self._note(choice, true)
-        if true <= arms:
+        if all(count <= arms[post] for post, count in true.items()):
             return True
         more = Counter(find_splits(self.ground, choice.chosen, MOST_PARTINGS))
         before = self.splits.total()
@@ -217,12 +166,12 @@ class Chooser:
                 self.roads.setdefault(key, {}).update(dict.fromkeys(courses))
         return False
 
-    def _note(self, choice: Choice, arms: int) -> None:
+    def _note(self, choice: Choice, arms: Counter[int]) -> None:
         worth = self.wishes.worth(choice.chosen, arms)
         if self.incumbent is None or worth < self.incumbent.worth:
             self.incumbent = Found(choice.chosen, arms, False, worth, 0)
 
-    def _solve(self, least: list[int]) -> Solved | None:
+    def _solve(self, least: list[int], until: float) -> Solved | None:
         """Solve the programme. ``least``: what the first wishes are known to come to.
 
         The wishes that only decide between equals are left until then: most choices lack
@@ -230,6 +179,30 @@ class Chooser:
         """
         programme = Programme()
         posts = [programme.unknown(1, 0 if post.free else 1) for post in self.ground.posts]
+        faulty = self._ask_for_posts(programme, posts)
+        arms = self._count_arms(programme, posts)
+        worth, last = self.wishes.terms(programme, posts, arms)
+        first = [dict.fromkeys(faulty, 1), worth]
+        if least:
+            for terms, value in zip(first, least, strict=True):
+                programme.ask(terms, most=value)
+        solution = programme.solve(last if least else first, until)
+        if solution is None:
+            return None
+        bound = (least or solution.least)[1]
+        if solution.stopped is not None and not least:
+            sure = solution.stopped.at_best if solution.stopped.wish == 1 else None
+            bound = 0 if sure is None else sure
+        return Solved(
+            frozenset(n for n, unknown in enumerate(posts) if solution.values[unknown]),
+            [solution.values[arm] for arm in arms],
+            least or list(solution.least),
+            bound,
+            settled=bool(least) and solution.stopped is None,
+        )
+
+    def _ask_for_posts(self, programme: Programme, posts: Sequence[int]) -> list[int]:
+        """Ask for all needs; return the unknowns that say which signals are faulty."""
         for need in self.needs:
             _ask(programme, posts, need)
         faulty = {number: programme.unknown(1) for number, _ in self.faults}
@@ -241,38 +214,30 @@ class Chooser:
             terms = {posts[number]: 1 for number in added}
             terms |= {posts[number]: -1 for number in gone}
             programme.ask(terms, most=len(added) - 1)
-        roads: dict[int, dict[int, int]] = {}
+        return list(faulty.values())
+
+    def _count_arms(self, programme: Programme, posts: Sequence[int]) -> list[int]:
+        """Ask for as many arms as roads are known of; return the unknown of each post."""
+        roads: dict[int, Terms] = {}
         for key, courses in self.roads.items():
             road = programme.unknown(1)
             roads.setdefault(key.post, {})[road] = -1
             for course in courses:
                 _ask(programme, posts, Need(course.missing, course.standing, ""), instead=road)
-        parting: dict[int, dict[int, int]] = {}
+        parting: dict[int, Terms] = {}
         for split, ways in self.splits.items():
             counts = programme.unknown(1)
             parting.setdefault(split.post, {})[counts] = -split.more * ways
             terms = {posts[number]: 1 for number in split.missing}
             programme.ask({**terms, counts: 1, posts[split.post]: -1}, least=0)
-        arms = {}
-        for number in range(len(self.ground.posts)):
-            count = programme.unknown(4096)
-            arms[count] = 1
-            stands = {posts[number]: -1}
-            programme.ask({count: 1, **stands, **parting.get(number, {})}, least=0)
+        arms = []
+        for number, stands in enumerate(posts):
+            count = programme.unknown(MOST_ARMS)
+            arms.append(count)
+            programme.ask({count: 1, stands: -1, **parting.get(number, {})}, least=0)
             if number in roads:
                 programme.ask({count: 1, **roads[number]}, least=0)
-        worth, last = self.wishes.terms(programme, posts, arms)
-        first = [dict.fromkeys(faulty.values(), 1), worth]
-        if least:
-            for terms, value in zip(first, least, strict=True):
-                programme.ask(terms, most=value)
-        solution = programme.solve(last if least else first)
-        if solution is None:
-            return None
-        chosen = frozenset(n for n, unknown in enumerate(posts) if solution.values[unknown])
-        count = sum(solution.values[arm] for arm in arms)
-        reached = list(solution.least)
-        return Solved(chosen, count, least or reached, settled=bool(least))
+        return arms
 
     def _within_time(self, bound: int) -> Found:
         """Return the best choice found, when there is no time left to find the least."""

@@ -312,11 +312,11 @@ class Choice:
             found.setdefault(key, []).append(self.route_course(route))
         return found
 
-    def arms(self) -> int:
-        """Return how many arms there must be: one for each road, and one at least a post."""
+    def arms(self) -> Counter[int]:
+        """Return how many arms each post must have: one for each road, and one at least."""
         count = Counter(key.post for key in self.roads())
         standing = (n for n in range(len(self.ground.posts)) if self.stands(n))
-        return sum(max(1, count[number]) for number in standing)
+        return Counter({number: max(1, count[number]) for number in standing})
 
     def _lies(self, route: Route) -> frozenset[tuple[str, str]]:
         return frozenset((self.net.places[place].name, lie) for place, lie in route.lies.items())

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from trappoint.checking import PlanError, Report, check_content
-from trappoint.drafting.choosing import Chooser, FewestChanges, NoChoice, Wishes
+from trappoint.drafting.choosing import Chooser, NoChoice
 from trappoint.drafting.distants import add_distants
 from trappoint.drafting.levels import LEVELS, practice_of
 from trappoint.drafting.posts import survey
+from trappoint.drafting.pricing import price, prices_of
 from trappoint.drafting.reasons import Reason, reasons_for
+from trappoint.drafting.wishes import FewestChanges, LeastCost, Wishes
 from trappoint.drafting.writing import Written, write_choice
 from trappoint.reading import Unreadable, read_document
 from trappoint.settings import DEFAULTS
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
     from trappoint.drafting.choosing import Found
     from trappoint.drafting.levels import Level
     from trappoint.layout import Layout
+    from trappoint.parts import Store
     from trappoint.settings import Settings
 
 
@@ -46,9 +49,12 @@ class Draft:
     """How many signals hold trains."""
     arms: int
     worth: int
-    """What was made least: new signals and arms; in a repair the signals that change."""
+    """What was made least: new signals and arms; the signals that change, in a repair; what the new
+    signals cost by the piece, in hundredths, where there is a store."""
     bound: int
     """No plan is worth less than this; equal to ``worth`` where this one is proved the least."""
+    cost: int | None = None
+    """What its new signals cost, in hundredths; None where that was not asked, or cannot be."""
 
     @property
     def least(self) -> bool:
@@ -63,6 +69,8 @@ class Proposal:
     level: Level
     repair: bool
     drafts: tuple[Draft, ...]
+    priced_in: str | None = None
+    """The currency of the costs; None where none were asked for."""
 
 
 def propose(
@@ -75,13 +83,16 @@ def propose(
     seconds: float = 60.0,
     settings: Settings = DEFAULTS,
     progress: Callable[[int, int], None] | None = None,
+    store: Store | None = None,
 ) -> Proposal:
     """Propose signals for a plan: the fewest signals and arms with which it holds.
 
     The signals that the plan has stay. ``repair``: they may go or be put elsewhere, and as few as
     possible do. ``level`` is one of ``LEVELS``. Up to ``count`` proposals are made, none of which
     has all that an earlier one has. Each is searched for ``seconds``; then the best so far is
-    given, with its bound. ``progress`` is told the rounds and the bound.
+    given, with its bound. ``progress`` is told the rounds and the bound. With a ``store`` the
+    cheapest are sought, what the club owns being free: mounts and arms are counted by the piece in
+    the search, and exactly, with what can be made and postage, for the proposals that are found.
 
     Raises PlanError where the plan cannot be read, CannotPropose where nothing can be proposed,
     NotInstalled where the solver is missing.
@@ -96,7 +107,7 @@ def propose(
     document = read_document(content, name)
     if isinstance(document, Unreadable):  # pragma: no cover # the check has read it
         raise PlanError(document.findings)
-    chooser = _chooser(report.layout, level, repair=repair, seconds=seconds)
+    chooser = _chooser(report.layout, level, store, repair=repair, seconds=seconds)
     drafts: list[Draft] = []
     while len(drafts) < count:
         found = _next(chooser, progress)
@@ -107,13 +118,21 @@ def propose(
         drafts.append(_draft(content, document.data, written, found, distants, name, settings))
         if not found.worth and repair:
             break
-    return Proposal(level, repair, tuple(drafts))
+    proposal = Proposal(level, repair, tuple(drafts))
+    return proposal if store is None else price(proposal, store, seconds=seconds)
 
 
-def _chooser(layout: Layout, level: Level, *, repair: bool, seconds: float) -> Chooser:
+def _chooser(
+    layout: Layout, level: Level, store: Store | None, *, repair: bool, seconds: float
+) -> Chooser:
     ground = survey(layout, movable=repair)
-    kind = FewestChanges if repair else Wishes
-    return Chooser(ground, kind(ground, practice_of(level)), seconds)
+    practice = practice_of(level)
+    wishes = Wishes(ground, practice)
+    if repair:
+        wishes = FewestChanges(ground, practice)
+    elif store is not None:
+        wishes = LeastCost(ground, practice, prices_of(store))
+    return Chooser(ground, wishes, seconds)
 
 
 def _next(chooser: Chooser, progress: Callable[[int, int], None] | None) -> Found | None:

@@ -6,6 +6,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from trappoint.findings import CAUTION
+from trappoint.parts.money import tell_amount
 from trappoint.reporting.findings_json import finding_to_json
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ def proposal_as_data(proposal: Proposal) -> dict[str, Any]:
     return {
         "level": proposal.level,
         "repair": proposal.repair,
+        "currency": proposal.priced_in,
         "caution": CAUTION,
         "proposals": [_draft(draft) for draft in proposal.drafts],
     }
@@ -36,6 +38,7 @@ def _draft(draft: Draft) -> dict[str, Any]:
         "worth": draft.worth,
         "bound": draft.bound,
         "least": draft.least,
+        "cost": None if draft.cost is None else tell_amount(draft.cost),
         "reasons": [
             {
                 "signal": reason.signal,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.findings import CAUTION_SHORT
+from trappoint.parts.money import tell_amount
 from trappoint.quoting import listed
 from trappoint.reporting.page import plural
 from trappoint.reporting.wording import count_findings, name_of, verdict_of
@@ -20,6 +21,7 @@ def render(proposal: Proposal, look: Look) -> str:
     """Return the proposals in whole lines: the best with its reasons, what others do otherwise."""
     best, *others = proposal.drafts
     lines = _head(proposal, best, look)
+    lines += _cost(proposal, best, look)
     for reason in best.reasons:
         if not proposal.repair or reason.state != "kept" or reason.done:
             lines += ["", *_reason(reason, look)]
@@ -27,7 +29,7 @@ def render(proposal: Proposal, look: Look) -> str:
         lines += ["", *look.wrap(f"{name}: a distant, as far out as its track lets it stand.")]
     lines += _dropped(best, look)
     for number, other in enumerate(others, 2):
-        lines += ["", *_other(number, other, best, look)]
+        lines += ["", *_other(number, other, best, look), *_cost(proposal, other, look, "    ")]
     lines += ["", *(look.paint(line, "faint") for line in look.wrap(CAUTION_SHORT))]
     return "\n".join(lines) + "\n"
 
@@ -47,8 +49,20 @@ def _head(proposal: Proposal, best: Draft, look: Look) -> list[str]:
     return lines
 
 
+def _cost(proposal: Proposal, draft: Draft, look: Look, before: str = "") -> list[str]:
+    if proposal.priced_in is None:
+        return []
+    if draft.cost is None:
+        return look.wrap("The store cannot give all that its new signals need.", before)
+    told = f"{tell_amount(draft.cost)} {proposal.priced_in}"
+    cheapest = " the least of these proposals" if draft is proposal.drafts[0] else ""
+    comma = "," if cheapest else ""
+    return look.wrap(f"Its new signals cost {told}{comma}{cheapest}.", before)
+
+
 def headline(proposal: Proposal, draft: Draft) -> str:
     """Say what a proposal comes to, and whether there is none better."""
+    priced = proposal.priced_in is not None
     if proposal.repair:
         if not draft.worth:
             return "nothing needs to be changed."
@@ -56,8 +70,12 @@ def headline(proposal: Proposal, draft: Draft) -> str:
         proof = "no fewer will do" if draft.least else f"at least {draft.bound} must"
         return f"{changes} to be changed; {proof}."
     whole = f"{plural(draft.signals, 'signal')} with {plural(draft.arms, 'stop arm')}"
+    if draft.least and priced:
+        return f"{whole}; by the piece, none cost less."
     if draft.least:
         return f"{whole}; no fewer signals and arms will do."
+    if priced:
+        return f"{whole}. Time ran out before it was sure that none cost less."
     return (
         f"{whole}. Time ran out before it was sure that there is none better: new signals and arms "
         f"come to {draft.worth} together, and to {draft.bound} at least in any plan."
