@@ -7,7 +7,7 @@ line of its docstring is its description.
 from __future__ import annotations
 
 COMMANDS: dict[str, str] = {
-    "new": "write a plan to begin with: stations and junctions along a line, signalled",
+    "new": "write a plan to begin with: track along a line, signalled",
     "check": "check plans: does each hold, and what else is there to say",
     "propose": "propose the signals of a plan, or the least change that mends it",
     "table": "print the locking table that follows from a plan",
@@ -17,7 +17,7 @@ COMMANDS: dict[str, str] = {
     "road": "set a road from a stand to a stand, like a signalman",
     "working": "print the signalman's sheet of a running session",
     "parts": "plan the parts: what to use, make and buy, at the least cost",
-    "erect": "print the fitting sheet: where to drill for each post, and the order of work",
+    "erect": "print the fitting sheet: where to drill, and the order of work",
     "rules": "list the rules, or explain one",
     "compare": "say what has changed between two plans, in the railway's terms",
     "tidy": "write plans anew in one layout; the data stay the same",
