@@ -233,3 +233,22 @@ def test_comparing_and_merging_know_sessions(tmp_path: Path) -> None:
     assert "working-cannot-be-made" in done.stdout  # it is new: goods stands in main
     done = trappoint("merge", old, old, new)
     assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize(
+    ("moves", "said"),
+    [
+        (
+            [{"train": "goods", "to": "siding"}],
+            "There is no order in which all these movements can be made.",
+        ),
+        (
+            [{"train": "local", "to": "A"}],
+            "Mend that first; the movements after it were not tried.",
+        ),
+    ],
+)
+def test_how_a_sheet_ends_that_can_not_be_worked(moves: list[Move], said: str) -> None:
+    done = trappoint("working", "-", given=evening(*moves).encode())
+    assert done.returncode == 1
+    assert said in done.stdout

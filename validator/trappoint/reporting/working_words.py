@@ -49,5 +49,7 @@ def tell_end(sheet: Sheet) -> Iterator[str]:
         yield f"In this order all movements can be made: {numbers}."
     elif not sheet.decided:
         yield "Whether there is an order in which all can be made was not found out."
+    elif sheet.looked:
+        yield "There is no order in which all these movements can be made."
     else:
-        yield "Mend the list: no other order was found in which all can be made."
+        yield "Mend that first; the movements after it were not tried."

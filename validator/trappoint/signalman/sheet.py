@@ -47,6 +47,8 @@ class Sheet(NamedTuple):
     """Another order in which all can be made, by their numbers; None where there is none."""
     decided: bool
     """False where it was not found out whether there is one."""
+    looked: bool
+    """True where another order was looked for: only trains in the way can be a matter of order."""
     in_that_order: bool
     """True where the entries are in that other order."""
 
@@ -65,6 +67,7 @@ class Sheet(NamedTuple):
             "stuck": self.stuck,
             "standstill": self.standstill,
             "order": None if self.order is None else list(self.order),
+            "order_looked_for": self.looked,
             "order_found_out": self.decided,
             "in_that_order": self.in_that_order,
             "movements": [
@@ -112,6 +115,7 @@ def write_sheet(facts: Facts, worked: Worked, *, other_order: bool = False) -> S
         worked.standstill,
         order_found,
         worked.decided,
+        worked.stuck is not None and worked.stuck.why in ("blocked", "edge-taken"),
         other,
     )
 
