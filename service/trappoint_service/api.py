@@ -10,13 +10,16 @@ from trappoint.resources import read_resource
 from trappoint_service.openapi import describe
 from trappoint_service.problems import Problem
 from trappoint_service.roads import wish_for_road
-from trappoint_service.uploads import one_plan, plans_of_request
+from trappoint_service.uploads import one_plan, plans_of_request, store_of_request
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from typing import Any
 
+    from werkzeug.datastructures import MultiDict
+
     from trappoint_service.pool import Pool
+    from trappoint_service.uploads import Plan
 
 
 def make_api(pool: Pool) -> Blueprint:
@@ -69,6 +72,24 @@ def make_api(pool: Pool) -> Blueprint:
             _text_of(pool.run({"job": "propose", "name": plan.name, **wish}, plan.content))
         )
 
+    @api.post("/api/v1/parts")
+    def parts() -> Response:
+        plan, store = one_plan(), store_of_request()
+        if store is None:
+            raise Problem(400, "no-store", "A store is sent as a part `store`, beside `plan`.")
+        wish = wish_for_parts(request.args, pool.seconds)
+        return _json(_of_bench(_run_bench(pool, "parts", plan, store, wish)))
+
+    @api.post("/api/v1/erect")
+    def erect() -> Response:
+        plan, store = one_plan(), store_of_request()
+        wish = {"seconds": pool.seconds / 2}
+        return _json(_of_bench(_run_bench(pool, "erect", plan, store or b"", wish)))
+
+    @api.get("/api/v1/schema/store")
+    def schema_of_stores() -> Response:
+        return Response(read_resource("store.schema.json"), mimetype="application/schema+json")
+
     @api.get("/api/v1/schema/layout")
     def schema() -> Response:
         return Response(read_resource("layout.schema.json"), mimetype="application/schema+json")
@@ -91,6 +112,31 @@ def wish_for_signals(given: Mapping[str, str], seconds: float) -> dict[str, Any]
         raise Problem(400, "bad-request", "`repair` must be yes or no.")
     # What is found when half of the time is over is told with how far it may be off.
     return {"level": level, "repair": repair == "yes", "seconds": seconds / 2}
+
+
+def wish_for_parts(given: MultiDict[str, str], seconds: float) -> dict[str, Any]:
+    """Return what is asked of the parts: signals to leave out, and the most money."""
+    from trappoint.parts import parse_amount
+
+    try:
+        at_most = parse_amount(given["at_most"]) if "at_most" in given else None
+    except ValueError:
+        raise Problem(400, "bad-request", "`at_most` must be an amount such as 25.50.") from None
+    return {"without": given.getlist("without"), "at_most": at_most, "seconds": seconds / 2}
+
+
+def _run_bench(
+    pool: Pool, job: str, plan: Plan, store: bytes, wish: dict[str, Any]
+) -> dict[str, Any]:
+    asked = {"job": job, "name": plan.name, "size": len(plan.content), **wish}
+    found: dict[str, Any] = pool.run(asked, plan.content + store)
+    return found
+
+
+def _of_bench(found: dict[str, Any]) -> str:
+    if "bad" in found:
+        raise Problem(422, "parts-not-usable", found["bad"])
+    return _text_of(found)
 
 
 def _text_of(found: dict[str, Any]) -> str:

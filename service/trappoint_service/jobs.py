@@ -162,6 +162,30 @@ def road_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dic
     return roads.road_page(job, payload, settings)
 
 
+def plan_the_parts(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Plan the parts of a plan from a store: ``text`` (JSON), ``bad`` or ``report``."""
+    from trappoint_service import bench
+
+    return _told(bench.plan_the_parts, job, payload, settings)
+
+
+def make_sheet(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Make the fitting sheet of a plan: ``text`` (JSON), ``bad`` or ``report``."""
+    from trappoint_service import bench
+
+    return _told(bench.make_sheet, job, payload, settings)
+
+
+def _told(work: Job, job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    from trappoint.parts import NotInstalled
+
+    try:
+        found: dict[str, Any] = work(job, payload, settings)
+    except NotInstalled:
+        return {"bad": "The solver that finds the least cost is not installed here."}
+    return without(found["unusable"]) if "unusable" in found else found
+
+
 def _proposed(
     job: Mapping[str, Any], payload: bytes, settings: Settings
 ) -> Proposal | dict[str, Any]:
@@ -224,6 +248,8 @@ JOBS: Mapping[str, Job] = {
     "road": answer_road,
     "road-page": road_page,
     "propose": propose_signals,
+    "parts": plan_the_parts,
+    "erect": make_sheet,
     "draft": draft_page,
 }
 """From the name of each job to what does it."""

@@ -37,7 +37,10 @@ def describe() -> dict[str, Any]:
             "/api/v1/scene": {"post": _scene()},
             "/api/v1/road": {"post": _road()},
             "/api/v1/propose": {"post": _propose()},
+            "/api/v1/parts": {"post": _parts()},
+            "/api/v1/erect": {"post": _erect()},
             "/api/v1/schema/layout": {"get": _schema()},
+            "/api/v1/schema/store": {"get": _schema_of_stores()},
             "/openapi.json": {"get": _itself()},
             "/healthz": {"get": _health()},
         },
@@ -173,6 +176,58 @@ def _road() -> dict[str, Any]:
         "requestBody": _sent(many=False),
         "responses": _answers(_json("The road.", _ref("Road")), *_USUAL),
     }
+
+
+def _with_store(*, needed: bool) -> dict[str, Any]:
+    file = {"type": "string", "contentMediaType": "application/json"}
+    required = ["plan", "store"] if needed else ["plan"]
+    form = {
+        "type": "object",
+        "required": required,
+        "properties": {"plan": file, "store": file},
+    }
+    content: dict[str, Any] = {"multipart/form-data": {"schema": form}}
+    if not needed:
+        content["application/json"] = _sent(many=False)["content"]["application/json"]
+    return {"required": True, "content": content}
+
+
+def _parts() -> dict[str, Any]:
+    names = {"type": "array", "items": {"type": "string"}, "maxItems": 200}
+    return {
+        "operationId": "parts",
+        "summary": "Plan the parts for a plan from a store, at the least cost",
+        "description": "Answers as `trappoint parts --format json` prints. Where half of the time "
+        "that a request may take is over, it answers with the best found so far.",
+        "parameters": [
+            *_named(),
+            _asked("without", "Signals to leave out.", schema=names),
+            _asked(
+                "at_most",
+                "The most money, in the store's currency.",
+                schema={"type": "string", "pattern": "^[0-9]{1,7}([.][0-9]{1,2})?$"},
+                example="25.50",
+            ),
+        ],
+        "requestBody": _with_store(needed=True),
+        "responses": _answers(_json("The parts.", {"type": "object"}), *_USUAL),
+    }
+
+
+def _erect() -> dict[str, Any]:
+    return {
+        "operationId": "erect",
+        "summary": "Make the fitting sheet of a plan, with the order of work",
+        "description": "Answers as `trappoint erect --format json` prints; with a store it tells "
+        "what can be fitted today.",
+        "parameters": _named(),
+        "requestBody": _with_store(needed=False),
+        "responses": _answers(_json("The sheet.", {"type": "object"}), *_USUAL),
+    }
+
+
+def _schema_of_stores() -> dict[str, Any]:
+    return {**_schema(), "operationId": "storeSchema", "summary": "The schema of stores"}
 
 
 def _propose() -> dict[str, Any]:

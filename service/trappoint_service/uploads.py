@@ -70,6 +70,18 @@ def one_plan() -> Plan:
     return plans[0]
 
 
+def store_of_request() -> bytes | None:
+    """Return the store that was sent beside a plan, as a part ``store`` of a form; None: none."""
+    if request.mimetype != "multipart/form-data":
+        return None
+    file = request.files.get("store")
+    if file is not None:
+        content: bytes = file.read()
+        return content
+    text = request.form.get("store")
+    return None if text is None else text.encode("utf-8", "surrogatepass")
+
+
 def _named(name: str | None) -> str:
     """Return a name as it can be shown: no folders, nothing that is not visible, not too long."""
     name = (name or "").replace("\\", "/").rpartition("/")[2]

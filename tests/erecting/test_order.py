@@ -19,7 +19,8 @@ from oracle import two_trains
 from oracle.ground import Ground
 from oracle.plans import random_plan
 from trappoint.checking import check_content
-from trappoint.erecting import Exit, Work, order_of_work
+from trappoint.erecting import Exit, Work, order, order_of_work
+from trappoint.reporting.erect_words import tell_stage
 from trappoint.settings import DEFAULTS
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -103,3 +104,11 @@ def test_what_holds_comes_before_what_advises() -> None:
     assert holds == sorted(holds, reverse=True) and not holds[-1]
     counts = [len(work.barred), *(len(stage.barred) for stage in work.stages)]
     assert counts == sorted(counts, reverse=True) and counts[-1] == 0
+
+
+def test_of_too_large_a_plan_nothing_is_claimed(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(order, "MOST_SIGNALS", 3)
+    work = order_for(json.loads((EXAMPLES / "selkie-harbour.layout.json").read_text("utf-8")))
+    assert not work.decided and not any(stage.decided for stage in work.stages)
+    assert len(work.stages) == 17 and not work.stages[-1].holds
+    assert "Still barred: not known." in tell_stage(work.stages[0])

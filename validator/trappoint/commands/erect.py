@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from trappoint.commands.streams import Streams
     from trappoint.erecting.sheet import Sheet, Today
     from trappoint.facts import Facts
-    from trappoint.parts import Store
 
 FORMATS = ("text", "html", "csv", "json")
 
@@ -61,14 +60,17 @@ def run(options: Namespace, streams: Streams) -> int:
 
 def _ask_store(name: str, facts: Facts, sheet: Sheet, streams: Streams) -> Today | int:
     """Ask what the store allows; where that can not be told, say why and return the exit code."""
-    from trappoint.commands.parts import read_store_file
+    from trappoint.commands.parts import MOST_SECONDS, read_store_file
     from trappoint.parts import NotInstalled
+    from trappoint.parts.today import fitted_today
+    from trappoint.parts.waiting import tell_waiting
 
     store = read_store_file(name, streams)
     if isinstance(store, int):
         return store
     try:
-        today = _today(facts, sheet, store)
+        with tell_waiting("Looking for the least cost"):
+            today = fitted_today(facts, sheet, store, MOST_SECONDS)
     except NotInstalled as missing:
         streams.complain(f"trappoint: {missing}")
         return WRONG_WORDS
@@ -78,31 +80,6 @@ def _ask_store(name: str, facts: Facts, sheet: Sheet, streams: Streams) -> Today
         )
         return FOUND
     return today
-
-
-def _today(facts: Facts, sheet: Sheet, store: Store) -> Today | None:
-    """Ask which signals can be fitted at once; None where there is no way to the parts."""
-    from trappoint.commands.parts import MOST_SECONDS
-    from trappoint.erecting.order import order_of_work
-    from trappoint.erecting.sheet import Today
-    from trappoint.parts import SignalKey, demand_of, plan_parts
-    from trappoint.parts.at_hand import ready_now
-    from trappoint.parts.waiting import tell_waiting
-
-    with tell_waiting("Looking for the least cost"):
-        answer = plan_parts(store, demand_of([("", facts.layout)]), seconds=MOST_SECONDS)
-    scheme = answer.scheme or answer.rest
-    if scheme is None:
-        return None
-    order = [SignalKey("", stage.signal) for stage in sheet.work.stages]
-    found = ready_now(scheme, store, order)
-    made = {
-        ready.key.signal: tuple(recipe.name or recipe.id for recipe in ready.steps)
-        for ready in found.ready
-    }
-    waiting = {key.signal: bill for key, bill in found.waiting}
-    waiting.update((key.signal, {}) for key in answer.drop)
-    return Today(order_of_work(facts.layout, facts.settings, list(made)), made, waiting)
 
 
 def _render(sheet: Sheet, look: Look, form: str) -> str:

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 MOST_VERDICTS = 400
 """Verdicts that are asked for choosing; what is left then is taken in the order of the plan."""
 
+MOST_SIGNALS = 100
+"""Of a plan with more signals the order of the plan is kept, and what is barred is not told."""
+
 
 class Exit(NamedTuple):
     """A stand, and the way in which no train may leave it yet."""
@@ -41,7 +44,7 @@ class Stage(NamedTuple):
     """False where it only advises."""
     barred: tuple[Exit, ...]
     decided: bool
-    """False where the plan was too large for all exits to be judged: others may be barred too."""
+    """False where the plan is too large for all exits to be judged: any other may be barred too."""
     freed: tuple[Exit, ...]
     """What was barred before and is no longer."""
 
@@ -69,6 +72,11 @@ def order_of_work(layout: Layout, settings: Settings, only: Sequence[str] | None
         list(layout.signals) if only is None else [id_ for id_ in layout.signals if id_ in only]
     )
     holding = [id_ for id_ in wanted if _holds(layout.signals[id_])]
+    if len(wanted) > MOST_SIGNALS:
+        ordered = [*holding, *(id_ for id_ in wanted if id_ not in holding)]
+        unknown = _State((), False)
+        stages = [_stage(id_, id_ in holding, unknown, unknown) for id_ in ordered]
+        return Work((), False, tuple(stages))
     fitted: list[str] = []
     state = start = _state(layout, settings, fitted)
     stages = []

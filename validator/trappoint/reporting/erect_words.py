@@ -105,16 +105,22 @@ def tell_stage(stage: Stage) -> str:
     if not stage.holds:
         return f"Signal {stage.signal}. It advises, and frees nothing."
     freed = f" Frees {tell_exits(stage.freed)}." if stage.freed else ""
-    return f"Signal {stage.signal}.{freed} Still barred: {tell_exits(stage.barred)}."
+    return f"Signal {stage.signal}.{freed} Still barred: {_barred(stage.barred, stage.decided)}."
+
+
+def _barred(exits: tuple[Exit, ...], decided: bool) -> str:
+    if decided:
+        return tell_exits(exits)
+    return f"{tell_exits(exits)}, and perhaps more" if exits else "not known"
 
 
 def remarks_of(work: Work) -> list[str]:
     """Return what stands before the steps."""
-    told = [REMARK, f"With no signal fitted, barred: {tell_exits(work.barred)}."]
+    told = [REMARK, f"With no signal fitted, barred: {_barred(work.barred, work.decided)}."]
     if not (work.decided and all(stage.decided for stage in work.stages)):
         told.append(
-            "Not every exit could be judged, for there is too much to go through: more may be "
-            "barred than is named."
+            "Not every exit could be judged, for there is too much to go through: take as barred "
+            "whatever is not named too, until all is fitted."
         )
     return told
 

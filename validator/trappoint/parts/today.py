@@ -1,0 +1,36 @@
+"""What can be fitted today, with the parts in hand, so that the layout is safe at each step."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.erecting.order import order_of_work
+from trappoint.erecting.sheet import Today
+from trappoint.parts.at_hand import ready_now
+from trappoint.parts.demand import SignalKey, demand_of
+from trappoint.parts.planning import plan_parts
+
+if TYPE_CHECKING:
+    from trappoint.erecting.sheet import Sheet
+    from trappoint.facts import Facts
+    from trappoint.parts.store import Store
+
+
+def fitted_today(facts: Facts, sheet: Sheet, store: Store, seconds: float) -> Today | None:
+    """Tell which signals can be fitted before anything is bought; None where no way was found.
+
+    ``seconds``: how long the least cost may be looked for. Raises NotInstalled.
+    """
+    answer = plan_parts(store, demand_of([("", facts.layout)]), seconds=seconds)
+    scheme = answer.scheme or answer.rest
+    if scheme is None:
+        return None
+    order = [SignalKey("", stage.signal) for stage in sheet.work.stages]
+    found = ready_now(scheme, store, order)
+    made = {
+        ready.key.signal: tuple(recipe.name or recipe.id for recipe in ready.steps)
+        for ready in found.ready
+    }
+    waiting = {key.signal: bill for key, bill in found.waiting}
+    waiting.update((key.signal, {}) for key in answer.drop)
+    return Today(order_of_work(facts.layout, facts.settings, list(made)), made, waiting)
