@@ -34,6 +34,10 @@ LARGEST = 2**44
 """The largest factor of wishes that are sought together: sums of such are still exact enough."""
 
 
+MOST_FOR_BOUND = 1.0
+"""Seconds that may be spent on a bound when the time is up."""
+
+
 class Stopped(NamedTuple):
     """Which wish was worked on when the time was up, and what it can not fall below."""
 
@@ -111,7 +115,8 @@ class Programme:
                 return None
             values = found
             if model.getModelStatus() == highspy.HighsModelStatus.kTimeLimit:
-                stopped = Stopped(group.first, _at_best(model, group))
+                at_best = _at_best(highspy, model, group, wishes[group.first])
+                stopped = Stopped(group.first, at_best)
                 break
             if group is not groups[-1]:
                 for wish in wishes[group.first : group.last + 1]:
@@ -191,13 +196,20 @@ def _sum_of(terms: Terms, values: list[int]) -> int:
     return sum(factor * values[index] for index, factor in terms.items())
 
 
-def _at_best(model: Any, group: _Group) -> int | None:
-    """Return what the first wish of a group can not fall below."""
-    bound: float = model.getInfo().mip_dual_bound
-    if not isfinite(bound):
-        return None
+def _at_best(highspy: Any, model: Any, group: _Group, wish: Terms) -> int | None:
+    """Return what the first wish of a group can not fall below: by the search, or by fractions."""
+    bounds: list[float] = [model.getInfo().mip_dual_bound / group.worth]
+    terms, _ = _in_lowest_terms(wish)
+    for index in group.terms:
+        model.changeColCost(index, float(terms.get(index, 0)))
+    model.setOptionValue("solve_relaxation", True)
+    model.setOptionValue("time_limit", model.getRunTime() + MOST_FOR_BOUND)
+    model.run()
+    if model.getModelStatus() == highspy.HighsModelStatus.kOptimal:
+        bounds.append(model.getInfo().objective_function_value)
+    best = max((bound for bound in bounds if isfinite(bound)), default=None)
     # A little is taken off for the solver's rounding.
-    return group.unit * int((bound - 1e-6 * abs(bound)) // group.worth)
+    return None if best is None else group.unit * int(best - 1e-6 * abs(best))
 
 
 def _in_lowest_terms(terms: Terms) -> tuple[Terms, int]:
