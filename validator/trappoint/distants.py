@@ -116,7 +116,7 @@ def tracks_ahead(facts: Facts, distant: Distant) -> list[str]:
         states = [state for route in few for state in facts.routes.all[route].path[:MOST_TOLD]]
     else:
         start = network.section_state(arm.track, arm.heading, arm.at_mm)
-        states = _before_stop(facts, start, MOST_TOLD) if start is not None else []
+        states = states_before_stop(facts, start, MOST_TOLD) if start is not None else []
     places = (network.place(state) for state in states)
     tracks.update((place.id, None) for place in places if place.kind == "section")
     return list(tracks)
@@ -151,14 +151,14 @@ def _ahead_of_track(facts: Facts, head: Head, met: dict[int, list[int]]) -> Iter
     if start is None:
         return
     if start not in met:
-        met[start] = _before_stop(facts, start)
+        met[start] = states_before_stop(facts, start)
     for state in met[start]:
         facing = network.facing[state]
         if facing >= 0 and network.heads[facing].stops:
             yield facing
 
 
-def _before_stop(facts: Facts, start: int, most: int = MOST_STEPS) -> list[int]:
+def states_before_stop(facts: Facts, start: int, most: int = MOST_STEPS) -> list[int]:
     """Return the states to which a train comes on from one, as far as it faces a stop signal.
 
     About so many at most.

@@ -10,6 +10,7 @@ from copy import deepcopy
 from typing import TYPE_CHECKING, Any
 
 from trappoint.building import build_layout
+from trappoint.distants import states_before_stop
 from trappoint.facts import Facts
 from trappoint.tidying.defaults import Default
 
@@ -21,8 +22,11 @@ if TYPE_CHECKING:
 
 Data = dict[str, Any]
 
-MOST_NAMES = 40
-"""So many tracks of a road are tried as what tells it from the others, and in pairs."""
+MOST_NAMES = 12
+"""So many tracks of a road, the last ones, are tried as what tells it from the others."""
+
+MOST_OTHERS = 100
+"""A signal for more roads than this is left as it is."""
 
 
 def spoken_defaults(data: Data, facts: Facts) -> Iterator[Default]:
@@ -48,6 +52,7 @@ class _Roads:
     def __init__(self, data: Data, facts: Facts) -> None:
         self.facts = facts
         self.unsaid = _without(data, "to").assignment.routes_of
+        self._over: dict[int, dict[str, None]] = {}
 
     def defaults(self) -> Iterator[Default]:
         """Yield ``to`` of each arm where it follows."""
@@ -60,7 +65,7 @@ class _Roads:
             path = ("signals", arm.signal, "arms", arm.index)
             if arm.to:
                 yield Default(path, "to", None, self._by_itself(number) == spoken)
-            elif len(spoken) == 1:
+            elif len(spoken) == 1 and len(self._own(number)) <= MOST_OTHERS:
                 to = self._name(spoken[0], self._own(number))
                 if to is not None:
                     yield Default(path, "to", to, said=False)
@@ -115,9 +120,8 @@ class _Roads:
 
     def _name(self, route: int, own: list[int]) -> str | list[str] | None:
         """Return the last track of a route that no other has, or else two tracks; None if none."""
-        over = {other: self._tracks(other) for other in own}
-        mine = list(reversed(over[route]))[:MOST_NAMES]
-        rest = [set(tracks) for other, tracks in over.items() if other != route]
+        mine = list(reversed(self._tracks(route)))[:MOST_NAMES]
+        rest = [self._tracks(other).keys() for other in own if other != route]
         for track in mine:
             if not any(track in other for other in rest):
                 return track
@@ -127,17 +131,20 @@ class _Roads:
                     return [track, last]
         return None
 
-    def _tracks(self, route: int) -> list[str]:
-        """Return the tracks that a route runs over; of a yard all."""
-        found: dict[str, None] = {}
-        for state in self.facts.routes.all[route].path:
-            place = self.facts.network.place(state)
-            if place.kind == "section":
-                found[place.id] = None
-            elif place.kind == "yards":
-                found.update(dict.fromkeys(self.facts.layout.yards[place.id].tracks))
-        # An id that a yard has too would mean both.
-        return [track for track in found if track not in self.facts.layout.yards]
+    def _tracks(self, route: int) -> dict[str, None]:
+        """Return the tracks that a route runs over, in order; of a yard all."""
+        if route not in self._over:
+            found: dict[str, None] = {}
+            for state in self.facts.routes.all[route].path:
+                place = self.facts.network.place(state)
+                if place.kind == "section":
+                    found[place.id] = None
+                elif place.kind == "yards":
+                    found.update(dict.fromkeys(self.facts.layout.yards[place.id].tracks))
+            # An id that a yard has too would mean both.
+            yards = self.facts.layout.yards
+            self._over[route] = {track: None for track in found if track not in yards}
+        return self._over[route]
 
 
 def leads_out(facts: Facts, state: int) -> bool:
@@ -184,23 +191,7 @@ def _ahead(facts: Facts, distant: Distant) -> Iterable[int]:
     else:
         own = facts.head_number.get((arm.signal, arm.track, arm.heading, arm.at_mm), -1)
         if own < 0:
-            return _walked(facts, arm)
+            start = facts.network.section_state(arm.track, arm.heading, arm.at_mm)
+            return [] if start is None else states_before_stop(facts, start)
         routes = facts.routes.of_kind(own, shunting=False)
     return [facts.routes.all[route].path[-1] for route in routes]
-
-
-def _walked(facts: Facts, arm: Arm) -> Iterable[int]:
-    network = facts.network
-    start = network.section_state(arm.track, arm.heading, arm.at_mm)
-    met: dict[int, None] = {} if start is None else {start: None}
-    waiting = list(met)
-    while waiting:
-        state = waiting.pop()
-        facing = network.facing[state]
-        if facing >= 0 and network.heads[facing].stops:
-            continue
-        for exit_ in network.exits[state]:
-            if exit_.to not in met:
-                met[exit_.to] = None
-                waiting.append(exit_.to)
-    return met
