@@ -160,6 +160,9 @@ def _say_more(rng: random.Random, plan: Plan) -> None:
 KELPIE = (ROOT / "examples" / "kelpie-quay.layout.json").read_text("utf-8")
 
 
+PIXIE = (ROOT / "examples" / "pixie-ring.layout.json").read_text("utf-8")
+
+
 def test_what_follows_is_written_out() -> None:
     """Worked out by hand from the page of the format."""
     plan = json.loads(explicit(KELPIE))
@@ -168,7 +171,9 @@ def test_what_follows_is_written_out() -> None:
     }  # fmt: skip
     assert plan["tracks"]["main"]["stand"] is True, "it serves a platform"
     assert plan["tracks"]["siding"]["stand"] is True, "it ends at a buffer"
-    assert plan["tracks"]["loop-east"]["stand"] is False
+    assert "stand" not in plan["tracks"]["loop-east"], "a whole may put a platform beside it"
+    ring = json.loads(explicit(PIXIE))["tracks"]
+    assert False in [track["stand"] for track in ring.values()], "nothing leads out of a ring"
     assert plan["points"]["p1"] == {
         "normal": "right", "kind": "turnout", "crossing_number": 8, "measure": "centre-line",
         "trap": False, "lock": False,

@@ -2,7 +2,7 @@
 
 What follows from the signalling, which road an arm speaks for, is in ``tidying.speaking``. Left
 alone is what the plan of a board leaves to the whole: a track that ends at an edge is no stand any
-more where that edge is joined, unless it says so.
+more where that edge is joined, unless it says so; one that is none may come to serve a platform.
 """
 
 from __future__ import annotations
@@ -101,10 +101,14 @@ def _arm_path(signal: str, index: int) -> Path:
 
 def _stands(tree: Data) -> Iterator[Default]:
     served = {track for each in tree.get("platforms", {}).values() for track in each["tracks"]}
+    ends = {name: (track["up"], track["down"]) for name, track in tree["tracks"].items()}
+    leads_out = any(end.startswith("edge:") for both in ends.values() for end in both)
     for name, track in tree["tracks"].items():
-        ends = (track["up"], track["down"])
-        if not any(end.startswith("edge:") for end in ends):
-            stand = name in served or "buffer" in ends
+        if any(end.startswith("edge:") for end in ends[name]):
+            continue
+        stand = name in served or "buffer" in ends[name]
+        # In a whole it may come to serve a platform of another board, and be a stand.
+        if stand or not leads_out:
             yield _default(("tracks", name), track, "stand", stand)
 
 

@@ -1,0 +1,39 @@
+"""Boards written out or shortened, each by itself: every whole that they make means the same."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from boards.test_cut_plans import cuts
+from boards.wholes import checked
+from tidy.test_length import Plan, at_length
+from trappoint import Report
+from trappoint.tidying.length import Length
+
+
+def told(report: Report) -> object:
+    found = [(f.rule, f.level, f.place, f.message, f.why, f.fix, f.path) for f in report.findings]
+    table = report.table
+    return report.holds, sorted(found), table and table.to_json()
+
+
+def anew(plan: Plan, length: Length) -> Plan:
+    written: Plan = json.loads(at_length(json.dumps(plan), length))
+    return written
+
+
+@pytest.mark.parametrize("turn", [False, True], ids=["as it was", "one board turned round"])
+@pytest.mark.parametrize("length", ["explicit", "short"])
+def test_wholes_of_random_boards_mean_the_same(length: Length, turn: bool) -> None:
+    """But where a whole has signals of its own on a board: there it makes roads end sooner."""
+    changed = 0
+    for name, _, parts in cuts(2, turn=turn):
+        if "signals" in parts.whole:
+            continue
+        boards = {key: anew(board, length) for key, board in parts.boards.items()}
+        whole = anew(parts.whole, length)
+        changed += boards != parts.boards
+        assert told(checked(whole, boards)) == told(checked(parts.whole, parts.boards)), name
+    assert changed > 20
