@@ -7,7 +7,9 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -94,6 +96,24 @@ def test_without_the_solver_one_line_says_how_to_get_it(tmp_path: Path) -> None:
     bare = without_solver("new", "junction", "--bare", "-o", NAME, cwd=tmp_path)
     assert (bare.returncode, bare.stderr) == (0, "")
     assert "signals" not in json.loads((tmp_path / NAME).read_text("utf-8"))
+
+
+def test_where_time_runs_out_that_is_said(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As if the bound had not come up to what was found."""
+    from trappoint import drafting
+    from trappoint.cli import main
+
+    def hurried(text: str, **more: Any) -> drafting.Proposal:
+        proposal = propose(text, **more)
+        drafts = tuple(replace(draft, bound=draft.worth - 1) for draft in proposal.drafts)
+        return replace(proposal, drafts=drafts)
+
+    propose = drafting.propose
+    monkeypatch.setattr(drafting, "propose", hurried)
+    assert main(["new", "passing-loop"]) == 0
+    assert "whether fewer signals would do was not found out" in capsys.readouterr().err
 
 
 def test_words_are_looked_at_before_anything_is_drafted() -> None:

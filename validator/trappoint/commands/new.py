@@ -66,7 +66,7 @@ def run(options: Namespace, streams: Streams) -> int:
     if _is_there(options, streams):
         return WRONG_WORDS
     try:
-        text = _text(options)
+        text = _text(options, streams)
     except WrongWish as wrong:
         streams.complain(f"trappoint: {wrong} `trappoint new --list` tells what there is.")
         return WRONG_WORDS
@@ -79,7 +79,7 @@ def run(options: Namespace, streams: Streams) -> int:
     return _write(options.output, text, streams)
 
 
-def _text(options: Namespace) -> str:
+def _text(options: Namespace, streams: Streams) -> str:
     """Return the plan that is asked for. Raises WrongWish, NotInstalled."""
     usual = {word: getattr(options, word) for word in WORDS}
     usual = {word: number for word, number in usual.items() if number is not None}
@@ -87,7 +87,7 @@ def _text(options: Namespace) -> str:
     # Bytes of the command line that are no UTF-8 come as lone surrogates.
     title = options.title.encode("utf-8", "replace").decode()
     text = write_plan(lay_out(pieces, title))
-    return text if options.bare else _signalled(text, options.level)
+    return text if options.bare else _signalled(text, options.level, streams)
 
 
 def _write(name: str | None, text: str, streams: Streams) -> int:
@@ -113,13 +113,19 @@ def _is_there(options: Namespace, streams: Streams) -> bool:
     return True
 
 
-def _signalled(text: str, level: Level) -> str:
+def _signalled(text: str, level: Level, streams: Streams) -> str:
     """Return a plan with its signals. Raises NotInstalled."""
     from trappoint.drafting import propose
     from trappoint.parts.waiting import tell_waiting
 
     with tell_waiting("Looking for the fewest signals"):
-        return propose(text, level=level).drafts[0].text
+        draft = propose(text, level=level).drafts[0]
+    if not draft.least:
+        streams.complain(
+            "trappoint: the plan holds, but whether fewer signals would do was not found out in "
+            "the time that there was."
+        )
+    return draft.text
 
 
 def _shapes_listed() -> str:
