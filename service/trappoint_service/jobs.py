@@ -170,19 +170,27 @@ def plan_the_parts(job: Mapping[str, Any], payload: bytes, settings: Settings) -
 
 
 def make_sheet(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
-    """Make the fitting sheet of a plan: ``text`` (JSON), ``bad`` or ``report``."""
+    """Make the fitting sheet of a plan: ``text``, ``bad`` or ``report``."""
     from trappoint_service import bench
 
     return _told(bench.make_sheet, job, payload, settings)
 
 
+def bench_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+    """Make sheet and parts of a plan, and return all that its page shows."""
+    from trappoint_service import bench
+
+    return bench.bench_page(job, payload, settings)
+
+
 def _told(work: Job, job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
     from trappoint.parts import NotInstalled
+    from trappoint_service.bench import NO_SOLVER
 
     try:
         found: dict[str, Any] = work(job, payload, settings)
     except NotInstalled:
-        return {"bad": "The solver that finds the least cost is not installed here."}
+        return {"bad": NO_SOLVER}
     return without(found["unusable"]) if "unusable" in found else found
 
 
@@ -250,6 +258,7 @@ JOBS: Mapping[str, Job] = {
     "propose": propose_signals,
     "parts": plan_the_parts,
     "erect": make_sheet,
+    "bench-page": bench_page,
     "draft": draft_page,
 }
 """From the name of each job to what does it."""

@@ -18,7 +18,7 @@ from trappoint_service.guarding import FILE_POLICY
 from trappoint_service.problems import Problem
 from trappoint_service.roads import wish_for_road
 from trappoint_service.rule_pages import about_rule, all_rules
-from trappoint_service.uploads import Plan, plan_of_form
+from trappoint_service.uploads import Plan, plan_of_form, store_of_form
 
 if TYPE_CHECKING:
     from werkzeug.wrappers import Response as AnyResponse
@@ -80,6 +80,20 @@ def make_pages(pool: Pool) -> Blueprint:
         job = {"job": "road-page", "name": plan.name, "wish": wish_for_road(request.form)}
         return _page(plan, pool.run(job, plan.content), None)
 
+    @pages.get("/bench")
+    def back_from_bench() -> AnyResponse:
+        return redirect(url_for("pages.form"), 303)
+
+    @pages.post("/bench")
+    def bench() -> str:
+        plan = plan_of_form()
+        if not plan.content.strip():
+            return _check(pool, plan, None)
+        store = store_of_form()
+        job = {"job": "bench-page", "name": plan.name, **_beside(plan, pool)}
+        answer = pool.run(job, plan.content + store)
+        return _page(plan, answer, None, _shown(store))
+
     @pages.post("/download/<kind>")
     def download(kind: str) -> Response:
         return _download(pool, kind, plan_of_form())
@@ -132,7 +146,23 @@ def _draft(pool: Pool, plan: Plan) -> str:
     return _page(Plan(plan.name, answer["draft"]["text"].encode("utf-8")), answer, None)
 
 
-def _page(plan: Plan, answer: dict[str, Any], scene: dict[str, Any] | None) -> str:
+def _beside(plan: Plan, pool: Pool) -> dict[str, Any]:
+    """Return what is said of a payload in which a store may follow the plan."""
+    # What is found when half of the time is over is told with how far it may be off.
+    return {"size": len(plan.content), "seconds": pool.seconds / 2}
+
+
+def _shown(store: bytes) -> str:
+    """Return the text of a store as it goes back into the form; empty where it can not."""
+    if len(store) > LONGEST_ECHO:
+        return ""
+    try:
+        return store.decode("utf-8")
+    except UnicodeDecodeError:
+        return ""
+
+
+def _page(plan: Plan, answer: dict[str, Any], scene: dict[str, Any] | None, store: str = "") -> str:
     text = None
     if len(plan.content) <= LONGEST_ECHO and answer["text_shown"]:
         text = plan.content.decode("utf-8")
@@ -142,6 +172,7 @@ def _page(plan: Plan, answer: dict[str, Any], scene: dict[str, Any] | None) -> s
         plan=plan,
         text=text,
         answer=answer,
+        store=store,
         scene=scene or {"points": {}, "off": []},
         states={entry["arm"]: entry for entry in answer.get("scene", {}).get("arms", ())},
         asked=scene is not None,
@@ -179,7 +210,13 @@ def _download(pool: Pool, kind: str, plan: Plan) -> Response:
         text = pool.run({"job": "check", "files": files, "format": wanted.format}, plan.content)
     else:
         job = {"job": wanted.job, "name": plan.name, "format": wanted.format}
-        found = pool.run(job, plan.content)
+        content = plan.content
+        if wanted.job == "erect":
+            job |= _beside(plan, pool)
+            content += store_of_form()
+        found = pool.run(job, content)
+        if "bad" in found:
+            raise Problem(422, "parts-not-usable", found["bad"])
         if "text" not in found:
             raise Problem(422, "plan-not-usable", f"This plan {found['why']}")
         text = found["text"]

@@ -30,10 +30,24 @@ def plan_of_form() -> Plan:
     file = request.files.get("plan")
     if file is not None and file.filename:
         return Plan(_named(file.filename), file.read())
-    # Forms send every end of a line as CR LF, whatever stood in the file.
-    text = request.form.get("text", "").replace("\r\n", "\n")
     name = request.form.get("name", "").strip()
-    return Plan(_named(name) if name else PASTED, text.encode("utf-8", "surrogatepass"))
+    return Plan(_named(name) if name else PASTED, _typed("text"))
+
+
+def store_of_form() -> bytes:
+    """Return the store of the page's form: a file, where one was chosen, else the text."""
+    file = request.files.get("store")
+    if file is not None and file.filename:
+        content: bytes = file.read()
+        return content
+    content = _typed("store-text")
+    return content if content.strip() else b""
+
+
+def _typed(field: str) -> bytes:
+    # Forms send every end of a line as CR LF, whatever stood in the file.
+    text = request.form.get(field, "").replace("\r\n", "\n")
+    return text.encode("utf-8", "surrogatepass")
 
 
 def plans_of_request() -> list[Plan]:

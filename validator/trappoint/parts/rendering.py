@@ -1,4 +1,4 @@
-"""A parts plan as text, as Markdown and as JSON."""
+"""A parts plan as text, as Markdown, as parts of a page of HTML, and as JSON."""
 
 from __future__ import annotations
 
@@ -46,6 +46,20 @@ def render_markdown(answer: PartsPlan, store: Store, title: str, _: Look) -> str
 def _escape(text: str) -> str:
     printable = "".join(char if char.isprintable() else " " for char in text)
     return _SPECIAL.sub(r"\\\1", printable)
+
+
+def body_of(answer: PartsPlan, store: Store, level: int = 2) -> str:
+    """Return the answer as parts of a page of HTML. ``level``: that of its headings."""
+    from html import escape
+
+    lines = []
+    for section in sections_of(answer, store):
+        kind = "ol" if section.numbered else "ul"
+        items = "\n".join(f"<li>{escape(entry)}</li>" for entry in section.entries)
+        lines.append(
+            f"<h{level}>{escape(section.heading)}</h{level}>\n<{kind}>\n{items}\n</{kind}>"
+        )
+    return "\n".join(lines)
 
 
 def render_json(answer: PartsPlan, store: Store, _: str, __: Look) -> str:

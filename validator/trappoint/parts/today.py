@@ -13,6 +13,7 @@ from trappoint.parts.planning import plan_parts
 if TYPE_CHECKING:
     from trappoint.erecting.sheet import Sheet
     from trappoint.facts import Facts
+    from trappoint.parts.planning import PartsPlan
     from trappoint.parts.store import Store
 
 
@@ -22,10 +23,16 @@ def fitted_today(facts: Facts, sheet: Sheet, store: Store, seconds: float) -> To
     ``seconds``: how long the least cost may be looked for. Raises NotInstalled.
     """
     answer = plan_parts(store, demand_of([("", facts.layout)]), seconds=seconds)
+    return today_of(answer, store, facts, sheet)
+
+
+def today_of(answer: PartsPlan, store: Store, facts: Facts, sheet: Sheet) -> Today | None:
+    """Tell the same by a parts plan of this plan alone."""
     scheme = answer.scheme or answer.rest
     if scheme is None:
         return None
-    order = [SignalKey("", stage.signal) for stage in sheet.work.stages]
+    plan = answer.needs[0].plan if answer.needs else ""
+    order = [SignalKey(plan, stage.signal) for stage in sheet.work.stages]
     found = ready_now(scheme, store, order)
     made = {
         ready.key.signal: tuple(recipe.name or recipe.id for recipe in ready.steps)

@@ -49,15 +49,6 @@ _STYLE = """
 def render(sheet: Sheet, _: Look) -> str:
     """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
     heading = f"Fitting sheet of {escape(sheet.title)}"
-    today = ""
-    if sheet.today is not None:
-        today = (
-            "<h2>Today, with the parts in hand</h2>\n"
-            f"{_steps(tell_today(sheet.today))}\n{_paragraphs(tell_waiting(sheet.today))}"
-        )
-    labels = "\n".join(
-        f"<div><b>{escape(large)}</b>{escape(small)}</div>" for large, small in labels_of(sheet)
-    )
     page = f"""<!doctype html>
 <html lang="en-GB">
 <head>
@@ -69,17 +60,9 @@ def render(sheet: Sheet, _: Look) -> str:
 <body>
 <h1>{heading}</h1>
 <p class="verdict">{escape(verdict_of_table(sheet.holds))}</p>
-<h2>Where to drill</h2>
-<p>{escape(LOOK)}</p>
-{"".join(map(_post, sheet.posts))}
-<h2>Order of work</h2>
-{_paragraphs(remarks_of(sheet.work))}
-{_steps(map(tell_stage, sheet.work.stages))}
-{today}
+{body_of(sheet)}
 <h2>Labels</h2>
-<div class="labels">
-{labels}
-</div>
+{_labels(sheet)}
 <p class="caution">{escape(CAUTION)}</p>
 </body>
 </html>
@@ -87,12 +70,45 @@ def render(sheet: Sheet, _: Look) -> str:
     return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
 
 
-def _post(post: Post) -> str:
+def body_of(sheet: Sheet, level: int = 2) -> str:
+    """Return the posts, the order of work and what can be fitted today, as parts of a page.
+
+    ``level``: that of their headings; each post's is one below.
+    """
+    posts = "".join(_post(post, level + 1) for post in sheet.posts)
+    parts = [
+        _heading("Where to drill", level),
+        f"<p>{escape(LOOK)}</p>\n{posts}",
+        _heading("Order of work", level),
+        _paragraphs(remarks_of(sheet.work)),
+        _steps(map(tell_stage, sheet.work.stages)),
+    ]
+    if sheet.today is not None:
+        parts += [
+            _heading("Today, with the parts in hand", level),
+            _steps(tell_today(sheet.today)),
+            _paragraphs(tell_waiting(sheet.today)),
+        ]
+    return "\n".join(parts)
+
+
+def _heading(text: str, level: int) -> str:
+    return f"<h{level}>{text}</h{level}>"
+
+
+def _labels(sheet: Sheet) -> str:
+    labels = "\n".join(
+        f"<div><b>{escape(large)}</b>{escape(small)}</div>" for large, small in labels_of(sheet)
+    )
+    return f'<div class="labels">\n{labels}\n</div>'
+
+
+def _post(post: Post, level: int) -> str:
     arms = "".join(f"<li>{escape(tell_arm(arm))}</li>\n" for arm in post.arms)
-    name = escape(post.signal)
+    label = f"{escape(post.signal)}: {escape(carries(post))}"
+    heading = _heading(f'<label><input type="checkbox"> {label}</label>', level)
     return (
-        f'<section class="post"><h3><label><input type="checkbox"> {name}: '
-        f"{escape(carries(post))}</label></h3>\n<p>{escape(where(post))}</p>\n"
+        f'<section class="post">{heading}\n<p>{escape(where(post))}</p>\n'
         f"<p>faces {escape(post.facing)}</p>\n<ul>\n{arms}</ul></section>\n"
     )
 
