@@ -34,6 +34,7 @@ class Room(NamedTuple):
     """The length that a train may have in one place."""
 
     place: str
+    """A section of a track, or a yard."""
     track: str
     stand: bool
     """True where trains may set off again; false where they are only held at a signal."""
@@ -45,11 +46,12 @@ class Room(NamedTuple):
     """What bounds it at the up end and at the down end, in words."""
 
 
-class _Bound(NamedTuple):
+class Bound(NamedTuple):
     """How far a train may reach from one end of its section towards a heading, in mm."""
 
     reach_mm: float | None
-    """Added to the length of the section; less than 0 where it must keep away from its end."""
+    """Added to the length of the section; less than 0 where it must keep away from its end.
+    None where a measure for it is not given."""
     known: bool
     words: str
 
@@ -85,12 +87,8 @@ class _Walk:
             return None
         length = self._length(track, part)
         up, down = (self._bound(track, part, heading) for heading in ("up", "down"))
-        at_most: float | None = None
-        if length is not None and up.reach_mm is not None and down.reach_mm is not None:
-            at_most = max(0.0, length + up.reach_mm + down.reach_mm)
-        known = at_most is not None and up.known and down.known
         name = network.places[place].name
-        return Room(name, track, stand, at_most, known, (up.words, down.words))
+        return room_between(name, self.layout.tracks[track], stand, length, up, down)
 
     def _length(self, track: str, part: int) -> float | None:
         cuts = self.network.cuts[track]
@@ -100,7 +98,7 @@ class _Walk:
         whole = self.layout.tracks[track].length_mm
         return None if whole is None else whole - start
 
-    def _bound(self, track_id: str, part: int, heading: Heading) -> _Bound:
+    def _bound(self, track_id: str, part: int, heading: Heading) -> Bound:
         """Return what bounds a train in a section towards one end."""
         network, beyond = self.network, 0.0
         seen = {(self.layout.tracks[track_id], heading)}
@@ -123,17 +121,17 @@ class _Walk:
                 or joined in seen
                 or len(seen) > MOST_JOINTS
             ):
-                return _Bound(None, False, "no end that is known")
+                return Bound(None, False, "no end that is known")
             other, heading = joined
             track_id = other.id
             seen.add(joined)
             part = 0 if heading == "down" else len(network.sections[track_id]) - 1
             back = network.facing[network.sections[track_id][part][opposite(heading)]]
             if back >= 0:
-                return _Bound(beyond, True, self._name(back))
+                return Bound(beyond, True, self._name(back))
             length = self._length(track_id, part)
             if length is None:
-                return _Bound(None, False, f"{track_id}, of no length given")
+                return Bound(None, False, f"{track_id}, of no length given")
             beyond += length
 
     def _name(self, head: int) -> str:
@@ -142,29 +140,55 @@ class _Walk:
     def _joined(self, track: Track, heading: Heading) -> tuple[Track, Heading] | None:
         return joined_to(self.layout, self.joints, track, heading)
 
-    def _cut(self, track: Track, heading: Heading, part: int, beyond: float, words: str) -> _Bound:
+    def _cut(self, track: Track, heading: Heading, part: int, beyond: float, words: str) -> Bound:
         """A signal along the track: its place, or the fouling place if that comes sooner."""
         cuts, length = self.network.cuts[track.id], track.length_mm
         at = cuts[part] if heading == "down" else cuts[part - 1]
         away = at if heading == "up" else None if length is None else length - at
         foul = beyond_end(self.layout, track.end(heading), self.apart_mm)
         if away is not None and foul is not None and foul > away:
-            return _Bound(beyond + away - foul, True, f"fouling place at {track.end(heading).text}")
-        return _Bound(beyond, True, words)
+            return Bound(beyond + away - foul, True, f"fouling place at {track.end(heading).text}")
+        return Bound(beyond, True, words)
 
-    def _end(self, track: Track, heading: Heading, beyond: float, held: str) -> _Bound:
-        end = track.end(heading)
-        if end.kind == "edge" and not held:
-            return _Bound(None, False, "the edge of the plan")
-        if not can_foul(self.layout, end):
-            return _Bound(beyond, True, held or end.text)
-        foul = beyond_end(self.layout, end, self.apart_mm)
-        if foul is None:
-            # A signal is taken to stand where a train held at it is clear, until measures tell.
-            return _Bound(beyond, bool(held), held or f"{end.text} (fouling place not known)")
-        if foul > 0:
-            return _Bound(beyond - foul, True, f"fouling place at {end.text}")
-        return _Bound(beyond, True, held or end.text)
+    def _end(self, track: Track, heading: Heading, beyond: float, held: str) -> Bound:
+        return end_bound(self.layout, track, heading, beyond, held, self.apart_mm)
+
+
+def end_bound(
+    layout: Layout,
+    track: Track,
+    heading: Heading,
+    beyond: float,
+    held: str,
+    apart_mm: float | None,
+) -> Bound:
+    """Return what bounds a train at the end of a track, if it may reach so far beyond its own.
+
+    ``held`` names the signal there, if there is one.
+    """
+    end = track.end(heading)
+    if end.kind == "edge" and not held:
+        return Bound(None, False, "the edge of the plan")
+    if not can_foul(layout, end):
+        return Bound(beyond, True, held or end.text)
+    foul = beyond_end(layout, end, apart_mm)
+    if foul is None:
+        # A signal is taken to stand where a train held at it is clear, until measures tell.
+        return Bound(beyond, bool(held), held or f"{end.text} (fouling place not known)")
+    if foul > 0:
+        return Bound(beyond - foul, True, f"fouling place at {end.text}")
+    return Bound(beyond, True, held or end.text)
+
+
+def room_between(
+    place: str, track: Track, stand: bool, length: float | None, up: Bound, down: Bound
+) -> Room:
+    """Return the room of a section of this length with its bounds at either end."""
+    at_most: float | None = None
+    if length is not None and up.reach_mm is not None and down.reach_mm is not None:
+        at_most = max(0.0, length + up.reach_mm + down.reach_mm)
+    known = at_most is not None and up.known and down.known
+    return Room(place, track.id, stand, at_most, known, (up.words, down.words))
 
 
 def joint_ends(layout: Layout) -> Joints:

@@ -10,6 +10,7 @@ from trappoint.fitting.distances import Distance, distant_distances, in_yards
 from trappoint.fitting.fouling import Fouling, fouling_places
 from trappoint.fitting.rooms import Room, derive_rooms, fits, fits_platform
 from trappoint.fitting.scales import Scale, meanings, ratio_of, scale_of, tell_ratio
+from trappoint.fitting.yards import derive_yard_rooms
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -41,6 +42,8 @@ class Fits(NamedTuple):
     trains: tuple[Train, ...]
     """Those of which the length is given."""
     rooms: tuple[Room, ...]
+    yards: tuple[Room, ...]
+    """The room on each track of a yard of which the length is given."""
     platforms: tuple[Platform, ...]
     """Those of which the length is given."""
     fouling: tuple[Fouling, ...]
@@ -59,7 +62,14 @@ class Fits(NamedTuple):
             "spacing_mm": self.spacing[0] if self.spacing else None,
             "spacing_from": self.spacing[1] if self.spacing else None,
             "trains": [train.id for train in self.trains],
-            "rooms": [self._room_json(room) for room in self.rooms],
+            "rooms": [
+                {"place": room.place, "stand": room.stand, **self._length_json(room)}
+                for room in self.rooms
+            ],
+            "yards": [
+                {"yard": room.place, "track": room.track, **self._length_json(room)}
+                for room in self.yards
+            ],
             "platforms": [
                 {
                     "platform": platform.id,
@@ -103,11 +113,9 @@ class Fits(NamedTuple):
             "from_memory": list(scale.from_memory),
         }
 
-    def _room_json(self, room: Room) -> dict[str, Any]:
+    def _length_json(self, room: Room) -> dict[str, Any]:
         longest = self.longest(room)
         return {
-            "place": room.place,
-            "stand": room.stand,
             "at_most_mm": room.at_most_mm,
             "known": room.known,
             "bounds": {"up": room.bounds[0], "down": room.bounds[1]},
@@ -151,6 +159,7 @@ def derive_fits(facts: Facts) -> Fits:
         spacing,
         tuple(train for train in layout.trains.values() if train.length_mm is not None),
         tuple(derive_rooms(facts)),
+        tuple(derive_yard_rooms(facts)),
         tuple(p for p in layout.platforms.values() if p.length_mm is not None),
         tuple(fouling),
         tuple(distant_distances(facts)),

@@ -67,22 +67,45 @@ def _meaning(scale: Scale) -> str:
 
 def parts_of(table: Fits) -> list[Part]:
     """Return the parts that have something in them. Lengths in millimetres."""
-    parts = [_rooms(table), _platforms(table), _fouling(table), _distants(table), _posts(table)]
+    parts = [
+        _rooms(table),
+        _yards(table),
+        _platforms(table),
+        _fouling(table),
+        _distants(table),
+        _posts(table),
+    ]
     return [part for part in parts if part.rows]
 
 
+_ROOM = "<: that much at most, as a fouling place is not known; ?: a measure is not given."
+
+
 def _rooms(table: Fits) -> Part:
-    names = tuple(train.id for train in table.trains)
     return Part(
         "Which trains fit where",
-        "In mm, between what bounds a train at the up end and at the down end. <: that much at "
-        "most, as a fouling place is not known; ?: not known, as a measure is not given.",
-        ("Place", "Room", "Up end", "Down end", *names),
-        tuple(
-            (room.place, _room(room), *room.bounds, *(_FITS[fits(t, room)] for t in table.trains))
-            for room in table.rooms
-        ),
+        f"In mm, between what bounds a train at the up end and at the down end. {_ROOM}",
+        ("Place", *_room_columns(table)),
+        tuple((room.place, *_room_cells(table, room)) for room in table.rooms),
     )
+
+
+def _yards(table: Fits) -> Part:
+    return Part(
+        "Which trains fit on the tracks of yards",
+        "In mm, on one track, clear of the points at its ends; tracks of which the length is "
+        f"given. {_ROOM}",
+        ("Yard", "Track", *_room_columns(table)),
+        tuple((room.place, room.track, *_room_cells(table, room)) for room in table.yards),
+    )
+
+
+def _room_columns(table: Fits) -> tuple[str, ...]:
+    return ("Room", "Up end", "Down end", *(train.id for train in table.trains))
+
+
+def _room_cells(table: Fits, room: Room) -> tuple[str, ...]:
+    return (_room(room), *room.bounds, *(_FITS[fits(t, room)] for t in table.trains))
 
 
 def _room(room: Room) -> str:

@@ -1,0 +1,88 @@
+"""How long what stands on one track of a yard may be.
+
+A yard is one place, where one engine works; what it puts away stands on one track, clear of the
+points at either end, and behind a signal that holds trains at the way out. Tracks that are joined
+within the yard are one length. Tracks of which no length is given have no room here.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.fitting.clearances import passing_spacing
+from trappoint.fitting.rooms import (
+    Bound,
+    end_bound,
+    joint_ends,
+    over_joints,
+    room_between,
+    to_its_end,
+)
+from trappoint.fitting.scales import scale_of
+
+if TYPE_CHECKING:
+    from trappoint.facts import Facts
+    from trappoint.fitting.rooms import Room
+    from trappoint.layout import Head, Heading, Track, Yard
+
+
+def derive_yard_rooms(facts: Facts) -> list[Room]:
+    """Return the room on each track of a yard that has a length, with the yard for its place."""
+    layout = facts.layout
+    if not layout.yards:
+        return []
+    looks = _Looks(facts)
+    return [
+        room_between(yard.id, track, True, track.length_mm, *looks.both_ways(yard, track))
+        for yard in layout.yards.values()
+        for track in (layout.tracks[name] for name in yard.tracks)
+        if track.length_mm is not None
+    ]
+
+
+class _Looks:
+    """Looks from a track of a yard towards either end until something bounds a train."""
+
+    def __init__(self, facts: Facts) -> None:
+        self.layout = facts.layout
+        spacing = passing_spacing(facts.layout, scale_of(facts.layout))
+        self.apart_mm = spacing[0] if spacing else None
+        self.joints = joint_ends(facts.layout)
+        network = facts.network
+        self.holding: dict[tuple[str, Heading], Head] = {}
+        for head, state in zip(network.heads, network.held_at, strict=True):
+            if state >= 0 and network.place(state).kind == "yards":
+                self.holding[head.track, head.heading] = head
+
+    def both_ways(self, yard: Yard, track: Track) -> tuple[Bound, Bound]:
+        """Return what bounds a train at the up end and at the down end."""
+        return self._bound(yard, track, "up"), self._bound(yard, track, "down")
+
+    def _bound(self, yard: Yard, track: Track, heading: Heading) -> Bound:
+        beyond, within = 0.0, set(yard.tracks)
+        onward = over_joints(self.layout, self.joints, track, heading)
+        while True:
+            head = self.holding.get((track.id, heading))
+            if head is not None or track.end(heading).kind != "joint":
+                return self._end(track, heading, beyond, head)
+            joint = track.end(heading).text
+            joined = next(onward, None)
+            if joined is None:
+                return Bound(None, False, "no end that is known")
+            track, heading = joined
+            if track.id not in within:
+                return Bound(beyond, True, joint)
+            if track.length_mm is None:
+                return Bound(None, False, f"{track.id}, of no length given")
+            beyond += track.length_mm
+
+    def _end(self, track: Track, heading: Heading, beyond: float, head: Head | None) -> Bound:
+        held = "" if head is None else f"signal {head.signal}"
+        end = end_bound(self.layout, track, heading, beyond, held, self.apart_mm)
+        away = 0.0 if head is None else to_its_end(self.layout, head)
+        if not away or end.reach_mm is None:
+            return end
+        # The signal stands along the track: it bounds a train, unless the fouling place is nearer.
+        if end.known and end.reach_mm < beyond - away:
+            return end
+        return Bound(beyond - away, True, held)
