@@ -15,11 +15,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from trappoint.checking import board_files
 from trappoint.cli import main as run
-from trappoint.commands.gathering import PLAN_ENDING, Source, gather
-from trappoint.files import FilesOnDisk
-from trappoint.reading import UnusableFile
+from trappoint.commands.gathering import PLAN_ENDING, gather
+from trappoint.commands.wholes import wholes_of
 from trappoint_hooks.repository import GitError, ask_in
 
 if TYPE_CHECKING:
@@ -59,26 +57,10 @@ def _put_together_from(plans: list[str]) -> list[str]:
         return []
     if not plans and not any(path.endswith(PLAN_ENDING) for path in gone):
         return []
-    changed = {Path(path).resolve() for path in plans}
-    boards = changed | {Path(top, path).resolve() for path in gone if path}
-    return [
-        os.path.relpath(source.name)
-        for source in gather([top])[0]
-        if Path(source.name).resolve() not in changed and boards.intersection(_boards_of(source))
-    ]
-
-
-def _boards_of(source: Source) -> list[Path]:
-    try:
-        content = source.read()
-    except UnusableFile:
-        return []
-    if b'"boards"' not in content:
-        return []
-    folder = Path(source.name).parent
-    return [
-        (folder / path).resolve() for path in board_files(content, files=FilesOnDisk(str(folder)))
-    ]
+    changed = {os.path.realpath(path) for path in plans}
+    boards = changed | {os.path.realpath(Path(top, path)) for path in gone if path}
+    others = (each for each in gather([top])[0] if os.path.realpath(each.name) not in changed)
+    return [os.path.relpath(whole.name) for whole in wholes_of(boards, others)]
 
 
 if __name__ == "__main__":

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 from lsprotocol import types as lsp
+from pygls.exceptions import JsonRpcException
 
-from editor.client import ROOT, Editor, editor, marked, run
+from editor.client import ROOT, Editor, edited, editor, marked, run
 
 VALE = ROOT / "examples" / "nixie-vale"
 
@@ -104,5 +106,96 @@ def test_from_the_whole_to_the_board(club: Path) -> None:
                 path = Path(location.uri.removeprefix("file://"))
                 assert path.parent == (club / "boards").resolve()
                 assert marked(path.read_text("utf-8"), location.range) == name
+
+    run(test)
+
+
+def path_of(uri: str) -> Path:
+    return Path(uri.removeprefix("file://"))
+
+
+def text_of(host: Editor, uri: str) -> str:
+    """Return a text as the editor has it: an open one as it stands there."""
+    return host.texts.get(uri) or path_of(uri).read_text("utf-8")
+
+
+async def renamed(host: Editor, at: dict[str, Any], new: str) -> dict[str, str]:
+    """Ask for another id; return the texts as they are then, by the names of their files."""
+    change = await host.client.text_document_rename_async(lsp.RenameParams(new_name=new, **at))
+    assert change is not None
+    assert change.changes is not None
+    return {
+        path_of(uri).name: edited(text_of(host, uri), list(edits))
+        for uri, edits in change.changes.items()
+    }
+
+
+def test_another_id_on_a_board_also_in_the_plans_put_together_from_it(club: Path) -> None:
+    async def test() -> None:
+        async with editor() as host:
+            town = opened(host, club / "boards" / "nixie-town.layout.json")
+            # One meet is open and not saved, the other lies on the disk.
+            spring = opened(host, club / "spring.layout.json")
+            host.type(spring, "\n" + host.texts[spring])
+            at = host.at(town, '"id": "', 'S1"')
+            texts = await renamed(host, at, "S77")
+            assert set(texts) >= {"nixie-town.layout.json", "spring.layout.json"}
+            assert texts["spring.layout.json"] == host.texts[spring].replace("town/S1", "town/S77")
+            assert '"id": "S77"' in texts["nixie-town.layout.json"]
+            # And the same from there.
+            again = await renamed(host, host.at(spring, '"town/', "S1"), "S77")
+            assert again == texts
+            prepared = await host.client.text_document_prepare_rename_async(
+                lsp.PrepareRenameParams(**host.at(spring, '"town/S', "1"))
+            )
+            assert isinstance(prepared, lsp.PrepareRenamePlaceholder)
+            assert prepared.placeholder == "S1"
+            assert marked(host.texts[spring], prepared.range) == "S1"
+            # An edge, with the meet closed.
+            host.client.text_document_did_close(
+                lsp.DidCloseTextDocumentParams(lsp.TextDocumentIdentifier(spring))
+            )
+            del host.texts[spring]
+            edges = await renamed(host, host.at(town, "edge:", "vale"), "dale")
+            assert '"town:dale"' in edges["spring.layout.json"]
+            assert len(edges) == 3
+            # Once that is written, open or not, nothing is found in the meets.
+            host.type(town, edges["nixie-town.layout.json"])
+            for name in ("spring.layout.json", "autumn.layout.json"):
+                (club / name).write_text(edges[name], "utf-8")
+            assert await host.findings(opened(host, club / "autumn.layout.json")) == []
+
+    run(test)
+
+
+def test_refused_where_a_plan_around_can_not_be_read(club: Path) -> None:
+    async def test() -> None:
+        async with editor() as host:
+            town = opened(host, club / "boards" / "nixie-town.layout.json")
+            spring = opened(host, club / "spring.layout.json")
+            host.type(spring, host.texts[spring][:-3])
+            at = host.at(town, '"id": "', 'S1"')
+            with pytest.raises(JsonRpcException, match=r"spring.layout.json cannot be read: line"):
+                await renamed(host, at, "S77")
+
+    run(test)
+
+
+def test_references_of_a_board_are_in_open_plans_and_on_the_disk(club: Path) -> None:
+    async def test() -> None:
+        async with editor() as host:
+            spring = opened(host, club / "spring.layout.json")
+            town = opened(host, club / "boards" / "nixie-town.layout.json")
+            for at in (host.at(town, "edge:", "vale"), host.at(spring, '"town:', "vale")):
+                uses = await host.client.text_document_references_async(
+                    lsp.ReferenceParams(context=lsp.ReferenceContext(True), **at)
+                )
+                found = {path_of(use.uri).name for use in uses or ()}
+                assert found == {
+                    "nixie-town.layout.json",
+                    "spring.layout.json",
+                    "autumn.layout.json",
+                }
+                assert {marked(text_of(host, use.uri), use.range) for use in uses or ()} == {"vale"}
 
     run(test)

@@ -55,7 +55,7 @@ class FilesOnDisk:
         from trappoint.reading import LIMIT_BYTES
 
         if self._top is None:
-            self._top = _top_of(os.path.abspath(self._folder))  # noqa: PTH100
+            self._top = repository_of(self._folder) or os.path.abspath(self._folder)  # noqa: PTH100
         place = os.path.relpath(os.path.abspath(self._folder), self._top)  # noqa: PTH100
         seen = within(place.replace(os.sep, "/"), path)
         top = os.path.realpath(self._top)
@@ -71,12 +71,13 @@ def files_beside(path: str) -> FilesOnDisk:
     return FilesOnDisk(os.path.dirname(path))  # noqa: PTH120 - pathlib costs start-up
 
 
-def _top_of(folder: str) -> str:
-    here = folder
+def repository_of(folder: str) -> str | None:
+    """Return the top of the repository that a folder lies in; None where there is none."""
+    here = os.path.abspath(folder)  # noqa: PTH100
     while not os.path.exists(os.path.join(here, ".git")):  # noqa: PTH110, PTH118
         above = os.path.dirname(here)  # noqa: PTH120
         if above == here:
-            return folder
+            return None
         here = above
     return here
 

@@ -7,6 +7,7 @@ It looks at plain data, so that it also serves for plans that are not in order.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
@@ -68,6 +69,21 @@ class Mention(NamedTuple):
     end: int
     defines: bool = False
     """True where the thing gets its name here."""
+    beyond: Kinds = ()
+    """For a board before an id (``west/p1``): what may be named on it."""
+    until: int = 0
+    """Where the id on the board ends in the text."""
+
+
+class OnBoard(NamedTuple):
+    """A part of a text that is the name of a thing on a board, or of a board within a board."""
+
+    kinds: Kinds
+    boards: tuple[str, ...]
+    """From the board of this plan to the one that has it."""
+    name: str
+    start: int
+    end: int
 
 
 def mentions(path: Path, text: str, *, at_key: bool = False) -> Iterator[Mention]:
@@ -79,6 +95,19 @@ def mentions(path: Path, text: str, *, at_key: bool = False) -> Iterator[Mention
     form = _form(path, at_key=at_key)
     if form is not None:
         yield from form(path, text)
+
+
+_STEP = re.compile(r"(?:[:/]|~1)([^:/~]+)")
+
+
+def names_on_boards(text: str, board: Mention) -> Iterator[OnBoard]:
+    """Yield what a text names beyond a board: ``yard`` and ``p1`` in ``west/yard/p1``."""
+    boards = [board.name]
+    steps = list(_STEP.finditer(text, board.end, board.until))
+    for step in steps:
+        kinds = board.beyond if step is steps[-1] else ("boards",)
+        yield OnBoard(kinds, tuple(boards), step[1], *step.span(1))
+        boards.append(step[1])
 
 
 def kinds_at(path: Path, *, at_key: bool = False) -> Kinds:
@@ -97,9 +126,14 @@ class _Whole:
     def __call__(self, _: Path, text: str) -> Iterator[Mention]:
         board, slash, _rest = text.partition("/")
         if slash and not self.defines:
-            yield Mention(("boards",), board, 0, len(board))
+            yield _board(board, 0, self.kinds, len(text))
         else:
             yield Mention(self.kinds, text, 0, len(text), self.defines)
+
+
+def _board(name: str, start: int, beyond: Kinds, until: int) -> Mention:
+    """Return the mention of the board that stands before an id."""
+    return Mention(("boards",), name, start, start + len(name), False, beyond, until)
 
 
 def _end(_: Path, text: str) -> Iterator[Mention]:
@@ -125,13 +159,21 @@ def _by_leg(leg: str) -> Kinds:
 
 def _board_edge(_: Path, text: str) -> Iterator[Mention]:
     """``BOARD:EDGE``, the edge being one of the board's own plan."""
-    board = text.partition(":")[0]
-    yield Mention(("boards",), board, 0, len(board))
+    board, _colon, edge = text.partition(":")
+    if board:
+        yield _board(board, 0, ("edges",), len(text))
+    else:  # an edge of this plan's own tracks
+        yield Mention(("edges",), edge, 1, len(text))
 
 
 def _whereabouts(path: Path, text: str) -> Iterator[Mention]:
     """Where a train may stand, or ``edge:NAME``, where it leaves the plan."""
-    yield from _end(path, text) if ":" in text else _Whole(ROADS)(path, text)
+    word, colon, rest = text.partition(":")
+    board, slash, _edge = rest.partition("/")
+    if slash:
+        yield _board(board, len(word) + 1, ("edges",), len(text))
+    else:
+        yield from _end(path, text) if colon else _Whole(ROADS)(path, text)
 
 
 def _duty(_: Path, text: str) -> Iterator[Mention]:
@@ -141,7 +183,12 @@ def _duty(_: Path, text: str) -> Iterator[Mention]:
         return
     kinds: Mapping[str, Kinds] = {"platform": ("platforms",), "holds": STANDS}
     kind = kinds.get(words.rpartition(" ")[2], ELEMENTS)
-    yield Mention(kind, name, len(text) - len(name), len(text))
+    start = len(text) - len(name)
+    board, slash, _rest = name.partition("/")
+    if slash:
+        yield _board(board, start, kind, len(text))
+    else:
+        yield Mention(kind, name, start, len(text))
 
 
 def _road(path: Path, text: str) -> Iterator[Mention]:
@@ -159,7 +206,9 @@ def _place(_: Path, text: str) -> Iterator[Mention]:
         above.append(int(part) if part.isdecimal() and _in_list(tuple(above)) else part)
         board, of_board, _rest = part.partition("~1")
         if of_board and "~" not in board:
-            yield Mention(("boards",), board, at, at + len(board))
+            form = _form(tuple(above), at_key=True)
+            beyond = form.kinds if isinstance(form, _Whole) else ()
+            yield _board(board, at, beyond, at + len(part))
         elif "~" not in part:
             for found in mentions(tuple(above), part, at_key=True):
                 yield found._replace(start=found.start + at, end=found.end + at, defines=False)

@@ -7,6 +7,7 @@ import os.path
 import sys
 from typing import NamedTuple
 
+from trappoint.files import repository_of
 from trappoint.reading import LIMIT_BYTES, UnusableFile, read_file
 
 STANDARD_INPUT = "-"
@@ -73,7 +74,7 @@ def _plans_in(folder: str, complaints: list[str]) -> list[str]:
 
 def _names_in(folder: str, complaints: list[str]) -> list[str]:
     """Return the plans in a folder, named from there."""
-    listed = _listed_by_git(folder) if _in_work_tree(folder) else None
+    listed = _listed_by_git(folder) if repository_of(folder) else None
     if listed is None:
         return _names_lying_in(folder, complaints)
     found = []
@@ -105,17 +106,6 @@ def _names_lying_in(folder: str, complaints: list[str]) -> list[str]:
             if name.endswith(PLAN_ENDING)
         ]
     return found
-
-
-def _in_work_tree(folder: str) -> bool:
-    here = os.path.abspath(folder)  # noqa: PTH100
-    while True:
-        if os.path.exists(os.path.join(here, ".git")):  # noqa: PTH110, PTH118
-            return True
-        above = os.path.dirname(here)  # noqa: PTH120
-        if above == here:
-            return False
-        here = above
 
 
 def _listed_by_git(folder: str) -> list[str] | None:

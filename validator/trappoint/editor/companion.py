@@ -14,6 +14,7 @@ from trappoint.editor.bench import Bench
 from trappoint.editor.desk import Checked, OpenFiles, Page, check_text, full_path
 from trappoint.editor.names import Sketch
 from trappoint.editor.places import Places
+from trappoint.editor.shelf import Shelf
 from trappoint.editor.told import Found, Told
 from trappoint.settings import DEFAULTS
 from trappoint.settings_file import SettingsError, find_settings
@@ -50,6 +51,13 @@ class Companion:
         self._bench = Bench()
         self._timers: dict[str, asyncio.TimerHandle] = {}
         self._warned: set[str] = set()
+        self.folders: tuple[str, ...] = ()
+        """The folders that the editor works in."""
+        self._kept: dict[str, Sketch] = {}
+
+    def shelf(self) -> Shelf:
+        """Return the plans around the open ones, as they are now."""
+        return Shelf(self.open_texts(), self.folders, self._kept)
 
     def places(self, page: Page) -> Places:
         """Return where the offsets of a text are in the editor."""

@@ -6,10 +6,12 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.editor.tolerant import Node, read_tolerantly, to_data
-from trappoint.naming import LINES, Kinds, Path, mentions
+from trappoint.naming import LINES, Kinds, Path, mentions, names_on_boards
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from trappoint.naming import Mention, OnBoard
 
 Key = tuple[str, str]
 """The kind of a thing (the plan's key, ``arms``, ``legs``, ``joints``, ``edges``) and its name."""
@@ -30,6 +32,8 @@ class Name(NamedTuple):
     around: tuple[str, str] = ("", "")
     """Where the text has escapes, the name takes all of it up: what else it says, before and
     after."""
+    boards: tuple[str, ...] = ()
+    """For what stands on a board: from the board of this plan to the one that has it."""
 
 
 class Sketch:
@@ -52,7 +56,16 @@ class Sketch:
 
     @cached_property
     def names(self) -> tuple[Name, ...]:
-        """Every name, in the order of the text."""
+        """Every name of something in this plan, in the order of the text."""
+        return tuple(name for name in self._all_names if not name.boards)
+
+    @cached_property
+    def on_boards(self) -> tuple[Name, ...]:
+        """Every name of something on a board: ``p1`` in ``west/p1``."""
+        return tuple(name for name in self._all_names if name.boards)
+
+    @cached_property
+    def _all_names(self) -> tuple[Name, ...]:
         return tuple(_names_in(self.root, ()))
 
     @cached_property
@@ -96,6 +109,16 @@ class Sketch:
             ]
         return max(found, key=lambda name: name.start, default=None)
 
+    def on_board_at(self, offset: int) -> Name | None:
+        """Return the name of something on a board at an offset."""
+        found = [name for name in self.on_boards if name.start <= offset <= name.end]
+        return max(found, key=lambda name: name.start, default=None)
+
+    def beyond(self, board: Name) -> Name | None:
+        """Return what stands on a board, where a text names both."""
+        found = [name for name in self.on_boards if name.whole == board.whole]
+        return found[-1] if found and board.kinds == ("boards",) else None
+
     def ids(self, *kinds: str) -> list[str]:
         """Return the ids of things of these kinds, in the order of the text, each once."""
         return list(dict.fromkeys(name for kind, name in self.defined if kind in kinds))
@@ -124,10 +147,26 @@ def _names_in(node: Node, path: Path) -> Iterator[Name]:
 def _names_of(node: Node, path: Path, *, at_key: bool) -> Iterator[Name]:
     if node.kind != "text":
         return
-    start, end = node.inner
-    escaped = end - start != len(node.text)
     for found in mentions(path, node.text, at_key=at_key):
-        span = (start, end) if escaped else (start + found.start, start + found.end)
-        around = (node.text[: found.start], node.text[found.end :]) if escaped else ("", "")
-        whole = (node.start, node.end)
-        yield Name(found.kinds, found.name, *span, found.defines, path, whole, around)
+        yield _name(node, path, found, defines=found.defines)
+        if found.beyond:
+            for there in names_on_boards(node.text, found):
+                yield _name(node, path, there, boards=there.boards)
+
+
+def _name(
+    node: Node,
+    path: Path,
+    found: Mention | OnBoard,
+    *,
+    defines: bool = False,
+    boards: tuple[str, ...] = (),
+) -> Name:
+    start, end = node.inner
+    around = ("", "")
+    if end - start != len(node.text):  # with escapes
+        around = (node.text[: found.start], node.text[found.end :])
+    else:
+        start, end = start + found.start, start + found.end
+    whole = (node.start, node.end)
+    return Name(found.kinds, found.name, start, end, defines, path, whole, around, boards)

@@ -17,6 +17,8 @@ from trappoint.quoting import listed
 from trappoint.schema import layout_schema
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from trappoint.editor.names import Key, Name, Sketch
 
 
@@ -51,14 +53,16 @@ def rename(sketch: Sketch, offset: int, new: str) -> list[Edit] | Refused:
     if isinstance(name, Refused):
         return name
     key = sketch.key_of(name)
-    refused = _bad(key[0], new) or _taken(sketch, key, new) or _unclear(sketch, key, new)
-    if refused:
-        return refused
-    edits = []
-    for use in sketch.used[key]:
-        before, after = (json.dumps(text, ensure_ascii=False)[1:-1] for text in use.around)
-        edits.append(Edit(use.start, use.end, f"{before}{new}{after}"))
-    return edits
+    refused = (
+        _bad(key[0], new) or _taken(sketch, key, new) or unclear(sketch, key, new, sketch.names)
+    )
+    return refused or [edit_of(use, new) for use in sketch.used[key]]
+
+
+def edit_of(use: Name, new: str) -> Edit:
+    """Return the change that writes another id where a thing is named."""
+    before, after = (json.dumps(text, ensure_ascii=False)[1:-1] for text in use.around)
+    return Edit(use.start, use.end, f"{before}{new}{after}")
 
 
 def _bad(kind: str, new: str) -> Refused | None:
@@ -91,24 +95,27 @@ def _a(kind: str) -> str:
     return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
 
 
-def _unclear(sketch: Sketch, key: Key, new: str) -> Refused | None:
-    """Refuse where a bare id under ``accept`` would come to mean something else."""
+def unclear(sketch: Sketch, key: Key, new: str, names: Iterable[Name]) -> Refused | None:
+    """Refuse where a bare id under ``accept`` would come to mean something else.
+
+    ``names`` are those of the plan that has the thing, or of one that names it on a board.
+    """
     kind, called = key
     if kind not in ANYTHING:
         return None
-    for name in sketch.names:
+    for name in names:
         if name.kinds != ANYTHING:
             continue
         others = [k for k in NAMED_BY_KEY if k != kind and (k, called) in sketch.defined]
         if name.name == called and others:
             what = listed([_a(each) for each in (kind, *others)], "and")
             return Refused(
-                f"An accepted finding is at {called}, which is {what}: write a pointer there, "
-                f"such as /{kind}/{called}."
+                f"An accepted finding is at {'/'.join((*name.boards, called))}, which is {what}: "
+                f"write a pointer there, such as /{kind}/{'~1'.join((*name.boards, called))}."
             )
         if name.name == new:
             return Refused(
-                f"An accepted finding is at {new}, and would then be at this {ONE_OF[kind]} "
-                "too: write a pointer there."
+                f"An accepted finding is at {'/'.join((*name.boards, new))}, and would then be at "
+                f"this {ONE_OF[kind]} too: write a pointer there."
             )
     return None

@@ -8,24 +8,34 @@ from typing import TYPE_CHECKING, Any
 
 from lsprotocol import types as lsp
 from pygls.lsp.server import LanguageServer
+from pygls.uris import to_fs_path
 
 from trappoint import __version__
 from trappoint.editor import wire
-from trappoint.editor.across import board_of, definition_in_board
+from trappoint.editor.across import (
+    Thing,
+    place_of,
+    renamable_thing,
+    rename_everywhere,
+    thing_on_board,
+    uses_everywhere,
+)
 from trappoint.editor.companion import Companion
+from trappoint.editor.desk import full_path
 from trappoint.editor.fixes import fix_of
 from trappoint.editor.offering import offers
 from trappoint.editor.outline import outline
-from trappoint.editor.renaming import Refused, renamable, rename
+from trappoint.editor.places import Places
+from trappoint.editor.renaming import Refused
 from trappoint.editor.telling import tell, tell_thing
 from trappoint.editor.tidied import tidy_edits
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from trappoint.editor.across import Change
     from trappoint.editor.desk import Page
     from trappoint.editor.names import Name, Sketch
-    from trappoint.editor.places import Places
 
 TRIGGERS = ['"', ".", ":", "/"]
 """The letters after which a client asks what may follow."""
@@ -71,6 +81,8 @@ def _follow_texts(server: LanguageServer, companion: Companion) -> None:
         for encoding in ("utf-8", "utf-16", "utf-32"):
             if known == encoding:
                 companion.encoding = encoding
+        folders = (to_fs_path(uri) for uri in server.workspace.folders)
+        companion.folders = tuple(folder for folder in folders if folder)
 
     asked_to_end: list[bool] = []
 
@@ -197,9 +209,12 @@ class _Answers:
         if found is None:
             return []
         page, sketch, places, name = found
-        board = board_of(sketch, name)
+        board = sketch.on_board_at(_offset(places, params.position)) or sketch.beyond(name)
         if board is not None:
-            return definition_in_board(self._companion, page, board)
+            thing = thing_on_board(self._companion.shelf(), page.name, board)
+            if isinstance(thing, Refused):
+                return []
+            return self._locations(thing.path, thing.sketch, place_of(thing))
         key = sketch.key_of(name)
         names = sketch.defined.get(key)
         if names is None and key[0] == "legs":
@@ -217,24 +232,41 @@ class _Answers:
         if found is None:
             return []
         page, sketch, places, name = found
+        shelf = self._companion.shelf()
+        board = sketch.on_board_at(_offset(places, params.position))
+        thing = thing_on_board(shelf, page.name, board) if board else None
+        if not isinstance(thing, Thing):
+            thing = Thing(page.name, sketch, name)
         own = params.context.include_declaration
         return [
-            lsp.Location(page.uri, wire.span(places, each.start, each.end))
-            for each in sketch.used[sketch.key_of(name)]
-            if own or not each.defines
+            location
+            for uses in uses_everywhere(shelf, thing)
+            for location in self._locations(
+                uses.path, uses.sketch, [each for each in uses.names if own or not each.defines]
+            )
         ]
+
+    def _locations(self, path: str, sketch: Sketch, names: list[Name]) -> list[lsp.Location]:
+        uri = self._uri(path)
+        places = Places(sketch.text, self._companion.encoding)
+        return [lsp.Location(uri, wire.span(places, each.start, each.end)) for each in names]
 
     def highlight(self, params: lsp.DocumentHighlightParams) -> list[lsp.DocumentHighlight]:
         found = self._name(params)
         if found is None:
             return []
         _, sketch, places, name = found
+        board = sketch.on_board_at(_offset(places, params.position))
+        same = sketch.used[sketch.key_of(name)]
+        if board is not None:
+            ids = board.boards, board.name
+            same = [each for each in sketch.on_boards if (each.boards, each.name) == ids]
         return [
             lsp.DocumentHighlight(
                 wire.span(places, each.start, each.end),
                 lsp.DocumentHighlightKind.Write if each.defines else lsp.DocumentHighlightKind.Read,
             )
-            for each in sketch.used[sketch.key_of(name)]
+            for each in same
         ]
 
     def prepare_rename(
@@ -243,10 +275,12 @@ class _Answers:
         known = self._page(params.text_document.uri)
         if known is None:
             return None
-        _, sketch, places = known
-        name = renamable(sketch, _offset(places, params.position))
-        if isinstance(name, Refused):
-            raise _refusal(name)
+        page, sketch, places = known
+        offset = _offset(places, params.position)
+        thing = renamable_thing(self._companion.shelf(), page.name, sketch, offset)
+        if isinstance(thing, Refused):
+            raise _refusal(thing)
+        name = sketch.on_board_at(offset) or thing.name
         shown = name.name.partition(".")[2] if "legs" in name.kinds else name.name
         return lsp.PrepareRenamePlaceholder(wire.span(places, name.start, name.end), shown)
 
@@ -255,10 +289,28 @@ class _Answers:
         if known is None:
             return None
         page, sketch, places = known
-        edits = rename(sketch, _offset(places, params.position), params.new_name)
-        if isinstance(edits, Refused):
-            raise _refusal(edits)
-        return lsp.WorkspaceEdit({page.uri: [wire.text_edit(places, edit) for edit in edits]})
+        shelf = self._companion.shelf()
+        thing = renamable_thing(shelf, page.name, sketch, _offset(places, params.position))
+        changes = (
+            thing
+            if isinstance(thing, Refused)
+            else rename_everywhere(shelf, thing, params.new_name)
+        )
+        if isinstance(changes, Refused):
+            raise _refusal(changes)
+        return lsp.WorkspaceEdit(
+            {self._uri(change.path): self._edits(change) for change in changes}
+        )
+
+    def _edits(self, change: Change) -> list[lsp.TextEdit]:
+        places = Places(change.sketch.text, self._companion.encoding)
+        return [wire.text_edit(places, edit) for edit in change.edits]
+
+    def _uri(self, path: str) -> str:
+        """Return what the editor calls a file, or a text that was never saved."""
+        if path in self._companion.pages:
+            return path
+        return self._companion.uri_of(full_path(path))
 
     def quick_fixes(self, params: lsp.CodeActionParams) -> list[lsp.CodeAction]:
         known = self._page(params.text_document.uri)
