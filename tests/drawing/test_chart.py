@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import re
+import sys
 from html.parser import HTMLParser
 from importlib.util import find_spec
 from pathlib import Path
@@ -163,3 +166,77 @@ def test_the_same_as_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert re.search(rb"/MediaBox \[ 0 0 1190\.55\d* 841\.89\d* \]", content)
     assert main(["chart", str(source), "-o", str(target), "--sheet", "a3"]) == 0
     assert target.read_bytes() == content, "the same on every run"
+
+
+def bench_words() -> list[str]:
+    """Return what the commands for the bench print of Kelpie Quay, line by line."""
+    plan = str(ROOT / "examples" / "kelpie-quay.layout.json")
+    store = str(ROOT / "examples" / "kelpie-quay.store.json")
+    return [plan, "--store", store]
+
+
+def test_parts_and_posts_stand_on_it_where_asked_for(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """All that `trappoint parts` prints, and each post where `trappoint erect` has it."""
+    pytest.importorskip("highspy")
+    target = tmp_path / "kelpie.html"
+    main(["chart", *bench_words(), "--fitting", "-o", str(target)])
+    text = target.read_text("ascii")
+    page = Page(text)
+    capsys.readouterr()
+    main(["parts", *bench_words(), "--format", "markdown"])
+    lines = [line for line in capsys.readouterr().out.splitlines() if line.strip()][1:]
+    assert len(lines) > 20
+    for line in lines:
+        assert line.partition(" ")[2].replace("\\", "") in page.text
+    main(["erect", bench_words()[0], "--format", "csv"])
+    rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+    drill = text[text.index("<h2>Where to drill") :]
+    drill = drill[: drill.index("</table>")]
+    assert drill.count("<tr") == 1 + len({row["Signal"] for row in rows})
+    for row in rows:
+        assert f"{row['Arm']}: {row['Kind']}" in drill
+        assert f"{row['Track']}: right at the {row['Datum']}" in drill
+
+
+def test_they_stand_on_it_only_where_asked_for(tmp_path: Path) -> None:
+    plain, fitting = tmp_path / "plain.html", tmp_path / "fitting.html"
+    main(["chart", bench_words()[0], "-o", str(plain)])
+    main(["chart", bench_words()[0], "--fitting", "-o", str(fitting)])
+    text = fitting.read_text("ascii")
+    start = text.index('<section class="where-to-drill">')
+    end = text.index("</section>", start) + len("</section>\n")
+    assert text[:start] + text[end:] == plain.read_text("ascii")
+
+
+def test_a_bad_store_and_a_plan_without_posts_are_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan = bench_words()[0]
+    store = tmp_path / "c.store.json"
+    store.write_text('{"format": "trappoint-store/1"}')
+    assert main(["chart", plan, "--store", str(store)]) == 1
+    assert "has no currency" in capsys.readouterr().err
+    assert main(["chart", plan, "--store", str(tmp_path / "none.store.json")]) == 2
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(Path(plan).read_bytes())))
+    assert main(["chart", "-", "--store", "-"]) == 2
+    assert "only one of plan and store" in capsys.readouterr().err
+    unjudged = ROOT / "examples" / "slips" / "id-mistyped.layout.json"
+    assert main(["chart", str(unjudged), "--fitting"]) == 0
+    out, err = capsys.readouterr()
+    assert "the sheet has no line for a post" in err
+    assert "Where to drill" not in out
+
+
+def test_parts_and_posts_as_pdf(tmp_path: Path) -> None:
+    """The letters on the paper are read back by another library."""
+    pytest.importorskip("highspy")
+    pypdf = pytest.importorskip("pypdf")
+    pytest.importorskip("svglib")
+    target = tmp_path / "kelpie.pdf"
+    assert main(["chart", *bench_words(), "--fitting", "-o", str(target)]) == 0
+    text = " ".join(page.extract_text() for page in pypdf.PdfReader(target).pages)
+    text = " ".join(text.split())
+    assert "Where to drill" in text and "bracket, 2 dolls, upper-quadrant" in text
+    assert "Counted together: GBP 8.17 (EUR 1 = GBP 0.86)." in text

@@ -1,7 +1,8 @@
 """Make the sheet for the wall by the layout: diagram, a line for each arm, conflicts, scenes.
 
 One page of HTML that needs nothing else; print it on A4 or A3, or open it on any screen. The same
-as PDF, where the file's name ends in .pdf.
+as PDF, where the file's name ends in .pdf. Where to drill and what parts to use are shown too, if
+asked for.
 """
 
 from __future__ import annotations
@@ -15,15 +16,22 @@ from trappoint.commands.draw import (
     tell_unreadable,
     write_file,
 )
+from trappoint.commands.gathering import STANDARD_INPUT
 from trappoint.commands.many import read_plan
 from trappoint.drawing import SHEETS, draw
+from trappoint.drawing.bench_rows import Bench
 from trappoint.drawing.export import NotInstalled
 from trappoint.drawing.hints import has_hints
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
+    from collections.abc import Sequence
 
+    from trappoint.checking import Report
     from trappoint.commands.streams import Streams
+    from trappoint.erecting import Post
+    from trappoint.layout import Layout
+    from trappoint.parts.telling import Section
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -41,6 +49,12 @@ def add_arguments(parser: ArgumentParser) -> None:
         default="a4",
         help="fold a long plan so that it can be read on this sheet (default: a4)",
     )
+    parser.add_argument(
+        "--fitting", action="store_true", help="show a line for each post: where to drill for it"
+    )
+    parser.add_argument(
+        "--store", metavar="STORE", help="show which parts of this store to use, make and buy"
+    )
 
 
 def run(options: Namespace, streams: Streams) -> int:
@@ -50,18 +64,21 @@ def run(options: Namespace, streams: Streams) -> int:
         return WRONG_WORDS
     if report.layout is None:
         return tell_unreadable(report, streams)
+    bench = _bench(options, report, report.layout, streams)
+    if isinstance(bench, int):
+        return bench
     if _is_pdf(options.output):
         from trappoint.drawing.chart_pdf import chart_pdf
 
         try:
-            content = chart_pdf(report, sheet=options.sheet)
+            content = chart_pdf(report, sheet=options.sheet, bench=bench)
         except NotInstalled as missing:
             streams.complain(f"trappoint: {missing}")
             return WRONG_WORDS
     else:
         from trappoint.drawing.chart import write_chart
 
-        content = write_chart(report, sheet=options.sheet).encode("ascii")
+        content = write_chart(report, sheet=options.sheet, bench=bench).encode("ascii")
     if options.output is None:
         streams.say(content.decode("ascii"))
     elif not write_file(options.output, content, streams):
@@ -70,6 +87,43 @@ def run(options: Namespace, streams: Streams) -> int:
         tell_unfollowed(draw(report.layout, widest=SHEETS[options.sheet]), streams)
     tell_more(report, options.file, streams, marked=False)
     return OK
+
+
+def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams) -> Bench | int:
+    """Return what the sheet is to show for the bench; where that can not be told, the exit code."""
+    from trappoint.erecting import posts_of
+
+    if options.file == options.store == STANDARD_INPUT:
+        streams.complain("trappoint: only one of plan and store can come by standard input.")
+        return WRONG_WORDS
+    posts: Sequence[Post] = ()
+    if options.fitting and report.table is None:
+        streams.complain("trappoint: this plan cannot be judged: the sheet has no line for a post.")
+    elif options.fitting and report.table is not None:
+        posts = posts_of(layout, report.table)
+    if options.store is None:
+        return Bench(posts)
+    parts = _plan_parts(options.store, layout, streams)
+    return parts if isinstance(parts, int) else Bench(posts, parts)
+
+
+def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[Section] | int:
+    from trappoint import parts
+    from trappoint.commands.parts import MOST_SECONDS, read_store_file
+    from trappoint.parts.telling import sections_of
+    from trappoint.parts.waiting import tell_waiting
+
+    store = read_store_file(name, streams)
+    if isinstance(store, int):
+        return store
+    needs = parts.demand_of([("", layout)])
+    try:
+        with tell_waiting("Looking for the least cost"):
+            answer = parts.plan_parts(store, needs, seconds=MOST_SECONDS)
+    except parts.NotInstalled as missing:
+        streams.complain(f"trappoint: {missing}")
+        return WRONG_WORDS
+    return sections_of(answer, store)
 
 
 def _is_pdf(name: str | None) -> bool:

@@ -10,6 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 from trappoint.drawing import SHEETS, draw
+from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, Bench, post_rows
 from trappoint.drawing.legend import legend
 from trappoint.drawing.pages import STYLE, lighting, switches
 from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
@@ -24,15 +25,24 @@ if TYPE_CHECKING:
     from trappoint.checking import Report
     from trappoint.layout import Layout
     from trappoint.locking_table import LockingTable
+    from trappoint.parts.telling import Section
 
+NOTHING_MORE = Bench()
 
 DENSE = 30
 """With more arms than this the square of conflicts is set in small letters."""
 
 
-def write_chart(report: Report, *, sheet: str = "a4", highs: bool | None = None) -> str:
+def write_chart(
+    report: Report,
+    *,
+    sheet: str = "a4",
+    highs: bool | None = None,
+    bench: Bench = NOTHING_MORE,
+) -> str:
     """Return the sheet of a plan that could be read, in ASCII: it reads the same however stored.
 
+    ``bench``: what else it shows, for whoever makes the signals.
     Raises ValueError where the report has no layout.
     """
     layout, table = report.layout, report.table
@@ -51,6 +61,8 @@ def write_chart(report: Report, *, sheet: str = "a4", highs: bool | None = None)
         _crossovers(layout),
         _matrix(table) if table is not None else "",
         _scenes(layout),
+        _posts(bench),
+        _parts(bench.parts),
         _legend(layout),
         f'<p class="caution">{safe(CAUTION)}</p>',
     ]
@@ -148,6 +160,21 @@ def _scenes(layout: Layout) -> str:
         return ""
     note = "<p>Points that are not named lie normal.</p>"
     return _section("Scenes", f'<div class="scene-list">{"".join(told)}</div>{note}')
+
+
+def _posts(bench: Bench) -> str:
+    if not bench.posts:
+        return ""
+    return _section(DRILL, _grid(HEADS, [("", row) for row in post_rows(bench.posts)], "arms"))
+
+
+def _parts(sections: Iterable[Section]) -> str:
+    told = []
+    for heading, entries, numbered in sections:
+        kind = "ol" if numbered else "ul"
+        items = "".join(f"<li>{safe(entry)}</li>" for entry in entries)
+        told.append(f"<article><h3>{safe(heading)}</h3><{kind}>{items}</{kind}></article>")
+    return _section(PARTS, f'<div class="scene-list">{"".join(told)}</div>') if told else ""
 
 
 def _legend(layout: Layout) -> str:

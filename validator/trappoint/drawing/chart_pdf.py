@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from trappoint.drawing import SHEETS, draw
-from trappoint.drawing.chart import DENSE
+from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, Bench, post_rows
+from trappoint.drawing.chart import DENSE, NOTHING_MORE
 from trappoint.drawing.export import BORDER, SIDES, load, read_drawing
 from trappoint.drawing.fonts import font_of
 from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
@@ -20,9 +21,16 @@ if TYPE_CHECKING:
     from trappoint.checking import Report
 
 
-def chart_pdf(report: Report, *, sheet: str = "a4", highs: bool | None = None) -> bytes:
+def chart_pdf(
+    report: Report,
+    *,
+    sheet: str = "a4",
+    highs: bool | None = None,
+    bench: Bench = NOTHING_MORE,
+) -> bytes:
     """Return the sheet of a plan that could be read, as PDF.
 
+    ``bench``: what else it shows, for whoever makes the signals.
     Raises ValueError where the report has no layout, NotInstalled where reportlab is missing.
     """
     layout, table = report.layout, report.table
@@ -59,7 +67,20 @@ def chart_pdf(report: Report, *, sheet: str = "a4", highs: bool | None = None) -
     if layout.scenes:
         maker.heading("Scenes")
         maker.grid(["Scene", "Points not normal", "Off", "Trains"], scene_rows(layout))
+    _add_bench(maker, bench)
     return maker.build(layout.title or "Plan without a title")
+
+
+def _add_bench(maker: _Maker, bench: Bench) -> None:
+    if bench.posts:
+        maker.heading(DRILL)
+        maker.grid(HEADS, post_rows(bench.posts), widths=[0.06, 0.34, 0.16, 0.16, 0.28])
+    if bench.parts:
+        maker.heading(PARTS)
+    for heading, entries, numbered in bench.parts:
+        maker.text(heading, bold=True)
+        for number, entry in enumerate(entries, 1):
+            maker.text(f"{number}. {entry}" if numbered else f"\u2013 {entry}")
 
 
 def _arm_widths(heads: list[str]) -> list[float]:
