@@ -43,6 +43,14 @@ def test_homes_stand_on_the_line_outside() -> None:
     assert spots(bare(SHUTTLE), "homes") == at_each_end | {("line", "down"), ("line", "up")}
 
 
+def test_a_home_may_stand_where_trains_stand_on_the_line() -> None:
+    """The line between is a stand: its own signals, which must be there, are homes."""
+    plan = bare(SHUTTLE)
+    plan["tracks"] = {**plan["tracks"], "line": {**plan["tracks"]["line"], "stand": True}}
+    assert spots(plan, "homes") == spots(plan, "least")
+    assert len(spots(plan, "least")) == 4
+
+
 def test_no_home_where_there_is_no_room() -> None:
     """Platforms end to end: there is no line between them for a home to stand on."""
     plan = bare(a_plan({"west": "buffer joint:1 stand", "east": "joint:1 buffer stand"}))

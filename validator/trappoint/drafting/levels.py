@@ -12,7 +12,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from trappoint.drafting.needing import Need
-from trappoint.layout import opposite
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -54,7 +53,10 @@ def _starters(choice: Choice) -> Iterator[Need]:
 
 
 def _homes(choice: Choice) -> Iterator[Need]:
-    """A signal on every way to a platform that has a place for one between it and other stands."""
+    """A signal on every way to a platform, where there is line between it and where trains stand.
+
+    A track where trains stand is line too, unless it is a platform's or ends at a buffer.
+    """
     net = choice.net
     served = _served(choice)
     before = _moves_before(net)
@@ -74,7 +76,7 @@ def _moves_before(net: Network) -> list[list[int]]:
 
 
 def _unguarded(choice: Choice, before: list[list[int]], arrival: int) -> Iterator[Need]:
-    """Walk back from a platform to the other stands, as long as no signal stands on the way.
+    """Walk back from a platform to where else trains stand, as long as no signal is on the way.
 
     Each state is come to in two ways: with a place for a signal on the way, or without.
     """
@@ -85,14 +87,13 @@ def _unguarded(choice: Choice, before: list[list[int]], arrival: int) -> Iterato
     for at in queue:
         state, roomy = at
         for earlier in before[state]:
-            stand = net.place_of[earlier] in net.stand_at
-            outside = not stand or _from_edge(net, earlier)
+            outside = _is_line(choice, earlier)
             facing = net.facing[earlier] >= 0 and _leaves(net, earlier, state)
             if outside and facing:
                 continue
             missing = choice.missing_between(earlier, state) if outside else frozenset()
             reached = earlier, roomy or bool(missing)
-            if stand:
+            if not outside:
                 if reached[1] and net.place_of[earlier] != net.place_of[arrival]:
                     where = f"{net.place(earlier).name} > {net.place(arrival).name}"
                     yield Need(missing.union(*_posts_back(came, at)), frozenset(), where)
@@ -102,13 +103,15 @@ def _unguarded(choice: Choice, before: list[list[int]], arrival: int) -> Iterato
                 queue.append(reached)
 
 
-def _from_edge(net: Network, state: int) -> bool:
-    """Tell whether a train in this state has come from outside the plan: it waits out there."""
+def _is_line(choice: Choice, state: int) -> bool:
+    """Tell whether a train in this state is on the line: in no platform, siding or yard."""
+    net = choice.net
     place = net.place(state)
-    heading = net.heading(state)
-    if heading is None:
-        return False
-    return net.layout.tracks[place.id].end(opposite(heading)).kind == "edge"
+    if place.kind != "section":
+        return place.kind != "yards"
+    track = net.layout.tracks[place.id]
+    ends = track.up.kind, track.down.kind
+    return not track.stand or ("buffer" not in ends and track.id not in _served(choice))
 
 
 def _leaves(net: Network, state: int, to: int) -> bool:
