@@ -22,6 +22,7 @@ STAGES = {
     "plan": "The plan as written",
     "facts": "What follows from the plan",
     "last": "What was accepted",
+    "store": "Stores of parts",
 }
 """From each stage to its heading."""
 
@@ -52,14 +53,15 @@ def about_rule(name: str) -> dict[str, Any] | None:
         "source": rule.source,
         "optional": rule.optional,
         "fixed": rule.fixed,
-        "fails": _example(rule.fails),
-        "passes": _example(rule.passes),
+        "fails": _example(rule, rule.fails),
+        "passes": _example(rule, rule.passes),
     }
 
 
-def _example(example: Example) -> dict[str, str]:
+def _example(rule: Rule, example: Example) -> dict[str, str]:
     about, shown = tell_example(example)
-    return {"about": about[0].upper() + about[1:], "shown": shown, "plan": _plan(example)}
+    plan = "" if rule.stage == "store" else _plan(example)
+    return {"about": about[0].upper() + about[1:], "shown": shown, "plan": plan}
 
 
 def _plan(example: Example) -> str:

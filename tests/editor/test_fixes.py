@@ -32,7 +32,7 @@ def fixes(report: Report) -> list[tuple[str, Fix]]:
 
 def test_the_examples_of_all_rules() -> None:
     counted = Counter[str]()
-    for rule in RULES:
+    for rule in (rule for rule in RULES if rule.stage != "store"):
         text, files = example_text(rule.fails), example_files(rule.fails)
         report = check_content(text, "plan", files=files)
         for of, fix in fixes(report):

@@ -14,6 +14,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from trappoint.parts import read_store, store_schema
+from trappoint.rules import RULES
+from trappoint.rules.stores import SHARED, STORE_RULES
 
 SCHEMA = store_schema()
 PAGE = (Path(__file__).parents[2] / "schema" / "STORE.md").read_text("utf-8")
@@ -105,7 +107,7 @@ def _spoil(random: Random) -> Any:
 
 def test_it_finds_fault_where_an_independent_validator_does() -> None:
     validator = Draft202012Validator(SCHEMA)
-    of_form = 0
+    of_form, told = 0, set()
     for seed in range(2000):
         spoilt = _spoil(Random(seed))
         found = read_store(json.dumps(spoilt), "spoilt").findings
@@ -116,8 +118,19 @@ def test_it_finds_fault_where_an_independent_validator_does() -> None:
             of_form += 1
             assert found, seed
             assert not {finding.rule for finding in found} & sense, seed
+        told |= {finding.rule for finding in found}
         assert all(finding.line and finding.message.endswith(".") for finding in found), seed
     assert of_form > 500
+    # Whatever is said is explained, and nearly all of it is said by these slips.
+    known = {*SHARED, *(rule.id for rule in STORE_RULES)}
+    assert told <= known <= {rule.id for rule in RULES}
+    assert set(SHARED) - told <= {"unknown-format", "one-of-two"}
+
+
+def test_the_page_names_the_rules() -> None:
+    part = PAGE[PAGE.index("## What a check can find") :]
+    named = re.findall(r"`([a-z-]+)`", part)
+    assert sorted(named) == sorted([*SHARED, *(rule.id for rule in STORE_RULES)])
 
 
 def spoilt(**changes: Any) -> str:

@@ -9,6 +9,7 @@ import pytest
 
 from rules.plans import example_files, example_text, patched
 from trappoint.checking import Report, check_content
+from trappoint.parts import read_store
 from trappoint.rules import RULES, Rule
 from trappoint.settings import DEFAULTS, Settings
 
@@ -26,6 +27,9 @@ def asked(rule: Rule) -> Settings:
 
 def report_on(rule: Rule, example: object) -> Report:
     """What there is to say of an example."""
+    if rule.stage == "store":
+        found = read_store(example_text(example), rule.id)
+        return Report(rule.id, None, found.findings, text=found.text or "", of_store=True)
     files = example_files(example)
     return check_content(example_text(example), rule.id, asked(rule), files)
 

@@ -168,7 +168,8 @@ def _accepted(known: list[Sketch], spot: Spot, key: str, checked: Checked) -> It
         from trappoint.rules import RULES
 
         found = {finding.rule for finding in findings}
-        for rule in sorted(RULES, key=lambda rule: rule.id not in found):
+        of_plans = (rule for rule in RULES if rule.stage != "store")
+        for rule in sorted(of_plans, key=lambda rule: rule.id not in found):
             said = f"{'found here: ' if rule.id in found else ''}{rule.summary}"
             yield Choice(rule.id, "rule", said, ("rules", rule.id))
     elif key == "at":

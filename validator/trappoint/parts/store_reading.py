@@ -7,12 +7,14 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.accepting import Acceptor, compile_acceptor, ecma_pattern
+from trappoint.findings import pointer_to
 from trappoint.nearest import nearest
 from trappoint.parts.store import Store, build_store
 from trappoint.parts.store_words import explain, finding, name_of
 from trappoint.quoting import quoted
 from trappoint.reading import Unreadable, read_document
 from trappoint.resources import read_resource
+from trappoint.rules.stores import CHANGES_NOTHING, OWN_RATE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -98,11 +100,9 @@ def _errors(data: dict[str, Any]) -> Iterator[ValidationError]:
 def _sense_findings(data: dict[str, Any]) -> Iterator[Finding]:
     """Yield what the schema cannot say."""
     if data["currency"] in data.get("rates", {}):
-        yield finding(
-            "rate-of-own-currency",
-            ("rates", data["currency"]),
+        yield OWN_RATE.finding(
+            pointer_to("rates", data["currency"]),
             f"The store counts in {data['currency']} and gives a rate for it.",
-            "One of a currency is worth one of it, always.",
             "Take the rate out, or put another currency right.",
             at_key=True,
         )
@@ -120,11 +120,9 @@ def _sense_findings(data: dict[str, Any]) -> Iterator[Finding]:
                 )
     for id_, recipe in data.get("recipes", {}).items():
         if recipe["uses"] == recipe["yields"]:
-            yield finding(
-                "recipe-changes-nothing",
-                ("recipes", id_),
+            yield CHANGES_NOTHING.finding(
+                pointer_to("recipes", id_),
                 f"Recipe {id_} yields just what it uses.",
-                "Doing it changes nothing.",
                 "Write what really comes out of it, or take it out.",
             )
 

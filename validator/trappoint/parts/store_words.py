@@ -202,7 +202,8 @@ def _plain(keyword: str, path: Path, value: Any, argument: Any) -> Finding:
         return finding("wrong-value", path, message, "Only these words have a meaning here.", fix)
     if keyword in ("minItems", "minLength"):
         message = f"{where} is empty."
-        return finding("empty", path, message, "It says nothing so.", "Write it, or take it out.")
+        rule = "too-few" if keyword == "minItems" else "empty-text"
+        return finding(rule, path, message, "It says nothing so.", "Write it, or take it out.")
     if keyword == "const":
         message = f"{where} must be {quoted(argument)}, but it is {described(value)}."
         why = "It says what kind of file this is, and in which edition of the format."

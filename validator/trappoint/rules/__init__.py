@@ -106,9 +106,11 @@ def __getattr__(name: str) -> tuple[Rule, ...]:
     if name != "RULES":
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from trappoint.rules.forms import FORM_RULES
+    from trappoint.rules.stores import STORE_RULES
     from trappoint.rules.texts import TEXT_RULES
 
-    every = (*TEXT_RULES, *FORM_RULES, *BOARD_RULES, *PLAN_RULES, *FACT_RULES, *LAST_RULES)
+    before = (*TEXT_RULES, *FORM_RULES, *BOARD_RULES)
+    every = (*before, *PLAN_RULES, *FACT_RULES, *LAST_RULES, *STORE_RULES)
     globals()[name] = every
     return every
 

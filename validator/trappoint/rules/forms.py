@@ -69,7 +69,8 @@ FORM_RULES: tuple[Rule, ...] = (
     _form(
         "bad-form",
         "a text of the wrong form",
-        "Lever numbers, pointers and paths are read by their form.",
+        "Lever numbers, pointers and paths are read by their form; in a store amounts, rates and "
+        "currencies.",
         {"levers": {"one": {"points": ["p1"]}}},
     ),
     _form(

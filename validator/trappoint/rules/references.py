@@ -287,7 +287,7 @@ UNKNOWN_REFERENCE = Rule(
     "unknown-reference",
     "error",
     "plan",
-    "an id that names nothing in this plan",
+    "an id that names nothing in this plan, or no part of this store",
     "What is named is not there, so nothing that depends on it can be worked out.",
     "the format: every reference leads to something in the same plan",
     {"signals": {"2": {"track": "mian"}}},

@@ -14,10 +14,10 @@ if TYPE_CHECKING:
     from trappoint.findings import Level
     from trappoint.movements import Movement
 
-Stage = Literal["reading", "form", "boards", "plan", "facts", "last"]
+Stage = Literal["reading", "form", "boards", "plan", "facts", "last", "store"]
 """When a rule is asked: while the text is read; against the schema; on how the plan is put together
 from others; on the plan as written; on what is derived from it; or last, on the findings of all the
-others. An error at one of the first four stages ends the check there, so that no later rule need
+others. Those of stores are asked of stores alone. An error at one of the first four stages ends the check there, so that no later rule need
 ask whether it can go on."""
 
 
@@ -40,8 +40,8 @@ class Rule:
     """One rule: its name, its documentation and its check.
 
     ``fails`` and ``passes`` are JSON merge patches (RFC 7396) on the demonstration plan, Kelpie
-    Quay, whole texts, (long ones) functions that write a text, or plans with boards: with the first
-    the rule speaks, with the second it is silent. Tests run both.
+    Quay, whole texts (of stores always), (long ones) functions that write a text, or plans with
+    boards: with the first the rule speaks, with the second it is silent. Tests run both.
     """
 
     id: str
@@ -54,7 +54,7 @@ class Rule:
     fails: Example
     passes: Example
     check: Callable[[Facts], Iterable[Finding]] | None = None
-    """None for rules of reading, form and last, whose findings are made on the way."""
+    """None for rules of reading, form, stores and last, whose findings are made on the way."""
     optional: bool = False
     """True for a matter of practice that is asked only where a club gives it a level."""
     ends: bool = False
@@ -65,7 +65,7 @@ class Rule:
     @property
     def fixed(self) -> bool:
         """True where no setting may change its level."""
-        return self.binding or self.stage in ("reading", "form", "boards", "plan")
+        return self.binding or self.stage in ("reading", "form", "boards", "plan", "store")
 
     def finding(
         self,

@@ -1,0 +1,53 @@
+"""Rules of stores alone: what the schema of stores can not say.
+
+What else is said of a store is said by the rules on texts and forms, and on references, that plans
+have too: ``SHARED`` names them.
+"""
+
+from __future__ import annotations
+
+from trappoint.rules.rule import Rule
+
+_HEAD = '{\n  "format": "trappoint-store/1",\n  "currency": "GBP",\n'
+_DOLLS = '  "parts": {"doll": {"owned": 2}, "post": {}},\n  "recipes": {"foot": '
+
+OWN_RATE = Rule(
+    "rate-of-own-currency",
+    "error",
+    "store",
+    "a store with a rate for the currency in which it counts",
+    "One of a currency is worth one of it, always.",
+    "the format of stores: a rate says what one of another currency is worth",
+    _HEAD + '  "rates": {"GBP": "0.86"},\n  "parts": {}\n}',
+    _HEAD + '  "rates": {"EUR": "0.86"},\n  "parts": {}\n}',
+)
+
+CHANGES_NOTHING = Rule(
+    "recipe-changes-nothing",
+    "error",
+    "store",
+    "a recipe of a store that yields just what it uses",
+    "Doing it changes nothing, so that something else must be meant.",
+    "the format of stores: a recipe makes parts out of parts",
+    _HEAD + _DOLLS + '{"uses": {"doll": 1}, "yields": {"doll": 1}}}\n}',
+    _HEAD + _DOLLS + '{"uses": {"doll": 1}, "yields": {"post": 1}}}\n}',
+)
+
+STORE_RULES: tuple[Rule, ...] = (OWN_RATE, CHANGES_NOTHING)
+
+SHARED: tuple[str, ...] = (
+    "unknown-format",
+    "unknown-key",
+    "missing-key",
+    "wrong-type",
+    "wrong-value",
+    "bad-id",
+    "bad-form",
+    "out-of-range",
+    "too-few",
+    "empty-text",
+    "listed-twice",
+    "one-of-two",
+    "unknown-reference",
+)
+"""The rules on form and references that speak on stores as on plans."""
