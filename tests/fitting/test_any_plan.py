@@ -66,6 +66,8 @@ def measured(rng: random.Random) -> dict[str, Any]:
         if kind and not {"crossing_number", "angle_degrees"} & set(element):
             values = (1e-300, 0.5, 6, 9.25, 1e308) if kind[0] == "c" else (1e-300, 7, 89.9)
             element[kind] = rng.choice(values)
+    for points in plan.get("points", {}).values():
+        perhaps(points, toe_mm=LENGTHS)
     for signal in plan["signals"].values():
         perhaps(signal, from_centre_mm=LENGTHS, post_mm=(2, 1e308), spacing_mm=LENGTHS)
     for number, platform in enumerate(plan.get("platforms", {}).values()):

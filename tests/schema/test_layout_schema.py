@@ -44,7 +44,7 @@ def test_it_follows_the_meta_schema_of_its_draft() -> None:
 
 def test_every_property_is_described_and_titled() -> None:
     properties = _properties()
-    assert len(properties) == 134
+    assert len(properties) == 135
     for place, part in properties.items():
         described = part.get("description", "")
         assert len(described) > 10, place
@@ -149,6 +149,7 @@ EVERYTHING: dict[str, Any] = {
             "crossing_number": 8,
             "measure": "right-angle",
             "leg_mm": 120,
+            "toe_mm": 90,
             "trap": False,
             "lock": True,
             "draw": {"order": 1, "note": "n"},

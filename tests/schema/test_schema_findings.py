@@ -132,8 +132,8 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
         "unknown-key",
         "/points/p1/colour",
         'Points p1 have an unknown key "colour".',
-        "Known here: normal, kind, crossing_number, measure, angle_degrees, leg_mm, trap, lock, "
-        "draw, name and note. Free text can stand in note.",
+        "Known here: normal, kind, crossing_number, measure, angle_degrees, leg_mm, toe_mm, trap, "
+        "lock, draw, name and note. Free text can stand in note.",
     ),
     "sigals": (
         {},

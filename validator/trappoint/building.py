@@ -161,6 +161,7 @@ def _points(key: str, value: Mapping[str, Any]) -> Points:
         value.get("leg_mm"),
         _hint(value, "order"),
         value.get("name", ""),
+        value.get("toe_mm"),
     )
 
 

@@ -96,6 +96,8 @@ class Points(NamedTuple):
     """A hint for the diagram: how far to the right it is drawn."""
     name: str = ""
     """What it is called in full."""
+    toe_mm: float | None = None
+    """From where the centre lines of its legs meet to the end of its toe."""
 
     @property
     def lies(self) -> tuple[str, ...]:

@@ -11,12 +11,13 @@ from fractions import Fraction
 from math import isfinite
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.fitting.rooms import joint_ends, over_joints, to_its_end, total
+from trappoint.fitting.rooms import total
+from trappoint.fitting.ways import path_length, ways_to_heads
 
 if TYPE_CHECKING:
     from trappoint.facts import Facts
-    from trappoint.fitting.rooms import Joints
     from trappoint.layout import Head
+    from trappoint.network import Network
 
 YARD_MM = Fraction(9144, 10)
 """The international yard."""
@@ -46,30 +47,41 @@ def in_yards(model_mm: float, ratio: Fraction) -> float:
 
 
 def distant_distances(facts: Facts) -> list[Distance]:
-    """Return the distance of every distant of which it is known: over tracks and joints alone."""
+    """Return the distance of every distant of which it is known: where all lengths are given."""
     found = []
-    joints = joint_ends(facts.layout)
     for distant in facts.distants:
         arm = distant.arm
         head = next(one for one in facts.layout.signals[arm.signal].heads if arm in one.arms)
-        ahead = [facts.network.heads[number] for number in distant.first]
-        if len(ahead) == 1:
-            far = _between(facts, joints, head, ahead[0])
+        if len(distant.first) == 1:
+            far = _between(facts, head, distant.first[0])
             if far is not None and isfinite(far):
-                found.append(Distance(arm.id, arm.signal, arm.index, ahead[0].signal, far))
+                ahead = facts.network.heads[distant.first[0]]
+                found.append(Distance(arm.id, arm.signal, arm.index, ahead.signal, far))
     return found
 
 
-def _between(facts: Facts, joints: Joints, head: Head, ahead: Head) -> float | None:
-    """Return how far one head stands beyond another, without an element between them."""
-    layout = facts.layout
-    start, there = to_its_end(layout, head), to_its_end(layout, ahead)
-    if (head.track, head.heading) == (ahead.track, ahead.heading):
-        far = None if start is None or there is None else start - there
-        return far if far is not None and far > 0 else None
-    lengths = [start]
-    for track, heading in over_joints(layout, joints, layout.tracks[head.track], head.heading):
-        lengths.append(track.length_mm)
-        if (track.id, heading) == (ahead.track, ahead.heading):
-            return total([*lengths, None if there is None else -there])
+def _between(facts: Facts, head: Head, ahead: int) -> float | None:
+    """Return how far the signal ahead stands beyond a head; None where that is not known."""
+    network = facts.network
+    start = network.section_state(head.track, head.heading, head.at_mm)
+    if start is None:
+        return None
+    rest, target = _to_section_end(network, head, start), network.held_at[ahead]
+    if target == start:
+        return rest or None
+    for path in ways_to_heads(network, start, past_shunts=True):
+        if path[-1] == target:
+            return total([rest, path_length(network, path)])
     return None
+
+
+def _to_section_end(network: Network, head: Head, state: int) -> float | None:
+    """Return how far a head stands from the end of its section that its trains run to."""
+    if head.at_mm is None:
+        return 0.0
+    cuts, part = network.cuts[head.track], max(0, network.place(state).part - 1)
+    if head.heading == "up":
+        return head.at_mm - (cuts[part - 1] if part else 0.0)
+    length = network.layout.tracks[head.track].length_mm
+    end = cuts[part] if part < len(cuts) else length
+    return None if end is None else end - head.at_mm

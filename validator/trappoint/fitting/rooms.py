@@ -58,8 +58,7 @@ class Bound(NamedTuple):
 
 def derive_rooms(facts: Facts) -> list[Room]:
     """Return the room of every section that is a stand or in which a signal holds trains."""
-    spacing = passing_spacing(facts.layout, scale_of(facts.layout))
-    walk = _Walk(facts.network, spacing[0] if spacing else None)
+    walk = Rooms(facts)
     rooms = []
     for track in facts.network.sections:
         for part in range(len(facts.network.sections[track])):
@@ -69,36 +68,29 @@ def derive_rooms(facts: Facts) -> list[Room]:
     return rooms
 
 
-class _Walk:
+class Rooms:
     """Looks from a section towards either end until something bounds a train."""
 
-    def __init__(self, network: Network, apart_mm: float | None) -> None:
-        self.network = network
-        self.layout: Layout = network.layout
-        self.apart_mm = apart_mm
+    def __init__(self, facts: Facts) -> None:
+        self.network = facts.network
+        self.layout = facts.layout
+        self.apart_mm = passing_apart(facts.layout)
         self.joints = joint_ends(self.layout)
 
     def room(self, track: str, part: int) -> Room | None:
+        """Return the room of a section; None where trains neither stand nor are held."""
         network = self.network
         states = network.sections[track][part]
         place = network.place_of[states["down"]]
         stand = place in network.stand_at
         if not stand and all(network.facing[state] < 0 for state in states.values()):
             return None
-        length = self._length(track, part)
-        up, down = (self._bound(track, part, heading) for heading in ("up", "down"))
+        length = section_length(network, track, part)
+        up, down = (self.bound(track, part, heading) for heading in ("up", "down"))
         name = network.places[place].name
         return room_between(name, self.layout.tracks[track], stand, length, up, down)
 
-    def _length(self, track: str, part: int) -> float | None:
-        cuts = self.network.cuts[track]
-        start = cuts[part - 1] if part else 0.0
-        if part < len(cuts):
-            return cuts[part] - start
-        whole = self.layout.tracks[track].length_mm
-        return None if whole is None else whole - start
-
-    def _bound(self, track_id: str, part: int, heading: Heading) -> Bound:
+    def bound(self, track_id: str, part: int, heading: Heading) -> Bound:
         """Return what bounds a train in a section towards one end."""
         network, beyond = self.network, 0.0
         seen = {(self.layout.tracks[track_id], heading)}
@@ -129,7 +121,7 @@ class _Walk:
             back = network.facing[network.sections[track_id][part][opposite(heading)]]
             if back >= 0:
                 return Bound(beyond, True, self._name(back))
-            length = self._length(track_id, part)
+            length = section_length(network, track_id, part)
             if length is None:
                 return Bound(None, False, f"{track_id}, of no length given")
             beyond += length
@@ -152,6 +144,22 @@ class _Walk:
 
     def _end(self, track: Track, heading: Heading, beyond: float, held: str) -> Bound:
         return end_bound(self.layout, track, heading, beyond, held, self.apart_mm)
+
+
+def passing_apart(layout: Layout) -> float | None:
+    """Return at which distance of centres stock passes, in mm; None where that is not known."""
+    spacing = passing_spacing(layout, scale_of(layout))
+    return spacing[0] if spacing else None
+
+
+def section_length(network: Network, track: str, part: int) -> float | None:
+    """Return how long one section of a track is, in mm; None where that is not given."""
+    cuts = network.cuts[track]
+    start = cuts[part - 1] if part else 0.0
+    if part < len(cuts):
+        return cuts[part] - start
+    whole = network.layout.tracks[track].length_mm
+    return None if whole is None else whole - start
 
 
 def end_bound(

@@ -10,6 +10,7 @@ from trappoint.fitting.distances import Distance, distant_distances, in_yards
 from trappoint.fitting.fouling import Fouling, fouling_places
 from trappoint.fitting.rooms import Room, derive_rooms, fits, fits_platform
 from trappoint.fitting.scales import Scale, meanings, ratio_of, scale_of, tell_ratio
+from trappoint.fitting.ways import RoomOnward, derive_rooms_onward
 from trappoint.fitting.yards import derive_yard_rooms
 
 if TYPE_CHECKING:
@@ -44,6 +45,8 @@ class Fits(NamedTuple):
     rooms: tuple[Room, ...]
     yards: tuple[Room, ...]
     """The room on each track of a yard of which the length is given."""
+    onward: tuple[RoomOnward, ...]
+    """The room from a stand on over points to where a train is held."""
     platforms: tuple[Platform, ...]
     """Those of which the length is given."""
     fouling: tuple[Fouling, ...]
@@ -69,6 +72,10 @@ class Fits(NamedTuple):
             "yards": [
                 {"yard": room.place, "track": room.track, **self._length_json(room)}
                 for room in self.yards
+            ],
+            "onward": [
+                {"place": room.place, "over": list(over), **self._length_json(room)}
+                for room, over in self.onward
             ],
             "platforms": [
                 {
@@ -160,6 +167,7 @@ def derive_fits(facts: Facts) -> Fits:
         tuple(train for train in layout.trains.values() if train.length_mm is not None),
         tuple(derive_rooms(facts)),
         tuple(derive_yard_rooms(facts)),
+        tuple(derive_rooms_onward(facts)),
         tuple(p for p in layout.platforms.values() if p.length_mm is not None),
         tuple(fouling),
         tuple(distant_distances(facts)),

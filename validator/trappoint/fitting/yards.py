@@ -9,16 +9,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.fitting.clearances import passing_spacing
 from trappoint.fitting.rooms import (
     Bound,
     end_bound,
     joint_ends,
     over_joints,
+    passing_apart,
     room_between,
     to_its_end,
 )
-from trappoint.fitting.scales import scale_of
 
 if TYPE_CHECKING:
     from trappoint.facts import Facts
@@ -45,8 +44,7 @@ class _Looks:
 
     def __init__(self, facts: Facts) -> None:
         self.layout = facts.layout
-        spacing = passing_spacing(facts.layout, scale_of(facts.layout))
-        self.apart_mm = spacing[0] if spacing else None
+        self.apart_mm = passing_apart(facts.layout)
         self.joints = joint_ends(facts.layout)
         network = facts.network
         self.holding: dict[tuple[str, Heading], Head] = {}

@@ -63,6 +63,7 @@ LABELS: Mapping[str, str] = {
     "engine_mm": "engine",
     "off": "arms off",
     "leg_mm": "legs",
+    "toe_mm": "toe",
     "draw": "hint for the diagram",
     "from_centre_mm": "from the centre of the track",
     "post_mm": "thickness of the post",

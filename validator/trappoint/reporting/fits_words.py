@@ -69,6 +69,7 @@ def parts_of(table: Fits) -> list[Part]:
     """Return the parts that have something in them. Lengths in millimetres."""
     parts = [
         _rooms(table),
+        _onward(table),
         _yards(table),
         _platforms(table),
         _fouling(table),
@@ -87,6 +88,19 @@ def _rooms(table: Fits) -> Part:
         f"In mm, between what bounds a train at the up end and at the down end. {_ROOM}",
         ("Place", *_room_columns(table)),
         tuple((room.place, *_room_cells(table, room)) for room in table.rooms),
+    )
+
+
+def _onward(table: Fits) -> Part:
+    return Part(
+        "Which trains fit between a stand and the signal beyond the points",
+        "In mm. Held there, a train lies over the points and reaches back to the stand: in a plan "
+        f"that holds, no other one has a route over part of that. {_ROOM}",
+        ("Stand", "Over", *_room_columns(table)),
+        tuple(
+            (room.place, listed(over, "and"), *_room_cells(table, room))
+            for room, over in table.onward
+        ),
     )
 
 
