@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pty
 import select
+import signal
 import sys
 import time
 from pathlib import Path
@@ -19,6 +20,8 @@ class Terminal:
         self.seen = b""
         self.process, self.master = pty.fork()
         if self.process == 0:
+            # Tests that were started in the background have it ignored, and so would the program.
+            signal.signal(signal.SIGINT, signal.SIG_DFL)
             command = [sys.executable, "-m", "trappoint", *map(str, words)]
             os.execve(command[0], command, env)  # noqa: S606 - no shell is wanted
 
