@@ -199,3 +199,38 @@ def test_references_of_a_board_are_in_open_plans_and_on_the_disk(club: Path) -> 
                 assert {marked(text_of(host, use.uri), use.range) for use in uses or ()} == {"vale"}
 
     run(test)
+
+
+def test_what_stands_on_boards_may_follow_also_while_the_text_is_broken(club: Path) -> None:
+    async def test() -> None:
+        async with editor() as host:
+            spring = opened(host, club / "spring.layout.json")
+            await host.findings(spring)
+            good = host.texts[spring]
+
+            async def offered(typed: str, before: str, after: str = "") -> list[lsp.CompletionItem]:
+                host.type(spring, typed)
+                found = await host.client.text_document_completion_async(
+                    lsp.CompletionParams(**host.at(spring, before, after))
+                )
+                assert isinstance(found, lsp.CompletionList)
+                return list(found.items)
+
+            # An arm that nobody has saved yet.
+            town = opened(host, club / "boards" / "nixie-town.layout.json")
+            host.type(town, host.texts[town].replace('"id": "S1"', '"id": "S77"'))
+            broken = good.replace('{"off": ["town/S1"], "trains": {', '{"off": ["town/')
+            arms = await offered(broken, '"off": ["town/')
+            assert "town/S77" in [item.label for item in arms]
+            (item,) = [item for item in arms if item.label == "town/S77"]
+            assert item.detail == "stop arm of signal start-1 on town"
+            assert isinstance(item.text_edit, lsp.TextEdit)
+            assert marked(broken, item.text_edit.range).startswith("town/")
+            files = await offered(good, '{"plan": "')
+            assert files[0].label == "autumn.layout.json"
+            assert files[0].kind == lsp.CompletionItemKind.File
+            apart = good.replace('{"a": "crossing:east"', '{"a": ""')
+            free = await offered(apart, '{"a": "', '"')
+            assert [each.label for each in free if each.label[-1] != ":"] == ["crossing:east"]
+
+    run(test)

@@ -27,11 +27,14 @@ class Edge(NamedTuple):
         return f"{self.board}:{self.edge}"
 
 
-def edge_of(part: Part, text: str) -> Edge:
-    """Return the edge that one side of a join names: ``BOARD:EDGE``, ``BOARD:INNER/EDGE``."""
+def edge_of(plan: str, text: str) -> Edge:
+    """Return the edge that one side of a join names: ``BOARD:EDGE``, ``BOARD:INNER/EDGE``.
+
+    ``plan`` is the board in whose plan it is written; empty for the whole's own.
+    """
     board, _, name = text.partition(":")
     inner, _, edge = name.rpartition("/")
-    return Edge("/".join(filter(None, (part.name, board, inner))), edge)
+    return Edge("/".join(filter(None, (plan, board, inner))), edge)
 
 
 def join_edges(
@@ -45,7 +48,7 @@ def join_edges(
     joined: Joined = {}
     troubles: list[Trouble] = []
     for number, (part, join) in enumerate(joins_of(parts)):
-        sides = [(side, edge_of(part, join[side])) for side in ("a", "b")]
+        sides = [(side, edge_of(part.name, join[side])) for side in ("a", "b")]
         if sides[0][1] == sides[1][1]:
             pointer = pointer_to("joins", number, "b")
             troubles.append(Trouble("joined-to-itself", pointer, (join["a"],)))

@@ -64,7 +64,7 @@ def merge(parts: list[Part], joined: Joined) -> tuple[dict[str, Any], Lists, lis
         whole["worked_together"] += groups
         lists["joins"] += [(part.name, number) for number in range(len(part.data.get("joins", ())))]
     whole["joins"] = [
-        {side: str(edge_of(part, join[side])) for side in ("a", "b")}
+        {side: str(edge_of(part.name, join[side])) for side in ("a", "b")}
         for part, join in joins_of(parts)
     ]
     return whole, lists, unmeasured

@@ -11,29 +11,38 @@ from trappoint.naming import ARMS, ONE_OF, ROADS, Kinds, kinds_at
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from trappoint.editor.around import Around
     from trappoint.editor.desk import Checked
     from trappoint.editor.names import Key, Sketch
     from trappoint.editor.tolerant import Spot
     from trappoint.naming import Path
 
 
+PLACES: Kinds = ("tracks", "points", "signals", "platforms", "yards")
+"""What findings that are accepted are mostly at."""
+
+
 class Choice(NamedTuple):
     """Something that may be written."""
 
     text: str
-    kind: Literal["key", "word", "id", "end", "rule"]
+    kind: Literal["key", "word", "id", "end", "rule", "file"]
     said: str = ""
     """What it is, in a few words."""
     thing: Key | None = None
     """The thing that it names, of which more can be told."""
 
 
-def choices_at(known: list[Sketch], spot: Spot, checked: Checked) -> list[Choice]:
+def choices_at(
+    known: list[Sketch], spot: Spot, checked: Checked, around: Around | None = None
+) -> list[Choice]:
     """Return what may stand at a place, the likeliest first, each once.
 
     ``known`` are the texts from which ids are taken: the present one, then an older one.
     """
-    found = dict.fromkeys(_choices(known, spot, checked))
+    here = list(_choices(known, spot, checked))
+    beyond = list(_beyond(spot.path, around)) if around is not None else []
+    found = dict.fromkeys(beyond + here if spot.path[:1] == ("joins",) else here + beyond)
     unique = {choice.text: choice for choice in reversed(found)}
     there = _listed_already(spot)
     return [c for c in found if unique[c.text] is c and c.text not in there]
@@ -59,13 +68,13 @@ def _choices(known: list[Sketch], spot: Spot, checked: Checked) -> Iterator[Choi
         yield from _accepted(known, spot, where.partition("/")[2], checked)
     elif where == "signals/duties":
         yield from (Choice(d, "word", "by the track") for d in checked.duties(str(path[1])))
-    elif where in ("joins/a", "joins/b"):
-        yield from (Choice(f"{name}:", "end", "board") for name in known[0].ids("boards"))
     elif where in ("working/moves/from", "working/moves/to"):
         yield from ids_of(known, ROADS)
         yield from (
             Choice(end, "end", "edge") for end in meets(known[0].data) if end[:5] == "edge:"
         )
+    elif where in ("joins/a", "joins/b"):
+        yield from (Choice(f"{name}:", "end", "board") for name in known[0].ids("boards"))
     elif kinds == ARMS:
         yield from _arms(known, path)
     elif where == "signals/arms/to":
@@ -73,6 +82,43 @@ def _choices(known: list[Sketch], spot: Spot, checked: Checked) -> Iterator[Choi
     elif kinds:
         yield from ids_of(known, kinds)
     yield from _words(path)
+
+
+def _beyond(path: Path, around: Around) -> Iterator[Choice]:
+    """Yield what stands on boards, and the files of plans."""
+    where = _where(path)
+    if where == "boards/plan":
+        yield from (Choice(plan, "file") for plan in around.plans())
+    elif where in ("joins/a", "joins/b"):
+        for edge in around.free_edges(path):
+            board, _, inner = edge.board.partition("/")
+            name = f"{board}:{inner}/{edge.edge}" if inner else str(edge)
+            yield Choice(name, "end", f"edge of board {edge.board}" if board else "edge")
+    elif where in ("working/moves/from", "working/moves/to"):
+        yield from ids_on_boards(around, ROADS)
+        for edge in around.free_edges():
+            if edge.board:
+                yield Choice(f"edge:{edge.board}/{edge.edge}", "end", f"edge of {edge.board}")
+    elif where == "accept/at":
+        yield from ids_on_boards(around, PLACES)
+    elif kinds_at(path) == ARMS:
+        for name, sketch in around.boards.items():
+            for arm in _arms([sketch], path, board=name):
+                yield _on_board(arm, name)
+    else:
+        yield from ids_on_boards(around, kinds_at(path))
+
+
+def ids_on_boards(around: Around, kinds: Kinds) -> Iterator[Choice]:
+    """Yield the ids of things of these kinds on boards, as the plan names them."""
+    for name, sketch in around.boards.items() if kinds and kinds != ("rules",) else ():
+        for choice in ids_of([sketch], kinds):
+            yield _on_board(choice, name)
+
+
+def _on_board(choice: Choice, board: str) -> Choice:
+    said = f"{choice.said} on {board}"
+    return choice._replace(text=f"{board}/{choice.text}", said=said, thing=None)
 
 
 def _where(path: Path) -> str:
@@ -128,9 +174,10 @@ def _ends(known: list[Sketch], path: Path) -> Iterator[Choice]:
     yield Choice("edge:", "end", "the track leaves the plan")
 
 
-def _arms(known: list[Sketch], path: Path) -> Iterator[Choice]:
+def _arms(known: list[Sketch], path: Path, board: str = "") -> Iterator[Choice]:
+    """Yield arms of this plan, or of the plan of a board: there no arm is the one asked about."""
     key = next((part for part in reversed(path) if isinstance(part, str)), "")
-    signal = str(path[1]) if path[0] == "signals" else ""
+    signal = str(path[1]) if path[0] == "signals" and not board else ""
     for sketch in known:
         own = _own_id(sketch, path)
         for owner, arm in arms(sketch.data):
@@ -178,4 +225,4 @@ def _accepted(known: list[Sketch], spot: Spot, key: str, checked: Checked) -> It
         for finding in findings:
             if meant in ("", finding.rule):
                 yield Choice(finding.pointer, "word", finding.message)
-        yield from ids_of(known, ("tracks", "points", "signals", "platforms", "yards"))
+        yield from ids_of(known, PLACES)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.editor.choices import Choice, choices_at
+from trappoint.editor.choices import Choice, choices_at, ids_of, ids_on_boards
 from trappoint.editor.forms import form_at, keys_of, said_of
 from trappoint.editor.tolerant import spot_at
 from trappoint.naming import kinds_at
 
 if TYPE_CHECKING:
+    from trappoint.editor.around import Around
     from trappoint.editor.desk import Checked
     from trappoint.editor.names import Sketch
     from trappoint.editor.tolerant import Spot
@@ -27,29 +28,33 @@ class Offer(NamedTuple):
 
 
 def offers(
-    sketch: Sketch, offset: int, checked: Checked, whole: Sketch | None = None
+    sketch: Sketch,
+    offset: int,
+    checked: Checked,
+    whole: Sketch | None = None,
+    around: Around | None = None,
 ) -> list[Offer]:
     """Return what may be written at an offset, the likeliest first.
 
     ``whole`` is the last text that could be read: while this one is broken, it knows more ids.
+    ``around`` is what the plan may name on its boards.
     """
     spot = spot_at(sketch.root, offset)
     if spot is None:
         return []
     known = [sketch] if whole is None or whole is sketch else [sketch, whole]
     if spot.role == "key":
-        return [_key(sketch, spot, offset, choice) for choice in _keys(known, spot)]
-    return [_value(spot, offset, choice) for choice in choices_at(known, spot, checked)]
+        return [_key(sketch, spot, offset, choice) for choice in _keys(known, spot, around)]
+    return [_value(spot, offset, choice) for choice in choices_at(known, spot, checked, around)]
 
 
-def _keys(known: list[Sketch], spot: Spot) -> list[Choice]:
+def _keys(known: list[Sketch], spot: Spot, around: Around | None) -> list[Choice]:
     """Return the keys that an object may still have."""
     there = {member.key.text for member in spot.box.members if member.key is not spot.node}
     kinds = kinds_at((*spot.path, ""), at_key=True)
     if kinds:
-        from trappoint.editor.choices import ids_of
-
-        found = {choice.text: choice for choice in ids_of(known, kinds)}
+        beyond = ids_on_boards(around, kinds) if around is not None else ()
+        found = {choice.text: choice for choice in (*ids_of(known, kinds), *beyond)}
         return [choice for choice in found.values() if choice.text not in there]
     form = form_at(spot.path)
     return [

@@ -20,6 +20,7 @@ from trappoint.editor.across import (
     thing_on_board,
     uses_everywhere,
 )
+from trappoint.editor.around import Around
 from trappoint.editor.companion import Companion
 from trappoint.editor.desk import full_path
 from trappoint.editor.fixes import fix_of
@@ -187,7 +188,11 @@ class _Answers:
             return lsp.CompletionList(is_incomplete=False, items=[])
         page, sketch, places = known
         offset = _offset(places, params.position)
-        found = offers(sketch, offset, page.checked, page.whole)
+        around = None
+        if to_fs_path(page.uri):
+            sketches = [sketch, page.whole] if page.whole else [sketch]
+            around = Around(self._companion.shelf(), page.name, sketches)
+        found = offers(sketch, offset, page.checked, page.whole, around)
         items = [
             wire.completion(places, page.uri, number, offer) for number, offer in enumerate(found)
         ]

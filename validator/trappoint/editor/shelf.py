@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.commands.gathering import PLAN_ENDING, Source, gather
 from trappoint.commands.wholes import wholes_of
 from trappoint.editor.desk import OpenFiles, full_path
-from trappoint.editor.looking import text, things
+from trappoint.editor.looking import Data, text, things
 from trappoint.editor.names import Sketch
 from trappoint.files import repository_of
 from trappoint.reading import LIMIT_BYTES, Unreadable, UnusableFile, read_document
@@ -66,14 +66,21 @@ class Shelf:
         """Return the file of a board of a plan, or of a board's; None where it leads nowhere."""
         for board in boards:
             sketch = self.sketch(path)
-            plan = text(things(sketch.data, "boards").get(board, {}), "plan") if sketch else ""
-            folder = os.path.dirname(path)  # noqa: PTH120
-            try:
-                self._around(folder).read(plan)
-            except (OSError, ValueError):
+            entry = things(sketch.data, "boards").get(board) if sketch else None
+            file = self.plan_of(path, entry) if entry else None
+            if file is None:
                 return None
-            path = os.path.normpath(os.path.join(folder, *plan.split("/")))  # noqa: PTH118
+            path = file
         return path
+
+    def plan_of(self, path: str, entry: Data) -> str | None:
+        """Return the file of a board by its entry in a plan; None where it leads nowhere."""
+        folder, plan = os.path.dirname(path), text(entry, "plan")  # noqa: PTH120
+        try:
+            self._around(folder).read(plan)
+        except (OSError, ValueError):
+            return None
+        return os.path.normpath(os.path.join(folder, *plan.split("/")))  # noqa: PTH118
 
     def plans(self, path: str) -> list[Source]:
         """Return the plans among which a plan stands: those of its repository, or of the folder.

@@ -33,6 +33,7 @@ CHOICE_KINDS = {
     "id": lsp.CompletionItemKind.Reference,
     "end": lsp.CompletionItemKind.Reference,
     "rule": lsp.CompletionItemKind.Constant,
+    "file": lsp.CompletionItemKind.File,
 }
 
 SYMBOL_KINDS = {
