@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -142,3 +143,26 @@ def test_a_plan_without_a_table_has_no_sheet(
     assert (code, out) == (2, "") and err.startswith("trappoint:")
     code, out, err = run(capsys, "-", "--store", "-")
     assert (code, out) == (2, "") and "standard input" in err
+
+
+def test_there_is_a_label_for_every_lever(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Those that work points alone, and spare ones, too: in the order in which they stand."""
+    plan = json.loads((EXAMPLES / "selkie-harbour.layout.json").read_text("utf-8"))
+    plan["levers"]["40"] = {}
+    file = tmp_path / "s.layout.json"
+    file.write_text(json.dumps(plan), "utf-8")
+    assert main(["erect", str(file), "--format", "html"]) == 0
+    told = re.findall(r"<div><b>Lever (\d+)</b>([^<]*)</div>", capsys.readouterr().out)
+    assert told == [
+        (number, _plate(plan["levers"][number])) for number in sorted(plan["levers"], key=int)
+    ]
+    assert ("9", "points x1, x2") in told
+
+
+def _plate(lever: dict[str, Any]) -> str:
+    for kind, word in (("arms", "arm"), ("points", "points")):
+        if kind in lever:
+            return f"{word} {', '.join(lever[kind])}"
+    return "spare"

@@ -38,6 +38,26 @@ def test_the_example() -> None:
     assert answer["scheme"]["minutes"] == 5 * 10 + 2 * 25 + 2 * 15
 
 
+def test_the_example_of_a_clubs_size() -> None:
+    """66 signals: all is met, partly owned, made and bought in two currencies; the books balance.
+
+    Every signal has its mount and every arm its part, as many as the plan itself has.
+    """
+    club = EXAMPLES / "hobthrush-vale.layout.json"
+    store = EXAMPLES / "hobthrush-vale.store.json"
+    answer = told(club, "--store", store)
+    assert answer["met"] is True and answer["time_was_up"] is False
+    scheme = answer["scheme"]
+    audit(answer, scheme, json.loads(store.read_text("utf-8")))
+    assert scheme["proven"] is True
+    signals = json.loads(club.read_text("utf-8"))["signals"]
+    assert len({entry["signal"] for entry in scheme["fit"]}) == len(signals) == 66
+    arms = sum(len(signal["arms"]) for signal in signals.values())
+    assert len(scheme["fit"]) == len(signals) + arms
+    assert scheme["use_as_it_is"] and scheme["make"]
+    assert set(scheme["totals"]) == {"GBP", "EUR"}
+
+
 def test_text_and_markdown_say_what_json_says() -> None:
     for form in ("text", "markdown"):
         done = trappoint("parts", KELPIE, "--store", STORE, "--format", form)

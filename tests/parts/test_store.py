@@ -58,7 +58,7 @@ def test_every_key_and_word_is_on_the_page() -> None:
 
 def test_the_page_and_the_example_are_in_order() -> None:
     examples = list((Path(__file__).parents[2] / "examples").glob("*.store.json"))
-    assert len(examples) == 1
+    assert len(examples) == 2
     for text in (json.dumps(EXAMPLE), *(path.read_text("utf-8") for path in examples)):
         assert read_store(text, "page").findings == ()
 

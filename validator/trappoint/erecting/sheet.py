@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from trappoint.facts import Facts
+    from trappoint.layout import Lever
     from trappoint.locking_table import LockingTable
 
 
@@ -34,6 +35,8 @@ class Sheet(NamedTuple):
     work: Work
     today: Today | None = None
     """None where no store was given."""
+    levers: tuple[Lever, ...] = ()
+    """Those of the frame, in the order in which they stand."""
 
     def to_json(self) -> dict[str, Any]:
         """Return it as JSON values; null where something is not known."""
@@ -45,7 +48,8 @@ def derive_sheet(facts: Facts, table: LockingTable, title: str) -> Sheet:
     """Derive the sheet of a plan of which there is a locking table."""
     layout = facts.layout
     work = order_of_work(layout, facts.settings)
-    return Sheet(title, table.holds, posts_of(layout, table), work)
+    levers = tuple(sorted(layout.levers.values(), key=lambda lever: lever.rank))
+    return Sheet(title, table.holds, posts_of(layout, table), work, levers=levers)
 
 
 def _plain(value: Any) -> Any:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from trappoint.erecting.order import Exit, Stage, Work
     from trappoint.erecting.posts import Post, PostArm
     from trappoint.erecting.sheet import Sheet, Today
+    from trappoint.layout import Lever
 
 NOT_GIVEN = "not given"
 
@@ -148,9 +149,11 @@ def tell_today(today: Today) -> list[str]:
 def labels_of(sheet: Sheet) -> list[tuple[str, str]]:
     """Return a label for each post and each lever: what stands large on it, and small."""
     labels = [(post.signal, "; ".join(post.duties) or post.mount) for post in sheet.posts]
-    arms: dict[str, list[str]] = {}
-    for post in sheet.posts:
-        for arm in post.arms:
-            if arm.lever:
-                arms.setdefault(arm.lever, []).append(arm.id)
-    return labels + [(f"Lever {lever}", f"arm {', '.join(ids)}") for lever, ids in arms.items()]
+    return labels + [(f"Lever {lever.number}", _works(lever)) for lever in sheet.levers]
+
+
+def _works(lever: Lever) -> str:
+    """Say what a lever works: ``arm 1L``, ``points p1, p2``, or that it is a spare one."""
+    if lever.arms:
+        return f"arm {', '.join(lever.arms)}"
+    return f"points {', '.join(lever.points)}" if lever.points else "spare"

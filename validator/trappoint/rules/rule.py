@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 Stage = Literal["reading", "form", "boards", "plan", "facts", "last", "store"]
 """When a rule is asked: while the text is read; against the schema; on how the plan is put together
 from others; on the plan as written; on what is derived from it; or last, on the findings of all the
-others. Those of stores are asked of stores alone. An error at one of the first four stages ends the check there, so that no later rule need
-ask whether it can go on."""
+others. An error at one of the first four stages ends the check there, so that no later rule need
+ask whether it can go on. Those of stores are asked of stores alone."""
 
 
 class Assembled(NamedTuple):
