@@ -6,10 +6,13 @@ import re
 
 import pytest
 
+from editor.client import ROOT
 from editor.plans import EXAMPLES, FULL, KELPIE, checked, with_cursor
+from trappoint import check
 from trappoint.editor.desk import Checked, check_text
 from trappoint.editor.names import Sketch
 from trappoint.editor.telling import tell, tell_thing
+from trappoint.files import files_beside
 from trappoint.findings import CAUTION_SHORT
 from trappoint.settings import DEFAULTS
 
@@ -114,3 +117,22 @@ def test_nothing_is_raised_anywhere() -> None:
             some += tell(sketch, offset, known) is not None
             tell(Sketch(text[:offset]), offset, known)
         assert some > 100
+
+
+def test_what_stands_on_a_board_is_told_as_it_is_in_the_whole() -> None:
+    path = ROOT / "examples" / "nixie-vale" / "spring.layout.json"
+    text = path.read_text("utf-8")
+    files = files_beside(str(path))
+    known = check_text(text, str(path), DEFAULTS, Checked(), files)
+    table = check(path).table
+    assert table is not None
+    (entry,) = [entry for entry in table.arms if entry.arm == "town/S1"]
+    said = told("town/S1", "town/S|1", known, text)
+    assert entry.meaning in said
+    assert said.startswith("**arm town/S1** of signal town/start-1: stop")
+    assert told("crossing/north", "crossing/nor|th", known, text).startswith(
+        "**track crossing/north**"
+    )
+    # The board itself, before the slash; and as before, where nothing could be worked out.
+    assert told("town/S1", "to|wn/S1", known, text).startswith("**board town**")
+    assert told("town/S1", "town/S|1", Checked(), text).startswith("**board town**")

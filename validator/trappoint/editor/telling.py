@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.editor.forms import form_at, said_of
+from trappoint.editor.looking import things
 from trappoint.editor.telling_arms import tell_arm, tell_signal
 from trappoint.editor.telling_track import TELL_TRACK
 from trappoint.editor.tolerant import spot_at
@@ -13,7 +14,8 @@ from trappoint.reporting.wording import count_findings, verdict_of
 
 if TYPE_CHECKING:
     from trappoint.editor.desk import Checked
-    from trappoint.editor.names import Key, Sketch
+    from trappoint.editor.looking import Data
+    from trappoint.editor.names import Key, Name, Sketch
 
 
 class Told(NamedTuple):
@@ -26,6 +28,11 @@ class Told(NamedTuple):
 
 def tell(sketch: Sketch, offset: int, checked: Checked) -> Told | None:
     """Say what stands at an offset: a thing, a rule, a key or word of the format, the verdict."""
+    board = sketch.on_board_at(offset)
+    if board is not None:
+        said = tell_on_board(board, checked)
+        if said:
+            return Told(said, board.start, board.end)
     name = sketch.at(offset)
     if name is not None:
         said = tell_thing(sketch, sketch.key_of(name), checked)
@@ -55,17 +62,34 @@ def tell_verdict(checked: Checked) -> str:
 
 def tell_thing(sketch: Sketch, key: Key, checked: Checked) -> str:
     """Say what a thing is, and what follows for it; empty where it leads to nothing."""
-    kind, name = key
+    kind = key[0]
     if kind == "rules":
-        return _tell_rule(name)
+        return _tell_rule(key[1])
     if not sketch.known(key) and kind != "legs":
         return ""
+    return _tell(sketch.data, key, checked)
+
+
+def tell_on_board(name: Name, checked: Checked) -> str:
+    """Say what something on a board is in the whole; empty where that was never worked out."""
+    assembly = checked.worked.report.assembly if checked.worked else None
+    called = "/".join((*name.boards, name.name))
+    if assembly is None:
+        return ""
+    for kind in name.kinds:
+        if kind == "arms" or called in things(assembly.data, kind):
+            return _tell(assembly.data, (kind, called), checked)
+    return ""
+
+
+def _tell(data: Data, key: Key, checked: Checked) -> str:
+    kind, name = key
     if kind == "arms":
-        return tell_arm(sketch.data, name, checked)
+        return tell_arm(data, name, checked)
     if kind == "signals":
-        return tell_signal(sketch.data, name, checked)
+        return tell_signal(data, name, checked)
     teller = TELL_TRACK.get(kind)
-    return teller(sketch.data, name, checked) if teller else ""
+    return teller(data, name, checked) if teller else ""
 
 
 def _tell_rule(name: str) -> str:
