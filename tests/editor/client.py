@@ -110,7 +110,10 @@ def marked(text: str, where: lsp.Range) -> str:
 
 @asynccontextmanager
 async def editor(
-    *, encodings: list[lsp.PositionEncodingKind] | None = None
+    *,
+    encodings: list[lsp.PositionEncodingKind] | None = None,
+    folders: list[Path] | None = None,
+    root: Path | None = None,
 ) -> AsyncIterator[Editor]:
     """Start the companion and shake hands; at the end shut it down, and see that it has ended."""
     client = LanguageClient("test", "1")
@@ -128,7 +131,14 @@ async def editor(
     general = lsp.GeneralClientCapabilities(position_encodings=encodings) if encodings else None
     await asyncio.wait_for(
         client.initialize_async(
-            lsp.InitializeParams(lsp.ClientCapabilities(general=general), process_id=None)
+            lsp.InitializeParams(
+                lsp.ClientCapabilities(general=general),
+                process_id=None,
+                root_uri=root.as_uri() if root else None,
+                workspace_folders=[
+                    lsp.WorkspaceFolder(folder.as_uri(), folder.name) for folder in folders or ()
+                ],
+            )
         ),
         SECONDS,
     )

@@ -262,3 +262,18 @@ def test_where_no_repository_is_the_folder_that_is_worked_in(tmp_path: Path) -> 
     meet = (vale / "spring.layout.json").resolve()
     opened = Shelf({str(meet): meet.read_text("utf-8")})
     assert len(uses_everywhere(opened, edge)) == 2
+
+
+def test_escapes_and_a_link_to_a_board(club: Path) -> None:
+    """The text is written anew without them; a board is the same by whatever name it is read."""
+    (club / "linked.layout.json").symlink_to(BROOK)
+    meet = written(
+        club / "all.layout.json",
+        {**NAMING, "boards": {"east": {"plan": "linked.layout.json"}}},
+    )
+    text = meet.read_text("utf-8").replace('"east/p1"', '"\\u0065ast/p\\u0031"')
+    assert json.loads(text)["scenes"]["s"]["points"] == {"east/p1": "reverse"}
+    meet.write_text(text, "utf-8")
+    texts = renamed(rename_everywhere(Shelf({}), thing(club, BROOK, '"p1": {'), "anew"))
+    assert json.loads(texts[meet.name])["scenes"]["s"]["points"] == {"east/anew": "reverse"}
+    assert json.loads(texts[meet.name])["accept"][0] == json.loads(text)["accept"][0]

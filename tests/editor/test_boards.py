@@ -234,3 +234,17 @@ def test_what_stands_on_boards_may_follow_also_while_the_text_is_broken(club: Pa
             assert [each.label for each in free if each.label[-1] != ":"] == ["crossing:east"]
 
     run(test)
+
+
+@pytest.mark.parametrize("told", ["folders", "root", "nothing"])
+def test_without_a_repository_the_folder_that_is_worked_in_counts(club: Path, told: str) -> None:
+    (club.parent / ".git").rmdir()
+
+    async def test() -> None:
+        folders = [club] if told == "folders" else None
+        async with editor(folders=folders, root=club if told == "root" else None) as host:
+            town = opened(host, club / "boards" / "nixie-town.layout.json")
+            edges = await renamed(host, host.at(town, "edge:", "vale"), "dale")
+            assert len(edges) == (1 if told == "nothing" else 3)
+
+    run(test)

@@ -20,7 +20,7 @@ from trappoint.settings import DEFAULTS
 from trappoint.settings_file import SettingsError, find_settings
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from trappoint import Finding
     from trappoint.editor.places import Encoding
@@ -51,13 +51,13 @@ class Companion:
         self._bench = Bench()
         self._timers: dict[str, asyncio.TimerHandle] = {}
         self._warned: set[str] = set()
-        self.folders: tuple[str, ...] = ()
-        """The folders that the editor works in."""
+        self.folders: Callable[[], Sequence[str]] = tuple
+        """Returns the folders that the editor works in."""
         self._kept: dict[str, Sketch] = {}
 
     def shelf(self) -> Shelf:
         """Return the plans around the open ones, as they are now."""
-        return Shelf(self.open_texts(), self.folders, self._kept)
+        return Shelf(self.open_texts(), self.folders(), self._kept)
 
     def places(self, page: Page) -> Places:
         """Return where the offsets of a text are in the editor."""

@@ -82,8 +82,7 @@ def _follow_texts(server: LanguageServer, companion: Companion) -> None:
         for encoding in ("utf-8", "utf-16", "utf-32"):
             if known == encoding:
                 companion.encoding = encoding
-        folders = (to_fs_path(uri) for uri in server.workspace.folders)
-        companion.folders = tuple(folder for folder in folders if folder)
+        companion.folders = lambda: _folders(server)
 
     asked_to_end: list[bool] = []
 
@@ -118,6 +117,12 @@ def _follow_texts(server: LanguageServer, companion: Companion) -> None:
     @server.feature(lsp.TEXT_DOCUMENT_DID_CLOSE)
     def closed(params: lsp.DidCloseTextDocumentParams) -> None:
         companion.close(params.text_document.uri)
+
+
+def _folders(server: LanguageServer) -> list[str]:
+    """Return the folders that the editor works in now; older editors name one root."""
+    named = list(server.workspace.folders) or [server.workspace.root_uri or ""]
+    return [path for uri in named if (path := to_fs_path(uri))]
 
 
 def _answer(server: LanguageServer, answers: _Answers) -> None:
