@@ -17,8 +17,8 @@ from trappoint.fitting.fouling import (
     along_the_leg,
     along_the_middle,
     angle_of,
-    fouling_places,
 )
+from trappoint.fitting.parting import fouling_places
 
 
 @pytest.mark.parametrize(
@@ -98,9 +98,9 @@ def test_each_pair_of_neighbouring_legs_has_its_place() -> None:
         *("p2", ("left", "right")),
     )
     # Kelpie Quay's p1 is 1 in 8: 357.36 mm along the middle, a little more along the leg.
-    assert p1.along_mm == pytest.approx(hypot(357.36, 44.67 / 2))
-    assert p1.beyond_mm == pytest.approx(p1.along_mm - 100)
-    assert p2.beyond_mm == 0
+    assert p1.along == pytest.approx((hypot(357.36, 44.67 / 2),) * 2)
+    assert p1.beyond == pytest.approx((p1.along.most - 100,) * 2)
+    assert p2.beyond == (0, 0)
 
 
 THREE_WAY = {
@@ -120,5 +120,7 @@ def test_three_way_points_have_two_pairs_of_neighbours() -> None:
     found = fouling_places(trappoint.load(example_text(THREE_WAY)), 40)
     assert [place.legs for place in found] == [("left", "middle"), ("middle", "right")]
     # The outer legs part at twice the angle: they are clear of one another before their neighbours.
-    assert along_the_leg(20, 40) < found[0].along_mm
-    assert [place.beyond_mm for place in found] == [None, None]
+    along = found[0].along.most
+    assert along_the_leg(20, 40) < along
+    # Where the leg ends is not given: somewhere beyond where the centre lines meet.
+    assert [place.beyond for place in found] == [(0, along), (0, along)]

@@ -82,13 +82,13 @@ def test_a_track_of_no_length_leaves_it_open() -> None:
 
 def test_trains_fit_or_not_or_it_is_not_known() -> None:
     short, long = Train("s", 400, None, "", 100), Train("l", 500, None, "", 100)
-    surely = Room("a", "a", True, 450, True, ("", ""))
-    at_most = surely._replace(known=False)
+    surely = Room("a", "a", True, 450, 450, ("", ""))
+    at_most = surely._replace(surely_mm=None)
     assert [fits(t, r) for r in (surely, at_most) for t in (short, long)] == [
         *(True, False),
         *(None, False),
     ]
-    assert fits(short, surely._replace(at_most_mm=None, known=False)) is None
+    assert fits(short, surely._replace(at_most_mm=None, surely_mm=None)) is None
     assert fits(Train("u", None, None, ""), surely) is None
 
 

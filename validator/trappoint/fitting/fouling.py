@@ -5,18 +5,17 @@ along the centre line of the angle (one across in N along the line that halves i
 at a right angle to one side (British practice). The lines are D apart, measured square to the line
 that halves the angle a, at D / (2 tan(a/2)) along that line and D / (2 sin(a/2)) along either leg.
 
-D is the distance of two tracks' centres at which stock just passes. Legs that are curved, or that
-run parallel sooner, are clear elsewhere: this is the plain case alone.
+D is the distance of two tracks' centres at which stock just passes. This is the plain case alone:
+``curves`` has legs that curve, ``parting`` the fouling places of a plan.
 """
 
 from __future__ import annotations
 
-from itertools import pairwise
 from math import atan, cos, degrees, radians, sin, sqrt, tan
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.layout import Crossing, End, Layout, Points
+    from trappoint.layout import Crossing, Points
 
 
 def angle_of(crossing_number: float, measure: str) -> float:
@@ -69,66 +68,3 @@ def element_angle(element: Points | Crossing) -> float | None:
     if angle is None and element.crossing_number is not None:
         angle = angle_of(element.crossing_number, element.measure)
     return None if angle is None or angle < LEAST_ANGLE else angle
-
-
-class Fouling(NamedTuple):
-    """The fouling place of one pair of legs. Lengths in millimetres."""
-
-    element: str
-    kind: str
-    """``points`` or ``crossings``."""
-    legs: tuple[str, str]
-    angle_degrees: float
-    along_mm: float
-    """From where the centre lines meet, along either leg."""
-    beyond_mm: float | None
-    """How far beyond the end of the leg that is; 0 where the legs are long enough themselves.
-    None where ``leg_mm`` is not given."""
-
-
-_CROSSING_PAIRS = (("a1", "b1"), ("a2", "b2"))
-"""The neighbours: between them a crossing's angle is the smaller one."""
-
-
-def fouling_places(layout: Layout, apart_mm: float) -> list[Fouling]:
-    """Return the fouling place of each pair of neighbouring legs of which the angle is given.
-
-    Of three-way points those of each pair of neighbours: the outer legs are clear sooner.
-    """
-    elements: list[tuple[str, Points | Crossing, tuple[tuple[str, str], ...]]] = []
-    for points in layout.points.values():
-        lies = points.lies
-        elements.append(("points", points, tuple(pairwise(lies))))
-    elements += [("crossings", crossing, _CROSSING_PAIRS) for crossing in layout.crossings.values()]
-    found = []
-    for kind, element, pairs in elements:
-        angle = element_angle(element)
-        if angle is None:
-            continue
-        along = along_the_leg(angle, apart_mm)
-        beyond = None if element.leg_mm is None else max(0.0, along - element.leg_mm)
-        found += [Fouling(element.id, kind, pair, angle, along, beyond) for pair in pairs]
-    return found
-
-
-def can_foul(layout: Layout, end: End) -> bool:
-    """Tell whether a track that ends here runs towards another: a leg that is not the toe."""
-    found = layout.element(end)
-    return found is not None and found[0] != "turntables" and end.leg != "toe"
-
-
-def beyond_end(layout: Layout, end: End, apart_mm: float | None) -> float | None:
-    """Return how far into the track that ends here a train would foul its neighbour, in mm.
-
-    0 where it never would; None where a measure for it is not given.
-    """
-    if not can_foul(layout, end):
-        return 0.0
-    element = layout.points.get(end.name) or layout.crossings.get(end.name)
-    found = layout.element(end)
-    if found is not None and found[0] == "crossings":
-        element = layout.crossings[end.name]
-    if element is None or apart_mm is None or element.leg_mm is None:
-        return None
-    angle = element_angle(element)
-    return None if angle is None else max(0.0, along_the_leg(angle, apart_mm) - element.leg_mm)

@@ -8,10 +8,11 @@ a room has no length, or one that it has at most.
 
 from __future__ import annotations
 
+from math import isinf
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.fitting.clearances import passing_spacing
-from trappoint.fitting.fouling import beyond_end, can_foul
+from trappoint.fitting.parting import CLEAR, Partings
 from trappoint.fitting.scales import scale_of
 from trappoint.layout import HEADINGS, opposite
 
@@ -40,10 +41,15 @@ class Room(NamedTuple):
     """True where trains may set off again; false where they are only held at a signal."""
     at_most_mm: float | None
     """None where a measure for it is not given."""
-    known: bool
-    """True where a train of that length surely fits: the bounds at both ends are known."""
+    surely_mm: float | None
+    """A train of that length surely fits; None where a measure for it is not given."""
     bounds: tuple[str, str]
     """What bounds it at the up end and at the down end, in words."""
+
+    @property
+    def known(self) -> bool:
+        """True where the longest train that may fit surely fits."""
+        return self.at_most_mm is not None and self.at_most_mm == self.surely_mm
 
 
 class Bound(NamedTuple):
@@ -52,7 +58,8 @@ class Bound(NamedTuple):
     reach_mm: float | None
     """Added to the length of the section; less than 0 where it must keep away from its end.
     None where a measure for it is not given."""
-    known: bool
+    surely_mm: float | None
+    """So far it surely reaches and is clear of all others."""
     words: str
 
 
@@ -74,7 +81,7 @@ class Rooms:
     def __init__(self, facts: Facts) -> None:
         self.network = facts.network
         self.layout = facts.layout
-        self.apart_mm = passing_apart(facts.layout)
+        self.partings = Partings(facts.layout, passing_apart(facts.layout))
         self.joints = joint_ends(self.layout)
 
     def room(self, track: str, part: int) -> Room | None:
@@ -113,17 +120,17 @@ class Rooms:
                 or joined in seen
                 or len(seen) > MOST_JOINTS
             ):
-                return Bound(None, False, "no end that is known")
+                return Bound(None, None, "no end that is known")
             other, heading = joined
             track_id = other.id
             seen.add(joined)
             part = 0 if heading == "down" else len(network.sections[track_id]) - 1
             back = network.facing[network.sections[track_id][part][opposite(heading)]]
             if back >= 0:
-                return Bound(beyond, True, self._name(back))
+                return Bound(beyond, beyond, self._name(back))
             length = section_length(network, track_id, part)
             if length is None:
-                return Bound(None, False, f"{track_id}, of no length given")
+                return Bound(None, None, f"{track_id}, of no length given")
             beyond += length
 
     def _name(self, head: int) -> str:
@@ -137,13 +144,12 @@ class Rooms:
         cuts, length = self.network.cuts[track.id], track.length_mm
         at = cuts[part] if heading == "down" else cuts[part - 1]
         away = at if heading == "up" else None if length is None else length - at
-        foul = beyond_end(self.layout, track.end(heading), self.apart_mm)
-        if away is not None and foul is not None and foul > away:
-            return Bound(beyond + away - foul, True, f"fouling place at {track.end(heading).text}")
-        return Bound(beyond, True, words)
+        if away is None:
+            return Bound(beyond, beyond, words)
+        return end_bound(self.partings, track, heading, beyond + away, words, away)
 
     def _end(self, track: Track, heading: Heading, beyond: float, held: str) -> Bound:
-        return end_bound(self.layout, track, heading, beyond, held, self.apart_mm)
+        return end_bound(self.partings, track, heading, beyond, held)
 
 
 def passing_apart(layout: Layout) -> float | None:
@@ -163,40 +169,47 @@ def section_length(network: Network, track: str, part: int) -> float | None:
 
 
 def end_bound(
-    layout: Layout,
+    partings: Partings,
     track: Track,
     heading: Heading,
     beyond: float,
     held: str,
-    apart_mm: float | None,
+    away: float = 0.0,
 ) -> Bound:
-    """Return what bounds a train at the end of a track, if it may reach so far beyond its own.
+    """Return what bounds a train at the end of a track, which is so far beyond its section.
 
-    ``held`` names the signal there, if there is one.
+    ``held`` names the signal there, if there is one, ``away`` from the end.
     """
     end = track.end(heading)
     if end.kind == "edge" and not held:
-        return Bound(None, False, "the edge of the plan")
-    if not can_foul(layout, end):
-        return Bound(beyond, True, held or end.text)
-    foul = beyond_end(layout, end, apart_mm)
-    if foul is None:
+        return Bound(None, None, "the edge of the plan")
+    foul = partings.beyond(end)
+    fouling = f"fouling place at {end.text}"
+    reach = beyond - max(away, foul.least)
+    if held and not foul.measured:
         # A signal is taken to stand where a train held at it is clear, until measures tell.
-        return Bound(beyond, bool(held), held or f"{end.text} (fouling place not known)")
-    if foul > 0:
-        return Bound(beyond - foul, True, f"fouling place at {end.text}")
-    return Bound(beyond, True, held or end.text)
+        return Bound(reach, reach, held if away >= foul.least else fouling)
+    surely = None if isinf(foul.most) else beyond - max(away, foul.most)
+    if foul == CLEAR or foul.most <= away:
+        return Bound(reach, surely, held or end.text)
+    nowhere = surely is None and not foul.least
+    return Bound(reach, surely, f"{end.text} (fouling place not known)" if nowhere else fouling)
 
 
 def room_between(
     place: str, track: Track, stand: bool, length: float | None, up: Bound, down: Bound
 ) -> Room:
     """Return the room of a section of this length with its bounds at either end."""
-    at_most: float | None = None
-    if length is not None and up.reach_mm is not None and down.reach_mm is not None:
-        at_most = max(0.0, length + up.reach_mm + down.reach_mm)
-    known = at_most is not None and up.known and down.known
-    return Room(place, track.id, stand, at_most, known, (up.words, down.words))
+    at_most = total((length, up.reach_mm, down.reach_mm))
+    surely = total((length, up.surely_mm, down.surely_mm))
+    return Room(
+        place,
+        track.id,
+        stand,
+        None if at_most is None else max(0.0, at_most),
+        None if at_most is None or surely is None else max(0.0, surely),
+        (up.words, down.words),
+    )
 
 
 def joint_ends(layout: Layout) -> Joints:
@@ -284,7 +297,7 @@ def fits(train: Train, room: Room) -> bool | None:
         return None
     if train.length_mm > room.at_most_mm:
         return False
-    return True if room.known else None
+    return True if room.surely_mm is not None and train.length_mm <= room.surely_mm else None
 
 
 def fits_platform(train: Train, length_mm: float | None) -> str | None:

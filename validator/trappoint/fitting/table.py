@@ -5,9 +5,9 @@ from __future__ import annotations
 from math import isfinite
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.fitting.clearances import Need, passing_spacing, post_need
+from trappoint.fitting.clearances import Bounds, Need, passing_spacing, post_need
 from trappoint.fitting.distances import Distance, distant_distances, in_yards
-from trappoint.fitting.fouling import Fouling, fouling_places
+from trappoint.fitting.parting import Fouling, fouling_places
 from trappoint.fitting.rooms import Room, derive_rooms, fits, fits_platform
 from trappoint.fitting.scales import Scale, meanings, ratio_of, scale_of, tell_ratio
 from trappoint.fitting.ways import RoomOnward, derive_rooms_onward
@@ -90,8 +90,9 @@ class Fits(NamedTuple):
                     "element": place.element,
                     "legs": list(place.legs),
                     "angle_degrees": place.angle_degrees,
-                    "along_mm": place.along_mm,
-                    "beyond_mm": place.beyond_mm,
+                    "curved": place.curved,
+                    **_bounds_json("along", place.along),
+                    **_bounds_json("beyond", place.beyond),
                 }
                 for place in self.fouling
             ],
@@ -124,11 +125,21 @@ class Fits(NamedTuple):
         longest = self.longest(room)
         return {
             "at_most_mm": room.at_most_mm,
+            "surely_mm": room.surely_mm,
             "known": room.known,
             "bounds": {"up": room.bounds[0], "down": room.bounds[1]},
             "longest": None if longest is None else longest.id,
             "trains": {train.id: fits(train, room) for train in self.trains},
         }
+
+
+def _bounds_json(name: str, bounds: Bounds) -> dict[str, float | None]:
+    """Return a length that lies between two bounds; it alone where both are one."""
+    return {
+        f"{name}_mm": bounds.least if bounds.least == bounds.most else None,
+        f"{name}_at_least_mm": bounds.least,
+        f"{name}_at_most_mm": bounds.most,
+    }
 
 
 def _finite(value: Any) -> Any:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.fitting.parting import Partings
 from trappoint.fitting.rooms import (
     Bound,
     end_bound,
@@ -44,7 +45,7 @@ class _Looks:
 
     def __init__(self, facts: Facts) -> None:
         self.layout = facts.layout
-        self.apart_mm = passing_apart(facts.layout)
+        self.partings = Partings(facts.layout, passing_apart(facts.layout))
         self.joints = joint_ends(facts.layout)
         network = facts.network
         self.holding: dict[tuple[str, Heading], Head] = {}
@@ -66,21 +67,16 @@ class _Looks:
             joint = track.end(heading).text
             joined = next(onward, None)
             if joined is None:
-                return Bound(None, False, "no end that is known")
+                return Bound(None, None, "no end that is known")
             track, heading = joined
             if track.id not in within:
-                return Bound(beyond, True, joint)
+                return Bound(beyond, beyond, joint)
             if track.length_mm is None:
-                return Bound(None, False, f"{track.id}, of no length given")
+                return Bound(None, None, f"{track.id}, of no length given")
             beyond += track.length_mm
 
     def _end(self, track: Track, heading: Heading, beyond: float, head: Head | None) -> Bound:
-        held = "" if head is None else f"signal {head.signal}"
-        end = end_bound(self.layout, track, heading, beyond, held, self.apart_mm)
-        away = 0.0 if head is None else to_its_end(self.layout, head)
-        if not away or end.reach_mm is None:
-            return end
-        # The signal stands along the track: it bounds a train, unless the fouling place is nearer.
-        if end.known and end.reach_mm < beyond - away:
-            return end
-        return Bound(beyond - away, True, held)
+        if head is None:
+            return end_bound(self.partings, track, heading, beyond, "")
+        away = to_its_end(self.layout, head) or 0.0
+        return end_bound(self.partings, track, heading, beyond, f"signal {head.signal}", away)

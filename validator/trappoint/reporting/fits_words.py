@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isinf
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.fitting.distances import (
@@ -15,6 +16,7 @@ from trappoint.fitting.scales import tell_ratio
 from trappoint.quoting import listed
 
 if TYPE_CHECKING:
+    from trappoint.fitting.clearances import Bounds
     from trappoint.fitting.rooms import Room
     from trappoint.fitting.scales import Scale
     from trappoint.fitting.table import Fits, PostRoom
@@ -79,7 +81,10 @@ def parts_of(table: Fits) -> list[Part]:
     return [part for part in parts if part.rows]
 
 
-_ROOM = "<: that much at most, as a fouling place is not known; ?: a measure is not given."
+_ROOM = (
+    "<, to: that much at most, as a fouling place is not known, or not quite; ?: a measure is not "
+    "given. Tracks that give no radius_mm are taken to be straight."
+)
 
 
 def _rooms(table: Fits) -> Part:
@@ -125,7 +130,9 @@ def _room_cells(table: Fits, room: Room) -> tuple[str, ...]:
 def _room(room: Room) -> str:
     if room.at_most_mm is None or room.known:
         return length(room.at_most_mm)
-    return f"< {length(room.at_most_mm)}"
+    if not room.surely_mm:
+        return f"< {length(room.at_most_mm)}"
+    return f"{length(room.surely_mm)} to {length(room.at_most_mm)}"
 
 
 def _platforms(table: Fits) -> Part:
@@ -147,20 +154,31 @@ def _platforms(table: Fits) -> Part:
 def _fouling(table: Fits) -> Part:
     return Part(
         "Where two legs foul one another",
-        "In mm, for straight legs. From the meeting: along a leg from where the centre lines meet. "
-        "From the leg's end: how far back from the points a train must stand.",
-        ("Points", "Legs", "Angle", "From the meeting", "From the leg's end"),
+        "In mm. From the meeting: along a leg from where the centre lines meet. From the leg's "
+        "end: how far back from the points a train must stand. Tracks that give no radius_mm are "
+        "taken to be straight; those that do may curve to either side, and so it lies between two "
+        "bounds. >: that much at least, and perhaps nowhere.",
+        ("Points", "Legs", "Angle", "Tracks", "From the meeting", "From the leg's end"),
         tuple(
             (
                 place.element,
                 f"{place.legs[0]}, {place.legs[1]}",
                 f"{place.angle_degrees:.2f}",
-                length(place.along_mm),
-                length(place.beyond_mm),
+                "curved" if place.curved else "straight",
+                _bounds(place.along),
+                _bounds(place.beyond),
             )
             for place in table.fouling
         ),
     )
+
+
+def _bounds(bounds: Bounds) -> str:
+    if isinf(bounds.most):
+        return f"> {length(bounds.least)}" if bounds.least else UNKNOWN
+    if bounds.least == bounds.most:
+        return length(bounds.most)
+    return f"{length(bounds.least)} to {length(bounds.most)}"
 
 
 def _distants(table: Fits) -> Part:

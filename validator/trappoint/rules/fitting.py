@@ -101,10 +101,12 @@ def _gauge_differs(facts: Facts) -> Iterator[Finding]:
 
 def _foul(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
-    if not any(element.leg_mm for element in _elements(layout)):
+    if not any(element.leg_mm for element in _elements(layout)) and not any(
+        signal.spacing_mm for signal in layout.signals.values()
+    ):
         return
     from trappoint.fitting.clearances import passing_spacing
-    from trappoint.fitting.fouling import beyond_end
+    from trappoint.fitting.parting import Partings
     from trappoint.fitting.rooms import before_element, joint_ends
     from trappoint.fitting.scales import scale_of
 
@@ -112,19 +114,20 @@ def _foul(facts: Facts) -> Iterator[Finding]:
     if spacing is None:
         return
     in_yards = {track for yard in layout.yards.values() for track in yard.tracks}
-    joints = joint_ends(layout)
+    joints, partings = joint_ends(layout), Partings(layout, spacing[0])
     for head in layout.holding_heads():
         if head.track in in_yards:
             continue
         away, track, heading = before_element(layout, joints, head)
-        foul = beyond_end(layout, track.end(heading), spacing[0])
-        if away is None or foul is None or foul - away <= 0.5:
-            continue
         end = track.end(heading)
+        foul, most = partings.beyond(end)[:2]
+        if away is None or foul - away <= 0.5:
+            continue
+        least = "" if foul == most else "at least "
         yield FOUL.finding(
             pointer_to("signals", head.signal),
             f"A train held at signal {head.signal} stands foul of {end.name}: the signal is "
-            f"{mm(away)} from {end.text}, and the fouling place {mm(foul)}.",
+            f"{mm(away)} from {end.text}, and the fouling place {least}{mm(foul)}.",
             f"Put it {mm(foul - away)} farther back: let {head.track} end there at a joint, with a "
             f"short track beyond it on which no train stands.",
             path=(head.signal, end.name),
@@ -294,7 +297,8 @@ FOUL = Rule(
     "facts",
     "a stop signal at which a train stands foul of another track",
     "A train must stand behind the place where two tracks come too near for another one to pass. "
-    "The place is worked out for straight legs: curved ones may be clear sooner or later.",
+    "Tracks that give no radius_mm are taken to be straight; of those that do, it is the nearest "
+    "place that is possible.",
     "the fouling place, where tracks are no farther apart than stock needs to pass; Findlay, "
     "p. 83: junction signals far enough from it to allow a small overrun",
     {"standard": "British", "points": {"p1": _ONE_IN_EIGHT}},
