@@ -151,7 +151,7 @@ class Renaming:
         rng.shuffle(self._numbers)
         self._new: dict[tuple[str, str], str] = {}
         self._old: dict[str, str] = {}
-        for kind in (*KINDS, "yards", "trains", "scenes"):
+        for kind in (*KINDS, "yards", "trains", "scenes", "working"):
             self._name_all(kind, plan.get(kind, {}))
         for signal in plan.get("signals", {}).values():
             self._name_all("arms", [arm["id"] for arm in signal["arms"]])
@@ -197,9 +197,11 @@ class Renaming:
             self._signal(signal)
         for scene in result.get("scenes", {}).values():
             self._scene(scene)
+        for session in result.get("working", {}).values():
+            self._session(session)
         for entry in result.get("accept", []):
             entry["at"] = self._pointer(entry["at"])
-        for kind in (*KINDS, "yards", "trains", "scenes"):
+        for kind in (*KINDS, "yards", "trains", "scenes", "working"):
             if kind in result:
                 result[kind] = {self._of(k, kind): value for k, value in result[kind].items()}
         return result
@@ -258,17 +260,36 @@ class Renaming:
         if "off" in scene:
             scene["off"] = [self._arm(name) for name in scene["off"]]
         if "trains" in scene:
-            scene["trains"] = {
-                self._of(place, "tracks", "yards"): self._of(train, "trains")
-                if isinstance(train, str)
-                else train
-                for place, train in scene["trains"].items()
-            }
+            scene["trains"] = self._trains(scene["trains"])
+
+    def _trains(self, trains: dict[str, Any]) -> dict[str, Any]:
+        return {
+            self._of(place, "tracks", "yards"): self._of(train, "trains")
+            if isinstance(train, str)
+            else train
+            for place, train in trains.items()
+        }
+
+    def _session(self, session: dict[str, Any]) -> None:
+        if "trains" in session:
+            session["trains"] = self._trains(session["trains"])
+        for move in session["moves"]:
+            move["train"] = self._of(move["train"], "trains")
+            for key in ("from", "to", "via"):
+                if isinstance(move.get(key), str):
+                    move[key] = self._whereabouts(move[key])
+                elif key in move:
+                    move[key] = [self._whereabouts(name) for name in move[key]]
+            if "arm" in move:
+                move["arm"] = self._arm(move["arm"])
+
+    def _whereabouts(self, name: str) -> str:
+        return self._end(name) if ":" in name else self._of(name, "tracks", "platforms", "yards")
 
     def _pointer(self, at: str) -> str:
         parts = at.split("/")
         if len(parts) == 1:
-            return self._of(at, *KINDS, "yards", "scenes")
+            return self._of(at, *KINDS, "yards", "scenes", "working")
         if len(parts) > 2:
             parts[2] = self._of(parts[2], parts[1])
         if parts[3:4] == ["points"] or parts[5:6] == ["expects"]:
