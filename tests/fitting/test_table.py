@@ -51,6 +51,18 @@ def test_fouling_places_in_em() -> None:
         assert place["beyond_mm"] is None  # no leg is measured
 
 
+def test_where_no_leg_is_measured_rooms_have_two_bounds() -> None:
+    # l1 is 1 in 8: at most as far as 358 mm along a leg of 1,800 mm, which the leg itself may be.
+    apart = 3405 / 76.2
+    foul = (8**2 + 0.25) ** 0.5 * apart
+    found = {room["place"]: room for room in told(BOGGART)["rooms"]}["up-platform"]
+    assert (found["at_most_mm"], found["known"]) == (1800, False)
+    assert found["surely_mm"] == pytest.approx(1800 - foul)
+    shown = " ".join(trappoint("fits", str(BOGGART)).stdout.split())
+    assert "up-platform 1,442 to 1,800 signal 7 fouling place at l1.right" in shown
+    assert "l1 left, right 7.15 straight 358 0 to 358" in shown
+
+
 def test_text_and_markdown_say_the_same() -> None:
     text = trappoint("fits", str(BOGGART))
     page = trappoint("fits", "--format", "markdown", str(BOGGART))

@@ -88,43 +88,55 @@ _ROOM = (
 
 
 def _rooms(table: Fits) -> Part:
-    return Part(
+    return _lengths(
+        table,
         "Which trains fit where",
-        f"In mm, between what bounds a train at the up end and at the down end. {_ROOM}",
-        ("Place", *_room_columns(table)),
-        tuple((room.place, *_room_cells(table, room)) for room in table.rooms),
+        "In mm, between what bounds a train at the up end and at the down end.",
+        ("Place",),
+        [((room.place,), room) for room in table.rooms],
     )
 
 
 def _onward(table: Fits) -> Part:
-    return Part(
+    return _lengths(
+        table,
         "Which trains fit between a stand and the signal beyond the points",
         "In mm. Held there, a train lies over the points and reaches back to the stand: in a plan "
-        f"that holds, no other one has a route over part of that. {_ROOM}",
-        ("Stand", "Over", *_room_columns(table)),
-        tuple(
-            (room.place, listed(over, "and"), *_room_cells(table, room))
-            for room, over in table.onward
-        ),
+        "that holds, no other one has a route over part of that.",
+        ("Stand", "Over"),
+        [((room.place, listed(over, "and")), room) for room, over in table.onward],
     )
 
 
 def _yards(table: Fits) -> Part:
-    return Part(
+    return _lengths(
+        table,
         "Which trains fit on the tracks of yards",
         "In mm, on one track, clear of the points at its ends; tracks of which the length is "
-        f"given. {_ROOM}",
-        ("Yard", "Track", *_room_columns(table)),
-        tuple((room.place, room.track, *_room_cells(table, room)) for room in table.yards),
+        "given.",
+        ("Yard", "Track"),
+        [((room.place, room.track), room) for room in table.yards],
     )
 
 
-def _room_columns(table: Fits) -> tuple[str, ...]:
-    return ("Room", "Up end", "Down end", *(train.id for train in table.trains))
-
-
-def _room_cells(table: Fits, room: Room) -> tuple[str, ...]:
-    return (_room(room), *room.bounds, *(_FITS[fits(t, room)] for t in table.trains))
+def _lengths(
+    table: Fits,
+    heading: str,
+    remark: str,
+    columns: tuple[str, ...],
+    rows: list[tuple[tuple[str, ...], Room]],
+) -> Part:
+    """Return rooms with what bounds them, and which trains fit each."""
+    trains = tuple(train.id for train in table.trains)
+    return Part(
+        heading,
+        f"{remark} {_ROOM}",
+        (*columns, "Room", "Up end", "Down end", *trains),
+        tuple(
+            (*cells, _room(room), *room.bounds, *(_FITS[fits(t, room)] for t in table.trains))
+            for cells, room in rows
+        ),
+    )
 
 
 def _room(room: Room) -> str:
