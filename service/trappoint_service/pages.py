@@ -51,7 +51,10 @@ def make_pages(pool: Pool) -> Blueprint:
     def form() -> str:
         return render_template("form.html", plan=None, text="")
 
+    @pages.get("/bench")
     @pages.get("/check")
+    @pages.get("/draft")
+    @pages.get("/road")
     def back() -> AnyResponse:
         """Nothing is kept of a check, so that there is nothing to come back to."""
         return redirect(url_for("pages.form"), 303)
@@ -60,17 +63,9 @@ def make_pages(pool: Pool) -> Blueprint:
     def check() -> str:
         return _check(pool, plan_of_form(), _scene_of_form())
 
-    @pages.get("/draft")
-    def back_from_draft() -> AnyResponse:
-        return redirect(url_for("pages.form"), 303)
-
     @pages.post("/draft")
     def draft() -> str:
         return _draft(pool, plan_of_form())
-
-    @pages.get("/road")
-    def back_from_road() -> AnyResponse:
-        return redirect(url_for("pages.form"), 303)
 
     @pages.post("/road")
     def road() -> str:
@@ -79,10 +74,6 @@ def make_pages(pool: Pool) -> Blueprint:
             return _check(pool, plan, None)
         job = {"job": "road-page", "name": plan.name, "wish": wish_for_road(request.form)}
         return _page(plan, pool.run(job, plan.content), None)
-
-    @pages.get("/bench")
-    def back_from_bench() -> AnyResponse:
-        return redirect(url_for("pages.form"), 303)
 
     @pages.post("/bench")
     def bench() -> str:
