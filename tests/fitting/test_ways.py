@@ -142,6 +142,22 @@ def test_a_distant_across_points() -> None:
     assert distant_distances(unknown) == []
 
 
+def test_of_two_ways_to_a_signal_none_is_told() -> None:
+    measures = {"leg_mm": 150, "toe_mm": 90}
+    patch: dict[str, Any] = {
+        "tracks": {"town-line": {"length_mm": 1000}},
+        "points": {"p1": measures, "p2": measures, "p3": measures},
+        "signals": {
+            **dict.fromkeys(("1", "2", "4")),
+            "20": {**down("quarry-line", "20", "stop"), "at_mm": 100},
+            "8": down("town-line", "8", "distant", 10),
+        },
+    }
+    assert distant_distances(facts(patch)) == []
+    (found,) = distant_distances(facts(patch, {"tracks": {"loop-west": {"running": "up"}}}))
+    assert found.model_mm == (1000 - 10) + 240 + 1450 + 240 + 100
+
+
 def test_how_much_shorter_the_curved_road_is() -> None:
     # Between two tangents that meet at the angle of 1 in 8: the tangents against the arc.
     angle, radius = 2 * atan(1 / 16), 900
