@@ -44,6 +44,9 @@ def quiet_but_for_renames(found: Comparison) -> bool:
     )
 
 
+OTHERS = ("yards", "trains", "scenes", "working")
+"""What else has ids."""
+
 BY_ORDER = ("arm-id-doubled", "leg-met-twice")
 """Plans in which of two things that can not both be right the second is told of."""
 
@@ -65,7 +68,7 @@ def test_other_ids_are_renames_and_nothing_else() -> None:
         renaming = Renaming(rng, plan)
         found = compared(plan, renaming.apply())
         assert quiet_but_for_renames(found), (name, comparison_to_json(found))
-        count = sum(len(plan.get(kind, {})) for kind in (*KINDS, "yards", "trains", "scenes"))
+        count = sum(len(plan.get(kind, {})) for kind in (*KINDS, *OTHERS))
         count += sum(len(signal["arms"]) for signal in plan.get("signals", {}).values())
         named = [c for c in found.things if c.kind not in ("joints", "edges")]
         assert len(named) == count, name

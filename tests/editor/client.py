@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import sys
 from collections.abc import AsyncIterator, Callable, Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager
 from itertools import pairwise
 from pathlib import Path
@@ -153,8 +154,9 @@ async def editor(
 
 
 def run(test: Callable[[], Coroutine[Any, Any, None]]) -> None:
-    """Run a test that waits for answers."""
-    asyncio.run(test())
+    """Run a test that waits for answers, in a thread: a browser's loop may run in this one."""
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(lambda: asyncio.run(test())).result()
 
 
 def uri_of(path: Path) -> str:
