@@ -143,7 +143,7 @@ def _check_some_at_a_time(sources: Sequence[Source], jobs: int) -> Iterator[Outc
     import multiprocessing
     from concurrent.futures import ProcessPoolExecutor
 
-    chunk = max(1, min(16, len(sources) // (4 * jobs)))
+    chunk = max(1, min(4, len(sources) // (4 * jobs)))
     with ProcessPoolExecutor(jobs, initializer=_ignore_interrupts) as pool:
         try:
             yield from pool.map(check_one, sources, chunksize=chunk)
