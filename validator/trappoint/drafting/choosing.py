@@ -159,10 +159,9 @@ class Chooser:
         if all(count <= arms[post] for post, count in true.items()):
             return True
         more = Counter(find_splits(self.ground, choice.chosen, MOST_PARTINGS))
-        before = self.splits.total()
         self.splits |= more
-        if self.splits.total() == before:
-            for key, courses in choice.roads().items():
+        for key, courses in choice.roads().items():
+            if true[key.post] > arms[key.post]:
                 self.roads.setdefault(key, {}).update(dict.fromkeys(courses))
         return False
 
