@@ -5,7 +5,6 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
 from trappoint.reporting.erect_words import (
     LOOK,
     carries,
@@ -17,6 +16,7 @@ from trappoint.reporting.erect_words import (
     tell_waiting,
     where,
 )
+from trappoint.reporting.html_sheet import html_sheet
 from trappoint.reporting.wording import verdict_of_table
 
 if TYPE_CHECKING:
@@ -48,26 +48,13 @@ _STYLE = """
 
 def render(sheet: Sheet, _: Look) -> str:
     """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
-    heading = f"Fitting sheet of {escape(sheet.title)}"
-    page = f"""<!doctype html>
-<html lang="en-GB">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{heading}</title>
-<style>{_STYLE}</style>
-</head>
-<body>
-<h1>{heading}</h1>
+    heading = f"Fitting sheet of {sheet.title}"
+    body = f"""<h1>{escape(heading)}</h1>
 <p class="verdict">{escape(verdict_of_table(sheet.holds))}</p>
 {body_of(sheet)}
 <h2>Labels</h2>
-{_labels(sheet)}
-<p class="caution">{escape(CAUTION)}</p>
-</body>
-</html>
-"""
-    return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
+{_labels(sheet)}"""
+    return html_sheet(heading, _STYLE, body)
 
 
 def body_of(sheet: Sheet, level: int = 2) -> str:

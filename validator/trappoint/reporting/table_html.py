@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
+from trappoint.reporting.html_sheet import html_sheet
 from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
 from trappoint.reporting.wording import (
     BY_WHAT,
@@ -38,27 +38,14 @@ _STYLE = """
 
 def render(table: LockingTable, title: str, look: Look) -> str:
     """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
-    heading = f"Locking table of {escape(title)}"
-    page = f"""<!doctype html>
-<html lang="en-GB">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{heading}</title>
-<style>{_STYLE}</style>
-</head>
-<body>
-<h1>{heading}</h1>
+    heading = f"Locking table of {title}"
+    body = f"""<h1>{escape(heading)}</h1>
 <p class="verdict">{escape(verdict_of_table(table.holds))}</p>
 <p>{escape(count_pairs(table))}</p>
 {_signals(table)}
 {_arms(table)}
-{_square(table)}
-<p class="caution">{escape(CAUTION)}</p>
-</body>
-</html>
-"""
-    return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
+{_square(table)}"""
+    return html_sheet(heading, _STYLE, body)
 
 
 def _signals(table: LockingTable) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
+from trappoint.reporting.html_sheet import html_sheet
 from trappoint.reporting.road_words import tell_order
 from trappoint.reporting.working_words import (
     tell_beginning,
@@ -35,21 +35,7 @@ _STYLE = """
 def render(sheets: list[Sheet], title: str, look: Look) -> str:
     """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
     body = "\n".join(_sheet(sheet, title) for sheet in sheets)
-    page = f"""<!doctype html>
-<html lang="en-GB">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Working of {escape(title)}</title>
-<style>{_STYLE}</style>
-</head>
-<body>
-{body}
-<p class="caution">{escape(CAUTION)}</p>
-</body>
-</html>
-"""
-    return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
+    return html_sheet(f"Working of {title}", _STYLE, body)
 
 
 def _sheet(sheet: Sheet, title: str) -> str:

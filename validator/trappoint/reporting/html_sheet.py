@@ -1,0 +1,29 @@
+"""What all sheets of HTML have around them: pages to be printed, which need nothing else."""
+
+from __future__ import annotations
+
+from html import escape
+
+from trappoint.findings import CAUTION
+
+
+def html_sheet(title: str, style: str, body: str) -> str:
+    """Return a page with the caution at its end, in ASCII: it reads the same however it is stored.
+
+    ``title`` is plain text, ``body`` is markup.
+    """
+    page = f"""<!doctype html>
+<html lang="en-GB">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{escape(title)}</title>
+<style>{style}</style>
+</head>
+<body>
+{body}
+<p class="caution">{escape(CAUTION)}</p>
+</body>
+</html>
+"""
+    return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
