@@ -67,7 +67,7 @@ def make_api(pool: Pool) -> Blueprint:
     @api.post("/api/v1/propose")
     def propose() -> Response:
         plan = one_plan()
-        wish = wish_for_signals(request.args, pool.seconds)
+        wish = wish_for_signals(request.args, pool.seconds_to_search)
         return _json(
             _text_of(pool.run({"job": "propose", "name": plan.name, **wish}, plan.content))
         )
@@ -77,13 +77,13 @@ def make_api(pool: Pool) -> Blueprint:
         plan, store = one_plan(), store_of_request()
         if store is None:
             raise Problem(400, "no-store", "A store is sent as a part `store`, beside `plan`.")
-        wish = wish_for_parts(request.args, pool.seconds)
+        wish = wish_for_parts(request.args, pool.seconds_to_search)
         return _json(_of_bench(_run_bench(pool, "parts", plan, store, wish)))
 
     @api.post("/api/v1/erect")
     def erect() -> Response:
         plan, store = one_plan(), store_of_request()
-        wish = {"seconds": pool.seconds / 2}
+        wish = {"seconds": pool.seconds_to_search}
         return _json(_of_bench(_run_bench(pool, "erect", plan, store or b"", wish)))
 
     @api.get("/api/v1/schema/store")
@@ -110,8 +110,7 @@ def wish_for_signals(given: Mapping[str, str], seconds: float) -> dict[str, Any]
         raise Problem(400, "bad-request", f"`level` must be one of {', '.join(LEVELS)}.")
     if repair not in ("yes", "no"):
         raise Problem(400, "bad-request", "`repair` must be yes or no.")
-    # What is found when half of the time is over is told with how far it may be off.
-    return {"level": level, "repair": repair == "yes", "seconds": seconds / 2}
+    return {"level": level, "repair": repair == "yes", "seconds": seconds}
 
 
 def wish_for_parts(given: MultiDict[str, str], seconds: float) -> dict[str, Any]:
@@ -122,7 +121,7 @@ def wish_for_parts(given: MultiDict[str, str], seconds: float) -> dict[str, Any]
         at_most = parse_amount(given["at_most"]) if "at_most" in given else None
     except ValueError:
         raise Problem(400, "bad-request", "`at_most` must be an amount such as 25.50.") from None
-    return {"without": given.getlist("without"), "at_most": at_most, "seconds": seconds / 2}
+    return {"without": given.getlist("without"), "at_most": at_most, "seconds": seconds}
 
 
 def _run_bench(

@@ -126,9 +126,8 @@ def _check(pool: Pool, plan: Plan, scene: dict[str, Any] | None) -> str:
 def _draft(pool: Pool, plan: Plan) -> str:
     """Have signals proposed, and show the plan with them as if it had been handed in."""
     if not plan.content.strip():
-        message = "There is no plan here yet: choose a file, or type or paste one."
-        return render_template("form.html", plan=plan, text="", message=message)
-    wish = wish_for_signals(request.form, pool.seconds)
+        return _check(pool, plan, None)
+    wish = wish_for_signals(request.form, pool.seconds_to_search)
     answer = pool.run({"job": "draft", "name": plan.name, **wish}, plan.content)
     if "cannot" in answer:
         raise Problem(422, "nothing-to-propose", answer["cannot"])
@@ -139,8 +138,7 @@ def _draft(pool: Pool, plan: Plan) -> str:
 
 def _beside(plan: Plan, pool: Pool) -> dict[str, Any]:
     """Return what is said of a payload in which a store may follow the plan."""
-    # What is found when half of the time is over is told with how far it may be off.
-    return {"size": len(plan.content), "seconds": pool.seconds / 2}
+    return {"size": len(plan.content), "seconds": pool.seconds_to_search}
 
 
 def _shown(store: bytes) -> str:

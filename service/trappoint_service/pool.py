@@ -176,9 +176,12 @@ class Pool:
         self._free: queue.LifoQueue[_Worker] = queue.LifoQueue()
 
     @property
-    def seconds(self) -> float:
-        """How long a job may take."""
-        return self._config.deadline_seconds
+    def seconds_to_search(self) -> float:
+        """How long a job may look for the best: half of the time that it may take.
+
+        What is found by then is told with how far it may be off.
+        """
+        return self._config.deadline_seconds / 2
 
     def start(self) -> None:
         """Start the processes, so that the first request need not wait for them."""

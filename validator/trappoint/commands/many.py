@@ -100,14 +100,22 @@ def _without_texts(boards: tuple[Board, ...]) -> tuple[Board, ...]:
     return tuple(board._replace(text="") for board in boards)
 
 
-def read_plan(name: str, streams: Streams) -> Report | None:
-    """Check one plan with its club's settings. None where it could not be opened, which is said."""
+def open_plan(name: str, streams: Streams) -> tuple[bytes, Settings] | None:
+    """Return a plan's bytes and its club's settings. None where there are none, which is said."""
     try:
         content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
-        settings = settings_beside(name)
+        return content, settings_beside(name)
     except (UnusableFile, SettingsError) as error:
         streams.complain(f"trappoint: {error}")
         return None
+
+
+def read_plan(name: str, streams: Streams) -> Report | None:
+    """Check one plan with its club's settings. None where it could not be opened, which is said."""
+    opened = open_plan(name, streams)
+    if opened is None:
+        return None
+    content, settings = opened
     return check(content, name=name, settings=settings, files=files_beside(name))
 
 

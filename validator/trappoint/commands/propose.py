@@ -10,19 +10,17 @@ from __future__ import annotations
 from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
+from trappoint.checking import PlanError, Report
 from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.draw import write_file
-from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
-from trappoint.commands.many import settings_beside
+from trappoint.commands.draw import tell_unreadable, write_file
+from trappoint.commands.gathering import STANDARD_INPUT
+from trappoint.commands.many import open_plan
 from trappoint.drafting.levels import LEVELS
-from trappoint.reading import UnusableFile
 from trappoint.reporting import Look
-from trappoint.settings_file import SettingsError
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.checking import PlanError
     from trappoint.commands.streams import Streams
     from trappoint.drafting import Proposal
 
@@ -84,14 +82,10 @@ def run(options: Namespace, streams: Streams) -> int:
     from trappoint.parts.waiting import tell_waiting
 
     name: str = options.file
-    try:
-        content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
-        settings = settings_beside(name)
-    except (UnusableFile, SettingsError) as error:
-        streams.complain(f"trappoint: {error}")
+    opened = open_plan(name, streams)
+    if opened is None:
         return WRONG_WORDS
-    from trappoint.checking import PlanError
-
+    content, settings = opened
     store = read_store_file(options.store, streams) if options.store else None
     if isinstance(store, int):
         return store
@@ -108,8 +102,7 @@ def run(options: Namespace, streams: Streams) -> int:
                 store=store,
             )
     except PlanError as error:
-        _tell_findings(error, name, streams)
-        return FOUND
+        return tell_unreadable(Report(name, None, error.findings), streams)
     except CannotPropose as error:
         streams.complain(f"trappoint: {error}")
         return FOUND
@@ -143,12 +136,3 @@ def _write(proposal: Proposal, options: Namespace, streams: Streams) -> int:
     if options.output is not None and not write_file(options.output, text.encode(), streams):
         return WRONG_WORDS
     return OK
-
-
-def _tell_findings(error: PlanError, name: str, streams: Streams) -> None:
-    from trappoint.checking import Report
-    from trappoint.reporting import reporter
-
-    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
-    report = Report(name, None, error.findings)
-    streams.complain("".join(reporter("text")([report], look)).rstrip())
