@@ -12,7 +12,7 @@ from trappoint.building import build_layout
 from trappoint.drafting import propose
 from trappoint.drafting.needing import Choice, TooManyRoads
 from trappoint.drafting.posts import survey
-from trappoint.drafting.splitting import find_splits
+from trappoint.drafting.splitting import WaysOn
 
 TEXT = """{
   "format": "trappoint-layout/1",
@@ -102,8 +102,8 @@ def test_bounds_never_say_too_much() -> None:
                 choice = Choice(ground, chosen)
             except TooManyRoads:
                 continue
-            splits = [*find_splits(ground)]
-            roads = [key.post for key in choice.roads()]
+            splits = [*WaysOn(ground).splits()]
+            roads = [key.post for key in choice.roads]
             for post in chosen:
                 more = sum(s.more for s in splits if s.post == post and not s.missing & chosen)
                 compared += 1

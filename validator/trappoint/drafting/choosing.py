@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.drafting.needing import Choice, Need, TooManyRoads
-from trappoint.drafting.splitting import Split, find_splits
+from trappoint.drafting.splitting import Split, WaysOn
 from trappoint.drafting.wishes import Wishes
 from trappoint.parts.programme import Programme, TooLateError
 
@@ -81,10 +81,12 @@ class Chooser:
     """With how often each was found: on so many ways."""
     incumbent: Found | None = None
     """The best choice so far that lacks nothing."""
+    ways_on: WaysOn = field(init=False)
 
     def __post_init__(self) -> None:
         """Find what is known before any choice is made."""
-        self.splits = Counter(find_splits(self.ground))
+        self.ways_on = WaysOn(self.ground)
+        self.splits = Counter(self.ways_on.splits())
 
     def best(self, progress: Callable[[int, int], None] | None = None) -> Found | None:
         """Return the least choice that has not all that one found before has; None without one.
@@ -113,7 +115,7 @@ class Chooser:
             choice = self._look(solved.posts)
             fits = choice is not None and self._lacks_nothing(choice, solved.arms)
             if choice is not None and fits and solved.settled:
-                return self._take(solved.posts, choice.arms(), bound)
+                return self._take(solved.posts, choice.arms, bound)
             if time.monotonic() > until:
                 return self._within_time(bound)
             if not least and (fits or self._reached(solved)):
@@ -154,13 +156,13 @@ class Chooser:
         self.faults.update(dict.fromkeys(faults))
         if faults:
             return False
-        true = choice.arms()
+        true = choice.arms
         self._note(choice, true)
         if all(count <= arms[post] for post, count in true.items()):
             return True
-        more = Counter(find_splits(self.ground, choice.chosen, MOST_PARTINGS))
+        more = Counter(self.ways_on.splits(choice.chosen, MOST_PARTINGS))
         self.splits |= more
-        for key, courses in choice.roads().items():
+        for key, courses in choice.roads.items():
             if true[key.post] > arms[key.post]:
                 self.roads.setdefault(key, {}).update(dict.fromkeys(courses))
         return False
@@ -253,7 +255,7 @@ class Chooser:
     def _thin_out(self, posts: frozenset[int]) -> None:
         """Take posts away one after another, as long as nothing is lacking and it is worth it."""
         choice = Choice(self.ground, posts)
-        self._note(choice, choice.arms())
+        self._note(choice, choice.arms)
         for number in sorted(posts & self._free(), reverse=True):
             try:
                 fewer = Choice(self.ground, posts - {number})
@@ -261,7 +263,7 @@ class Chooser:
                 continue
             before = self.incumbent
             if self._fit(fewer):
-                self._note(fewer, fewer.arms())
+                self._note(fewer, fewer.arms)
                 if self.incumbent is not before:
                     posts = fewer.chosen
 

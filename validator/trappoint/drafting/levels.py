@@ -40,13 +40,9 @@ def practice_of(level: Level) -> Callable[[Choice], list[Need]] | None:
     return lambda choice: [*_starters(choice), *_homes(choice)]
 
 
-def _served(choice: Choice) -> set[str]:
-    return {t for platform in choice.layout.platforms.values() for t in platform.tracks}
-
-
 def _starters(choice: Choice) -> Iterator[Need]:
     """A signal at the end of each platform track beyond which trains run on."""
-    served = _served(choice)
+    served = choice.facts.platforms_at
     for (track, heading), numbers in choice.ground.at_end.items():
         if track in served and not any(map(choice.stands, numbers)):
             yield Need(frozenset(numbers), frozenset(), f"{track} {heading}")
@@ -58,7 +54,7 @@ def _homes(choice: Choice) -> Iterator[Need]:
     A track where trains stand is line too, unless it is a platform's or ends at a buffer.
     """
     net = choice.net
-    served = _served(choice)
+    served = choice.facts.platforms_at
     before = _moves_before(net)
     for stand in net.stands:
         place = net.places[stand.place]
@@ -111,7 +107,7 @@ def _is_line(choice: Choice, state: int) -> bool:
         return place.kind != "yards"
     track = net.layout.tracks[place.id]
     ends = track.up.kind, track.down.kind
-    return not track.stand or ("buffer" not in ends and track.id not in _served(choice))
+    return not track.stand or ("buffer" not in ends and track.id not in choice.facts.platforms_at)
 
 
 def _leaves(net: Network, state: int, to: int) -> bool:

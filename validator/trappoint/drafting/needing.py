@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections import Counter, deque
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -299,6 +300,7 @@ class Choice:
 
     # --- arms
 
+    @cached_property
     def roads(self) -> dict[RoadKey, list[Course]]:
         """Return the roads that need an arm each, with what makes each of their routes one."""
         found: dict[RoadKey, list[Course]] = {}
@@ -312,9 +314,10 @@ class Choice:
             found.setdefault(key, []).append(self.route_course(route))
         return found
 
+    @cached_property
     def arms(self) -> Counter[int]:
         """Return how many arms each post must have: one for each road, and one at least."""
-        count = Counter(key.post for key in self.roads())
+        count = Counter(key.post for key in self.roads)
         standing = (n for n in range(len(self.ground.posts)) if self.stands(n))
         return Counter({number: max(1, count[number]) for number in standing})
 

@@ -36,6 +36,7 @@ def reasons_for(written: Written, before: dict[str, Any]) -> Iterator[Reason]:
     """Yield a reason for every signal of a plan that holds trains, then those that are gone."""
     facts = Facts(build_layout(written.data))
     meanings = _meanings(facts)
+    arms = _arms_needed(facts)
     for signal in facts.layout.signals.values():
         if not any(head.holds for head in signal.heads):
             continue
@@ -46,7 +47,7 @@ def reasons_for(written: Written, before: dict[str, Any]) -> Iterator[Reason]:
             signal.heading,
             tuple((arm.id, meanings[arm.id]) for arm in signal.arms if arm.id in meanings),
             facts.duties.of_signal[signal.id],
-            _without(facts, signal),
+            _without(facts, signal, arms),
             tuple(_done(written, signal.id)),
         )
     for name in written.gone:
@@ -73,8 +74,11 @@ def _meanings(facts: Facts) -> dict[str, str]:
     return {row.arm: row.meaning for row in derive_table(facts).arms}
 
 
-def _without(facts: Facts, signal: Signal) -> str:
-    """Say what goes wrong at some stand without a signal, or what else it is good for."""
+def _without(facts: Facts, signal: Signal, arms: int) -> str:
+    """Say what goes wrong at some stand without a signal, or what else it is good for.
+
+    ``arms``: as many as are needed with it.
+    """
     from trappoint.rules.holding import UNHELD_EXIT
 
     signals = {name: each for name, each in facts.layout.signals.items() if name != signal.id}
@@ -84,10 +88,10 @@ def _without(facts: Facts, signal: Signal) -> str:
     unheld = next(iter(UNHELD_EXIT.check(bare)), None)
     if unheld is not None:
         return unheld.message
-    more = _arms_needed(bare) - _arms_needed(facts)
+    more = _arms_needed(bare) - arms
     if more > 0:
-        arms = "1 more arm" if more == 1 else f"{more} more arms"
-        return f"the plan would hold, but {arms} would be needed."
+        told = "1 more arm" if more == 1 else f"{more} more arms"
+        return f"the plan would hold, but {told} would be needed."
     return "the plan would hold; it is there for good practice."
 
 

@@ -8,7 +8,6 @@ must come to an end somewhere, whatever posts stand there; that is looked for.
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.network import build_network
@@ -50,40 +49,36 @@ class _Way(NamedTuple):
     """False beyond a turntable's road that is not its first: the lies do not tell it apart."""
 
 
-def find_splits(
-    ground: Ground, chosen: frozenset[int] | None = None, most: int = MOST_STATES
-) -> Iterator[Split]:
-    """Yield the splits of every post, those near it first.
+class WaysOn:
+    """The ways on from every post of a plan on which all of them stand."""
 
-    ``chosen``: only those that count in this choice of posts, however many are missing on the way.
-    """
-    layout = ground.layout(range(len(ground.posts)))
-    net = build_network(layout)
-    together = group_switches(layout, net)
-    number_of = {post.name: number for number, post in enumerate(ground.posts)}
-    heads = [number_of[head.signal] for head in net.heads]
-    fixed = [not ground.posts[number].free for number in heads]
-    rivals = {number: frozenset(numbers) for numbers in ground.rivals for number in numbers}
-    for head, described in enumerate(net.heads):
-        counts = chosen is None or heads[head] in chosen
-        if counts and described.stops and net.held_at[head] >= 0:
-            yield from _Parting(net, together, heads, fixed, rivals, chosen).splits(head, most)
+    def __init__(self, ground: Ground) -> None:
+        """Derive what is alike for all choices of posts."""
+        layout = ground.layout(range(len(ground.posts)))
+        self.net = build_network(layout)
+        self.together = group_switches(layout, self.net)
+        number_of = {post.name: number for number, post in enumerate(ground.posts)}
+        self.posts = [number_of[head.signal] for head in self.net.heads]
+        """The post of each head."""
+        self.fixed = [not ground.posts[number].free for number in self.posts]
+        rivals = {number: frozenset(numbers) for numbers in ground.rivals for number in numbers}
+        self.rivals = rivals
+        """From a post to all of those for its spot."""
 
+    def splits(
+        self, chosen: frozenset[int] | None = None, most: int = MOST_STATES
+    ) -> Iterator[Split]:
+        """Yield the splits of every post, those near it first.
 
-@dataclass(slots=True)
-class _Parting:
-    """Goes through the ways on from one post after another."""
+        ``chosen``: only those that count in this choice of posts, however many are missing on the
+        way. ``most``: the states that are gone through for one post.
+        """
+        for head, described in enumerate(self.net.heads):
+            counts = chosen is None or self.posts[head] in chosen
+            if counts and described.stops and self.net.held_at[head] >= 0:
+                yield from self._splits_of(head, chosen, most)
 
-    net: Network
-    together: Together
-    posts: list[int]
-    """The post of each head."""
-    fixed: list[bool]
-    rivals: dict[int, frozenset[int]]
-    """From a post to all of those for its spot."""
-    chosen: frozenset[int] | None
-
-    def splits(self, head: int, most: int) -> Iterator[Split]:
+    def _splits_of(self, head: int, chosen: frozenset[int] | None, most: int) -> Iterator[Split]:
         starts = self.net.starts(head)
         queue = deque(_Way(one.to, frozenset((one.to,)), {}, frozenset()) for one in starts)
         for _ in range(most):
@@ -94,7 +89,7 @@ class _Parting:
                 continue
             parting: dict[str, None] = {}
             for exit_ in self.net.exits[way.state]:
-                onward = self._onward(way, exit_)
+                onward = self._onward(way, exit_, chosen)
                 if onward is None:
                     continue
                 if exit_.element >= 0 and self._ends(onward, head):
@@ -106,15 +101,15 @@ class _Parting:
     def _ends(self, way: _Way, head: int) -> bool:
         traps = self.net.trap_roads  # no arm is needed for a road that only catches
         return self.net.place_of[way.state] not in traps and come_to_end(
-            self.net, self.together, way, self.bars, self.net.held_at[head], traps
+            self.net, self.together, way, self._bars, self.net.held_at[head], traps
         )
 
-    def bars(self, exit_: Exit) -> bool:
+    def _bars(self, exit_: Exit) -> bool:
         """Tell whether routes end here, whatever is chosen."""
         return exit_.head >= 0 and self.fixed[exit_.head] and self.net.heads[exit_.head].stops
 
-    def _onward(self, way: _Way, exit_: Exit) -> _Way | None:
-        if self.bars(exit_) or exit_.to in way.path:
+    def _onward(self, way: _Way, exit_: Exit, chosen: frozenset[int] | None) -> _Way | None:
+        if self._bars(exit_) or exit_.to in way.path:
             return None
         needs = set_lie(self.together, way.needs, exit_)
         if needs is None:
@@ -124,7 +119,7 @@ class _Parting:
             post = self.posts[exit_.head]
             spot = self.rivals.get(post, frozenset((post,)))
             missing |= spot
-            if spot & self.chosen if self.chosen is not None else len(missing) > MOST_MISSING:
+            if spot & chosen if chosen is not None else len(missing) > MOST_MISSING:
                 return None
         first = exit_.element >= 0 or exit_ is self.net.exits[way.state][0]
         return _Way(exit_.to, way.path | {exit_.to}, needs, missing, way.counts and first)
