@@ -79,6 +79,7 @@ OWN = {
     "rules.track",
     "rules.working",
     "schema",
+    "sections",
     "settings",
     "settings_file",
     "standstill",

@@ -1,13 +1,16 @@
 """How one train can come to a signal while the other stands still: a search backwards.
 
-Trains that can come to a signal mostly stand close to it, so the search looks from the signal
-outwards and ends at the first stand; it does not grow with the plan.
+Trains that can come to a signal mostly stand close to it, or come on at an edge close to it, so the
+search looks from the signal outwards and ends at the first of these; it does not grow with the
+plan.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.free_runs import NOTHING, FreeMoves
+from trappoint.script import OUTSIDE
 from trappoint.verdict import TooMany
 
 if TYPE_CHECKING:
@@ -15,7 +18,7 @@ if TYPE_CHECKING:
 
     from trappoint.movements import Letter
     from trappoint.network import Network
-    from trappoint.routes import Routes
+    from trappoint.routes import Routes, Together
     from trappoint.script import Script
 
 
@@ -34,14 +37,20 @@ class Leg(NamedTuple):
 
 
 class Approach(NamedTuple):
-    """How a train comes from a stand to a state with nothing promised to it any more."""
+    """How a train comes from a stand or an edge to a state, with nothing promised to it then."""
 
     start: int
-    """The place in which it stands at first."""
+    """The place in which it stands at first; ``OUTSIDE`` where it comes on at an edge."""
+    entry: int
+    """The edge by which it comes on; -1 where it stands at first."""
+    first: int
+    """The first place in which it is."""
     legs: tuple[Leg, ...]
 
     def play(self, script: Script, train: Letter, routes: Routes) -> None:
         """Write the approach into a movement."""
+        if self.entry >= 0:
+            script.come_on(train, self.entry)
         for leg in self.legs:
             if leg.route >= 0:
                 script.take(train, routes.all[leg.route])
@@ -53,15 +62,18 @@ class Approach(NamedTuple):
 class Approaches:
     """Searches approaches in one plan; keeps the moves and routes by where they lead."""
 
-    def __init__(self, network: Network, routes: Routes, most_steps: int = MOST_STEPS) -> None:
+    def __init__(
+        self, network: Network, routes: Routes, together: Together, most_steps: int = MOST_STEPS
+    ) -> None:
         self.network = network
         self.routes = routes
         self.steps_left = most_steps
         self.before: list[list[int]] = [[] for _ in network.place_of]
-        for state, exits in enumerate(network.exits):
-            for exit_ in exits:
-                if exit_.head < 0:
-                    self.before[exit_.to].append(state)
+        moves = FreeMoves(network, together)
+        for state in range(len(network.place_of)):
+            for to in moves.onward(state, NOTHING):
+                self.before[to].append(state)
+        self.entries = {entry.state: number for number, entry in enumerate(network.entries)}
         self.ending: dict[int, list[int]] = {}
         for number, route in enumerate(routes.all):
             self.ending.setdefault(route.path[-1], []).append(number)
@@ -76,7 +88,7 @@ class Approaches:
         return next(self.find_all(target, blocked, barred), None)
 
     def find_all(self, target: int, blocked: int, barred: Collection[int]) -> Iterator[Approach]:
-        """Yield an approach from each stand from which there is one, nearest first."""
+        """Yield an approach from each stand and edge from which there is one, nearest first."""
         network = self.network
         if network.place_of[target] == blocked:
             return
@@ -92,7 +104,12 @@ class Approaches:
             sets_off = stand is not None and state in network.stands[stand].states
             if sets_off and place not in barred and place not in begun:
                 begun.add(place)
-                yield Approach(place, (Leg(-1, (), state), *self._legs_from(state, onward)))
+                legs = (Leg(-1, (), state), *self._legs_from(state, onward))
+                yield Approach(place, -1, place, legs)
+            entry = self.entries.get(state)
+            if entry is not None:
+                # From outside it may come even where another train stood at first.
+                yield Approach(OUTSIDE, entry, place, tuple(self._legs_from(state, onward)))
             for leg, origin in self._arrivals(state, place, sets_off, blocked):
                 if origin not in onward:
                     onward[origin] = leg, state

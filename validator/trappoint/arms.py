@@ -102,8 +102,10 @@ class _Roads:
             places = self.network.places
             for route in own:
                 for place in self.routes.all[route].places:
-                    if places[place].kind in ("section", "yards"):
+                    if places[place].kind == "yards":
                         self._over.setdefault(places[place].id, set()).add(route)
+                    for piece in self.network.pieces.get(place, ()):
+                        self._over.setdefault(piece.track, set()).add(route)
         left: set[int] | None = None
         for name in to:
             over = self._running_over(name)

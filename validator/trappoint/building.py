@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from trappoint.layout import (
     Accepted,
@@ -132,20 +132,32 @@ def parse_end(text: str) -> End:
 
 def _track(key: str, value: Mapping[str, Any], served: set[str]) -> Track:
     up, down = parse_end(value["up"]), parse_end(value["down"])
-    at_a_limit = up.kind in ("buffer", "edge") or down.kind in ("buffer", "edge")
+    stand_by = _stand_by(value, key in served, up, down)
     return Track(
         key,
         up,
         down,
         value.get("running", "both"),
-        value.get("stand", key in served or at_a_limit),
+        bool(stand_by),
         value.get("length_mm"),
         value.get("radius_mm"),
         value.get("gradient_percent"),
         value.get("name", ""),
         value.get("rank"),
         _hint(value, "lane"),
+        stand_by,
     )
+
+
+def _stand_by(
+    value: Mapping[str, Any], served: bool, up: End, down: End
+) -> Literal["", "said", "platform", "end"]:
+    """Return what makes a track a stand; empty where nothing does, or where it says no."""
+    if "stand" in value:
+        return "said" if value["stand"] else ""
+    if served:
+        return "platform"
+    return "end" if {up.kind, down.kind} & {"buffer", "edge"} else ""
 
 
 def _points(key: str, value: Mapping[str, Any]) -> Points:

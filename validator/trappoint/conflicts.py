@@ -32,17 +32,18 @@ class ArmConflict(NamedTuple):
 def routes_conflict(one: Route, other: Route) -> By | None:
     """Tell whether two routes conflict, and whether the lies of points alone exclude it.
 
-    By points: they need a lever differently. Direct: they have a place in common, and no lever
-    tells them apart. Source of the distinction: trade usage of *conflicting* and *direct
-    opposing* locking. A main route and a shunt route on its own way do not conflict: the shunt
-    signal that it passes must be off for it.
+    By points: they need a lever differently. Direct: they have a place in common, or begin back to
+    back and run opposite ways, and no lever tells them apart. Source of the distinction: trade
+    usage of *conflicting* and *direct opposing* locking. A main route and a shunt route on its own
+    way do not conflict: the shunt signal that it passes must be off for it.
     """
     if runs_along(one, other) or runs_along(other, one):
         return None
     for lever, word in one.needs.items():
         if other.needs.get(lever, word) != word:
             return "points"
-    return None if one.places.isdisjoint(other.places) else "direct"
+    opposed = 0 <= one.against == other.head
+    return "direct" if opposed or not one.places.isdisjoint(other.places) else None
 
 
 def runs_along(main: Route, shunt: Route) -> bool:
@@ -122,16 +123,19 @@ def too_many_pairs(routes: Routes, together: Together, assignment: Assignment) -
 
 
 def _meeting_keys(routes: Routes, together: Together, own: tuple[int, ...]) -> set[int]:
-    """Return what two conflicting arms have in common: a place, or a lever of several switches.
+    """Return what two conflicting arms have in common: a place, a lever, or a spot back to back.
 
     Levers are numbered by the place of their first switch; a single switch is itself a place that
-    its routes share, so only those worked together add a key, kept apart by its sign.
+    its routes share, so only those worked together add a key, kept apart by its sign. Heads back to
+    back add the lower of their numbers, counted on from the places.
     """
     keys: set[int] = set()
     for number in own:
         route = routes.all[number]
         keys |= route.places
         keys |= {-1 - lever for lever in route.needs if len(together.members[lever]) > 1}
+        if route.against >= 0:
+            keys.add(len(routes.having) + min(route.head, route.against))
     return keys
 
 

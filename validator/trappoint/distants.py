@@ -117,8 +117,9 @@ def tracks_ahead(facts: Facts, distant: Distant) -> list[str]:
     else:
         start = network.section_state(arm.track, arm.heading, arm.at_mm)
         states = states_before_stop(facts, start, MOST_TOLD) if start is not None else []
-    places = (network.place(state) for state in states)
-    tracks.update((place.id, None) for place in places if place.kind == "section")
+    for state in states:
+        if network.place(state).kind == "section":
+            tracks.update(dict.fromkeys(network.tracks_run(state)))
     return list(tracks)
 
 

@@ -39,7 +39,7 @@ def derive_duties(facts: Facts) -> Duties:
     gathered: dict[str, list[str]] = {signal: [] for signal in facts.layout.signals}
     result = Duties()
     for number, head in enumerate(facts.network.heads):
-        own = tuple(facts.routes.of_head[number])
+        own = tuple(r for r in facts.routes.of_head[number] if facts.routes.all[r].needs_arm)
         first = starters.get(number, [])
         gathered[head.signal] += _duties_of(facts, number, own, first, served, junctions[number])
     for number, routes in zip(facts.assignment.head_of, facts.assignment.routes_of, strict=True):
@@ -63,10 +63,11 @@ def _starters(facts: Facts, served: Served) -> dict[int, list[str]]:
     network = facts.network
     found: dict[int, list[str]] = {}
     for run in facts.free_runs:
-        place = network.places[network.stands[run.stand].place]
-        if place.kind != "section":
+        if run.stand < 0:
             continue
-        for _, platform in served.get(place.id, ()):
+        tracks = network.tracks_of(network.stands[run.stand].place)
+        beside = {each for track in tracks for each in served.get(track, ())}
+        for _, platform in sorted(beside):
             for state in run.came_from:
                 if network.facing[state] >= 0:
                     found.setdefault(network.facing[state], []).append(platform)
@@ -93,12 +94,8 @@ def _duties_of(
     # Discs and shunt arms are there for shunting: the trade calls none of them home or starter.
     for_trains = head.stops and facts.layout.signals[head.signal].form != "disc"
     duties = [f"starter platform {platform}" for platform in starter_of if for_trains]
-    tracks = {
-        network.places[place].id
-        for route in routes
-        for place in facts.routes.all[route].places
-        if network.places[place].kind == "section"
-    }
+    places = {place for route in routes for place in facts.routes.all[route].places}
+    tracks = {piece.track for place in places for piece in network.pieces.get(place, ())}
     homes = {beside for track in tracks for beside in served.get(track, ())} if for_trains else ()
     duties += [f"home platform {platform}" for _, platform in sorted(homes)]
     elements = _elements(facts, routes)
@@ -124,7 +121,7 @@ def _elements(facts: Facts, routes: tuple[int, ...]) -> dict[str, None]:
 def _junctions(facts: Facts, number: int) -> dict[str, None]:
     lies: dict[int, set[str]] = {}
     for route in facts.routes.of_head[number]:
-        if facts.routes.all[route].trapped:
+        if not facts.routes.all[route].needs_arm:
             continue
         for place, lie in facts.routes.all[route].lies.items():
             lies.setdefault(place, set()).add(lie)

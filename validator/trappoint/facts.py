@@ -83,7 +83,7 @@ class Facts:
         """The free run of every stand, in each heading."""
         from trappoint.free_runs import derive_free_runs
 
-        return derive_free_runs(self.network)
+        return derive_free_runs(self.network, self.together)
 
     @cached_property
     def distants(self) -> list[Distant]:
@@ -108,8 +108,9 @@ class Facts:
     def head_number(self) -> dict[tuple[str, str, str, float | None], int]:
         """From signal, track, heading and measure of each head that holds trains to its number."""
         return {
-            (head.signal, head.track, head.heading, head.at_mm): number
+            (arm.signal, arm.track, arm.heading, arm.at_mm): number
             for number, head in enumerate(self.network.heads)
+            for arm in head.arms
         }
 
     @cached_property
@@ -158,11 +159,18 @@ class Facts:
 
     @cached_property
     def parts(self) -> dict[str, list[int]]:
-        """From each track or yard to its places, from the up end of a track."""
+        """From each track or yard to its places, from the up end of a track. Tracks of one section
+        have the same place, tracks in a yard that of the yard."""
+        network = self.network
         found: dict[str, list[int]] = {}
-        for number, place in enumerate(self.network.places):
-            if place.kind in ("section", "yards"):
+        for track, states in network.sections.items():
+            places = (network.place_of[state["down"]] for state in states)
+            found[track] = list(dict.fromkeys(places))
+        for number, place in enumerate(network.places):
+            if place.kind == "yards":
                 found.setdefault(place.id, []).append(number)
+                for track in self.layout.yards[place.id].tracks:
+                    found.setdefault(track, [number])
         return found
 
     @cached_property
@@ -186,6 +194,27 @@ class Facts:
             for track in platform.tracks:
                 found.setdefault(track, []).append(platform.id)
         return found
+
+    def platforms_beside(self, place: int) -> list[str]:
+        """Return the ids of the platforms beside a section, each once."""
+        tracks = self.network.tracks_of(place)
+        return list(dict.fromkeys(p for t in tracks for p in self.platforms_at.get(t, ())))
+
+    def tracks_over(self, route: int) -> list[str]:
+        """Return the tracks that a route runs over, in order, each run of pieces once."""
+        network, over = self.network, list[str]()
+        route_ = self.routes.all[route]
+        own = network.heads[route_.head].track
+        before = network.place(network.held_at[route_.head])
+        for state in route_.path:
+            place = network.place(state)
+            if place.kind == "section":
+                tracks = network.tracks_run(state)
+                last = over[-1] if over else own
+                straight_on = before.kind in ("section", "yards") and tracks[0] == last
+                over += tracks[1:] if straight_on and over else tracks
+            before = place
+        return over
 
     @cached_property
     def duties(self) -> Duties:
@@ -220,4 +249,4 @@ class Facts:
 
         if self.routes.crowded:
             return Verdict(None, ())
-        return judge(self.network, self.routes, self.free_runs)
+        return judge(self.network, self.routes, self.together, self.free_runs)

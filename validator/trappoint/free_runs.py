@@ -1,6 +1,8 @@
-"""Free runs: where a train that sets off from a stand can come to with no stop signal to hold it.
+"""Free runs: where a train can come to with no signal to hold it.
 
-Lies are of no account here: between two moves the points may be moved.
+It sets off from a stand, or comes on at an edge. Points may be moved between two of its moves, but
+for two things: what the other train holds (see ``FreeMoves``), and trap points, which lie normal
+with all that is worked with them unless the other train's route needs them reversed.
 """
 
 from __future__ import annotations
@@ -8,9 +10,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from trappoint.network import Network
+    from trappoint.network import Exit, Network
+    from trappoint.routes import Together
 
 
 MOST_STATES = 600_000
@@ -19,53 +22,134 @@ MOST_STATES = 600_000
 MOST_WHEN_CUT = 8
 """The states of a free run that is cut short."""
 
+NOTHING: Mapping[int, str] = {}
+"""What a train holds that is elsewhere with nothing promised to it."""
+
 
 class FreeRun(NamedTuple):
-    """The free run of one stand in one heading."""
+    """The free run from one stand in one heading, or from one edge."""
 
     stand: int
+    """-1 for an edge at which no train stands."""
+    entry: int
+    """The edge at which trains come on in this state; -1 where none do."""
     start: int
     """The state in which the train sets off."""
     came_from: Mapping[int, int]
     """From each state reached to the one before it, nearest states first; the start leads to -1."""
     reached: Mapping[int, int]
-    """From each place reached, the stand's own left out, to the nearest state in it."""
+    """From each place reached, the start's own left out, to the nearest state in it."""
+    locked: frozenset[int]
+    """The levers of trap points that would let the train farther if they were reversed."""
     cut: bool = False
     """True where it goes on, but was not followed: the free runs of the plan are too long."""
 
     def path_to(self, state: int) -> list[int]:
         """Return the states from the start (left out) to this one."""
-        path: list[int] = []
-        while state != self.start:
-            path.append(state)
-            state = self.came_from[state]
-        return path[::-1]
+        return path_back(self.came_from, state)
 
 
-def derive_free_runs(network: Network) -> list[FreeRun]:
-    """Derive the free run of every stand in every heading that its track allows."""
+def path_back(came_from: Mapping[int, int], state: int) -> list[int]:
+    """Return the states on the way to one, the first left out."""
+    path: list[int] = []
+    while (before := came_from[state]) >= 0:
+        path.append(state)
+        state = before
+    return path[::-1]
+
+
+class FreeMoves:
+    """The moves of a train to which nothing is promised, past no head, one at a time.
+
+    ``held`` says how the other train makes levers lie: by its promise, and under itself.
+    """
+
+    def __init__(self, network: Network, together: Together, *, open_traps: bool = False) -> None:
+        self.network = network
+        self.together = together
+        self.traps = {} if open_traps else together.traps
+        """How trap groups lie by themselves; with ``open_traps`` they lie anyhow."""
+
+    def lets(self, exit_: Exit, held: Mapping[int, str]) -> bool:
+        """Tell whether the points can lie for this move."""
+        if exit_.element < 0:
+            return True
+        lever = self.together.lever_of[exit_.element]
+        must = held.get(lever, self.traps.get(lever))
+        return must is None or self.together.word(exit_.element, exit_.lie) == must
+
+    def onward(self, state: int, held: Mapping[int, str]) -> Iterator[int]:
+        """Yield the states that come next; elements only where the train can go on from them.
+
+        A move into a drag is left out: the train is then out of the game.
+        """
+        network = self.network
+        for exit_ in network.exits[state]:
+            if exit_.head >= 0 or not self.lets(exit_, held):
+                continue
+            to = exit_.to
+            if network.place_of[to] in network.drags:
+                continue
+            ways = network.exits[to] if network.is_element[network.place_of[to]] else ()
+            if not ways or any(self.lets(way, held) for way in ways):
+                yield to
+
+    def run(
+        self, starts: Iterable[int], held: Mapping[int, str], most: int | None = None
+    ) -> dict[int, int]:
+        """Return all states that a train can freely come to, nearest first.
+
+        Each leads to the state before it, the starts to -1. With ``most`` the search ends once
+        there are more states than that.
+        """
+        came_from = dict.fromkeys(starts, -1)
+        queue = list(came_from)
+        for state in queue:
+            if most is not None and len(queue) > most:
+                break
+            for to in self.onward(state, held):
+                if to not in came_from:
+                    came_from[to] = state
+                    queue.append(to)
+        return came_from
+
+
+def derive_free_runs(network: Network, together: Together) -> list[FreeRun]:
+    """Derive the free run of every stand in every heading, and of every edge."""
+    moves = FreeMoves(network, together)
+    entries = {entry.state: number for number, entry in enumerate(network.entries)}
+    sources = [(n, entries.pop(s, -1), s) for n, stand in enumerate(network.stands)
+               for s in stand.states]  # fmt: skip
+    sources += [(-1, number, state) for state, number in entries.items()]
     found: list[FreeRun] = []
     room = MOST_STATES
-    for number, stand in enumerate(network.stands):
-        for start in stand.states:
-            found.append(_run_free(network, number, start, max(room, MOST_WHEN_CUT)))
-            room -= len(found[-1].came_from)
+    for stand, entry, start in sources:
+        found.append(_run_free(moves, stand, entry, start, max(room, MOST_WHEN_CUT)))
+        room -= len(found[-1].came_from)
     return found
 
 
-def _run_free(network: Network, stand: int, start: int, most: int) -> FreeRun:
-    came_from = {start: -1}
-    reached: dict[int, int] = {}
+def _run_free(moves: FreeMoves, stand: int, entry: int, start: int, most: int) -> FreeRun:
+    network = moves.network
+    came_from = moves.run((start,), NOTHING, most)
     own = network.place_of[start]
-    queue = [start]
-    for state in queue:
-        if len(queue) > most:
-            return FreeRun(stand, start, came_from, reached, cut=True)
+    reached: dict[int, int] = {}
+    for state in came_from:
+        place = network.place_of[state]
+        if place != own:
+            reached.setdefault(place, state)
+    locked = frozenset(_locked(moves, came_from)) if moves.together.traps else frozenset()
+    return FreeRun(stand, entry, start, came_from, reached, locked, len(came_from) > most)
+
+
+def _locked(moves: FreeMoves, states: Iterable[int]) -> Iterator[int]:
+    """Yield the levers that bar a move out of these states, or out of an element beyond them."""
+    network, lever_of = moves.network, moves.together.lever_of
+    for state in states:
         for exit_ in network.exits[state]:
-            if exit_.head < 0 and exit_.to not in came_from:
-                came_from[exit_.to] = state
-                place = network.place_of[exit_.to]
-                if place != own:
-                    reached.setdefault(place, exit_.to)
-                queue.append(exit_.to)
-    return FreeRun(stand, start, came_from, reached)
+            if exit_.head >= 0:
+                continue
+            beyond = network.exits[exit_.to] if exit_.element < 0 else ()
+            for way in (exit_, *beyond):
+                if not moves.lets(way, NOTHING):
+                    yield lever_of[way.element]

@@ -18,6 +18,9 @@ ArmKind = Literal["stop", "distant", "calling-on", "shunt"]
 
 HEADINGS: tuple[Heading, Heading] = ("down", "up")
 
+HOLDING: tuple[ArmKind, ArmKind] = ("stop", "shunt")
+"""The kinds of arm at which a train is held."""
+
 SLIP_LINKS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "diamond": (),
     "single-slip": (("a1", "b2"),),
@@ -59,6 +62,13 @@ class Track(NamedTuple):
     """How important the road is, 1 being the most important."""
     lane: int | None = None
     """A hint for the diagram: how far down it is drawn."""
+    stand_by: Literal["", "said", "platform", "end"] = ""
+    """What makes it a stand: its own word, a platform, or only an end at a buffer or an edge."""
+
+    @property
+    def stands_whole(self) -> bool:
+        """True where every piece of it is a stand, not only that at a buffer or an edge."""
+        return self.stand_by in ("said", "platform")
 
     def end(self, towards: Heading) -> End:
         """Return the end that a train with this heading runs to."""
@@ -385,6 +395,12 @@ class Layout(NamedTuple):
                 return kind, element
         return None
 
+    @property
+    def shortest_train_mm(self) -> float | None:
+        """The length of the shortest listed train, None where no length is given."""
+        lengths = [t.length_mm for t in self.trains.values() if t.length_mm is not None]
+        return min(lengths, default=None)
+
     def is_trap_road(self, track: Track) -> bool:
         """Tell whether a track only catches what trap points turn aside.
 
@@ -422,12 +438,39 @@ class Layout(NamedTuple):
         for signal in self.signals.values():
             yield from signal.arms
 
-    def holding_heads(self) -> Iterator[Head]:
-        """Yield every head at which a train can be held, in the order of the plan."""
+    def holding_heads(self) -> list[Head]:
+        """Return every head at which a train can be held, in the order of the plan.
+
+        Arms of two signals on one spot, such as a post and the disc at its foot, are one head; it
+        goes by the name of the signal that has a stop arm.
+        """
+        found: dict[tuple[str, Heading, float], Head] = {}
         for signal in self.signals.values():
             for head in signal.heads:
-                if head.holds:
-                    yield head
+                if not head.holds:
+                    continue
+                track = self.tracks.get(head.track)
+                at = -2.0 if track is None else cut_at(head, track)
+                spot = head.track, head.heading, at
+                other = found.get(spot)
+                if other is None:
+                    found[spot] = head
+                else:
+                    named = head if head.stops and not other.stops else other
+                    found[spot] = named._replace(arms=other.arms + head.arms)
+        return list(found.values())
+
+
+def cut_at(head: Head, track: Track) -> float:
+    """Return where a head cuts its track, in mm from the up end; -1 where it cuts nothing off.
+
+    A head right at the end that its trains run to cuts nothing off.
+    """
+    at = head.at_mm
+    if at is None:
+        return -1
+    at_its_end = at == 0 if head.heading == "up" else at == track.length_mm
+    return -1 if at_its_end else at
 
 
 def lie_of(switch: Points | Crossing, word: str) -> str | None:

@@ -162,15 +162,9 @@ def describe_route(facts: Facts, number: int) -> RouteEntry:
     """Put one route into the plan's own ids."""
     network, route = facts.network, facts.routes.all[number]
     head = network.heads[route.head]
-    over: list[str] = []
-    before = network.place(network.held_at[route.head])
-    for state in route.path:
-        place = network.place(state)
-        cut = before.kind == place.kind == "section" and before.id == place.id and over
-        if place.kind == "section" and not cut:
-            over.append(place.id)
-        before = place
-    ends_at = _end_signal(facts, number) or network.place(route.path[-1]).id
+    over = facts.tracks_over(number)
+    last = network.place(route.path[-1])
+    ends_at = _end_signal(facts, number) or (last.id if last.kind == "yards" else over[-1])
     points = {network.places[place].id: lie for place, lie in route.lies.items()}
     past = tuple(_alongside(facts, number)) if route.past else ()
     return RouteEntry(head.track, tuple(over), ends_at, points, past)

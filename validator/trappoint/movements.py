@@ -11,34 +11,36 @@ class Step(NamedTuple):
     """One thing that one of the two trains does."""
 
     train: Letter
-    do: Literal["set-off", "take", "run"]
+    do: Literal["come-on", "leave", "set-off", "take", "run"]
+    edge: str | None = None
+    """For ``come-on``: the edge by which it comes."""
     heading: str | None = None
     """For ``set-off``: the heading taken; None in a yard."""
     signal: str | None = None
     over: tuple[str, ...] = ()
     """For ``take``: the places of the route, in order."""
     to: str | None = None
-    """For ``run``: the place come to."""
+    """For ``run`` and ``come-on``: the place come to."""
 
     def to_json(self) -> dict[str, Any]:
         """Return the step as plain values, with the keys that its kind has."""
-        if self.do == "set-off":
-            return {"train": self.train, "do": self.do, "heading": self.heading}
-        if self.do == "take":
-            return {
-                "train": self.train,
-                "do": self.do,
-                "signal": self.signal,
-                "over": list(self.over),
-            }
-        return {"train": self.train, "do": self.do, "to": self.to}
+        values: dict[str, Any] = {"train": self.train, "do": self.do}
+        if self.do == "come-on":
+            values |= {"edge": self.edge, "to": self.to}
+        elif self.do == "set-off":
+            values["heading"] = self.heading
+        elif self.do == "take":
+            values |= {"signal": self.signal, "over": list(self.over)}
+        elif self.do == "run":
+            values["to"] = self.to
+        return values
 
 
 class Movement(NamedTuple):
-    """How two trains come to be in one place, step by step, from two stands."""
+    """How two trains come to be in one place, step by step."""
 
-    starts: tuple[str, str]
-    """The places in which train A and train B stand at first."""
+    starts: tuple[str | None, str | None]
+    """The stands of train A and train B at first; None for a train that is outside the plan."""
     steps: tuple[Step, ...]
 
     def to_json(self) -> dict[str, Any]:

@@ -1,46 +1,68 @@
-"""The search for a meeting through every reachable pair of positions: exact, for the rare case.
+"""The game of two trains, searched through: exact, for the rare plan that needs it.
 
-It is asked only where the local test fails and no train can come to the signal in question while
-the other stands still.
+It is asked only where the local test fails and no movement is found nearby. The rules of the game
+are those of ``schema/README.md``. Two things make it smaller, and change no answer:
+
+- At most one train has an open promise. A train that takes a route while the other has one open
+  runs at once to where it comes to rest: to the end, or to a stand on the way. What two open
+  promises allow comes out alike in some order of such runs, for a promise only ever forbids the
+  other train something, except that it holds trap points reversed; and that helps only a train
+  that runs freely, which has none.
+- A promise is open only if it matters: if its route comes to where some train may run freely (with
+  all trap points open), or holds trap points reversed. Else its train runs at once likewise.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.script import Script
+from trappoint.free_runs import NOTHING, FreeMoves
+from trappoint.script import OUTSIDE, Script
 from trappoint.verdict import TooMany
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from trappoint.movements import Letter, Movement
     from trappoint.network import Network
-    from trappoint.routes import Routes
+    from trappoint.routes import Route, Routes, Together
 
-MOST_PAIRS = 400_000
+MOST_PAIRS = 1_500_000
 """Pairs of positions of one plan that are looked at before the search is given up."""
 
 
 class Position(NamedTuple):
-    """Where a train is: its state, and the route promised to it with how far it has run."""
+    """Where a train is, and the route promised to it with how far it has run."""
 
-    state: int
+    state: int = -1
+    """-1 outside the plan."""
+    way: int = -1
+    """In an element the number of the exit that it will take; -1 elsewhere."""
     route: int = -1
     """-1 where nothing is promised ahead."""
-    step: int = 0
+    step: int = -1
 
 
 class Move(NamedTuple):
-    """One thing that a train may do."""
+    """One thing that a train may do, and on what it depends."""
 
-    after: Position
-    takes: int = -1
-    """The route that it takes first."""
-    sets_off: bool = False
+    after: int
+    """The number of its position then."""
+    do: str
+    lever: int = -1
+    """The lever that must be able to lie as ``word`` says; -1 for none."""
+    word: str = ""
+    free: frozenset[int] = frozenset()
+    """The places that the other train may not have."""
+    route: int = -1
+    """The route that it takes."""
+    run: tuple[int, ...] = ()
+    """The states that it comes to."""
+    then: int = -1
+    """The state in which it then sets off anew; -1 where it does not."""
 
 
-Pair = tuple[Position, Position]
+Pair = tuple[int, int]
 
 
 class PairSearch:
@@ -49,29 +71,49 @@ class PairSearch:
     The pairs are gone through once, whatever is asked: each search goes on where the last ended.
     """
 
-    def __init__(self, network: Network, routes: Routes) -> None:
+    def __init__(
+        self, network: Network, routes: Routes, together: Together, open_routes: set[int]
+    ) -> None:
         self.network = network
         self.routes = routes
-        self._promised: dict[Position, frozenset[int]] = {}
-        self._moves: dict[Position, tuple[Move, ...]] = {}
-        self._came_from: dict[Pair, tuple[Pair, Letter, Move]] = {}
+        self.together = together
+        self.free = FreeMoves(network, together)
+        self.open_routes = open_routes
+        self.positions: list[Position] = []
+        self.place: list[int] = []
+        self.has: list[frozenset[int]] = []
+        """For each position the places that the other train may not be given."""
+        self.held: list[Mapping[int, str]] = []
+        """For each position how it makes levers lie."""
+        self._turned: dict[int, int] = {}
+        """From each state of a section to that with the other heading."""
+        for place in network.pieces:
+            one, other = network.states_of[place]
+            self._turned |= {one: other, other: one}
+        self._ends: dict[int, tuple[frozenset[int], frozenset[int]]] = {}
+        self._numbers: dict[Position, int] = {}
+        self._moves: list[tuple[Move, ...] | None] = []
+        self._came_from: dict[Pair, tuple[Pair, bool, Move]] = {}
         self._meetings: list[Pair] = []
         """Every meeting found so far, nearest first."""
         self._search = self._go_through()
         self._ended = False
 
     def meeting_in(self, places: frozenset[int]) -> Movement | None:
-        """Return a shortest movement to a meeting in one of these places by a train in free run.
+        """Return a shortest movement to a meeting in one of these places.
 
         None where there is none. Raises ``TooMany`` where the plan is too large for that.
         """
         for pair in self._all_meetings():
-            if self.network.place_of[pair[0].state] in places:
+            if self.place[pair[0]] in places:
                 return self._movement(pair)
         return None
 
+    def first_meeting(self) -> Movement | None:
+        """Return a shortest movement to any meeting found so far."""
+        return self._movement(self._meetings[0]) if self._meetings else None
+
     def _all_meetings(self) -> Iterator[Pair]:
-        """Yield every meeting in which a train runs freely, nearest first."""
         yield from tuple(self._meetings)
         for pair in self._search:
             self._meetings.append(pair)
@@ -84,7 +126,6 @@ class PairSearch:
 
         Ends before its end, with ``_ended`` false, where there are too many.
         """
-        place_of = self.network.place_of
         queue: list[Pair] = []
         for pair in self._starts():
             queue.append(pair)
@@ -92,92 +133,209 @@ class PairSearch:
                 return
         seen = set(queue)
         for pair in queue:
-            for letter, move, after in self._steps(pair):
+            for first, move, after in self._steps(pair):
                 if after in seen:
                     continue
                 seen.add(after)
-                self._came_from[after] = pair, letter, move
-                if place_of[after[0].state] != place_of[after[1].state]:
+                self._came_from[after] = pair, first, move
+                if self.place[after[0]] != self.place[after[1]] or self.place[after[0]] < 0:
                     queue.append(after)
-                elif after[0].route < 0 or after[1].route < 0:
+                else:
                     yield after
             if len(seen) > MOST_PAIRS:
                 return
         self._ended = True
 
     def _starts(self) -> Iterator[Pair]:
-        stands = self.network.stands
-        for number, one in enumerate(stands):
-            for other in stands[number + 1 :]:
-                for state in one.states:
-                    for other_state in other.states:
-                        yield Position(state), Position(other_state)
+        at_first = [(OUTSIDE, self._number(Position()))]
+        for stand in self.network.stands:
+            at_first += [(stand.place, self._number(Position(state))) for state in stand.states]
+        for number, (place, one) in enumerate(at_first):
+            for other_place, other in at_first[number:]:
+                if place != other_place or place == OUTSIDE:
+                    yield one, other
 
-    def _steps(self, pair: Pair) -> Iterator[tuple[Letter, Move, Pair]]:
-        for letter, mine, others in (("A", pair[0], pair[1]), ("B", pair[1], pair[0])):
+    def _steps(self, pair: Pair) -> Iterator[tuple[bool, Move, Pair]]:
+        """Yield what either train may do: is it the first, its move, and the pair after it."""
+        for first, mine, others in ((True, pair[0], pair[1]), (False, pair[1], pair[0])):
+            busy = self.positions[others].route >= 0
             for move in self._moves_from(mine):
-                if move.takes >= 0:
-                    wanted = self.routes.all[move.takes].places
-                    if self.network.place_of[others.state] in wanted:
-                        continue
-                    if not wanted.isdisjoint(self._promised_to(others)):
-                        continue
-                after = (move.after, others) if letter == "A" else (others, move.after)
-                yield letter, move, after  # type: ignore[misc] # the letters are "A" and "B"
+                if busy and self.positions[move.after].route >= 0 > self.positions[mine].route:
+                    continue  # The other's promise is the open one.
+                if self._may(move, others):
+                    yield first, move, (move.after, others) if first else (others, move.after)
 
-    def _promised_to(self, position: Position) -> frozenset[int]:
-        if position.route < 0:
-            return frozenset()
-        if position not in self._promised:
-            ahead = self.routes.all[position.route].path[position.step :]
-            self._promised[position] = frozenset(self.network.place_of[s] for s in ahead)
-        return self._promised[position]
+    def _may(self, move: Move, others: int) -> bool:
+        if not move.free.isdisjoint(self.has[others]):
+            return False
+        if move.lever >= 0:
+            must = self.held[others].get(move.lever, self.together.traps.get(move.lever))
+            if must is not None and must != move.word:
+                return False
+        if move.do != "take":
+            return True
+        held, route = self.held[others], self.routes.all[move.route]
+        if any(route.needs.get(lever, word) != word for lever, word in held.items()):
+            return False
+        promised = self.positions[others].route
+        return promised < 0 or not self._opposed(move.route, promised)
 
-    def _moves_from(self, position: Position) -> tuple[Move, ...]:
-        if position not in self._moves:
-            self._moves[position] = tuple(self._derive_moves(position))
-        return self._moves[position]
+    def _opposed(self, one: int, other: int) -> bool:
+        """Tell whether two routes pass one end of a section in opposite directions.
+
+        Also where one of them has run off that place: its directions count to its end.
+        """
+        (left, entered), (other_left, other_entered) = self._passed(one), self._passed(other)
+        return not (left.isdisjoint(other_entered) and entered.isdisjoint(other_left))
+
+    def _passed(self, number: int) -> tuple[frozenset[int], frozenset[int]]:
+        """Return the ends of sections that a route leaves by, and those that it comes in by.
+
+        An end is the state of a train that runs to it.
+        """
+        if number not in self._ends:
+            network, route = self.network, self.routes.all[number]
+            states = (network.held_at[route.head], *route.path)
+            left = frozenset(s for s in states[:-1] if s in self._turned)
+            entered = frozenset(self._turned[s] for s in states[1:] if s in self._turned)
+            self._ends[number] = left, entered
+        return self._ends[number]
+
+    # --- positions
+
+    def _number(self, position: Position) -> int:
+        number = self._numbers.get(position)
+        if number is None:
+            number = self._numbers[position] = len(self.positions)
+            self.positions.append(position)
+            self._moves.append(None)
+            place = OUTSIDE if position.state < 0 else self.network.place_of[position.state]
+            self.place.append(place)
+            held: Mapping[int, str] = NOTHING
+            has = {place} if place >= 0 else set()
+            if position.route >= 0:
+                route = self.routes.all[position.route]
+                has.update(self.network.place_of[s] for s in route.path[position.step + 1 :])
+                held = route.needs
+            elif position.way >= 0:
+                exit_ = self.network.exits[position.state][position.way]
+                if exit_.element >= 0:
+                    lever = self.together.lever_of[exit_.element]
+                    held = {lever: self.together.word(exit_.element, exit_.lie)}
+            self.has.append(frozenset(has))
+            self.held.append(held)
+        return number
+
+    def _moves_from(self, number: int) -> tuple[Move, ...]:
+        moves = self._moves[number]
+        if moves is None:
+            moves = self._moves[number] = tuple(self._derive_moves(self.positions[number]))
+        return moves
 
     def _derive_moves(self, position: Position) -> Iterator[Move]:
         network = self.network
+        if position.state < 0:
+            for number, entry in enumerate(network.entries):
+                place = frozenset((network.place_of[entry.state],))
+                after = self._number(Position(entry.state))
+                yield Move(after, "come-on", free=place, route=number)
+            return
         stand = network.stand_at.get(network.place_of[position.state])
         if stand is not None:
             for state in network.stands[stand].states:
-                yield Move(Position(state), sets_off=True)
+                yield Move(self._number(Position(state)), "turn", then=state)
         if position.route >= 0:
-            yield Move(self._on_route(position.route, position.step + 1))
+            yield from self._run_on(position)
+            return
+        if network.leaves[position.state]:
+            yield Move(self._number(Position()), "leave")
+        if position.way >= 0:
+            yield from self._go_on(network.exits[position.state][position.way].to)
             return
         for exit_ in network.exits[position.state]:
             if exit_.head < 0:
-                yield Move(Position(exit_.to))
+                yield from self._go_on(exit_.to)
             else:
-                for route in self.routes.of_head[exit_.head]:
-                    if self.routes.all[route].path[0] == exit_.to:
-                        yield Move(self._on_route(route, 0), takes=route)
+                for number in self.routes.of_head[exit_.head]:
+                    if self.routes.all[number].path[0] == exit_.to:
+                        yield from self._take(position.state, number)
 
-    def _on_route(self, route: int, step: int) -> Position:
+    def _go_on(self, to: int) -> Iterator[Move]:
+        """Yield the free moves into a state, in an element one for each way through it."""
+        network = self.network
+        if network.place_of[to] in network.drags:
+            return
+        if not network.is_element[network.place_of[to]]:
+            yield Move(self._number(Position(to)), "run", run=(to,))
+            return
+        for way, exit_ in enumerate(network.exits[to]):
+            after = self._number(Position(to, way))
+            if exit_.element < 0:
+                yield Move(after, "run", run=(to,))
+            else:
+                lever = self.together.lever_of[exit_.element]
+                word = self.together.word(exit_.element, exit_.lie)
+                yield Move(after, "run", lever, word, run=(to,))
+
+    def _run_on(self, position: Position) -> Iterator[Move]:
+        path, step = self.routes.all[position.route].path, position.step + 1
+        if self.network.place_of[path[step]] in self.network.drags:
+            return
+        yield Move(self._on_route(position.route, step), "run", run=(path[step],))
+
+    def _on_route(self, route: int, step: int) -> int:
         path = self.routes.all[route].path
         # At its last place a route has nothing more to promise.
-        return Position(path[step], route, step) if step + 1 < len(path) else Position(path[step])
+        at = path[step]
+        return self._number(Position(at, -1, route, step) if step + 1 < len(path) else Position(at))
+
+    def _take(self, state: int, number: int) -> Iterator[Move]:
+        """Yield the ways of taking a route: with an open promise, and run at once."""
+        route = self.routes.all[number]
+        if number in self.open_routes:
+            after = self._number(Position(state, -1, number, -1))
+            yield Move(after, "take", free=route.places, route=number)
+        for run, then in self._rests(route):
+            after = self._number(Position(run[-1] if then < 0 else then))
+            yield Move(after, "take", free=route.places, route=number, run=run, then=then)
+
+    def _rests(self, route: Route) -> Iterator[tuple[tuple[int, ...], int]]:
+        """Yield the ways of coming to rest on a route: the states run, and the new heading."""
+        network = self.network
+        for step, state in enumerate(route.path[:-1], 1):
+            stand = network.stand_at.get(network.place_of[state])
+            if stand is not None:
+                for then in network.stands[stand].states:
+                    yield route.path[:step], then
+        if network.place_of[route.path[-1]] not in network.drags:
+            yield route.path, -1
+
+    # --- what is shown
 
     def _movement(self, last: Pair) -> Movement | None:
-        moves: list[tuple[Letter, Move]] = []
+        moves: list[tuple[bool, Move]] = []
         pair = last
         while pair in self._came_from:
-            pair, letter, move = self._came_from[pair]
-            moves.append((letter, move))
-        place_of = self.network.place_of
-        script = Script(self.network, place_of[pair[0].state], place_of[pair[1].state])
-        headed = {"A": False, "B": False}
-        for letter, move in reversed(moves):
-            if move.sets_off:
-                script.set_off(letter, move.after.state)
-            else:
-                if not headed[letter]:
-                    # The search gives each train its first heading; in the movement it takes it.
-                    script.set_off(letter, pair[0 if letter == "A" else 1].state)
-                if move.takes >= 0:
-                    script.take(letter, self.routes.all[move.takes])
-                script.run(letter, (move.after.state,))
-            headed[letter] = True
+            pair, first, move = self._came_from[pair]
+            moves.append((first, move))
+        script = Script(self.network, self.place[pair[0]], self.place[pair[1]])
+        at = {"A": self.positions[pair[0]].state, "B": self.positions[pair[1]].state}
+        for first, move in reversed(moves):
+            self._play(script, "A" if first else "B", move, at)
         return script.movement()
+
+    def _play(self, script: Script, letter: Letter, move: Move, unheaded: dict[str, int]) -> None:
+        """Write a move down; a train's first one after the heading that it begins with."""
+        begins = unheaded.pop(letter, -1)
+        if move.do == "come-on":
+            script.come_on(letter, move.route)
+            return
+        if begins >= 0 and (move.do != "turn"):
+            script.set_off(letter, begins)
+        if move.do == "leave":
+            script.leave(letter)
+        if move.do == "take":
+            script.take(letter, self.routes.all[move.route])
+        script.run(letter, move.run)
+        if move.then >= 0:
+            script.set_off(letter, move.then)

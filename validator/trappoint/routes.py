@@ -1,8 +1,9 @@
 """Routes: what a signal can give leave for.
 
 A main route, for which a stop arm gives leave, runs from its signal, by moves whose lies agree,
-to the next stop signal that faces the same way, to the end of the track, or into a yard. It needs
-a lie of each of its points and has every place on the way. Where it passes a shunt signal that
+to the next stop signal that faces the same way, to the end of the track, to a limit beyond which no
+train may run on, or into a yard. It needs a lie of each of its points and has every place on the
+way. Where it passes a shunt signal that
 faces the same way, that must be off too. A shunt route, for which a shunt arm gives leave, ends at
 the next signal of either kind.
 """
@@ -48,8 +49,11 @@ class Route(NamedTuple):
     """True for what a shunt arm gives leave for, False for what a stop arm does."""
     past: tuple[int, ...]
     """The heads of shunt signals that it passes."""
-    trapped: bool
-    """True for one that runs into a trap road: no arm is there to give leave for it."""
+    needs_arm: bool
+    """False where no arm need give leave for it: into a drag, or for a stop route to a limit where
+    no train may stand, if its signal has others."""
+    against: int
+    """The head back to back with its own, whose routes run the other way; -1 where none is."""
 
 
 class Clash(NamedTuple):
@@ -71,6 +75,8 @@ class Together:
     members: dict[int, list[int]]
     words: dict[tuple[int, str], str]
     """The lever word for a switch's lie: the lie itself for one that is worked alone."""
+    traps: dict[int, str]
+    """From each lever that moves trap points to its normal word."""
 
     def word(self, place: int, lie: str) -> str:
         """Return what the lever must be for this lie."""
@@ -98,12 +104,12 @@ class Routes:
     def of_kind(self, head: int, *, shunting: bool) -> list[int]:
         """Return the numbers of a head's main routes, or of its shunt routes.
 
-        Those into trap roads are left out.
+        Those that need no arm are left out.
         """
         return [
             number
             for number in self.of_head[head]
-            if self.all[number].shunting is shunting and not self.all[number].trapped
+            if self.all[number].shunting is shunting and self.all[number].needs_arm
         ]
 
 
@@ -128,14 +134,20 @@ def group_switches(layout: Layout, network: Network) -> Together:
         if place.kind in ("points", "crossings"):
             groups.setdefault(root(place.id), []).append(number)
     members = {places[0]: places for places in groups.values()}
+    trapping = {root(points.id) for points in layout.points.values() if points.trap}
+    traps: dict[int, str] = {}
     words: dict[tuple[int, str], str] = {}
     for places in members.values():
         for place_number in places if len(places) > 1 else ():
             switch = layout.switch(network.places[place_number].id)
             if switch is not None:
                 words.update({(place_number, lie): lie_word(switch, lie) for lie in switch.lies})
+    for lever, places in members.items():
+        first = layout.switch(network.places[lever].id)
+        if first is not None and first.normal and root(first.id) in trapping:
+            traps[lever] = "normal" if len(places) > 1 else first.normal
     lever_of = {place: lever for lever, places in members.items() for place in places}
-    return Together(lever_of, members, words)
+    return Together(lever_of, members, words, traps)
 
 
 def derive_routes(network: Network, together: Together) -> Routes:
@@ -159,6 +171,8 @@ def derive_routes(network: Network, together: Together) -> Routes:
             walk = _Walk(network, together, head, roads[shunting], found.clashes)
             more = walk.routes(limit, room)
             steps -= walk.steps + walk.told // 2
+            if more is not None and not shunting:
+                more = _without_dead_ends(network, more)
             routes = None if routes is None or more is None else routes + more
         if routes is None:
             found.crowded[head] = None
@@ -176,6 +190,25 @@ def derive_routes(network: Network, together: Together) -> Routes:
 def _kinds(head: Head) -> list[bool]:
     """Return for which kinds of route a head gives leave: False for main, True for shunt routes."""
     return [False] * head.stops + [True] * head.shunts
+
+
+def _without_dead_ends(network: Network, routes: list[Route]) -> list[Route]:
+    """Mark the stop routes that come to a limit where no train may stand: they need no arm.
+
+    Source: common practice; a limit of shunt is for shunting. Where a signal has no other routes,
+    its stop arm speaks for these.
+    """
+    place_of = network.place_of
+    ends = [
+        not network.limit[route.path[-1]] or place_of[route.path[-1]] in network.stand_at
+        for route in routes
+    ]
+    if not any(end and route.needs_arm for end, route in zip(ends, routes, strict=True)):
+        return routes
+    return [
+        route if end else route._replace(needs_arm=False)
+        for end, route in zip(ends, routes, strict=True)
+    ]
 
 
 class _Roads:
@@ -212,7 +245,7 @@ def _ends_route(network: Network, state: int, shunting: bool) -> bool:
     facing = network.facing[state]
     if facing >= 0 and (shunting or network.heads[facing].stops):
         return True
-    return network.terminal[state] or network.place(state).kind == "yards"
+    return network.terminal[state] or network.limit[state] or network.place(state).kind == "yards"
 
 
 class _Walk:
@@ -322,5 +355,6 @@ class _Walk:
             dict(self.needs),
             self.roads.shunting,
             tuple(facing[state] for state in self.path[:-1] if facing[state] >= 0),
-            self.network.place_of[self.path[-1]] in self.network.trap_roads,
+            self.network.place_of[self.path[-1]] not in self.network.drags,
+            self.network.opposed[self.head],
         )

@@ -26,8 +26,8 @@ class Standstill(NamedTuple):
     """Two heads at which trains wait for each other for ever."""
 
     heads: tuple[int, int]
-    starts: tuple[str, str]
-    """Where train A and train B stand at first."""
+    starts: tuple[str | None, str | None]
+    """Where train A and train B stand at first; None for one that is outside the plan."""
     steps: tuple[Step, ...]
     """How they come to their signals."""
 
@@ -40,7 +40,7 @@ def find_standstills(facts: Facts) -> Iterator[Standstill]:
     from trappoint.approach import Approaches
     from trappoint.verdict import TooMany
 
-    approaches = Approaches(facts.network, facts.routes, MOST_STEPS)
+    approaches = Approaches(facts.network, facts.routes, facts.together, MOST_STEPS)
     for one, other in pairs:
         try:
             found = _brought(facts, approaches, one, other)

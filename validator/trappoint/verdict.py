@@ -14,19 +14,21 @@ class TooMany(Exception):  # noqa: N818 # it is no fault, only an answer that wa
 
 
 class Failure(NamedTuple):
-    """One exit of a stand at which a train is not held, and what comes of it."""
+    """One way out of a stand, or on from an edge, that is not held, and what comes of it."""
 
     run: FreeRun
-    kind: Literal["stand", "free-run", "route-across", "route-behind"]
-    """What lies in the free run: another stand; another stand's free run; a route that does not
-    have the stand; or a route that has the stand, but not all of its free run."""
+    kind: Literal["edge", "stand", "free-run", "route-across", "route-behind"]
+    """What goes wrong: the next train from the same edge; another train's stand lies in the free
+    run; another free run comes into it; a route does not have the stand; or a route has the stand,
+    but not all of the free run, or not to the end."""
     place: int
     """The place at which it goes wrong: in the free run."""
     other: int
-    """The other stand (kinds ``stand``, ``free-run``) or the route."""
+    """The place where the other train stands or comes on (kinds ``stand``, ``free-run``, ``edge``),
+    or the route."""
     movement: Movement | None
     decided: bool
-    """False where it could not be found out whether there is a movement."""
+    """False where it is not known whether there is a movement."""
 
 
 class Verdict(NamedTuple):

@@ -39,7 +39,7 @@ class Working:
         facts = self.facts
         found: dict[SignalWay, None] = {}
         for number, route in enumerate(facts.routes.all):
-            if not route.trapped:
+            if route.needs_arm:
                 signal = self._ref("signals", facts.network.heads[route.head].signal)
                 found[SignalWay(signal, route.shunting, self.way(number))] = None
         return found

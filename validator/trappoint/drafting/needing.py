@@ -306,7 +306,7 @@ class Choice:
         found: dict[RoadKey, list[Course]] = {}
         for route in self.routes.all:
             number = self._number[self.net.heads[route.head].signal]
-            if route.trapped or route.shunting:
+            if not route.needs_arm or route.shunting:
                 continue
             head = self.net.heads[route.head]
             spoken = f"{head.track} {head.heading} {head.at_mm}"

@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.layout import Arm, Head, Signal
-from trappoint.network import build_network, cut_at
+from trappoint.layout import Arm, Head, Signal, cut_at
+from trappoint.network import build_network
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator

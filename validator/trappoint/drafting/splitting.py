@@ -99,7 +99,7 @@ class WaysOn:
                 yield Split(self.posts[head], way.missing, len(parting) - 1)
 
     def _ends(self, way: _Way, head: int) -> bool:
-        traps = self.net.trap_roads  # no arm is needed for a road that only catches
+        traps = self.net.drags  # no arm is needed for a road that only catches
         return self.net.place_of[way.state] not in traps and come_to_end(
             self.net, self.together, way, self._bars, self.net.held_at[head], traps
         )

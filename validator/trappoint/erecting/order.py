@@ -113,7 +113,7 @@ def _state(layout: Layout, settings: Settings, fitted: Sequence[str]) -> _State:
     for failure in verdict.failures:
         steps += len(failure.movement.steps) if failure.movement is not None else 0
         if failure.movement is not None or not failure.decided:
-            place = network.places[network.stands[failure.run.stand].place]
+            place = network.place(failure.run.start)
             barred[Exit(place.id, network.way[failure.run.start] or None)] = None
     cut = len(verdict.failures) > MOST_FAILURES or steps > MOST_STEPS or verdict.unfinished
     return _State(tuple(barred), verdict.holds is not None and not cut)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.journeys.finding import Goal
+from trappoint.layout import HEADINGS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -38,7 +39,7 @@ def places_named(facts: Facts, name: str) -> tuple[int, ...]:
     """
     layout, parts = facts.layout, facts.parts
     if name in layout.tracks or name in layout.yards:
-        return tuple(parts[facts.yard_of_track.get(name, name)])
+        return tuple(parts[name])
     if name in layout.platforms:
         tracks = layout.platforms[name].tracks
         return tuple(dict.fromkeys(p for track in tracks for p in places_named(facts, track)))
@@ -63,7 +64,7 @@ def _unknown(facts: Facts, name: str) -> str:
 def _at_edge(facts: Facts, name: str) -> set[int]:
     found: set[int] = set()
     for track in facts.layout.tracks.values():
-        parts = facts.parts[facts.yard_of_track.get(track.id, track.id)]
+        parts = facts.parts[track.id]
         if track.up.text == name:
             found.add(parts[0])
         if track.down.text == name:
@@ -93,13 +94,21 @@ def goal_named(facts: Facts, name: str, heading: Heading | None = None) -> Goal:
     if heading is None and name.startswith("edge:"):
         # Off the plan it goes by that end alone, in the heading that leads there.
         ends = {
-            way
+            _way(facts, track.id, way)
             for track in facts.layout.tracks.values()
-            for way in ("up", "down")
-            if track.end(way).text == name and track.id not in facts.yard_of_track
+            for way in HEADINGS
+            if track.end(way).text == name and track.id in facts.network.sections
         }
         return Goal(frozenset(places), ends.pop() if len(ends) == 1 else None)
+    if heading is not None and name in facts.network.sections:
+        heading = _way(facts, name, heading)
     return Goal(frozenset(places), heading)
+
+
+def _way(facts: Facts, track: str, heading: Heading) -> Heading | None:
+    """Return a track's heading as its section at that end names it; None in a yard."""
+    states = facts.network.sections[track][-1 if heading == "down" else 0]
+    return facts.network.heading(states[heading])
 
 
 def stood(finder: Finder, train: str, name: str) -> Stood:

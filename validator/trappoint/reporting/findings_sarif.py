@@ -185,12 +185,18 @@ def _accepted(finding: Finding, documents: Documents) -> dict[str, Any]:
     return suppression
 
 
+def _at_first(letter: Letter, place: str) -> str:
+    return f"Train {letter} stands in {place}." if place else f"Train {letter} is outside the plan."
+
+
 def _flow(movement: Movement, documents: Documents) -> dict[str, Any]:
     """Return how two trains meet: a thread for each train, its steps numbered over both."""
     letters: tuple[Letter, Letter] = ("A", "B")
-    at: dict[Letter, str] = dict(zip(letters, movement.starts, strict=True))
+    at: dict[Letter, str] = {
+        letter: place or "" for letter, place in zip(letters, movement.starts, strict=True)
+    }
     threads: dict[Letter, list[dict[str, Any]]] = {
-        letter: [_step(f"Train {letter} stands in {place}.", place, 0, documents)]
+        letter: [_step(_at_first(letter, place), place, 0, documents)]
         for letter, place in at.items()
     }
     for number, step in enumerate(movement.steps, 1):
@@ -198,6 +204,11 @@ def _flow(movement: Movement, documents: Documents) -> dict[str, Any]:
         where = step.signal or step.to or at[train]
         if step.do == "set-off":
             told = f"Train {train} sets off{f' {step.heading}' if step.heading else ''}."
+        elif step.do == "come-on":
+            at[train] = step.to or ""
+            told = f"Train {train} comes on at edge:{step.edge} to {step.to}."
+        elif step.do == "leave":
+            told = f"Train {train} leaves the plan."
         elif step.do == "take":
             told = f"Signal {step.signal} is taken off for train {train}, to {step.over[-1]}."
         else:

@@ -30,6 +30,7 @@ PLAN_RULES: tuple[Rule, ...] = (
     references.IN_TWO_YARDS,
     posts.OFF_ITS_TRACK,
     posts.ON_ONE_SPOT,
+    posts.EXITS_OVERLAP,
     posts.ARM_ID_TWICE,
     posts.NO_SUCH_LIE,
 )

@@ -134,7 +134,7 @@ def _duties(facts: Facts) -> Iterator[Finding]:
 def _given_at(facts: Facts, heads: list[int]) -> tuple[str, list[str]]:
     """Tell what a signal gives leave for; return the tracks of that, and those that bar the way."""
     every = [route for head in heads for route in facts.routes.of_head[head]]
-    routes = [route for route in every if not facts.routes.all[route].trapped]
+    routes = [route for route in every if facts.routes.all[route].needs_arm]
     barred = some_names(track for head in heads for track in barred_beyond(facts, head))
     told = f" It is for trains {tell_roads(facts, routes)}." if routes else ""
     over = tracks_over(facts, routes)

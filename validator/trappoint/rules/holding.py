@@ -35,8 +35,8 @@ def _unheld(facts: Facts) -> Iterator[Finding]:
             )
         else:
             why = (
-                "Whether two trains can really be brought together there could not be found out: "
-                "there are too many positions."
+                "It is not known whether two trains can really be brought together there: the plan "
+                "has too many positions to search."
             )
         yield UNHELD_EXIT.finding(
             _pointer(facts, failure),
@@ -49,28 +49,30 @@ def _unheld(facts: Facts) -> Iterator[Finding]:
         )
 
 
-def _stand_name(facts: Facts, failure: Failure) -> str:
-    network = facts.network
-    return network.places[network.stands[failure.run.stand].place].name
+def _start_name(facts: Facts, failure: Failure) -> str:
+    return facts.network.place(failure.run.start).name
 
 
 def _pointer(facts: Facts, failure: Failure) -> str:
+    """Point at the end of the track that the train runs to, or at the yard."""
     network = facts.network
-    place = network.places[network.stands[failure.run.stand].place]
+    place = network.place(failure.run.start)
     if place.kind == "yards":
         return place.pointer
-    return pointer_to("tracks", place.id, network.way[failure.run.start])
+    piece, heading = network.last_piece(failure.run.start)
+    return pointer_to("tracks", piece.track, heading)
 
 
 def _path(facts: Facts, failure: Failure) -> list[str]:
     network = facts.network
-    names = [_stand_name(facts, failure)]
-    states = failure.run.path_to(failure.run.reached[failure.place])
-    names += [network.place(state).name for state in states]
+    names = [_start_name(facts, failure)]
+    if failure.place in failure.run.reached:
+        states = failure.run.path_to(failure.run.reached[failure.place])
+        names += [network.place(state).name for state in states]
     if failure.kind in ("route-across", "route-behind"):
         names.append(_leave(facts, failure.other))
     elif failure.kind == "free-run":
-        names.append(network.places[network.stands[failure.other].place].name)
+        names.append(network.places[failure.other].name)
     return names
 
 
@@ -82,49 +84,58 @@ def _leave(facts: Facts, route: int) -> str:
 
 
 def _message(facts: Facts, failure: Failure) -> str:
-    network = facts.network
-    stand = _stand_name(facts, failure)
-    way = network.way[failure.run.start]
-    running = f", running {way}," if way else ""
-    place = network.places[failure.place]
-    comes = f"a train in {stand}{running} comes to {place.name} without passing a stop signal"
-    if failure.kind == "stand":
-        tail = "and another train may stand there"
-    elif failure.kind == "free-run":
-        other = network.places[network.stands[failure.other].place].name
-        tail = f"and so may a train from {other}"
-    else:
-        leave = _leave(facts, failure.other)
-        through = (
-            ""
-            if network.place(facts.routes.all[failure.other].path[-1]).name == place.name
-            else f" through {place.name}"
+    network, run = facts.network, failure.run
+    start, place = _start_name(facts, failure), network.places[failure.place].name
+    if failure.kind == "edge":
+        edge = network.entries[run.entry].edge
+        return (
+            f"Nothing stops a train that comes on at edge:{edge} before {place}: the next one "
+            "runs into it."
         )
-        if failure.kind == "route-across":
-            tail = (
-                f"{leave} may be off at the time for a train {road(facts, failure.other)}{through}"
-            )
-        else:
-            tail = (
-                f"another may be there still, for {leave} lets a train in to {stand} while "
-                f"{place.name} is taken"
-            )
-    return f"{comes[0].upper()}{comes[1:]}; {tail}."
+    heading = network.heading(run.start)
+    running = f", running {heading}," if heading else ""
+    unheld = f"Nothing stops a train in {start}{running} before {place}"
+    if failure.kind == "stand":
+        return f"{unheld}, where another train may be."
+    if failure.kind == "free-run":
+        return f"{unheld}, nor one from {network.places[failure.other].name}."
+    leave = _leave(facts, failure.other)
+    if failure.kind == "route-behind":
+        return f"{unheld}, while {leave} lets another train follow {road(facts, failure.other)}."
+    if failure.place not in run.reached:
+        return (
+            f"Only trap points stop a train in {start}{running.rstrip(',')}, and {leave} needs "
+            f"them reversed for a train {road(facts, failure.other)}."
+        )
+    over = (
+        ""
+        if network.place(facts.routes.all[failure.other].path[-1]).name == place
+        else (f" over {place}")
+    )
+    return f"{unheld}, while {leave} lets another run{over} {road(facts, failure.other)}."
 
 
 def _fix(facts: Facts, failure: Failure) -> str:
-    network = facts.network
-    place = network.places[network.stands[failure.run.stand].place]
+    network, start = facts.network, failure.run.start
+    place = network.place(start)
     if place.kind == "yards":
-        first = network.place_of[failure.run.path_to(failure.run.reached[failure.place])[0]]
-        name = network.places[first].name
+        states = [s for s in failure.run.came_from if failure.run.came_from[s] == start]
+        if not states:
+            return f"Put a stop signal where yard {place.id} leads to its trap points."
+        name = network.place(states[0]).name
         fix = f"Put a stop signal at the edge of yard {place.id}, where it leads to {name}"
-        if network.places[first].kind != "section" and _leads_back(facts, first, failure.run.start):
+        if network.place(states[0]).kind != "section" and _leads_back(
+            facts, network.place_of[states[0]], start
+        ):
             fix += f"; or, if {name} belongs to the yard, list it there"
         return f"{fix}."
-    way = network.way[failure.run.start]
-    where = f"its {way} end" if not place.part else f"the {way} end of its part {place.part}"
-    return f"Put a stop signal for {way} trains on {place.id}, at {where}."
+    piece, way = network.last_piece(start)
+    cuts = network.cuts[piece.track]
+    last = len(cuts) if way == "down" else 0
+    where = f"its {way} end"
+    if piece.part != last:
+        where = f"{cuts[piece.part if way == 'down' else piece.part - 1]:g} mm"
+    return f"Put a stop signal for {way} trains on {piece.track}, at {where}."
 
 
 def _leads_back(facts: Facts, place: int, state: int) -> bool:
@@ -140,9 +151,14 @@ def tell_movement(movement: Movement) -> str:
     return f"How they meet: {story} Both are in {movement.meets_at}."
 
 
-def tell_steps(starts: tuple[str, str], steps: Iterable[Step]) -> str:
+def tell_steps(starts: tuple[str | None, str | None], steps: Iterable[Step]) -> str:
     """Tell what two trains do, one sentence for what one of them does in one go."""
-    lines = [f"train A stands in {starts[0]}, train B in {starts[1]}"]
+    standing = [
+        f"train {train} {'' if train == 'B' and starts[0] else 'stands '}in {place}"
+        for train, place in zip("AB", starts, strict=True)
+        if place is not None
+    ]
+    lines = [", ".join(standing)] if standing else []
     last: Step | None = None
     for step in steps:
         if last is not None and last.train == step.train and last.do == step.do == "run":
@@ -150,10 +166,15 @@ def tell_steps(starts: tuple[str, str], steps: Iterable[Step]) -> str:
         else:
             lines.append(_tell(step))
         last = step
-    return f"{'. '.join(lines)}."
+    told = f"{'. '.join(lines)}."
+    return told[0].lower() + told[1:] if standing else told
 
 
 def _tell(step: Step) -> str:
+    if step.do == "come-on":
+        return f"Train {step.train} comes on at edge:{step.edge} to {step.to}"
+    if step.do == "leave":
+        return f"{step.train} leaves the plan"
     if step.do == "set-off":
         return f"{step.train} sets off{f' {step.heading}' if step.heading else ''}"
     if step.do == "take":

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.findings import pointer_to
-from trappoint.layout import lie_of
-from trappoint.network import cut_at
+from trappoint.layout import HEADINGS, HOLDING, cut_at, lie_of
 from trappoint.rules.rule import Rule
+from trappoint.sections import derive_sections
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -54,30 +54,44 @@ def _off_their_tracks(facts: Facts) -> Iterator[Finding]:
 
 
 def _on_one_spot(facts: Facts) -> Iterator[Finding]:
-    first: dict[tuple[str, str, float], str] = {}
-    plain = {
-        (head.signal, head.track, head.heading)
-        for head in facts.layout.holding_heads()
-        if head.at_mm is None
-    }
-    for head in facts.layout.holding_heads():
+    first: dict[tuple[str, str, float, str], Head] = {}
+    for head in (head for signal in facts.layout.signals.values() for head in signal.heads):
         track = facts.layout.tracks.get(head.track)
         if track is None:
             continue
-        spot = (head.track, head.heading, cut_at(head, track))
-        other = first.setdefault(spot, head.signal)
-        if other != head.signal or (
-            spot[2] == -1
-            and head.at_mm is not None
-            and (head.signal, head.track, head.heading) in plain
-        ):
+        for kind in dict.fromkeys(arm.kind for arm in head.arms if arm.kind in HOLDING):
+            spot = (head.track, head.heading, cut_at(head, track), kind)
+            other = first.setdefault(spot, head)
+            if other is head:
+                continue
             yield ON_ONE_SPOT.finding(
                 pointer_to("signals", head.signal),
-                f"Signal {head.signal} stands where signal {other} stands, for the same trains: "
-                f"{head.heading} trains on {head.track}.",
-                f"Make them one signal (a bracket has room for all arms of {other} and "
-                f"{head.signal}), or move one along the track with at_mm.",
-                path=(head.signal, other, head.track),
+                f"Signals {other.signal} and {head.signal} both have {kind} arms for "
+                f"{head.heading} trains at one spot of {head.track}.",
+                "Make them one signal with all these arms, or move one along the track with at_mm.",
+                path=(head.signal, other.signal, head.track),
+                at_key=True,
+            )
+            break
+
+
+def _exits_overlap(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    found = derive_sections(layout, layout.holding_heads())
+    for track in (layout.tracks[id_] for yard in layout.yards.values() for id_ in yard.tracks):
+        both = [found.exit_heads.get((track.id, heading)) for heading in HEADINGS]
+        if None in both:
+            continue
+        down, up = (layout.holding_heads()[number] for number in both if number is not None)
+        at_down, at_up = cut_at(down, track), cut_at(up, track)
+        if 0 <= at_down <= at_up:
+            yield EXITS_OVERLAP.finding(
+                pointer_to("signals", down.signal),
+                f"Signals {down.signal} and {up.signal} leave no part of {track.id} inside its "
+                "yard: each lies beyond the other.",
+                f"Put {down.signal} nearer to the down end than {up.signal}, or take {track.id} "
+                "out of the yard.",
+                path=(down.signal, up.signal, track.id),
                 at_key=True,
             )
 
@@ -150,12 +164,47 @@ ON_ONE_SPOT = Rule(
     "signals-on-one-spot",
     "error",
     "plan",
-    "two stop signals at one place for the same trains",
-    "A driver can not tell which of the two is his, and no train is held at one of them only.",
+    "two signals with arms of one kind at one spot for the same trains",
+    "The order of their arms from left to right, and so what each speaks for, is not known. A disc "
+    "at the foot of a post may be a signal of its own: its arms are of another kind.",
     "Board of Trade requirements 1892, rule 3: arms for one line on one post or on brackets",
     {"signals": {"2x": {"track": "main", "for": "down", "arms": [{"id": "2x"}]}}},
-    {},
+    {
+        "signals": {
+            "2x": {
+                "track": "main",
+                "for": "down",
+                "form": "disc",
+                "mount": "ground",
+                "arms": [{"id": "2x", "kind": "shunt"}],
+            }
+        }
+    },
     _on_one_spot,
+)
+
+EXITS_OVERLAP = Rule(
+    "yard-exits-overlap",
+    "error",
+    "plan",
+    "two signals at the exits of a yard that leave no part of their track in the yard",
+    "Beyond its exit signal a yard's track belongs to the yard no more.",
+    "the format: what a yard is",
+    '{"format": "trappoint-layout/1", "tracks": {"west": {"up": "edge:w", "down": "joint:1"}, '
+    '"road": {"up": "joint:1", "down": "joint:2", "length_mm": 900}, '
+    '"east": {"up": "joint:2", "down": "edge:e"}}, "yards": {"y": {"tracks": ["road"]}}, '
+    '"signals": {"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
+    '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}, '
+    '"3": {"track": "road", "for": "down", "at_mm": 300, "arms": [{"id": "3"}]}, '
+    '"4": {"track": "road", "for": "up", "at_mm": 600, "arms": [{"id": "4"}]}}}',
+    '{"format": "trappoint-layout/1", "tracks": {"west": {"up": "edge:w", "down": "joint:1"}, '
+    '"road": {"up": "joint:1", "down": "joint:2", "length_mm": 900}, '
+    '"east": {"up": "joint:2", "down": "edge:e"}}, "yards": {"y": {"tracks": ["road"]}}, '
+    '"signals": {"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
+    '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}, '
+    '"3": {"track": "road", "for": "down", "at_mm": 600, "arms": [{"id": "3"}]}, '
+    '"4": {"track": "road", "for": "up", "at_mm": 300, "arms": [{"id": "4"}]}}}',
+    _exits_overlap,
 )
 
 ARM_ID_TWICE = Rule(

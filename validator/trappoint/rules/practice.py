@@ -42,20 +42,21 @@ def _without_starter(facts: Facts) -> Iterator[Finding]:
     }
     unheld = {failure.run.start for failure in facts.verdict.failures}
     for run in facts.free_runs:
-        if run.start in unheld:
-            continue  # That is told already, and worse.
-        place = network.places[network.stands[run.stand].place]
-        if place.kind != "section" or place.id not in served:
+        if run.start in unheld or run.stand < 0:
+            continue  # What is unheld is reported already, as an error.
+        place = network.stands[run.stand].place
+        beside = [track for track in network.tracks_of(place) if track in served]
+        if not beside or network.places[place].kind != "section":
             continue
         held = any(network.facing[state] >= 0 for state in run.came_from)
         if not held and run.reached:
-            way = network.way[run.start]
+            piece, way = network.last_piece(run.start)
+            platform = served[beside[0]]
             yield WITHOUT_STARTER.finding(
-                pointer_to("tracks", place.id, way),
-                f"Platform {served[place.id]} has no starting signal for {way} trains on "
-                f"{place.name}.",
-                f"Put a stop signal for {way} trains at the {way} end of {place.id}.",
-                path=(served[place.id], place.id),
+                pointer_to("tracks", piece.track, way),
+                f"Platform {platform} has no starting signal for {way} trains on {piece.track}.",
+                f"Put a stop signal for {way} trains at the {way} end of {piece.track}.",
+                path=(platform, piece.track),
             )
 
 
@@ -106,9 +107,10 @@ def _heights(facts: Facts) -> Iterator[Finding]:
 def _rank(facts: Facts, route: int) -> int | None:
     """Return the rank of the last track of a route that has one."""
     for state in reversed(facts.routes.all[route].path):
-        place = facts.network.place(state)
-        if place.kind == "section":
-            rank = facts.layout.tracks[place.id].rank
+        if facts.network.place(state).kind != "section":
+            continue
+        for track in reversed(facts.network.tracks_run(state)):
+            rank = facts.layout.tracks[track].rank
             if rank is not None:
                 return rank
     return None
@@ -118,10 +120,11 @@ def _without_lock(facts: Facts) -> Iterator[Finding]:
     served = {t for platform in facts.layout.platforms.values() for t in platform.tracks}
     network, told = facts.network, set()
     for route in facts.routes.all:
-        tracks = {network.place(state).id for state in route.path}
+        pieces = (network.pieces.get(network.place_of[state], ()) for state in route.path)
+        tracks = {piece.track for section in pieces for piece in section}
         tracks.add(network.heads[route.head].track)
         disc = facts.layout.signals[network.heads[route.head].signal].form == "disc"
-        if route.shunting or route.trapped or disc or not tracks & served:
+        if route.shunting or not route.needs_arm or disc or not tracks & served:
             continue
         for state in route.path:
             place = network.place(state)
@@ -229,7 +232,7 @@ def _standstills(facts: Facts) -> Iterator[Finding]:
 _HALT = (
     '{"format": "trappoint-layout/1", "tracks": {"line": {"up": "edge:x", "down": "joint:1"}, '
     '"halt": {"up": "joint:1", "down": "joint:2"}, '
-    '"end": {"up": "joint:2", "down": "buffer", "stand": false}}, '
+    '"end": {"up": "joint:2", "down": "buffer", "running": "down", "stand": false}}, '
     '"platforms": {"A": {"tracks": ["halt"]}}, '
     '"signals": {"1": {"track": "line", "for": "down", "arms": [{"id": "1"}]}, '
     '"2": {"track": "halt", "for": "up", "arms": [{"id": "2"}]}%s}}'

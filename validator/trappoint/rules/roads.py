@@ -190,8 +190,13 @@ def _without_arm(facts: Facts) -> Iterator[Finding]:
     for number, head in enumerate(facts.network.heads):
         if number in unclear:
             continue
-        for route in facts.routes.of_head[number]:
-            if route not in spoken and not facts.routes.all[route].trapped:
+        own = facts.routes.of_head[number]
+        told = [facts.routes.all[route].path for route in own if route in spoken]
+        for route in own:
+            if route in spoken or not facts.routes.all[route].needs_arm:
+                continue
+            # An arm of either kind is enough for a way: to shunt or to run along it.
+            if not _same_way(facts.routes.all[route].path, told):
                 entry = describe_route(facts, route)
                 yield WITHOUT_ARM.finding(
                     pointer_to("signals", head.signal, "arms"),
@@ -199,6 +204,11 @@ def _without_arm(facts: Facts) -> Iterator[Finding]:
                     "Add an arm for it, or aim one of those that are there (`to`).",
                     path=(head.signal, *entry.over, *entry.points),
                 )
+
+
+def _same_way(path: tuple[int, ...], told: list[tuple[int, ...]]) -> bool:
+    """Tell whether some arm already gives leave along a path, all of it or its beginning."""
+    return any(path[: len(other)] == other[: len(path)] for other in told)
 
 
 def _two_for_one(facts: Facts) -> Iterator[Finding]:

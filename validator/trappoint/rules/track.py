@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def _unreachable(facts: Facts) -> Iterator[Finding]:
     network = facts.network
-    if not network.stands:
+    if not network.stands and not network.entries:
         yield NO_STAND.finding(
             "/tracks",
             "There is no track on which a train may stand, so nothing can be checked.",
@@ -30,6 +30,8 @@ def _unreachable(facts: Facts) -> Iterator[Finding]:
     places = {network.place_of[state] for state in reached}
     told: set[str] = set()
     for number, place in enumerate(network.places):
+        if number in network.drags:
+            continue  # Only strays come there.
         if place.kind == "section" and number not in places and place.id not in told:
             told.add(place.id)
             yield UNREACHABLE.finding(
@@ -46,6 +48,7 @@ def _reached(facts: Facts) -> set[int]:
     """Return every state to which some train can come, other trains left out of account."""
     network, routes = facts.network, facts.routes
     halted = {state for stand in network.stands for state in stand.states}
+    halted.update(entry.state for entry in network.entries)
     passed = set(halted)
     waiting = list(halted)
     while waiting:
@@ -67,7 +70,7 @@ def _reached(facts: Facts) -> set[int]:
 
 def _never_met(facts: Facts) -> Iterator[Finding]:
     network = facts.network
-    if not network.stands:
+    if not network.stands and not network.entries:
         return
     reached = _reached(facts)
     places = {network.place_of[state] for state in reached}

@@ -138,7 +138,7 @@ class _Roads:
             for state in self.facts.routes.all[route].path:
                 place = self.facts.network.place(state)
                 if place.kind == "section":
-                    found[place.id] = None
+                    found.update(dict.fromkeys(self.facts.network.tracks_run(state)))
                 elif place.kind == "yards":
                     found.update(dict.fromkeys(self.facts.layout.yards[place.id].tracks))
             # An id that a yard has too would mean both.
@@ -156,7 +156,8 @@ def leads_out(facts: Facts, state: int) -> bool:
         return any(end.kind == "edge" for track in members for end in (track.up, track.down))
     if heading is None or not network.terminal[state]:
         return False
-    return tracks[place.id].end(heading).kind == "edge"
+    piece, own = network.last_piece(state)
+    return tracks[piece.track].end(own).kind == "edge"
 
 
 # --- distants
