@@ -35,22 +35,35 @@ class Line:
         self.edges += 1
         return f"edge:e{self.edges}"
 
-    def track(self, up: str, down: str, stand: bool = False) -> str:
-        """Lay one track, now and then the other way round or with a joint in it; its id."""
+    def track(self, up: str, down: str, stand: bool = False, one_way: str | None = None) -> str:
+        """Lay one track, now and then the other way round or with a joint in it; its id.
+
+        Where it is `one_way`, trains run to its `up` or its `down` end only, as given here.
+        """
         if self.rng.random() < 0.05:
-            self.joints += 1
-            joint = f"joint:j{self.joints}"
-            self.track(up, joint)
-            up = joint
+            up = self.divide(up, one_way)
         track_id = f"k{len(self.plan['tracks']) + 1}"
         if self.rng.random() < 0.1:
             up, down = down, up
+            one_way = {"up": "down", "down": "up"}.get(one_way or "")
         track: dict[str, Any] = {"up": up, "down": down}
         track["length_mm"] = self.rng.randrange(300, 3000, 50)
+        if one_way:
+            track["running"] = one_way
         if stand:
             track["stand"] = True
         self.plan["tracks"][track_id] = track
         return track_id
+
+    def divide(self, up: str, one_way: str | None = None) -> str:
+        """Lay a track to a joint; the joint."""
+        joint = self.joint()
+        self.track(up, joint, one_way=one_way)
+        return joint
+
+    def joint(self) -> str:
+        self.joints += 1
+        return f"joint:j{self.joints}"
 
     def points(self, kind: str = "turnout") -> str:
         points_id = f"p{len(self.plan['points']) + 1}"
@@ -59,6 +72,24 @@ class Line:
         if kind != "turnout":
             self.plan["points"][points_id]["kind"] = kind
         return points_id
+
+    def trap(self, leg: str) -> str:
+        """Lay trap points behind the leg of other points, with a drag; the toe, for a siding.
+
+        The drag is the normal way. Mostly one lever works the trap and the other points.
+        """
+        trap = self.points()
+        normal = str(self.plan["points"][trap]["normal"])
+        other = "left" if normal == "right" else "right"
+        self.plan["points"][trap]["trap"] = True
+        link = {"up": leg, "down": f"{trap}.{other}", "length_mm": 300}
+        drag = {"up": f"{trap}.{normal}", "down": "buffer", "stand": False}
+        for track in (link, drag):
+            self.plan["tracks"][f"k{len(self.plan['tracks']) + 1}"] = track
+        of_leg, _, name = leg.partition(".")
+        if self.plan["points"][of_leg]["normal"] != name and self.rng.random() < 0.6:
+            self.plan["worked_together"].append([of_leg, trap])
+        return f"{trap}.toe"
 
     def crossing(self, kind: str) -> str:
         crossing_id = f"x{len(self.plan['crossings']) + 1}"
@@ -69,6 +100,10 @@ class Line:
         name = f"P{len(self.plan['platforms']) + 1}"
         self.plan["platforms"][name] = {"tracks": list(tracks)}
 
+    def done(self) -> Plan:
+        """The plan, without what is empty."""
+        return {key: value for key, value in self.plan.items() if value or key == "tracks"}
+
 
 def lay_line(rng: random.Random, points: int) -> Plan:
     """Lay a line with about so many points, from edge to edge, without signals."""
@@ -78,7 +113,7 @@ def lay_line(rng: random.Random, points: int) -> Plan:
         rng.choice(pieces)(line)
     for end in line.open:
         line.track(end, line.edge())
-    return {key: value for key, value in line.plan.items() if value or key == "tracks"}
+    return line.done()
 
 
 def _loop(line: Line) -> None:
@@ -93,12 +128,16 @@ def _loop(line: Line) -> None:
 
 
 def _siding(line: Line) -> None:
-    """Points in a running line, facing or trailing, with a siding to a buffer."""
+    """Points in a running line, facing or trailing, with a siding, now and then a trapped one."""
     number = line.rng.randrange(len(line.open))
     points = line.points()
     facing = line.rng.random() < 0.5
     line.track(line.open[number], f"{points}.toe" if facing else f"{points}.left")
-    line.track(f"{points}.right", "buffer")
+    begin = f"{points}.right"
+    if line.rng.random() < 0.3:
+        line.plan["points"][points]["normal"] = "left"
+        begin = line.trap(begin)
+    line.track(begin, "buffer")
     line.open[number] = f"{points}.left" if facing else f"{points}.toe"
 
 
@@ -156,8 +195,7 @@ def _make_single(line: Line) -> None:
 def _station(line: Line) -> None:
     """Two platform roads side by side on a double line, ahead of whatever comes next."""
     for number, end in enumerate(list(line.open)):
-        line.joints += 1
-        joint = f"joint:j{line.joints}"
+        joint = line.joint()
         line.platform(line.track(end, joint))
         line.open[number] = joint
 

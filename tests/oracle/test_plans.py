@@ -1,77 +1,124 @@
-"""The random plans are of every kind, and about half of them hold."""
+"""The generators draw valid plans with everything in them, and about half of them hold."""
 
 from __future__ import annotations
 
+import copy
+import json
 import random
 from collections import Counter
+from functools import cache
+from pathlib import Path
 from typing import Any
 
-from oracle.ground import Ground
-from oracle.heads import holding_heads
+import jsonschema
+import pytest
+
+from oracle.features import ALL, features
 from oracle.plans import large_plan, random_plan
+from oracle.stations import station_plan
 from oracle.two_trains import holds, meeting, replay
 
-
-def _features(plan: Any) -> set[str]:
-    """What a plan has in it, of all that a plan can have."""
-    found = set()
-    for key in ("yards", "worked_together", "platforms"):
-        if plan.get(key):
-            found.add(key)
-    found |= {each.get("kind", "turnout") for each in plan.get("points", {}).values()}
-    found |= {each.get("kind", "diamond") for each in plan.get("crossings", {}).values()}
-    found |= {"turntable"} if plan.get("turntables") else set()
-    for track in plan["tracks"].values():
-        found |= {f"running {track['running']}"} if "running" in track else set()
-        found |= {f"stand {track['stand']}"} if "stand" in track else set()
-        found |= {track[end].partition(":")[0] for end in ("up", "down") if "." not in track[end]}
-    for signal in plan["signals"].values():
-        found |= {f"for {signal['for']}"} | ({"at_mm"} if "at_mm" in signal else set())
-        for arm in signal["arms"]:
-            found.add(arm.get("kind", "stop"))
-            found |= {"arm of another track"} if "track" in arm else set()
-    return found | _held(plan)
+SCHEMA = Path(__file__).parents[2] / "schema" / "layout.schema.json"
+GENERATORS: dict[str, Any] = {"random": random_plan, "station": station_plan}
+SEEDS = range(300)
+LEGS = {
+    "turnout": ("toe", "left", "right"),
+    "three-way": ("toe", "left", "middle", "right"),
+}
 
 
-def _held(plan: Any) -> set[str]:
-    """How the trains of a plan are held, and what they run past."""
-    found = set()
-    for head in holding_heads(plan):
-        kinds = " and ".join(sorted(head.kinds))
-        found.add(f"{kinds} {'at the end' if head.at is None else 'along a track'}")
-    ground = Ground(plan)
-    for (place, way_in), ways in ground.ways_out.items():
-        heads = [way.head for way in ways if way.head is not None]
-        if way_in == "":
-            found |= {" and ".join(sorted(head.kinds)) + " at a border" for head in heads}
-        for _, route in ground.routes[place, way_in]:
-            passed = [way.head for spot in route[:-1] for way in ground.ways_out[spot]]
-            found |= {"past shunt arms"} if any(passed) else set()
-    return found
+@cache
+def _drawn(name: str) -> list[tuple[Any, Any]]:
+    """Plans of one generator, each with a movement by which it fails, or None."""
+    plans = [GENERATORS[name](random.Random(seed)) for seed in SEEDS]
+    return [(plan, meeting(plan)) for plan in plans]
 
 
-def test_random_plans_have_everything_and_both_verdicts() -> None:
-    features: set[str] = set()
-    verdicts: Counter[bool] = Counter()
-    routes_taken: set[int] = set()
-    for seed in range(600):
-        plan = random_plan(random.Random(seed))
-        features |= _features(plan)
-        found = meeting(plan)
-        verdicts[found is None] += 1
-        if found is not None:
-            replay(plan, found)
-            routes_taken.add(sum(each["do"] == "take" for each in found["steps"]))
-    assert features >= {
-        "turnout", "three-way", "diamond", "single-slip", "double-slip", "turntable", "yards",
-        "worked_together", "platforms", "running down", "running up", "running both",
-        "stand True", "stand False", "buffer", "edge", "joint", "for down", "for up", "at_mm",
-        "stop", "distant", "calling-on", "shunt", "arm of another track",
-        "shunt at the end", "shunt along a track", "shunt at a border", "shunt and stop at the end",
-        "shunt and stop along a track", "shunt and stop at a border", "past shunt arms",
-    }  # fmt: skip
+@pytest.mark.parametrize("name", GENERATORS)
+def test_between_a_third_and_two_thirds_hold(name: str) -> None:
+    verdicts = Counter(movement is None for _, movement in _drawn(name))
     assert 0.35 <= verdicts[True] / verdicts.total() <= 0.65
-    assert routes_taken >= {0, 1, 2}
+
+
+@pytest.mark.parametrize("name", GENERATORS)
+def test_plans_fail_by_short_and_by_long_movements(name: str) -> None:
+    takes: Counter[int] = Counter()
+    for plan, movement in _drawn(name):
+        if movement is not None:
+            replay(plan, movement)
+            takes[sum(step["do"] == "take" for step in movement["steps"])] += 1
+    assert takes[0] >= 20
+    assert takes[1] >= 10
+    assert takes.total() - takes[0] - takes[1] >= 3
+
+
+def test_everything_occurs_in_plans_that_hold_and_in_plans_that_fail() -> None:
+    found: dict[bool, Counter[str]] = {True: Counter(), False: Counter()}
+    for name in GENERATORS:
+        for plan, movement in _drawn(name):
+            found[movement is None].update(features(plan))
+    for verdict, counts in found.items():
+        rare = {feature: counts[feature] for feature in ALL if counts[feature] < 10}
+        assert not rare, f"in plans that {'hold' if verdict else 'fail'}"
+        assert set(counts) <= ALL
+
+
+@pytest.mark.parametrize("name", GENERATORS)
+def test_plans_are_valid_by_the_schema(name: str) -> None:
+    validator = jsonschema.Draft202012Validator(json.loads(SCHEMA.read_text()))
+    for plan, _ in _drawn(name)[:60]:
+        validator.validate(plan)
+
+
+@pytest.mark.parametrize("name", GENERATORS)
+def test_every_leg_is_met_once_and_every_joint_by_two_ends(name: str) -> None:
+    for plan, _ in _drawn(name):
+        met = Counter(track[end] for track in plan["tracks"].values() for end in ("up", "down"))
+        legs = Counter({text: number for text, number in met.items() if "." in text})
+        assert legs == Counter(_legs(plan))
+        assert {number for text, number in met.items() if text.startswith("joint:")} <= {2}
+        assert {number for text, number in met.items() if text.startswith("edge:")} <= {1}
+        arms = [arm["id"] for signal in plan["signals"].values() for arm in signal["arms"]]
+        assert len(arms) == len(set(arms))
+
+
+def _legs(plan: Any) -> list[str]:
+    points = plan.get("points", {}).items()
+    legs = [f"{each}.{leg}" for each, of in points for leg in LEGS[of.get("kind", "turnout")]]
+    for each in plan.get("crossings", {}):
+        legs += [f"{each}.{leg}" for leg in ("a1", "a2", "b1", "b2")]
+    for each, turntable in plan.get("turntables", {}).items():
+        legs += [f"{each}.{road}" for road in turntable["roads"]]
+    return legs
+
+
+def test_many_plans_hold_by_one_thing_alone() -> None:
+    """Without their traps, lever groups or yards some of the plans that hold do so no longer."""
+    hung: Counter[str] = Counter()
+    for name in GENERATORS:
+        for plan, movement in _drawn(name):
+            if movement is None:
+                hung.update(key for key, changed in _changes(plan) if not holds(changed))
+    assert hung["trap"] >= 30
+    assert hung["yards"] >= 20
+    assert hung["worked_together"] >= 3
+
+
+def _changes(plan: Any) -> list[tuple[str, Any]]:
+    """The plan without its traps, lever groups or yards, where it has any."""
+    bare = copy.deepcopy(plan)
+    traps = [points.pop("trap", False) for points in bare.get("points", {}).values()]
+    changes = [("trap", bare)] if any(traps) else []
+    for key in ("worked_together", "yards"):
+        if key in plan:
+            changes.append((key, {each: plan[each] for each in plan if each != key}))
+    return changes
+
+
+@pytest.mark.parametrize("name", GENERATORS)
+def test_most_plans_hold_before_flaws(name: str) -> None:
+    held = [holds(GENERATORS[name](random.Random(seed), flaws=0)) for seed in range(100)]
+    assert sum(held) >= 80
 
 
 def test_large_plans_are_as_large_as_asked_and_hold_unless_flawed() -> None:
@@ -83,6 +130,12 @@ def test_large_plans_are_as_large_as_asked_and_hold_unless_flawed() -> None:
     assert False in verdicts
 
 
-def test_the_same_seed_draws_the_same_plan() -> None:
-    assert random_plan(random.Random(5)) == random_plan(random.Random(5))
-    assert large_plan(random.Random(5)) == large_plan(random.Random(5))
+def test_stations_have_three_points_and_more() -> None:
+    numbers = [len(plan["points"]) for plan, _ in _drawn("station")]
+    assert min(numbers) >= 3
+    assert max(numbers) <= 15
+
+
+@pytest.mark.parametrize("draw", [random_plan, station_plan, large_plan])
+def test_the_same_seed_draws_the_same_plan(draw: Any) -> None:
+    assert json.dumps(draw(random.Random(5))) == json.dumps(draw(random.Random(5)))

@@ -9,16 +9,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.free_runs import NOTHING, FreeMoves
+from trappoint.free_runs import NOTHING
 from trappoint.script import OUTSIDE
 from trappoint.verdict import TooMany
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
+    from trappoint.free_runs import FreeMoves
     from trappoint.movements import Letter
-    from trappoint.network import Network
-    from trappoint.routes import Routes, Together
+    from trappoint.routes import Routes
     from trappoint.script import Script
 
 
@@ -62,14 +62,11 @@ class Approach(NamedTuple):
 class Approaches:
     """Searches approaches in one plan; keeps the moves and routes by where they lead."""
 
-    def __init__(
-        self, network: Network, routes: Routes, together: Together, most_steps: int = MOST_STEPS
-    ) -> None:
-        self.network = network
+    def __init__(self, moves: FreeMoves, routes: Routes, most_steps: int = MOST_STEPS) -> None:
+        self.network = network = moves.network
         self.routes = routes
         self.steps_left = most_steps
         self.before: list[list[int]] = [[] for _ in network.place_of]
-        moves = FreeMoves(network, together)
         for state in range(len(network.place_of)):
             for to in moves.onward(state, NOTHING):
                 self.before[to].append(state)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from trappoint.assembling import Assembly, Board
     from trappoint.files import Files
+    from trappoint.fitting.longest import Longest
     from trappoint.layout import Layout
     from trappoint.locking_table import LockingTable
     from trappoint.reading import Document
@@ -57,12 +58,31 @@ class Report:
     """How it was put together from them; None for a plan without boards."""
     of_store: bool = False
     """True where it is no plan but a store, of which there is no verdict."""
+    longest_kept: Longest | None = None
+    """The longest train, where the facts are left out of the report."""
 
     def text_of(self, finding: Finding) -> str:
         """Return the text of the file that a finding stands in; empty where there is none."""
         if not finding.file:
             return self.text or ""
         return next((board.text for board in self.boards if board.file == finding.file), "")
+
+    @property
+    def longest_train(self) -> Longest | None:
+        """The longest train for which the verdict stands, with the place that limits it.
+
+        It is derived when it is asked for. None where the plan does not hold, or where no length is
+        known.
+        """
+        if self.facts is None or self.holds is not True:
+            return self.longest_kept
+        return self.facts.longest_train
+
+    @property
+    def longest_train_mm(self) -> int | None:
+        """The length of the longest train for which the verdict stands, in whole millimetres."""
+        longest = self.longest_train
+        return None if longest is None else longest.mm
 
     @property
     def table(self) -> LockingTable | None:

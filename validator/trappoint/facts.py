@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from trappoint.conflicts import ArmConflict
     from trappoint.distants import Distant
     from trappoint.duties import Duties
-    from trappoint.free_runs import FreeRun
+    from trappoint.fitting.longest import Longest
+    from trappoint.free_runs import FreeMoves, FreeRun
     from trappoint.journeys.sessions import Worked
     from trappoint.layout import Layout
     from trappoint.links import Link
@@ -79,11 +80,23 @@ class Facts:
         )
 
     @cached_property
+    def free_moves(self) -> FreeMoves:
+        """What a train may do that runs freely, trap points that guard against it lying normal."""
+        from trappoint.free_runs import FreeMoves
+
+        guards: dict[int, str] = {}
+        if self.together.traps:
+            from trappoint.guards import derive_guards
+
+            guards = derive_guards(self.network, self.together, self.routes)
+        return FreeMoves(self.network, self.together, guards)
+
+    @cached_property
     def free_runs(self) -> list[FreeRun]:
         """The free run of every stand, in each heading."""
         from trappoint.free_runs import derive_free_runs
 
-        return derive_free_runs(self.network, self.together)
+        return derive_free_runs(self.free_moves)
 
     @cached_property
     def distants(self) -> list[Distant]:
@@ -224,6 +237,15 @@ class Facts:
         return derive_duties(self)
 
     @cached_property
+    def longest_train(self) -> Longest | None:
+        """The longest train that leaves all behind it clear; None where no length is given."""
+        if all(track.length_mm is None for track in self.layout.tracks.values()):
+            return None
+        from trappoint.fitting.longest import longest_train
+
+        return longest_train(self)
+
+    @cached_property
     def sessions(self) -> list[Worked]:
         """Every running session, worked as far as it can be."""
         from trappoint.journeys.sessions import work_sessions
@@ -249,4 +271,4 @@ class Facts:
 
         if self.routes.crowded:
             return Verdict(None, ())
-        return judge(self.network, self.routes, self.together, self.free_runs)
+        return judge(self.free_moves, self.routes, self.free_runs)

@@ -12,12 +12,11 @@ from trappoint.script import OUTSIDE, Script
 from trappoint.verdict import Failure, TooMany
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
 
     from trappoint.free_runs import FreeRun
     from trappoint.movements import Letter, Movement
-    from trappoint.network import Network
-    from trappoint.routes import Route, Routes, Together
+    from trappoint.routes import Route, Routes
 
 MOST_TRIES = 8
 """Routes nearer than a certain failure that are tried, for the more telling story."""
@@ -42,15 +41,13 @@ class Rest(NamedTuple):
 class Failing:
     """Looks for what goes wrong at every unheld exit of one plan."""
 
-    def __init__(
-        self, network: Network, routes: Routes, together: Together, free_runs: list[FreeRun]
-    ) -> None:
-        self.network = network
+    def __init__(self, moves: FreeMoves, routes: Routes, free_runs: list[FreeRun]) -> None:
+        self.network = moves.network
         self.routes = routes
-        self.together = together
+        self.together = moves.together
         self.free_runs = free_runs
-        self.moves = FreeMoves(network, together)
-        self.test = RouteTest(network, routes, self.moves)
+        self.moves = moves
+        self.test = RouteTest(routes, moves)
         self.unfinished = any(run.cut for run in free_runs)
         """True where an exit was found neither held nor unheld: there is too much to look at."""
         self.runs_at: dict[int, list[FreeRun]] = {}
@@ -58,7 +55,8 @@ class Failing:
             for place in run.reached:
                 self.runs_at.setdefault(place, []).append(run)
         self.entry_at = {
-            network.place_of[entry.state]: number for number, entry in enumerate(network.entries)
+            self.network.place_of[entry.state]: number
+            for number, entry in enumerate(self.network.entries)
         }
         self._approaches: Approaches | None = None
         self._pairs: PairSearch | None = None
@@ -67,23 +65,23 @@ class Failing:
     def approaches(self) -> Approaches:
         """The search for approaches, made when it is first needed."""
         if self._approaches is None:
-            self._approaches = Approaches(self.network, self.routes, self.together)
+            self._approaches = Approaches(self.moves, self.routes)
         return self._approaches
 
     @property
     def pairs(self) -> PairSearch:
         """The search through the whole game, made when it is first needed."""
         if self._pairs is None:
-            unheld = [run for run in self.free_runs if run.reached or run.locked]
+            unheld = [run for run in self.free_runs if run.reached]
             within = frozenset[int]().union(*(self._within(run) for run in unheld))
-            matters = self.test.routes_that_matter(within)
-            self._pairs = PairSearch(self.network, self.routes, self.together, matters)
+            matters = {number for place in within for number in self.routes.having[place]}
+            self._pairs = PairSearch(self.moves, self.routes, matters)
         return self._pairs
 
     def failures(self) -> Iterator[Failure]:
         """Yield every exit at which a train is not held, in the order of the free runs."""
         for run in self.free_runs:
-            if run.reached or run.locked:
+            if run.reached:
                 failure = self._first_failure(run)
                 if failure is not None:
                     yield failure
@@ -331,20 +329,8 @@ class Failing:
         script.run("B", run.path_to(state))
         return script.movement()
 
-    def meeting_anywhere(self) -> Movement | None:
-        """Return a meeting that the search through the game came upon; None where it was not asked.
-
-        Also None where it has found none.
-        """
-        return None if self._pairs is None else self._pairs.first_meeting()
-
     def _within(self, run: FreeRun) -> frozenset[int]:
-        """Return the places in which a train from a free run may meet another one."""
-        reached: Iterable[int] = run.came_from
-        if run.locked:
-            opened = FreeMoves(self.network, self.together, open_traps=True)
-            reached = opened.run((run.start,), NOTHING)
-        return frozenset(self.network.place_of[state] for state in reached)
+        return frozenset((self._own(run), *run.reached))
 
     def _by_all_pairs(self, run: FreeRun, causes: list[Cause]) -> Failure | None:
         try:

@@ -1,8 +1,8 @@
 """Free runs: where a train can come to with no signal to hold it.
 
 It sets off from a stand, or comes on at an edge. Points may be moved between two of its moves, but
-for two things: what the other train holds (see ``FreeMoves``), and trap points, which lie normal
-with all that is worked with them unless the other train's route needs them reversed.
+for two things: what the other train holds (see ``FreeMoves``), and trap points that guard (see
+``guards``), which lie normal with all that is worked with them.
 """
 
 from __future__ import annotations
@@ -39,8 +39,6 @@ class FreeRun(NamedTuple):
     """From each state reached to the one before it, nearest states first; the start leads to -1."""
     reached: Mapping[int, int]
     """From each place reached, the start's own left out, to the nearest state in it."""
-    locked: frozenset[int]
-    """The levers of trap points that would let the train farther if they were reversed."""
     cut: bool = False
     """True where it goes on, but was not followed: the free runs of the plan are too long."""
 
@@ -61,21 +59,21 @@ def path_back(came_from: Mapping[int, int], state: int) -> list[int]:
 class FreeMoves:
     """The moves of a train to which nothing is promised, past no head, one at a time.
 
-    ``held`` says how the other train makes levers lie: by its promise, and under itself.
+    ``guards`` are the levers of trap groups that lie normal for it. ``held``, where it is asked
+    for, says how the other train makes levers lie: by its promise, and under itself.
     """
 
-    def __init__(self, network: Network, together: Together, *, open_traps: bool = False) -> None:
+    def __init__(self, network: Network, together: Together, guards: Mapping[int, str]) -> None:
         self.network = network
         self.together = together
-        self.traps = {} if open_traps else together.traps
-        """How trap groups lie by themselves; with ``open_traps`` they lie anyhow."""
+        self.guards = guards
 
     def lets(self, exit_: Exit, held: Mapping[int, str]) -> bool:
         """Tell whether the points can lie for this move."""
         if exit_.element < 0:
             return True
         lever = self.together.lever_of[exit_.element]
-        must = held.get(lever, self.traps.get(lever))
+        must = held.get(lever, self.guards.get(lever))
         return must is None or self.together.word(exit_.element, exit_.lie) == must
 
     def onward(self, state: int, held: Mapping[int, str]) -> Iterator[int]:
@@ -114,9 +112,9 @@ class FreeMoves:
         return came_from
 
 
-def derive_free_runs(network: Network, together: Together) -> list[FreeRun]:
+def derive_free_runs(moves: FreeMoves) -> list[FreeRun]:
     """Derive the free run of every stand in every heading, and of every edge."""
-    moves = FreeMoves(network, together)
+    network = moves.network
     entries = {entry.state: number for number, entry in enumerate(network.entries)}
     sources = [(n, entries.pop(s, -1), s) for n, stand in enumerate(network.stands)
                for s in stand.states]  # fmt: skip
@@ -138,18 +136,4 @@ def _run_free(moves: FreeMoves, stand: int, entry: int, start: int, most: int) -
         place = network.place_of[state]
         if place != own:
             reached.setdefault(place, state)
-    locked = frozenset(_locked(moves, came_from)) if moves.together.traps else frozenset()
-    return FreeRun(stand, entry, start, came_from, reached, locked, len(came_from) > most)
-
-
-def _locked(moves: FreeMoves, states: Iterable[int]) -> Iterator[int]:
-    """Yield the levers that bar a move out of these states, or out of an element beyond them."""
-    network, lever_of = moves.network, moves.together.lever_of
-    for state in states:
-        for exit_ in network.exits[state]:
-            if exit_.head >= 0:
-                continue
-            beyond = network.exits[exit_.to] if exit_.element < 0 else ()
-            for way in (exit_, *beyond):
-                if not moves.lets(way, NOTHING):
-                    yield lever_of[way.element]
+    return FreeRun(stand, entry, start, came_from, reached, len(came_from) > most)

@@ -5,17 +5,16 @@ that comes on, is held where it is, no train ever runs freely: all of them move 
 which have a place in common, and the plan holds. Elsewhere this local test decides.
 
 Let s be a stand or the place at an edge, h a heading in which a train in s is not held, F all the
-places of its free run, and G = F together with s. In F trap groups lie normal. The plan holds if
-for every s and h
+places of its free run, and G = F together with s. In F trap groups that guard lie normal (see
+``guards``). The plan holds if for every s and h
 
 0. s is no edge with anything in F: the next train that comes on would run into the first;
 1. no other stand and no other edge lies in F;
 2. no free run from elsewhere comes into G;
 3. every route that has a place of G either
    a. has all of G, or
-   b. does not have s, does not end in G, reverses no trap group that bars the free run, and makes
-      points lie so that no train in the rest of G can freely come into it;
-4. every route that reverses a trap group which bars the free run has all of G and ends in G.
+   b. does not have s, does not end in G, and makes points lie so that no train in the rest of G can
+      freely come into it.
 
 It is sound. Call a train a *user* of G while it is in G or has a place of G promised by a route
 that has all of G (3a). By 0, 1 and 2 no train comes into G freely but one from s, which is a user
@@ -25,9 +24,7 @@ can meet only if one of them runs freely, in some G, into a place that the other
 promised. A user cannot be that other train. A train with a route of kind 3b cannot either: while
 the route is promised, the points lie so that the user cannot come to it (also not to the part of it
 that is run off, which is why the whole route counts), and when the promise ends, that train is
-outside G. The user stays inside G as long as no trap group opens: by 4 a route that opens one is
-granted only while there is no user, and lasts until its train has come to rest in G, as the only
-user.
+outside G.
 
 Where the test fails, a movement is looked for. If 0 or 1 fails, there always is one. For the others
 there is mostly one in which one train stands still while the other comes to the signal; else the
@@ -41,10 +38,8 @@ from typing import TYPE_CHECKING
 from trappoint.verdict import Verdict
 
 if TYPE_CHECKING:
-    from trappoint.failing import Failing
-    from trappoint.free_runs import FreeRun
-    from trappoint.network import Network
-    from trappoint.routes import Routes, Together
+    from trappoint.free_runs import FreeMoves, FreeRun
+    from trappoint.routes import Routes
     from trappoint.verdict import Failure
 
 
@@ -55,15 +50,13 @@ MOST_STEPS = 100_000
 """The steps of all movements that are shown together, likewise."""
 
 
-def judge(
-    network: Network, routes: Routes, together: Together, free_runs: list[FreeRun]
-) -> Verdict:
+def judge(moves: FreeMoves, routes: Routes, free_runs: list[FreeRun]) -> Verdict:
     """Judge a plan from its moves, routes and free runs."""
-    if not any(run.reached or run.locked for run in free_runs):
+    if not any(run.reached for run in free_runs):
         return Verdict(True, ())  # Every train is held where it is.
     from trappoint.failing import Failing
 
-    failing = Failing(network, routes, together, free_runs)
+    failing = Failing(moves, routes, free_runs)
     failures: list[Failure] = []
     steps = 0
     holds: bool | None = True
@@ -74,21 +67,6 @@ def judge(
             steps += len(failure.movement.steps)
         if holds is False and (len(failures) > MOST_FAILURES or steps > MOST_STEPS):
             break  # That the plan does not hold is known, and so many failures have one cause.
-    if holds:
-        failures, holds = _with_a_meeting_elsewhere(failing, failures)
     if holds and (failing.unfinished or not all(failure.decided for failure in failures)):
         holds = None
     return Verdict(holds, tuple(failures), failing.unfinished)
-
-
-def _with_a_meeting_elsewhere(
-    failing: Failing, failures: list[Failure]
-) -> tuple[list[Failure], bool]:
-    """Give the first exit that fails the test the movement of a meeting outside its free run.
-
-    A train that runs over reversed trap points holds them so for others of the same lever.
-    """
-    movement = failing.meeting_anywhere() if failures else None
-    if movement is None:
-        return failures, True
-    return [failures[0]._replace(movement=movement, decided=True), *failures[1:]], False

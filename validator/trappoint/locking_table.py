@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from trappoint.conflicts import By
     from trappoint.distants import Distant
     from trappoint.facts import Facts
+    from trappoint.fitting.longest import Longest
     from trappoint.layout import Arm
 
 
@@ -74,6 +75,9 @@ class LockingTable(NamedTuple):
     """The pairs of stop arms; arms of other kinds are not counted here."""
     pairs_conflicting: int
     """Those of them that always conflict; conditional locks are not counted."""
+    longest_train: Longest | None = None
+    """The longest train for which the verdict stands; None where the plan does not hold, or where
+    no length is known."""
 
     def to_json(self) -> dict[str, Any]:
         """Return the table as plain values, as ``table --format json`` prints it."""
@@ -155,6 +159,7 @@ def derive_table(facts: Facts) -> LockingTable:
         facts.verdict.holds,
         count * (count - 1) // 2,
         always // 2,
+        facts.longest_train if facts.verdict.holds else None,
     )
 
 

@@ -6,26 +6,25 @@ are those of ``schema/README.md``. Two things make it smaller, and change no ans
 - At most one train has an open promise. A train that takes a route while the other has one open
   runs at once to where it comes to rest: to the end, or to a stand on the way. What two open
   promises allow comes out alike in some order of such runs, for a promise only ever forbids the
-  other train something, except that it holds trap points reversed; and that helps only a train
-  that runs freely, which has none.
-- A promise is open only if it matters: if its route comes to where some train may run freely (with
-  all trap points open), or holds trap points reversed. Else its train runs at once likewise.
+  other train something.
+- A promise is open only if it matters: if its route comes to where some train may run freely. Else
+  its train runs at once likewise.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.free_runs import NOTHING, FreeMoves
+from trappoint.free_runs import NOTHING
 from trappoint.script import OUTSIDE, Script
 from trappoint.verdict import TooMany
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from trappoint.free_runs import FreeMoves
     from trappoint.movements import Letter, Movement
-    from trappoint.network import Network
-    from trappoint.routes import Route, Routes, Together
+    from trappoint.routes import Route, Routes
 
 MOST_PAIRS = 1_500_000
 """Pairs of positions of one plan that are looked at before the search is given up."""
@@ -71,13 +70,11 @@ class PairSearch:
     The pairs are gone through once, whatever is asked: each search goes on where the last ended.
     """
 
-    def __init__(
-        self, network: Network, routes: Routes, together: Together, open_routes: set[int]
-    ) -> None:
-        self.network = network
+    def __init__(self, moves: FreeMoves, routes: Routes, open_routes: set[int]) -> None:
+        self.network = network = moves.network
         self.routes = routes
-        self.together = together
-        self.free = FreeMoves(network, together)
+        self.together = moves.together
+        self.guards = moves.guards
         self.open_routes = open_routes
         self.positions: list[Position] = []
         self.place: list[int] = []
@@ -108,10 +105,6 @@ class PairSearch:
             if self.place[pair[0]] in places:
                 return self._movement(pair)
         return None
-
-    def first_meeting(self) -> Movement | None:
-        """Return a shortest movement to any meeting found so far."""
-        return self._movement(self._meetings[0]) if self._meetings else None
 
     def _all_meetings(self) -> Iterator[Pair]:
         yield from tuple(self._meetings)
@@ -169,7 +162,7 @@ class PairSearch:
         if not move.free.isdisjoint(self.has[others]):
             return False
         if move.lever >= 0:
-            must = self.held[others].get(move.lever, self.together.traps.get(move.lever))
+            must = self.held[others].get(move.lever, self.guards.get(move.lever))
             if must is not None and must != move.word:
                 return False
         if move.do != "take":

@@ -1,4 +1,4 @@
-"""Which routes break the local test of a free run: conditions 3 and 4 of ``holding``."""
+"""Which routes break the local test of a free run: condition 3 of ``holding``."""
 
 from __future__ import annotations
 
@@ -8,10 +8,9 @@ from trappoint.free_runs import path_back
 from trappoint.verdict import TooMany
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterator
 
     from trappoint.free_runs import FreeMoves, FreeRun
-    from trappoint.network import Network
     from trappoint.routes import Route, Routes
 
 MOST_LOOKS = 1_000_000
@@ -29,37 +28,17 @@ class Cause(NamedTuple):
 class RouteTest:
     """Compares free runs and routes."""
 
-    def __init__(self, network: Network, routes: Routes, moves: FreeMoves) -> None:
-        self.network = network
+    def __init__(self, routes: Routes, moves: FreeMoves) -> None:
+        self.network = moves.network
         self.routes = routes
         self.moves = moves
         self.looks_left = MOST_LOOKS
-        self._opening: dict[int, list[int]] | None = None
 
     def look(self, times: int = 1) -> None:
         """Count a look; raises ``TooMany`` where there were too many in this plan."""
         self.looks_left -= times
         if self.looks_left < 0:
             raise TooMany
-
-    @property
-    def opening(self) -> dict[int, list[int]]:
-        """From each lever with trap points to the routes that need it reversed."""
-        if self._opening is None:
-            self._opening = {}
-            traps = self.moves.together.traps
-            for number, route in enumerate(self.routes.all):
-                for lever in route.needs.keys() & traps.keys():
-                    if route.needs[lever] != traps[lever]:
-                        self._opening.setdefault(lever, []).append(number)
-        return self._opening
-
-    def routes_that_matter(self, within: Iterable[int]) -> set[int]:
-        """Return the routes that have any of these places, or hold trap points reversed."""
-        found = {number for numbers in self.opening.values() for number in numbers}
-        for place in within:
-            found.update(self.routes.having[place])
-        return found
 
     def causes(self, run: FreeRun) -> Iterator[Cause]:
         """Yield every route that breaks the test of a free run."""
@@ -75,23 +54,15 @@ class RouteTest:
                 cause = self._touching(run, own, every, place, number)
                 if cause is not None:
                     yield cause
-        for lever in sorted(run.locked):
-            for number in self.opening.get(lever, ()):
-                self.look()
-                if number not in seen:
-                    # It has no place of the free run, and lets the train farther.
-                    yield Cause("route-across", own, number)
 
     def _touching(
         self, run: FreeRun, own: int, every: frozenset[int], place: int, number: int
     ) -> Cause | None:
         route = self.routes.all[number]
-        opens = any(number in self.opening.get(lever, ()) for lever in run.locked)
         if every <= route.places:
-            ends_inside = self.network.place_of[route.path[-1]] in every
-            return Cause("route-behind", place, number) if opens and not ends_inside else None
+            return None
         if own not in route.places:
-            if not opens and self._kept_out(run, every, route):
+            if self._kept_out(run, every, route):
                 return None
             return Cause("route-across", place, number)
         left = next((p for p in run.reached if p not in route.places), None)

@@ -40,7 +40,7 @@ def find_standstills(facts: Facts) -> Iterator[Standstill]:
     from trappoint.approach import Approaches
     from trappoint.verdict import TooMany
 
-    approaches = Approaches(facts.network, facts.routes, facts.together, MOST_STEPS)
+    approaches = Approaches(facts.free_moves, facts.routes, MOST_STEPS)
     for one, other in pairs:
         try:
             found = _brought(facts, approaches, one, other)

@@ -102,11 +102,6 @@ def _message(facts: Facts, failure: Failure) -> str:
     leave = _leave(facts, failure.other)
     if failure.kind == "route-behind":
         return f"{unheld}, while {leave} lets another train follow {road(facts, failure.other)}."
-    if failure.place not in run.reached:
-        return (
-            f"Only trap points stop a train in {start}{running.rstrip(',')}, and {leave} needs "
-            f"them reversed for a train {road(facts, failure.other)}."
-        )
     over = (
         ""
         if network.place(facts.routes.all[failure.other].path[-1]).name == place
@@ -119,9 +114,7 @@ def _fix(facts: Facts, failure: Failure) -> str:
     network, start = facts.network, failure.run.start
     place = network.place(start)
     if place.kind == "yards":
-        states = [s for s in failure.run.came_from if failure.run.came_from[s] == start]
-        if not states:
-            return f"Put a stop signal where yard {place.id} leads to its trap points."
+        states = [s for s, before in failure.run.came_from.items() if before == start]
         name = network.place(states[0]).name
         fix = f"Put a stop signal at the edge of yard {place.id}, where it leads to {name}"
         if network.place(states[0]).kind != "section" and _leads_back(

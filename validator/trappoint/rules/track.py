@@ -32,16 +32,19 @@ def _unreachable(facts: Facts) -> Iterator[Finding]:
     for number, place in enumerate(network.places):
         if number in network.drags:
             continue  # Only strays come there.
-        if place.kind == "section" and number not in places and place.id not in told:
-            told.add(place.id)
-            yield UNREACHABLE.finding(
-                place.pointer,
-                f"No train can ever come to {place.name}.",
-                "Look at `running` here and on the tracks beside it, at the ends that it names, "
-                "and at signals that have no route.",
-                path=(place.id,),
-                at_key=True,
-            )
+        if place.kind != "section" or number in places:
+            continue
+        for track in network.tracks_of(number):
+            if track not in told:
+                told.add(track)
+                yield UNREACHABLE.finding(
+                    pointer_to("tracks", track),
+                    f"No train can ever come to {track if place.id != track else place.name}.",
+                    "Look at `running` here and on the tracks beside it, at the ends that it "
+                    "names, and at signals that have no route.",
+                    path=(track,),
+                    at_key=True,
+                )
 
 
 def _reached(facts: Facts) -> set[int]:
