@@ -54,7 +54,11 @@ def test_without_signal_or_measure_a_leg_says_only_what_it_has_at_most() -> None
 def test_a_signal_along_the_track_parts_it() -> None:
     found = rooms({"signals": {"2": {"at_mm": 1200}}})
     assert (found["main.1"].at_most_mm, found["main.1"].known) == (1200, True)
+    # What is left behind it is a stub: no stand, unless a train is listed that fits there.
+    assert "main.2" not in found
+    found = rooms({"signals": {"2": {"at_mm": 1200}}, "trains": {"t": {"length_mm": 250}}})
     assert (found["main.2"].at_most_mm, found["main.2"].known) == (250, False)
+    assert found["main.2"].bounds == ("signal 2", "p2.left (fouling place not known)")
 
 
 SPLIT = {
@@ -67,12 +71,34 @@ SPLIT = {
 }
 
 
-def test_over_a_joint_without_a_signal_it_stretches_on() -> None:
+def test_tracks_that_a_bare_joint_joins_are_one_room() -> None:
     found = rooms(SPLIT)
     assert "throat" not in found
+    assert "more" not in found
     assert (found["main"].at_most_mm, found["main"].known) == (1200, True)
     assert found["main"].bounds == ("signal 3", "signal 2")
-    assert found["more"].at_most_mm == 1200
+
+
+def test_a_joint_that_parts_sections_bounds_a_room() -> None:
+    one_way = {**SPLIT["tracks"]["more"], "running": "down"}
+    found = rooms({**SPLIT, "tracks": {**SPLIT["tracks"], "more": one_way}})
+    # From how far beyond the joint a train would foul points is not known.
+    assert (found["main"].at_most_mm, found["main"].known) == (900, False)
+    assert found["main"].bounds == ("signal 3", "p2.left (fouling place not known)")
+    assert (found["more"].at_most_mm, found["more"].known) == (300, False)
+    # 1 in 8 at 46 mm: less than 369 mm from the leg of p1, and the joint is 1,150 mm from it.
+    tracks = {**SPLIT["tracks"], "more": one_way}
+    more = rooms({**SPLIT, "tracks": tracks, "spacing_mm": 46})["more"]
+    assert (more.at_most_mm, more.known, more.bounds) == (300, True, ("joint:n", "signal 2"))
+
+
+def test_a_ring_is_as_long_as_all_round() -> None:
+    ring = {
+        "ring": {"up": "joint:a", "down": "joint:b", "length_mm": 700, "stand": True},
+        "ring-2": {"up": "joint:a", "down": "joint:b", "length_mm": 800},
+    }
+    found = rooms({"tracks": ring})["ring"]
+    assert (found.at_most_mm, found.known, found.bounds) == (1500, True, ("joint:a", "joint:a"))
 
 
 def test_a_track_of_no_length_leaves_it_open() -> None:

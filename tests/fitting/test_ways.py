@@ -88,12 +88,14 @@ CROSSED: dict[str, Any] = {
     "format": "trappoint-layout/1",
     "title": "Will-o'-the-Wisp",
     "tracks": {
-        "west": {"up": "buffer", "down": "x.a1", "length_mm": 800},
+        "west": {"up": "buffer", "down": "x.a1", "length_mm": 800, "stand": True},
         "east": {"up": "x.a2", "down": "edge:e", "length_mm": 300},
         "south": {"up": "buffer", "down": "x.b1", "length_mm": 700},
         "north": {"up": "x.b2", "down": "edge:n", "length_mm": 200},
     },
     "crossings": {"x": {"leg_mm": 110}},
+    # It fits between the shunt signal and the crossing: a train may stand there.
+    "trains": {"short": {"length_mm": 600}},
     "signals": {
         "1": {"track": "east", "for": "down", "arms": [{"id": "1"}]},
         "2": {"track": "south", "for": "down", "arms": [{"id": "2"}]},

@@ -6,9 +6,11 @@ from heapq import heappop, heappush
 from itertools import combinations, count
 from typing import Any, NamedTuple
 
-from oracle.ground import Ground
-from oracle.two_trains import Train, acts, start_of
-from slips.meaning import Meaning, along
+from fitting.back import Back
+from oracle.game import Train, acts, start_of
+from oracle.ground import Spot
+from road.railway import by_hand_signal
+from slips.meaning import Meaning
 
 Cost = tuple[int, int, int]
 """Stops to set off anew, places run over, times that leave is given."""
@@ -21,9 +23,8 @@ class Best(NamedTuple):
     rank: tuple[int, int, int, int]
 
 
-def given_leave(plan: Any) -> set[tuple[Any, ...]]:
-    """The routes, by signal and spots, for which arms give leave all the way."""
-    meaning = Meaning(plan)
+def given_leave(meaning: Meaning) -> set[int]:
+    """The numbers of the routes for which arms give leave all the way."""
     spoken = [
         road
         for arm in meaning.arms
@@ -33,7 +34,7 @@ def given_leave(plan: Any) -> set[tuple[Any, ...]]:
     found = set()
     for road in spoken:
         past = [
-            [each for each in spoken if along(road, each) and each.head == head]
+            [each for each in spoken if meaning.passes_along(road, each) and each.head == head]
             for head in road.past
         ]
         # Where a road comes over a place twice, the shunt signals on it may exclude each other.
@@ -41,18 +42,29 @@ def given_leave(plan: Any) -> set[tuple[Any, ...]]:
             meaning.conflict(one[0], other[0]) for one, other in combinations(filter(None, past), 2)
         )
         if all(past) and not apart:
-            found.add((road.head[0], road.spots))
+            found.add(road.number)
     return found
 
 
 class Walker:
-    """Walks single trains over a plan, every step by itself."""
+    """Walks single trains over a plan, every step by itself.
 
-    def __init__(self, plan: Any) -> None:
-        self.ground = Ground(plan)
-        self.leave = given_leave(plan)
+    With ``lengths``, of a plan of which all lengths are given, a train comes to rest only where it
+    leaves all behind it clear.
+    """
 
-    def walk(self, start: Train, taken: set[str]) -> dict[Train, Cost]:
+    def __init__(self, plan: Any, *, lengths: bool = False) -> None:
+        self.ground = by_hand_signal(Meaning(plan))
+        self.leave = given_leave(self.ground)
+        self.back = Back(plan) if lengths else None
+
+    def fits(self, spot: Spot, length: int | None) -> bool:
+        """Whether a train may come to rest at a spot."""
+        if self.back is None or length is None or spot[0] not in self.ground.sections:
+            return True
+        return self.back.clear(self.back.front(*spot), length)
+
+    def walk(self, start: Train, taken: set[str], length: int | None = None) -> dict[Train, Cost]:
         """The least cost of every state that the train can come to while all others stand.
 
         A train with its promise given back stands without one: its state is that of a start.
@@ -65,7 +77,8 @@ class Walker:
             if train in best:
                 continue
             best[train] = cost
-            if train.place in self.ground.stands and train != start_of(train.place):
+            stands = train.place in self.ground.stands and train != start_of(train.place)
+            if stands and self.fits(train.spot, length):
                 heappush(queue, (cost, next(tie), start_of(train.place)))
             for act in acts(self.ground, train):
                 stops, places, leaves = cost
@@ -74,29 +87,35 @@ class Walker:
                         continue
                     stops += train is not start and train != start
                 elif act.step["do"] == "take":
-                    route = (act.step["signal"], act.after.ahead)
-                    if route not in self.leave or act.needs & taken:
+                    if act.after.route not in self.leave or act.needs & taken:
                         continue
                     leaves += 1
                 else:
-                    if act.after.place in taken:
+                    if act.after.place in taken or not self._may_be_held(act.after, length):
                         continue
                     places += 1
                 heappush(queue, ((stops, places, leaves), next(tie), act.after))
         return best
 
+    def _may_be_held(self, train: Train, length: int | None) -> bool:
+        """Whether a train fits where a head holds it at the end of its route, if one does."""
+        held = train.place != "" and not train.ahead and self.ground.facing(train.spot) is not None
+        return not held or self.fits(train.spot, length)
+
     def rests(self, train: Train) -> bool:
         """Whether the train may be left so: standing, or held with nothing promised."""
         if train == start_of(train.place):
             return train.place in self.ground.stands
-        if train.place in self.ground.stands or train.ahead:
+        if train.place in self.ground.stands or train.place == "" or train.ahead:
             return False
-        return any(way.head is not None for way in self.ground.ways_out[train.spot])
+        return self.ground.facing(train.spot) is not None
 
 
-def shortest(walker: Walker, start: str, goal: str, taken: set[str]) -> Cost | None:
-    """The least cost of a road, None where there is none."""
-    return walker.walk(start_of(start), taken).get(start_of(goal))
+def shortest(
+    walker: Walker, start: str, goal: str, taken: set[str], length: int | None = None
+) -> Cost | None:
+    """The least cost of a road, None where there is none for a train of that length."""
+    return walker.walk(start_of(start), taken, length).get(start_of(goal))
 
 
 def least(walker: Walker, main: str, goal: str, others: tuple[str, ...]) -> Best | None:

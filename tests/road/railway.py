@@ -8,13 +8,14 @@ worked out from the plan's plain JSON, and shares no code with the library.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
-from oracle.ground import Spot
-from oracle.two_trains import Train, acts, start_of
-from slips.meaning import Meaning, Road, along
+from oracle.game import Train, acts, start_of
+from oracle.ground import Ground, Spot
+from slips.meaning import Meaning, Road
 
 Order = dict[str, Any]
+G = TypeVar("G", bound=Ground)
 
 
 class RefusedError(AssertionError):
@@ -33,11 +34,12 @@ class Railway:
     """A plan with trains, all arms at danger, all points normal but those named."""
 
     def __init__(self, plan: Any, trains: dict[str, str], points: dict[str, str] | None = None):
-        self.meaning = Meaning(plan)
+        self.meaning = by_hand_signal(Meaning(plan))
+        self.elements = self.meaning.elements
         self.plan = plan
         self.lies = {
             name: element.normal
-            for name, element in self.meaning._by_name.items()
+            for name, element in self.elements.by_name.items()
             if element.normal is not None
         } | (points or {})
         self.off: set[str] = set()
@@ -80,9 +82,7 @@ class Railway:
         for train in self.trains[name]:
             if train.place in self.meaning.stands:
                 found.append(start_of(train.place))
-            elif not train.ahead and any(
-                way.head is not None for way in self.meaning.ways_out.get(train.spot, ())
-            ):
+            elif not train.ahead and self.meaning.facing(train.spot) is not None:
                 found.append(train)
         if not found:
             raise RefusedError(f"{name} can not be left where it is")
@@ -107,10 +107,10 @@ class Railway:
 
     def _set(self, points: dict[str, str]) -> None:
         for name, lie in points.items():
-            group = self.meaning._groups.get(name, frozenset((name,)))
+            group = set(self.meaning.group(name))
             if not group <= points.keys():
                 raise RefusedError(f"{name} moves without those that are worked together with it")
-            normal = {points[each] == self.meaning._by_name[each].normal for each in group}
+            normal = {points[each] == self.elements.by_name[each].normal for each in group}
             if len(normal) > 1:
                 raise RefusedError(f"{group} would lie apart")
             for arm in self.off:
@@ -149,7 +149,7 @@ class Railway:
 
     def _past_is_off(self, road: Road) -> bool:
         own = [each for arm in self.off for each in self._roads_set(arm)]
-        return all(any(along(road, each) and each.head == head for each in own)
+        return all(any(self.meaning.passes_along(road, each) and each.head == head for each in own)
                    for head in road.past)  # fmt: skip
 
     def _taken_but(self, name: str) -> set[str]:
@@ -182,7 +182,9 @@ class Railway:
         found: list[Train] = []
         taken = 0
         for train in self.trains[name]:
-            given = [Train(train.spot, road.spots) for road in self._given(name, train.spot)]
+            given = [
+                Train(train.spot, road.spots, road.number) for road in self._given(name, train.spot)
+            ]
             for each in (train, *(given if not train.ahead else ())):
                 after = [
                     act.after
@@ -213,12 +215,18 @@ class Railway:
         )
 
 
+def by_hand_signal(ground: G) -> G:
+    """Let trains out over trap points that guard: by hand signal, where no signal holds them."""
+    ground.guards = frozenset()
+    return ground
+
+
 def replay(plan: Any, trains: dict[str, str], steps: Iterable[dict[str, Any]]) -> dict[str, str]:
     """Move trains step by step as the two-train search does; return where they are in the end.
 
     Raises ``RefusedError`` for a step that it does not have, or that comes where another train is.
     """
-    ground = Meaning(plan)
+    ground = by_hand_signal(Meaning(plan))
     now = {name: [start_of(place)] for name, place in trains.items()}
     last = ""
     for step in steps:

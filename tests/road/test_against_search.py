@@ -13,11 +13,12 @@ from typing import Any
 
 import pytest
 
+from fitting.back import with_lengths
 from oracle.ground import Ground
-from oracle.plans import random_plan
+from oracle.plans import large_plan, random_plan
 from road.brute import Walker, least, shortest
 from road.railway import Railway, replay
-from slips.dressing import dressed_plan
+from slips.dressing import dressed_line, dressed_station
 from trappoint.checking import check_content
 from trappoint.facts import Facts
 from trappoint.signalman.road import Asked, Road, set_road
@@ -84,7 +85,7 @@ def test_dressed_plans() -> None:
     """Plans of clubs' shapes, whose arms are aimed, with distants, levers and shunt signals."""
     found = 0
     for seed in range(80):
-        plan = dressed_plan(seed)
+        plan = (dressed_line, dressed_station)[seed % 2](seed)
         if plan is not None:
             found += try_roads(plan, random.Random(seed), 8)
     assert found > 100
@@ -120,6 +121,41 @@ def test_rearrangements_are_the_least() -> None:
         took = tuple(map(sum, zip(*done, strict=True)))
         assert (len(done), *took) == best.rank, seed
     assert min(outcomes.get(each, 0) for each in ("free", "clear-first", "locked-up")) > 10
+
+
+def test_trains_come_to_rest_only_where_they_fit() -> None:
+    """Against trains that are placed as intervals wherever they stop."""
+    outcomes: dict[str, int] = {}
+    for seed in range(180):
+        rng = random.Random(seed)
+        plan = large_plan(rng, 12, flaws=0) if seed % 2 else random_plan(rng, flaws=0)
+        with_lengths(rng, plan)
+        length = rng.randrange(50, 1600, 10)
+        plan["trains"] = {"t": {"length_mm": length}}
+        stands = list(Ground(plan).stands)
+        starts = [place for place in stands if "." not in place and ":" not in place]
+        if not starts or len(stands) < 2:
+            continue
+        start = rng.choice(starts)
+        plan["scenes"] = {"s": {"trains": {start: "t"}}}
+        facts, walker = facts_of(plan), Walker(plan, lengths=True)
+        for goal in rng.sample(stands, min(4, len(stands))):
+            if goal == start:
+                continue
+            road = set_road(facts, Asked(start, goal, scene="s"))
+            cost = shortest(walker, start, goal, set(), length)
+            of_any = shortest(walker, start, goal, set())
+            wanted = "free" if cost else "too-long" if of_any else "no-road"
+            assert road.outcome == wanted, (seed, start, goal)
+            if cost is not None:
+                assert worked(plan, road, {"t": start}) == [cost], (seed, start, goal)
+                wanted = "free" if cost == of_any else "another"
+            if road.too_long is not None:
+                place = road.too_long.place
+                headings = walker.ground.sections[place].headings
+                assert not all(walker.fits((place, each), length) for each in headings)
+            outcomes[wanted] = outcomes.get(wanted, 0) + 1
+    assert min(outcomes.get(each, 0) for each in ("free", "too-long", "no-road", "another")) > 10
 
 
 def test_a_search_that_is_given_up_says_so() -> None:

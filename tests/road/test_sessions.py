@@ -12,6 +12,7 @@ import pytest
 
 from commands.running import plan as kelpie
 from commands.running import trappoint
+from fitting.back import with_lengths
 from oracle.ground import Ground
 from oracle.plans import random_plan
 from road.brute import Walker, shortest
@@ -26,7 +27,11 @@ Move = dict[str, str]
 
 
 def worked_by_hand(
-    walker: Walker, trains: dict[str, str], moves: list[Move], order: tuple[int, ...]
+    walker: Walker,
+    trains: dict[str, str],
+    moves: list[Move],
+    order: tuple[int, ...],
+    lengths: dict[str, int],
 ) -> int:
     """How many movements can be made in this order, from the definitions alone."""
     at = dict(trains)
@@ -35,7 +40,8 @@ def worked_by_hand(
         others = {place for train, place in at.items() if train != move["train"]}
         if at[move["train"]] == move["to"]:
             return count
-        if shortest(walker, at[move["train"]], move["to"], others) is None:
+        length = lengths.get(move["train"])
+        if shortest(walker, at[move["train"]], move["to"], others, length) is None:
             return count
         at[move["train"]] = move["to"]
     return len(order)
@@ -55,7 +61,7 @@ def orders_of(moves: list[Move]) -> list[tuple[int, ...]]:
 
 
 def a_session(
-    rng: random.Random, walker: Walker, stands: list[str]
+    rng: random.Random, walker: Walker, stands: list[str], lengths: dict[str, int]
 ) -> tuple[dict[str, str], list[Move]]:
     """Two or three trains and a few movements, most of which could be made when they were drawn.
 
@@ -66,9 +72,12 @@ def a_session(
     for _ in range(rng.randint(2, 5)):
         train = rng.choice(list(trains))
         others = {place for other, place in at.items() if other != train}
-        costs = {place: shortest(walker, at[train], place, others) for place in stands}
+        length = lengths.get(train) if rng.random() < 0.8 else None
+        costs = {place: shortest(walker, at[train], place, others, length) for place in stands}
         near = [place for place, cost in costs.items() if cost and place != at[train]]
-        to = rng.choice(near if near and rng.random() < 0.9 else stands)
+        if not near and moves:
+            continue
+        to = rng.choice(near if near and rng.random() < 0.95 else stands)
         moves.append({"train": train, "to": to})
         if to in near:
             at[train] = to
@@ -78,22 +87,27 @@ def a_session(
 
 
 def test_random_sessions() -> None:
-    whole = stuck = reordered = standstills = 0
-    for seed in range(400):
+    whole = stuck = too_long = reordered = standstills = 0
+    for seed in range(500):
         rng = random.Random(seed)
         plan = random_plan(rng, elements=(1, 5), flaws=0)
+        lengths = {train: rng.randrange(50, 900, 10) for train in ("t0", "t1")} if seed % 3 else {}
+        plan["trains"] = {
+            train: {"length_mm": lengths[train]} if lengths else {} for train in ("t0", "t1")
+        }
+        if lengths:
+            with_lengths(rng, plan)
         # A session names tracks: of one that signals cut, it could not say which part.
         stands = [place for place in Ground(plan).stands if "." not in place and ":" not in place]
         if len(stands) < 3:
             continue
-        walker = Walker(plan)
-        trains, moves = a_session(rng, walker, stands)
-        plan["trains"] = {train: {} for train in trains}
+        walker = Walker(plan, lengths=bool(lengths))
+        trains, moves = a_session(rng, walker, stands, lengths)
         standing = {place: train for train, place in trains.items()}
         plan["working"] = {"s": {"trains": standing, "moves": moves}}
         facts = facts_of(plan)
         (worked,) = work_sessions(facts)
-        count = worked_by_hand(walker, trains, moves, tuple(range(len(moves))))
+        count = worked_by_hand(walker, trains, moves, tuple(range(len(moves))), lengths)
         assert len(worked.made) == count, seed
         if worked.stuck is None:
             assert count == len(moves)
@@ -101,10 +115,11 @@ def test_random_sessions() -> None:
         else:
             assert worked.stuck.number == count
             stuck += 1
+            too_long += worked.stuck.why == "too-long"
         if worked.stuck is not None and worked.stuck.why == "blocked":
             assert worked.decided
             can = [o for o in orders_of(moves)
-                   if worked_by_hand(walker, trains, moves, o) == len(moves)]  # fmt: skip
+                   if worked_by_hand(walker, trains, moves, o, lengths) == len(moves)]  # fmt: skip
             found = tuple(made.number for made in worked.order or ())
             assert found == (can[0] if can else ()), seed
             reordered += bool(can)
@@ -114,6 +129,7 @@ def test_random_sessions() -> None:
         for entry in sheet.to_json()["movements"]:
             railway.work(entry)  # refuses whatever may not be done
     assert min(whole, stuck) > 40
+    assert too_long > 10
     assert min(reordered, standstills) > 4
 
 
@@ -174,7 +190,7 @@ def test_another_order_is_told_and_printed(rewrite: bool) -> None:
         ([{"train": "goods", "to": "edge:town"}, {"train": "goods", "to": "B"}], "not on the plan"),
         ([{"train": "goods", "to": "town-line"},
           {"train": "local", "from": "edge:town", "to": "B"}],
-         "local can not come in at edge:town: goods is in the way at town-line."),
+         "local cannot come in at edge:town: goods is in the way at town-line."),
     ],
 )  # fmt: skip
 def test_what_the_check_says(moves: list[Move], said: str) -> None:

@@ -10,14 +10,21 @@ from __future__ import annotations
 import json
 import random
 from collections import Counter
+from collections.abc import Callable
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from oracle.plans import random_plan
-from oracle.two_trains import meeting, replay, routes_of
+from oracle.features import ALL, features
+from oracle.ground import Ground
+from oracle.plans import large_plan, random_plan
+from oracle.stations import station_plan
+from oracle.three_trains import meeting_of_three
+from oracle.two_trains import conflicts_of, meeting, replay, routes_of
 from trappoint.checking import Report, check_content
+from trappoint.conflicts import routes_conflict
 
 EXAMPLES = [
     path
@@ -27,7 +34,12 @@ EXAMPLES = [
 ]
 
 BATCH = 500
-BATCHES = range(8)  # 4,000 plans in every run
+BATCHES = range(5)  # of each kind: 5,000 plans in every run
+ENOUGH = 200
+"""Plans of either verdict in which each kind of element must be."""
+
+MOST_PLACES = 8
+"""Places of the plans on which three trains are tried."""
 
 
 def checked(plan: dict[str, Any], name: str) -> Report:
@@ -44,28 +56,68 @@ def assert_agrees(plan: dict[str, Any], name: str) -> Report:
     for finding in report.findings:
         if finding.rule == "unheld-exit":
             assert (finding.movement is not None) is (finding.level == "error"), name
-        if finding.movement is not None:
-            replay(plan, finding.movement.to_json())
-            movements += 1
+            if finding.movement is not None:
+                replay(plan, finding.movement.to_json())
+                movements += 1
     assert bool(movements) is (report.holds is False), name
     return report
 
 
-@pytest.mark.parametrize("batch", BATCHES)
-def test_random_plans(batch: int) -> None:
+def assert_all_agree(
+    draw: Callable[[random.Random], dict[str, Any]], seeds: range, seen: Counter[tuple[str, bool]]
+) -> None:
     verdicts: Counter[bool | None] = Counter()
-    for seed in range(batch * BATCH, (batch + 1) * BATCH):
-        plan = random_plan(random.Random(seed))
-        verdicts[assert_agrees(plan, f"seed {seed}").holds] += 1
+    for seed in seeds:
+        plan = draw(random.Random(seed))
+        holds = assert_agrees(plan, f"{draw.__name__} {seed}").holds
+        verdicts[holds] += 1
+        seen.update((feature, bool(holds)) for feature in features(plan))
     # Both verdicts are put to the test, each often.
-    assert verdicts[True] > BATCH // 5
-    assert verdicts[False] > BATCH // 5
+    assert verdicts[True] > BATCH * 3 // 10
+    assert verdicts[False] > BATCH * 3 // 10
     assert set(verdicts) == {True, False}
+
+
+def test_random_plans_and_stations() -> None:
+    seen: Counter[tuple[str, bool]] = Counter()
+    for batch in BATCHES:
+        seeds = range(batch * BATCH, (batch + 1) * BATCH)
+        assert_all_agree(random_plan, seeds, seen)
+        assert_all_agree(station_plan, seeds, seen)
+    few = {(name, holds) for name in ALL for holds in (True, False) if seen[name, holds] < ENOUGH}
+    assert not few
 
 
 def test_larger_random_plans() -> None:
     for seed in range(100):
         assert_agrees(random_plan(random.Random(seed), elements=(7, 12)), f"seed {seed}")
+
+
+@pytest.mark.parametrize("batch", BATCHES)
+def test_three_trains_come_to_the_same_verdict(batch: int) -> None:
+    """With three trains on small plans: a third one changes nothing."""
+    verdicts: Counter[bool | None] = Counter()
+    seed = batch * 10_000
+    while verdicts.total() < 100:
+        seed += 1
+        plan = random_plan(random.Random(seed), elements=(1, 2))
+        if len({place for place, _ in Ground(plan).ways_out}) > MOST_PLACES:
+            continue
+        holds = checked(plan, f"seed {seed}").holds
+        assert holds is (meeting_of_three(plan) is None), seed
+        verdicts[holds] += 1
+    assert min(verdicts[True], verdicts[False]) > 20
+
+
+def test_a_verdict_is_found_for_every_plan_of_up_to_a_hundred_points() -> None:
+    """Also where signals are missing, so that the game itself may have to be searched."""
+    verdicts: Counter[bool | None] = Counter()
+    for seed in range(12):
+        plan = large_plan(random.Random(seed), points=20 + 6 * seed, flaws=seed % 4)
+        verdicts[checked(plan, f"seed {seed}").holds] += 1
+    assert verdicts[None] == 0
+    assert verdicts[True]
+    assert verdicts[False]
 
 
 def test_there_are_examples_of_both_kinds() -> None:
@@ -82,25 +134,32 @@ def test_examples(path: Path) -> None:
     assert_agrees(json.loads(text), path.name)
 
 
-@pytest.mark.parametrize("seed", range(0, 4000, 10))
-def test_routes_are_the_same(seed: int) -> None:
-    plan = random_plan(random.Random(seed))
-    facts = checked(plan, f"seed {seed}").facts
-    assert facts is not None
-    ours: dict[str, list[list[str]]] = {signal: [] for signal in plan["signals"]}
-    for route in facts.routes.all:
-        places = [facts.network.place(state).name for state in route.path]
-        ours[facts.network.heads[route.head].signal].append(places)
-    theirs = routes_of(plan)
-    for signal, value in plan["signals"].items():
-        if any(not _runs(plan, value, arm) for arm in value["arms"]):
-            continue  # A signal for trains that may not run there: the library gives it no route.
-        assert sorted(ours[signal]) == sorted(list(route) for route in theirs.get(signal, []))
-
-
-def _runs(plan: dict[str, Any], signal: dict[str, Any], arm: dict[str, Any]) -> bool:
-    track = plan["tracks"][arm.get("track", signal["track"])]
-    return track.get("running", "both") in ("both", arm.get("for", signal["for"]))
+@pytest.mark.parametrize("draw", [random_plan, station_plan])
+def test_routes_and_conflicts_are_the_same(draw: Callable[[random.Random], Any]) -> None:
+    for seed in range(200):
+        plan = draw(random.Random(seed))
+        facts = checked(plan, f"seed {seed}").facts
+        assert facts is not None
+        named = []
+        ours: dict[str, list[list[str]]] = {head.signal: [] for head in facts.network.heads}
+        for route in facts.routes.all:
+            places = [facts.network.place(state).name for state in route.path]
+            signal = facts.network.heads[route.head].signal
+            ours[signal].append(places)
+            named.append((signal, "shunt" if route.shunting else "stop", tuple(places)))
+        theirs = routes_of(plan)
+        for signal, own in ours.items():
+            expected = sorted(list(route) for route in theirs.get(signal, []))
+            assert sorted(own) == expected, (seed, signal)
+        conflicts = Counter(
+            (
+                *sorted((named[one], named[other])),
+                routes_conflict(*map(facts.routes.all.__getitem__, (one, other))),
+            )
+            for one, other in combinations(range(len(named)), 2)
+        )
+        found = Counter((*sorted((tuple(a), tuple(b))), by) for a, b, by in conflicts_of(plan))
+        assert conflicts == found, seed
 
 
 def deceiving() -> dict[str, Any]:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from trappoint.layout import HOLDING
+
 if TYPE_CHECKING:
     from trappoint.facts import Facts
+    from trappoint.layout import Head
 
 DUTY_WORDS = ("starter", "home", "junction", "protects", "holds")
 """The duties in the order in which they are told.
@@ -39,9 +42,17 @@ def derive_duties(facts: Facts) -> Duties:
     gathered: dict[str, list[str]] = {signal: [] for signal in facts.layout.signals}
     result = Duties()
     for number, head in enumerate(facts.network.heads):
-        own = tuple(r for r in facts.routes.of_head[number] if facts.routes.all[r].needs_arm)
+        if head.elsewhere:
+            continue  # What it is there for on its own board is for that board to say.
         first = starters.get(number, [])
-        gathered[head.signal] += _duties_of(facts, number, own, first, served, junctions[number])
+        for signal, kinds in _signals_at(head).items():
+            own = tuple(
+                route
+                for route in facts.routes.of_head[number]
+                if facts.routes.all[route].needs_arm and facts.routes.all[route].shunting in kinds
+            )
+            found = first if False in kinds else []
+            gathered[signal] += _duties_of(facts, number, own, found, served, junctions[number])
     for number, routes in zip(facts.assignment.head_of, facts.assignment.routes_of, strict=True):
         if number < 0:  # a calling-on arm with no stop arm: it is there for nothing
             result.of_arm.append(())
@@ -51,6 +62,15 @@ def derive_duties(facts: Facts) -> Duties:
         result.of_arm.append(_in_order(duties))
     result.of_signal = {signal: _in_order(duties) for signal, duties in gathered.items()}
     return result
+
+
+def _signals_at(head: Head) -> dict[str, set[bool]]:
+    """Return the signals at a head, each with the kinds of its routes: shunt routes or others."""
+    found: dict[str, set[bool]] = {}
+    for arm in head.arms:
+        if arm.kind in HOLDING:
+            found.setdefault(arm.signal, set()).add(arm.kind == "shunt")
+    return found
 
 
 def _in_order(duties: list[str]) -> tuple[str, ...]:
@@ -92,7 +112,7 @@ def _duties_of(
 ) -> list[str]:
     network, head = facts.network, facts.network.heads[number]
     # Discs and shunt arms are there for shunting: the trade calls none of them home or starter.
-    for_trains = head.stops and facts.layout.signals[head.signal].form != "disc"
+    for_trains = head.stops and network.layout.signals[head.signal].form != "disc"
     duties = [f"starter platform {platform}" for platform in starter_of if for_trains]
     places = {place for route in routes for place in facts.routes.all[route].places}
     tracks = {piece.track for place in places for piece in network.pieces.get(place, ())}
@@ -102,7 +122,7 @@ def _duties_of(
     duties += [f"junction {name}" for name in junctions if name in elements]
     duties += [f"protects {name}" for name in elements if name not in junctions]
     held = network.held_at[number]
-    if held >= 0 and network.place_of[held] in network.stand_at:
+    if not head.elsewhere and held >= 0 and network.place_of[held] in network.stand_at:
         place = network.place(held)
         duties.append(f"holds {place.id if place.kind == 'yards' else head.track}")
     return duties

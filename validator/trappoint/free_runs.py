@@ -59,8 +59,9 @@ def path_back(came_from: Mapping[int, int], state: int) -> list[int]:
 class FreeMoves:
     """The moves of a train to which nothing is promised, past no head, one at a time.
 
-    ``guards`` are the levers of trap groups that lie normal for it. ``held``, where it is asked
-    for, says how the other train makes levers lie: by its promise, and under itself.
+    ``guards`` are the levers of trap groups that lie normal for it where it meets them facing.
+    ``held``, where it is asked for, says how the other train makes levers lie: by its promise, and
+    under itself.
     """
 
     def __init__(self, network: Network, together: Together, guards: Mapping[int, str]) -> None:
@@ -73,8 +74,10 @@ class FreeMoves:
         if exit_.element < 0:
             return True
         lever = self.together.lever_of[exit_.element]
-        must = held.get(lever, self.guards.get(lever))
-        return must is None or self.together.word(exit_.element, exit_.lie) == must
+        word = self.together.word(exit_.element, exit_.lie)
+        if exit_.facing and self.guards.get(lever, word) != word:
+            return False
+        return held.get(lever, word) == word
 
     def onward(self, state: int, held: Mapping[int, str]) -> Iterator[int]:
         """Yield the states that come next; elements only where the train can go on from them.

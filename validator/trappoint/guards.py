@@ -1,11 +1,12 @@
 """Guards: which trap points can be relied on to turn a stray aside, however many trains there are.
 
 A trap group lies normal, but for the trains whose routes need it reversed. It *guards* if no train
-that runs freely can ever be where it would run over the group while it is reversed: then for such
-trains it lies normal always. If it does not guard, it keeps nobody back. ``schema/README.md`` has
-the definition; the argument that it is enough for any number of trains is short. While a route
-holds the group reversed, no other train is in a place before it: none was there when the route was
-given, for the route has that place; and none can come there as long as the route is promised.
+that runs freely can ever be where it would meet the group facing while that is reversed: then for
+such trains it lies normal always. (Met trailing, points keep nobody back: they are run through.) If
+it does not guard, it keeps nobody back. ``schema/README.md`` has the definition; the argument that
+it is enough for any number of trains is short. While a route holds the group reversed, no other
+train is in a place before it: none was there when the route was given, for the route has that
+place; and none can come there as long as the route is promised.
 """
 
 from __future__ import annotations
@@ -74,6 +75,8 @@ def _before_reversed(
                 continue
             for way in network.exits[exit_.to]:
                 lever = together.lever_of.get(way.element, -1)
+                if not way.facing:
+                    continue  # It would run through points that lie against it.
                 if lever in guards and together.word(way.element, way.lie) != guards[lever]:
                     pairs[lever, network.place_of[state]] = None
     yield from pairs

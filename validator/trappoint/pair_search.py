@@ -161,10 +161,8 @@ class PairSearch:
     def _may(self, move: Move, others: int) -> bool:
         if not move.free.isdisjoint(self.has[others]):
             return False
-        if move.lever >= 0:
-            must = self.held[others].get(move.lever, self.guards.get(move.lever))
-            if must is not None and must != move.word:
-                return False
+        if move.lever >= 0 and self.held[others].get(move.lever, move.word) != move.word:
+            return False
         if move.do != "take":
             return True
         held, route = self.held[others], self.routes.all[move.route]
@@ -268,7 +266,8 @@ class PairSearch:
             else:
                 lever = self.together.lever_of[exit_.element]
                 word = self.together.word(exit_.element, exit_.lie)
-                yield Move(after, "run", lever, word, run=(to,))
+                if not exit_.facing or self.guards.get(lever, word) == word:
+                    yield Move(after, "run", lever, word, run=(to,))
 
     def _run_on(self, position: Position) -> Iterator[Move]:
         path, step = self.routes.all[position.route].path, position.step + 1

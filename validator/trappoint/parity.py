@@ -4,7 +4,7 @@ Each track has a sense, from its up end to its down end. Where a down end meets 
 goes on; where two up ends meet, or two down ends, it is reversed. Some tracks can be turned round
 until the sense goes on everywhere, or there is a reversing loop: a way round on which the
 right-hand rail comes to meet the left-hand one. (The parity test; F. Harary's balance of signed
-graphs, 1953, from memory.) Turntables are left out: the table turns its rails with the train.
+graphs, 1953.) Turntables are left out: the table turns its rails with the train.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.layout import SLIP_LINKS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from trappoint.layout import Layout
 
@@ -58,20 +58,24 @@ def derive_parity(layout: Layout) -> Parity:
         beside[meeting.one].append(meeting)
         if meeting.other != meeting.one:
             beside[meeting.other].append(meeting)
+    order = {track: number for number, track in enumerate(layout.tracks)}
+    place_of = {meeting: number for number, meeting in enumerate(meetings)}
     to_turn: list[tuple[str, ...]] = []
     loops: list[tuple[tuple[str, ...], str]] = []
     done: set[str] = set()
     for track in layout.tracks:
         if track not in done:
             sense, balanced = _spread(track, beside)
-            done |= sense.keys()
+            done.update(sense)
             if not balanced:
-                loops += _reversing_loops(layout, sense, meetings)
+                own = _those_of(sense, beside, place_of)
+                loops += _reversing_loops(layout, sense, own)
             elif not all(sense.values()):
-                kept = [name for name in layout.tracks if sense.get(name) is True]
-                turned = [name for name in layout.tracks if sense.get(name) is False]
+                names = sorted(sense, key=order.__getitem__)
+                kept = [name for name in names if sense[name]]
+                turned = [name for name in names if not sense[name]]
                 to_turn.append(tuple(turned if len(turned) <= len(kept) else kept))
-    borders = [_border(turned, meetings) for turned in to_turn]
+    borders = [_border(turned, _those_of(turned, beside, place_of)) for turned in to_turn]
     return Parity(
         tuple(to_turn),
         tuple(tuple(dict.fromkeys(m.at for m in border)) for border in borders),
@@ -82,6 +86,14 @@ def derive_parity(layout: Layout) -> Parity:
         tuple(loop for loop, _ in loops),
         tuple(section for _, section in loops),
     )
+
+
+def _those_of(
+    tracks: Iterable[str], beside: dict[str, list[Meeting]], place_of: dict[Meeting, int]
+) -> list[Meeting]:
+    """Return the meetings of some tracks, in the order of the plan."""
+    own = {meeting: None for track in tracks for meeting in beside[track]}
+    return sorted(own, key=place_of.__getitem__)
 
 
 def _border(turned: tuple[str, ...], meetings: list[Meeting]) -> list[Meeting]:
@@ -147,9 +159,8 @@ def _reversing_loops(
 
     graph: networkx.Graph[tuple[str, bool]] = networkx.Graph()
     for meeting in meetings:
-        if meeting.one in tracks:
-            for sense in (True, False):
-                graph.add_edge((meeting.one, sense), (meeting.other, sense == meeting.keeps))
+        for sense in (True, False):
+            graph.add_edge((meeting.one, sense), (meeting.other, sense == meeting.keeps))
     found: list[tuple[tuple[str, ...], str]] = []
     settled: set[tuple[str, bool]] = set()
     for track in tracks:

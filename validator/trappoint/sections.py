@@ -185,6 +185,9 @@ class _Cutting:
                 if (track.id, part) in seen or self.result.yard_part.get(track.id) == part:
                     continue
                 named = Piece(track.id, part, False)
+                if not any((track.id, heading) in self.partner for heading in HEADINGS):
+                    self.result.all.append((named, Section((named,), False)))
+                    continue
                 section = self._section(named)
                 seen.update(piece[:2] for piece in section.pieces)
                 self.result.all.append((named, section))

@@ -79,6 +79,8 @@ def _way_out(facts: Facts, head: int, other: int) -> bool:
     """Tell whether a train held at a head can set off another way, or leave the plan behind it."""
     network, routes = facts.network, facts.routes
     place, blocked = _place(facts, head), _place(facts, other)
+    if place >= 0 and network.places[place].elsewhere:
+        return True  # Beyond an edge it can go back to where it came from.
     stand = network.stand_at.get(place)
     if stand is None:
         return False

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from trappoint.facts import Facts
+    from trappoint.fitting.longest import Longest
     from trappoint.layout import Lever
     from trappoint.locking_table import LockingTable
 
@@ -37,6 +38,8 @@ class Sheet(NamedTuple):
     """None where no store was given."""
     levers: tuple[Lever, ...] = ()
     """Those of the frame, in the order in which they stand."""
+    longest_train: Longest | None = None
+    """The longest train for which the verdict stands; None where none is known."""
 
     def to_json(self) -> dict[str, Any]:
         """Return it as JSON values; null where something is not known."""
@@ -49,7 +52,14 @@ def derive_sheet(facts: Facts, table: LockingTable, title: str) -> Sheet:
     layout = facts.layout
     work = order_of_work(layout, facts.settings)
     levers = tuple(sorted(layout.levers.values(), key=lambda lever: lever.rank))
-    return Sheet(title, table.holds, posts_of(layout, table), work, levers=levers)
+    return Sheet(
+        title,
+        table.holds,
+        posts_of(layout, table),
+        work,
+        levers=levers,
+        longest_train=table.longest_train,
+    )
 
 
 def _plain(value: Any) -> Any:

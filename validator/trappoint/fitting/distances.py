@@ -7,11 +7,12 @@ home, 800 on a rising gradient); the clearing point of British absolute block, a
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from fractions import Fraction
 from math import isfinite
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.fitting.rooms import total
+from trappoint.fitting.borders import piece_length, run_over, total
 from trappoint.fitting.ways import path_length, ways_to_heads
 
 if TYPE_CHECKING:
@@ -77,11 +78,24 @@ def _between(facts: Facts, head: Head, ahead: int) -> float | None:
 
 def _to_section_end(network: Network, head: Head, state: int) -> float | None:
     """Return how far a head stands from the end of its section that its trains run to."""
+    cuts, part = network.cuts[head.track], 0
+    if head.at_mm is None:
+        part = len(cuts) if head.heading == "down" else 0
+    else:
+        beside = bisect_left if head.heading == "down" else bisect_right
+        part = beside(cuts, head.at_mm)
+    pieces = run_over(network, state)
+    number = next(n for n, p in enumerate(pieces) if (p.track, p.part) == (head.track, part))
+    onward = (piece_length(network, piece) for piece in pieces[number + 1 :])
+    return total([_left(network, head, part), *onward])
+
+
+def _left(network: Network, head: Head, part: int) -> float | None:
+    """Return how far a head stands from the end of its piece that its trains run to."""
+    cuts = network.cuts[head.track]
     if head.at_mm is None:
         return 0.0
-    cuts, part = network.cuts[head.track], max(0, network.place(state).part - 1)
     if head.heading == "up":
         return head.at_mm - (cuts[part - 1] if part else 0.0)
-    length = network.layout.tracks[head.track].length_mm
-    end = cuts[part] if part < len(cuts) else length
+    end = cuts[part] if part < len(cuts) else network.layout.tracks[head.track].length_mm
     return None if end is None else end - head.at_mm

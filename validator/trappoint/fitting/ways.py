@@ -11,15 +11,16 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.fitting.rooms import Rooms, room_between, section_length, total
+from trappoint.fitting.borders import about, place_length, run_over, total
+from trappoint.fitting.rooms import Rooms, room_between
 from trappoint.layout import opposite
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.facts import Facts
-    from trappoint.fitting.rooms import Bound, Room
-    from trappoint.layout import Crossing, Heading, Points
+    from trappoint.fitting.rooms import Room
+    from trappoint.layout import Crossing, Points
     from trappoint.network import Network
 
 MOST_STATES = 2000
@@ -52,19 +53,14 @@ def _onward(rooms: Rooms, start: int, path: list[int]) -> RoomOnward | None:
     network = rooms.network
     over = [place for place in map(network.place, path) if place.kind != "section"]
     length = path_length(network, [start, *path])
-    heading, onward = network.heading(start), network.heading(path[-1])
-    if not over or length is None or heading is None or onward is None:
+    heading = network.heading(start)
+    if not over or length is None or heading is None or network.heading(path[-1]) is None:
         return None
-    behind, ahead = _bound(rooms, start, opposite(heading)), _bound(rooms, path[-1], onward)
+    behind, ahead = rooms.bound(about(network, start)), rooms.bound(path[-1])
     ends = (behind, ahead) if heading == "down" else (ahead, behind)
     place = network.place(start)
     room = room_between(place.name, network.layout.tracks[place.id], True, length, *ends)
     return None if room.at_most_mm is None else RoomOnward(room, tuple(one.id for one in over))
-
-
-def _bound(rooms: Rooms, state: int, heading: Heading) -> Bound:
-    place = rooms.network.place(state)
-    return rooms.bound(place.id, max(0, place.part - 1), heading)
 
 
 def ways_to_heads(network: Network, start: int, past_shunts: bool = False) -> Iterator[list[int]]:
@@ -110,7 +106,7 @@ def path_length(network: Network, states: list[int]) -> float | None:
     for number, state in enumerate(states):
         place = network.place(state)
         if place.kind == "section":
-            lengths.append(section_length(network, place.id, max(0, place.part - 1)))
+            lengths.append(place_length(network, network.place_of[state]))
         else:
             lengths.append(_through(network, state, states[number + 1]))
     return total(lengths)
@@ -121,9 +117,10 @@ def _through(network: Network, state: int, onward: int) -> float | None:
     layout, place, heading = network.layout, network.place(state), network.heading(onward)
     if heading is None:
         return None
+    first = run_over(network, onward)[0]
     leg, out = (
         network.way[state],
-        layout.tracks[network.place(onward).id].end(opposite(heading)).leg,
+        layout.tracks[first.track].end(opposite(first.heading(heading))).leg,
     )
     element: Points | Crossing
     if place.kind == "points":

@@ -9,16 +9,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.fitting.parting import Partings
+from trappoint.fitting.borders import Border, Borders
 from trappoint.fitting.rooms import (
     Bound,
-    end_bound,
+    bound_at,
     joint_ends,
     over_joints,
-    passing_apart,
     room_between,
     to_its_end,
 )
+from trappoint.layout import BEYOND
 
 if TYPE_CHECKING:
     from trappoint.facts import Facts
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 def derive_yard_rooms(facts: Facts) -> list[Room]:
     """Return the room on each track of a yard that has a length, with the yard for its place."""
-    layout = facts.layout
+    layout = facts.network.layout
     if not layout.yards:
         return []
     looks = _Looks(facts)
@@ -44,10 +44,10 @@ class _Looks:
     """Looks from a track of a yard towards either end until something bounds a train."""
 
     def __init__(self, facts: Facts) -> None:
-        self.layout = facts.layout
-        self.partings = Partings(facts.layout, passing_apart(facts.layout))
-        self.joints = joint_ends(facts.layout)
         network = facts.network
+        self.layout = network.layout
+        self.borders = Borders(network)
+        self.joints = joint_ends(network.layout)
         self.holding: dict[tuple[str, Heading], Head] = {}
         for head, state in zip(network.heads, network.held_at, strict=True):
             if state >= 0 and network.place(state).kind == "yards":
@@ -64,19 +64,25 @@ class _Looks:
             head = self.holding.get((track.id, heading))
             if head is not None or track.end(heading).kind != "joint":
                 return self._end(track, heading, beyond, head)
-            joint = track.end(heading).text
+            end = track.end(heading)
             joined = next(onward, None)
             if joined is None:
                 return Bound(None, None, "no end that is known")
             track, heading = joined
             if track.id not in within:
-                return Bound(beyond, beyond, joint)
+                # The joint to what lies beyond a held edge is called after that.
+                name = end.name if end.name.startswith(BEYOND) else end.text
+                return Bound(beyond, beyond, name)
             if track.length_mm is None:
                 return Bound(None, None, f"{track.id}, of no length given")
             beyond += track.length_mm
 
     def _end(self, track: Track, heading: Heading, beyond: float, head: Head | None) -> Bound:
-        if head is None:
-            return end_bound(self.partings, track, heading, beyond, "")
-        away = to_its_end(self.layout, head) or 0.0
-        return end_bound(self.partings, track, heading, beyond, f"signal {head.signal}", away)
+        end = track.end(heading)
+        if end.kind == "edge" and head is None:
+            return Bound(None, None, "the edge of the plan")
+        away = 0.0 if head is None else to_its_end(self.layout, head) or 0.0
+        held = "" if head is None else f"signal {head.signal}"
+        leg = end if end.kind == "leg" else None
+        border = Border(end.kind, end.text, held, leg, away)
+        return bound_at(self.borders, border, beyond - away)

@@ -35,7 +35,8 @@ class Wish(NamedTuple):
     train: Stood
     goal: Goal
     wants: tuple[Want, ...] = ()
-    heading: str | None = None
+    sets_off: frozenset[int] | None = None
+    """The states in one of which the train is to set off first; None where that is all the same."""
 
 
 class Cleared(NamedTuple):
@@ -61,7 +62,13 @@ def shortest(
         for node in wish.train.nodes
         if (
             journey := finder.find(
-                node, wish.goal, taken, wish.wants, heading=wish.heading, without=without
+                node,
+                wish.goal,
+                taken,
+                wish.wants,
+                sets_off=wish.sets_off,
+                without=without,
+                length_mm=wish.train.length_mm,
             )
         )
     ]
@@ -95,6 +102,10 @@ _State = tuple[tuple[int, ...], int]
 at first); and which of these have moved, a bit each."""
 
 
+_Reach = tuple[int, int, frozenset[int], "float | None"]
+"""The train (-1: whichever), its node, what others take, and how long it is."""
+
+
 class _Clearing:
     """The search with one set of trains that may move."""
 
@@ -113,7 +124,7 @@ class _Clearing:
         self.unhindered: dict[int, Journey | None] = {}
         """From each node of the train that wants the road to its shortest journey, if the chosen
         ones were gone."""
-        self.reached: dict[tuple[int, int, frozenset[int]], dict[int, Journey]] = {}
+        self.reached: dict[_Reach, dict[int, Journey]] = {}
 
     def search(self, below: _Rank | None) -> tuple[_Rank, Cleared] | None:
         """Return the best way that ranks below another one, None where there is none."""
@@ -203,12 +214,13 @@ class _Clearing:
 
     def _reach(self, number: int, nodes: tuple[int, ...]) -> dict[int, Journey]:
         node, taken = nodes[number], self._taken_but(number, nodes)
-        key = (number if node < 0 else -1, node, taken)
+        length_mm = self.movers[number].length_mm
+        key = (number if node < 0 else -1, node, taken, length_mm)
         found = self.reached.get(key)
         if found is None:
             found = {}
             for start in (node,) if node >= 0 else self.movers[number].nodes:
-                for end, journey in self.finder.reach(start, taken).items():
+                for end, journey in self.finder.reach(start, taken, length_mm).items():
                     if end not in found or journey.cost < found[end].cost:
                         found[end] = journey
             self.reached[key] = found

@@ -5,6 +5,9 @@ fewest places run over, counted one by one (sections, points, crossings, turntab
 the fewest times that a signal gives leave. Lengths do not count: they need not be in a plan. Of
 journeys that are alike in all of that the one that lies first in the plan is taken.
 
+A train whose length is known comes to rest only where it fits (see ``fitting.longest``): it comes
+to rest in a stand, and at each signal at which a route ends.
+
 A *node* is a state (see ``network``), in which the train may go on in its heading; or, numbered
 after all states, a place in which it stands without a heading.
 """
@@ -12,8 +15,10 @@ after all states, a place in which it stands without a heading.
 from __future__ import annotations
 
 from heapq import heappop, heappush
+from itertools import pairwise
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from trappoint.fitting.longest import UNSEEN_MM, Rests
 from trappoint.journeys.leave import find_leave
 from trappoint.verdict import TooMany
 
@@ -42,8 +47,11 @@ class Goal(NamedTuple):
     """Where a journey is to lead."""
 
     places: frozenset[int]
-    heading: str | None = None
-    """The way in which the train must come in; None where that is all the same."""
+    states: frozenset[int] | None = None
+    """The states of these places in one of which the train must come in; None where that is all
+    the same."""
+    leaves: bool = False
+    """True where the train leaves the plan there, and so need not fit."""
 
 
 class Want(NamedTuple):
@@ -102,6 +110,7 @@ class Finder:
         for number in self.leave:
             held_at = self.network.held_at[self.routes.all[number].head]
             self.routes_from.setdefault(held_at, []).append(number)
+        self.rests_at = Rests(facts)
         self._moves: dict[int, list[_Move]] = {}
 
     # --- nodes
@@ -120,6 +129,32 @@ class Finder:
             return True
         place = self.network.place_of[node]
         return place not in self.network.stand_at and self.network.facing[node] >= 0
+
+    def takes(self, state: int) -> float | None:
+        """Return how long a train may be that comes to rest in a state, in mm.
+
+        None where any train may be, as far as that is known.
+        """
+        behind = self.rests_at.behind(state)
+        return None if behind is None else behind.at_most_mm
+
+    def fits(self, state: int, length_mm: float | None) -> bool:
+        """Tell whether a train may come to rest in a state, as far as its length is known."""
+        takes = None if length_mm is None else self.takes(state)
+        return takes is None or length_mm is None or length_mm <= takes + UNSEEN_MM
+
+    def too_short(self, journey: Journey, goal: Goal, length_mm: float | None) -> int | None:
+        """Return the state in which a train of that length does not fit on a journey.
+
+        That in which it is to stand in the end comes before those on the way. None where it fits
+        all along.
+        """
+        rests = [] if goal.leaves else [journey.legs[-1].states[-1]]
+        for leg, onward in pairwise(journey.legs):
+            state = leg.states[-1]
+            if leg.do != "set-off" and (onward.do == "set-off" or self.network.facing[state] >= 0):
+                rests.append(state)
+        return next((state for state in rests if not self.fits(state, length_mm)), None)
 
     def needs(self, journey: Journey) -> set[int]:
         """Return the places that must be free of other trains for a journey."""
@@ -140,14 +175,15 @@ class Finder:
         taken: Collection[int] = (),
         wants: tuple[Want, ...] = (),
         *,
-        heading: str | None = None,
+        sets_off: frozenset[int] | None = None,
         without: int = -1,
+        length_mm: float | None = None,
     ) -> Journey | None:
         """Return the shortest journey to a goal, None where there is none.
 
-        ``taken`` are the places of all other trains; ``heading`` is how the train is to set off
-        first; the route ``without`` is left out. Raises ``TooMany`` where all searches together
-        have looked at too much.
+        ``taken`` are the places of all other trains; ``sets_off`` are the states in one of which
+        the train is to set off first; the route ``without`` is left out; ``length_mm`` is how long
+        the train is. Raises ``TooMany`` where all searches together have looked at too much.
         """
         begin = start, self._met_at(wants, self.place(start))
         best: dict[tuple[int, int], Cost] = {begin: NOTHING}
@@ -167,12 +203,14 @@ class Finder:
             for move in self._moves_from(node):
                 if move.leg.route == without >= 0 or self._blocked(move.leg, taken):
                     continue
-                if at == begin and heading and not self._sets_off(move, heading):
+                if at == begin and sets_off is not None and move.node not in sets_off:
                     continue
                 after = self._add(cost, move, first=at == begin)
                 masked = mask | self._met(wants, move)
                 ends = masked == done and self._is_goal(goal, move)
-                for reached in (arrived, (move.node, masked)) if ends else ((move.node, masked),):
+                ends = ends and (goal.leaves or self.fits(move.leg.states[-1], length_mm))
+                onward = [(move.node, masked)] if self._goes_on(at[0], move, length_mm) else []
+                for reached in (arrived, *onward) if ends else onward:
                     if reached not in best or after < best[reached]:
                         best[reached] = after
                         came[reached] = at, move.leg
@@ -180,10 +218,12 @@ class Finder:
                         heappush(queue, (after, met, reached))
         return None
 
-    def reach(self, start: int, taken: Collection[int]) -> dict[int, Journey]:
+    def reach(
+        self, start: int, taken: Collection[int], length_mm: float | None = None
+    ) -> dict[int, Journey]:
         """Return the shortest journey to each node at which the train may be left.
 
-        Raises ``TooMany`` like ``find``.
+        ``length_mm`` is how long it is. Raises ``TooMany`` like ``find``.
         """
         best: dict[tuple[int, int], Cost] = {(start, 0): NOTHING}
         came: dict[tuple[int, int], tuple[tuple[int, int], Leg]] = {}
@@ -198,7 +238,7 @@ class Finder:
             if node != start and self.rests(node):
                 found[node] = self._journey(start, came, cost, (node, 0))
             for move in self._moves_from(node):
-                if self._blocked(move.leg, taken):
+                if self._blocked(move.leg, taken) or not self._goes_on(node, move, length_mm):
                     continue
                 after = self._add(cost, move, first=node == start)
                 reached = (move.node, 0)
@@ -222,15 +262,20 @@ class Finder:
         stops = 0 if first else stops
         return cost[0] + stops, cost[1] + places, cost[2] + leaves
 
-    def _sets_off(self, move: _Move, heading: str) -> bool:
-        return move.leg.do == "set-off" and self.network.way[move.node] == heading
-
     def _blocked(self, leg: Leg, taken: Collection[int]) -> bool:
         if not taken or leg.do == "set-off":
             return False
         if leg.route >= 0:
             return not self.routes.all[leg.route].places.isdisjoint(taken)
         return any(self.network.place_of[state] in taken for state in leg.states)
+
+    def _goes_on(self, node: int, move: _Move, length_mm: float | None) -> bool:
+        """Tell whether a train fits where it comes to rest after a move, if it does."""
+        if length_mm is None or move.leg.do == "set-off":
+            return True
+        state = move.leg.states[-1] if move.leg.states else node
+        rests = move.node >= self.count or self.network.facing[state] >= 0
+        return not rests or self.fits(state, length_mm)
 
     @staticmethod
     def _met_at(wants: tuple[Want, ...], place: int) -> int:
@@ -252,7 +297,7 @@ class Finder:
             return False
         last = move.leg.states[-1]
         return self.network.place_of[last] in goal.places and (
-            goal.heading is None or self.network.way[last] == goal.heading
+            goal.states is None or last in goal.states
         )
 
     def _journey(

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.journeys.clearing import Wish, shortest
 from trappoint.journeys.finding import Finder, Want
+from trappoint.journeys.fitting import tell_too_long
 from trappoint.journeys.standing import (
     NoPlace,
     Stood,
@@ -47,11 +48,13 @@ Why = Literal[
     "edge-taken",
     "blocked",
     "no-road",
+    "too-long",
     "given-up",
 ]
-"""Why a movement can not be made: the train is not on the plan; it is not where it is believed to
+"""Why a movement cannot be made: the train is not on the plan; it is not where it is believed to
 be; it is there already; no train may stand there; another one stands where it is to come in; others
-are in the way; no road leads there; it was not found out."""
+are in the way; no road leads there; the train does not fit there or on the way; it was not found
+out."""
 
 
 class Made(NamedTuple):
@@ -226,7 +229,8 @@ class _Working:
         journey = shortest(self.finder, wish, taken)
         if journey is None:
             return self._why_not(number, wish, others)
-        end = Stood(move.train, (journey.end,), frozenset((self.finder.place(journey.end),)))
+        place = self.finder.place(journey.end)
+        end = standing._replace(nodes=(journey.end,), takes=frozenset((place,)))
         made = Made(
             number,
             move.train,
@@ -276,7 +280,8 @@ class _Working:
         where = self._name(wish.train)
         unhindered = shortest(self.finder, wish, frozenset())
         if unhindered is None:
-            return Stuck(number, "no-road", where)
+            told = tell_too_long(self.finder, wish)
+            return Stuck(number, "too-long" if told else "no-road", where, told=told)
         needs = self.finder.needs(unhindered)
         names = self.finder.network.places
         met = tuple(

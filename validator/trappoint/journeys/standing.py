@@ -8,7 +8,7 @@ from trappoint.journeys.finding import Goal
 from trappoint.layout import HEADINGS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator, Mapping
 
     from trappoint.facts import Facts
     from trappoint.journeys.finding import Finder
@@ -25,6 +25,8 @@ class Stood(NamedTuple):
     that signals cut."""
     takes: frozenset[int]
     """The places that no other train may have while it has not moved: all that it may be in."""
+    length_mm: float | None = None
+    """How long it is; None where that is not known."""
 
 
 class NoPlace(Exception):  # noqa: N818 # a slip of the one who asks
@@ -62,13 +64,8 @@ def _unknown(facts: Facts, name: str) -> str:
 
 
 def _at_edge(facts: Facts, name: str) -> set[int]:
-    found: set[int] = set()
-    for track in facts.layout.tracks.values():
-        parts = facts.parts[track.id]
-        if track.up.text == name:
-            found.add(parts[0])
-        if track.down.text == name:
-            found.add(parts[-1])
+    parts = facts.parts
+    found = {parts[track][-1 if end == "down" else 0] for track, end in _edges(facts, name)}
     if not found:
         raise NoPlace(_unknown(facts, name))
     return found
@@ -90,25 +87,55 @@ def stands_named(facts: Facts, name: str) -> tuple[int, ...]:
 
 def goal_named(facts: Facts, name: str, heading: Heading | None = None) -> Goal:
     """Return the goal that a name means. Raises ``NoPlace`` where no train may stand there."""
-    places = stands_named(facts, name)
-    if heading is None and name.startswith("edge:"):
+    places = frozenset(stands_named(facts, name))
+    if heading is not None:
+        return Goal(places, states_named(facts, name, heading))
+    if name.startswith("edge:"):
         # Off the plan it goes by that end alone, in the heading that leads there.
-        ends = {
-            _way(facts, track.id, way)
-            for track in facts.layout.tracks.values()
-            for way in HEADINGS
-            if track.end(way).text == name and track.id in facts.network.sections
-        }
-        return Goal(frozenset(places), ends.pop() if len(ends) == 1 else None)
-    if heading is not None and name in facts.network.sections:
-        heading = _way(facts, name, heading)
-    return Goal(frozenset(places), heading)
+        return Goal(places, _states_to_edge(facts, name) or None, leaves=True)
+    return Goal(places)
 
 
-def _way(facts: Facts, track: str, heading: Heading) -> Heading | None:
-    """Return a track's heading as its section at that end names it; None in a yard."""
-    states = facts.network.sections[track][-1 if heading == "down" else 0]
-    return facts.network.heading(states[heading])
+def states_named(facts: Facts, name: str, heading: Heading) -> frozenset[int]:
+    """Return the states of all that a name means, in one heading.
+
+    It is that of the track that is named, or that has the edge; for a platform that of each of its
+    tracks. A yard has none.
+    """
+    network, platform = facts.network, facts.layout.platforms.get(name)
+    if name in network.sections:
+        states = [each[heading] for each in network.sections[name]]
+    elif platform is not None:
+        states = [s for track in platform.tracks for s in states_named(facts, track, heading)]
+    elif name.startswith("edge:"):
+        ends = [_at_end(facts, track, end) for track, end in _edges(facts, name)]
+        states = [each[heading] for each in ends if each]
+    else:
+        places = places_named(facts, name)
+        states = [s for p in places for s in network.states_of[p] if network.way[s] == heading]
+    return frozenset(state for state in states if network.heading(state) is not None)
+
+
+def _states_to_edge(facts: Facts, name: str) -> frozenset[int]:
+    ends = ((_at_end(facts, track, end), end) for track, end in _edges(facts, name))
+    return frozenset(each[end] for each, end in ends if each)
+
+
+def _edges(facts: Facts, name: str) -> Iterator[tuple[str, Heading]]:
+    """Yield the tracks that end at an edge, with the heading that leads there.
+
+    At a held edge it is the piece of track beyond it, where trains wait to come on.
+    """
+    for track in facts.network.layout.tracks.values():
+        for heading in HEADINGS:
+            if track.end(heading).text == name:
+                yield track.id, heading
+
+
+def _at_end(facts: Facts, track: str, end: Heading) -> Mapping[Heading, int]:
+    """Return the states of the piece at an end of a track; none where that is in a yard whole."""
+    pieces = facts.network.sections.get(track)
+    return pieces[-1 if end == "down" else 0] if pieces is not None else {}
 
 
 def stood(finder: Finder, train: str, name: str) -> Stood:
@@ -119,7 +146,13 @@ def stood(finder: Finder, train: str, name: str) -> Stood:
     facts = finder.facts
     places = places_named(facts, name)
     nodes = tuple(finder.standing(p) for p in places if p in facts.network.stand_at)
-    return Stood(train, nodes, frozenset(places))
+    return Stood(train, nodes, frozenset(places), length_of(facts, train))
+
+
+def length_of(facts: Facts, train: str) -> float | None:
+    """Return how long a train is by its id, in mm; None where that is not known."""
+    listed = facts.layout.trains.get(train)
+    return None if listed is None else listed.length_mm
 
 
 def first_shared(trains: Iterable[Stood]) -> tuple[Stood, Stood] | None:

@@ -21,14 +21,15 @@ def tell_stuck(stuck: Stuck, move: SessionMove) -> str:
     )
     way = f" over {listed(move.via, 'and')}" if move.via else ""
     way += f" by {move.arm}" if move.arm else ""
-    run = f"{move.train} can not go from {stuck.where} to {move.to}{way}"
+    run = f"{move.train} cannot go from {stuck.where} to {move.to}{way}"
     return {
         "nowhere": f"{move.train} is not on the plan.",
         "elsewhere": f"{move.train} stands in {stuck.where}, not in {move.start}.",
         "there-already": f"{move.train} stands in {move.to} already.",
         "no-stand": stuck.told,
-        "edge-taken": f"{move.train} can not come in at {stuck.where}: {met}.",
+        "edge-taken": f"{move.train} cannot come in at {stuck.where}: {met}.",
         "blocked": f"{run}: {met}.",
         "no-road": f"{run}: no road leads there, even with no other train in the way.",
+        "too-long": f"{run}: {stuck.told}",
         "given-up": "whether it can be made was not found out.",
     }[stuck.why]

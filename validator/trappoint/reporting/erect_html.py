@@ -50,7 +50,7 @@ def render(sheet: Sheet, _: Look) -> str:
     """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
     heading = f"Fitting sheet of {sheet.title}"
     body = f"""<h1>{escape(heading)}</h1>
-<p class="verdict">{escape(verdict_of_table(sheet.holds))}</p>
+<p class="verdict">{escape(verdict_of_table(sheet.holds, sheet.longest_train))}</p>
 {body_of(sheet)}
 <h2>Labels</h2>
 {_labels(sheet)}"""

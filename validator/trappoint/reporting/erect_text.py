@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 def render_text(sheet: Sheet, look: Look) -> str:
     """Return the sheet for people, in lines that keep to the width."""
     lines = _heading(f"Fitting sheet of {sheet.title}", look, "=")
-    lines += [*look.wrap(verdict_of_table(sheet.holds)), "", *look.wrap(LOOK)]
+    lines += [*look.wrap(verdict_of_table(sheet.holds, sheet.longest_train)), "", *look.wrap(LOOK)]
     for post in sheet.posts:
         lines += ["", *look.wrap(f"[ ] {post.signal}: {carries(post)}")]
         lines += look.wrap(where(post), "      ")

@@ -153,6 +153,16 @@ def _tell_no_road(road: Road) -> str:
     )
 
 
+def _tell_too_long(road: Road) -> str:
+    asked, why = road.asked, road.too_long.tell() if road.too_long is not None else ""
+    via = f" over {listed(asked.via, 'and')}" if asked.via else ""
+    comes = f" It comes to rest in {listed(road.comes_to, 'or')}." if road.comes_to else ""
+    return (
+        f"No road from {asked.start} to {asked.to}{via} has room for the train, even with no other "
+        f"train in the way: {why}{comes}"
+    )
+
+
 def _tell_locked_up(road: Road) -> str:
     return (
         f"{_blocked(road)} It can not be done: in whatever order the trains are moved, they do "
@@ -171,6 +181,7 @@ _OUTCOMES = {
     "free": _tell_free,
     "clear-first": _tell_clear_first,
     "no-road": _tell_no_road,
+    "too-long": _tell_too_long,
     "locked-up": _tell_locked_up,
     "given-up": _tell_given_up,
 }
@@ -196,12 +207,12 @@ def tell_length(stops: int, places: int) -> str:
 def tell_other(other: Other) -> str:
     """Tell another road, and why it was not chosen."""
     arms = f" by {listed(other.arms, 'and')}" if other.arms else ""
-    why = (
-        f"blocked: {tell_in_the_way(other.blocked)}"
-        if other.blocked
-        else f"longer: {tell_length(other.stops, other.places)}"
-    )
-    return f"Over {listed(other.over, 'and')}{arms}; {why}."
+    why = f"longer: {tell_length(other.stops, other.places)}."
+    if other.too_long is not None:
+        why = other.too_long.tell()
+    elif other.blocked:
+        why = f"blocked: {tell_in_the_way(other.blocked)}."
+    return f"Over {listed(other.over, 'and')}{arms}; {why}"
 
 
 MEASURE = (

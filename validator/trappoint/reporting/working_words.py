@@ -28,8 +28,11 @@ def tell_beginning(sheet: Sheet) -> str:
 def tell_movement(entry: Entry) -> str:
     """Tell one movement in a line."""
     order = entry.order
-    start = f"{entry.comes_in} ({order.start})" if entry.comes_in else order.start
-    end = f"{entry.leaves} ({order.end}), and leaves the plan" if entry.leaves else order.end
+    start, end = order.start, order.end
+    if entry.comes_in and entry.comes_in != start:
+        start = f"{entry.comes_in} ({start})"
+    if entry.leaves:
+        end = f"{end if entry.leaves == end else f'{entry.leaves} ({end})'}, and leaves the plan"
     comes = "comes in at " if entry.comes_in else "from "
     return f"Movement {entry.number}: {order.train} {comes}{start} to {end}"
 

@@ -1,4 +1,4 @@
-"""Rules on what fits: scales, fouling places, lengths of trains and platforms.
+"""Rules on what fits: scales, fouling places and distants.
 
 They are silent where a measure is not given. None of them is ever an error: what stock does on a
 model is seen best by trying it.
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.findings import pointer_to
 from trappoint.quoting import listed, quoted
-from trappoint.rules import fitting_posts
+from trappoint.rules import fitting_posts, fitting_trains
 from trappoint.rules.fitting_posts import millimetres as mm
 from trappoint.rules.rule import Rule
 
@@ -19,8 +19,7 @@ if TYPE_CHECKING:
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding
-    from trappoint.fitting.rooms import Room
-    from trappoint.layout import Crossing, Layout, Platform, Points
+    from trappoint.layout import Crossing, Layout, Points
 
 
 def _hinges_on_scale(layout: Layout) -> str:
@@ -113,11 +112,10 @@ def _foul(facts: Facts) -> Iterator[Finding]:
     spacing = passing_spacing(layout, scale_of(layout))
     if spacing is None:
         return
-    in_yards = {track for yard in layout.yards.values() for track in yard.tracks}
     joints, partings = joint_ends(layout), Partings(layout, spacing[0])
-    for head in layout.holding_heads():
-        if head.track in in_yards:
-            continue
+    for head, state in zip(facts.network.heads, facts.network.held_at, strict=True):
+        if state < 0 or head.elsewhere:
+            continue  # It stands in a yard and has no effect, or on the neighbouring board.
         away, track, heading = before_element(layout, joints, head)
         end = track.end(heading)
         foul, most = partings.beyond(end)[:2]
@@ -134,96 +132,6 @@ def _foul(facts: Facts) -> Iterator[Finding]:
             why=f"Tracks {mm(spacing[0])} apart are clear of one another ({spacing[1]}).",
             at_key=True,
         )
-
-
-def _fits_nowhere(facts: Facts) -> Iterator[Finding]:
-    trains = [train for train in facts.layout.trains.values() if train.length_mm is not None]
-    # Yards, and tracks without a length, may take any train.
-    if not trains or facts.layout.yards or not facts.network.stands:
-        return
-    from trappoint.fitting.rooms import derive_rooms
-
-    stands = [room for room in derive_rooms(facts) if room.stand]
-    lengths = [room.at_most_mm for room in stands if room.at_most_mm is not None]
-    if not stands or len(lengths) < len(stands):
-        return
-    for train in trains:
-        if train.length_mm is not None and train.length_mm > max(lengths):
-            yield NOWHERE.finding(
-                pointer_to("trains", train.id, "length_mm"),
-                f"Train {train.id} of {mm(train.length_mm)} fits no stand: the longest has "
-                f"{mm(max(lengths))}.",
-                "Shorten the train, or lengthen a stand.",
-                path=(train.id,),
-            )
-
-
-def _too_long(facts: Facts) -> Iterator[Finding]:
-    layout = facts.layout
-    placed = [
-        (scene.id, where, layout.trains[train])
-        for scene in layout.scenes.values()
-        for where, train in scene.trains.items()
-        if isinstance(train, str) and train in layout.trains and where in layout.tracks
-    ]
-    if not any(train.length_mm for _, _, train in placed):
-        return
-    from trappoint.fitting.rooms import derive_rooms
-
-    rooms: dict[str, list[Room]] = {}
-    for room in derive_rooms(facts):
-        rooms.setdefault(room.track, []).append(room)
-    for scene, where, train in placed:
-        found = rooms.get(where, [])
-        lengths = [room.at_most_mm for room in found if room.at_most_mm is not None]
-        # Of a track in several sections the scene does not say which.
-        if not found or len(lengths) < len(facts.network.sections.get(where, ())):
-            continue
-        if train.length_mm is not None and train.length_mm > max(lengths):
-            yield TOO_LONG.finding(
-                pointer_to("scenes", scene, "trains", where),
-                f"Train {train.id} of {mm(train.length_mm)} is too long for {where}, which takes "
-                f"{mm(max(lengths))}.",
-                "Let it stand elsewhere, or shorten it.",
-                path=(scene, where, train.id),
-            )
-
-
-def _long_platform(facts: Facts) -> Iterator[Finding]:
-    layout = facts.layout
-    for platform in layout.platforms.values():
-        if platform.length_mm is None:
-            continue
-        for track_id, length in _alongside(layout, platform):
-            if platform.length_mm > length:
-                yield LONG_PLATFORM.finding(
-                    pointer_to("platforms", platform.id, "length_mm"),
-                    f"Platform {platform.id} is {mm(platform.length_mm)} long, and {track_id} "
-                    f"beside it {mm(length)}.",
-                    "Shorten the platform, put the length of the track right, or name the tracks "
-                    "that carry on beside it.",
-                    path=(platform.id, track_id),
-                )
-
-
-def _alongside(layout: Layout, platform: Platform) -> Iterator[tuple[str, float]]:
-    """Yield the tracks of a platform with their lengths, those that no other one carries on."""
-    met: dict[str, list[str]] = {}
-    along: set[str] = set()
-    for track_id in platform.tracks:
-        track = layout.tracks[track_id]
-        for end in (track.up, track.down):
-            if end.kind in ("leg", "joint"):
-                name = f"{end.kind} {end.name}"
-                met.setdefault(name, []).append(track_id)
-                # Two legs of points lie side by side; all else may be one after the other.
-                if end.kind == "joint" or end.name not in layout.points or end.leg == "toe":
-                    along.add(name)
-    carried = {t for name in along if len(set(met[name])) > 1 for t in met[name]}
-    for track_id in platform.tracks:
-        length = layout.tracks[track_id].length_mm
-        if length is not None and track_id not in carried:
-            yield track_id, length
 
 
 def _near_distant(facts: Facts) -> Iterator[Finding]:
@@ -315,60 +223,6 @@ FOUL = Rule(
     _foul,
 )
 
-NOWHERE = Rule(
-    "train-fits-nowhere",
-    "warning",
-    "facts",
-    "a train that is longer than every stand",
-    "Wherever it stood, its end would be on points or beyond a signal.",
-    "plain geometry: what stands between two signals or fouling places must be shorter",
-    {
-        "tracks": {
-            "town-line": {"up": "buffer", "length_mm": 1500},
-            "quarry-line": {"down": "buffer", "length_mm": 1200},
-        },
-        "trains": {"long": {"length_mm": 1600}},
-    },
-    {
-        "tracks": {
-            "town-line": {"up": "buffer", "length_mm": 1500},
-            "quarry-line": {"down": "buffer", "length_mm": 1200},
-        },
-        "trains": {"long": {"length_mm": 1490}},
-    },
-    _fits_nowhere,
-)
-
-TOO_LONG = Rule(
-    "train-too-long-for-its-place",
-    "warning",
-    "facts",
-    "a scene in which a train stands where it does not fit",
-    "Its end would be on points, foul of another track or beyond a signal.",
-    "plain geometry: what stands between two signals or fouling places must be shorter",
-    {
-        "trains": {"long": {"length_mm": 950}},
-        "scenes": {"waiting": {"trains": {"loop-west": "long"}, "off": ["3"]}},
-    },
-    {
-        "trains": {"long": {"length_mm": 890}},
-        "scenes": {"waiting": {"trains": {"loop-west": "long"}, "off": ["3"]}},
-    },
-    _too_long,
-)
-
-LONG_PLATFORM = Rule(
-    "platform-longer-than-track",
-    "warning",
-    "facts",
-    "a platform that is longer than the track beside it",
-    "Beyond its end the track is points or another track: no train can stand along all of it.",
-    "plain geometry",
-    {"platforms": {"B": {"length_mm": 950}}},
-    {"platforms": {"B": {"length_mm": 900}}},
-    _long_platform,
-)
-
 _DISTANT = {
     "tracks": {"town-line": {"length_mm": 4000}},
     "signals": {
@@ -401,9 +255,10 @@ FITTING_RULES: tuple[Rule, ...] = (
     NOT_KNOWN,
     GAUGE_DIFFERS,
     FOUL,
-    NOWHERE,
-    TOO_LONG,
-    LONG_PLATFORM,
+    fitting_trains.NOWHERE,
+    fitting_trains.LONGER,
+    fitting_trains.TOO_LONG,
+    fitting_trains.LONG_PLATFORM,
     NEAR_DISTANT,
     fitting_posts.NEAR_POST,
     fitting_posts.NO_ROOM,

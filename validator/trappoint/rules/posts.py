@@ -77,8 +77,13 @@ def _on_one_spot(facts: Facts) -> Iterator[Finding]:
 
 def _exits_overlap(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
+    in_yards = [layout.tracks[id_] for yard in layout.yards.values() for id_ in yard.tracks]
+    signalled = {(head.track, head.heading) for head in layout.holding_heads()} if in_yards else ()
+    facing_both = [t for t in in_yards if all((t.id, heading) in signalled for heading in HEADINGS)]
+    if not facing_both:
+        return
     found = derive_sections(layout, layout.holding_heads())
-    for track in (layout.tracks[id_] for yard in layout.yards.values() for id_ in yard.tracks):
+    for track in facing_both:
         both = [found.exit_heads.get((track.id, heading)) for heading in HEADINGS]
         if None in both:
             continue

@@ -95,6 +95,8 @@ def _mend(worked: Worked, stuck: Stuck, move: SessionMove) -> str:
         if move.via or move.arm:
             return "Take out `via` or `arm`, or name others; `trappoint road` tells the roads."
         return "Choose another way round; `trappoint road` tells where trains can come to."
+    if stuck.why == "too-long":
+        return "Send it elsewhere, over another road (`via`), or shorten the train."
     if worked.order is not None:
         order = [str(made.number + 1) for made in worked.order]
         return f"In this order all movements can be made: {', '.join(order)}."

@@ -32,6 +32,8 @@ class Box:
             for place in facts.switches_named.get(name, ()):
                 if place in self.lies and switch is not None:
                     self.lies[place] = lie_of(switch, word) or self.lies[place]
+        self.first = dict(self.lies)
+        """How the points lay at first."""
         self.worked_with = worked_with(facts.layout) if facts.layout.worked_together else {}
         self.off: set[str] = set()
         self.levers: frozenset[str] = frozenset()
@@ -68,7 +70,7 @@ class Box:
             self._lay(place, lie)
         ids = [self.facts.assignment.arms[arm].id for arm in reversed(arms)]
         works += self._arm_works("off", [*ids, *self._distants(arms, states)])
-        return self._in_order(works)
+        return self._in_order(works, self._left_over(lies))
 
     def to_danger(self, arms: list[int]) -> list[Work]:
         """Put all arms that are off back: distants, then the others as the train passes them."""
@@ -177,11 +179,30 @@ class Box:
 
     # --- the order of the frame
 
-    def _in_order(self, works: Sequence[Work]) -> list[Work]:
-        """Return the works in an order that the frame allows; where there is none, say so."""
+    def _left_over(self, lies: Mapping[int, str]) -> dict[int, str]:
+        """Return how points lay at first that do so no more and are not needed now."""
+        lever_of = self.facts.together.lever_of
+        needed = {lever_of[place] for place in lies}
+        return {
+            place: lie
+            for place, lie in self.first.items()
+            if self.lies[place] != lie and lever_of[place] not in needed
+        }
+
+    def _in_order(
+        self, works: Sequence[Work], left_over: Mapping[int, str] | None = None
+    ) -> list[Work]:
+        """Return the works in an order that the frame allows; where there is none, say so.
+
+        Where it allows none, the points that are left over from before are put back as well.
+        """
         if self.simulator is None:
             return list(works)
         found = self._order(list(works), self.levers, set())
+        if found is None and left_over:
+            found = self._order([*self._settings(left_over), *works], self.levers, set())
+            for place, lie in left_over.items() if found is not None else ():
+                self._lay(place, lie)
         if found is None:
             found = list(self._anyhow(works))
         for work in found:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from trappoint.conflicts import By
     from trappoint.facts import Facts
     from trappoint.journeys.finding import Finder, Journey, Leg
+    from trappoint.network import Network
     from trappoint.signalman.box import Box
 
 
@@ -127,13 +128,20 @@ def _write(
 
 
 def _things(finder: Finder, journey: Journey) -> tuple[tuple[str, str], ...]:
-    places = finder.network.places
-    run_over = (finder.network.place(state) for state in journey.run_over())
-    found = [
-        ("tracks" if place.kind == "section" else place.kind, place.id)
-        for place in (places[finder.place(journey.start)], *run_over)
-    ]
+    network = finder.network
+    start = finder.place(journey.start)
+    found = _at(network, start, network.tracks_of(start))
+    for state in journey.run_over():
+        found += _at(network, network.place_of[state], network.tracks_run(state))
     return tuple(dict.fromkeys(found))
+
+
+def _at(network: Network, place: int, tracks: tuple[str, ...]) -> list[tuple[str, str]]:
+    """Return the tracks of a section, or else the element or yard."""
+    described = network.places[place]
+    if described.kind == "section":
+        return [("tracks", track) for track in tracks]
+    return [(described.kind, described.id)]
 
 
 def _parts(finder: Finder, journey: Journey, *, at_once: bool) -> Iterator[_Part]:
@@ -142,7 +150,7 @@ def _parts(finder: Finder, journey: Journey, *, at_once: bool) -> Iterator[_Part
     needs: dict[int, str] = {}
     at = journey.start if journey.start < finder.count else -1
     begun = False
-    for leg in journey.legs:
+    for leg in _whole_legs(finder, journey):
         if leg.do == "set-off":
             if part.legs:
                 yield part
@@ -166,6 +174,20 @@ def _parts(finder: Finder, journey: Journey, *, at_once: bool) -> Iterator[_Part
         at = leg.states[-1]
     if part.legs:
         yield part
+
+
+def _whole_legs(finder: Finder, journey: Journey) -> Iterator[Leg]:
+    """Yield the legs, each that runs on to an element together with that out of it.
+
+    Points are set before the train comes on to them.
+    """
+    network, onto = finder.network, tuple[int, ...]()
+    for leg in journey.legs:
+        whole = leg._replace(states=(*onto, *leg.states))
+        on_element = network.is_element[network.place_of[leg.states[-1]]]
+        onto = whole.states if on_element else ()
+        if not on_element:
+            yield whole
 
 
 def _lies(finder: Finder, leg: Leg, at: int) -> Iterator[tuple[int, str]]:

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from trappoint.journeys.clearing import Wish, clear, shortest
 from trappoint.journeys.finding import MOST_STEPS, Finder, Want
+from trappoint.journeys.fitting import TooLong, find_too_long, for_any_length, too_long_for
 from trappoint.journeys.standing import (
     NoPlace,
     Stood,
     first_shared,
     goal_named,
+    length_of,
     places_named,
     stands_named,
+    states_named,
     stood,
 )
 from trappoint.signalman.box import Box
@@ -29,9 +32,10 @@ if TYPE_CHECKING:
     from trappoint.layout import Heading
     from trappoint.signalman.orders import Order
 
-Outcome = Literal["free", "clear-first", "no-road", "locked-up", "given-up"]
+Outcome = Literal["free", "clear-first", "no-road", "too-long", "locked-up", "given-up"]
 """The road is free; other trains must be moved first; no road leads there, even with nothing in the
-way; the trains can not be got out of each other's way; the search was given up."""
+way; the train fits no road that does; the trains cannot be got out of each other's way; the search
+was given up."""
 
 MOST_OTHERS = 12
 """So many other roads are told."""
@@ -55,6 +59,8 @@ class Other(NamedTuple):
     places: int
     blocked: tuple[InTheWay, ...]
     """The trains in its way; none where it is only longer."""
+    too_long: TooLong | None = None
+    """Where the train does not fit on it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +103,8 @@ class Road:
     """All orders as the single steps of the trains, as movements are written."""
     trains: tuple[tuple[str, str], ...] = ()
     """Every train with the track or yard in which it stands at first."""
+    too_long: TooLong | None = None
+    """Where the train does not fit: there, or on the way."""
 
     def to_json(self) -> dict[str, Any]:
         """Return it as plain values."""
@@ -116,17 +124,23 @@ class Road:
                     "stops": other.stops,
                     "places": other.places,
                     "blocked": [_way_to_json(each) for each in other.blocked],
+                    "too_long": _too_long_to_json(other.too_long),
                 }
                 for other in self.others
             ],
             "comes_to": list(self.comes_to),
             "otherwise": self.otherwise,
+            "too_long": _too_long_to_json(self.too_long),
             "steps": [dict(step) for step in self.steps],
         }
 
 
 def _way_to_json(each: InTheWay) -> dict[str, Any]:
     return {"train": each.train, "places": list(each.places)}
+
+
+def _too_long_to_json(each: TooLong | None) -> dict[str, Any] | None:
+    return None if each is None else each._asdict()
 
 
 def order_to_json(order: Order) -> dict[str, Any]:
@@ -168,14 +182,11 @@ def set_road(facts: Facts, asked: Asked, *, most_steps: int = MOST_STEPS) -> Roa
     try:
         found = shortest(finder, wish, all_taken)
         unhindered = found if not all_taken else shortest(finder, wish, frozenset())
+        too_long = None if unhindered is not None else find_too_long(finder, wish)
     except TooMany:
         return Road(asked, "given-up", decided=False, trains=named)
     if unhindered is None:
-        comes_to = _comes_to(finder, mover)
-        goal = {finder.network.places[place].name for place in wish.goal.places}
-        return Road(
-            asked, "no-road", comes_to=comes_to, otherwise=bool(goal & set(comes_to)), trains=named
-        )
+        return _without_road(finder, wish, Road(asked, "no-road", trains=named, too_long=too_long))
     told = tuple(_others(finder, wish, others, found, unhindered))
     if found is not None:
         order = write_order(finder, box, mover.train, found)
@@ -202,6 +213,15 @@ def set_road(facts: Facts, asked: Asked, *, most_steps: int = MOST_STEPS) -> Roa
     )
 
 
+def _without_road(finder: Finder, wish: Wish, road: Road) -> Road:
+    """Say where the train can come to instead of where no road leads."""
+    comes_to = _comes_to(finder, wish.train)
+    goal = {finder.network.places[place].name for place in wish.goal.places}
+    outcome: Outcome = "no-road" if road.too_long is None else "too-long"
+    otherwise = bool(goal & set(comes_to))
+    return replace(road, outcome=outcome, comes_to=comes_to, otherwise=otherwise)
+
+
 def steps_of(finder: Finder, shifts: Iterable[Shift]) -> tuple[Mapping[str, Any], ...]:
     """Return the single steps of several moves."""
     return tuple(step for each in shifts for step in _steps(finder, each.train, each.journey))
@@ -215,7 +235,8 @@ def _wish(facts: Facts, asked: Asked, mover: Stood) -> Wish:
     if goal.places & mover.takes and len(mover.nodes) == 1:
         raise NoPlace(f"From {asked.start} to {asked.to}: there the train stands already.")
     wants = tuple(Want(frozenset(places_named(facts, name))) for name in asked.via)
-    return Wish(mover, goal, wants, asked.leaving)
+    sets_off = None if asked.leaving is None else states_named(facts, asked.start, asked.leaving)
+    return Wish(mover, goal, wants, sets_off)
 
 
 def _points(facts: Facts, asked: Asked) -> Mapping[str, str]:
@@ -235,7 +256,8 @@ def _trains(
     for name, train in _standing(facts, asked):
         called = train if isinstance(train, str) else f"the train in {name}"
         if mover.takes & set(places_named(facts, name)) and mover.train == "the train":
-            mover = mover._replace(train=called if isinstance(train, str) else "the train")
+            if isinstance(train, str):
+                mover = mover._replace(train=called, length_mm=length_of(facts, train))
             continue
         names.append((called, name))
         others.append(stood(finder, called, name))
@@ -267,7 +289,8 @@ def _standing(facts: Facts, asked: Asked) -> Iterator[tuple[str, object]]:
 
 def _comes_to(finder: Finder, mover: Stood) -> tuple[str, ...]:
     try:
-        nodes = [n for start in mover.nodes for n in finder.reach(start, frozenset())]
+        length_mm = mover.length_mm
+        nodes = [n for start in mover.nodes for n in finder.reach(start, frozenset(), length_mm)]
     except TooMany:
         return ()
     names = {finder.network.places[finder.place(node)].name for node in nodes}
@@ -309,13 +332,19 @@ def _others(
         )
         over = tuple(finder.network.place(state).name for state in journey.run_over())
         blocked = tuple(_in_the_way(finder, journey, trains))
-        yield Other(over, arms, journey.stops, journey.cost[1], blocked)
+        too_long = too_long_for(finder, wish, journey)
+        yield Other(over, arms, journey.stops, journey.cost[1], blocked, too_long)
 
 
 def _candidates(
     finder: Finder, wish: Wish, chosen: Journey | None, unhindered: Journey
 ) -> Iterator[Journey]:
     yield unhindered
+    if wish.train.length_mm is not None:
+        try:
+            yield from filter(None, [shortest(finder, for_any_length(wish), frozenset())])
+        except TooMany:
+            return
     for known in (unhindered, chosen) if chosen is not None else (unhindered,):
         for leg in known.legs:
             if leg.route >= 0:

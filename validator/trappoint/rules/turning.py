@@ -1,0 +1,151 @@
+"""Rules on where trains turn back: what the verdict takes for granted about it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import pointer_to
+from trappoint.free_runs import NOTHING
+from trappoint.quoting import listed
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+
+MAX_STATES = 200
+"""So far a train that turns back is followed."""
+
+
+def _turning_back(facts: Facts) -> Iterator[Finding]:
+    if not facts.verdict.holds:
+        return
+    tracks = list(dict.fromkeys(_breaking(facts)))
+    if tracks:
+        yield TURNING_BACK.finding(
+            "/tracks",
+            f"Trains that turn back on {listed(tracks, 'and')} could meet others: no signal holds "
+            "them there.",
+            'If trains turn back on one of these, write "stand": true there and check again.',
+            path=tracks,
+            at_key=True,
+        )
+
+
+def _breaking(facts: Facts) -> Iterator[str]:
+    """Yield each track that is no stand and from which a train could run freely into another."""
+    network, moves = facts.network, facts.free_moves
+    entries = {network.place_of[entry.state] for entry in network.entries}
+    for place in network.pieces:
+        if place in network.stand_at or place in network.drags or not facts.routes.having[place]:
+            continue
+        for state in network.states_of[place]:
+            reached = moves.run((state,), NOTHING, MAX_STATES)
+            met = {network.place_of[other] for other in reached} - {place}
+            if any(
+                other in network.stand_at
+                or other in entries
+                or any(place not in facts.routes.all[n].places for n in facts.routes.having[other])
+                for other in met
+            ):
+                yield network.last_piece(state)[0].track
+                break
+
+
+def _unparted(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    for pieces in facts.network.pieces.values():
+        tracks = list(dict.fromkeys(piece.track for piece in pieces))
+        said = [track for track in tracks if layout.tracks[track].stand_by == "said"]
+        for track in said[1:]:
+            yield UNPARTED.finding(
+                pointer_to("tracks", track, "stand"),
+                f"Trains are to stand on {said[0]} and on {track}, but no signal keeps the two "
+                "apart: they are one train's.",
+                f"Put a stop signal where {said[0]} and {track} meet, or let only one of them say "
+                '"stand": true.',
+                path=(said[0], track),
+            )
+
+
+def _scene_unparted(facts: Facts) -> Iterator[Finding]:
+    for scene in facts.layout.scenes.values():
+        first: dict[int, str] = {}
+        for name in scene.trains:
+            places = facts.parts.get(name, ())
+            if len(places) != 1 or facts.network.places[places[0]].kind != "section":
+                continue
+            other = first.setdefault(places[0], name)
+            if other != name:
+                yield SCENE_UNPARTED.finding(
+                    pointer_to("scenes", scene.id, "trains", name),
+                    f"Trains stand on {other} and on {name}, but no signal keeps the two apart: "
+                    "they are one train's.",
+                    "Let one train stand elsewhere, or put a stop signal where the tracks meet.",
+                    path=(scene.id, other, name),
+                )
+
+
+_LINE = (
+    '{"format": "trappoint-layout/1", "tracks": {"west": {"up": "edge:w", "down": "joint:1"%s}, '
+    '"east": {"up": "joint:1", "down": "edge:e", "stand": true}}, "signals": {%s}}'
+)
+
+TURNING_BACK = Rule(
+    "turning-back-unsafe",
+    "note",
+    "facts",
+    "tracks on which trains must not turn back",
+    "The verdict takes for granted that trains turn back only where they may stand.",
+    "follows from the free runs; common practice, no source",
+    {},
+    '{"format": "trappoint-layout/1", "tracks": {"line": {"up": "edge:x", "down": "joint:1"}, '
+    '"end": {"up": "joint:1", "down": "buffer"}}, '
+    '"signals": {"1": {"track": "line", "for": "down", "arms": [{"id": "1"}]}, '
+    '"2": {"track": "end", "for": "up", "arms": [{"id": "2"}]}}}',
+    _turning_back,
+    optional=True,
+)
+
+UNPARTED = Rule(
+    "stands-not-parted",
+    "warning",
+    "facts",
+    "two tracks on which trains are to stand, with no signal between them",
+    "A joint keeps no trains apart: all track that is joined without a signal has one train at a "
+    "time.",
+    "the format: what a section is",
+    _LINE % (', "stand": true', ""),
+    _LINE
+    % (
+        ', "stand": true',
+        '"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
+        '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}',
+    ),
+    _unparted,
+)
+
+_TRAINS = ', "scenes": {"both": {"trains": {"west": true, "east": true}}}}'
+
+SCENE_UNPARTED = Rule(
+    "scene-trains-not-parted",
+    "warning",
+    "facts",
+    "a scene with trains on two tracks and no signal between them",
+    "A joint keeps no trains apart: all track that is joined without a signal has one train at a "
+    "time.",
+    "the format: what a section is",
+    (_LINE % ("", ""))[:-1] + _TRAINS,
+    (
+        _LINE
+        % (
+            "",
+            '"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
+            '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}',
+        )
+    )[:-1]
+    + ', "scenes": {"one": {"off": ["1"], "trains": {"west": true}}}}',
+    _scene_unparted,
+)
