@@ -66,6 +66,7 @@ def tell_report(report: Report, lit: Lit | None = None) -> dict[str, Any]:
         "drawable": svg is not None,
         "table": _table(table) if table is not None else None,
         "levers": _levers(layout) if layout is not None else [],
+        "granted": list(report.takes_for_granted),
         "stands": stands_of(report) if table is not None else [],
         "scenes": _scenes(layout) if layout is not None else [],
         "lines": _lines(report.text),

@@ -307,8 +307,23 @@ def _schemas() -> dict[str, Any]:
     count = {"type": "integer", "minimum": 0}
     maybe = {"type": ["string", "null"], "description": "Null where there is no store."}
     return {
-        "Report": _object({"tool": _TEXT, "version": _TEXT, "files": _list(_ref("File"))}),
-        "File": _object({"file": _TEXT, "holds": _HOLDS, "findings": _list(_ref("Finding"))}),
+        "Report": _object(
+            {"tool": _TEXT, "version": _TEXT, "files": _list(_ref("File")), "caution": _TEXT}
+        ),
+        "File": _object(
+            {
+                "file": _TEXT,
+                "holds": _HOLDS,
+                "findings": _list(_ref("Finding")),
+                "longest_train_mm": {
+                    "type": ["integer", "null"],
+                    "minimum": 0,
+                    "description": "The longest train for which the verdict stands; null where "
+                    "the plan does not hold or no length is known.",
+                },
+                "takes_for_granted": _TEXTS,
+            }
+        ),
         "Finding": _object(
             {
                 "rule": _TEXT,
@@ -329,6 +344,8 @@ def _schemas() -> dict[str, Any]:
                 "signals": _list(_object({"signal": _TEXT, "duties": _TEXTS})),
                 "holds": _HOLDS,
                 "pairs": _object({"all": count, "conflicting": count}),
+                "takes_for_granted": _TEXTS,
+                "caution": _TEXT,
             }
         ),
         "Proposals": _object(
@@ -358,10 +375,18 @@ def _schemas() -> dict[str, Any]:
         ),
         "Road": _object(
             {
+                "caution": _TEXT,
                 "from": _TEXT,
                 "to": _TEXT,
                 "outcome": {
-                    "enum": ["free", "clear-first", "no-road", "locked-up", "given-up"],
+                    "enum": [
+                        "free",
+                        "clear-first",
+                        "no-road",
+                        "too-long",
+                        "locked-up",
+                        "given-up",
+                    ],
                 },
                 "move_first": {**_TEXTS, "description": "The trains to be moved first."},
                 "least": {"type": "boolean", "description": "Whether fewer moves will not do."},
@@ -371,6 +396,10 @@ def _schemas() -> dict[str, Any]:
                 "others": _list({"type": "object", "description": "A road not chosen, and why."}),
                 "comes_to": _TEXTS,
                 "otherwise": {"type": "boolean"},
+                "too_long": {
+                    "type": ["object", "null"],
+                    "description": "Where the train does not fit.",
+                },
                 "steps": _list({"type": "object", "description": "One step of one train."}),
             }
         ),

@@ -6,6 +6,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 import trappoint
+from trappoint.findings import CAUTION
 from trappoint.journeys.standing import NoPlace
 from trappoint.reporting.road_words import MEASURE, tell_order, tell_other, tell_outcome
 from trappoint.signalman.road import Asked, set_road
@@ -76,7 +77,7 @@ def answer_road(job: Mapping[str, Any], payload: bytes, settings: Settings) -> d
         return without(report)
     if isinstance(road, str):
         return {"bad": road}
-    return {"text": json.dumps(road.to_json(), indent=2) + "\n"}
+    return {"text": json.dumps({**road.to_json(), "caution": CAUTION}, indent=2) + "\n"}
 
 
 def road_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:

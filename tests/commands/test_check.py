@@ -31,8 +31,9 @@ def folder(tmp_path: Path) -> Path:
 def test_a_plan_that_holds() -> None:
     done = trappoint("check", KELPIE, "--fail-on", "note")
     assert done.returncode == 0
-    assert "kelpie-quay.layout.json holds: no two trains can be brought together" in flat(
-        done.stdout
+    assert (
+        "kelpie-quay.layout.json holds, for trains up to 610 mm (siding): no two trains can be "
+        "brought together" in flat(done.stdout)
     )
     assert flat(done.stdout).endswith(CAUTION_SHORT)
     assert done.stderr == ""
@@ -66,7 +67,7 @@ def test_json_is_one_object_of_the_published_form(folder: Path) -> None:
     done = trappoint("check", "--format", "json", ".", cwd=folder)
     assert done.returncode == 1
     told = json.loads(done.stdout)
-    assert list(told) == ["tool", "version", "files"]
+    assert list(told) == ["tool", "version", "files", "caution"]
     assert told["tool"] == "trappoint"
     assert [(f["file"], f["holds"]) for f in told["files"]] == [
         ("bad.layout.json", False),
@@ -179,7 +180,7 @@ def test_binary_input_is_a_finding(content: bytes, rule: str) -> None:
 def test_standard_input() -> None:
     good = trappoint("check", "-", given=GOOD.encode())
     assert (good.returncode, good.stderr) == (0, "")
-    assert flat(good.stdout).startswith("standard input holds:")
+    assert flat(good.stdout).startswith("standard input holds, for trains")
     bad = trappoint("check", "-", given=BAD.encode())
     assert bad.returncode == 1
     assert bad.stdout.startswith("standard input:")

@@ -17,6 +17,7 @@ LIBRARY = {
     *("dis", "enum", "errno", "functools", "gc", "gettext", "importlib", "inspect", "itertools"),
     *("json", "keyword", "linecache", "locale", "math", "opcode", "operator", "re", "reprlib"),
     *("token", "tokenize", "types", "typing", "warnings", "weakref"),
+    *("decimal", "fractions", "numbers"),  # scales, where trains and tracks have lengths
 }
 """What a check of a plan with nothing wrong may import of the standard library, and of all else
 that is not this program: nothing."""
@@ -24,6 +25,7 @@ that is not this program: nothing."""
 OWN = {
     "accepting",
     "arms",
+    "beyond",
     "bounds",
     "building",
     "checking",
@@ -40,7 +42,17 @@ OWN = {
     "facts",
     "files",
     "findings",
+    "fitting",
+    "fitting.borders",
+    "fitting.clearances",
+    "fitting.curves",
+    "fitting.fouling",
+    "fitting.longest",
+    "fitting.parting",
+    "fitting.scales",
     "free_runs",
+    "granted",
+    "guards",
     "holding",
     "layout",
     "links",
@@ -61,8 +73,11 @@ OWN = {
     "rules.beliefs",
     "rules.boards",
     "rules.distants",
+    "rules.edges",
     "rules.fitting",
     "rules.fitting_posts",
+    "rules.fitting_trains",
+    "rules.fitting_trains",
     "rules.forms",
     "rules.frame",
     "rules.holding",
@@ -77,6 +92,7 @@ OWN = {
     "rules.texts",
     "rules.told",
     "rules.track",
+    "rules.turning",
     "rules.working",
     "schema",
     "sections",

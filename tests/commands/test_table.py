@@ -28,7 +28,7 @@ def test_text(rewrite: bool) -> None:
     assert (done.returncode, done.stderr) == (0, "")
     assert max(map(len, done.stdout.splitlines())) <= 80
     assert "Of 45 pairs of stop arms, 20 can never be off together." in flat(done.stdout)
-    assert "This plan holds: no two trains" in flat(done.stdout)
+    assert "This plan holds, for trains up to 610 mm (siding): no two trains" in flat(done.stdout)
     assert CAUTION in flat(done.stdout)
     golden = EXPECTED / "kelpie-quay-table.txt"
     if rewrite:

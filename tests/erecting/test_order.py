@@ -33,14 +33,10 @@ def keeping(barred: Iterable[Exit]) -> type[Ground]:
     class Barred(Ground):
         def __init__(self, plan: Any) -> None:
             super().__init__(plan)
-            id_of = {name: track for track, names in self._sections.items() for name in names}
-            id_of |= {self._place_name("yards", id_): id_ for id_ in plan.get("yards", {})}
-            shut = {
-                (place, heading)
-                for place, headings in self.stands.items()
-                for heading in headings
-                if (id_of[place], heading) in closed
-            }
+            spots = {(place, h) for place, headings in self.stands.items() for h in headings}
+            spots |= {spot for _, spot in self.come_on}
+            shut = {spot for spot in spots if (_id_of(spot[0]), spot[1]) in closed}
+            self.come_on = tuple(each for each in self.come_on if each[1] not in shut)
             self.stands = {
                 place: tuple(h for h in headings if (place, h) not in shut)
                 for place, headings in self.stands.items()
@@ -51,6 +47,11 @@ def keeping(barred: Iterable[Exit]) -> type[Ground]:
             }
 
     return Barred
+
+
+def _id_of(place: str) -> str:
+    """The id of the track or the yard that a place is called after."""
+    return place.partition(":")[2] or place.partition(".")[0]
 
 
 def order_for(plan: dict[str, Any]) -> Work:

@@ -70,7 +70,7 @@ def off(plan: Plan, states: set[frozenset[str]]) -> set[frozenset[str]]:
     return {state & arms for state in states}
 
 
-@pytest.mark.parametrize("seed", [10, 265, 630, 796, 931, 1068, 1109, 1213, 1549, 2675])
+@pytest.mark.parametrize("seed", [52, 74, 175, 233, 242, 254, 330, 417, 422, 461])
 def test_locking_among_points_hinders_nothing(seed: int) -> None:
     """What can be worked together without it can be worked together with it.
 

@@ -91,6 +91,7 @@ def test_html() -> None:
 
 def test_json() -> None:
     data = json.loads(render_frame(LAYOUT, "json"))
+    assert data.pop("caution") == CAUTION_SHORT
     assert data == frame_table(LAYOUT).to_json()
     assert data["levers"][4] == {
         "lever": "5",

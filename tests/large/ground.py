@@ -64,7 +64,7 @@ class Ground:
         whole |= {key: getattr(self, key) for key in keys if getattr(self, key)}
         whole |= {
             "signals": self.signals,
-            "trains": {"local": {"length_mm": 760, "longest_coach_mm": 235}},
+            "trains": {"local": {"length_mm": 290, "longest_coach_mm": 235}},
             "scenes": self.scenes,
         }
         levers = self._levers()

@@ -44,8 +44,15 @@ def without(plan: Any, *signals: str) -> Any:
 
 
 def step(text: str) -> dict[str, Any]:
-    """A step from words: `A set-off down`, `B set-off`, `A take W s p z` or `A run p`."""
+    """A step from words.
+
+    `A come-on w west`, `A leave`, `A set-off down`, `B set-off`, `A take W s p z` or `A run p`.
+    """
     train, do, *words = text.split()
+    if do == "come-on":
+        return {"train": train, "do": do, "edge": words[0], "to": words[1]}
+    if do == "leave":
+        return {"train": train, "do": do}
     if do == "set-off":
         return {"train": train, "do": do, "heading": words[0] if words else None}
     if do == "take":
@@ -53,8 +60,14 @@ def step(text: str) -> dict[str, Any]:
     return {"train": train, "do": do, "to": words[0]}
 
 
-def movement(a: str, b: str, *steps: str) -> dict[str, Any]:
+def movement(a: str | None, b: str | None, *steps: str) -> dict[str, Any]:
+    """A movement from where the trains start (None: outside) and its steps in words."""
     return {"starts": {"A": a, "B": b}, "steps": [step(text) for text in steps]}
+
+
+def runs(train: str, *places: str) -> list[str]:
+    """The words for a train that runs from place to place."""
+    return [f"{train} run {place}" for place in places]
 
 
 DECEIVED = a_plan(
@@ -84,3 +97,52 @@ DECEIVED_MOVEMENT = movement(
 )  # fmt: skip
 
 LINE = {"west": "edge:w joint:j", "east": "joint:j edge:e"}
+
+
+def trapped(normal: str = "left", trap: bool = True, together: bool = False) -> Any:
+    """A siding without a signal beside a line, with trap points that turn strays into a drag."""
+    more: dict[str, Any] = {"worked_together": [["p", "q"]]} if together else {}
+    return a_plan(
+        {
+            "w": "edge:w p.left",
+            "e": "p.toe edge:e",
+            "lead": "q.right p.right",
+            "drag": "q.left buffer pass",
+            "siding": "buffer q.toe",
+        },
+        {"W": "w down", "E": "e up"},
+        points={"p": {"normal": "left"}, "q": {"normal": normal, "trap": trap}},
+        **more,
+    )
+
+
+# The lever of the trap works points of another road too.
+HELD_REVERSE = a_plan(
+    {
+        "line": "buffer s.toe",
+        "left": "s.left buffer pass",
+        "right": "s.right buffer pass",
+        "siding": "buffer q.toe",
+        "drag": "q.left buffer pass",
+        "bay": "q.right buffer",
+    },
+    {"L": "line down", "B": "bay up"},
+    points={"s": {"normal": "left"}, "q": {"normal": "left", "trap": True}},
+    worked_together=[["s", "q"]],
+)
+
+# A stand behind trap points, with two ways through it to two tracks.
+FOLLOWED = a_plan(
+    {
+        "shed": "edge:x joint:s",
+        "s": "joint:s q.toe stand down",
+        "drag": "q.left buffer pass",
+        "lead": "q.right t.1 down",
+        "far": "t.2 joint:f",
+        "spur": "t.3 buffer pass",
+        "end": "joint:f edge:f",
+    },
+    {"X": "shed down", "E": "end up"},
+    points={"q": {"normal": "left", "trap": True}},
+    turntables={"t": {"roads": ["1", "2", "3"]}},
+)

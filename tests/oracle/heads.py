@@ -8,13 +8,14 @@ Plan = dict[str, Any]
 
 
 class NotJudgedError(ValueError):
-    """The plan is not one that has a verdict: an end or a signal stands where none can."""
+    """The plan has no verdict: an end or a signal stands where it cannot."""
 
 
 class Head(NamedTuple):
-    """The stop and shunt arms of one signal at one spot of one track, and the kinds it has.
+    """All stop and shunt arms that speak to the same trains at one spot, and their kinds.
 
-    `at` is None right at the end.
+    `signal` names it: the signal with a stop arm, if two signals make the head. `at` is None
+    right at the end that the trains run to.
     """
 
     signal: str
@@ -29,41 +30,36 @@ HOLDING_KINDS = ("stop", "shunt")
 
 def holding_heads(plan: Plan) -> list[Head]:
     """Every head that holds trains, in plan order; raises NotJudgedError for impossible places."""
-    heads = []
-    taken = set()
+    spots: dict[tuple[str, str, float | None], dict[str, str]] = {}
     for signal_id, signal in plan.get("signals", {}).items():
-        of_signal: dict[tuple[str, str, float | None], set[str]] = {}
         for arm in signal["arms"]:
             kind = arm.get("kind", "stop")
             if kind not in HOLDING_KINDS:
                 continue
-            track = arm.get("track", signal["track"])
-            heading = arm.get("for", signal["for"])
-            if "at_mm" in arm:
-                at = arm["at_mm"]
-            elif "track" in arm:
-                at = None  # the signal's own distance is measured along another track
-            else:
-                at = signal.get("at_mm")
-            of_signal.setdefault((track, heading, at), set()).add(kind)
-        for (track, heading, at), kinds in of_signal.items():
-            head = Head(signal_id, track, heading, at, frozenset(kinds))
-            placed = _right_at_end(head, plan["tracks"][head.track].get("length_mm"))
-            where = (placed.track, placed.heading, placed.at)
-            if where in taken:
-                raise NotJudgedError(f"two heads that hold the same trains at {where}")
-            taken.add(where)
-            heads.append(placed)
-    return heads
+            spot = _spot(plan, signal_id, signal, arm)
+            by_kind = spots.setdefault(spot, {})
+            if by_kind.setdefault(kind, signal_id) != signal_id:
+                raise NotJudgedError(f"two signals have {kind} arms at {spot}")
+    return [
+        Head(by_kind.get("stop") or by_kind["shunt"], *spot, frozenset(by_kind))
+        for spot, by_kind in spots.items()
+    ]
 
 
-def _right_at_end(head: Head, length: float | None) -> Head:
-    at = head.at
+def _spot(
+    plan: Plan, signal_id: str, signal: dict[str, Any], arm: dict[str, Any]
+) -> tuple[str, str, float | None]:
+    """Track, heading and distance of an arm; the distance is None right at the end."""
+    track = arm.get("track", signal["track"])
+    heading = arm.get("for", signal["for"])
+    # The signal's own distance is measured along its own track.
+    at = arm.get("at_mm", signal.get("at_mm") if track == signal["track"] else None)
+    length = plan["tracks"][track].get("length_mm")
     if at is None:
-        return head
+        return track, heading, None
     beyond = length is not None and at > length
-    at_wrong_end = at == 0 if head.heading == "down" else length is not None and at == length
+    at_wrong_end = at == 0 if heading == "down" else length is not None and at == length
     if at < 0 or beyond or at_wrong_end:
-        raise NotJudgedError(f"signal {head.signal} can not stand at {at} of {head.track}")
-    at_right_end = at == 0 if head.heading == "up" else length is not None and at == length
-    return head._replace(at=None) if at_right_end else head
+        raise NotJudgedError(f"signal {signal_id} cannot stand at {at} of {track}")
+    at_right_end = at == 0 if heading == "up" else length is not None and at == length
+    return track, heading, None if at_right_end else at

@@ -73,10 +73,13 @@ def test_a_place_past_a_disc_is_promised_with_the_main_route() -> None:
     with pytest.raises(ReplayError, match="promised to the other"):
         replay(plan, movement("w", "bay", *start, "B take Y p e"))
     assert holds(plan)
-    bay_not_held = movement("w", "bay", *start, "A run p", "B run p")
-    replay(without(plan, "Y"), bay_not_held)
+    to_the_end = [*start, "A run p", "A run e", "B run p", "B run e"]
+    replay(without(plan, "Y"), movement("w", "bay", *to_the_end))
     with pytest.raises(ReplayError, match="signal Y holds it"):
-        replay(plan, bay_not_held)
+        replay(plan, movement("w", "bay", *to_the_end))
+    # While the points lie for the first train, the second does not come out of the bay at all.
+    with pytest.raises(ReplayError, match="the other train needs p otherwise"):
+        replay(without(plan, "Y"), movement("w", "bay", *start, "A run p", "B run p"))
 
 
 def test_a_head_with_both_kinds_of_arms_has_a_route_of_each() -> None:
@@ -102,14 +105,27 @@ def test_shunt_arms_along_a_track_cut_it() -> None:
         "V": [["k.2"]],
     }
     assert holds(plan)
-    assert not holds(without(plan, "D"))
     assert not holds(without(plan, "V"))
+    # No train turns back in k.2, so none comes to the disc that is not on its way to the end.
+    assert holds(without(plan, "D"))
+    plan["tracks"]["k"]["stand"] = True
+    assert holds(plan)
+    assert holds(without(plan, "D"))  # k.2 is a stub now
+    assert not holds({**without(plan, "D"), "trains": {"t": {"length_mm": 300}}})
 
 
 def test_a_main_route_round_a_ring_runs_past_a_disc_to_its_own_signal() -> None:
+    # At the joint r.3 and r.1 are one section.
     ring = {"r": "joint:j joint:j 900 stand"}
     plan = a_plan(ring, {"D": "r down 300", "E": "r down 600 shunt"})
-    assert routes_of(plan) == {"D": [["r.2", "r.3", "r.1"]], "E": [["r.3", "r.1"]]}
+    assert routes_of(plan) == {"D": [["r.2", "r.1"]], "E": [["r.1"]]}
+    # A signal at the joint, for no matter which trains, divides them.
+    plan = a_plan(ring, {"D": "r down 300", "E": "r down 600 shunt", "F": "r up shunt"})
+    assert routes_of(plan) == {
+        "D": [["r.2", "r.3", "r.1"]],
+        "E": [["r.3", "r.1"]],
+        "F": [["r.3", "r.2", "r.1"]],
+    }
 
 
 def test_a_main_route_is_dropped_where_the_way_past_a_disc_needs_points_both_ways() -> None:

@@ -18,8 +18,9 @@ from typing import Any
 
 import pytest
 
+from oracle.ground import Ground
 from oracle.plans import random_plan
-from oracle.two_trains import routes_of
+from oracle.sections import leads_nowhere
 from outside.published import PLANS, checked, plan_of, table_of
 from outside.ways import lever_words, levers, lies_of_ways
 from trappoint import LockingTable
@@ -113,6 +114,29 @@ class TestAPointsFirst:
         assert wrong
 
 
+def back_to_back(plan: Plan, one: str, other: str) -> bool:
+    """Whether two arms stand at one spot of a track, or at one joint, and face opposite ways."""
+    spots = [spot_of(plan, arm) for arm in (one, other)]
+    return spots[0][0] == spots[1][0] and spots[0][1] != spots[1][1]
+
+
+def spot_of(plan: Plan, arm: str) -> tuple[object, object]:
+    """The joint or the measure at which an arm stands, and the end of the track it looks to."""
+    for signal in plan["signals"].values():
+        for each in signal["arms"]:
+            if each["id"] != arm:
+                continue
+            track = each.get("track", signal["track"])
+            heading = each.get("for", signal["for"])
+            at = each.get("at_mm", None if track != signal["track"] else signal.get("at_mm"))
+            end = plan["tracks"][track][heading]
+            length = plan["tracks"][track].get("length_mm")
+            if at is None or at == (0 if heading == "up" else length):
+                return end, (track, heading)
+            return (track, at), (track, heading)
+    raise AssertionError(arm)
+
+
 def set_for(plan: Plan, route: RouteEntry) -> dict[str, str]:
     """Every switch of the plan as it lies while a route is set, the others normal."""
     lies = {name: points["normal"] for name, points in plan.get("points", {}).items()}
@@ -146,7 +170,8 @@ class TestBNoCollision:
     """7b: no two signals that can lead to a collision may be shown at once."""
 
     def test_arms_that_may_be_off_together_share_no_place(self) -> None:
-        """And arms that only locking keeps apart do share one: none is locked for nothing.
+        """And arms that only locking keeps apart do share one, or stand back to back and let trains
+        run opposite ways: none is locked for nothing.
 
         The places of each route are those of the independent search for two trains. Looked at are
         stop arms; of signals with several, those that say which road they speak for (`to`).
@@ -168,7 +193,7 @@ class TestBNoCollision:
                     assert not any(shared), (plan.get("title"), one, other)
                 elif any(conflict.by == "direct" for conflict in said):
                     direct += 1
-                    assert any(shared), (plan.get("title"), one, other)
+                    assert any(shared) or back_to_back(plan, one, other), (plan, one, other)
         assert min(compatible, direct, apart) > 100
 
     def test_each_two_roads_that_meet_are_excluded(self) -> None:
@@ -215,7 +240,7 @@ def agree(plan: Plan, one: dict[str, str], other: dict[str, str]) -> bool:
 
 def places_by_the_search(plan: Plan) -> Iterator[tuple[str, list[set[str]]]]:
     """For each stop arm the places of each of its routes, by the independent search."""
-    found = routes_of(plan)
+    ground = Ground(plan)
     for signal_id, signal in plan["signals"].items():
         kinds = {arm.get("kind", "stop") for arm in signal["arms"]}
         stops = [arm for arm in signal["arms"] if arm.get("kind", "stop") == "stop"]
@@ -224,12 +249,26 @@ def places_by_the_search(plan: Plan) -> Iterator[tuple[str, list[set[str]]]]:
         running = plan["tracks"][signal["track"]].get("running", "both")
         if running not in ("both", signal["for"]):
             continue  # for trains that may not run there: it never comes off
-        ways = [set(places) for places in found.get(signal_id, [])]
+        own = [each for each in ground.all_routes if each.signal == signal_id]
+        every = [each.spots for each in own if not each.derails]
+        spoken = [route for route in every if not ends_at_a_bare_limit(ground, plan, route[-1])]
+        ways = [{place for place, _ in route} for route in spoken or every]
         for arm in stops:
             if "to" in arm:
                 yield arm["id"], [way for way in ways if runs_over(plan, way, arm["to"])]
             elif len(stops) == 1:
                 yield arm["id"], ways
+
+
+def ends_at_a_bare_limit(ground: Ground, plan: Plan, spot: tuple[str, str]) -> bool:
+    """Whether a train can go no further from there and may not stand: no stop arm leads there."""
+    section = ground.sections.get(spot[0])
+    if section is None or spot[0] in ground.stands:
+        return False
+    if any(way.moves for way in ground.ways_out[spot]):
+        return False
+    piece, end = section.ends[spot[1]]
+    return not leads_nowhere(plan["tracks"][piece.track][end])
 
 
 def runs_over(plan: Plan, places: set[str], to: str | list[str]) -> bool:

@@ -62,7 +62,9 @@ def _is_in(plan: Plan, track: str, yard: str) -> bool:
 
 
 def _leads_in(plan: Plan, track: str, heading: str, yard: str) -> bool:
-    """Tell whether the end of a track meets an element of a yard itself."""
+    """Tell whether a track leads into a yard: by an element at its end, or being partly in it."""
+    if _is_in(plan, track, yard):
+        return True
     name = plan["tracks"][track][heading].partition(".")[0]
     kinds = ("points", "crossings", "turntables")
     return any(name in plan["yards"][yard].get(kind, []) for kind in kinds)

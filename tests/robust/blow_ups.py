@@ -79,7 +79,7 @@ def loop_ladder(count: int = 40) -> str:
 
 
 def dead_end_ladder(count: int = 60) -> str:
-    """Loops that end in a track on which no train may run on: no road, 2^60 tries for one."""
+    """Loops that end at a limit, beyond which no train may run on: 2^60 roads to it."""
     tracks, points = loops(count, "joint:last")
     tracks["east"] = {"up": "joint:last", "down": "edge:east", "running": "up"}
     return plan(tracks, points=points, signals={"1": signal("west", "down", "1")})
@@ -541,7 +541,7 @@ def lines() -> str:
 BLOW_UPS: dict[str, BlowUp] = {
     "slips, 2^40 roads": BlowUp(slip_ladder, "too-many-routes"),
     "loops, 2^40 roads": BlowUp(loop_ladder, "too-many-routes"),
-    "loops, 2^60 tries to a dead end": BlowUp(dead_end_ladder, "signal-without-route"),
+    "loops, 2^60 roads to a limit": BlowUp(dead_end_ladder, "too-many-routes"),
     "loops, 2^40 tries to a clash": BlowUp(clash_ladder, "too-many-routes"),
     "the same from 10,000 signals": BlowUp(lambda: clash_ladder(40, 10_000), "too-much-to-follow"),
     "fans of 64 roads": BlowUp(lambda: fans(6), "too-much-to-follow"),

@@ -15,7 +15,7 @@ from robust.measure import MOST_MIB, alone
 SHORT = (
     "slips, 2^40 roads",
     "loops, 2^40 roads",
-    "loops, 2^60 tries to a dead end",
+    "loops, 2^60 roads to a limit",
     "loops, 2^40 tries to a clash",
     "fans of 64 roads",
     "fans of 4,096 roads, no signal",

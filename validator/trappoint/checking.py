@@ -60,6 +60,8 @@ class Report:
     """True where it is no plan but a store, of which there is no verdict."""
     longest_kept: Longest | None = None
     """The longest train, where the facts are left out of the report."""
+    granted_kept: tuple[str, ...] = ()
+    """What is taken for granted, likewise."""
 
     def text_of(self, finding: Finding) -> str:
         """Return the text of the file that a finding stands in; empty where there is none."""
@@ -83,6 +85,15 @@ class Report:
         """The length of the longest train for which the verdict stands, in whole millimetres."""
         longest = self.longest_train
         return None if longest is None else longest.mm
+
+    @property
+    def takes_for_granted(self) -> tuple[str, ...]:
+        """What the verdict takes for granted, as sentences; none where there is no verdict."""
+        if self.facts is None or self.holds is None:
+            return self.granted_kept
+        from trappoint.granted import takes_for_granted
+
+        return takes_for_granted(self.facts)
 
     @property
     def table(self) -> LockingTable | None:

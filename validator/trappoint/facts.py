@@ -64,7 +64,7 @@ class Facts:
         """Which arm speaks for which routes."""
         from trappoint.arms import assign_routes
 
-        return assign_routes(self.layout, self.network, self.routes)
+        return assign_routes(self.network.layout, self.network, self.routes)
 
     @cached_property
     def conflicts(self) -> list[tuple[ArmConflict, ...]]:
@@ -223,6 +223,8 @@ class Facts:
             place = network.place(state)
             if place.kind == "section":
                 tracks = network.tracks_run(state)
+                if not tracks:
+                    continue
                 last = over[-1] if over else own
                 straight_on = before.kind in ("section", "yards") and tracks[0] == last
                 over += tracks[1:] if straight_on and over else tracks

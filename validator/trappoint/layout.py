@@ -9,12 +9,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from trappoint.findings import pointer_to
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
 Heading = Literal["down", "up"]
 ElementKind = Literal["points", "crossings", "turntables"]
 ArmKind = Literal["stop", "distant", "calling-on", "shunt"]
+
+BEYOND = "edge:"
+"""How the ids of what lies beyond a held edge begin (see ``beyond``): no plan can write them."""
 
 HEADINGS: tuple[Heading, Heading] = ("down", "up")
 
@@ -27,6 +32,11 @@ SLIP_LINKS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "double-slip": (("a1", "b2"), ("b1", "a2")),
 }
 """The pairs of legs that the slip rails of each kind of crossing link."""
+
+
+def edge_beyond(name: str) -> str:
+    """Return the name of the edge beyond which something of this name lies."""
+    return name.removeprefix(BEYOND).partition(".")[0]
 
 
 def opposite(heading: Heading) -> Heading:
@@ -86,6 +96,17 @@ class Track(NamedTuple):
 
 _TURNOUT_LEGS = ("toe", "left", "right")
 _THREE_WAY_LEGS = ("toe", "left", "middle", "right")
+
+
+class Edge(NamedTuple):
+    """What a plan says about one of its edges."""
+
+    name: str
+    """As in ``edge:NAME``."""
+    held: bool
+    """True where a stop signal on the neighbouring board holds the trains that come on here."""
+    title: str = ""
+    """What it is called in full."""
 
 
 class Points(NamedTuple):
@@ -221,6 +242,11 @@ class Arm:
     height_mm: float | None
     """Its height above the rails, on the model."""
 
+    @property
+    def elsewhere(self) -> bool:
+        """True where it stands on the neighbouring board, beyond a held edge."""
+        return self.signal.startswith(BEYOND)
+
 
 class Head(NamedTuple):
     """The arms of one post that speak to the trains of one track with one heading."""
@@ -234,6 +260,18 @@ class Head(NamedTuple):
     def arms_of(self, kind: ArmKind) -> tuple[Arm, ...]:
         """Return its arms of one kind, from left to right."""
         return tuple(arm for arm in self.arms if arm.kind == kind)
+
+    @property
+    def elsewhere(self) -> bool:
+        """True where it stands on the neighbouring board, beyond a held edge."""
+        return self.signal.startswith(BEYOND)
+
+    @property
+    def pointer(self) -> str:
+        """The JSON pointer of its signal; that of the held edge beyond which it stands."""
+        if self.elsewhere:
+            return pointer_to("edges", edge_beyond(self.signal))
+        return pointer_to("signals", self.signal)
 
     @property
     def stops(self) -> bool:
@@ -376,6 +414,8 @@ class Layout(NamedTuple):
     gauge_mm: float | None = None
     spacing_mm: float | None = None
     """The distance of two tracks' centres at which stock just passes."""
+    edges: tuple[Edge, ...] = ()
+    """What the plan says about its edges, in its order."""
 
     def element(self, end: End) -> tuple[ElementKind, Points | Crossing | Turntable] | None:
         """Return the element whose leg this end meets, with its kind; None where there is none.

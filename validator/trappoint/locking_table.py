@@ -10,6 +10,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.conflicts import runs_along
+from trappoint.findings import CAUTION
+from trappoint.granted import takes_for_granted
 from trappoint.quoting import listed
 
 if TYPE_CHECKING:
@@ -30,7 +32,10 @@ class RouteEntry(NamedTuple):
     over: tuple[str, ...]
     """The tracks that it runs over, in order."""
     ends_at: str
-    """The signal at which it ends, or the track (or yard) at whose end it does."""
+    """The signal at which it ends, or the track (or yard) at whose end it does.
+
+    The held edge where it runs over no track of the plan before it leaves it there.
+    """
     points: Mapping[str, str]
     """From each points or slip passed to its lie: left, right, middle, straight or slip."""
     past: tuple[str, ...] = ()
@@ -78,6 +83,8 @@ class LockingTable(NamedTuple):
     longest_train: Longest | None = None
     """The longest train for which the verdict stands; None where the plan does not hold, or where
     no length is known."""
+    takes_for_granted: tuple[str, ...] = ()
+    """What the verdict takes for granted, as sentences."""
 
     def to_json(self) -> dict[str, Any]:
         """Return the table as plain values, as ``table --format json`` prints it."""
@@ -88,6 +95,8 @@ class LockingTable(NamedTuple):
             ],
             "holds": self.holds,
             "pairs": {"all": self.pairs_all, "conflicting": self.pairs_conflicting},
+            "takes_for_granted": list(self.takes_for_granted),
+            "caution": CAUTION,
         }
 
 
@@ -128,7 +137,7 @@ def derive_table(facts: Facts) -> LockingTable:
     number_of = {(arm.signal, arm.index): number for number, arm in enumerate(assignment.arms)}
     distants = {distant.arm.id: distant for distant in facts.distants}
     entries = []
-    for arm in facts.layout.arms():
+    for arm in facts.network.layout.arms():
         number = number_of.get((arm.signal, arm.index))
         if number is None:
             telling = _telling(ids, distants[arm.id])
@@ -160,6 +169,7 @@ def derive_table(facts: Facts) -> LockingTable:
         count * (count - 1) // 2,
         always // 2,
         facts.longest_train if facts.verdict.holds else None,
+        takes_for_granted(facts),
     )
 
 
@@ -169,7 +179,7 @@ def describe_route(facts: Facts, number: int) -> RouteEntry:
     head = network.heads[route.head]
     over = facts.tracks_over(number)
     last = network.place(route.path[-1])
-    ends_at = _end_signal(facts, number) or (last.id if last.kind == "yards" else over[-1])
+    ends_at = _end_signal(facts, number) or (over[-1] if over and last.kind != "yards" else last.id)
     points = {network.places[place].id: lie for place, lie in route.lies.items()}
     past = tuple(_alongside(facts, number)) if route.past else ()
     return RouteEntry(head.track, tuple(over), ends_at, points, past)
@@ -210,6 +220,8 @@ def _way(facts: Facts, entry: RouteEntry, number: int) -> str:
     if network.place(last).kind == "yards":
         goal = f"into yard {entry.ends_at}"
         over = tracks
+    elif not tracks:
+        goal, over = f"off the plan at {entry.ends_at}", tracks
     elif _end_signal(facts, number) is not None:
         goal = f"to {tracks[-1]}, as far as signal {entry.ends_at}"
         over = tracks[:-1]

@@ -15,8 +15,9 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from trappoint.beyond import with_beyond
 from trappoint.findings import pointer_to
-from trappoint.layout import HEADINGS, cut_at, opposite
+from trappoint.layout import BEYOND, HEADINGS, cut_at, edge_beyond, opposite
 from trappoint.sections import derive_sections, joint_partners, yard_members
 
 if TYPE_CHECKING:
@@ -47,8 +48,15 @@ class Place(NamedTuple):
     """Unique over the plan; for most places the id itself."""
 
     @property
+    def elsewhere(self) -> bool:
+        """True where it lies on the neighbouring board, beyond a held edge."""
+        return self.id.startswith(BEYOND)
+
+    @property
     def pointer(self) -> str:
-        """The JSON pointer of the track, element or yard."""
+        """The JSON pointer of the track, element or yard; that of a held edge beyond it."""
+        if self.elsewhere:
+            return pointer_to("edges", edge_beyond(self.id))
         return pointer_to("tracks" if self.kind == "section" else self.kind, self.id)
 
 
@@ -62,6 +70,9 @@ class Exit(NamedTuple):
     lie: str = ""
     head: int = -1
     """The head that must be passed; -1 where none faces the train."""
+    facing: bool = False
+    """True where the lie decides the way: from the toe of points, or on to a slip from a leg with
+    two ways. Where it is False, a train could run through points that lie wrong."""
 
 
 class Stand(NamedTuple):
@@ -86,6 +97,7 @@ class Network:
     """All places, states and moves of a plan. Built once, then only read."""
 
     layout: Layout
+    """The plan with what lies beyond its held edges (see ``beyond``)."""
     places: list[Place] = field(default_factory=list)
     place_of: list[int] = field(default_factory=list)
     """The place of each state."""
@@ -161,10 +173,15 @@ class Network:
         return "down" if self.way[state] == "down" else "up"
 
     def tracks_of(self, place: int) -> tuple[str, ...]:
-        """Return the tracks of a section, as a down train meets them; those of a yard."""
+        """Return the tracks of a section, as a down train meets them; those of a yard.
+
+        Beyond a held edge there are none: what lies there is no track of the plan.
+        """
         described = self.places[place]
         if described.kind == "yards":
             return self.layout.yards[described.id].tracks
+        if described.elsewhere:
+            return ()
         return tuple(dict.fromkeys(piece.track for piece in self.pieces.get(place, ())))
 
     def tracks_run(self, state: int) -> tuple[str, ...]:
@@ -184,7 +201,7 @@ class Network:
 
 def build_network(layout: Layout) -> Network:
     """Derive the places and moves of a plan that its structural rules have passed."""
-    return _Builder(layout).build()
+    return _Builder(with_beyond(layout)).build()
 
 
 class _Builder:
@@ -375,12 +392,13 @@ class _Builder:
         for (kind, id_), states in self.element_states.items():
             for leg, state in states.items():
                 exits = []
-                for leg_out, lie in self._ways_through(kind, id_, leg):
+                ways = list(self._ways_through(kind, id_, leg))
+                for leg_out, lie in ways:
                     track, heading = self.ends_at_leg[kind, id_, leg_out]
                     onward = self._enter(track, heading)
                     if onward is not None:
                         element = self.net.place_of[state] if lie else -1
-                        exits.append(Exit(onward, element, lie or ""))
+                        exits.append(Exit(onward, element, lie or "", facing=len(ways) > 1))
                     else:
                         self.net.barred.setdefault(state, []).append(track.id)
                 self.net.exits[state] = tuple(exits)

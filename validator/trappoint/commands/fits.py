@@ -50,7 +50,9 @@ def _render(table: Fits, title: str, look: Look, form: str) -> str:
     if form == "json":
         import json
 
-        return json.dumps(table.to_json(), indent=2) + "\n"
+        from trappoint.findings import CAUTION
+
+        return json.dumps({**table.to_json(), "caution": CAUTION}, indent=2) + "\n"
     if form == "markdown":
         from trappoint.reporting.fits_markdown import render
     else:

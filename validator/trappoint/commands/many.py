@@ -85,7 +85,16 @@ def check_alone(source: Source) -> Outcome:
         return _faulty(source.name, error)
     text = report.text if report.findings or report.accepted else None
     boards = report.boards if text is not None else _without_texts(report.boards)
-    return replace(report, layout=None, facts=None, assembly=None, text=text, boards=boards)
+    return replace(
+        report,
+        layout=None,
+        facts=None,
+        assembly=None,
+        text=text,
+        boards=boards,
+        longest_kept=report.longest_train,
+        granted_kept=report.takes_for_granted,
+    )
 
 
 def _check_store(source: Source) -> Report:

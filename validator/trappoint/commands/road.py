@@ -112,7 +112,9 @@ def _render(road: Road, report: Report, options: Namespace, streams: Streams) ->
     if options.format == "json":
         import json
 
-        return json.dumps(road.to_json(), indent=2) + "\n"
+        from trappoint.findings import CAUTION
+
+        return json.dumps({**road.to_json(), "caution": CAUTION}, indent=2) + "\n"
     title = (report.layout.title if report.layout else "") or name_of(report.file)
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     if options.format == "markdown":

@@ -80,7 +80,10 @@ def _render(sheets: list[Sheet], title: str, look: Look, form: str) -> str:
     if form == "json":
         import json
 
-        return json.dumps({"sessions": [sheet.to_json() for sheet in sheets]}, indent=2) + "\n"
+        from trappoint.findings import CAUTION
+
+        told = {"sessions": [sheet.to_json() for sheet in sheets], "caution": CAUTION}
+        return json.dumps(told, indent=2) + "\n"
     if form == "markdown":
         from trappoint.reporting.working_markdown import render
     elif form == "html":

@@ -17,7 +17,7 @@ from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_
 from trappoint.drawing.writing import safe
 from trappoint.findings import CAUTION
 from trappoint.reporting.matrix import LEGEND
-from trappoint.reporting.wording import count_pairs, verdict_of, verdict_of_table
+from trappoint.reporting.wording import GRANTED, count_pairs, verdict_of, verdict_of_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -51,7 +51,7 @@ def write_chart(
     title = safe(layout.title or "Plan without a title")
     drawing = draw(layout, table=table, highs=highs, widest=SHEETS[sheet])
     diagram = "\n".join(drawing.sheets(heading=False))
-    arms = [arm.id for arm in layout.arms()] if table is not None else []
+    arms = [entry.arm for entry in table.arms] if table is not None else []
     parts = [
         f'<header><h1>{title}</h1><p class="scale">{safe(_scale(layout))}</p></header>',
         f'<figure class="diagram" tabindex="0" aria-label="Diagram">{diagram}</figure>',
@@ -61,6 +61,7 @@ def write_chart(
         _crossovers(layout),
         _matrix(table) if table is not None else "",
         _scenes(layout),
+        _granted(table) if table is not None else "",
         _posts(bench),
         _parts(bench.parts),
         _legend(layout),
@@ -94,7 +95,12 @@ def _scale(layout: Layout) -> str:
 def _verdict(report: Report, table: LockingTable | None) -> str:
     if table is None:
         return f"This plan {verdict_of(report)}"
-    return f"{verdict_of_table(table.holds)} {count_pairs(table)}"
+    return f"{verdict_of_table(table.holds, table.longest_train)} {count_pairs(table)}"
+
+
+def _granted(table: LockingTable) -> str:
+    items = "".join(f"<li>{safe(said)}</li>" for said in table.takes_for_granted)
+    return _section(GRANTED, f"<ul>{items}</ul>")
 
 
 def _findings(report: Report) -> str:

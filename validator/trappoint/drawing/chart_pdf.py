@@ -13,12 +13,13 @@ from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_
 from trappoint.drawing.writing import safe
 from trappoint.findings import CAUTION
 from trappoint.reporting.matrix import LEGEND
-from trappoint.reporting.wording import count_pairs, verdict_of, verdict_of_table
+from trappoint.reporting.wording import GRANTED, count_pairs, verdict_of, verdict_of_table
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from trappoint.checking import Report
+    from trappoint.locking_table import LockingTable
 
 
 def chart_pdf(
@@ -44,7 +45,9 @@ def chart_pdf(
     if table is None:
         maker.text(f"This plan {verdict_of(report)}", bold=True)
     else:
-        maker.text(f"{verdict_of_table(table.holds)} {count_pairs(table)}", bold=True)
+        maker.text(
+            f"{verdict_of_table(table.holds, table.longest_train)} {count_pairs(table)}", bold=True
+        )
     maker.text(CAUTION, bold=True)
     for finding in report.findings:
         if finding.level == "error":
@@ -67,8 +70,16 @@ def chart_pdf(
     if layout.scenes:
         maker.heading("Scenes")
         maker.grid(["Scene", "Points not normal", "Off", "Trains"], scene_rows(layout))
+    _add_granted(maker, table)
     _add_bench(maker, bench)
     return maker.build(layout.title or "Plan without a title")
+
+
+def _add_granted(maker: _Maker, table: LockingTable | None) -> None:
+    if table is not None:
+        maker.heading(GRANTED)
+        for said in table.takes_for_granted:
+            maker.text(f"- {said}")
 
 
 def _add_bench(maker: _Maker, bench: Bench) -> None:

@@ -15,7 +15,8 @@
      "routes": {"lost": [ROUTE], "gained": [ROUTE]},
      "conflicts": [{"arms": [id, id], "before": [CASE], "now": [CASE], "between_both"}],
      "duties": [{"signal", "duty", "gained": true|false}],
-     "findings": {"new": [FINDING], "gone": [FINDING]}}
+     "findings": {"new": [FINDING], "gone": [FINDING]},
+     "caution": TEXT}
 
 ``readable`` is false where the text is no plan at all; what of a plan could not be understood and
 was left out stands under ``left_out`` (the id ``*`` stands for all of a kind). ``differ`` tells
@@ -44,6 +45,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from trappoint.comparing.terms import Ref
+from trappoint.findings import CAUTION
 from trappoint.reporting.compare_fields import end_text
 from trappoint.reporting.findings_json import finding_to_json
 
@@ -64,7 +66,7 @@ if TYPE_CHECKING:
 
 def render(comparison: Comparison, look: Look) -> str:
     """Return the object. It is written in ASCII, so that it is JSON in whatever encoding."""
-    return json.dumps(comparison_to_json(comparison), indent=2) + "\n"
+    return json.dumps({**comparison_to_json(comparison), "caution": CAUTION}, indent=2) + "\n"
 
 
 def comparison_to_json(comparison: Comparison) -> dict[str, Any]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
+from trappoint.findings import CAUTION
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
@@ -25,15 +27,18 @@ def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
     for report in reports:
         yield separator + _indented(report_to_json(report), 4)
         separator = ",\n"
-    yield "]\n}\n" if separator == "\n" else "\n  ]\n}\n"
+    end = "]" if separator == "\n" else "\n  ]"
+    yield f'{end},\n  "caution": {json.dumps(CAUTION)}\n}}\n'
 
 
 def report_to_json(report: Report) -> dict[str, Any]:
-    """Return a report as plain values: its file, verdict and findings."""
+    """Return a report as plain values: its file, verdict and findings, and the longest train."""
     return {
         "file": report.file,
         "holds": report.holds,
         "findings": [finding_to_json(finding) for finding in report.findings],
+        "longest_train_mm": report.longest_train_mm,
+        "takes_for_granted": list(report.takes_for_granted),
     }
 
 

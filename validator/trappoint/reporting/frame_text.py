@@ -185,4 +185,5 @@ def frame_as_json(table: FrameTable) -> str:
     """Write a frame as JSON, as ``FrameTable.to_json`` gives it."""
     import json
 
-    return json.dumps(table.to_json(), indent=2, ensure_ascii=False) + "\n"
+    told = {**table.to_json(), "caution": CAUTION_SHORT}
+    return json.dumps(told, indent=2, ensure_ascii=False) + "\n"

@@ -30,6 +30,7 @@ _MAPS = (
     "scenes",
     "working",
     "trains",
+    "edges",
     "boards",
 )
 

@@ -9,6 +9,7 @@ from trappoint.reporting.html_sheet import html_sheet
 from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
 from trappoint.reporting.wording import (
     BY_WHAT,
+    GRANTED,
     conditions_of,
     count_pairs,
     never_with,
@@ -40,12 +41,19 @@ def render(table: LockingTable, title: str, look: Look) -> str:
     """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
     heading = f"Locking table of {title}"
     body = f"""<h1>{escape(heading)}</h1>
-<p class="verdict">{escape(verdict_of_table(table.holds))}</p>
+<p class="verdict">{escape(verdict_of_table(table.holds, table.longest_train))}</p>
 <p>{escape(count_pairs(table))}</p>
 {_signals(table)}
 {_arms(table)}
-{_square(table)}"""
+{_square(table)}
+{granted(table.takes_for_granted)}"""
     return html_sheet(heading, _STYLE, body)
+
+
+def granted(sentences: Iterable[str]) -> str:
+    """Return what the verdict takes for granted, as a section."""
+    items = "".join(f"<li>{escape(said)}</li>" for said in sentences)
+    return f"<section><h2>{GRANTED}</h2>\n<ul>{items}</ul></section>"
 
 
 def _signals(table: LockingTable) -> str:

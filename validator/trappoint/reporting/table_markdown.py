@@ -9,6 +9,7 @@ from trappoint.findings import CAUTION
 from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
 from trappoint.reporting.wording import (
     BY_WHAT,
+    GRANTED,
     conditions_of,
     count_pairs,
     never_with,
@@ -31,7 +32,7 @@ def render(table: LockingTable, title: str, look: Look) -> str:
     """Return a page: the verdict, the signals, the arms, and the square of conflicts."""
     parts = [
         f"# Locking table of {escape(title)}",
-        f"**{verdict_of_table(table.holds)}** {count_pairs(table)}",
+        f"**{verdict_of_table(table.holds, table.longest_train)}** {count_pairs(table)}",
         "## What each signal is there for",
         _grid(
             ("Signal", "Duties"),
@@ -53,6 +54,8 @@ def render(table: LockingTable, title: str, look: Look) -> str:
         "## Which arms conflict",
         LEGEND,
         _square(table),
+        f"## {GRANTED}",
+        "\n".join(f"- {escape(said)}" for said in table.takes_for_granted),
         f"*{CAUTION}*",
     ]
     return "\n\n".join(parts) + "\n"

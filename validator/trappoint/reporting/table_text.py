@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from trappoint.findings import CAUTION
 from trappoint.reporting.wording import (
     BY_WHAT,
+    GRANTED,
     conditions_of,
     count_pairs,
     never_with,
@@ -35,7 +36,13 @@ def render(table: LockingTable, title: str, look: Look) -> str:
         lines += [*_arm(entry, look), ""]
     lines += look.wrap(count_pairs(table))
     kind = "good" if table.holds else "error"
-    lines += [look.paint(line, kind) for line in look.wrap(verdict_of_table(table.holds))]
+    lines += [
+        look.paint(line, kind)
+        for line in look.wrap(verdict_of_table(table.holds, table.longest_train))
+    ]
+    lines += [f"{GRANTED}:"]
+    for said in table.takes_for_granted:
+        lines += look.wrap(said, "  - ")
     lines += [look.paint(line, "faint") for line in look.wrap(CAUTION)]
     return "\n".join(lines) + "\n"
 

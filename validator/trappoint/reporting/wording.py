@@ -13,9 +13,10 @@ if TYPE_CHECKING:
     from trappoint.checking import Report
     from trappoint.conflicts import By
     from trappoint.findings import Finding
+    from trappoint.fitting.longest import Longest
     from trappoint.locking_table import ArmEntry, Conflict, LockingTable, RouteEntry
 
-HOLDS = "holds: no two trains can be brought together as signalled."
+HOLDS = "no two trains can be brought together as signalled."
 FAILS = "does not hold: two trains can be brought together as signalled."
 STORE = "can be used as a store."
 UNDECIDED = "cannot be judged: whether two trains can be brought together could not be found out."
@@ -24,7 +25,7 @@ UNDECIDED = "cannot be judged: whether two trains can be brought together could 
 def verdict_of(report: Report) -> str:
     """Return the verdict on a plan, to be read after its name."""
     if report.holds is not None:
-        return HOLDS if report.holds else FAILS
+        return tell_holds(report.longest_train) if report.holds else FAILS
     if report.fault is not None:
         return f"cannot be judged: the program failed, in {report.fault}."
     if report.of_store:
@@ -38,9 +39,23 @@ def verdict_of(report: Report) -> str:
     return UNDECIDED
 
 
-def verdict_of_table(holds: bool | None) -> str:
+def tell_holds(longest: Longest | None) -> str:
+    """Return the verdict on a plan that holds, to be read after its name.
+
+    It says for how long a train the verdict stands, where that is known.
+    """
+    if longest is None:
+        return f"holds: {HOLDS}"
+    return f"holds, for trains up to {longest.mm:,} mm ({longest.place}): {HOLDS}"
+
+
+GRANTED = "What this takes for granted"
+"""The heading of what the verdict takes for granted."""
+
+
+def verdict_of_table(holds: bool | None, longest: Longest | None) -> str:
     """Return the verdict on the plan of a locking table, as a sentence of its own."""
-    sentence = UNDECIDED if holds is None else HOLDS if holds else FAILS
+    sentence = UNDECIDED if holds is None else tell_holds(longest) if holds else FAILS
     return f"This plan {sentence}"
 
 

@@ -77,7 +77,8 @@ def _on_one_spot(facts: Facts) -> Iterator[Finding]:
 
 def _exits_overlap(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
-    in_yards = [layout.tracks[id_] for yard in layout.yards.values() for id_ in yard.tracks]
+    ids = [id_ for yard in layout.yards.values() for id_ in yard.tracks]
+    in_yards = [layout.tracks[id_] for id_ in ids if id_ in layout.tracks]
     signalled = {(head.track, head.heading) for head in layout.holding_heads()} if in_yards else ()
     facing_both = [t for t in in_yards if all((t.id, heading) in signalled for heading in HEADINGS)]
     if not facing_both:

@@ -55,7 +55,7 @@ def _breaking(facts: Facts) -> Iterator[str]:
 
 
 def _unparted(facts: Facts) -> Iterator[Finding]:
-    layout = facts.layout
+    layout = facts.network.layout
     for pieces in facts.network.pieces.values():
         tracks = list(dict.fromkeys(piece.track for piece in pieces))
         said = [track for track in tracks if layout.tracks[track].stand_by == "said"]

@@ -1,0 +1,159 @@
+"""The game: what a train may do, and what another train has to say to it.
+
+A train has *claims*: its place, the places still promised to it, how the groups under it and those
+that its promise needs must lie, and its route. What a train may do is *barred* by some claims of
+the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from oracle.conflicts import opposed
+from oracle.ground import Ground, Move, Route, Spot
+
+Step = dict[str, Any]
+Claim = tuple[str, ...]
+
+
+class Train(NamedTuple):
+    """Where a train is, the rest of the route that it was promised, and the number of that.
+
+    `lie` is how the points or the slip lie that it runs over with nothing promised.
+    """
+
+    spot: Spot
+    ahead: tuple[Spot, ...] = ()
+    route: int | None = None
+    lie: str | None = None
+
+    @property
+    def place(self) -> str:
+        return self.spot[0]
+
+    @property
+    def promised(self) -> frozenset[str]:
+        """The places that are still promised to it. Those that it ran off are given back."""
+        return frozenset(place for place, _ in self.ahead)
+
+
+OUTSIDE = Train(("", "outside"))
+OFF_THE_LINE = Train(("", "off the line"))
+
+
+class Act(NamedTuple):
+    """What a train may do next, and what it is then.
+
+    `needs` are the places that must be free for it, `barred` the claims of other trains that
+    exclude it.
+    """
+
+    step: Step
+    after: Train
+    needs: frozenset[str] = frozenset()
+    barred: frozenset[Claim] = frozenset()
+
+    def allowed(self, claims: frozenset[Claim]) -> bool:
+        """Whether it may be done while other trains have these claims."""
+        return self.barred.isdisjoint(claims)
+
+
+def start_of(place: str | None) -> Train:
+    """A train outside, or standing in a stand with no heading yet."""
+    return OUTSIDE if place is None else Train((place, ""))
+
+
+def claims(ground: Ground, train: Train) -> frozenset[Claim]:
+    """All that a train keeps from the others."""
+    if train.place == "":
+        return frozenset()
+    found: set[Claim] = {("place", place) for place in (train.place, *train.promised)}
+    if train.lie is not None:
+        group = ground.group_of[train.place]
+        found.add(("lie", group, ground.elements.word(train.place, train.lie)))
+    if train.route is not None:
+        found.add(("route", str(train.route)))
+        words = ground.all_routes[train.route].words
+        found |= {("lie", group, word) for group, word in words.items()}
+    return frozenset(found)
+
+
+def steps_of(ground: Ground, train: Train) -> Iterator[Act]:
+    """All that a train may do in the game, as far as no other train has a say in it."""
+    if train == OUTSIDE:
+        for edge, spot in ground.come_on:
+            step = {"do": "come-on", "edge": edge, "to": spot[0]}
+            yield Act(step, Train(spot), frozenset((spot[0],)), _busy((spot[0],)))
+        return
+    if train.spot in ground.leave:
+        yield Act({"do": "leave"}, OUTSIDE)
+    yield from acts(ground, train)
+
+
+def acts(ground: Ground, train: Train) -> Iterator[Act]:
+    """What a train on the plan may do there: set off, take leave, run."""
+    for heading in ground.stands.get(train.place, ()):
+        yield Act({"do": "set-off", "heading": heading or None}, Train((train.place, heading)))
+    if train.ahead:
+        yield _run_on(ground, train)
+        return
+    for route in ground.routes_at.get(train.spot, ()):
+        yield _take(ground, train, route)
+    for way in ground.ways_out.get(train.spot, ()):
+        if way.head is None:
+            for move in way.moves:
+                if train.lie in (None, move.lie):
+                    yield from _run_free(ground, move)
+
+
+def _run_on(ground: Ground, train: Train) -> Act:
+    spot, *ahead = train.ahead
+    step = {"do": "run", "to": spot[0]}
+    if ahead:
+        return Act(step, train._replace(spot=spot, ahead=tuple(ahead)))
+    derails = train.route is not None and ground.all_routes[train.route].derails
+    return Act(step, OFF_THE_LINE if derails else Train(spot))
+
+
+def _take(ground: Ground, train: Train, route: Route) -> Act:
+    barred = _busy(route.places)
+    for group, word in route.words.items():
+        barred |= _other_lies(ground, group, word)
+    barred |= {("route", str(other.number)) for other in ground.all_routes if opposed(route, other)}
+    return Act(
+        {"do": "take", "signal": route.signal, "over": route.over},
+        Train(train.spot, route.spots, route.number),
+        route.places,
+        barred,
+    )
+
+
+def _run_free(ground: Ground, move: Move) -> Iterator[Act]:
+    """Run on to a spot; onto points or a slip for one way through, in every lie they can have."""
+    place, way_in = move.to
+    step = {"do": "run", "to": place}
+    if move.derails:
+        yield Act(step, OFF_THE_LINE)
+        return
+    if place not in ground.group_of or way_in == "":
+        yield Act(step, Train(move.to))
+        return
+    group = ground.group_of[place]
+    guarded = group in ground.guards and ground.elements.is_facing(place, way_in)
+    lies = {beyond.lie for way in ground.ways_out[move.to] for beyond in way.moves}
+    for lie in sorted(lie for lie in lies if lie is not None):
+        word = ground.elements.word(place, lie)
+        if not guarded:
+            yield Act(step, Train(move.to, lie=lie), barred=_other_lies(ground, group, word))
+        elif ground.elements.is_normal(group, word):
+            yield Act(step, Train(move.to, lie=lie))
+
+
+def _busy(places: Any) -> frozenset[Claim]:
+    return frozenset(("place", place) for place in places)
+
+
+def _other_lies(ground: Ground, group: str, word: str) -> frozenset[Claim]:
+    words = ground.elements.words(group)
+    return frozenset(("lie", group, other) for other in words if other != word)
