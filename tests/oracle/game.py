@@ -144,10 +144,9 @@ def _run_free(ground: Ground, move: Move) -> Iterator[Act]:
     lies = {beyond.lie for way in ground.ways_out[move.to] for beyond in way.moves}
     for lie in sorted(lie for lie in lies if lie is not None):
         word = ground.elements.word(place, lie)
-        if not guarded:
-            yield Act(step, Train(move.to, lie=lie), barred=_other_lies(ground, group, word))
-        elif ground.elements.is_normal(group, word):
-            yield Act(step, Train(move.to, lie=lie))
+        if guarded and not ground.elements.is_normal(group, word):
+            continue
+        yield Act(step, Train(move.to, lie=lie), barred=_other_lies(ground, group, word))
 
 
 def _busy(places: Any) -> frozenset[Claim]:

@@ -13,7 +13,7 @@ from oracle.game import OUTSIDE, Train, claims, start_of, steps_of
 from oracle.ground import Ground
 from oracle.guards import free_runs, places_before
 from oracle.plans import random_plan
-from oracle.two_trains import holds, meeting, replay, routes_of
+from oracle.two_trains import ReplayError, holds, meeting, replay, routes_of
 
 DRAGGED = {"normal": "left", "trap": True}
 """Trap points with the drag at their left leg."""
@@ -130,13 +130,15 @@ def test_a_slip_is_met_facing_at_a_leg_with_two_ways(
     assert guards(plan) == (set() if siding in facing else {"s"})
 
 
-def test_a_train_that_meets_a_guard_facing_has_it_normal_whatever_the_other_needs() -> None:
-    # A runs out of the bay through the trap by its reverse leg; B out of the siding against it.
-    plan = without(changed(trapped(), {"lead": "q.right buffer"}), "E")
-    plan = changed(plan, {"w": "edge:w p.left", "r": "p.right buffer pass"})
+def test_a_guard_that_lies_reverse_for_the_other_is_not_met_facing() -> None:
+    # A runs out of the bay through the trap by its reverse leg; B has it facing, and waits.
+    plan = without(changed(trapped(), {"lead": "q.right buffer", "r": "p.right buffer pass"}), "E")
     assert guards(plan) == {"q"}
     into = ["A set-off up", "A run q", "B set-off down", "B run q"]
-    replay(plan, movement("lead", "siding", *into))
+    with pytest.raises(ReplayError, match="step 4, train B: the other train needs q otherwise"):
+        replay(plan, movement("lead", "siding", *into))
+    # Nothing keeps A from running into B.
+    replay(plan, movement("lead", "siding", *into[:2], "A run siding"))
 
 
 # ---- edges and yards ---------------------------------------------------------------------------

@@ -1,7 +1,7 @@
 """Three trains on a plan, each under the rules of the game against both others.
 
 For small plans: this shows that a third train changes nothing. The promises of both others, and
-the groups under them, forbid. A group that guards, met facing, is only normal, whatever they need.
+the groups under them, forbid; a group that guards, met facing, is only normal.
 """
 
 from __future__ import annotations

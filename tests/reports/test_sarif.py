@@ -134,7 +134,7 @@ def test_the_movement_is_a_thread_for_each_train(tmp_path: Path) -> None:
         orders = [step["executionOrder"] for step in thread["locations"]]
         assert orders == sorted(orders)
     last = max(steps, key=lambda step: step[0])
-    assert last[1].endswith("Both trains are in p3.")
+    assert last[1].endswith("Both trains are in loop-west.")
     starts = {text for order, text, _ in steps if order == 0}
     assert "Train A stands in siding." in starts
     lines = BAD.splitlines()

@@ -33,7 +33,7 @@ def test_a_plan_without_signals_is_signalled(client: FlaskClient, bare: bytes) -
     assert "k.json holds" in told
     assert "7 signals with 10 stop arms; no fewer signals and arms will do." in told
     assert "1 on town-line, for down trains" in told
-    assert "Without it: a train in siding, running up" in told
+    assert "Without it: nothing stops a train in siding, running up" in told
     # The plan in the form is the proposed one, to be taken away or checked again.
     assert "&#34;signals&#34;" in answer.get_data(as_text=True)
 
