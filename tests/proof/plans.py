@@ -11,8 +11,11 @@ from typing import Any, NamedTuple
 
 import trappoint
 from oracle.plans import large_plan, random_plan
+from oracle.stations import station_plan
+from proof.movement import Movement
 from proof.printed import Printed
 from proof.roads import Roads
+from proof.routes import Route
 
 Plan = dict[str, Any]
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -26,22 +29,40 @@ class Checked(NamedTuple):
     plan: Plan
     holds: bool
     printed: Printed
+    movements: list[Movement]
+    """How two trains meet, as the check shows it: nothing if the plan holds."""
 
 
 def checked(text: str | Path) -> Checked | None:
-    """What the library's public face says of a plan; None where it gives no verdict."""
+    """What the library's public face says of a plan; None if it gives no verdict."""
     report = trappoint.check(text)
     assert report.fault is None
     if report.holds is None or report.table is None:
         return None
     plan = json.loads(text.read_text("utf-8") if isinstance(text, Path) else text)
     table = json.loads(json.dumps(report.table.to_json()))
-    return Checked(plan, report.holds, Printed(Roads(plan), table))
+    shown = [finding.movement.to_json() for finding in report.findings if finding.movement]
+    return Checked(plan, report.holds, Printed(Roads(plan), table), shown)
 
 
 def small(seed: int) -> Checked:
     """A random plan of a few elements of every kind."""
     return _drawn(random_plan(random.Random(seed)))
+
+
+def station(seed: int) -> Checked:
+    """A random station as people lay and signal it."""
+    return _drawn(station_plan(random.Random(seed)))
+
+
+def held(seed: int) -> Checked:
+    """A small random plan, most of whose edges the neighbours hold."""
+    rng = random.Random(seed)
+    plan = random_plan(rng)
+    ends = [track[end] for track in plan["tracks"].values() for end in ("up", "down")]
+    names = [text.removeprefix("edge:") for text in ends if text.startswith("edge:")]
+    plan["edges"] = {name: {"held": rng.random() < 0.8} for name in names}
+    return _drawn(plan)
 
 
 @cache
@@ -53,4 +74,15 @@ def large(points: int, seed: int) -> Checked:
 def _drawn(plan: Plan) -> Checked:
     found = checked(json.dumps(plan))
     assert found is not None
+    assert all(may_be_silent(found.printed.roads, route) for route in found.printed.silent)
     return found
+
+
+def may_be_silent(roads: Roads, route: Route) -> bool:
+    """Whether no arm need speak for a route: into a drag, or to a limit where no train stands."""
+    place = route.path[-1][0]
+    if place in roads.drags:
+        return True
+    (gate,) = roads.gates[route.path[-1]] if place in roads.pieces.sections else (None,)
+    to_limit = gate is not None and not gate.ways and not gate.leaves
+    return to_limit and route.kind == "stop" and place not in roads.stands

@@ -1,28 +1,32 @@
 """The locking table as ``trappoint table --format json`` prints it, laid upon the plan's ground.
 
-The table says which arm gives leave for which ways and which arms may never be off together. What
-it does not say is read from nowhere else: a conflict that is missing in it is missing in the proof.
+The table says which arm gives leave for which routes and which arms may never be off together. The
+proof reads that from nowhere else: a conflict that the table lacks is lacking in the proof. Routes
+for which no arm speaks are not in the table; the ground alone tells how they conflict.
 """
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from proof.roads import GIVES_LEAVE, Lies, Roads, Route, without_repeats
+from proof.pieces import GIVES_LEAVE
+from proof.roads import Lies, Roads
+from proof.routes import Route, conflict, lie_differently, passed_arms, routes
 
 Table = dict[str, Any]
 Arms = tuple[str, str]
 LEAVE = ("stop", "shunt")
+SILENT = ""
+"""Stands for the arm where no arm speaks for a route."""
+NO_TABLE: Table = {"arms": []}
+"""The table that leaves everything to the ground."""
 
 
 class UnreadableTableError(AssertionError):
-    """A row of the table is no way on the plan, or a conflict is not told with both arms."""
-
-
-class SilentRouteError(AssertionError):
-    """No arm speaks for a way on the plan, so that the table does not tell the whole of it."""
+    """A row of the table is no route on the plan, or a conflict is not printed with both arms."""
 
 
 @dataclass(frozen=True)
@@ -31,8 +35,6 @@ class Grant:
 
     arm: str
     route: Route
-    past: frozenset[str]
-    """The shunt arms that the table says it passes."""
 
 
 @dataclass(frozen=True)
@@ -54,15 +56,19 @@ class Printed:
     def __init__(self, roads: Roads, table: Table) -> None:
         self.roads = roads
         kinds = {entry["arm"]: entry["kind"] for entry in table["arms"]}
-        found = _read_grants(roads, table)
-        self.grants = [grant for grant in found if kinds[grant.arm] in LEAVE]
+        self.routes = list(routes(roads))
+        found, silent = _read_grants(self.routes, roads, table)
+        self.silent = silent
+        """The routes for which no arm speaks."""
+        self.spoken = [grant for grant in found if kinds[grant.arm] in LEAVE]
+        self.grants = [*self.spoken, *(Grant(SILENT, route) for route in silent)]
         self.called = [grant for grant in found if kinds[grant.arm] == "calling-on"]
         """What calling-on arms give leave for: nothing for the proof, where no train is run up to
         another one on purpose, but they have conflicts in the table too."""
         self.locks: dict[Arms, list[Lock]] = {}
         for lock in _read_locks(table):
             self.locks.setdefault(lock.arms, []).append(lock)
-        self._levers: dict[tuple[tuple[str, str], ...], dict[str, str]] = {}
+        self._differ: dict[frozenset[tuple[tuple[str, str], ...]], bool] = {}
 
     def without(self, *arms: str) -> Printed:
         """The same table without what it says of two arms."""
@@ -72,34 +78,40 @@ class Printed:
         return other
 
     def lie_differently(self, one: Grant, other: Grant) -> bool:
-        """Whether two routes need a lever in two ways, by the lies that the table gives them."""
-        first, second = self._worked(one), self._worked(other)
-        return any(second.get(lever, how) != how for lever, how in first.items())
-
-    def _worked(self, grant: Grant) -> dict[str, str]:
-        lies = grant.route.lies
-        if lies not in self._levers:
-            self._levers[lies] = self.roads.levers_of(dict(lies)) or {}
-        return self._levers[lies]
+        """Whether two routes need a lever group in two ways."""
+        lies = one.route.lies, other.route.lies
+        key = frozenset(lies)
+        if key not in self._differ:
+            self._differ[key] = lie_differently(self.roads, *lies)
+        return self._differ[key]
 
     def forbidding(self, one: Grant, other: Grant) -> list[Lock]:
         """The conflicts in the table that keep these two routes from being given together."""
+        locks = self.locks.get(_pair(one.arm, other.arm))
+        if not locks:
+            return []
         first, second = dict(one.route.lies), dict(other.route.lies)
         differ = self.lie_differently(one, other)
-        found = []
-        for lock in self.locks.get(_pair(one.arm, other.arm), ()):
-            # A condition says when: by points, where they can not lie for both; direct, where they
-            # can. What it is of two routes that it is not meant for, the lies alone decide.
-            meant = lock.when is None or differ is (lock.by == "points")
-            if meant and lock.fits(first, second):
-                found.append(lock)
-        return found
+        # A condition says when: by points, where they cannot lie for both; direct, where they
+        # can. Of two routes that it is not meant for, the lies alone decide.
+        return [
+            lock
+            for lock in locks
+            if (lock.when is None or differ is (lock.by == "points")) and lock.fits(first, second)
+        ]
+
+    def tells(self, one: Grant, other: Grant) -> bool:
+        """Whether the table tells that two routes conflict: by a conflict or by their points."""
+        first, second = dict(one.route.lies), dict(other.route.lies)
+        locks = self.locks.get(_pair(one.arm, other.arm), ())
+        differ = any(second.get(name, lie) != lie for name, lie in first.items())
+        return any(lock.fits(first, second) for lock in locks) or (bool(locks) and differ)
 
     def forbidden(self, one: Grant, other: Grant) -> bool:
-        """Whether these two routes are never given together: by the table, or points, or lever."""
-        # An arm that is off for one train is not off for another one, be it alone or on the way.
-        if one.arm in {other.arm, *other.past} or other.arm in one.past:
-            return True
+        """Whether these two routes are never given together: by the table, points or lever."""
+        if one.arm == other.arm or SILENT in (one.arm, other.arm):
+            # The table does not speak of an arm and itself, nor of routes without an arm.
+            return conflict(self.roads, one.route, other.route)
         return bool(self.forbidding(one, other)) or self.lie_differently(one, other)
 
 
@@ -107,39 +119,37 @@ def _pair(one: str, other: str) -> Arms:
     return (one, other) if one < other else (other, one)
 
 
-Row = tuple[str, tuple[str, ...], str, tuple[tuple[str, str], ...]]
+Row = tuple[str, str, tuple[str, ...], str, tuple[tuple[str, str], ...], tuple[str, ...]]
 
 
-def _read_grants(roads: Roads, table: Table) -> list[Grant]:
-    """Each row of the table is a way on the plan, and each way but into a trap road is a row."""
-    rows: dict[tuple[str, Row], frozenset[str]] = {}
-    counts: Counter[tuple[str, Row]] = Counter()
+def _read_grants(found: list[Route], roads: Roads, table: Table) -> tuple[list[Grant], list[Route]]:
+    """Each row of the table is a route on the plan; the routes that have no row come second."""
+    counts: Counter[Row] = Counter()
     for entry in table["arms"]:
         for row in entry["routes"]:
-            told = (
-                row["from"],
-                without_repeats(row["over"]),
-                row["ends_at"],
-                tuple(sorted(row["points"].items())),
-            )
-            rows[entry["arm"], told] = frozenset(row.get("past", ()))
-            counts[entry["arm"], told] += 1
-    grants = []
-    for route in roads.routes():
-        told = (route.head.track, route.over, route.ends_at, route.lies)
+            lies = tuple(sorted(row["points"].items()))
+            told = row["from"], tuple(row["over"]), row["ends_at"], lies, _in_order(row.get("past"))
+            counts[entry["arm"], *told] += 1
+    rows = set(counts)
+    grants, silent = [], []
+    for route in found:
+        past = _in_order(passed_arms(roads, route))
+        told = (route.head.track, route.over, route.ends_at, route.lies, past)
         of_kind = {arm: kind for arm, kind in route.head.arms if GIVES_LEAVE[kind] == route.kind}
-        speaking = [arm for arm in of_kind if (arm, told) in rows]
-        last = roads.track_of.get(route.path[-1][0])
-        trapped = last is not None and roads.is_trap_road(last)
-        if not trapped and all(of_kind[arm] not in LEAVE for arm in speaking):
-            raise SilentRouteError(f"no arm speaks for {told}")
+        speaking = [arm for arm in of_kind if (arm, *told) in rows]
+        if all(of_kind[arm] not in LEAVE for arm in speaking):
+            silent.append(route)
         for arm in speaking:
-            grants.append(Grant(arm, route, rows[arm, told]))
-            counts[arm, told] -= 1
+            grants.append(Grant(arm, route))
+            counts[arm, *told] -= 1
     if any(counts.values()):
         wrong = {row: number for row, number in counts.items() if number}
         raise UnreadableTableError(f"not as often on the plan as in the table: {wrong}")
-    return grants
+    return grants, silent
+
+
+def _in_order(arms: Iterable[str] | None) -> tuple[str, ...]:
+    return tuple(sorted(arms or ()))
 
 
 def _read_locks(table: Table) -> list[Lock]:

@@ -9,29 +9,32 @@ another solver, against the single steps of the trains written out anew.
 
 *Does not hold* is shown by a run from a start to a meeting, each step of which is looked at again.
 
-To save steps, the search lets a train go on over any number of plain steps, and be given a route
-after them, at once. What is kept by single steps is kept by these, and whoever runs past the other
-train so could as well have met it.
+To save steps, the search lets a train go on at once over any number of plain steps and one asked
+step after them. What is kept by single steps is kept by these, and a train that runs past the other
+one so could as well have met it.
 """
 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable
-from itertools import count
+from collections.abc import Iterator
+from itertools import count, product
 from typing import NamedTuple
 
 from proof.sat import Sat
 from proof.steps import (
     Cube,
+    Feature,
     Step,
     at_start,
     check_invariant,
     features,
+    in_order,
+    lying,
     mirrored,
     write_step,
 )
-from proof.system import Pair, System
+from proof.system import AT_REST, Pair, System
 
 
 class Proof(NamedTuple):
@@ -49,7 +52,8 @@ class Proof(NamedTuple):
 
 def prove(system: System) -> Proof:
     """Settle whether two trains can be brought together; what is returned has been checked."""
-    if len(system.starts) < 2:
+    starts = system.starts
+    if not any(system.are_starts((one, other)) for one in starts for other in starts):
         return Proof((), None, "guessed")
     with _Search(system) as search:
         proof = search.guess() or search.search()
@@ -91,7 +95,7 @@ class _Search:
         self.sat.__exit__()
 
     def _far(self) -> list[list[int]]:
-        """From each state those that plain steps lead to, and the grants that may follow them."""
+        """From each state those that plain steps lead to, and the asked steps that may follow."""
         system = self.system
         found = []
         for start in range(len(system.states)):
@@ -102,55 +106,84 @@ class _Search:
                     if after not in reached:
                         reached[after] = None
                         waiting.append(after)
-            given = {after for state in reached for after in system.takes[state]}
-            found.append(sorted((reached.keys() | given) - {start}))
+            asked = {after for state in reached for after in system.asked[state]}
+            found.append(sorted((reached.keys() | asked) - {start}))
         return found
 
     # ---- guessing
 
     def guess(self) -> Proof | None:
         """Prove it with guessed cubes, from which those that do not last have been dropped."""
-        used = {cube: self.sat.variable() for cube in sorted(self._guesses(), key=repr)}
-        for cube, switch in used.items():
-            self.sat.add(-switch, *(-literal for literal in self.step.before(cube)))
-        left = list(used)
-        sound = 0  # so many in a row have lasted with all that are left
-        while left and sound < len(left):
-            cube = left.pop(0)
-            switches = [used[other] for other in (*left, cube)]
-            if self.sat.is_possible([*self.step.after(cube), *switches]):
-                left = [other for other in left if other != mirrored(cube)]
-                sound = 0
-            else:
-                left.append(cube)
-                sound += 1
-        for cube, switch in used.items():
-            self.sat.add(switch if cube in left else -switch)
-        self.lasting = sorted(left, key=repr)
+        for also in (self._of_one_place(), self._of_free_places()):
+            proof = self._guess(set(also) - set(self.lasting))
+            if proof is not None:
+                return proof
+        return None
+
+    def _guess(self, also: set[Cube]) -> Proof | None:
+        left = sorted(also, key=in_order)
+        dropped = also
+        while dropped:
+            dropped = self._broken(left)
+            left = [cube for cube in left if cube not in dropped]
+        for cube in left:
+            self.sat.add(*(-literal for literal in self.step.before(cube)))
+        self.lasting += left
         if self.sat.is_possible([self.meeting]):
             return None
         return Proof(tuple(self.lasting), None, "guessed")
 
-    def _guesses(self) -> Iterable[Cube]:
-        """No two keep one place, nor two places of what one train freely comes to from a stand."""
+    def _broken(self, cubes: list[Cube]) -> set[Cube]:
+        """Those of the cubes that are never before a step, but can be after one."""
+        never = self.sat.variable()
+        for cube in cubes:
+            self.sat.add(-never, *(-literal for literal in self.step.before(cube)))
+        found: set[Cube] = set()
+        for cube in cubes:
+            if cube not in found and self.sat.is_possible([never, *self.step.after(cube)]):
+                seen = [c for c in cubes if all(map(self.sat.is_true, self.step.after(c)))]
+                found |= {*seen, *map(mirrored, seen)}
+        self.sat.add(-never)
+        return found
+
+    def _of_one_place(self) -> Iterator[Cube]:
+        """No two keep one place; no train needs points so that another one would run out freely."""
         system = self.system
-        known = set(self.step.first.features)
-        together = [{state.place} for state in system.states]
-        for start in system.starts:
-            for heading in system.plain[start]:
-                free = [heading]
-                for state in free:
-                    free += [
-                        after
-                        for after in system.plain[state]
-                        if after not in free and system.states[after].spot[1] != ""
-                    ]
-                together.append({system.states[state].place for state in free})
-        pairs = {(one, other) for places in together for one in places for other in places}
-        for one, other in pairs:
-            cube = frozenset({("keeps", one)}), frozenset({("keeps", other)})
-            if {("keeps", one), ("keeps", other)} <= known and not at_start(self.system, cube):
-                yield cube
+        for state in system.states:
+            yield from self._cubes(("keeps", state.place), ("keeps", state.place))
+        for number, state in enumerate(system.states):
+            for after in system.asked[number] if state.grant == AT_REST else ():
+                if system.states[after].grant == AT_REST:
+                    for group, how in system.lies[after].items():
+                        yield from self._cubes(("at", state.place), ("lies", lying(group, how)))
+
+    def _of_free_places(self) -> Iterator[Cube]:
+        """No two keep places of those that one train freely comes to from a stand."""
+        for number in self._in_stands():
+            places = {self.system.states[n].place for n in self._freely(number)}
+            for one, other in product(places, repeat=2):
+                yield from self._cubes(("keeps", one), ("keeps", other))
+
+    def _cubes(self, one: Feature, other: Feature) -> Iterator[Cube]:
+        """That both are true is never so, whichever train is which, unless at a start it is."""
+        cube = frozenset({one}), frozenset({other})
+        if {one, other} <= self.step.first.features.keys() and not at_start(self.system, cube):
+            yield from (cube, mirrored(cube))
+
+    def _in_stands(self) -> Iterator[int]:
+        for start in self.system.starts:
+            yield from (n for n in self.system.plain[start] if self.system.states[n].place)
+
+    def _freely(self, start: int) -> list[int]:
+        """The states that a train comes to from one, without a route and without turning."""
+        system = self.system
+        found = [start]
+        for number in found:
+            for after in (*system.plain[number], *system.asked[number]):
+                to, stays = system.states[after], system.states[number].place
+                if to.grant == AT_REST and to.place not in ("", stays) and after not in found:
+                    found.append(after)
+        return found
 
     # ---- searching
 
@@ -160,6 +193,8 @@ class _Search:
         for train in self.step[:2]:
             self.sat.add(-self.switches[0], *(train.states[s] for s in self.system.starts))
         for start in self.system.starts:
+            if not self.system.meet((start, start)):
+                continue
             both = (train.states[start] for train in self.step[:2])
             self.sat.add(-self.switches[0], *(-variable for variable in both))
         while True:
@@ -271,15 +306,15 @@ class _Search:
     def _push_on(self) -> list[Cube] | None:
         """Move cubes on to later frames; the invariant where a frame is left with none."""
         for level in range(1, len(self.frames) - 1):
-            for cube in sorted(self.frames[level], key=repr):
+            for cube in sorted(self.frames[level], key=in_order):
                 if cube in self.frames[level] and self._before(cube, level + 1) is None:
                     self.frames[level] -= {cube, mirrored(cube)}
                     self._exclude(cube, level + 1)
             if not self.frames[level]:
                 later = set[Cube]().union(*self.frames[level + 1 :])
-                return sorted(later, key=repr)
+                return sorted(later, key=in_order)
         return None
 
 
-_ORDER = {"is": 0, "has": 1, "at": 2, "keeps": 3}
+_ORDER = {"is": 0, "has": 1, "lies": 2, "at": 3, "keeps": 4}
 """What is left out first of a cube: what tells the most."""

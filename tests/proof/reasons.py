@@ -1,8 +1,9 @@
 """What each conflict of a printed table is good for, asked of a SAT solver.
 
 Two arms are off together, each for a train at its own signal, as far as the table lets them; their
-trains run any way along their routes. With the whole table no two of them come into one place. With
-one conflict taken out they do, or the two routes need a lever in two ways at once.
+trains run any way along their routes. With the whole table no two of them come into one place or
+run against each other. With one conflict taken out they do, or the two routes need a lever group in
+two ways at once.
 """
 
 from __future__ import annotations
@@ -13,21 +14,14 @@ from typing import Literal, TypeVar
 
 from proof.printed import Arms, Grant, Lock, Printed
 from proof.roads import Lies
+from proof.routes import OTHER_SENSE, are_opposed, runs_along
 from proof.sat import Sat
 
 Key = TypeVar("Key", bound=Hashable)
-Reason = Literal["meeting", "opposed", "points", "none"]
-"""``meeting``: they meet though no train stood in the other one's road when the arms came off;
-``opposed``: one has to run through where the other one stands; ``points``: the lies contradict."""
-
-
-def runs_along(main: Grant, shunt: Grant) -> bool:
-    """Whether a shunt route is a part of a main route that passes its signal: off for it too."""
-    path, part = main.route.path, shunt.route.path
-    if shunt.arm not in main.past or shunt.route.start not in path:
-        return False
-    after = path.index(shunt.route.start) + 1
-    return path[after : after + len(part)] == part
+Reason = Literal["meeting", "standing", "opposed", "points", "none"]
+"""``meeting``: they meet, though neither train stood in the other one's road at first;
+``standing``: one runs through where the other one stands; ``opposed``: they pass a joint, a cut or
+an end of a track against each other; ``points``: the lies contradict."""
 
 
 class Reasons:
@@ -35,7 +29,7 @@ class Reasons:
 
     def __init__(self, printed: Printed) -> None:
         self.printed = printed
-        self.grants = [*printed.grants, *printed.called]
+        self.grants = [*printed.spoken, *printed.called]
         self.sat = Sat()
         self.off = [self.sat.variables(len(self.grants)) for _ in range(2)]
         for each in self.off:
@@ -46,6 +40,7 @@ class Reasons:
         for one, other in product(range(len(self.grants)), repeat=2):
             self._exclude(one, other)
         self.meet = self._somewhere()
+        self.opposed = self._against()
         self.differ = self._differently()
 
     def __enter__(self) -> Reasons:
@@ -68,7 +63,7 @@ class Reasons:
     def _exclude(self, one: int, other: int) -> None:
         first, second = self.grants[one], self.grants[other]
         both = -self.off[0][one], -self.off[1][other]
-        along = runs_along(first, second) or runs_along(second, first)
+        along = runs_along(first.route, second.route) or runs_along(second.route, first.route)
         if first.arm == second.arm or along:
             self.sat.add(*both)
             return
@@ -82,6 +77,13 @@ class Reasons:
         first, second = self._told_by(lambda grant: sorted(grant.route.places))
         return self.sat.either(
             [self.sat.all_of([first[x], second[x]]) for x in sorted(first.keys() & second.keys())]
+        )
+
+    def _against(self) -> int:
+        first, second = self._told_by(lambda grant: sorted(grant.route.passes))
+        opposite = [(told, (told[0], OTHER_SENSE[told[1]])) for told in sorted(first)]
+        return self.sat.either(
+            [self.sat.all_of([first[x], second[y]]) for x, y in opposite if y in second]
         )
 
     def _differently(self) -> int:
@@ -98,11 +100,12 @@ class Reasons:
         )
 
     def together(self) -> tuple[Grant, Grant] | None:
-        """Two routes that the whole table lets be off together with a place in common."""
-        if not self.sat.is_possible([self.meet, -self.differ, *self._all_in()]):
-            return None
-        one, other = (self.grants[self.sat.the_true_one(each)] for each in self.off)
-        return one, other
+        """Two routes that the whole table lets be off together though they meet or are opposed."""
+        for wrong in (self.meet, self.opposed):
+            if self.sat.is_possible([wrong, -self.differ, *self._all_in()]):
+                one, other = (self.grants[self.sat.the_true_one(each)] for each in self.off)
+                return one, other
+        return None
 
     def _all_in(self, but: Arms | None = None) -> list[int]:
         return [out if pair == but else -out for pair, out in self.out.items()]
@@ -118,7 +121,10 @@ class Reasons:
         met = [self.meet, -self.differ, *assumed]
         if self.sat.is_possible([self.clear, *met]):
             return "meeting"
-        return "opposed" if self.sat.is_possible(met) else "none"
+        if self.sat.is_possible(met):
+            return "standing"
+        against = self.sat.is_possible([self.opposed, -self.differ, *assumed])
+        return "opposed" if against else "none"
 
     def misplaced(self, lock: Lock) -> list[tuple[Grant, Grant]]:
         """Pairs of routes that a row forbids without the reason that it gives.
@@ -147,6 +153,7 @@ class Reasons:
             return differ
         # Where it is always so, that may be by locking for some routes and by points for the rest.
         shared = bool(one.route.places & other.route.places)
+        shared = shared or are_opposed(one.route, other.route)
         return shared or (differ and lock.when is None)
 
 

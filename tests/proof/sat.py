@@ -7,7 +7,7 @@ from typing import Any
 
 from pysat.solvers import Solver  # type: ignore[import-untyped]
 
-ANSWERING = "glucose4"
+ANSWERING = "minisat-gh"
 CHECKING = "cadical153"
 """What is proved with one solver is checked with another one."""
 

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from proof.sat import CHECKING, Sat
-from proof.system import AT_REST, System
+from proof.system import COMES_ON, System
 
 Feature = tuple[str, str]
-"""What can be true of one train: ("is", state), ("has", grant), ("at", place), ("keeps", place)."""
+"""What can be true of one train: ("is", state), ("has", grant), ("lies", lever group and lie),
+("at", place), ("keeps", place)."""
 
 Cube = tuple[frozenset[Feature], frozenset[Feature]]
 """What is true of the one train and of the other. An invariant says of cubes: never so."""
@@ -18,11 +19,23 @@ Cube = tuple[frozenset[Feature], frozenset[Feature]]
 def features(system: System, number: int) -> frozenset[Feature]:
     """All that is true of a train in a state."""
     state = system.states[number]
-    found = {("is", str(number)), ("at", state.place), ("keeps", state.place)}
-    if state.grant != AT_REST:
+    found = {("is", str(number))}
+    if state.place:
+        found |= {("at", state.place), ("keeps", state.place)}
+    found |= {("lies", lying(group, how)) for group, how in system.lies[number].items()}
+    if state.grant >= 0:
         found.add(("has", str(state.grant)))
         found |= {("keeps", place) for place in system.promised[number]}
     return frozenset(found)
+
+
+def lying(group: str, how: str) -> str:
+    return f"{group} {how}"
+
+
+def in_order(cube: Cube) -> list[list[Feature]]:
+    """What cubes are sorted by, alike in every run."""
+    return [sorted(side) for side in cube]
 
 
 def mirrored(cube: Cube) -> Cube:
@@ -72,34 +85,57 @@ def literals_of(train: Train, side: Iterable[Feature]) -> list[int]:
 def write_step(sat: Sat, system: System, onward: Sequence[Iterable[int]]) -> Step:
     """Write down that the first train goes from its state to one of those that lie `onward`.
 
-    Into a state in which it has been given a route it comes only where the road is clear.
+    Into a state that an asked step leads to it comes only where the other train lets it.
     """
     step = Step(Train(sat, system), Train(sat, system), Train(sat, system))
-    given = {number for takes in system.takes for number in takes}
+    asked = {number for following in system.asked for number in following}
     for number, following in enumerate(onward):
-        # It may as well stay: where it can not go on, it would else not be seen to be there. (With
-        # a route just given it can always go on, so that the clear road asked for below is no bar.)
+        # It may as well stay: where it cannot go on, it would else not be seen to be there. (From
+        # a state that it was asked for it can always go on, so that asking again is no bar.)
         ends = [step.then.states[n] for n in {number, *following}]
         sat.add(-step.first.states[number], *ends)
-    for number in given:
-        add_clear_road(sat, system, step.then.states[number], number, step.second)
+    writing = _Asking(sat, system, step.second)
+    for number in sorted(asked):
+        writing.add(step.then.states[number], number)
     return step
 
 
-def add_clear_road(sat: Sat, system: System, given: int, number: int, other: Train) -> None:
-    """Where `given` is true, the other train leaves the road clear for what a state was given."""
-    asked = system.states[number].grant
-    let = [other.features[f] for g in system.let[asked] if (f := ("has", str(g))) in other.features]
-    for place in system.grants[asked].route.places:
-        occupied = other.features.get(("at", place))
-        if occupied is not None:
-            sat.add(-given, -occupied)
-        kept = other.features.get(("keeps", place))
-        if kept is not None and not system.strict:
-            sat.add(-given, -kept, *let)
-    if system.strict:
-        at_rest = [other.states[n] for n, s in enumerate(system.states) if s.grant == AT_REST]
-        sat.add(-given, *at_rest, *let)
+class _Asking:
+    """Clauses that say what the other train must not do for an asked step."""
+
+    def __init__(self, sat: Sat, system: System, other: Train) -> None:
+        self.sat = sat
+        self.system = system
+        self.other = other
+        self._lies: dict[str, set[str]] = {}
+        for lies in system.lies:
+            for group, how in lies.items():
+                self._lies.setdefault(group, set()).add(how)
+
+    def add(self, asked: int, number: int) -> None:
+        """Where `asked` is true, the other train lets a train come into a state."""
+        state = self.system.states[number]
+        for group, how in self.system.lies[number].items():
+            self._never(asked, *(("lies", lying(group, h)) for h in self._lies[group] - {how}))
+        if state.grant == COMES_ON:
+            self._never(asked, ("keeps", state.place))
+        elif state.grant >= 0:
+            self._add_clear_road(asked, state.grant)
+
+    def _add_clear_road(self, asked: int, grant: int) -> None:
+        let = [("has", str(number)) for number in sorted(self.system.let[grant])]
+        but = [self.other.features[has] for has in let if has in self.other.features]
+        self._never(asked, *(("has", str(number)) for number in self.system.against[grant]))
+        for place in sorted(self.system.grants[grant].route.places):
+            self._never(asked, ("at", place))
+            kept = self.other.features.get(("keeps", place))
+            if kept is not None:
+                self.sat.add(-asked, -kept, *but)
+
+    def _never(self, asked: int, *those: Feature) -> None:
+        for feature in sorted(those):
+            if feature in self.other.features:
+                self.sat.add(-asked, -self.other.features[feature])
 
 
 def check_invariant(system: System, invariant: Sequence[Cube]) -> None:
@@ -110,7 +146,7 @@ def check_invariant(system: System, invariant: Sequence[Cube]) -> None:
     for cube in invariant:
         assert mirrored(cube) in invariant
         assert not at_start(system, cube), cube
-    onward = [[*plain, *takes] for plain, takes in zip(system.plain, system.takes, strict=True)]
+    onward = [[*plain, *asked] for plain, asked in zip(system.plain, system.asked, strict=True)]
     with Sat(CHECKING) as sat:
         step = write_step(sat, system, onward)
         for cube in invariant:
@@ -123,12 +159,12 @@ def check_invariant(system: System, invariant: Sequence[Cube]) -> None:
         for one, other in invariant:
             sat.add(*(-it for it in (*literals_of(first, one), *literals_of(second, other))))
         assert sat.is_possible(), "the trains can not be anywhere"
-        for place in {state.place for state in system.states}:
+        for place in {state.place for state in system.states} - {""}:
             at = [("at", place)]
             assert not sat.is_possible(literals_of(first, at) + literals_of(second, at)), place
 
 
 def at_start(system: System, cube: Cube) -> bool:
-    """Whether two trains can be so at a start, each in a stand of its own."""
-    one, other = ({s for s in system.starts if side <= features(system, s)} for side in cube)
-    return bool(one and other and len(one | other) > 1)
+    """Whether two trains can be so at a start, each outside or in a stand of its own."""
+    one, other = ([s for s in system.starts if side <= features(system, s)] for side in cube)
+    return any(system.are_starts((first, second)) for first in one for second in other)

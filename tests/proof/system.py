@@ -1,39 +1,50 @@
 """What two trains can do on a plan that is worked by its printed table: a transition system.
 
-Each train is in one of finitely many *states*: a spot, and the route that it is running over or
-about to. From a state it may go on by itself (``plain``), or be given a route (``takes``), for
-which the road must be clear: no place of the route is occupied by the other train, and the table
-does not forbid it together with the route that the other train has.
+Each train is in one of finitely many *states*: outside, off the line in a drag, or on a spot, with
+the route that it is running over or about to. ``plain`` are the steps that it takes whatever the
+other train does, ``asked`` those that hang on the other train: to come on at an edge, to be given
+a route, to run freely over points or a slip. What an asked step hangs on is in the state that it
+leads to; ``may`` tells whether the other train lets it be.
 
-How long a route of the other train counts is told in two ways. *Released behind the train*: as
-long as it still has a place ahead that the asked-for route has too. That is the definition of when
-a plan holds, but for a conflict that the table lacks. *Locked to the end* (``strict``): until the
-other train has run all of its route. That allows less, as a frame without release would.
+How long a route of the other train counts is read in two ways. *Released behind the train*: a place
+counts until the train has run off it, lies and directions until the last place is reached. *Locked
+to the end* (``strict``): all of it counts until the last place is reached, as in a frame without
+release.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
+from proof.guards import guarding, is_kept_back
 from proof.printed import Grant, Printed
-from proof.roads import Roads, Spot
+from proof.roads import Roads, Spot, Way
+from proof.routes import are_opposed, into_drag, runs_along
 
 AT_REST = -1
+COMES_ON = -2
 
 
 class State(NamedTuple):
-    """Where one train is, and the number of the grant that it has, AT_REST for none."""
+    """Where one train is, and the number of the grant that it has."""
 
     spot: Spot
     grant: int = AT_REST
+    """AT_REST for none, COMES_ON for a train that is just coming on at an edge."""
+    switch: str = ""
+    lie: str = ""
+    """How the points or slip lie under a train that ran on to them freely."""
 
     @property
     def place(self) -> str:
         return self.spot[0]
 
+
+OUTSIDE = State(("", "outside"))
+OFF_THE_LINE = State(("", "off the line"))
 
 Pair = tuple[int, int]
 
@@ -46,54 +57,90 @@ class System:
         self.roads: Roads = printed.roads
         self.grants: Sequence[Grant] = printed.grants
         self.strict = strict
+        self.guards = guarding(self.roads, printed.routes)
         self.states: list[State] = []
         self.plain: list[list[int]] = []
-        self.takes: list[list[int]] = []
-        """For each state the states that a grant leads to; the asked-for one is in the state."""
+        self.asked: list[list[int]] = []
         self._from: dict[Spot, list[int]] = {}
         for number, grant in enumerate(self.grants):
             self._from.setdefault(grant.route.start, []).append(number)
         self._numbers: dict[State, int] = {}
         self.starts = [self._number(State((place, ""))) for place in self.roads.stands]
+        if self.roads.edges:
+            self.starts.append(self._number(OUTSIDE))
         for number in self._unfolding():
             state = self.states[number]
             self.plain[number] = sorted({self._number(to) for to in self._plain(state)} - {number})
-            self.takes[number] = [self._number(to) for to in self._takes(state)]
+            self.asked[number] = sorted({self._number(to) for to in self._asked(state)})
 
     def _number(self, state: State) -> int:
         if state not in self._numbers:
             self._numbers[state] = len(self.states)
             self.states.append(state)
             self.plain.append([])
-            self.takes.append([])
+            self.asked.append([])
         return self._numbers[state]
 
-    def _unfolding(self) -> Iterable[int]:
+    def _unfolding(self) -> Iterator[int]:
         done = 0
         while done < len(self.states):
             yield done
             done += 1
 
+    # ---- the steps of one train
+
     def _plain(self, state: State) -> Iterable[State]:
         for heading in self.roads.stands.get(state.place, ()):
             yield State((state.place, heading))
-        if state.grant != AT_REST:
-            ahead = self.ahead(state)
-            yield State(ahead[0], state.grant if len(ahead) > 1 else AT_REST)
-            return
-        for gate in self.roads.gates.get(state.spot, ()):
-            if gate.head is None:
-                for way in gate.ways:
-                    yield State(way.to)
+        if state.grant == COMES_ON:
+            yield State(state.spot)
+        elif state.grant != AT_REST:
+            yield self._next(state)
+        else:
+            yield from (self._beyond(way) for way in self._free(state) if not way.switch)
+            gates = self.roads.gates.get(state.spot, ())
+            if any(gate.leaves and gate.head is None for gate in gates):
+                yield OUTSIDE
 
-    def _takes(self, state: State) -> Iterable[State]:
-        if state.grant == AT_REST:
-            for number in self._from.get(state.spot, ()):
-                yield State(state.spot, number)
+    def _next(self, state: State) -> State:
+        """The state after the next place of a route."""
+        ahead = self.ahead(state)
+        if len(ahead) > 1:
+            return State(ahead[0], state.grant)
+        route = self.grants[state.grant].route
+        return OFF_THE_LINE if into_drag(self.roads, route) else State(ahead[0])
+
+    def _free(self, state: State) -> Iterator[Way]:
+        """The moves that nothing holds up, each with the points or slip that it now runs on to."""
+        for gate in self.roads.gates.get(state.spot, ()):
+            for way in gate.ways:
+                if gate.head is None and way.lie == state.lie:
+                    beyond = way._replace(switch="", lie="", facing=False)
+                    onto = way.to[0] in self.roads.elements
+                    through = self.roads.gates[way.to] if onto else ()
+                    lies = {(on.switch, on.lie, on.facing) for gate in through for on in gate.ways}
+                    for switch, lie, facing in sorted(lies):
+                        yield beyond._replace(switch=switch, lie=lie, facing=facing)
+                    if not lies:
+                        yield beyond
+
+    def _beyond(self, way: Way) -> State:
+        return OFF_THE_LINE if way.to[0] in self.roads.drags else State(way.to)
+
+    def _asked(self, state: State) -> Iterable[State]:
+        if state == OUTSIDE:
+            yield from (State(spot, COMES_ON) for _, spot in self.roads.edges)
+        elif state.grant == AT_REST:
+            yield from (State(state.spot, number) for number in self._from.get(state.spot, ()))
+            for way in self._free(state):
+                if way.switch and not is_kept_back(self.roads, self.guards, way):
+                    yield State(way.to, AT_REST, way.switch, way.lie)
+
+    # ---- what a train keeps from the other one
 
     def ahead(self, state: State) -> tuple[Spot, ...]:
         """What a train still has to run over of its route."""
-        if state.grant == AT_REST:
+        if state.grant < 0:
             return ()
         route = self.grants[state.grant].route
         if state.spot == route.start:
@@ -106,35 +153,83 @@ class System:
         return [frozenset(place for place, _ in self.ahead(state)) for state in self.states]
 
     @cached_property
-    def let(self) -> list[frozenset[int]]:
-        """For each grant those that matter to it and that the table does not forbid with it.
+    def lies(self) -> list[dict[str, str]]:
+        """For each state how the lever groups must lie for the route, or do under the train."""
+        found = []
+        for state in self.states:
+            if state.switch:
+                told = {state.switch: state.lie}
+            else:
+                told = dict(self.grants[state.grant].route.lies) if state.grant >= 0 else {}
+            found.append(self.roads.levers_of(told) or {})
+        return found
 
-        Released behind the train: of those that have a place in common with it.
-        """
+    @cached_property
+    def let(self) -> list[frozenset[int]]:
+        """For each grant those that it may share a promised place with: a fault of the table."""
         found: list[set[int]] = [set() for _ in self.grants]
-        for one, grant in enumerate(self.grants):
-            for other in range(one, len(self.grants)):
-                near = self.strict or grant.route.places & self.grants[other].route.places
-                if near and not self.printed.forbidden(grant, self.grants[other]):
-                    found[one].add(other)
-                    found[other].add(one)
+        for one, other in self._grant_pairs():
+            first, second = self.grants[one], self.grants[other]
+            near = first.route.places & second.route.places and not self._run_along(one, other)
+            if near and not self.printed.forbidden(first, second):
+                found[one].add(other)
+                found[other].add(one)
         return [frozenset(each) for each in found]
 
-    def may_take(self, number: int, other: int) -> bool:
-        """Whether a train may come into a state by being given its grant, as the other one is."""
-        wanted = self.grants[self.states[number].grant].route.places
-        has = self.states[other]
-        if has.place in wanted:
+    @cached_property
+    def against(self) -> list[frozenset[int]]:
+        """For each grant those with which it conflicts until the last place is reached."""
+        found: list[set[int]] = [set() for _ in self.grants]
+        for one, other in self._grant_pairs():
+            first, second = self.grants[one], self.grants[other]
+            lasting = self.strict or are_opposed(first.route, second.route)
+            lasting = lasting and not self._run_along(one, other)
+            if lasting and self.printed.forbidden(first, second):
+                found[one].add(other)
+                found[other].add(one)
+        return [frozenset(each) for each in found]
+
+    def _grant_pairs(self) -> Iterator[Pair]:
+        numbers = range(len(self.grants))
+        return ((one, other) for one in numbers for other in numbers[one:])
+
+    def _run_along(self, one: int, other: int) -> bool:
+        first, second = self.grants[one].route, self.grants[other].route
+        return runs_along(first, second) or runs_along(second, first)
+
+    def is_asked(self, number: int) -> bool:
+        """Whether a state is one that an asked step leads to."""
+        state = self.states[number]
+        if state.grant == AT_REST:
+            return state.switch != ""
+        return state.grant == COMES_ON or state.spot == self.grants[state.grant].route.start
+
+    def may(self, number: int, other: int) -> bool:
+        """Whether a train may come into a state by an asked step, as the other train is."""
+        wanted, has = self.states[number], self.states[other]
+        kept = self.promised[other] | {has.place}
+        if wanted.grant == COMES_ON:
+            return wanted.place not in kept
+        if any(self.lies[other].get(g, how) != how for g, how in self.lies[number].items()):
             return False
-        if has.grant == AT_REST or has.grant in self.let[self.states[number].grant]:
+        if wanted.grant == AT_REST:
             return True
-        return not self.strict and not wanted & self.promised[other]
+        places = self.grants[wanted.grant].route.places
+        if has.place in places or has.grant in self.against[wanted.grant]:
+            return False
+        return has.grant in self.let[wanted.grant] or not places & self.promised[other]
+
+    def come_on(self, number: int) -> int:
+        """The state of a train that has come on at an edge; any other state as it is."""
+        state = self.states[number]
+        return self._numbers[State(state.spot)] if state.grant == COMES_ON else number
 
     def meet(self, pair: Pair) -> bool:
-        return self.states[pair[0]].place == self.states[pair[1]].place
+        one, other = (self.states[number].place for number in pair)
+        return one == other != ""
 
     def are_starts(self, pair: Pair) -> bool:
-        return set(pair) <= set(self.starts) and pair[0] != pair[1]
+        return set(pair) <= set(self.starts) and not self.meet(pair)
 
     # ---- runs
 
@@ -156,11 +251,11 @@ class System:
         raise AssertionError("the trains have not met")
 
     def _way(self, start: int, goal: int) -> list[int]:
-        """A shortest way of one train's steps, the last of which alone may be a grant."""
+        """A shortest way of one train's steps, of which only the last may be an asked one."""
         before = {start: start}
         queue = [start]
         for state in queue:
-            if goal in self.takes[state] or goal in self.plain[state]:
+            if goal in self.asked[state] or goal in self.plain[state]:
                 way = [goal, state]
                 while way[-1] != start:
                     way.append(before[way[-1]])
@@ -176,28 +271,5 @@ class System:
             moving = 0 if before[1] == after[1] else 1
             one, to, other = before[moving], after[moving], before[1 - moving]
             assert before[1 - moving] == after[1 - moving] and not self.meet(before)
-            taken = to in self.takes[one] and self.may_take(to, other)
-            assert to in self.plain[one] or taken
+            assert to in self.plain[one] or (to in self.asked[one] and self.may(to, other))
         return steps
-
-    def movement(self, steps: Sequence[Pair]) -> dict[str, Any]:
-        """A run in the form in which the check shows movements."""
-        starts = {label: self.states[n].place for label, n in zip("AB", steps[0], strict=True)}
-        told = []
-        for before, after in pairwise(steps):
-            moving = 0 if before[1] == after[1] else 1
-            step = {"train": "AB"[moving], **self._step(before[moving], after[moving])}
-            told.append(step)
-        return {"starts": starts, "steps": told}
-
-    def _step(self, before: int, after: int) -> dict[str, Any]:
-        to = self.states[after]
-        if after in self.takes[before]:
-            route = self.grants[to.grant].route
-            over = [place for place, _ in route.path]
-            return {"do": "take", "signal": route.head.signal, "over": over}
-        if to.place == self.states[before].place and to.grant == AT_REST:
-            sets_off = to.spot[1] in self.roads.stands.get(to.place, ())
-            if sets_off:
-                return {"do": "set-off", "heading": to.spot[1] or None}
-        return {"do": "run", "to": to.place}

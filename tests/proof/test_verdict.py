@@ -1,8 +1,8 @@
 """The check's verdict is what a SAT solver proves from the plan and its printed table, every time.
 
-Every plan that holds has an invariant, checked by a second solver; every other one has a run that
-is looked at step by step, and replayed by the two-train search of ``tests/oracle``. More plans:
-``TRAPPOINT_PROOFS=20 pytest tests/proof`` (see ``plans``).
+Every plan that holds has an invariant, checked by a second solver. Every other one has a run that
+is looked at step by step, and the movements that the check shows are followed on the ground. More
+plans: ``TRAPPOINT_PROOFS=20 pytest tests/proof`` (see ``plans``).
 """
 
 from __future__ import annotations
@@ -11,13 +11,15 @@ import json
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from oracle.two_trains import ReplayError, replay
-from proof.plans import EXAMPLES, TIMES, Checked, checked, large, small
-from proof.printed import Printed, SilentRouteError
+from proof.hand import CASES
+from proof.movement import NoMovementError, follow, tell
+from proof.plans import EXAMPLES, TIMES, Checked, checked, held, large, small, station
+from proof.printed import Printed
 from proof.prover import Proof, prove
 from proof.roads import Roads
 from proof.steps import check_invariant
@@ -32,8 +34,24 @@ def assert_proved(found: Checked, name: str) -> Proof:
     proof = prove(system)
     assert proof.holds is found.holds, name
     if proof.run is not None:
-        replay(found.plan, system.movement(proof.run))
+        follow(system.roads, tell(system, proof.run))
+    assert_shown(found, name)
     return proof
+
+
+def assert_shown(found: Checked, name: str) -> None:
+    """A plan that fails is shown with movements, each of which is one."""
+    assert bool(found.movements) is not found.holds, name
+    for movement in found.movements:
+        follow(found.printed.roads, movement)
+
+
+def assert_settled(found: Checked, name: str) -> None:
+    """A plan that holds is proved to; a movement that can be followed is proof that one fails."""
+    if found.holds:
+        assert_proved(found, name)
+    else:
+        assert_shown(found, name)
 
 
 def run_table(path: Path) -> Printed:
@@ -51,38 +69,54 @@ def test_examples_by_the_command(path: Path) -> None:
     assert_proved(found._replace(printed=run_table(path)), path.name)
 
 
+def test_plans_worked_out_by_hand() -> None:
+    for name, (plan, holds) in CASES.items():
+        found = checked(json.dumps(plan))
+        assert found is not None
+        assert found.holds is holds, name
+        assert_proved(found, name)
+
+
 def test_slips() -> None:
     proved: Counter[bool] = Counter()
     for path in SLIPS:
-        try:
-            found = checked(path)
-        except SilentRouteError:
-            continue  # the slip is that no arm speaks for a route: its table is not the whole plan
+        found = checked(path)
         if found is not None:
             proved[assert_proved(found, path.name).holds] += 1
     assert proved[True] >= 5
     assert proved[False] >= 5
 
 
-SMALL = 100 * TIMES
+SMALL = 80 * TIMES
 LARGE = [
     (points, seed)
-    for points, first, number in ((20, 0, 6), (30, 0, 3), (40, 12, 2), (60, 1, 2))
+    for points, first, number in ((20, 0, 6), (30, 0, 3), (40, 12, 2), (60, 1, 1))
     for seed in range(first, first + number * TIMES)
 ]
 
 
 def test_small_random_plans() -> None:
+    """The solver finds a run through every plan that fails, whatever movement the check shows."""
     verdicts: Counter[bool] = Counter()
     for seed in range(5000, 5000 + SMALL):
         verdicts[assert_proved(small(seed), f"seed {seed}").holds] += 1
     assert min(verdicts[True], verdicts[False]) > SMALL // 5
 
 
+@pytest.mark.parametrize("draw", [held, station])
+def test_random_plans_with_held_edges_and_of_stations(draw: Callable[[int], Checked]) -> None:
+    verdicts: Counter[bool] = Counter()
+    for seed in range(5000, 5000 + SMALL):
+        found = draw(seed)
+        assert_settled(found, f"seed {seed}")
+        verdicts[found.holds] += 1
+    assert min(verdicts[True], verdicts[False]) > SMALL // 5
+
+
 @pytest.mark.parametrize(("points", "seed"), LARGE)
 def test_large_random_plans(points: int, seed: int) -> None:
     """Plans with more pairs of positions than the search of ``tests/oracle`` can look at."""
-    assert_proved(large(points, seed), f"{points} points, seed {seed}")
+    assert_settled(large(points, seed), f"{points} points, seed {seed}")
 
 
 def test_there_are_large_plans_of_both_kinds() -> None:
@@ -104,19 +138,17 @@ def test_locked_to_the_end_it_is_the_same() -> None:
 
 
 def test_without_a_conflict_of_kelpie_quay_two_trains_meet() -> None:
-    """Some conflicts alone keep trains apart; the oracle, which needs no table, refuses the run."""
-    path = EXAMPLES / "kelpie-quay.layout.json"
-    found = checked(path)
-    assert found is not None
+    """Some conflicts alone keep trains apart; the ground, without a table, refuses the run."""
+    found = kelpie()
     met = {}
     for arms, locks in found.printed.locks.items():
         system = System(found.printed.without(*arms))
         proof = prove(system)
         if proof.run is not None:
-            met[arms] = system.movement(proof.run)
+            met[arms] = tell(system, proof.run)
             assert [lock.by for lock in locks] == ["direct"]
-            with pytest.raises(ReplayError, match="promised to the other train"):
-                replay(found.plan, met[arms])
+            with pytest.raises(NoMovementError, match="'take'"):
+                follow(system.roads, met[arms])
     # Into one road from both ends, and out of two roads on to one line.
     assert {("1R", "7L"), ("1L", "7R"), ("1L", "6")} <= met.keys()
     # A train at 3 stands in the way of 1R, which is seen without the table.
@@ -126,14 +158,21 @@ def test_without_a_conflict_of_kelpie_quay_two_trains_meet() -> None:
 # ---- the prover itself
 
 
+def kelpie() -> Checked:
+    found = checked(EXAMPLES / "kelpie-quay.layout.json")
+    assert found is not None
+    return found
+
+
 def looked_at(system: System) -> bool:
     """Whether no pair of states that can be come to is a meeting: each of them looked at."""
-    pairs = [(one, two) for one in system.starts for two in system.starts if one != two]
+    starts = system.starts
+    pairs = [(one, two) for one in starts for two in starts if system.are_starts((one, two))]
     seen = set(pairs)
     for pair in pairs:
         for moving, other in (pair, pair[::-1]):
-            given = [n for n in system.takes[moving] if system.may_take(n, other)]
-            for after in (*system.plain[moving], *given):
+            let = [n for n in system.asked[moving] if system.may(n, other)]
+            for after in (*system.plain[moving], *let):
                 if system.meet((after, other)):
                     return False
                 if not {(after, other), (other, after)} & seen:
@@ -154,19 +193,18 @@ def without_direct(found: Checked) -> Printed:
 @pytest.mark.parametrize("strict", [False, True])
 def test_the_prover_finds_what_looking_at_every_pair_finds(strict: bool) -> None:
     fallen = 0
-    for seed in range(9000, 9028):
+    for seed in range(9000, 9014):
         found = small(seed)
         whole = System(found.printed, strict=strict)
         assert prove(whole).holds is looked_at(whole), f"seed {seed}"
         less = System(without_direct(found), strict=strict)
         assert prove(less).holds is looked_at(less), f"seed {seed}, no direct conflicts"
         fallen += found.holds and not prove(less).holds
-    assert fallen > 3
+    assert fallen > 1
 
 
 def test_an_invariant_with_something_missing_is_refused() -> None:
-    found = checked(EXAMPLES / "kelpie-quay.layout.json")
-    assert found is not None
+    found = kelpie()
     system = System(found.printed)
     invariant = prove(system).invariant
     check_invariant(system, invariant)
