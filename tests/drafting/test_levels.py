@@ -33,8 +33,8 @@ def bare(plan: Any) -> Any:
     return {key: value for key, value in plan.items() if key != "signals"}
 
 
-def test_least_needs_a_signal_at_each_end() -> None:
-    assert spots(bare(SHUTTLE), "least") == {("west", "down"), ("east", "up")}
+def test_least_leaves_one_train_all_track_that_is_joined() -> None:
+    assert spots(bare(SHUTTLE), "least") == set()
 
 
 def test_homes_stand_on_the_line_outside() -> None:
@@ -44,18 +44,33 @@ def test_homes_stand_on_the_line_outside() -> None:
 
 
 def test_a_home_may_stand_where_trains_stand_on_the_line() -> None:
-    """The line between is a stand: its own signals, which must be there, are homes."""
+    """Where trains stand on the line between, the signals there are homes."""
     plan = bare(SHUTTLE)
     plan["tracks"] = {**plan["tracks"], "line": {**plan["tracks"]["line"], "stand": True}}
-    assert spots(plan, "homes") == spots(plan, "least")
-    assert len(spots(plan, "least")) == 4
+    assert spots(plan, "least") == set()
+    assert spots(plan, "homes") == spots(bare(SHUTTLE), "homes")
 
 
 def test_no_home_where_there_is_no_room() -> None:
     """Platforms end to end: there is no line between them for a home to stand on."""
     plan = bare(a_plan({"west": "buffer joint:1 stand", "east": "joint:1 buffer stand"}))
     plan["platforms"] = {"W": {"tracks": ["west"]}, "E": {"tracks": ["east"]}}
+    assert spots(plan, "least") == set()
     assert spots(plan, "homes") == {("west", "down"), ("east", "up")}
+
+
+def test_a_joint_within_a_platform_has_no_signal() -> None:
+    """Two lengths of track at one platform are one train's; only what lies beyond is not."""
+    tracks = {
+        "in": "edge:w joint:1",
+        "one": "joint:1 joint:2",
+        "other": "joint:2 joint:3",
+        "end": "joint:3 buffer",
+    }
+    plan = bare(a_plan(tracks, platforms={"A": {"tracks": ["one", "other"]}}))
+    for level in ("homes", "full"):
+        assert not {("one", "down"), ("other", "up")} & spots(plan, level)
+    assert ("other", "down") in spots(plan, "full")
 
 
 def test_full_puts_starters_at_the_platforms() -> None:

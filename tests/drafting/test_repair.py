@@ -6,15 +6,21 @@ import json
 import random
 from itertools import combinations
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from drafting.bare import Plan, signalled, track_ends
+from drafting.brute import pieces, places_for_posts, reached
+from oracle.ground import Ground
+from oracle.heads import holding_heads
 from oracle.plans import random_plan
 from oracle.two_trains import holds
 from trappoint import check
 from trappoint.drafting import CannotPropose, propose
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 BATCH = 60
 KELPIE = (Path(__file__).parents[2] / "examples" / "kelpie-quay.layout.json").read_text("utf-8")
@@ -41,6 +47,47 @@ def test_random_plans_hold_when_repaired(batch: int) -> None:
         states = [reason.state for reason in draft.reasons]
         assert states.count("moved") + max(states.count("new"), states.count("gone")) == draft.worth
     assert done > BATCH // 2
+
+
+def smaller_repairs(plan: Plan, worth: int) -> Iterator[Plan]:
+    """All plans with fewer signals taken away and fewer put elsewhere, each at the end of a track.
+
+    Where a stop signal stands at an end already, another one is none.
+    """
+    signals = plan["signals"]
+    taken = {(head.track, head.heading) for head in holding_heads(plan) if head.at is None}
+    ends = [end for end in places_for_posts(plan) if end not in taken]
+    for gone in subsets(list(signals), worth - 1):
+        kept = {name: signal for name, signal in signals.items() if name not in gone}
+        for added in subsets(ends, worth - 1):
+            new = signalled(plan, added)["signals"]
+            yield {**plan, "signals": {**kept, **{f"new-{name}": new[name] for name in new}}}
+
+
+def subsets(things: list[Any], most: int) -> Iterator[tuple[Any, ...]]:
+    for count in range(most + 1):
+        yield from combinations(things, count)
+
+
+def test_no_smaller_repair_holds() -> None:
+    """By the two-train search; trains come to all track, and no signal is faulty that is new."""
+    tried = 0
+    for seed in range(600):
+        plan = random_plan(random.Random(seed), (1, 3))
+        shunts = any("kind" in arm for s in plan["signals"].values() for arm in s["arms"])
+        if "turntables" in plan or "yards" in plan or shunts or len(plan["signals"]) > 7:
+            continue
+        draft = repaired(plan)
+        assert draft.least, seed
+        whole = Ground({"signals": {}, **json.loads(draft.text)})
+        tried += draft.worth > 0
+        wanted = reached(Ground(signalled(plan, tuple(places_for_posts(plan)))))
+        assert wanted <= reached(whole), seed
+        for smaller in smaller_repairs(plan, draft.worth):
+            ground = Ground(smaller)
+            if pieces(ground)[0] <= pieces(whole)[0] and wanted <= reached(ground):
+                assert not holds(smaller), (seed, smaller["signals"])
+    assert tried > 20
 
 
 def one_change(plan: Plan) -> list[Plan]:

@@ -10,8 +10,9 @@ from oracle.plans import large_plan
 from trappoint import check
 from trappoint.building import build_layout
 from trappoint.drafting import propose
-from trappoint.drafting.needing import Choice, TooManyRoads
+from trappoint.drafting.choice import Choice, TooManyRoads
 from trappoint.drafting.posts import survey
+from trappoint.drafting.roads import roads_in
 from trappoint.drafting.splitting import WaysOn
 
 TEXT = """{
@@ -28,6 +29,9 @@ TEXT = """{
   "platforms": {"1": {"tracks": ["road-1"]}}
 }
 """
+
+
+LEGS = ("left", "middle", "right")
 
 
 def test_digits_notes_and_gaps_stay() -> None:
@@ -103,7 +107,7 @@ def test_bounds_never_say_too_much() -> None:
             except TooManyRoads:
                 continue
             splits = [*WaysOn(ground).splits()]
-            roads = [key.post for key in choice.roads]
+            roads = [key.post for key in roads_in(choice).courses]
             for post in chosen:
                 more = sum(s.more for s in splits if s.post == post and not s.missing & chosen)
                 compared += 1
@@ -121,7 +125,7 @@ def test_when_time_runs_out_the_bound_is_told() -> None:
 
 
 def test_every_signal_has_its_reason() -> None:
-    """Some hold a train, some spare arms, some are there for good practice alone."""
+    """Some hold a train, some let trains come to track to which none could."""
     said = ""
     for seed in range(1000, 1030):
         plan = bare_plan(seed)
@@ -129,5 +133,22 @@ def test_every_signal_has_its_reason() -> None:
             for reason in propose(json.dumps(plan)).drafts[0].reasons:
                 assert reason.without, seed
                 said += reason.without
-    assert "without passing a stop signal" in said
-    assert "would be needed" in said
+    assert "Nothing stops a train" in said
+    assert "no train can ever come to" in said
+
+
+def test_what_spares_arms_says_so() -> None:
+    """Three roads to three roads over one line: three times three arms, or three and three."""
+    ins = {f"in-{leg}": {"up": "buffer", "down": f"p.{leg}"} for leg in LEGS}
+    outs = {f"out-{leg}": {"up": f"q.{leg}", "down": "buffer"} for leg in LEGS}
+    plan = {
+        "format": "trappoint-layout/1",
+        "tracks": {
+            **{name: {**track, "running": "down"} for name, track in (ins | outs).items()},
+            "line": {"up": "p.toe", "down": "q.toe", "running": "down"},
+        },
+        "points": {name: {"normal": "middle", "kind": "three-way"} for name in "pq"},
+    }
+    reasons = propose(json.dumps(plan)).drafts[0].reasons
+    (line,) = [reason for reason in reasons if reason.track == "line"]
+    assert line.without == "the plan would hold, but 3 more arms would be needed."

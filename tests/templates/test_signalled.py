@@ -26,6 +26,10 @@ SETTINGS = int(os.environ.get("TRAPPOINT_TEMPLATES", "20"))
 MOST_ROADS = 7 if SETTINGS > 20 else 4
 
 
+JOINED = {"platform-without-home", "stands-not-parted"}
+"""What may be said of the least: with one road, and no points, track is joined without a signal."""
+
+
 def signalled(*texts: str, level: str = "least") -> Plan:
     """Lay and signal; hold the plan to hold, with nothing to say at the level of a warning."""
     before = laid(*texts)
@@ -33,28 +37,30 @@ def signalled(*texts: str, level: str = "least") -> Plan:
     text = proposal.drafts[0].text
     report = check(text)
     assert report.holds is True, texts
-    assert [f for f in report.findings if f.level != "note"] == [], texts
+    said = {f.rule for f in report.findings if f.level != "note"}
+    assert said <= (JOINED if level == "least" else set()), texts
     plan: Plan = json.loads(text)
     assert {key: value for key, value in plan.items() if key != "signals"} == before
     return plan
 
 
+@pytest.mark.parametrize("level", ["least", "homes"])
 @pytest.mark.parametrize("name", TAKES)
-def test_a_shape_holds_at_any_setting(name: str) -> None:
+def test_a_shape_holds_at_any_setting(name: str, level: str) -> None:
     texts = {ask(random.Random(seed), name, MOST_ROADS): None for seed in range(SETTINGS)}
     for text in texts:
-        signalled(text)
+        signalled(text, level=level)
 
 
-def test_joined_shapes_hold() -> None:
+@pytest.mark.parametrize("level", ["least", "homes"])
+def test_joined_shapes_hold(level: str) -> None:
     for seed in range(SETTINGS):
-        signalled(*ask_for_several(random.Random(seed), most=3))
+        signalled(*ask_for_several(random.Random(seed), most=3), level=level)
 
 
-@pytest.mark.parametrize("level", ["homes", "full"])
 @pytest.mark.parametrize("name", TAKES)
-def test_a_shape_holds_at_every_level(name: str, level: str) -> None:
-    signalled(name, level=level)
+def test_a_shape_holds_with_full_signals(name: str) -> None:
+    signalled(name, level="full")
 
 
 def test_the_largest_terminus_holds() -> None:
@@ -81,7 +87,7 @@ def test_joined_to_a_terminus_the_search_agrees(text: str) -> None:
 
 def _hold_to_the_last(plan: Plan) -> None:
     """With any one signal left out, two trains can meet, or a road has no arm to speak for it."""
-    for name in plan["signals"]:
+    for name in plan.get("signals", {}):
         signals = {key: each for key, each in plan["signals"].items() if key != name}
         without = {**plan, "signals": signals}
         if holds(without):

@@ -13,7 +13,7 @@ from trappoint import check
 from trappoint.templates import SHAPES, WORDS, WrongWish, read_piece, write_plan
 from trappoint.tidying import tidy_content
 
-MENDED_BY_SIGNALS = {"unheld-exit", "platform-without-home"}
+MENDED_BY_SIGNALS = {"unheld-exit", "platform-without-home", "stands-not-parted"}
 
 
 def hold_to_be_sound(plan: Plan) -> None:

@@ -25,11 +25,15 @@ class Road(NamedTuple):
 
 
 def roads_of(facts: Facts, head: int) -> list[Road]:
-    """Return the roads of a head, from left to right: routes that need the points alike."""
+    """Return the roads of a head that need a stop arm, from left to right.
+
+    A road is all routes that need the points alike. One along which a shunt arm of the head gives
+    leave needs no stop arm; it keeps one that it has.
+    """
     own = facts.routes.of_kind(head, shunting=False)
-    groups = _groups(facts, own)
-    if len(groups) <= 1:
-        return [Road(tuple(own), ())] if own else []
+    groups = [group for group in _groups(facts, own) if _needs_arm(facts, head, group)]
+    if groups == [own]:
+        return [Road(tuple(own), ())]
     names = {number: _names_over(facts, number) for number in own}
     return [Road(tuple(group), _aim(names, group, own)) for group in groups]
 
@@ -41,14 +45,38 @@ def _groups(facts: Facts, own: list[int]) -> list[list[int]]:
     return list(groups.values())
 
 
+def _needs_arm(facts: Facts, head: int, road: list[int]) -> bool:
+    """Tell whether a road has a stop arm of its own, or no shunt arm either."""
+    if not facts.network.heads[head].shunts:
+        return True
+    spoken = facts.assignment.speaking
+    arms = facts.assignment.arms
+    if any(
+        arms[arm].kind == "stop" and set(facts.assignment.routes_of[arm]) == set(road)
+        for arm in spoken.get(road[0], ())
+    ):
+        return True
+    shunted = [
+        facts.routes.all[route].path
+        for route in facts.routes.of_kind(head, shunting=True)
+        if route in spoken
+    ]
+    return not all(_along(facts.routes.all[route].path, shunted) for route in road)
+
+
+def _along(path: tuple[int, ...], others: list[tuple[int, ...]]) -> bool:
+    """Tell whether some other path is the same, all of it or its beginning."""
+    return any(path[: len(other)] == other[: len(path)] for other in others)
+
+
 def confused_roads(facts: Facts, head: int) -> Iterator[tuple[int, ...]]:
     """Yield roads of a head that arms cannot tell apart, as the routes that make it so.
 
     Mostly one runs over all that another runs over, and more: a way round.
     """
     own = facts.routes.of_kind(head, shunting=False)
-    groups = _groups(facts, own)
-    if len(groups) <= 1:
+    groups = [group for group in _groups(facts, own) if _needs_arm(facts, head, group)]
+    if len(own) <= 1 or groups == [own]:
         return
     in_order = len(groups) == len(own) and told_apart(facts.network, facts.routes, own)
     if in_order:
@@ -71,15 +99,17 @@ def _names_over(facts: Facts, route: int) -> list[str]:
     for state in reversed(facts.routes.all[route].path):
         place = network.place(state)
         if place.kind == "section":
-            for platform in facts.platforms_at.get(place.id, ()):
-                if platform not in layout.tracks:
-                    found[platform] = None
-            found[place.id] = None
+            tracks = network.tracks_run(state)[::-1]
+            beside = [p for track in tracks for p in facts.platforms_at.get(track, ())]
+            found.update(dict.fromkeys(p for p in beside if p not in layout.tracks))
+            found.update(dict.fromkeys(tracks))
         elif place.kind == "yards":
             yard = layout.yards[place.id]
             if place.id not in layout.tracks and place.id not in layout.platforms:
                 found[place.id] = None
             found.update(dict.fromkeys(yard.tracks))
+            beside = [p for track in yard.tracks for p in facts.platforms_at.get(track, ())]
+            found.update(dict.fromkeys(p for p in beside if p not in layout.tracks))
     return list(found)
 
 

@@ -1,10 +1,11 @@
 """The least choice of signals with which a plan holds, exactly.
 
 An integer programme has one unknown for each post, and a row for each need found so far. Its best
-choice is looked at by the library's own routes and free runs; what that choice lacks becomes new
-rows; and so on until it lacks nothing. Rows only ever say what is true of every plan that holds,
-so the first choice that lacks nothing is the least one there is. Arms are counted likewise: a road
-that needs an arm is an unknown of its own, found when a choice first has it.
+choice is looked at by the library's own routes and free runs, and at last by its verdict; what that
+choice lacks becomes new rows; and so on until it lacks nothing. Rows only ever say what is true of
+every plan that holds, so the first choice that lacks nothing is the least one there is. Arms are
+counted likewise: a road that needs an arm is an unknown of its own, found when a choice first has
+it.
 """
 
 from __future__ import annotations
@@ -14,7 +15,13 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.drafting.needing import Choice, Need, TooManyRoads
+from trappoint.drafting.choice import Choice, Need, TooManyRoads
+from trappoint.drafting.exits import always
+from trappoint.drafting.finest import finest_of
+from trappoint.drafting.needing import lacks
+from trappoint.drafting.proving import prove
+from trappoint.drafting.reaching import unreached
+from trappoint.drafting.roads import faults_in, roads_in
 from trappoint.drafting.splitting import Split, WaysOn
 from trappoint.drafting.wishes import Wishes
 from trappoint.parts.programme import Programme, TooLateError
@@ -22,8 +29,8 @@ from trappoint.parts.programme import Programme, TooLateError
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from trappoint.drafting.needing import Course, RoadKey
     from trappoint.drafting.posts import Ground
+    from trappoint.drafting.roads import Course, RoadKey, Roads
     from trappoint.parts.programme import Terms
 
 MOST_PARTINGS = 5_000
@@ -58,6 +65,8 @@ class Solved(NamedTuple):
     """What no choice is worth less than."""
     settled: bool
     """True where it is the best of those that are equal by the first wishes."""
+    stopped: bool
+    """True where the time was up before it was sure."""
 
 
 MOST_ARMS = 4096
@@ -81,10 +90,16 @@ class Chooser:
     """With how often each was found: on so many ways."""
     incumbent: Found | None = None
     """The best choice so far that lacks nothing."""
+    sure: bool = True
+    """False once something was asked for that a plan might hold without."""
+    floor: tuple[int, int] = (0, 0)
+    """So many signals are faulty at least, and with no more no choice is worth less than this."""
     ways_on: WaysOn = field(init=False)
 
     def __post_init__(self) -> None:
         """Find what is known before any choice is made."""
+        if not self.ground.odd:
+            self.needs.update(dict.fromkeys(always(finest_of(self.ground, frozenset()))))
         self.ways_on = WaysOn(self.ground)
         self.splits = Counter(self.ways_on.splits())
 
@@ -109,17 +124,26 @@ class Chooser:
                 if self.barred:
                     return None
                 raise NoChoice(self._why_none())
-            bound = max(bound, solved.bound)
+            if self.sure:
+                bound = self._raise_floor(solved)
             if progress is not None:
                 progress(self.rounds, bound)
             choice = self._look(solved.posts)
-            fits = choice is not None and self._lacks_nothing(choice, solved.arms)
-            if choice is not None and fits and solved.settled:
-                return self._take(solved.posts, choice.arms, bound)
+            arms = None if choice is None else self._lacks_nothing(choice, solved.arms)
+            if arms is not None and solved.settled:
+                return self._take(solved.posts, arms, bound)
+            fits = arms is not None
             if time.monotonic() > until:
                 return self._within_time(bound)
             if not least and (fits or self._reached(solved)):
                 least = solved.least
+
+    def _raise_floor(self, solved: Solved) -> int:
+        """Note what no choice is worth less than that has so few faulty signals."""
+        faulty, worth = self.floor
+        level = solved.least[0] if solved.settled or not solved.stopped else faulty
+        self.floor = (level, solved.bound) if level > faulty else (faulty, max(worth, solved.bound))
+        return self.floor[1]
 
     def _reached(self, solved: Solved) -> bool:
         """Tell whether the best choice so far is known to be worth no more than any."""
@@ -138,34 +162,56 @@ class Chooser:
         try:
             return Choice(self.ground, posts)
         except TooManyRoads as many:
-            # With fewer missing ahead of it, this signal has fewer roads.
-            number = next(n for n, p in enumerate(self.ground.posts) if p.name == str(many))
-            free = {n for n, p in enumerate(self.ground.posts) if p.free and n not in posts}
-            gone = frozenset((number,)) if self.ground.posts[number].free else frozenset()
-            self.needs[Need(frozenset(free), gone, self.ground.posts[number].track)] = None
+            self._too_many(posts, str(many))
             return None
 
-    def _lacks_nothing(self, choice: Choice, arms: list[int]) -> bool:
-        lacking = choice.needs()
-        if not lacking and self.wishes.practice is not None:
-            lacking = self.wishes.practice(choice)
+    def _too_many(self, posts: frozenset[int], signal: str) -> None:
+        # With fewer missing ahead of it, this signal has fewer roads.
+        number = self.ground.number[signal]
+        free = {n for n, p in enumerate(self.ground.posts) if p.free and n not in posts}
+        gone = frozenset((number,)) if self.ground.posts[number].free else frozenset()
+        self.needs[Need(frozenset(free), gone, self.ground.posts[number].track)] = None
+
+    def _lacks_nothing(self, choice: Choice, arms: list[int]) -> Counter[int] | None:
+        """Return the arms of a choice that lacks nothing; else note what it lacks."""
+        lacking = self._lacking(choice)
         self.needs.update(dict.fromkeys(lacking))
         if lacking:
-            return False
-        faults = [fault for fault in choice.faults() if fault not in self.faults]
+            return None
+        faults = [fault for fault in faults_in(choice) if fault not in self.faults]
         self.faults.update(dict.fromkeys(faults))
         if faults:
-            return False
-        true = choice.arms
-        self._note(choice, true)
-        if all(count <= arms[post] for post, count in true.items()):
-            return True
-        more = Counter(self.ways_on.splits(choice.chosen, MOST_PARTINGS))
-        self.splits |= more
-        for key, courses in choice.roads.items():
-            if true[key.post] > arms[key.post]:
+            return None
+        roads = roads_in(choice)
+        self._note(choice, roads.arms)
+        if all(count <= arms[post] for post, count in roads.arms.items()):
+            return roads.arms
+        self._count(choice, roads, arms)
+        return None
+
+    def _lacking(self, choice: Choice) -> list[Need]:
+        """Return what a choice lacks: what is found quickly first, the verdict last."""
+        try:
+            lacking = lacks(choice)
+        except TooManyRoads as many:
+            self._too_many(choice.chosen, str(many))
+            return list(self.needs)[-1:]
+        if not lacking:
+            lacking = unreached(choice)
+            if self.wishes.practice is not None:
+                lacking += self.wishes.practice(choice)
+        if lacking:
+            return lacking
+        proof = prove(choice)
+        self.sure = self.sure and proof.sure
+        return proof.needs
+
+    def _count(self, choice: Choice, roads: Roads, arms: list[int]) -> None:
+        """Note the roads for which a choice has fewer arms than it needs."""
+        self.splits |= Counter(self.ways_on.splits(choice.chosen, MOST_PARTINGS))
+        for key, courses in roads.courses.items():
+            if roads.arms[key.post] > arms[key.post]:
                 self.roads.setdefault(key, {}).update(dict.fromkeys(courses))
-        return False
 
     def _note(self, choice: Choice, arms: Counter[int]) -> None:
         worth = self.wishes.worth(choice.chosen, arms)
@@ -200,6 +246,7 @@ class Chooser:
             least or list(solution.least),
             bound,
             settled=bool(least) and solution.stopped is None,
+            stopped=solution.stopped is not None,
         )
 
     def _ask_for_posts(self, programme: Programme, posts: Sequence[int]) -> list[int]:
@@ -235,7 +282,8 @@ class Chooser:
         for number, stands in enumerate(posts):
             count = programme.unknown(MOST_ARMS)
             arms.append(count)
-            programme.ask({count: 1, stands: -1, **parting.get(number, {})}, least=0)
+            if not self.ground.posts[number].elsewhere:
+                programme.ask({count: 1, stands: -1, **parting.get(number, {})}, least=0)
             if number in roads:
                 programme.ask({count: 1, **roads[number]}, least=0)
         return arms
@@ -244,7 +292,7 @@ class Chooser:
         """Return the best choice found, when there is no time left to find the least."""
         posts = self.ground.everywhere()
         if self.incumbent is None:
-            if not self._fit(Choice(self.ground, posts)):
+            if self._lacking(Choice(self.ground, posts)):
                 raise NoChoice(self._why_none())
             self._thin_out(posts)
         best = self.incumbent
@@ -255,21 +303,17 @@ class Chooser:
     def _thin_out(self, posts: frozenset[int]) -> None:
         """Take posts away one after another, as long as nothing is lacking and it is worth it."""
         choice = Choice(self.ground, posts)
-        self._note(choice, choice.arms)
+        self._note(choice, roads_in(choice).arms)
         for number in sorted(posts & self._free(), reverse=True):
             try:
                 fewer = Choice(self.ground, posts - {number})
             except TooManyRoads:
                 continue
             before = self.incumbent
-            if self._fit(fewer):
-                self._note(fewer, fewer.arms)
+            if not self._lacking(fewer):
+                self._note(fewer, roads_in(fewer).arms)
                 if self.incumbent is not before:
                     posts = fewer.chosen
-
-    def _fit(self, choice: Choice) -> bool:
-        practice = self.wishes.practice
-        return not choice.needs() and (practice is None or not practice(choice))
 
     def _why_none(self) -> str:
         free = self._free()

@@ -48,6 +48,8 @@ def add_distants(data: dict[str, Any]) -> list[str]:
 def _homes(facts: Facts) -> Iterator[tuple[int, Head]]:
     """Yield the homes that trains come to from outside the plan, or along a plain line."""
     for number, head in enumerate(facts.network.heads):
+        if head.elsewhere:
+            continue
         track = facts.layout.tracks[head.track]
         from_edge = track.end("up" if head.heading == "down" else "down").kind == "edge"
         duties = facts.duties.of_signal[head.signal]

@@ -1,345 +1,137 @@
-"""What a choice of signals lacks: at each exit at which a train is not held, what would mend it.
+"""What a choice of signals lacks: for each way to a collision, what would close it.
 
-The local test of ``trappoint.holding`` passes where three conditions hold of every stand. Where
-one fails for a choice of posts, it fails for every choice in which the same posts stand, and the
-same are missing, along the ways that show it. So each failure gives a *need*: one of these posts
-must be added, or one of those taken away. All plans that fail the test break some need of this
-kind; so the least plan that meets every need found so far is, once it breaks none, the least plan.
+Each *need* says that one of some posts must be added, or one of others taken away. It is told only
+where two trains meet in the game of ``schema/README.md``, and they meet so in every plan in which
+none of that is done: the need asks for no more than every plan that holds has. Most ways to a
+collision are found here and in ``crossing``, where the local test of ``trappoint.holding`` fails:
+
+- trains that come on at an edge and run freely run into one another;
+- a train runs freely to where another may stand or come on;
+- two trains run freely to one place;
+- a train runs freely to where another has leave to run.
+
+Where nothing of this kind is found, the verdict has the last word (``proving``).
 """
 
 from __future__ import annotations
 
-from collections import Counter, deque
-from dataclasses import dataclass
-from functools import cached_property
-from itertools import combinations, pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from trappoint.drafting.arming import confused_roads
-from trappoint.drafting.posts import Ground, Spot, onward
-from trappoint.drafting.splitting import sure_beyond
-from trappoint.facts import Facts
+from trappoint.drafting.choice import NONE, Need
+from trappoint.drafting.coming import comes
+from trappoint.drafting.crossing import of_routes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator
 
-    from trappoint.network import Exit, Network
-    from trappoint.routes import Route, Routes
+    from trappoint.drafting.choice import Choice, Posts, Reach
 
-MOST_LOOKS = 3_000_000
-"""Places of free runs and routes that are compared for one choice."""
-
-
-class TooManyRoads(Exception):  # noqa: N818 # it is no fault, only a question too large
-    """A choice of signals leaves more routes than can be followed. Names the signal."""
+MOST_PAIRS = 20_000
+"""Pairs of free runs that are compared for one choice."""
 
 
-class Need(NamedTuple):
-    """One of ``added`` must stand, or one of ``gone`` must not."""
-
-    added: frozenset[int]
-    gone: frozenset[int]
-    where: str
-    """What goes wrong otherwise, for a plan in which none of it can be done."""
-
-
-class Course(NamedTuple):
-    """A way that a train runs, and what lets it: the posts missing and standing on it."""
-
-    missing: frozenset[int]
-    standing: frozenset[int]
-
-    def __or__(self, other: Course) -> Course:
-        """Return what lets a train run both ways."""
-        return Course(self.missing | other.missing, self.standing | other.standing)
-
-
-NOWHERE = Course(frozenset(), frozenset())
-
-
-class RoadKey(NamedTuple):
-    """Roads of one signal for which one arm is enough: they need the points alike."""
-
-    post: int
-    head: str
-    """Its track, heading and measure: a post may carry arms for several tracks."""
-    lies: frozenset[tuple[str, str]]
-
-
-@dataclass(slots=True)
-class Reach:
-    """Where a train in a stand can freely come to, in one heading."""
-
-    stand: int
-    name: str
-    own: int
-    courses: dict[int, Course]
-    """From each place reached to the way that fewest posts would bar."""
-
-
-class Choice:
-    """One choice of posts, and the plan that it makes."""
-
-    def __init__(self, ground: Ground, chosen: Iterable[int]) -> None:
-        self.ground = ground
-        self.chosen = frozenset(chosen)
-        self.layout = ground.layout(self.chosen)
-        self.facts = Facts(self.layout)
-        self.net: Network = self.facts.network
-        self.routes: Routes = self.facts.routes
-        if self.routes.crowded:
-            raise TooManyRoads(self.net.heads[next(iter(self.routes.crowded))].signal)
-        self._number = {post.name: number for number, post in enumerate(ground.posts)}
-        self._stays = [
-            head.stops and not ground.posts[self._number[head.signal]].free
-            for head in self.net.heads
+def lacks(choice: Choice) -> list[Need]:
+    """Return what a choice lacks, as far as it is found without a search."""
+    found: list[Need] = []
+    calm: list[Reach] = []
+    for reach in choice.reaches:
+        own = [
+            *_behind_itself(choice, reach),
+            *_into_stands(choice, reach),
+            *_to_signals(choice, reach),
         ]
-        self.reaches = [
-            self._reach(run.stand, run.start) for run in self.facts.free_runs if run.reached
-        ]
-
-    # --- what stands and what is missing along a way
-
-    def missing_between(self, state: int, to: int) -> frozenset[int]:
-        """Return the posts of which one would face a train between two states, if it stood."""
-        net, ground = self.net, self.ground
-        place = net.place(state)
-        spot: Spot | None = None
-        if place.kind == "section":
-            beyond = net.place(to)
-            heading = net.heading(state)
-            if heading and (beyond.kind != "section" or beyond.id != place.id):
-                spot = place.id, heading
-        elif place.kind == "yards":
-            spot = ground.exits.get((place.id, onward(net, to)))
-        numbers = ground.at_end.get(spot, ()) if spot else ()
-        return frozenset() if any(map(self.stands, numbers)) else frozenset(numbers)
-
-    def stands(self, number: int) -> bool:
-        """Tell whether a post is part of this plan."""
-        return number in self.chosen or not self.ground.posts[number].free
-
-    def _cuts(self, states: Iterable[int]) -> Course:
-        """Return the posts along the tracks of these states, which make sections of them."""
-        tracks = {
-            place.id for state in states if (place := self.net.place(state)).kind == "section"
-        }
-        along = [n for track in tracks for n in self.ground.along.get(track, ())]
-        return Course(
-            frozenset(n for n in along if not self.stands(n)),
-            frozenset(n for n in along if self.stands(n)),
-        )
-
-    def course(self, states: Sequence[int]) -> Course:
-        """Return what lets a train run through these states."""
-        missing = (self.missing_between(one, other) for one, other in pairwise(states))
-        found = Course(frozenset().union(*missing), frozenset())
-        return found | self._cuts(states) if self.ground.along else found
-
-    def route_course(self, route: Route) -> Course:
-        """Return what makes a route what it is."""
-        net = self.net
-        found = self.course((net.held_at[route.head], *route.path))
-        ends = net.facing[route.path[-1]]
-        numbers = {self._number[net.heads[head].signal] for head in (route.head, ends) if head >= 0}
-        numbers |= {self._number[net.heads[head].signal] for head in route.past}
-        own = frozenset(number for number in numbers if self.ground.posts[number].free)
-        return Course(found.missing, found.standing | own)
-
-    def _reach(self, stand: int, start: int) -> Reach:
-        """Run freely from a stand, by the ways on which fewest posts are missing."""
-        net = self.net
-        came: dict[int, int] = {start: -1}
-        least = {start: 0}
-        queue = deque([start])
-        done: set[int] = set()
-        courses: dict[int, Course] = {}
-        own = net.place_of[start]
-        while queue:
-            state = queue.popleft()
-            if state in done:
-                continue
-            done.add(state)
-            if net.place_of[state] != own and net.place_of[state] not in courses:
-                courses[net.place_of[state]] = self.course(_path(came, state))
-            for exit_ in net.exits[state]:
-                if exit_.head >= 0:
-                    continue
-                bars = bool(self.missing_between(state, exit_.to))
-                cost = least[state] + bars
-                if cost < least.get(exit_.to, 1 << 30):
-                    least[exit_.to] = cost
-                    came[exit_.to] = state
-                    (queue.append if bars else queue.appendleft)(exit_.to)
-        if self.ground.along:
-            courses = {place: course | self._cuts([start]) for place, course in courses.items()}
-        name = f"{net.places[own].name} {net.way[start]}".strip()
-        return Reach(stand, name, own, courses)
-
-    # --- needs
-
-    def needs(self) -> list[Need]:
-        """Return what this choice lacks: nothing where the local test passes."""
-        found = list(self._between_stands())
-        self._looks = 0
-        for reach in self.reaches:
-            found += self._of_routes(reach)
-        return _shortest(found)
-
-    def _need(self, course: Course, where: str) -> Need:
-        return Need(course.missing, course.standing, where)
-
-    def _between_stands(self) -> Iterator[Need]:
-        """Conditions 1 and 2: no other stand in a free run, nor another's free run."""
-        at: dict[int, list[Reach]] = {}
-        for reach in self.reaches:
-            for place, course in reach.courses.items():
-                at.setdefault(place, []).append(reach)
-                if place in self.net.stand_at:
-                    yield self._need(course, f"{reach.name} > {self.net.places[place].name}")
-        best: dict[tuple[int, int], tuple[int, Course, str]] = {}
-        for place, reaches in at.items():
-            for one, other in combinations(reaches, 2):
-                if one.stand == other.stand:
-                    continue
-                course = one.courses[place] | other.courses[place]
-                key = id(one), id(other)
-                size = len(course.missing) + len(course.standing)
-                if key not in best or size < best[key][0]:
-                    where = f"{one.name} > {self.net.places[place].name} < {other.name}"
-                    best[key] = size, course, where
-        for _, course, where in best.values():
-            yield self._need(course, where)
-
-    def _of_routes(self, reach: Reach) -> Iterator[Need]:
-        """Condition 3: every route that has any place of a free run has all of it."""
-        own = reach.own
-        seen: set[int] = set()
-        courses = {own: NOWHERE, **reach.courses}
-        for place in courses:
-            for number in self.routes.having[place]:
-                self._looks += 1
-                if self._looks > MOST_LOOKS:
-                    raise TooManyRoads(self.net.heads[self.routes.all[number].head].signal)
-                if number in seen:
-                    continue
-                seen.add(number)
-                route = self.routes.all[number]
-                if any(place not in route.places for place in courses):
-                    yield self._of_route(reach, courses, route)
-
-    def _of_route(self, reach: Reach, courses: dict[int, Course], route: Route) -> Need:
-        """Return what must be different for a route that has some of a free run, but not all."""
-        had = [place for place in courses if place in route.places]
-        lacked = min(
-            (place for place in courses if place not in route.places),
-            key=lambda place: _size(courses[place]),
-        )
-        place = min(had, key=lambda place: _size(courses[place]))
-        where = (
-            f"{reach.name} > {self.net.places[place].name} < {self.net.heads[route.head].signal}"
-        )
-        free = courses[place] | courses[lacked]
-        shown = self._until(route, place, lacked)
-        return self._need(free | (self.route_course(route) if shown is None else shown), where)
-
-    def _until(self, route: Route, place: int, lacked: int) -> Course | None:
-        """Return what leads a route to a place, where it goes on from there whatever stands.
-
-        None where that is not sure: then its end is part of what makes it what it is.
-        """
-        if self.ground.along:
-            return None
-        net, path = self.net, route.path
-
-        def bars(exit_: Exit) -> bool:
-            return exit_.head >= 0 and self._stays[exit_.head]
-
-        home = net.held_at[route.head]
-        if not sure_beyond(net, self.facts.together, path, route.needs, bars, home, lacked):
-            return None
-        until = next(step for step, state in enumerate(path) if net.place_of[state] == place)
-        found = self.course((net.held_at[route.head], *path[: until + 1]))
-        number = self._number[net.heads[route.head].signal]
-        own = frozenset((number,)) if self.ground.posts[number].free else frozenset()
-        return Course(found.missing, found.standing | own)
-
-    def faults(self) -> list[tuple[int, Need]]:
-        """Return what is wrong with single signals, each with the post.
-
-        A new signal that has no route needs a way on; roads of one signal that no names tell apart
-        need something between them.
-        """
-        found: list[tuple[int, Need]] = []
-        for head, described in enumerate(self.net.heads):
-            number = self._number[described.signal]
-            if not self.routes.of_head[head]:
-                if self.ground.posts[number].free:
-                    need = Need(self._ahead(head), frozenset((number,)), described.track)
-                    found.append((number, need))
-                continue
-            for routes in confused_roads(self.facts, head):
-                course = NOWHERE
-                for route in routes:
-                    course |= self.route_course(self.routes.all[route])
-                found.append((number, self._need(course, described.track)))
-        return found
-
-    def _ahead(self, head: int) -> frozenset[int]:
-        """Return the posts missing anywhere before the next signals."""
-        missing: set[int] = set()
-        seen = {exit_.to for exit_ in self.net.starts(head)}
-        queue = list(seen)
-        for state in queue:
-            for exit_ in self.net.exits[state]:
-                missing |= self.missing_between(state, exit_.to)
-                if exit_.head < 0 and exit_.to not in seen:
-                    seen.add(exit_.to)
-                    queue.append(exit_.to)
-        return frozenset(missing)
-
-    # --- arms
-
-    @cached_property
-    def roads(self) -> dict[RoadKey, list[Course]]:
-        """Return the roads that need an arm each, with what makes each of their routes one."""
-        found: dict[RoadKey, list[Course]] = {}
-        for route in self.routes.all:
-            number = self._number[self.net.heads[route.head].signal]
-            if not route.needs_arm or route.shunting:
-                continue
-            head = self.net.heads[route.head]
-            spoken = f"{head.track} {head.heading} {head.at_mm}"
-            key = RoadKey(number, spoken, self._lies(route))
-            found.setdefault(key, []).append(self.route_course(route))
-        return found
-
-    @cached_property
-    def arms(self) -> Counter[int]:
-        """Return how many arms each post must have: one for each road, and one at least."""
-        count = Counter(key.post for key in self.roads)
-        standing = (n for n in range(len(self.ground.posts)) if self.stands(n))
-        return Counter({number: max(1, count[number]) for number in standing})
-
-    def _lies(self, route: Route) -> frozenset[tuple[str, str]]:
-        return frozenset((self.net.places[place].name, lie) for place, lie in route.lies.items())
+        found += own
+        if not own:
+            calm.append(reach)
+    found += _together(choice, calm)
+    found += of_routes(choice, choice.reaches)
+    return shortest(found)
 
 
-def _size(course: Course) -> int:
-    return len(course.missing) + len(course.standing)
-
-
-def _path(came: dict[int, int], state: int) -> list[int]:
-    path = [state]
-    while came[path[-1]] >= 0:
-        path.append(came[path[-1]])
-    return path[::-1]
-
-
-def _shortest(needs: Iterable[Need]) -> list[Need]:
+def shortest(needs: Iterable[Need]) -> list[Need]:
     """Drop the needs that follow from shorter ones."""
     kept: list[Need] = []
     for need in sorted(set(needs), key=lambda need: (len(need.added) + len(need.gone), need.where)):
         if not any(one.added <= need.added and one.gone <= need.gone for one in kept):
             kept.append(need)
     return kept
+
+
+def _behind_itself(choice: Choice, reach: Reach) -> Iterator[Need]:
+    """From an edge the next train comes on, while the first is anywhere in its free run."""
+    if not reach.edge:
+        return
+    for place, state in reach.nearest.items():
+        apart = choice.apart(place, (reach.own,))
+        if apart is not None:
+            missing = reach.missing[state]
+            yield _need(choice, missing, apart, f"{reach.name} > {_name(choice, place)}")
+            if not apart:
+                return
+
+
+def _into_stands(choice: Choice, reach: Reach) -> Iterator[Need]:
+    """A train stands, or comes on, where another freely runs to."""
+    finest = choice.finest
+    for place, state in reach.nearest.items():
+        if place in finest.begins:
+            apart = choice.apart(place, (reach.own,))
+            if apart is not None:
+                missing = reach.missing[state]
+                yield _need(choice, missing, apart, f"{reach.name} > {_name(choice, place)}")
+
+
+def _to_signals(choice: Choice, reach: Reach) -> Iterator[Need]:
+    """A train waits at a signal to which another freely runs."""
+    finest = choice.finest
+    region = finest.region(reach.own)
+    avoid, start = (None, -1) if reach.edge else (region, region)
+    for place, nearest in reach.nearest.items():
+        apart = choice.apart(place, (reach.own,))
+        for state in finest.net.states_of[place] if apart is not None else ():
+            for move in finest.moves[state]:
+                standing = [number for number in move.posts if choice.standing[number]]
+                if not standing:
+                    continue
+                sent_by = comes(choice, state, avoid, start, anywhere=choice.stand(move.stops))
+                if sent_by is not None and apart is not None:
+                    where = f"{reach.name} > {choice.ground.posts[standing[0]].name}"
+                    stays = any(not choice.ground.posts[number].free for number in standing)
+                    kept = NONE if stays else frozenset(standing[:1])
+                    yield _need(choice, reach.missing[nearest], apart | kept | sent_by, where)
+
+
+def _together(choice: Choice, reaches: list[Reach]) -> Iterator[Need]:
+    """Two trains from different places freely run to one place: the first one waits there."""
+    at: dict[int, list[Reach]] = {}
+    best: dict[tuple[int, int], tuple[int, Need]] = {}
+    looks = 0
+    for one in reaches:
+        for place, state in one.nearest.items():
+            if _has_lies(choice, place):
+                continue  # They meet beyond it too.
+            for other in at.setdefault(place, []):
+                looks += 1
+                apart = choice.apart(one.own, (other.own,))
+                if apart is None or looks > MOST_PAIRS:
+                    continue
+                missing = one.missing[state] | other.missing[other.nearest[place]]
+                key, size = (id(one), id(other)), len(missing) + len(apart)
+                if key not in best or size < best[key][0]:
+                    where = f"{one.name} > {_name(choice, place)} < {other.name}"
+                    best[key] = size, _need(choice, missing, apart, where)
+            at[place].append(one)
+    for _, need in best.values():
+        yield need
+
+
+def _has_lies(choice: Choice, place: int) -> bool:
+    return place in choice.finest.together.lever_of
+
+
+def _need(choice: Choice, missing: Posts, standing: Posts, where: str) -> Need:
+    return Need(missing, choice.free(standing), where)
+
+
+def _name(choice: Choice, place: int) -> str:
+    return choice.finest.net.places[place].name

@@ -1,8 +1,9 @@
 """Posts: where signals stand, or may be put, and the plan that a choice of them makes.
 
 A new signal may stand right at the end of a track that its trains run to, before what that end
-meets. That is where it holds most, and it cuts nothing off. A signal that the plan has already may
-stand anywhere, and is kept or, where a plan is repaired, may be taken away.
+meets. That is where it holds most, and it cuts nothing off. A drag is no place for one: only strays
+come there. A signal that the plan has already may stand anywhere, and is kept or, where a plan is
+repaired, may be taken away.
 """
 
 from __future__ import annotations
@@ -10,14 +11,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.layout import Arm, Head, Signal, cut_at
+from trappoint.beyond import with_beyond
+from trappoint.layout import BEYOND, Arm, Head, Signal, cut_at
 from trappoint.network import build_network
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
+    from trappoint.drafting.finest import Finest
     from trappoint.layout import Heading, Layout
-    from trappoint.network import Network
 
 
 class Post(NamedTuple):
@@ -40,9 +42,30 @@ class Post(NamedTuple):
         """The trains that it speaks to."""
         return self.signal.heading
 
+    @property
+    def elsewhere(self) -> bool:
+        """True for one on the neighbouring board, beyond a held edge."""
+        return self.name.startswith(BEYOND)
 
-Spot = tuple[str, "Heading"]
-"""The end of a track that trains with this heading run to."""
+    @property
+    def heads(self) -> tuple[Head, ...]:
+        """Its heads at which a train can be held."""
+        return tuple(head for head in self.signal.heads if head.holds)
+
+
+AT_END = -1.0
+
+
+class Spot(NamedTuple):
+    """Where a post faces trains: a track, their heading, and how far from the track's up end.
+
+    ``at`` is ``AT_END`` right at the end that they run to, and at every exit of a yard: there a
+    post holds trains wherever it stands on the track that leads out.
+    """
+
+    track: str
+    heading: Heading
+    at: float = AT_END
 
 
 @dataclass(slots=True)
@@ -50,19 +73,21 @@ class Ground:
     """A plan without the signals that are chosen from, and all the posts there are to choose."""
 
     bare: Layout
-    """The plan with the signals alone that hold no train: distants by themselves."""
+    """The plan with the signals alone that hold no train: distants by themselves. What lies beyond
+    its held edges is part of it."""
     posts: list[Post]
-    at_end: dict[Spot, tuple[int, ...]] = field(default_factory=dict)
-    """From the end of a track to the posts, of which one may face the trains that run to it."""
-    along: dict[str, list[int]] = field(default_factory=dict)
-    """From a track to the posts, of those that may go, that stand along it and cut it."""
-    exits: dict[tuple[str, str], Spot] = field(default_factory=dict)
-    """From a yard and what a track of it meets outside to the end of that track."""
-
-    @property
-    def rivals(self) -> list[tuple[int, ...]]:
-        """The posts of which one alone can stand, being for one spot."""
-        return [numbers for numbers in self.at_end.values() if len(numbers) > 1]
+    spots: dict[Spot, tuple[int, ...]] = field(default_factory=dict)
+    """From each spot to the posts that may face trains there."""
+    rivals: list[tuple[int, ...]] = field(default_factory=list)
+    """Posts of which only one can stand, being of one kind for one spot."""
+    odd: frozenset[int] = frozenset()
+    """Posts that make the places different ones: inside a yard or on a drag."""
+    number: dict[str, int] = field(default_factory=dict)
+    """From the name of each post to its number."""
+    in_yards: frozenset[str] = frozenset()
+    """The tracks of yards."""
+    finest: dict[frozenset[int], Finest] = field(default_factory=dict)
+    """See ``finest.finest_of``."""
 
     def everywhere(self) -> frozenset[int]:
         """Return the choice of a post at every spot, the new one where there are two."""
@@ -77,101 +102,104 @@ class Ground:
                 signals[post.name] = post.signal
         return self.bare._replace(signals=signals)
 
+    def spot_of(self, head: Head) -> Spot:
+        """Return the spot of a head."""
+        at = cut_at(head, self.bare.tracks[head.track])
+        return Spot(head.track, head.heading, AT_END if head.track in self.in_yards else at)
+
 
 def survey(layout: Layout, *, movable: bool = False) -> Ground:
     """Find every post that a plan has, and every place where one may be put.
 
     ``movable``: the signals that the plan has may be taken away too.
     """
-    holding = {name for name, signal in layout.signals.items() if _holds(signal)}
+    # What lies beyond held edges is written out, once for all choices.
+    layout = with_beyond(layout)._replace(edges=())
+    holding = {
+        name for name, signal in layout.signals.items() if any(head.holds for head in signal.heads)
+    }
     kept = {name: signal for name, signal in layout.signals.items() if name not in holding}
     posts = [
-        Post(name, signal, new=False, free=movable)
+        Post(name, signal, new=False, free=movable and not name.startswith(BEYOND))
         for name, signal in layout.signals.items()
         if name in holding
     ]
     ground = Ground(layout._replace(signals=kept), posts)
+    ground.in_yards = frozenset(t for yard in layout.yards.values() for t in yard.tracks)
     for number, post in enumerate(posts):
-        for head in post.signal.heads:
-            if head.holds:
-                _enter(ground, number, head)
-    ground.exits = _yard_exits(ground.bare)
+        for head in post.heads:
+            _enter(ground, number, ground.spot_of(head))
+    net = build_network(ground.layout(()))
+    drags = {track for place in net.drags for track in net.tracks_of(place)}
     for spot in _ends(ground):
-        standing = ground.at_end.get(spot, ())
-        if all(posts[number].free and not _plain(posts[number]) for number in standing):
-            ground.at_end[spot] = (*standing, len(posts))
+        standing = ground.spots.get(spot, ())
+        if spot.track not in drags and all(_makes_way(posts[number]) for number in standing):
+            _enter(ground, len(posts), spot)
             posts.append(_new_post(spot))
+    ground.odd = frozenset(_odd_ones(ground, drags))
+    ground.rivals = list(_rivals(ground))
+    ground.number = {post.name: number for number, post in enumerate(posts)}
     return ground
 
 
-def _holds(signal: Signal) -> bool:
-    return any(head.holds for head in signal.heads)
+def _enter(ground: Ground, number: int, spot: Spot) -> None:
+    ground.spots[spot] = (*ground.spots.get(spot, ()), number)
 
 
-def _plain(post: Post) -> bool:
-    """Tell whether a signal does just what a new one on its spot would do."""
-    return len(post.signal.heads) == 1 and post.signal.heads[0].stops
+def _makes_way(post: Post) -> bool:
+    """Tell whether a new signal on its spot could stand instead, and would do something else."""
+    return post.free and not (len(post.signal.heads) == 1 and post.signal.heads[0].stops)
 
 
-def _in_yards(layout: Layout) -> set[str]:
-    return {track for yard in layout.yards.values() for track in yard.tracks}
+def _rivals(ground: Ground) -> Iterator[tuple[int, ...]]:
+    for spot, numbers in ground.spots.items():
+        for kind in ("stop", "shunt"):
+            alike = tuple(
+                number
+                for number in numbers
+                if any(
+                    arm.kind == kind
+                    for head in ground.posts[number].heads
+                    if ground.spot_of(head) == spot
+                    for arm in head.arms
+                )
+            )
+            if len(alike) > 1 and any(ground.posts[number].new for number in alike):
+                yield alike
 
 
-def _enter(ground: Ground, number: int, head: Head) -> None:
-    layout = ground.bare
-    # In a yard a signal holds a train wherever it stands on the track that leads out.
-    if head.track in _in_yards(layout) or cut_at(head, layout.tracks[head.track]) < 0:
-        spot = head.track, head.heading
-        ground.at_end[spot] = (*ground.at_end.get(spot, ()), number)
-    elif ground.posts[number].free:
-        ground.along.setdefault(head.track, []).append(number)
+def _odd_ones(ground: Ground, drags: set[str]) -> Iterator[int]:
+    """Yield the posts that may go and by which the places differ."""
+    tracks = ground.bare.tracks
+    for spot, numbers in ground.spots.items():
+        heads = [
+            head for n in numbers for head in ground.posts[n].heads if head.track == spot.track
+        ]
+        inside = spot.track in ground.in_yards and any(
+            cut_at(head, tracks[head.track]) >= 0 for head in heads
+        )
+        if inside or spot.track in drags:
+            yield from (number for number in numbers if ground.posts[number].free)
 
 
 def _ends(ground: Ground) -> Iterator[Spot]:
-    """Yield the ends of tracks beyond which trains may run."""
-    layout = ground.bare
-    net = build_network(layout)
-    out_of_yards = set(ground.exits.values())
-    for track in layout.tracks.values():
-        sections = net.sections.get(track.id)
-        for heading in track.headings:
-            if sections is None:
-                leads_on = (track.id, heading) in out_of_yards
-            else:
-                leads_on = bool(net.exits[sections[-1 if heading == "down" else 0][heading]])
-            if leads_on:
-                yield track.id, heading
+    """Yield the ends of tracks beyond which trains may run: a post is put at each, and looked at.
 
-
-def _yard_exits(bare: Layout) -> dict[tuple[str, str], Spot]:
-    """Find which ends of yard tracks lead out: a post is put at each, and looked for."""
-    if not bare.yards:
-        return {}
-    tracks = [bare.tracks[track] for track in _in_yards(bare)]
-    posts = [_new_post((track.id, heading)) for track in tracks for heading in track.headings]
-    net = build_network(bare._replace(signals={post.name: post.signal for post in posts}))
-    return {
-        (net.place(state).id, onward(net, exit_.to)): (
-            net.heads[exit_.head].track,
-            net.heads[exit_.head].heading,
-        )
-        for state in range(len(net.exits))
-        if net.place(state).kind == "yards"
-        for exit_ in net.exits[state]
-        if exit_.head >= 0
-    }
+    In a yard only those that lead out of it are such ends.
+    """
+    tracks = ground.bare.tracks.values()
+    spots = [Spot(track.id, heading) for track in tracks for heading in track.headings]
+    posts = [_new_post(spot) for spot in spots]
+    net = build_network(ground.bare._replace(signals={post.name: post.signal for post in posts}))
+    for number, head in enumerate(net.heads):
+        if net.starts(number):
+            yield Spot(head.track, head.heading)
 
 
 def _new_post(spot: Spot) -> Post:
-    track, heading = spot
+    track, heading, _ = spot
     name = f"?{track} {heading}"  # no id looks like this
     arm = Arm(name, name, 0, "stop", (), 1, None, (), {}, (), track, heading, None, None)
     head = Head(name, track, heading, None, (arm,))
     signal = Signal(name, track, heading, None, None, "post", "upper-quadrant", (arm,), (), (head,))
     return Post(name, signal, new=True, free=True)
-
-
-def onward(net: Network, state: int) -> str:
-    """Name the state just beyond an exit, alike in all plans that differ in their signals alone."""
-    place = net.place(state)
-    return f"{place.kind} {place.id} {net.way[state]}"

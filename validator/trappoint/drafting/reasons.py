@@ -80,14 +80,20 @@ def _without(facts: Facts, signal: Signal, arms: int) -> str:
     ``arms``: as many as are needed with it.
     """
     from trappoint.rules.holding import UNHELD_EXIT
+    from trappoint.rules.track import UNREACHABLE
 
     signals = {name: each for name, each in facts.layout.signals.items() if name != signal.id}
     bare = Facts(facts.layout._replace(signals=signals))
-    if bare.routes.crowded or UNHELD_EXIT.check is None:
+    if bare.routes.crowded or UNHELD_EXIT.check is None or UNREACHABLE.check is None:
         return "other signals would have more roads than can be followed."
-    unheld = next(iter(UNHELD_EXIT.check(bare)), None)
+    found = UNHELD_EXIT.check(bare)
+    unheld = next((each for each in found if each.level == "error"), None)
     if unheld is not None:
         return unheld.message
+    known = {each.pointer for each in UNREACHABLE.check(facts)}
+    lost = next((each for each in UNREACHABLE.check(bare) if each.pointer not in known), None)
+    if lost is not None:
+        return f"the plan would hold, but {lost.message[0].lower()}{lost.message[1:]}"
     more = _arms_needed(bare) - arms
     if more > 0:
         told = "1 more arm" if more == 1 else f"{more} more arms"
@@ -97,4 +103,6 @@ def _without(facts: Facts, signal: Signal, arms: int) -> str:
 
 def _arms_needed(facts: Facts) -> int:
     heads = enumerate(facts.network.heads)
-    return sum(len(roads_of(facts, number)) for number, head in heads if head.stops)
+    return sum(
+        len(roads_of(facts, number)) for number, head in heads if head.stops and not head.elsewhere
+    )

@@ -10,15 +10,13 @@ from __future__ import annotations
 from collections import deque
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.network import build_network
-from trappoint.routes import group_switches
+from trappoint.drafting.finest import finest_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator, Mapping
+    from collections.abc import Collection, Iterator, Mapping
 
+    from trappoint.drafting.finest import Finest, Move
     from trappoint.drafting.posts import Ground
-    from trappoint.network import Exit, Network
-    from trappoint.routes import Together
 
 MOST_STATES = 300
 """States that are gone through for one post, the nearest first."""
@@ -40,7 +38,9 @@ class Split(NamedTuple):
     """The roads that it adds."""
 
 
-class _Way(NamedTuple):
+class Way(NamedTuple):
+    """A way that a route may take, as far as it is followed."""
+
     state: int
     path: frozenset[int]
     needs: Mapping[int, str]
@@ -54,16 +54,8 @@ class WaysOn:
 
     def __init__(self, ground: Ground) -> None:
         """Derive what is alike for all choices of posts."""
-        layout = ground.layout(range(len(ground.posts)))
-        self.net = build_network(layout)
-        self.together = group_switches(layout, self.net)
-        number_of = {post.name: number for number, post in enumerate(ground.posts)}
-        self.posts = [number_of[head.signal] for head in self.net.heads]
-        """The post of each head."""
-        self.fixed = [not ground.posts[number].free for number in self.posts]
-        rivals = {number: frozenset(numbers) for numbers in ground.rivals for number in numbers}
-        self.rivals = rivals
-        """From a post to all of those for its spot."""
+        self.ground = ground
+        self.finest = finest_of(ground, frozenset())
 
     def splits(
         self, chosen: frozenset[int] | None = None, most: int = MOST_STATES
@@ -73,115 +65,119 @@ class WaysOn:
         ``chosen``: only those that count in this choice of posts, however many are missing on the
         way. ``most``: the states that are gone through for one post.
         """
-        for head, described in enumerate(self.net.heads):
-            counts = chosen is None or self.posts[head] in chosen
-            if counts and described.stops and self.net.held_at[head] >= 0:
-                yield from self._splits_of(head, chosen, most)
+        if self.ground.odd:
+            return  # With one of these the ways are others.
+        for state, moves in enumerate(self.finest.moves):
+            for move in moves:
+                for post in move.stops:
+                    counts = chosen is None or post in chosen
+                    if counts and not self._shunts(post):
+                        yield from self._splits_of(post, state, move, chosen, most)
 
-    def _splits_of(self, head: int, chosen: frozenset[int] | None, most: int) -> Iterator[Split]:
-        starts = self.net.starts(head)
-        queue = deque(_Way(one.to, frozenset((one.to,)), {}, frozenset()) for one in starts)
+    def _shunts(self, post: int) -> bool:
+        """Tell whether some of a post's roads may have no stop arm of their own.
+
+        So it is with shunt arms, and with the neighbour's arm, which speaks for all its roads.
+        """
+        given = self.ground.posts[post]
+        return given.elsewhere or any(head.shunts for head in given.heads)
+
+    def _splits_of(
+        self, post: int, home: int, first: Move, chosen: frozenset[int] | None, most: int
+    ) -> Iterator[Split]:
+        finest = self.finest
+        queue = deque([Way(first.to, frozenset((first.to,)), {}, frozenset())])
         for _ in range(most):
             if not queue:
                 return
             way = queue.popleft()
-            if _ends_all(self.net, way.state) or way.state == self.net.held_at[head]:
+            if ends_all(finest, way.state) or way.state == home:
                 continue
             parting: dict[str, None] = {}
-            for exit_ in self.net.exits[way.state]:
-                onward = self._onward(way, exit_, chosen)
+            for move in finest.moves[way.state]:
+                onward = self._onward(way, move, chosen)
                 if onward is None:
                     continue
-                if exit_.element >= 0 and self._ends(onward, head):
-                    parting[exit_.lie] = None
+                if move.lever >= 0 and self._ends(onward, home):
+                    parting[move.word] = None
                 queue.append(onward)
             if len(parting) > 1 and way.counts:
-                yield Split(self.posts[head], way.missing, len(parting) - 1)
+                yield Split(post, way.missing, len(parting) - 1)
 
-    def _ends(self, way: _Way, head: int) -> bool:
-        traps = self.net.drags  # no arm is needed for a road that only catches
-        return self.net.place_of[way.state] not in traps and come_to_end(
-            self.net, self.together, way, self._bars, self.net.held_at[head], traps
-        )
+    def _ends(self, way: Way, home: int) -> bool:
+        drags = self.finest.net.drags  # no arm is needed for a road into one
+        if self.finest.net.place_of[way.state] in drags:
+            return False
+        return come_to_end(self.finest, way, home, drags, at_limits=False)
 
-    def _bars(self, exit_: Exit) -> bool:
-        """Tell whether routes end here, whatever is chosen."""
-        return exit_.head >= 0 and self.fixed[exit_.head] and self.net.heads[exit_.head].stops
-
-    def _onward(self, way: _Way, exit_: Exit, chosen: frozenset[int] | None) -> _Way | None:
-        if self._bars(exit_) or exit_.to in way.path:
+    def _onward(self, way: Way, move: Move, chosen: frozenset[int] | None) -> Way | None:
+        if bars(self.finest, move) or move.to in way.path:
             return None
-        needs = set_lie(self.together, way.needs, exit_)
+        needs = set_lie(way.needs, move)
         if needs is None:
             return None
         missing = way.missing
-        if exit_.head >= 0 and self.net.heads[exit_.head].stops:
-            post = self.posts[exit_.head]
-            spot = self.rivals.get(post, frozenset((post,)))
-            missing |= spot
-            if spot & chosen if chosen is not None else len(missing) > MOST_MISSING:
+        if move.stops:
+            missing = missing.union(move.stops)
+            if (
+                not chosen.isdisjoint(move.stops)
+                if chosen is not None
+                else (len(missing) > MOST_MISSING)
+            ):
                 return None
-        first = exit_.element >= 0 or exit_ is self.net.exits[way.state][0]
-        return _Way(exit_.to, way.path | {exit_.to}, needs, missing, way.counts and first)
+        first = move.lever >= 0 or move is self.finest.moves[way.state][0]
+        return Way(move.to, way.path | {move.to}, needs, missing, way.counts and first)
 
 
-def set_lie(together: Together, needs: Mapping[int, str], exit_: Exit) -> Mapping[int, str] | None:
+def bars(finest: Finest, move: Move, *, shunting: bool = False) -> bool:
+    """Tell whether routes end at this move, whatever is chosen."""
+    posts = move.posts if shunting else move.stops
+    return any(not finest.ground.posts[number].free for number in posts)
+
+
+def set_lie(needs: Mapping[int, str], move: Move) -> Mapping[int, str] | None:
     """Return what is needed of the levers once this move is made; None where it cannot be."""
-    if exit_.element < 0:
+    if move.lever < 0:
         return needs
-    lever = together.lever_of[exit_.element]
-    word = together.word(exit_.element, exit_.lie)
-    given = needs.get(lever)
+    given = needs.get(move.lever)
     if given is None:
-        return {**needs, lever: word}
-    return needs if given == word else None
+        return {**needs, move.lever: move.word}
+    return needs if given == move.word else None
 
 
 def come_to_end(
-    net: Network,
-    together: Together,
-    way: _Way,
-    bars: Callable[[Exit], bool],
+    finest: Finest,
+    way: Way,
     home: int,
     avoid: Collection[int] = (),
+    *,
+    shunting: bool = False,
+    at_limits: bool = True,
 ) -> bool:
     """Tell whether a way can be followed to where it must end, whatever posts stand there.
 
     ``home``: the state before the post that it comes from: round a ring it ends there again.
-    ``avoid``: places that it must not come to.
+    ``avoid``: places that it must not come to. ``at_limits``: a limit is such an end.
     """
+    net = finest.net
     pending = [way]
     for _ in range(MOST_STEPS):
         if not pending:
             return False
         at = pending.pop()
-        if at.state == home or _ends_all(net, at.state):
+        if at.state == home or ends_all(finest, at.state) or (at_limits and net.limit[at.state]):
             return True
-        for exit_ in net.exits[at.state]:
-            if bars(exit_):
+        for move in finest.moves[at.state]:
+            if bars(finest, move, shunting=shunting):
                 return True
-            if exit_.to in at.path or net.place_of[exit_.to] in avoid:
+            if move.to in at.path or net.place_of[move.to] in avoid:
                 continue
-            needs = set_lie(together, at.needs, exit_)
+            needs = set_lie(at.needs, move)
             if needs is not None:
-                pending.append(_Way(exit_.to, at.path | {exit_.to}, needs, at.missing))
+                pending.append(Way(move.to, at.path | {move.to}, needs, at.missing))
     return False
 
 
-def _ends_all(net: Network, state: int) -> bool:
-    """Tell whether every route that comes here ends here."""
-    return net.terminal[state] or net.place(state).kind == "yards"
-
-
-def sure_beyond(
-    net: Network,
-    together: Together,
-    path: tuple[int, ...],
-    needs: Mapping[int, str],
-    bars: Callable[[Exit], bool],
-    home: int,
-    lacked: int,
-) -> bool:
-    """Tell whether a route goes on to some end, not by way of what it lacks, whatever stands."""
-    way = _Way(path[-1], frozenset(path), needs, frozenset())
-    return come_to_end(net, together, way, bars, home, (lacked,))
+def ends_all(finest: Finest, state: int) -> bool:
+    """Tell whether every route that comes here ends here, whatever stands."""
+    return finest.net.terminal[state] or finest.net.place(state).kind == "yards"

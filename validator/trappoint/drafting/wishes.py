@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from trappoint.drafting.needing import Choice, Need
+    from trappoint.drafting.choice import Choice, Need
     from trappoint.drafting.posts import Ground
     from trappoint.parts.programme import Programme, Terms
 

@@ -119,7 +119,7 @@ def _arm_all(result: Written) -> None:
     fresh = {*result.added, *result.moved}
     changed: dict[str, dict[int, list[Data]]] = {}
     for number, head in enumerate(facts.network.heads):
-        if not head.stops:
+        if not head.stops or head.elsewhere:
             continue
         roads = roads_of(facts, number)
         signal = result.data["signals"][head.signal]
@@ -176,7 +176,8 @@ def _all_told(facts: Facts, number: int, head: Head, roads: list[Road]) -> bool:
     spoken = [routes for _, routes in _spoken(facts, number, head)]
     if facts.layout.signals[head.signal].form == "disc":
         heard = [route for routes in spoken for route in routes]
-        return sorted(heard) == sorted(route for road in roads for route in road.routes)
+        wanted_by_all = {route for road in roads for route in road.routes}
+        return len(set(heard)) == len(heard) and wanted_by_all <= set(heard)
     wanted = {frozenset(road.routes) for road in roads}
     return len(spoken) == len(wanted) and set(spoken) == wanted
 
