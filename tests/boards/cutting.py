@@ -1,7 +1,7 @@
 """A plan cut at its joints into two boards, and the plan that puts them together again.
 
 What stands on both boards (a bracket with arms for two tracks, a yard over the joint) goes into the
-plan that puts them together.
+plan that puts them together, and so do the trains.
 """
 
 from __future__ import annotations
@@ -59,6 +59,7 @@ class _Cutter:
             return None
         boards = {board: self._plan_of(board) for board in BOARDS}
         whole = self._plan_of(ROOT)
+        whole |= {key: copy.deepcopy(self.plan[key]) for key in ("trains",) if key in self.plan}
         whole["boards"] = {board: {"plan": f"{board}.layout.json"} for board in BOARDS}
         whole["joins"] = [
             {"a": f"{BOARDS[0]}:cut-{name}", "b": f"{BOARDS[1]}:cut-{name}"} for name in joins

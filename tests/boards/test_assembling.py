@@ -207,7 +207,7 @@ def test_a_finding_on_a_board_turned_round_points_at_the_end_as_it_is_written() 
     del bad["signals"]["3"]
     report = checked(whole(), FILES | {"station.layout.json": bad})
     found = next(f for f in report.findings if "siding, running down" in f.message)
-    assert found.message.startswith("A train in station/siding, running down,")
+    assert found.message.startswith("Nothing stops a train in station/siding, running down,")
     assert (found.file, found.pointer) == ("station.layout.json", "/tracks/siding/up")
     assert found.whole == found.place == "/tracks/station~1siding/down"
     assert "Board station is turned round" in found.fix

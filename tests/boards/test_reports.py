@@ -11,7 +11,7 @@ import pytest
 from jsonschema import Draft4Validator
 
 from commands.running import trappoint
-from hooks.meets import CLASH, EAST, GOOD, MEET, WEST
+from hooks.meets import CLASH, EAST, GOOD, MEET, WEST, misspelt
 from reports.test_sarif import SCHEMA
 
 LINE = 1 + next(n for n, text in enumerate(CLASH.splitlines()) if '"down"' in text)
@@ -38,15 +38,15 @@ def test_a_finding_says_in_which_file_it_is(club: Path) -> None:
     assert list(files) == [EAST, WEST, MEET]
     assert [file["holds"] for file in files.values()] == [True, True, False]
     told = [(f["file"], f["pointer"], f["line"], f["column"]) for f in files[MEET]["findings"]]
-    assert told == [(EAST, "/tracks/line/down", LINE, 12), (WEST, "/tracks/line/down", LINE, 12)]
+    assert told == [(EAST, "/tracks/line/down", LINE, 12), (WEST, "/tracks/line/up", LINE - 1, 10)]
     assert [f["path"] for f in files[MEET]["findings"]] == [
-        ["east/line", "west/line"],
-        ["west/line", "east/line"],
+        ["east/line", "flap", "west/line"],
+        ["west/line", "back-flap", "east/line"],
     ]
 
 
 def test_findings_of_one_file_have_no_file_of_their_own(club: Path) -> None:
-    (club / EAST).write_text(GOOD[EAST].replace('"buffer"', '"p1.toe"'), "utf-8")
+    (club / EAST).write_text(misspelt(GOOD[EAST]), "utf-8")
     (finding,) = as_json(club, EAST)[EAST]["findings"]
     assert "file" not in finding
 
@@ -66,7 +66,7 @@ def test_what_a_board_has_by_itself_is_told_there_and_once(
     club: Path, words: tuple[str, ...]
 ) -> None:
     """Two wholes with the same bad board: whoever checks them hears of it once."""
-    (club / EAST).write_text(GOOD[EAST].replace('"buffer"', '"p1.toe"'), "utf-8")
+    (club / EAST).write_text(misspelt(GOOD[EAST]), "utf-8")
     (club / MEET.replace("spring", "summer")).write_text(GOOD[MEET], "utf-8")
     files = as_json(club, *words)
     assert files[MEET]["holds"] is None
@@ -130,14 +130,14 @@ def test_sarif_names_the_file_of_every_place(club: Path) -> None:
     related = [
         each["physicalLocation"]["artifactLocation"]["uri"] for each in first["relatedLocations"]
     ]
-    assert related == [EAST, WEST]
+    assert related == [EAST, MEET, WEST]
     flow = first["codeFlows"][0]["threadFlows"]
     steps = [
         step["location"]["physicalLocation"]["artifactLocation"]["uri"]
         for thread in flow
         for step in thread["locations"]
     ]
-    assert set(steps) == {EAST, WEST}
+    assert set(steps) == {EAST, WEST, MEET}, "the flaps are in the plan of the meet"
     prints = [next(iter(result["partialFingerprints"].values())) for result in run["results"]]
     assert len(set(prints)) == len(prints)
 

@@ -44,7 +44,7 @@ def test_it_follows_the_meta_schema_of_its_draft() -> None:
 
 def test_every_property_is_described_and_titled() -> None:
     properties = _properties()
-    assert len(properties) == 135
+    assert len(properties) == 139
     for place, part in properties.items():
         described = part.get("description", "")
         assert len(described) > 10, place
@@ -72,7 +72,7 @@ def test_every_object_is_closed_and_takes_a_note() -> None:
             # A map: its entries are all of one kind, its keys have a form.
             assert "$ref" in schema["propertyNames"], place
             assert isinstance(schema["additionalProperties"], dict), place
-    assert closed == 19
+    assert closed == 20
 
 
 def test_there_is_no_choice_between_kinds() -> None:
@@ -239,6 +239,7 @@ EVERYTHING: dict[str, Any] = {
         {"rule": "unheld-exit", "at": "/signals/1", "because": "", "note": "n"},
         {"rule": "unheld-exit", "at": "west/a"},
     ],
+    "edges": {"west": {"held": True, "name": "n", "note": "n"}, "west/town": {}},
     "boards": {"west": {"plan": "../west.layout.json", "reversed": True, "name": "n", "note": "n"}},
     "joins": [{"a": "west:main", "b": ":main", "note": "n"}, {"a": "w:i/e", "b": "x:y"}],
 }

@@ -30,7 +30,7 @@ def _read(text: str) -> dict[str, Any]:
 
 def test_there_are_whole_plans_and_fragments() -> None:
     assert len(WHOLE) == 2
-    assert len(FRAGMENTS) == 16
+    assert len(FRAGMENTS) == 17
 
 
 @pytest.mark.parametrize("text", WHOLE, ids=lambda text: str(json.loads(text)["title"]))

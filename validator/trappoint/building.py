@@ -8,6 +8,7 @@ from trappoint.layout import (
     Accepted,
     Arm,
     Crossing,
+    Edge,
     End,
     Head,
     Layout,
@@ -25,7 +26,7 @@ from trappoint.layout import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
 
 def build_layout(data: Mapping[str, Any]) -> Layout:
@@ -35,10 +36,15 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
         for key, value in data.get("platforms", {}).items()
     }
     served = {track for platform in platforms.values() for track in platform.tracks}
+    edges = tuple(
+        Edge(key, value.get("held", False), value.get("name", ""))
+        for key, value in data.get("edges", {}).items()
+    )
+    held = {edge.name for edge in edges if edge.held}
     return Layout(
         title=data.get("title", ""),
         scale=data.get("scale", ""),
-        tracks={key: _track(key, value, served) for key, value in data["tracks"].items()},
+        tracks={key: _track(key, value, served, held) for key, value in data["tracks"].items()},
         points={key: _points(key, value) for key, value in data.get("points", {}).items()},
         crossings={
             key: Crossing(
@@ -100,6 +106,7 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
         standard=data.get("standard"),
         gauge_mm=data.get("gauge_mm"),
         spacing_mm=data.get("spacing_mm"),
+        edges=edges,
     )
 
 
@@ -130,14 +137,21 @@ def parse_end(text: str) -> End:
     return End(text, "leg", name, leg)
 
 
-def _track(key: str, value: Mapping[str, Any], served: set[str]) -> Track:
+def _track(key: str, value: Mapping[str, Any], served: set[str], held: set[str]) -> Track:
     up, down = parse_end(value["up"]), parse_end(value["down"])
-    stand_by = _stand_by(value, key in served, up, down)
+    running = value.get("running", "both")
+    # Where the neighbour holds its trains, the track goes on: it makes no stand of its own.
+    ends = {
+        end.kind
+        for end, onward in ((up, "down"), (down, "up"))
+        if not (end.kind == "edge" and end.name in held and running in ("both", onward))
+    }
+    stand_by = _stand_by(value, key in served, ends)
     return Track(
         key,
         up,
         down,
-        value.get("running", "both"),
+        running,
         bool(stand_by),
         value.get("length_mm"),
         value.get("radius_mm"),
@@ -150,14 +164,17 @@ def _track(key: str, value: Mapping[str, Any], served: set[str]) -> Track:
 
 
 def _stand_by(
-    value: Mapping[str, Any], served: bool, up: End, down: End
+    value: Mapping[str, Any], served: bool, ends: Collection[str]
 ) -> Literal["", "said", "platform", "end"]:
-    """Return what makes a track a stand; empty where nothing does, or where it says no."""
+    """Return what makes a track a stand; empty where nothing does, or where it says no.
+
+    ``ends`` are the kinds of its ends, those left out at which the neighbour holds trains.
+    """
     if "stand" in value:
         return "said" if value["stand"] else ""
     if served:
         return "platform"
-    return "end" if {up.kind, down.kind} & {"buffer", "edge"} else ""
+    return "end" if {"buffer", "edge"}.intersection(ends) else ""
 
 
 def _points(key: str, value: Mapping[str, Any]) -> Points:

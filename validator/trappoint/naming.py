@@ -38,6 +38,7 @@ ONE_OF: Mapping[str, str] = {
     "levers": "lever",
     "scenes": "scene",
     "working": "session",
+    "edges": "edge",
     "boards": "board",
     "accept": "accepted finding",
     "joins": "join",
@@ -253,6 +254,7 @@ REFERENCES_BY_KEY: Mapping[str, Kinds] = {
     "scenes/*/points/*": SWITCHES,
     "scenes/*/trains/*": STANDS,
     "working/*/trains/*": STANDS,
+    "edges/*": ("edges",),
 }
 """The keys that name a thing which stands elsewhere."""
 

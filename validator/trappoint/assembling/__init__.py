@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.assembling.collecting import Collector, Part, Trouble
 from trappoint.assembling.joining import join_edges
-from trappoint.assembling.merging import merge
+from trappoint.assembling.merging import Promise, merge, promises, said_by
 from trappoint.assembling.places import Places
 
 if TYPE_CHECKING:
     from trappoint.files import Files
     from trappoint.reading import Document
 
-__all__ = ["Assembly", "Board", "Part", "Trouble", "assemble", "list_boards"]
+__all__ = ["Assembly", "Board", "Part", "Promise", "Trouble", "assemble", "list_boards"]
 
 
 class Board(NamedTuple):
@@ -44,6 +44,8 @@ class Assembly:
     places: Places
     troubles: tuple[Trouble, ...]
     """What stands in the way of it. Nothing can be said of the whole where there is something."""
+    promises: tuple[Promise, ...] = ()
+    """The joined edges of which a plan says that its neighbour holds trains there."""
 
     @property
     def boards(self) -> tuple[Board, ...]:
@@ -62,7 +64,8 @@ def assemble(document: Document, files: Files | None) -> Assembly:
     joined, troubles = join_edges(parts, unknown_boards=collector.unread)
     data, lists, unmeasured = merge(parts, joined)
     found = (*collector.troubles, *troubles, *unmeasured)
-    return Assembly(data, tuple(parts), Places(parts, lists), found)
+    places = Places(parts, lists, said_by(parts))
+    return Assembly(data, tuple(parts), places, found, promises(parts, joined))
 
 
 def list_boards(document: Document, files: Files) -> tuple[str, ...]:

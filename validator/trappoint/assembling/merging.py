@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.assembling.collecting import Trouble
 from trappoint.assembling.joining import edge_of, joins_of
 from trappoint.assembling.turning import turn_round
+from trappoint.findings import pointer_to
+from trappoint.layout import opposite
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from trappoint.assembling.collecting import Part
     from trappoint.assembling.joining import Joined
+    from trappoint.layout import Heading
 
     Names = Callable[[str], str]
 
@@ -28,11 +31,34 @@ MAPS = (
     "levers",
     "scenes",
     "working",
+    "edges",
     "boards",
 )
 """The maps of a plan, each keyed by id."""
 
+OTHER_END: dict[str, Heading] = {"up": "down", "down": "up"}
+"""From an end of a track to the heading of trains that come on there."""
+
 MEASURES = ("scale", "standard", "gauge_mm")
+
+
+class Promise(NamedTuple):
+    """An edge that is joined, and of which a plan says that its neighbour holds trains there."""
+
+    plan: str
+    """The board in whose plan this is written; empty for the whole's own."""
+    edge: str
+    """The edge as that plan names it."""
+    track: str
+    """The track that ended there, as the whole calls it."""
+    heading: Heading
+    """How trains run that come on to it there, in the whole."""
+
+    @property
+    def pointer(self) -> str:
+        """The JSON pointer in the whole."""
+        return pointer_to("edges", f"{self.plan}/{self.edge}" if self.plan else self.edge)
+
 
 Lists = dict[str, list[tuple[str, int]]]
 """From each list of the whole to where each entry comes from: a board, and its place there."""
@@ -58,7 +84,10 @@ def merge(parts: list[Part], joined: Joined) -> tuple[dict[str, Any], Lists, lis
                 for pointer, track in turn_round(given)
             ]
         for key in MAPS:
-            whole[key] |= given.get(key, {})
+            # Of an edge both a board and the whole may say something: the whole has the first word.
+            whole[key] |= {
+                id_: entry for id_, entry in given.get(key, {}).items() if id_ not in whole[key]
+            }
         groups = given.get("worked_together", [])
         lists["worked_together"] += [(part.name, number) for number in range(len(groups))]
         whole["worked_together"] += groups
@@ -109,8 +138,16 @@ def _prefixed(part: Part, joined: Joined) -> dict[str, Any]:
     }
     found: dict[str, Any] = {}
     for key in MAPS:
+        if key == "edges":
+            continue
         renamed = entries.get(key, dict)
         found[key] = {prefix + id_: renamed(entry) for id_, entry in part.data.get(key, {}).items()}
+    # What is joined is an edge no more. The board's word about it is kept as a promise.
+    found["edges"] = {
+        prefix + edge: entry
+        for edge, entry in part.data.get("edges", {}).items()
+        if _edge(part, edge) not in joined
+    }
     # A session that leaves the board where another one is joined is one of the board by itself.
     joined_here = {f"edge:{prefix}{edge}" for board, edge in joined if board == part.name}
     found["working"] = {
@@ -122,6 +159,45 @@ def _prefixed(part: Part, joined: Joined) -> dict[str, Any]:
         [name(each) for each in group] for group in part.data.get("worked_together", ())
     ]
     return found
+
+
+def promises(parts: list[Part], joined: Joined) -> tuple[Promise, ...]:
+    """Return the joined edges of which a plan says that the neighbour holds trains there."""
+    named = {part.name: part for part in parts}
+    return tuple(
+        Promise(part.name, edge, *_end_at(named[board], name))
+        for part in parts
+        for edge, entry in part.data.get("edges", {}).items()
+        for board, name in (_edge(part, edge),)
+        if entry.get("held") and (board, name) in joined
+    )
+
+
+def said_by(parts: list[Part]) -> dict[str, str]:
+    """Return from each edge of which something is said, as the whole calls it, to who says it.
+
+    That is the outermost plan, if there are several; boards are named as in the whole.
+    """
+    found: dict[str, str] = {}
+    for part in parts:
+        for edge in part.data.get("edges", {}):
+            found.setdefault(part.prefix + edge, part.name)
+    return found
+
+
+def _end_at(part: Part, edge: str) -> tuple[str, Heading]:
+    """Return the track that has an edge, and how trains run that come on there, in the whole."""
+    for name, track in part.data["tracks"].items():
+        for end, onward in OTHER_END.items():
+            if track[end] == f"edge:{edge}":
+                return part.prefix + name, onward if not part.turned else opposite(onward)
+    raise AssertionError(f"only an edge that there is can be joined: {edge}")
+
+
+def _edge(part: Part, edge: str) -> tuple[str, str]:
+    """Return the board that has an edge, and the edge's name there."""
+    inner, _, name = edge.rpartition("/")
+    return f"{part.prefix}{inner}" if inner else part.name, name
 
 
 def _with(given: dict[str, Any], name: Names, *keys: str) -> dict[str, Any]:

@@ -23,8 +23,9 @@ class Spot(NamedTuple):
 class Places:
     """Leads from pointers of the whole to the files in which things are written."""
 
-    def __init__(self, parts: list[Part], lists: Lists) -> None:
+    def __init__(self, parts: list[Part], lists: Lists, edges: dict[str, str]) -> None:
         self._parts = {part.name: part for part in parts}
+        self._edges = edges
         self._lists = lists
 
     def spot(self, pointer: str) -> Spot:
@@ -62,5 +63,7 @@ class Places:
             return ""
         if steps[0] in self._lists:
             return self._lists[steps[0]][int(steps[1])][0]
+        if steps[0] == "edges" and steps[1] in self._edges:
+            return self._edges[steps[1]]  # A whole may speak about its board's edges.
         name = steps[1].rpartition("/")[0]
         return name if name in self._parts else ""

@@ -19,7 +19,7 @@ Side = Literal["ours", "theirs"]
 _MAPS = frozenset(
     [
         *("tracks", "points", "crossings", "turntables", "platforms", "signals", "yards"),
-        *("trains", "levers", "scenes", "working", "boards"),
+        *("trains", "levers", "scenes", "working", "edges", "boards"),
     ]
 )
 _LISTS = frozenset(("accept", "joins", "worked_together"))

@@ -6,6 +6,7 @@ from trappoint.rules import (
     accepted,
     beliefs,
     distants,
+    edges,
     holding,
     posts,
     practice,
@@ -15,6 +16,7 @@ from trappoint.rules import (
     senses,
     size,
     track,
+    turning,
 )
 from trappoint.rules.fitting import FITTING_RULES
 from trappoint.rules.frame import FRAME_RULES
@@ -38,6 +40,7 @@ PLAN_RULES: tuple[Rule, ...] = (
 
 FACT_RULES: tuple[Rule, ...] = (
     holding.UNHELD_EXIT,
+    edges.NOT_HELD,
     roads.TOO_MANY_ROUTES,
     size.TOO_MUCH,
     roads.WITHOUT_ROUTE,
@@ -65,6 +68,9 @@ FACT_RULES: tuple[Rule, ...] = (
     track.TRAP_APART,
     senses.UP_MEETS_UP,
     senses.REVERSING_LOOP,
+    turning.UNPARTED,
+    turning.TURNING_BACK,
+    turning.SCENE_UNPARTED,
     scenes.POINTS_APART,
     scenes.AGAINST_POINTS,
     scenes.OCCUPIED,

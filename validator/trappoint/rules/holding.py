@@ -23,6 +23,11 @@ def _unheld(facts: Facts) -> Iterator[Finding]:
     if len(failures) > MOST_FAILURES:
         # Not all can be told: those that tell against the plan come first.
         failures = tuple(sorted(failures, key=lambda failure: failure.movement is None))
+    if not failures:
+        return
+    from trappoint.rules.holding_fixes import fix_of, opened_traps
+
+    opened = opened_traps(facts)
     for failure in failures:
         level: Level = "error"
         why = ""
@@ -41,7 +46,7 @@ def _unheld(facts: Facts) -> Iterator[Finding]:
         yield UNHELD_EXIT.finding(
             _pointer(facts, failure),
             _message(facts, failure),
-            _fix(facts, failure),
+            fix_of(facts, failure, opened),
             path=_path(facts, failure),
             why=why,
             level=level,
@@ -108,34 +113,6 @@ def _message(facts: Facts, failure: Failure) -> str:
         else (f" over {place}")
     )
     return f"{unheld}, while {leave} lets another run{over} {road(facts, failure.other)}."
-
-
-def _fix(facts: Facts, failure: Failure) -> str:
-    network, start = facts.network, failure.run.start
-    place = network.place(start)
-    if place.kind == "yards":
-        states = [s for s, before in failure.run.came_from.items() if before == start]
-        name = network.place(states[0]).name
-        fix = f"Put a stop signal at the edge of yard {place.id}, where it leads to {name}"
-        if network.place(states[0]).kind != "section" and _leads_back(
-            facts, network.place_of[states[0]], start
-        ):
-            fix += f"; or, if {name} belongs to the yard, list it there"
-        return f"{fix}."
-    piece, way = network.last_piece(start)
-    cuts = network.cuts[piece.track]
-    last = len(cuts) if way == "down" else 0
-    where = f"its {way} end"
-    if piece.part != last:
-        where = f"{cuts[piece.part if way == 'down' else piece.part - 1]:g} mm"
-    return f"Put a stop signal for {way} trains on {piece.track}, at {where}."
-
-
-def _leads_back(facts: Facts, place: int, state: int) -> bool:
-    """Tell whether an element just outside a yard also leads back into it."""
-    network = facts.network
-    exits = [exit_ for beside in network.states_of[place] for exit_ in network.exits[beside]]
-    return sum(exit_.to == state for exit_ in exits) > 1
 
 
 def tell_movement(movement: Movement) -> str:

@@ -123,7 +123,7 @@ def _without_lock(facts: Facts) -> Iterator[Finding]:
         pieces = (network.pieces.get(network.place_of[state], ()) for state in route.path)
         tracks = {piece.track for section in pieces for piece in section}
         tracks.add(network.heads[route.head].track)
-        disc = facts.layout.signals[network.heads[route.head].signal].form == "disc"
+        disc = network.layout.signals[network.heads[route.head].signal].form == "disc"
         if route.shunting or not route.needs_arm or disc or not tracks & served:
             continue
         for state in route.path:
@@ -196,6 +196,8 @@ def _numbers_skip(facts: Facts) -> Iterator[Finding]:
 def _no_overlap(facts: Facts) -> Iterator[Finding]:
     network = facts.network
     for number, head in enumerate(network.heads):
+        if head.elsewhere:
+            continue
         beyond = [network.place(exit_.to) for exit_ in network.starts(number)]
         fouled = [place.id for place in beyond if place.kind not in ("section", "yards")]
         if fouled and head.stops:

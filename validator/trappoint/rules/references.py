@@ -76,6 +76,10 @@ def _references(layout: Layout) -> Iterator[Reference]:
             yield Reference(("levers", lever.number, "points", index), name, ("points", "slip"))
         for index, name in enumerate(lever.arms):
             yield Reference(("levers", lever.number, "arms", index), name, ("arm",))
+    yield from (
+        Reference(("edges", edge.name), f"edge:{edge.name}", ("edge",), at_key=True)
+        for edge in layout.edges
+    )
     yield from _references_of_scenes(layout)
     yield from _references_of_working(layout)
 
@@ -141,6 +145,8 @@ def _unknown_references(facts: Facts) -> Iterator[Finding]:
         if not any(reference.name in known[kind] for kind in reference.kinds):
             names = [name for kind in reference.kinds for name in known[kind]]
             near = hints.nearest(reference.name, names)
+            if near and reference.where[0] == "edges":
+                near = near.removeprefix("edge:")  # The key is the name alone.
             pointer = pointer_to(*reference.where)
             yield _unknown(pointer, reference.name, reference.kinds, near, at_key=reference.at_key)
     met = {end.text for track in layout.tracks.values() for end in (track.up, track.down)}

@@ -65,7 +65,7 @@ def _too_many(facts: Facts) -> Iterator[Finding]:
             break
         signal = facts.network.heads[head].signal
         yield TOO_MANY_ROUTES.finding(
-            pointer_to("signals", signal),
+            facts.network.heads[head].pointer,
             f"Signal {signal} has more routes than can be followed (4,096 for one signal).",
             "Put stop signals on the way, so that routes end sooner; or make the tracks beyond it "
             "a yard.",
@@ -75,9 +75,11 @@ def _too_many(facts: Facts) -> Iterator[Finding]:
 
 
 def _without_route(facts: Facts) -> Iterator[Finding]:
+    from trappoint.rules.loops import advise_beyond, serves_turned
+
     network = facts.network
     for number, head in enumerate(network.heads):
-        if facts.routes.of_head[number] or number in facts.routes.crowded:
+        if head.elsewhere or facts.routes.of_head[number] or number in facts.routes.crowded:
             continue
         pointer = pointer_to("signals", head.signal)
         yard = facts.yard_of_track.get(head.track)
@@ -93,16 +95,29 @@ def _without_route(facts: Facts) -> Iterator[Finding]:
             continue
         track = facts.layout.tracks[head.track]
         if not track.allows(head.heading):
+            turn = "Let it face the other way (`for`)"
+            turn = turn if serves_turned(facts, number) else "Take it out"
             yield WITHOUT_ROUTE.finding(
                 pointer,
                 f"Signal {head.signal} is for {head.heading} trains, but trains run only "
                 f"{track.running} on {track.id}.",
-                f"Let it face the other way (`for`), or change the `running` of {track.id}.",
+                f"{turn}, or change the `running` of {track.id}.",
                 path=(head.signal, track.id),
                 at_key=True,
             )
             continue
         end = track.end(head.heading).text
+        loop = advise_beyond(facts, number)
+        if loop is not None:
+            yield WITHOUT_ROUTE.finding(
+                pointer,
+                f"Signal {head.signal} has no route: from {head.track}, {head.heading} towards "
+                f"{end}, all ways lead {loop.told}.",
+                loop.fix,
+                path=(head.signal, head.track, *loop.tracks),
+                at_key=True,
+            )
+            continue
         barred = barred_beyond(facts, number)
         yield WITHOUT_ROUTE.finding(
             pointer,
@@ -235,7 +250,7 @@ def _two_for_one(facts: Facts) -> Iterator[Finding]:
 def _for_two_roads(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     for number, arm in enumerate(assignment.arms):
-        if arm.kind != "stop" or facts.layout.signals[arm.signal].form == "disc":
+        if arm.kind != "stop" or arm.elsewhere or facts.layout.signals[arm.signal].form == "disc":
             continue
         lies: dict[int, set[str]] = {}
         for route in assignment.routes_of[number]:

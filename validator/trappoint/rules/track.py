@@ -28,20 +28,31 @@ def _unreachable(facts: Facts) -> Iterator[Finding]:
         return
     reached = _reached(facts)
     places = {network.place_of[state] for state in reached}
+    unreached = [
+        number
+        for number, place in enumerate(network.places)
+        # Only strays come to a drag.
+        if place.kind == "section" and number not in places and number not in network.drags
+    ]
+    if not unreached:
+        return
+    from trappoint.rules.loops import advise_for_unreached
+
+    advice = advise_for_unreached(facts, reached)
     told: set[str] = set()
-    for number, place in enumerate(network.places):
-        if number in network.drags:
-            continue  # Only strays come there.
-        if place.kind != "section" or number in places:
-            continue
+    for number in unreached:
+        place = network.places[number]
         for track in network.tracks_of(number):
             if track not in told:
                 told.add(track)
                 yield UNREACHABLE.finding(
                     pointer_to("tracks", track),
                     f"No train can ever come to {track if place.id != track else place.name}.",
-                    "Look at `running` here and on the tracks beside it, at the ends that it "
-                    "names, and at signals that have no route.",
+                    advice.get(
+                        number,
+                        "Look at `running` here and on the tracks beside it, at the ends that it "
+                        "names, and at signals that have no route.",
+                    ),
                     path=(track,),
                     at_key=True,
                 )

@@ -1,0 +1,225 @@
+"""Ways that come back on themselves, and where a stop signal would end them.
+
+A train that runs round a loop comes back to the points by the other leg. They cannot lie both
+ways, so no route leads round: it has to end inside the loop, at a stop signal there.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.layout import cut_at, opposite
+from trappoint.quoting import listed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.network import Exit, Network
+
+MAX_STEPS = 2_000
+"""The moves that are looked at beyond one signal."""
+
+MAX_STEPS_IN_ALL = 20_000
+"""The moves that are looked at beyond all signals of a plan, where tracks cannot be reached."""
+
+MAX_TRIES = 8
+"""The sites for a signal that are tried in one loop."""
+
+
+class Advice(NamedTuple):
+    """What to say where all ways beyond a signal come back on themselves."""
+
+    told: str
+    """Over what they lead, and what they come back to."""
+    fix: str
+    tracks: tuple[str, ...]
+    """The tracks on which the loop may have its signal."""
+
+
+class Loop(NamedTuple):
+    """A way that comes back on itself."""
+
+    path: tuple[int, ...]
+    """The states on the way round, in order."""
+    back_at: int
+    """The place that it comes back to."""
+
+
+class Ways(NamedTuple):
+    """What lies beyond a signal."""
+
+    leads_on: bool
+    """True where some way ends at a signal, at the end of the track, at a limit or in a yard."""
+    loops: tuple[Loop, ...]
+    steps: int
+    """The moves that were looked at."""
+
+
+def follow_ways(
+    facts: Facts, exits: Iterable[Exit], held: frozenset[int], *, shunting: bool = False
+) -> Ways:
+    """Follow every way from some exits on, up to where a route may end or cannot go on.
+
+    ``held``: states that count as held by a stop signal, whatever stands there now.
+    """
+    together, exits_of = facts.together, facts.network.exits
+    loops: list[Loop] = []
+    leads_on = False
+    steps = 0
+    waiting: list[tuple[Exit, tuple[int, ...], dict[int, str]]] = [(e, (), {}) for e in exits]
+    waiting.reverse()
+    while waiting and steps < MAX_STEPS:
+        steps += 1
+        exit_, path, lies = waiting.pop()
+        if lies.get(exit_.element, exit_.lie) != exit_.lie or exit_.to in path:
+            at = exit_.element if exit_.element in lies else facts.network.place_of[exit_.to]
+            loops.append(Loop(path, at))
+            continue
+        if exit_.element >= 0:
+            lever = together.lever_of[exit_.element]
+            word = together.word(exit_.element, exit_.lie)
+            same = [place for place in together.members[lever] if place in lies]
+            if any(together.word(place, lies[place]) != word for place in same):
+                continue
+            lies = {**lies, exit_.element: exit_.lie}
+        if exit_.to in held or _ends_route(facts.network, exit_.to, shunting):
+            leads_on = True
+            continue
+        waiting += [(onward, (*path, exit_.to), lies) for onward in reversed(exits_of[exit_.to])]
+    # Where there is too much to look at, nothing is said against the signal.
+    return Ways(leads_on or bool(waiting), tuple(loops), steps)
+
+
+def _ends_route(network: Network, state: int, shunting: bool) -> bool:
+    facing = network.facing[state]
+    if facing >= 0 and (shunting or network.heads[facing].stops):
+        return True
+    return network.terminal[state] or network.limit[state] or network.place(state).kind == "yards"
+
+
+def sites_in(facts: Facts, loops: Iterable[Loop], held: frozenset[int]) -> dict[Loop, int]:
+    """Return for each loop the state in which a stop signal of its own would hold trains.
+
+    That signal has a route itself. Loops without such a site are left out.
+    """
+    found: dict[Loop, int] = {}
+    tracks = [(loop, tuple(_sections(facts.network, loop))) for loop in loops]
+    count = Counter(state for _, states in tracks for state in states)
+    known: dict[int, bool] = {}
+    for loop, states in tracks:
+        ranked = sorted(
+            enumerate(states),
+            key=lambda each: (
+                count[each[1]],
+                facts.network.place_of[each[1]] in facts.network.stand_at,
+                each[0],
+            ),
+            reverse=True,
+        )
+        for _, state in ranked[:MAX_TRIES]:
+            if state not in known:
+                beyond = follow_ways(facts, facts.network.exits[state], held | {state})
+                known[state] = beyond.leads_on
+            if known[state]:
+                found[loop] = state
+                break
+    return found
+
+
+def _sections(network: Network, loop: Loop) -> Iterator[int]:
+    """Yield the states on the way round in which a stop signal could hold trains.
+
+    A signal for shunting alone may stand there already: a stop arm goes with it.
+    """
+    for state in loop.path:
+        facing = network.facing[state]
+        held = facing >= 0 and network.heads[facing].stops
+        if network.place(state).kind == "section" and not held:
+            yield state
+
+
+def tell_site(network: Network, state: int) -> str:
+    """Tell where a signal stands that holds trains in a state of a section."""
+    piece, way = network.last_piece(state)
+    cuts = network.cuts[piece.track]
+    last = len(cuts) if way == "down" else 0
+    where = f"its {way} end"
+    if piece.part != last:
+        where = f"{cuts[piece.part if way == 'down' else piece.part - 1]:.12g} mm"
+    return f"for {way} trains on {piece.track}, at {where}"
+
+
+def tell_sites(network: Network, sites: Iterable[int]) -> str:
+    """Tell where a loop may have its signal: at one of these sites."""
+    return ", or ".join(tell_site(network, state) for state in dict.fromkeys(sites))
+
+
+def tell_round(facts: Facts, loops: tuple[Loop, ...]) -> str:
+    """Tell over what tracks the first of some loops leads, and what it comes back to."""
+    network, first = facts.network, loops[0]
+    tracks = [track for state in first.path for track in network.tracks_run(state)]
+    over = f" over {listed(list(dict.fromkeys(tracks)), 'and')}" if tracks else ""
+    return f"round{over} and back to {network.places[first.back_at].id}"
+
+
+def advise_beyond(facts: Facts, head: int) -> Advice | None:
+    """Say how a signal without a route gets one; None where no loop is to blame."""
+    network = facts.network
+    held = frozenset((network.held_at[head],))
+    ways = follow_ways(facts, network.starts(head), held, shunting=not network.heads[head].stops)
+    sites = {} if ways.leads_on else sites_in(facts, ways.loops, held)
+    if not sites:
+        return None
+    return Advice(
+        tell_round(facts, ways.loops),
+        _fix(network, sites.values()),
+        tuple(dict.fromkeys(network.last_piece(site)[0].track for site in sites.values())),
+    )
+
+
+def advise_for_unreached(facts: Facts, reached: set[int]) -> dict[int, str]:
+    """Return for each place in a loop that no route leads into what makes it reached."""
+    network = facts.network
+    known = {network.place_of[state] for state in reached}
+    found: dict[int, dict[int, None]] = {}
+    heads = [head for head, state in enumerate(network.held_at) if state in reached]
+    steps = 0
+    for head in sorted(heads, key=lambda head: len(facts.routes.of_head[head])):
+        held = frozenset((network.held_at[head],))
+        ways = follow_ways(
+            facts, network.starts(head), held, shunting=not network.heads[head].stops
+        )
+        loops = [
+            loop
+            for loop in ways.loops
+            if not known.issuperset(network.place_of[state] for state in loop.path)
+        ]
+        for loop, site in sites_in(facts, loops, held).items():
+            for state in loop.path:
+                found.setdefault(network.place_of[state], {})[site] = None
+        steps += ways.steps
+        if steps > MAX_STEPS_IN_ALL:
+            break
+    return {place: _fix(network, sites) for place, sites in found.items()}
+
+
+def _fix(network: Network, sites: Iterable[int]) -> str:
+    return f"The loop needs a stop signal of its own: put one {tell_sites(network, sites)}."
+
+
+def serves_turned(facts: Facts, head: int) -> bool:
+    """Tell whether a signal would have a route if it faced the other way."""
+    network, described = facts.network, facts.network.heads[head]
+    track, turned = facts.layout.tracks[described.track], opposite(described.heading)
+    along = cut_at(described, track) >= 0
+    if described.at_mm is not None and not along:
+        return False  # Its measure puts it right at the end that its trains would come from.
+    at_mm = described.at_mm if along else None
+    state = network.section_state(track.id, turned, at_mm)
+    if state is None or network.facing[state] >= 0 or not track.allows(turned):
+        return False
+    held = frozenset((state,))
+    exits = network.exits[state]
+    return follow_ways(facts, exits, held, shunting=not described.stops).leads_on
