@@ -77,7 +77,6 @@ OWN = {
     "rules.fitting",
     "rules.fitting_posts",
     "rules.fitting_trains",
-    "rules.fitting_trains",
     "rules.forms",
     "rules.frame",
     "rules.holding",

@@ -17,7 +17,7 @@ from trappoint.findings import CAUTION, CAUTION_SHORT
 EXPECTED = Path(__file__).parent / "expected"
 
 RENAMED = GOOD.replace("loop-west", "loop")
-MOVED = GOOD.replace('"2": {"track": "main",', '"2": {"track": "main", "at_mm": 1300,')
+MOVED = GOOD.replace('"2": {"track": "main",', '"2": {"track": "loop-east", "at_mm": 100,')
 
 
 def flat(text: str) -> str:
@@ -63,7 +63,7 @@ def test_json_has_the_form_that_is_written_down(tmp_path: Path) -> None:
     found = json.loads(trappoint("compare", KELPIE, new, "--format", "json").stdout)
     assert list(found) == [
         *("tool", "version", "old", "new", "differ", "written_differently", "compared"),
-        *("things", "arms", "routes", "conflicts", "duties", "findings"),
+        *("things", "arms", "routes", "conflicts", "duties", "findings", "caution"),
     ]
     assert (found["old"]["holds"], found["new"]["holds"], found["differ"]) == (True, False, True)
     keys: set[str] = set()
@@ -182,7 +182,7 @@ def test_revisions(history: Club) -> None:
 def test_branch_against_branch(history: Club) -> None:
     done = history.trappoint("compare", f"main:{PLAN}", f"winter:{PLAN}")
     assert "track loop-west: renamed: it was called loop" in done.stdout
-    assert "1300 mm from the up end; before on main" in flat(done.stdout)
+    assert "100 mm from the up end; before on main" in flat(done.stdout)
     assert "Before it held. Now it does not hold" in flat(done.stdout)
 
 

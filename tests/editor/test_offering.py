@@ -189,3 +189,9 @@ def test_nothing_is_raised_anywhere() -> None:
         for offset in range(0, len(text), 3):
             offers(sketch, offset, Checked())
             offers(Sketch(text[:offset]), offset, KNOWN, sketch)
+
+
+def test_the_names_of_edges_are_offered_where_something_is_said_about_them() -> None:
+    new = '"edges": {"|"},\n  "points": {'
+    assert {"town", "quarry"} <= set(words('"points": {', new))
+    assert "held" in words('"points": {', '"edges": {"town": {"|"}},\n  "points": {')

@@ -81,7 +81,7 @@ def test_a_signal_a_track_a_leg_and_a_joint() -> None:
 
 def test_the_verdict_has_the_caution_with_it() -> None:
     said = told('"title"', '"tit|le"')
-    assert "The plan holds: no two trains can be brought together as signalled." in said
+    assert "The plan holds, for trains up to 610 mm (siding): no two trains can be" in said
     assert CAUTION_SHORT in said
     assert told('"title"', '"tit|le"', Checked()) == "What the layout is called."
 

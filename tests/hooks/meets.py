@@ -7,25 +7,40 @@ from typing import Any
 
 
 def board(*, stand: bool, edge: str = "door") -> str:
-    """One track from a buffer to an edge: with one place there is nobody to be met."""
-    track = {"up": "buffer", "down": f"edge:{edge}", "stand": stand}
-    return _plan(tracks={"line": track})
+    """One track between two edges, with no signal: beyond an edge nobody is to be met."""
+    return _plan(tracks={"line": {"up": "edge:back-door", "down": f"edge:{edge}", "stand": stand}})
+
+
+def misspelt(text: str) -> str:
+    """A board with a slip of its own: a platform beside a track that there is not."""
+    return _plan(**(json.loads(text) | {"platforms": {"A": {"tracks": ["lien"]}}}))
 
 
 def meet(**boards: str) -> str:
-    """The two boards face to face: where trains may stand on both, nothing holds them."""
+    """The two boards as halves of a ring, with flaps between them on which trains run one way.
+
+    Where trains may stand on both boards, nothing holds them.
+    """
     return _plan(
-        tracks={},
         boards={
             "west": {"plan": boards.get("west", "boards/west.layout.json")},
             "east": {"plan": boards.get("east", "boards/east.layout.json"), "reversed": True},
         },
-        joins=[{"a": "west:door", "b": "east:door"}],
+        joins=[
+            {"a": "west:door", "b": ":west"},
+            {"a": "east:door", "b": ":east"},
+            {"a": "west:back-door", "b": ":back-west"},
+            {"a": "east:back-door", "b": ":back-east"},
+        ],
+        tracks={
+            "flap": {"up": "edge:west", "down": "edge:east", "running": "up"},
+            "back-flap": {"up": "edge:back-east", "down": "edge:back-west", "running": "up"},
+        },
     )
 
 
 def _plan(**given: Any) -> str:
-    return json.dumps({"format": "trappoint-layout/1", **given}, indent=1)
+    return json.dumps({"format": "trappoint-layout/1"} | given, indent=1)
 
 
 WEST, EAST, MEET = "boards/west.layout.json", "boards/east.layout.json", "meets/spring.layout.json"

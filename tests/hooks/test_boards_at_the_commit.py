@@ -32,7 +32,7 @@ def test_a_board_that_is_fine_alone_but_not_in_the_meet(member: Member) -> None:
     member.write(CLASH, EAST)
     gone, said = member.commit("-a")
     assert not gone
-    assert f"{EAST}:6:12 error unheld-exit A train in east/line" in said
+    assert f"{EAST}:6:12 error unheld-exit Nothing stops a train in east/line" in said
     assert f"{MEET} does not hold" in said
     assert f"{EAST} does not hold" not in said
 
@@ -53,7 +53,7 @@ def test_a_board_that_is_deleted_or_renamed(member: Member) -> None:
     member.git("mv", EAST, "boards/far-east.layout.json")
     gone, said = member.commit()
     assert not gone
-    assert f"{MEET}:9:12 error board-not-found There is no file {EAST}." in said
+    assert f"{MEET}:8:12 error board-not-found There is no file {EAST}." in said
     member.git("mv", "boards/far-east.layout.json", EAST)
     member.git("rm", "--quiet", EAST)
     gone, said = member.commit()
@@ -109,7 +109,7 @@ def commit(bench: Bench, club: Path, files: dict[str, str]) -> tuple[int, str]:
 def test_pre_commit_names_the_board_alone_and_the_meet_is_found(bench: Bench, club: Path) -> None:
     code, said = commit(bench, club, {EAST: CLASH})
     assert code == 1
-    assert f"{EAST}:6:12 error unheld-exit A train in east/line" in said
+    assert f"{EAST}:6:12 error unheld-exit Nothing stops a train in east/line" in said
     assert f"{MEET} does not hold" in said
     assert f"{EAST} does not hold" not in said
     code, said = commit(bench, club, {EAST: GOOD[EAST].replace("{", '{"title": "East",', 1)})
@@ -126,7 +126,7 @@ def test_pre_commit_with_a_board_that_is_deleted(bench: Bench, club: Path) -> No
     bench.git("rm", "--quiet", EAST, cwd=club)
     code, said = commit(bench, club, {})
     assert code == 1
-    assert f"{MEET}:9:12 error board-not-found There is no file {EAST}." in said
+    assert f"{MEET}:8:12 error board-not-found There is no file {EAST}." in said
     bench.git("rm", "--quiet", MEET, cwd=club)
     code, said = commit(bench, club, {})
     assert code == 0, said

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from hooks.meets import CLASH, EAST, GOOD, MEET, WEST, board, meet
+from hooks.meets import CLASH, EAST, GOOD, MEET, WEST, board, meet, misspelt
 from hooks.pushing import Club
 
 
@@ -26,8 +26,8 @@ def test_a_board_that_is_fine_alone_but_not_in_the_meet(club: Club) -> None:
     assert not taken
     assert f"rejected, for commit {commit[:7]} (Wait on the second board too)" in said
     line = 1 + next(n for n, text in enumerate(CLASH.splitlines()) if '"down"' in text)
-    assert f"{EAST}:{line}:12 error unheld-exit A train in east/line" in said
-    assert f"{WEST}:6:12 error unheld-exit A train in west/line" in said
+    assert f"{EAST}:{line}:12 error unheld-exit Nothing stops a train in east/line" in said
+    assert f"{WEST}:5:10 error unheld-exit Nothing stops a train in west/line" in said
     assert f"{MEET} does not hold" in said
     assert said.count("does not hold") == 1  # each board does, by itself
     assert club.at("main") == before
@@ -53,7 +53,7 @@ def test_a_board_that_is_deleted(club: Club) -> None:
     club.commit_files("The owner has left", {EAST: None})
     taken, said = club.push("HEAD:main")
     assert not taken
-    assert f"{MEET}:9:12 error board-not-found There is no file {EAST}." in said
+    assert f"{MEET}:8:12 error board-not-found There is no file {EAST}." in said
     club.commit_files("And the meet is off", {MEET: None})
     assert club.push("HEAD:main") == (True, "")
 
@@ -73,7 +73,7 @@ def test_an_edge_of_a_board_that_gets_another_name(club: Club) -> None:
     club.commit_files("Rebuilt", {EAST: board(stand=False, edge="gate")})
     taken, said = club.push("HEAD:main")
     assert not taken
-    assert f"{MEET}:16:9 error join-without-edge east:door: no track end of the plan" in said
+    assert f"{MEET}:18:9 error join-without-edge east:door: no track end of the plan" in said
 
 
 def test_boards_are_those_of_the_commit_and_not_of_the_folder(club: Club) -> None:
@@ -99,12 +99,12 @@ def test_a_meet_that_was_bad_before_may_stay_so(club: Club) -> None:
 def test_strict_judges_every_whole_and_tells_nothing_twice(tmp_path: Path) -> None:
     found = Club(tmp_path, "--strict")
     other = MEET.replace("spring", "summer")
-    bad = GOOD[WEST].replace('"buffer"', '"p1.toe"')
+    bad = misspelt(GOOD[WEST])
     found.commit_files("All at once", {**GOOD, WEST: bad, other: GOOD[MEET]})
     taken, said = found.push("HEAD:main")
     assert not taken
     assert said.count("error unknown-reference") == 1
-    assert f"{WEST}:5:10 error unknown-reference" in said
+    assert f"{WEST}:13:5 error unknown-reference" in said
 
 
 def test_a_path_that_leaves_the_repository(club: Club) -> None:

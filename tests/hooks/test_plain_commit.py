@@ -81,7 +81,7 @@ def test_a_bad_plan_is_not_committed(member: Member) -> None:
     gone, said = member.commit("-a")
     assert not gone
     line = 1 + next(n for n, text in enumerate(BAD.splitlines()) if '"siding":' in text)
-    assert said.startswith(f"{PLAN}:{line}:22 error unheld-exit A train in siding")
+    assert said.startswith(f"{PLAN}:{line}:22 error unheld-exit Nothing stops a train in siding")
     assert said.endswith(f"{CAUTION_SHORT} Nothing was committed.")
     assert member.git("rev-parse", "HEAD") == before
     member.write(GOOD.replace("Kelpie", "Selkie"))
@@ -203,8 +203,8 @@ def test_only_what_gets_worse_where_that_is_asked_for(member: Member) -> None:
     member.write(WORSE)
     gone, said = member.commit("-a")
     assert not gone
-    assert "A train in main" in said
-    assert "A train in siding, running up, comes" not in said
+    assert "Nothing stops a train in main" in said
+    assert "Nothing stops a train in siding" not in said
 
 
 def test_binary_and_odd_files(member: Member) -> None:

@@ -61,7 +61,7 @@ def test_a_bad_plan_is_rejected_and_a_mended_one_committed(bench: Bench, club: P
     line = 1 + next(n for n, text in enumerate(BAD.splitlines()) if '"siding":' in text)
     assert f"{PLAN}:{line}:22 error unheld-exit" in said
     words = " ".join(said.split())
-    assert "A train in siding, running up, comes to p3 without passing a stop signal" in words
+    assert "Nothing stops a train in siding, running up, before loop-west," in words
     assert "How they meet:" in words
     assert CAUTION_SHORT in words
     assert bench.git("rev-parse", "HEAD", cwd=club) == before

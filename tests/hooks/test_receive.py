@@ -39,7 +39,7 @@ def test_a_good_plan_is_taken_and_a_bad_one_is_not(club: Club) -> None:
     line = 1 + next(n for n, text in enumerate(BAD.splitlines()) if '"siding":' in text)
     assert said.startswith(
         f"refs/heads/main: rejected, for commit {bad[:7]} (Signal 6 moved to another layout): "
-        f"{PLAN}:{line}:22 error unheld-exit A train in siding, running up, comes to p3"
+        f"{PLAN}:{line}:22 error unheld-exit Nothing stops a train in siding, running up,"
     )
     assert "How they meet:" in said
     assert f"{PLAN} does not hold" in said
@@ -77,8 +77,8 @@ def test_a_new_branch_is_judged_against_what_it_grew_from(club: Club) -> None:
     taken, said = club.push()
     assert not taken
     assert "refs/heads/worse: rejected" in said
-    assert "A train in main" in said
-    assert "A train in siding, running up, comes" not in said
+    assert "Nothing stops a train in main" in said
+    assert "Nothing stops a train in siding" not in said
     club.git("checkout", "--quiet", "-b", "same", "main")
     assert club.push() == (True, "")
 
@@ -94,8 +94,8 @@ def test_what_was_bad_before_may_stay_so_or_get_better_but_not_worse(club: Club)
     club.commit("Undone again", quay=WORSE)
     taken, said = club.push()
     assert not taken
-    assert "A train in main" in said
-    assert "A train in siding, running up, comes" not in said
+    assert "Nothing stops a train in main" in said
+    assert "Nothing stops a train in siding" not in said
 
 
 def test_strict_rejects_what_was_bad_before(club: Club) -> None:
@@ -131,7 +131,7 @@ def test_a_plan_renamed_stays_the_same_plan(club: Club) -> None:
     taken, said = club.push()
     assert not taken
     assert "(Renamed and worse): folder/quay b.layout.json:" in said
-    assert "A train in siding, running up, comes" not in said
+    assert "Nothing stops a train in siding" not in said
 
 
 def test_a_copy_of_a_bad_plan_is_a_new_bad_plan(club: Club) -> None:
@@ -167,8 +167,8 @@ def test_of_many_commits_the_one_that_brought_it_is_named(club: Club) -> None:
     assert said.count("rejected") == 2
     assert said.count("z.layout.json:") == 2
     for part in said.split("refs/heads/main: rejected, ")[1:]:
-        assert ("A train in siding" in part) is part.startswith(one)
-        assert ("A train in main" in part) is part.startswith(other)
+        assert ("Nothing stops a train in siding" in part) is part.startswith(one)
+        assert ("Nothing stops a train in main" in part) is part.startswith(other)
 
 
 def test_what_a_later_commit_mends_does_no_harm_unless_each_is_judged(club: Club) -> None:

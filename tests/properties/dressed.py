@@ -18,7 +18,9 @@ AT_ONE_OF_SEVERAL = frozenset(
         "arms-out-of-order",
         "leg-met-twice",
         "reversing-loop",
+        "scene-trains-not-parted",
         "signals-on-one-spot",
+        "stands-not-parted",
         "standstill",
         "two-arms-for-one-route",
         "up-meets-up",
@@ -56,8 +58,13 @@ def _arms_for_roads(rng: random.Random, plan: Plan) -> None:
         signal = plan["signals"][entry.signal]
         if len(signal["arms"]) > 1 or not 1 < len(entry.routes) < 6 or rng.random() < 0.2:
             continue
+        kind = {} if entry.kind == "stop" else {"kind": entry.kind}
         arms = [
-            {"id": f"{entry.arm}r{number}", "to": sorted(set(route.over), key=route.over.index)}
+            {
+                "id": f"{entry.arm}r{number}",
+                **kind,
+                "to": sorted(set(route.over), key=route.over.index),
+            }
             for number, route in enumerate(entry.routes)
             if route.over
         ]

@@ -14,12 +14,13 @@ import re
 from typing import NamedTuple
 
 from oracle.heads import NotJudgedError
+from oracle.sections import Sections
 from oracle.two_trains import ReplayError, TooLargeError, holds, replay
 from slips.dressing import wrong
 from slips.kinds import Slip
-from slips.meaning import Plan
+from slips.meaning import Meaning, Plan
 from slips.opinion import Fault
-from slips.rules import COUNTING, FORM, PROVED, SECOND_OPINION, WHOLE
+from slips.rules import COUNTING, ELSEWHERE, FORM, PROVED, SECOND_OPINION, WHOLE
 from slips.whole import broken
 from trappoint import Report, check
 from trappoint.findings import Finding
@@ -40,6 +41,8 @@ class Base(NamedTuple):
     name: str
     plan: Plan
     said: frozenset[tuple[str, str, str]]
+    over: dict[str, frozenset[str]]
+    """The tracks and elements over which the roads of each signal and each arm lead."""
 
 
 def base_of(name: str, plan: Plan) -> Base:
@@ -48,8 +51,25 @@ def base_of(name: str, plan: Plan) -> Base:
     assert report.holds is True, name
     assert holds(plan, 2_000_000), name
     assert wrong(plan) == [], (name, wrong(plan))
-    assert all(finding.level == "note" for finding in report.findings), (name, report.findings)
-    return Base(name, plan, frozenset(_key(finding) for finding in report.findings))
+    # Whether trains fit, for instance, is for others to say.
+    said = [each for each in report.findings if each.rule in SECOND_OPINION | PROVED | FORM]
+    assert all(finding.level == "note" for finding in said), (name, said)
+    keys = frozenset(_key(finding) for finding in report.findings)
+    return Base(name, plan, keys, _roads_over(Meaning(plan)))
+
+
+def _roads_over(
+    meaning: Meaning, before: dict[str, frozenset[str]] | None = None
+) -> dict[str, frozenset[str]]:
+    """Over which tracks and elements the roads of each signal and of each arm lead, or led."""
+    over = {name: {*names} for name, names in (before or {}).items()}
+    for arm in meaning.arms:
+        for road in meaning.of_head(arm.key):
+            for place in road.places:
+                met = meaning.tracks_at.get(place, [place])
+                over.setdefault(arm.signal, set()).update(met)
+                over.setdefault(arm.id, set()).update(met)
+    return {name: frozenset(found) for name, found in over.items()}
 
 
 def _key(finding: Finding) -> tuple[str, str, str]:
@@ -72,8 +92,11 @@ def judge(base: Base, kind: str, slip: Slip, report: Report) -> Outcome | None:
     said_wrongly = _said_wrongly(slip, report, new, faults, truly)
     if said_wrongly:
         return Outcome("false", said_wrongly)
+    beside = _beside(slip) if report.facts is not None else slip
+    over = base.over if report.facts is None else _roads_over(Meaning(slip.plan), base.over)
     for finding in new:
-        if finding.rule in COUNTING[kind] and in_place(slip, finding):
+        near = in_place(beside, finding) or _roads_changed(over, beside, finding)
+        if finding.rule in COUNTING[kind] and near:
             return Outcome("caught", finding.rule)
     if truly and not faults:
         return Outcome("right", "")
@@ -83,11 +106,31 @@ def judge(base: Base, kind: str, slip: Slip, report: Report) -> Outcome | None:
     return Outcome("missed", f"{holding}; wrong: {told or '-'}; said: {elsewhere or '-'}")
 
 
+def _beside(slip: Slip) -> Slip:
+    """The slip, its names with those of the tracks that are one section with one of them."""
+    sections = Sections(slip.plan).sections.values()
+    tracks = [{piece.track for piece in section.pieces} for section in sections]
+    more = (each for each in tracks if not slip.names.isdisjoint(each))
+    return slip._replace(names=slip.names.union(*more))
+
+
+def _roads_changed(over: dict[str, frozenset[str]], slip: Slip, finding: Finding) -> bool:
+    """Whether a finding is on arms of which a road leads, or led, over what was changed.
+
+    Where a road is missed, the finding lists those that are left; where two roads conflict that
+    have become longer, it names the arms.
+    """
+    named = {"arm-needs-to": finding.pointer.split("/")[2:3], "scene-arms-conflict": finding.path}
+    return any(
+        not slip.names.isdisjoint(over.get(name, ())) for name in named.get(finding.rule, ())
+    )
+
+
 def _second_opinion(slip: Slip, report: Report) -> tuple[list[Fault], bool]:
     """All that is wrong, and whether the plan holds (False where that can not be asked)."""
     if report.layout is None:
         return [], False
-    faults = list(broken(slip.plan))
+    faults = broken(slip.plan)
     if faults:
         return faults, False
     try:
@@ -113,6 +156,8 @@ def _contradicted(slip: Slip, finding: Finding, faults: list[Fault]) -> bool:
         return finding.level == "error" and not _replays(slip.plan, finding)
     if finding.rule in FORM:
         return not in_place(slip, finding)
+    if finding.rule in ELSEWHERE:
+        return False
     if finding.rule in SECOND_OPINION:
         return not any(_tells(finding, each) for each in faults)
     return finding.level == "error"  # on all other errors there is no second opinion
@@ -149,8 +194,9 @@ def in_place(slip: Slip, finding: Finding) -> bool:
             return True
         if at.startswith(f"{pointer}/") and pointer.count("/") >= 2:
             return True
-    words = set(re.findall(r"[\w-]+", finding.message))
-    if any(name in finding.message if " " in name or ":" in name else name in words
+    told = f"{finding.message} {finding.fix}"
+    words = set(re.findall(r"[\w-]+", told))
+    if any(name in told if " " in name or ":" in name else name in words
            for name in slip.names if not name.isdigit()):  # fmt: skip
         return True
     return not slip.names.isdisjoint(_named(finding))

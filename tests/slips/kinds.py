@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import Any, NamedTuple
 
 from slips.dressing import copied
-from slips.meaning import Plan, many
+from slips.meaning import Plan, arms_of, many
 from slips.opinion import lies_of
 from slips.track_lines import OTHER
 
@@ -49,7 +49,15 @@ def _arm_ids(plan: Plan, signal: str) -> tuple[str, ...]:
     return tuple(arm["id"] for arm in plan["signals"][signal]["arms"])
 
 
-def _forget_arms(plan: Plan, *gone: str) -> None:
+def names_of(plan: Plan, signal: str) -> tuple[str, ...]:
+    """A signal, its arms, the tracks that it stands on, and the yards of these."""
+    tracks = [arm.key[0] for arm in arms_of(plan) if arm.signal == signal]
+    tracks = list(dict.fromkeys([plan["signals"][signal]["track"], *tracks]))
+    yards = [yard for track in tracks for yard in yards_with(plan, track)]
+    return (signal, *_arm_ids(plan, signal), *tracks, *yards)
+
+
+def forget_arms(plan: Plan, *gone: str) -> None:
     """Take out all that names these arms."""
     for _, _, arm in arms_in(plan, "stop", "distant", "calling-on", "shunt"):
         for key in ("never_with", "repeats"):
@@ -76,15 +84,13 @@ def _forget_arms(plan: Plan, *gone: str) -> None:
 def signal_left_out(plan: Plan) -> Iterator[Slip]:
     for signal in plan["signals"]:
         new = copied(plan)
-        arms = _arm_ids(plan, signal)
         del new["signals"][signal]
-        _forget_arms(new, *arms)
+        forget_arms(new, *_arm_ids(plan, signal))
         track = plan["signals"][signal]["track"]
-        names = (signal, *arms, track, *_yards_with(plan, track))
-        yield slip(new, f"{signal} on {track}", f"/tracks/{track}", names=names)
+        yield slip(new, f"{signal} on {track}", f"/tracks/{track}", names=names_of(plan, signal))
 
 
-def _yards_with(plan: Plan, track: str) -> list[str]:
+def yards_with(plan: Plan, track: str) -> list[str]:
     yards = plan.get("yards", {})
     return [name for name in yards if track in yards[name].get("tracks", [])]
 
@@ -93,9 +99,13 @@ def signal_faces_other_way(plan: Plan) -> Iterator[Slip]:
     for signal, value in plan["signals"].items():
         new = copied(plan)
         new["signals"][signal]["for"] = OTHER[value["for"]]
-        track = value["track"]
-        names = (signal, *_arm_ids(plan, signal), track, *_yards_with(plan, track))
-        yield slip(new, signal, f"/signals/{signal}/for", names=names)
+        yield slip(new, signal, f"/signals/{signal}/for", names=names_of(plan, signal))
+
+
+def tracks_at(plan: Plan, element: str) -> list[str]:
+    """The tracks that meet points or a crossing."""
+    ends = {name: (track["up"], track["down"]) for name, track in plan["tracks"].items()}
+    return [name for name, both in ends.items() if element in [e.partition(".")[0] for e in both]]
 
 
 def _beside(plan: Plan, track: str) -> list[str]:
@@ -113,7 +123,7 @@ def signal_on_neighbour(plan: Plan) -> Iterator[Slip]:
         for track in _beside(plan, value["track"]):
             new = copied(plan)
             new["signals"][signal]["track"] = track
-            names = (signal, *_arm_ids(plan, signal), value["track"], track)
+            names = (*names_of(plan, signal), track)
             told = f"{signal} on {track} not {value['track']}"
             yield slip(new, told, f"/signals/{signal}", f"/tracks/{value['track']}", names=names)
 
@@ -125,7 +135,7 @@ def signals_exchanged(plan: Plan) -> Iterator[Slip]:
         if tracks[0] != tracks[1] and plan["signals"][one]["for"] == plan["signals"][other]["for"]:
             new = copied(plan)
             new["signals"][one]["track"], new["signals"][other]["track"] = tracks[::-1]
-            names = (one, other, *_arm_ids(plan, one), *_arm_ids(plan, other), *tracks)
+            names = (*names_of(plan, one), *names_of(plan, other))
             at = (f"/signals/{one}", f"/signals/{other}")
             yield slip(new, f"{one} and {other}", *at, names=names)
 
@@ -136,8 +146,7 @@ def at_mm_from_wrong_end(plan: Plan) -> Iterator[Slip]:
         if "at_mm" in value and length is not None and 2 * value["at_mm"] != length:
             new = copied(plan)
             new["signals"][signal]["at_mm"] = length - value["at_mm"]
-            names = (signal, *_arm_ids(plan, signal), value["track"])
-            yield slip(new, signal, f"/signals/{signal}/at_mm", names=names)
+            yield slip(new, signal, f"/signals/{signal}/at_mm", names=names_of(plan, signal))
 
 
 # ---- arms --------------------------------------------------------------------------------------
@@ -174,9 +183,8 @@ def arm_left_out(plan: Plan) -> Iterator[Slip]:
         if len(plan["signals"][signal]["arms"]) > 1:
             new = copied(plan)
             del new["signals"][signal]["arms"][index]
-            _forget_arms(new, arm["id"])
-            track = plan["signals"][signal]["track"]
-            names = (arm["id"], signal, *_arm_ids(plan, signal), track)
+            forget_arms(new, arm["id"])
+            names = names_of(plan, signal)
             yield slip(new, arm["id"], f"/signals/{signal}/arms", names=names)
 
 
@@ -205,7 +213,7 @@ def arm_of_wrong_kind(plan: Plan) -> Iterator[Slip]:
                 new = copied(plan)
                 new["signals"][signal]["arms"][index]["kind"] = kind
                 track = plan["signals"][signal]["track"]
-                names = (signal, *_arm_ids(plan, signal), track)
+                names = names_of(plan, signal)
                 told = f"{arm['id']} as {kind}"
                 yield slip(new, told, f"/signals/{signal}", f"/tracks/{track}", names=names)
 
@@ -251,7 +259,8 @@ def crossover_told_apart(plan: Plan) -> Iterator[Slip]:
                 if set(own) == set(group):
                     new["levers"][key]["points"] = own[:1]
                     new["levers"][str(len(new["levers"]) + 1)] = {"points": own[1:]}
-        yield slip(new, " and ".join(group), "/worked_together", names=tuple(group))
+        names = (*group, *(track for each in group for track in tracks_at(plan, each)))
+        yield slip(new, " and ".join(group), "/worked_together", names=names)
 
 
 def crossover_with_wrong(plan: Plan) -> Iterator[Slip]:
@@ -261,7 +270,8 @@ def crossover_with_wrong(plan: Plan) -> Iterator[Slip]:
             if other not in group:
                 new = copied(plan)
                 new["worked_together"][number] = [group[0], other]
-                names = (*group, other)
+                members = (*group, other)
+                names = (*members, *(each for name in members for each in tracks_at(plan, name)))
                 told = f"{group[0]} with {other} not {group[1]}"
                 yield slip(new, told, f"/worked_together/{number}", names=names)
 
@@ -300,11 +310,12 @@ def wrong_normal(plan: Plan) -> Iterator[Slip]:
 
 
 def running_reversed(plan: Plan) -> Iterator[Slip]:
+    # What is told of a wrong `running` is mostly told of the tracks that lead to it.
     for name, track in plan["tracks"].items():
         if track.get("running", "both") != "both":
             new = copied(plan)
             new["tracks"][name]["running"] = OTHER[track["running"]]
-            names = (name, *_yards_with(plan, name))
+            names = (name, *_beside(plan, name), *yards_with(plan, name))
             yield slip(new, name, f"/tracks/{name}/running", names=names)
 
 
@@ -313,7 +324,7 @@ def running_forgotten(plan: Plan) -> Iterator[Slip]:
         if track.get("running", "both") != "both":
             new = copied(plan)
             del new["tracks"][name]["running"]
-            names = (name, *_yards_with(plan, name))
+            names = (name, *_beside(plan, name), *yards_with(plan, name))
             yield slip(new, name, f"/tracks/{name}", names=names)
 
 
@@ -330,8 +341,8 @@ def track_turned_round(plan: Plan) -> Iterator[Slip]:
         new = copied(plan)
         new["tracks"][name]["up"], new["tracks"][name]["down"] = track["down"], track["up"]
         # Its signals are turned round with it: what is told of them is in place.
-        beside = [signal for signal, value in plan["signals"].items() if value["track"] == name]
-        names = (name, *beside, *(arm for signal in beside for arm in _arm_ids(plan, signal)))
+        beside = {arm.signal for arm in arms_of(plan) if arm.key[0] == name}
+        names = (name, *(each for signal in beside for each in names_of(plan, signal)))
         yield slip(new, name, f"/tracks/{name}", names=names)
 
 
@@ -344,7 +355,9 @@ def platform_on_wrong_track(plan: Plan) -> Iterator[Slip]:
                     new["platforms"][name]["tracks"][index] = other
                     at = f"/platforms/{name}/tracks/{index}"
                     told = f"{name} on {other} not {track}"
-                    yield slip(new, told, at, names=(f"platform {name}", track, other))
+                    # A single letter is a word too.
+                    own = (name,) if len(name) > 1 else ()
+                    yield slip(new, told, at, names=(f"platform {name}", *own, track, other))
 
 
 def yard_member_forgotten(plan: Plan) -> Iterator[Slip]:
@@ -362,7 +375,8 @@ def slip_crossing_of_wrong_kind(plan: Plan) -> Iterator[Slip]:
             if kind != crossing.get("kind", "diamond"):
                 new = copied(plan)
                 new["crossings"][name]["kind"] = kind
-                yield slip(new, f"{name} as {kind}", f"/crossings/{name}", names=(name,))
+                names = (name, *tracks_at(plan, name))
+                yield slip(new, f"{name} as {kind}", f"/crossings/{name}", names=names)
 
 
 Kind = Callable[[Plan], Iterator[Slip]]

@@ -7,32 +7,41 @@ from functools import cmp_to_key
 from itertools import pairwise
 from typing import Any, NamedTuple
 
-from oracle.ground import Ground, Move, Spot
+from oracle import conflicts
+from oracle.ground import Ground, Move, Route, Spot
 from oracle.heads import Head
+from oracle.sections import Piece
 
 Plan = dict[str, Any]
-HeadKey = tuple[str, str, str, float | None]
-"""Signal, track, heading and distance, None for right at the end."""
+HeadKey = tuple[str, str, float | None]
+"""Track, heading and distance, None for right at the end: arms of two signals may be one head."""
 
 GIVING_LEAVE = ("stop", "calling-on", "shunt")
 LEG_RANK = {"left": 0, "middle": 1, "right": 2}
 
 
 class Road(NamedTuple):
-    """One route with its lies. ``past``: the heads of shunt arms alone that it passes."""
+    """One route with its lies. ``past``: the heads without a stop arm that it passes."""
 
+    number: int
     head: HeadKey
     kind: str
     start: Spot
     spots: tuple[Spot, ...]
     lies: dict[str, str]
-    needs: dict[str, str]
     past: tuple[HeadKey, ...]
-    trapped: bool
+    at_limit: bool
+    """Whether it ends at a limit where no train may stand."""
+    into_drag: bool
 
     @property
     def places(self) -> frozenset[str]:
         return frozenset(place for place, _ in self.spots)
+
+    def along(self, other: Road) -> bool:
+        """Whether the two run the same way as far as the shorter one goes."""
+        both = min(len(self.spots), len(other.spots))
+        return self.spots[:both] == other.spots[:both]
 
 
 class Arm(NamedTuple):
@@ -68,7 +77,7 @@ def arms_of(plan: Plan) -> Iterator[Arm]:
             heading = arm.get("for", signal["for"])
             at = arm.get("at_mm", signal.get("at_mm") if track == signal["track"] else None)
             right_end = 0 if heading == "up" else plan["tracks"][track].get("length_mm")
-            key = (signal_id, track, heading, None if at == right_end else at)
+            key = (track, heading, None if at == right_end else at)
             yield Arm(arm["id"], signal_id, index, arm.get("kind", "stop"), key, doll, arm)
 
 
@@ -77,91 +86,145 @@ class Meaning(Ground):
 
     def __init__(self, plan: Plan) -> None:
         super().__init__(plan)
-        self.plan = plan
-        self.track_of = {name: track for track, names in self._sections.items() for name in names}
+        self.tracks_at = {
+            name: list(dict.fromkeys(piece.track for piece in section.pieces))
+            for name, section in self.sections.items()
+        }
+        for yard, value in plan.get("yards", {}).items():
+            self.tracks_at[self.yard_place(yard)] = list(value.get("tracks", []))
+        self.head_at_spot = {self.key(head): head for head in self.all_heads}
         self.held_at = {
-            self._key(way.head): spot
+            self.key(way.head): spot
             for spot, ways in self.ways_out.items()
             for way in ways
             if way.head is not None
         }
-        self.heads = {self._key(head): head for head in self._heads}
         self.roads: dict[tuple[HeadKey, str], list[Road]] = {}
-        for spot, ways in self.ways_out.items():
-            for way in ways:
-                if way.head is not None:
-                    for kind in way.head.kinds:
-                        found = self.roads.setdefault((self._key(way.head), kind), [])
-                        found += self._roads(way.head, kind, spot, way.moves)
-        self.arms = [arm for arm in arms_of(plan) if arm.kind in GIVING_LEAVE]
+        for route in self.all_routes:
+            road = self._road(route)
+            self.roads.setdefault((road.head, road.kind), []).append(road)
+        every = list(arms_of(plan))
+        self._holding = {(arm.signal, arm.key) for arm in every if arm.kind in ("stop", "shunt")}
+        self.arms = [arm for arm in every if arm.kind in GIVING_LEAVE]
         self.by_id = {arm.id: arm for arm in self.arms}
         self.speaks: dict[str, list[Road] | None] = {}
         for arm in self.arms:
             self.speaks[arm.id] = self._speaks(arm)
 
     @staticmethod
-    def _key(head: Head) -> HeadKey:
-        return head.signal, head.track, head.heading, head.at
+    def key(head: Head) -> HeadKey:
+        return head.track, head.heading, head.at
+
+    def yard_place(self, yard: str) -> str:
+        return self.elements.place_name("yards", yard)
+
+    def places_of(self, track: str) -> list[str]:
+        """The places of a track from its up end, yards included, each once."""
+        return list(dict.fromkeys(self.spot(each, "down")[0] for each in self.pieces[track]))
 
     def form(self, signal: str) -> str:
-        form: str = self.plan["signals"][signal].get("form", "upper-quadrant")
+        signals: Plan = self.plan["signals"]
+        form: str = signals.get(signal, {}).get("form", "upper-quadrant")
         return form
 
-    def runs(self, key: HeadKey) -> bool:
-        """Whether trains may run past that head at all, by the running of its own track."""
-        return self._running_allows(key[1], key[2])
+    def head_of(self, arm: Arm) -> Head | None:
+        """The head that an arm belongs to: its own signal has to hold trains at the spot."""
+        return self.head_at_spot[arm.key] if (arm.signal, arm.key) in self._holding else None
+
+    def stand_said(self, track_id: str) -> bool:
+        """Whether a track is a stand by what the plan says of it, wherever its signals stand."""
+        track = self.tracks[track_id]
+        platforms = self.plan.get("platforms", {}).values()
+        ends = track["up"] + track["down"]
+        served = any(track_id in platform["tracks"] for platform in platforms)
+        return bool(track.get("stand", served or "buffer" in ends or "edge:" in ends))
+
+    def drags(self) -> set[str]:
+        """The sections into which trap points turn trains."""
+        return {
+            move.to[0]
+            for ways in self.ways_out.values()
+            for way in ways
+            for move in way.moves
+            if move.derails
+        }
 
     def facing(self, spot: Spot) -> Head | None:
         """The head that faces a train at that spot of a track."""
-        return self._faced.get(spot)
+        return None if spot[1] == "" else self.ways_out[spot][0].head
 
-    def _roads(self, head: Head, kind: str, spot: Spot, moves: tuple[Move, ...]) -> Iterator[Road]:
-        key = self._key(head)
-        if not self.runs(key):
-            return
-        for spots in self._follow(kind, (), moves, {}):
-            lies = self._lies(moves, spots)
-            faced = [self._faced.get(each) for each in spots[:-1]]
-            past = tuple(self._key(each) for each in faced if each is not None)
-            trapped = self._is_trap(spots[-1][0])
-            yield Road(key, kind, spot, spots, lies, self._needs(lies), past, trapped)
+    def beside(self, key: HeadKey) -> tuple[Piece, str] | None:
+        """The piece of a train beside a post, with its heading there; None in a yard."""
+        track, heading, at = key
+        pieces = self.pieces[track]
+        if at is None:
+            piece = pieces[-1 if heading == "down" else 0]
+        elif heading == "down":
+            piece = next(each for each in pieces if each.stop is None or at <= each.stop)
+        else:
+            piece = next(each for each in reversed(pieces) if each.start <= at)
+        return None if piece.yard is not None else (piece, heading)
 
-    def _lies(self, moves: tuple[Move, ...], spots: tuple[Spot, ...]) -> dict[str, str]:
+    def last_track(self, spot: Spot) -> str:
+        """The track at the end that a train in a section runs to."""
+        return self.sections[spot[0]].ends[spot[1]][0].track
+
+    def may_lie(self, spot: Spot, move: Move) -> bool:
+        """Whether trap points that guard let a train run on that has nothing promised."""
+        if move.element is None or move.lie is None or not self.elements.is_facing(*spot):
+            return True
+        group = self.group_of[move.element]
+        word = self.elements.word(move.element, move.lie)
+        return group not in self.guards or self.elements.is_normal(group, word)
+
+    # ---- roads -----------------------------------------------------------------------------
+
+    def _road(self, route: Route) -> Road:
+        last = route.spots[-1]
+        limit = last[0] in self.sections and last[0] not in self.stands
+        if limit:
+            piece, end = self.sections[last[0]].ends[last[1]]
+            at_end = piece.reaches(end) and self._is_end(self.tracks[piece.track][end])
+            limit = not at_end and not self.ways_out[last][0].moves
+        past = tuple(self.key(head) for _, head in route.heads)
+        return Road(route.number, self.key(route.head), route.kind, route.start, route.spots,
+                    self._lies(route), past, limit, route.derails)  # fmt: skip
+
+    @staticmethod
+    def _is_end(text: str) -> bool:
+        return text == "buffer" or text.startswith("edge:")
+
+    def _lies(self, route: Route) -> dict[str, str]:
         lies: dict[str, str] = {}
-        for spot in spots:
-            move = next(each for each in moves if each.to == spot)
+        ways = [way for way in self.ways_out[route.start] if way.head == route.head]
+        for spot in route.spots:
+            move = next(each for way in ways for each in way.moves if each.to == spot)
             if move.element is not None and move.lie is not None:
                 lies[move.element] = move.lie
-            moves = tuple(each for way in self.ways_out[spot] for each in way.moves)
+            ways = list(self.ways_out[spot])
         return lies
 
-    def _needs(self, lies: dict[str, str]) -> dict[str, str]:
-        needs: dict[str, str] = {}
-        for name, lie in lies.items():
-            group = self._groups.get(name, frozenset((name,)))
-            word = lie
-            if len(group) > 1:
-                word = "normal" if lie == self._by_name[name].normal else "reverse"
-            needs[min(group)] = word
-        return needs
+    def group(self, name: str) -> list[str]:
+        """All that is worked together with points or a slip, itself included."""
+        root = self.group_of[name]
+        return [each for each, group in self.group_of.items() if group == root]
 
-    def _is_trap(self, place: str) -> bool:
-        track = self.track_of.get(place)
-        if track is None or self._is_stand_track(track):
-            return False
-        ends = [self.plan["tracks"][track][end] for end in ("up", "down")]
-        met = [end.partition(".") for end in ends]
-        points = self.plan.get("points", {})
-        return "buffer" in ends and any(
-            leg not in ("", "toe") and points.get(name, {}).get("trap") for name, _, leg in met
-        )
+    def needs(self, road: Road) -> dict[str, str]:
+        """How each group must lie for a road."""
+        return self.all_routes[road.number].words
 
-    # ---- which roads an arm speaks for -----------------------------------------------------
+    def of_head(self, key: HeadKey) -> list[Road]:
+        """All roads of a head."""
+        return self.roads.get((key, "stop"), []) + self.roads.get((key, "shunt"), [])
 
     def own(self, key: HeadKey, kind: str) -> list[Road]:
-        """The roads of a head that an arm of that kind may speak for."""
-        found = self.roads.get((key, "shunt" if kind == "shunt" else "stop"), [])
-        return [road for road in found if not road.trapped]
+        """The roads of a head for which an arm of that kind may speak."""
+        kind = "shunt" if kind == "shunt" else "stop"
+        found = [road for road in self.roads.get((key, kind), []) if not road.into_drag]
+        to_limits = [road for road in found if kind == "stop" and road.at_limit]
+        return found if to_limits == found else [road for road in found if road not in to_limits]
+
+    # ---- which roads an arm speaks for -----------------------------------------------------
 
     def kin(self, arm: Arm) -> list[Arm]:
         """The arms of the same kind on the same head, from left to right."""
@@ -169,7 +232,7 @@ class Meaning(Ground):
         return sorted(same, key=lambda each: each.doll)
 
     def _speaks(self, arm: Arm) -> list[Road] | None:
-        if arm.kind == "calling-on" and "stop" not in self._kinds(arm.key):
+        if arm.kind == "calling-on" and not self._may_call_on(arm):
             return []
         own = self.own(arm.key, arm.kind)
         to = many(arm.value.get("to"))
@@ -188,21 +251,20 @@ class Meaning(Ground):
             return None
         return [ordered[kin.index(arm)]]
 
-    def _kinds(self, key: HeadKey) -> frozenset[str]:
-        head = self.heads.get(key)
-        return head.kinds if head is not None else frozenset()
+    def _may_call_on(self, arm: Arm) -> bool:
+        head = self.head_of(arm)
+        return head is not None and "stop" in head.kinds
 
     def over(self, road: Road, name: str) -> bool:
         """Whether a road runs over a track, a platform or a yard."""
-        if name in self.plan["tracks"]:
+        if name in self.tracks:
             tracks = [name]
         elif name in self.plan.get("platforms", {}):
             tracks = list(self.plan["platforms"][name]["tracks"])
         else:
-            return name in self.plan.get("yards", {}) and name in road.places
-        met = {self.track_of.get(place) for place in road.places}
-        yards = [self.plan["yards"][p] for p in road.places if p in self.plan.get("yards", {})]
-        return any(t in met or any(t in y.get("tracks", []) for y in yards) for t in tracks)
+            return name in self.plan.get("yards", {}) and self.yard_place(name) in road.places
+        met = {track for place in road.places for track in self.tracks_at.get(place, ())}
+        return not met.isdisjoint(tracks)
 
     def side(self, one: Road, other: Road) -> int:
         """-1 where the first road lies to the left of the second, 1 to its right, 0 not told."""
@@ -226,15 +288,9 @@ class Meaning(Ground):
 
     def conflict(self, one: Road, other: Road) -> bool:
         """Whether two roads may never be given at once."""
-        if along(one, other) or along(other, one):
-            return False
-        clash = any(other.needs.get(name, word) != word for name, word in one.needs.items())
-        return clash or not one.places.isdisjoint(other.places)
+        routes = self.all_routes
+        return conflicts.conflict(routes[one.number], routes[other.number]) is not None
 
-
-def along(main: Road, shunt: Road) -> bool:
-    """Whether a road passes a shunt signal and runs all along a road of that."""
-    if shunt.kind != "shunt" or shunt.head not in main.past or shunt.spots[0] not in main.spots:
-        return False
-    start = main.spots.index(shunt.spots[0])
-    return main.spots[start : start + len(shunt.spots)] == shunt.spots
+    def passes_along(self, main: Road, shunt: Road) -> bool:
+        """Whether a road passes a shunt signal and runs all along a road of that."""
+        return conflicts.along(self.all_routes[main.number], self.all_routes[shunt.number])

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from oracle.ground import HEADINGS, Spot
 from slips.meaning import Arm, Meaning, Plan, Road, arms_of, many
-from slips.places import derive_duties, free_run, reached_spots
+from slips.places import derive_duties, free_run, is_for_trains, never_met, reached_spots
 
 
 class Fault(NamedTuple):
@@ -40,16 +40,16 @@ def faults(meaning: Meaning) -> Iterator[Fault]:
 
 
 def _roads(meaning: Meaning) -> Iterator[Fault]:
-    for key in meaning.heads:
-        if not any(meaning.roads.get((key, kind)) for kind in ("stop", "shunt")):
-            yield fault("signal-without-route", key[0])
+    for head in meaning.all_heads:
+        if not meaning.of_head(meaning.key(head)):
+            yield fault("signal-without-route", head.signal)
     for arm in meaning.arms:
         roads = meaning.speaks[arm.id]
         own = meaning.own(arm.key, arm.kind)
         if arm.kind == "calling-on":
             yield from _calling_on(meaning, arm, own)
         if roads is None:
-            if own:
+            if meaning.of_head(arm.key):
                 yield fault("arm-needs-to", arm.id)
         elif own and not roads and "to" in arm.value:
             yield fault("arm-names-no-route", arm.id)
@@ -57,17 +57,25 @@ def _roads(meaning: Meaning) -> Iterator[Fault]:
             lies = {(name, lie) for road in roads for name, lie in road.lies.items()}
             if len({name for name, _ in lies}) < len(lies):
                 yield fault("arm-speaks-for-two-roads", arm.id)
-    for key, kind in meaning.roads:
+    yield from _roads_without_arm(meaning)
+
+
+def _roads_without_arm(meaning: Meaning) -> Iterator[Fault]:
+    """Roads along which no arm of either kind gives leave."""
+    for head in meaning.all_heads:
+        key = meaning.key(head)
         kin = [arm for arm in meaning.arms if arm.key == key]
         if any(meaning.speaks[arm.id] is None for arm in kin):
             continue
-        spoken = [road for arm in kin if arm.kind == kind for road in meaning.speaks[arm.id] or []]
-        if any(road not in spoken for road in meaning.own(key, kind)):
-            yield fault("route-without-arm", key[0])
+        leave = [arm for arm in kin if arm.kind != "calling-on"]
+        spoken = [road for arm in leave for road in meaning.speaks[arm.id] or []]
+        for road in meaning.own(key, "stop") + meaning.own(key, "shunt"):
+            if not any(road.along(other) for other in spoken):
+                yield fault("route-without-arm", head.signal)
 
 
 def _calling_on(meaning: Meaning, arm: Arm, own: list[Road]) -> Iterator[Fault]:
-    head = meaning.heads.get(arm.key)
+    head = meaning.head_of(arm)
     if head is None or "stop" not in head.kinds:
         yield fault("calling-on-alone", arm.id)
         return
@@ -144,8 +152,7 @@ def needed(meaning: Meaning, road: Road, name: str) -> str | None:
     """How a road needs points or a slip to lie, by itself or by what is worked with it."""
     if name in road.lies:
         return road.lies[name]
-    group = meaning._groups.get(name, frozenset())
-    word = road.needs.get(min(group)) if len(group) > 1 else None
+    word = meaning.needs(road).get(meaning.group_of.get(name, ""))
     return lie_named(meaning.plan, name, word) if word is not None else None
 
 
@@ -153,17 +160,18 @@ def needed(meaning: Meaning, road: Road, name: str) -> str | None:
 
 
 def _reach(meaning: Meaning) -> Iterator[Fault]:
-    if not meaning.stands:
+    if not meaning.stands and not meaning.come_on:
         yield fault("nowhere-to-stand")
         return
-    reached = reached_spots(meaning)
-    places = {place for place, _ in reached}
-    for place, track in meaning.track_of.items():
-        if place not in places:
-            yield fault("unreachable-track", track)
-    for key, spot in meaning.held_at.items():
-        if spot[0] in places and spot not in reached and meaning.runs(key):
-            yield fault("signal-never-met", key[0])
+    places = {place for place, _ in reached_spots(meaning)}
+    for place in meaning.sections.keys() - places - meaning.drags():
+        yield from (fault("unreachable-track", track) for track in meaning.tracks_at[place])
+    for place in meaning.sections:
+        tracks = [each for each in meaning.tracks_at[place] if meaning.tracks[each].get("stand")]
+        for one, other in combinations(tracks, 2):
+            yield fault("stands-not-parted", one, other)
+    for key in never_met(meaning):
+        yield fault("signal-never-met", meaning.head_at_spot[key].signal)
 
 
 def _platforms(meaning: Meaning) -> Iterator[Fault]:
@@ -173,22 +181,18 @@ def _platforms(meaning: Meaning) -> Iterator[Fault]:
         homes = [
             arm
             for arm in meaning.arms
-            if "stop" in _kinds(meaning, arm) and meaning.form(arm.signal) != "disc"
-            for road in meaning.speaks[arm.id] or []
-            if meaning.over(road, platform_id)
+            if (head := meaning.head_of(arm)) is not None
+            and is_for_trains(meaning, head)
+            and any(meaning.over(road, platform_id) for road in meaning.speaks[arm.id] or [])
         ]
         if not homes and any(track not in in_yards for track in platform["tracks"]):
             yield fault("platform-without-home", platform_id)
-        for track in platform["tracks"]:
-            for place in meaning._sections.get(track, []):
-                for heading in meaning.stands.get(place, ()):
-                    if _leaves_unseen(meaning, (place, heading)):
-                        yield fault("platform-without-starter", platform_id, track)
-
-
-def _kinds(meaning: Meaning, arm: Arm) -> frozenset[str]:
-    head = meaning.heads.get(arm.key)
-    return head.kinds if head is not None else frozenset()
+        places = {place for track in platform["tracks"] for place in meaning.places_of(track)}
+        for place in places & meaning.sections.keys():
+            for heading in meaning.stands.get(place, ()):
+                if _leaves_unseen(meaning, (place, heading)):
+                    track = meaning.last_track((place, heading))
+                    yield fault("platform-without-starter", platform_id, track)
 
 
 def _leaves_unseen(meaning: Meaning, spot: Spot) -> bool:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from oracle.ground import Spot
-from slips.meaning import HeadKey, Meaning, Road
+from collections.abc import Iterator
+
+from oracle.ground import Move, Spot
+from oracle.heads import HOLDING_KINDS, Head
+from slips.meaning import Arm, HeadKey, Meaning, Road
 
 
 def free_run(meaning: Meaning, spot: Spot) -> dict[Spot, None]:
@@ -11,12 +14,21 @@ def free_run(meaning: Meaning, spot: Spot) -> dict[Spot, None]:
     found = {spot: None}
     queue = [spot]
     for each in queue:
-        for way in meaning.ways_out.get(each, ()):
-            for move in way.moves if way.head is None else ():
-                if move.to not in found:
-                    found[move.to] = None
-                    queue.append(move.to)
+        for move in free_moves(meaning, each):
+            leads_on = move.to[0] not in meaning.group_of or any(
+                meaning.may_lie(move.to, onward) for onward in free_moves(meaning, move.to)
+            )
+            if meaning.may_lie(each, move) and leads_on and move.to not in found:
+                found[move.to] = None
+                queue.append(move.to)
     return found
+
+
+def free_moves(meaning: Meaning, spot: Spot) -> Iterator[Move]:
+    """The moves from a spot that no head closes and that lead into no drag."""
+    for way in meaning.ways_out[spot]:
+        if way.head is None:
+            yield from (move for move in way.moves if not move.derails)
 
 
 def reached_spots(meaning: Meaning) -> set[Spot]:
@@ -26,6 +38,7 @@ def reached_spots(meaning: Meaning) -> set[Spot]:
         for road in roads:
             by_spot.setdefault(road.start, []).append(road)
     queue = [(place, heading) for place, ways in meaning.stands.items() for heading in ways]
+    queue += [spot for _, spot in meaning.come_on]
     resting = set(queue)
     passed = set(queue)
     for spot in queue:
@@ -42,39 +55,54 @@ def reached_spots(meaning: Meaning) -> set[Spot]:
     return passed
 
 
+def never_met(meaning: Meaning) -> Iterator[HeadKey]:
+    """The heads to which no train comes, though trains come to where they stand."""
+    reached = reached_spots(meaning)
+    places = {place for place, _ in reached}
+    for key, spot in meaning.held_at.items():
+        if spot[0] in places and spot not in reached and meaning.allows(key[0], key[1]):
+            yield key
+
+
 def derive_duties(meaning: Meaning) -> dict[str, set[str]]:
-    """The duties of every signal that holds trains."""
+    """The duties of every signal that holds trains, by the kinds of arms that it has itself."""
     found: dict[str, set[str]] = {}
-    for key in meaning.heads:
-        found.setdefault(key[0], set()).update(_duties(meaning, key))
+    for arm in meaning.arms:
+        if arm.kind in HOLDING_KINDS:
+            found.setdefault(arm.signal, set()).update(_duties(meaning, arm))
     for platform_id, platform in meaning.plan.get("platforms", {}).items():
         for track in platform["tracks"]:
-            for place in meaning._sections.get(track, []):
+            for place in meaning.places_of(track):
                 for heading in meaning.stands.get(place, ()):
                     for spot in free_run(meaning, (place, heading)):
                         head = meaning.facing(spot)
-                        stops = head is not None and "stop" in head.kinds
-                        if head is not None and stops and meaning.form(head.signal) != "disc":
+                        if head is not None and is_for_trains(meaning, head):
                             found[head.signal].add(f"starter platform {platform_id}")
     return found
 
 
-def _duties(meaning: Meaning, key: HeadKey) -> set[str]:
-    roads = meaning.roads.get((key, "stop"), []) + meaning.roads.get((key, "shunt"), [])
-    kinds = meaning.heads[key].kinds
+def is_for_trains(meaning: Meaning, head: Head) -> bool:
+    """Whether a head is more than a signal for shunting."""
+    return "stop" in head.kinds and meaning.form(head.signal) != "disc"
+
+
+def _duties(meaning: Meaning, arm: Arm) -> set[str]:
+    head = meaning.head_at_spot[arm.key]
+    kinds = {each.kind for each in meaning.arms if (each.signal, each.key) == (arm.signal, arm.key)}
+    roads = [road for kind in kinds & {*HOLDING_KINDS} for road in meaning.own(arm.key, kind)]
+    places = {place for road in roads for place in road.places}
     duties = set()
-    if "stop" in kinds and meaning.form(key[0]) != "disc":
+    if "stop" in kinds and is_for_trains(meaning, head):
+        tracks = {track for each in places & meaning.sections.keys()
+                  for track in meaning.tracks_at[each]}  # fmt: skip
         for platform_id, platform in meaning.plan.get("platforms", {}).items():
-            tracks = {meaning.track_of.get(place) for road in roads for place in road.places}
             if not tracks.isdisjoint(platform["tracks"]):
                 duties.add(f"home platform {platform_id}")
-    lies = {(n, lie) for road in roads if not road.trapped for n, lie in road.lies.items()}
+    lies = {pair for road in roads for pair in road.lies.items()}
     split = {name for name, _ in lies if sum(other == name for other, _ in lies) > 1}
-    yards = meaning.plan.get("yards", {})
-    elements = {place for road in roads for place in road.places if place not in yards}
-    for name in elements - meaning.track_of.keys():
+    for name in places - meaning.tracks_at.keys():
         duties.add(f"junction {name}" if name in split else f"protects {name}")
-    held = meaning.held_at.get(key)
+    held = meaning.held_at.get(arm.key)
     if held is not None and held[0] in meaning.stands:
-        duties.add(f"holds {key[1] if held[0] not in yards else held[0]}")
+        duties.add(f"holds {head.track if held[0] in meaning.sections else held[0]}")
     return duties

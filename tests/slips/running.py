@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-from slips.dressing import dressed_plan
+from slips.dressing import dressed_line, dressed_station
 from slips.judging import Base, Outcome, base_of, judge, said_of
 from slips.kinds import Slip
 from slips.sites import KINDS
@@ -32,10 +32,12 @@ def examples() -> Iterator[Base]:
 
 
 def generated(first: int, seeds: int) -> Iterator[Base]:
+    """A line and a station of each seed, where that leads to one."""
     for seed in range(first, first + seeds):
-        plan = dressed_plan(seed)
-        if plan is not None:
-            yield base_of(f"seed {seed}", plan)
+        for kind, dressed in (("line", dressed_line), ("station", dressed_station)):
+            plan = dressed(seed)
+            if plan is not None:
+                yield base_of(f"{kind} {seed}", plan)
 
 
 def results(base: Base, most: int) -> Iterator[Result]:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import combinations
 
 from oracle.heads import Head
-from slips.meaning import Arm, Meaning, Road, along, arms_of, many
+from slips.meaning import Arm, Meaning, Road, arms_of, many
 from slips.opinion import Fault, fault, lie_named, lies_of
 
 
 def stop_arms(meaning: Meaning, head: Head) -> list[Arm]:
-    key = meaning._key(head)
+    key = meaning.key(head)
     return [arm for arm in meaning.arms if arm.key == key and arm.kind == "stop"]
 
 
@@ -34,20 +35,14 @@ def first_heads(meaning: Meaning, distant: Arm) -> list[Head]:
     over = above(meaning, distant)
     if over is not None:
         return _ends(meaning, meaning.speaks[over.id] or [])
-    own = meaning.heads.get(distant.key)
+    own = meaning.head_of(distant)
     if own is not None:
         return _ends(meaning, meaning.own(distant.key, "stop"))
-    _, track, heading, at = distant.key
-    sections = meaning._sections.get(track, [])
-    if not sections or not meaning.runs(distant.key):
+    start = meaning.beside(distant.key)
+    if start is None or not meaning.allows(start[0].track, start[1]):
         return []
-    cuts = sorted({h.at for h in meaning._heads if h.track == track and h.at is not None})
-    if at is None:
-        number = len(cuts) if heading == "down" else 0
-    else:
-        number = sum(cut < at if heading == "down" else cut <= at for cut in cuts)
     found: dict[Head, None] = {}
-    queue = [(sections[number], heading)]
+    queue = [meaning.spot(*start)]
     for spot in queue:
         faced = meaning.facing(spot)
         if faced is not None and "stop" in faced.kinds:
@@ -122,6 +117,11 @@ class _Scene:
             words = {self.lie(name) == lies_of(plan, name)[0] for name in group}
             if len(words) > 1:
                 yield fault("scene-points-apart", self.id)
+        at = [(self.meaning.places_of(name), name) for name in self.trains
+              if name in self.meaning.tracks]  # fmt: skip
+        for (mine, one), (theirs, other) in combinations(at, 2):
+            if mine == theirs and len(mine) == 1 and mine[0] in self.meaning.sections:
+                yield fault("scene-trains-not-parted", self.id, one, other)
         for number, name in enumerate(self.off):
             if self.meaning.speaks[name] and not self.set[name]:
                 yield fault("scene-arm-against-points", self.id, name)
@@ -141,10 +141,11 @@ class _Scene:
         if self.meaning.by_id[name].kind == "calling-on":
             return False
         for train in self.trains:
-            parts = self.meaning._sections.get(train, [train])
             if train in self.meaning.plan.get("yards", {}):
-                parts = [train]
-            elif train not in self.meaning._sections:
+                parts = [self.meaning.yard_place(train)]
+            elif train in self.meaning.tracks:
+                parts = self.meaning.places_of(train)
+            else:
                 continue
             if any(road.places.issuperset(parts) for road in self.set[name]):
                 return True
@@ -154,7 +155,8 @@ class _Scene:
         for road in self.set[name]:
             for key in road.past:
                 arms = [each for each in self.off if self.meaning.by_id[each].key == key]
-                if not any(along(road, shunt) for each in arms for shunt in self.set[each]):
+                roads = [shunt for each in arms for shunt in self.set[each]]
+                if not any(self.meaning.passes_along(road, shunt) for shunt in roads):
                     return True
         return False
 

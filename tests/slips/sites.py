@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from slips import beliefs, kinds, mistyping
+from slips import beliefs, kinds, mistyping, shunting
 from slips.kinds import Kind
 
 KINDS: dict[str, Kind] = {
@@ -11,18 +11,26 @@ KINDS: dict[str, Kind] = {
     "signal on the neighbouring track": kinds.signal_on_neighbour,
     "two signals exchanged": kinds.signals_exchanged,
     "at_mm from the wrong end": kinds.at_mm_from_wrong_end,
+    "disc at the foot of a post left out": shunting.disc_left_out,
+    "yard exit signal left out": shunting.yard_exit_left_out,
     "arms of a bracket swapped": kinds.arms_swapped,
     "`to` naming the wrong road": kinds.arm_for_wrong_road,
     "arm left out": kinds.arm_left_out,
     "arm doubled": kinds.arm_doubled,
     "arm doubled under a new id": kinds.arm_doubled_renamed,
     "arm of the wrong kind": kinds.arm_of_wrong_kind,
+    "stop arms made shunt arms": shunting.stop_made_shunt,
+    "shunt arms made stop arms": shunting.shunt_made_stop,
+    "subsidiary arm for the wrong road": shunting.subsidiary_for_wrong_road,
     "distant repeating the wrong arm": kinds.distant_repeats_wrong,
     "distant above its stop arm": kinds.distant_above,
     "crossover ends not worked together": kinds.crossover_told_apart,
     "crossover worked with the wrong points": kinds.crossover_with_wrong,
     "legs swapped": kinds.legs_swapped,
     "wrong normal": kinds.wrong_normal,
+    "trap points turned round": shunting.trap_turned,
+    "`trap` forgotten": shunting.trap_forgotten,
+    "trap points not worked together": shunting.trap_told_apart,
     "running reversed": kinds.running_reversed,
     "running forgotten": kinds.running_forgotten,
     "stand forgotten": kinds.stand_forgotten,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from slips.meaning import Meaning, Plan
+from slips.meaning import Meaning, Plan, arms_of
 from slips.opinion import Fault, fault
 
 ACROSS = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
@@ -63,8 +63,7 @@ def _follow(plan: Plan, ends: dict[str, list[tuple[str, str]]], text: str) -> tu
 
 def _crossovers(meaning: Meaning) -> Iterator[Fault]:
     plan = meaning.plan
-    signalled = {key[1] for key in meaning.heads}
-    signalled |= {s["track"] for s in plan.get("signals", {}).values()}
+    signalled = {arm.key[0] for arm in arms_of(plan)}
     points = plan.get("points", {})
     for line, (one, leg), (other, other_leg) in links(plan):
         simple = all(points[each].get("kind") != "three-way" for each in (one, other))
@@ -72,9 +71,9 @@ def _crossovers(meaning: Meaning) -> Iterator[Fault]:
         together = any({one, other} <= set(group) for group in plan.get("worked_together", []))
         if together and reverse[0] != reverse[1]:
             yield fault("crossover-never-set", one, other)
-        if not all(reverse) or other in meaning._groups.get(one, ()) or not simple:
+        if not all(reverse) or meaning.group_of[one] == meaning.group_of[other] or not simple:
             continue
-        if any(t in signalled or meaning._is_stand_track(t) for t in line):
+        if any(t in signalled or meaning.stand_said(t) for t in line):
             continue
         traps = [each for each in (one, other) if points[each].get("trap")]
         if len(traps) == 1:

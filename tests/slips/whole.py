@@ -5,10 +5,13 @@ Worked out from the plain JSON of a plan of the right form, without the library.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator
 
-from slips.meaning import Plan, arms_of, many
+from oracle.heads import HOLDING_KINDS, NotJudgedError
+from oracle.sections import Sections
+from slips.meaning import HeadKey, Plan, arms_of, many
 from slips.opinion import Fault, fault, lie_named
 
 KINDS = ("points", "crossings", "turntables")
@@ -27,19 +30,18 @@ def legs_of(plan: Plan) -> list[str]:
     return legs
 
 
-def broken(plan: Plan) -> Iterator[Fault]:
+def broken(plan: Plan) -> list[Fault]:
     """All that keeps a plan from being judged."""
     unknown = list(_unknown(plan))
-    yield from unknown
-    yield from _ends(plan)
+    found = [*unknown, *_ends(plan)]
     ids = Counter(arm["id"] for signal in plan["signals"].values() for arm in signal["arms"])
-    yield from (fault("arm-id-twice", name) for name, count in ids.items() if count > 1)
+    found += [fault("arm-id-twice", name) for name, count in ids.items() if count > 1]
     if not unknown:
-        yield from _spots(plan)
-        yield from _lies(plan)
+        found += [*_spots(plan), *_lies(plan)]
     for kind in ("tracks", *KINDS):
         members = Counter(m for yard in plan.get("yards", {}).values() for m in yard.get(kind, []))
-        yield from (fault("in-two-yards", name) for name, count in members.items() if count > 1)
+        found += [fault("in-two-yards", name) for name, count in members.items() if count > 1]
+    return found or list(_yards(plan))
 
 
 def _unknown(plan: Plan) -> Iterator[Fault]:
@@ -93,19 +95,28 @@ def _ends(plan: Plan) -> Iterator[Fault]:
 
 
 def _spots(plan: Plan) -> Iterator[Fault]:
-    taken: set[tuple[str, str, float | None]] = set()
-    done: set[tuple[str, str, str, float | None]] = set()
+    taken: dict[tuple[str, HeadKey], str] = {}
     for arm in arms_of(plan):
-        _, track, heading, at = arm.key
+        track, heading, at = arm.key
         length = plan["tracks"][track].get("length_mm")
         beyond = at is not None and length is not None and at > length
         if beyond or (at is not None and at == (0 if heading == "down" else length)):
             yield fault("signal-off-its-track", arm.signal)
-        if arm.kind in ("stop", "shunt") and arm.key not in done:
-            done.add(arm.key)
-            if arm.key[1:] in taken:
-                yield fault("signals-on-one-spot", arm.signal)
-            taken.add(arm.key[1:])
+        if arm.kind in HOLDING_KINDS and taken.setdefault((arm.kind, arm.key), arm.signal) != (
+            arm.signal
+        ):
+            yield fault("signals-on-one-spot", arm.signal)
+
+
+def _yards(plan: Plan) -> Iterator[Fault]:
+    """Tracks of yards of which the exit heads leave no part in the yard."""
+    try:
+        Sections(plan)
+    except NotJudgedError as error:
+        found = re.fullmatch(r"the exit heads of (.+) leave no part of it in the yard", str(error))
+        if found is None:
+            raise
+        yield fault("yard-exits-overlap", found[1])
 
 
 def _lies(plan: Plan) -> Iterator[Fault]:

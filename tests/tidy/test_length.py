@@ -19,7 +19,7 @@ from oracle.two_trains import holds
 from properties.dressed import dressed_plan
 from robust.near_plans import mutate
 from tidy.documents import read
-from trappoint import check
+from trappoint import Finding, check
 from trappoint.reading import Unreadable
 from trappoint.tidying import tidy_content
 from trappoint.tidying.length import Length, write_at_length
@@ -44,23 +44,42 @@ def short(text: str) -> str:
     return at_length(text, "short")
 
 
+ADVICE_BY_MEASURE = {"signal-without-route"}
+"""Rules whose advice depends on how a place is written.
+
+A signal right at its end can be turned round (`for`), but not where its measure says so.
+"""
+
+
 def told(text: str) -> object:
     """All that the library says of a plan, but for lines and columns."""
     report = check(text)
     assert report.fault is None, report.findings
     found = Counter(
-        (f.rule, f.level, f.pointer, f.message, f.why, f.fix, f.path, f.at_key)
+        (f.rule, f.level, f.pointer, f.message, f.why, advice(f), f.path, f.at_key)
         for f in (*report.findings, *report.accepted)
     )
     table = report.table
     return report.holds, found, table and table.to_json(), built(text)
 
 
+def advice(finding: Finding) -> str:
+    return "" if finding.rule in ADVICE_BY_MEASURE else finding.fix
+
+
 def built(text: str) -> object:
-    """The plan as it is built, but for what is asked of the table, and where signals stand."""
-    layout = check(text).layout
+    """The plan as it is built, but for what is asked of the table, and where signals stand.
+
+    What makes a track a stand may be written or not; where trains may stand is the same.
+    """
+    report = check(text)
+    layout = report.layout
     assert layout is not None
     whole = layout._asdict()
+    whole["tracks"] = {key: track._replace(stand_by="") for key, track in layout.tracks.items()}
+    if report.facts is not None:
+        network = report.facts.network
+        whole["stands"] = [(network.places[each.place], each.states) for each in network.stands]
     ends = {key: track.length_mm for key, track in layout.tracks.items()}
 
     def spot(track: str, heading: str, at_mm: float | None) -> object:
@@ -224,6 +243,80 @@ def test_what_a_whole_may_change_is_left_as_it_is() -> None:
         assert "stand" not in json.loads(length(KELPIE))["tracks"]["quarry-line"]
     arms = json.loads(short(KELPIE))["signals"]["4"]["arms"]
     assert [arm["to"] for arm in arms] == ["siding", "quarry-line"]
+
+
+TERMINUS: Plan = {
+    "format": "trappoint-layout/1",
+    "tracks": {
+        "line": {"up": "edge:out", "down": "joint:throat", "length_mm": 900},
+        "road": {"up": "joint:throat", "down": "buffer", "length_mm": 1200},
+    },
+    "signals": {
+        "1": {"track": "line", "for": "down", "arms": [{"id": "1"}]},
+        "2": {"track": "road", "for": "up", "arms": [{"id": "2"}]},
+        "3": {"track": "road", "for": "down", "at_mm": 600, "arms": [{"id": "3"}]},
+    },
+}
+"""A road in two pieces: by its end alone only the one at the buffer is a stand."""
+
+
+def with_stand(plan: Plan, *tracks: str) -> Plan:
+    said = {key: track | {"stand": True} for key, track in plan["tracks"].items() if key in tracks}
+    return plan | {"tracks": plan["tracks"] | said}
+
+
+def stands(plan: Plan) -> list[str]:
+    facts = check(json.dumps(plan)).facts
+    assert facts is not None
+    return [facts.network.places[stand.place].name for stand in facts.network.stands]
+
+
+def as_written(plan: Plan, track: str, length: Length) -> object:
+    """What a track says about a stand once the plan is written out or shortened."""
+    return json.loads(at_length(json.dumps(plan), length))["tracks"][track].get("stand")
+
+
+def test_a_stand_that_a_signal_cuts_says_more_than_its_end() -> None:
+    """Said, it makes both pieces stands; by the buffer alone only one of them is one."""
+    told_so = with_stand(TERMINUS, "road")
+    assert (stands(TERMINUS), stands(told_so)) == (
+        ["line", "road.2"],
+        ["line", "road.1", "road.2"],
+    )
+    for length in ("explicit", "short"):
+        assert as_written(TERMINUS, "road", length) is None
+        assert as_written(told_so, "road", length) is True
+    uncut = TERMINUS | {"signals": {key: TERMINUS["signals"][key] for key in ("1", "2")}}
+    assert as_written(uncut, "road", "explicit") is True
+    assert as_written(with_stand(uncut, "road"), "road", "short") is None
+    at_its_end = json.loads(json.dumps(TERMINUS))
+    at_its_end["signals"]["3"]["at_mm"] = 1200
+    assert as_written(at_its_end, "road", "explicit") is True
+    by_a_platform = TERMINUS | {"platforms": {"A": {"tracks": ["road"]}}}
+    assert stands(by_a_platform) == stands(told_so)
+    assert as_written(by_a_platform, "road", "explicit") is True
+    assert as_written(with_stand(by_a_platform, "road"), "road", "short") is None
+
+
+def test_two_tracks_of_one_section_are_not_both_called_a_stand() -> None:
+    """Where both say it, no signal keeps their trains apart: that is a finding."""
+    plan = json.loads(json.dumps(TERMINUS))
+    plan["tracks"]["road"]["down"] = "joint:board"
+    plan["tracks"]["end"] = {"up": "joint:board", "down": "buffer", "length_mm": 400}
+    plan["signals"].pop("3")
+    plan["platforms"] = {"A": {"tracks": ["road", "end"]}}
+    assert [f.rule for f in check(json.dumps(plan)).findings] == []
+    both = with_stand(plan, "road", "end")
+    assert "stands-not-parted" in [f.rule for f in check(json.dumps(both)).findings]
+    for length in ("explicit", "short"):
+        for track in ("road", "end"):
+            assert as_written(plan, track, length) is None
+            assert as_written(both, track, length) is True
+    held = plan | {"signals": plan["signals"] | {
+        "4": {"track": "end", "for": "up", "arms": [{"id": "4"}]},
+    }}  # fmt: skip
+    for track in ("road", "end"):
+        assert as_written(held, track, "explicit") is True
 
 
 MEETS = sorted((ROOT / "examples" / "nixie-vale").glob("*.layout.json"))

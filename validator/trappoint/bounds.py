@@ -17,9 +17,9 @@ def too_much(facts: Facts) -> list[tuple[str, str, str]]:
     """Return what there is too much of: its pointer, a sentence, and what to do about it."""
     routes, found = facts.routes, []
     if routes.untried is not None:
-        signal = facts.network.heads[routes.untried].signal
-        told = f"All signals together have more routes than can be followed, from {signal} on."
-        return [(pointer_to("signals", signal), told, _STOP)]
+        head = facts.network.heads[routes.untried]
+        told = f"All signals together have more routes than can be followed, from {head.signal} on."
+        return [(head.pointer, told, _STOP)]
     if facts.verdict.unfinished or any(run.cut for run in facts.free_runs):
         told = (
             "Trains can run so far with no stop signal to hold them that not all of it can be "

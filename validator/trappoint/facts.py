@@ -222,7 +222,9 @@ class Facts:
         for state in route_.path:
             place = network.place(state)
             if place.kind == "section":
-                tracks = network.tracks_run(state)
+                tracks = [piece.track for piece in network.pieces[network.place_of[state]]]
+                if network.heading(state) == "up":
+                    tracks.reverse()
                 if not tracks:
                     continue
                 last = over[-1] if over else own

@@ -56,8 +56,10 @@ def _without(
     def same_place(one: Finding, other: Finding) -> bool:
         return of_ours.key(one) == of_theirs.key(other)
 
+    alike = _SameThings((of_ours if gone else of_theirs).side, names)
+
     def same_things(one: Finding, other: Finding) -> bool:
-        return _of_the_same(one, other, names, gone=gone)
+        return alike(one, other) if gone else alike(other, one)
 
     ways: tuple[Callable[[Finding, Finding], bool], ...] = (
         lambda one, other: one.message == other.message and same_place(one, other),
@@ -82,26 +84,44 @@ def _without(
     return left
 
 
-def _of_the_same(one: Finding, other: Finding, names: Names | None, *, gone: bool) -> bool:
-    """Tell whether two findings are about the same things, though they stand at different ones.
+class _SameThings:
+    """Tells whether two findings are about the same things, though they stand at different ones.
 
-    Some rules speak of two things at one of them: which one may depend on their order.
+    Some rules speak of two things at one of them: which one may depend on their order. So may the
+    track after which a section of several is named.
     """
-    if (one.rule, one.level) != (other.rule, other.level) or len(one.path) != len(other.path):
-        return False
-    if len(one.path) < 2 or one.rule in CHOSEN:
-        return one.rule in CHOSEN
-    old, new = (one, other) if gone else (other, one)
-    names_now = [
-        {name} if names is None else names.every_now(name) for name in map(_whole, old.path)
-    ]
-    now = set(map(_whole, new.path))
-    return now <= set().union(*names_now) and not any(map(now.isdisjoint, names_now))
+
+    def __init__(self, old: Side, names: Names | None) -> None:
+        self.names = names
+        self._beside: dict[str, set[str]] = {}
+        """From each section of several tracks, by its name, to these tracks."""
+        if old.report.facts is not None:
+            network = old.report.facts.network
+            for place in network.pieces:
+                tracks = network.tracks_of(place)
+                if len(tracks) > 1:
+                    self._beside[network.places[place].name] = set(tracks)
+
+    def __call__(self, old: Finding, new: Finding) -> bool:
+        if (old.rule, old.level) != (new.rule, new.level) or len(old.path) != len(new.path):
+            return False
+        if len(old.path) < 2 or old.rule in CHOSEN:
+            return old.rule in CHOSEN
+        names_now = [self._every_now(name) for name in old.path]
+        now = set(map(_whole, new.path))
+        return now <= set().union(*names_now) and not any(map(now.isdisjoint, names_now))
+
+    def _every_now(self, name: str) -> set[str]:
+        """Return what a name of the old plan may be now."""
+        every = self._beside.get(name, {_whole(name)})
+        if self.names is None:
+            return every
+        return set().union(*map(self.names.every_now, every))
 
 
 def _whole(name: str) -> str:
-    """Return the track of a section: its number may have changed."""
-    return name.partition(".")[0]
+    """Return the track of a section, whose number may have changed; the id of any other place."""
+    return name.rpartition(":")[2].partition(".")[0]
 
 
 class _Places:

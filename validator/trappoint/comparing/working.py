@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.comparing.model import ArmMeaning, Case, SignalWay, Way
 from trappoint.comparing.terms import ELEMENTS, Ref
+from trappoint.layout import edge_beyond
 from trappoint.locking_table import describe_route
 
 if TYPE_CHECKING:
@@ -35,11 +36,12 @@ class Working:
     # --- routes
 
     def routes(self) -> dict[SignalWay, None]:
-        """Return all routes, each once; those into trap roads are left out."""
+        """Return all routes of the signals, each once; those into trap roads are left out."""
         facts = self.facts
         found: dict[SignalWay, None] = {}
         for number, route in enumerate(facts.routes.all):
-            if route.needs_arm:
+            # Those of the neighbour's signals follow from what the plan says about its edges.
+            if route.needs_arm and not facts.network.heads[route.head].elsewhere:
                 signal = self._ref("signals", facts.network.heads[route.head].signal)
                 found[SignalWay(signal, route.shunting, self.way(number))] = None
         return found
@@ -56,15 +58,17 @@ class Working:
         entry = describe_route(facts, number)
         last = network.place(route.path[-1])
         facing = network.facing[route.path[-1]]
-        kind = "tracks"
-        if last.kind == "yards":
+        kind, end = "tracks", entry.ends_at
+        if last.elsewhere and not entry.over:
+            kind, end = "edges", edge_beyond(end)
+        elif last.kind == "yards":
             kind = "yards"
         elif facing >= 0 and (route.shunting or network.heads[facing].stops):
             kind = "signals"
         return Way(
             self._ref("tracks", entry.start),
             tuple(self._ref("tracks", track) for track in entry.over),
-            self._ref(kind, entry.ends_at),
+            self._ref(kind, end),
             tuple(
                 (self._ref(network.places[place].kind, network.places[place].id), lie)
                 for place, lie in route.lies.items()
@@ -101,10 +105,12 @@ class Working:
     def conflicts(self) -> dict[frozenset[Ref], tuple[Case, ...]]:
         """Return how each two arms exclude each other; those that do not are left out."""
         found: dict[frozenset[Ref], tuple[Case, ...]] = {}
+        arms = self.facts.assignment.arms
         refs = self._arms(range(len(self.facts.assignment.arms)))
         for number, row in enumerate(self.facts.conflicts):
             for conflict in row:
-                if conflict.other > number:
+                elsewhere = arms[number].elsewhere or arms[conflict.other].elsewhere
+                if conflict.other > number and not elsewhere:
                     pair = frozenset((refs[number], refs[conflict.other]))
                     case = Case(conflict.by, self._lies(conflict.when))
                     found[pair] = (*found.get(pair, ()), case)

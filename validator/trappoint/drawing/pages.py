@@ -78,7 +78,8 @@ svg circle[fill="#fff"][stroke-width="1.8"], svg .cut circle, svg .head rect { f
 """
 """The rules for the drawing name the inks of ``trappoint.drawing.writing``."""
 
-_PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9_/-]*")
+_PLAIN = re.compile(r"(edge:)?[A-Za-z0-9][A-Za-z0-9_/.-]*")
+"""An id, or what the neighbour's arm at a held edge is called."""
 
 
 def lighting(arms: list[str]) -> str:

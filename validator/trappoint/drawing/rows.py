@@ -29,7 +29,8 @@ def arm_rows(layout: Layout, table: LockingTable) -> tuple[list[str], Rows]:
         row = [safe(entry.arm)]
         if levers:
             row.append(safe(levers.get(entry.arm, "")))
-        name = layout.signals[entry.signal].name
+        signal = layout.signals.get(entry.signal)  # None for one on the neighbouring board
+        name = "" if signal is None else signal.name
         meaning = f"<i>{safe(name)}</i>. {safe(entry.meaning)}" if name else safe(entry.meaning)
         rows.append([*row, meaning, safe(_points(entry)), _never(entry)])
     lever = ["Lever"] if levers else []

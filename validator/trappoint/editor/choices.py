@@ -111,6 +111,11 @@ def _beyond(path: Path, around: Around) -> Iterator[Choice]:
 
 def ids_on_boards(around: Around, kinds: Kinds) -> Iterator[Choice]:
     """Yield the ids of things of these kinds on boards, as the plan names them."""
+    if kinds == ("edges",):
+        for edge in around.free_edges():
+            if edge.board:
+                yield Choice(f"{edge.board}/{edge.edge}", "id", f"edge on {edge.board}")
+        return
     for name, sketch in around.boards.items() if kinds and kinds != ("rules",) else ():
         for choice in ids_of([sketch], kinds):
             yield _on_board(choice, name)
@@ -138,9 +143,14 @@ def ids_of(known: list[Sketch], kinds: Kinds) -> Iterator[Choice]:
     for sketch in known:
         slips = set(switches(sketch.data)) if kinds == ("points", "crossings") else None
         for kind in kinds:
-            for name in sketch.ids(kind):
+            for name in _edges(sketch) if kind == "edges" else sketch.ids(kind):
                 if slips is None or name in slips:
                     yield Choice(name, "id", ONE_OF.get(kind, ""), (kind, name))
+
+
+def _edges(sketch: Sketch) -> Iterator[str]:
+    """Yield the names of edges: nothing defines them but the ends of tracks that have them."""
+    return (end.removeprefix("edge:") for end in meets(sketch.data) if end.startswith("edge:"))
 
 
 def _words(path: Path) -> Iterator[Choice]:

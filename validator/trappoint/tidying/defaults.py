@@ -3,6 +3,7 @@
 What follows from the signalling, which road an arm speaks for, is in ``tidying.speaking``. Left
 alone is what the plan of a board leaves to the whole: a track that ends at an edge is no stand any
 more where that edge is joined, unless it says so; one that is none may come to serve a platform.
+Left alone as well is ``"stand": true`` where the word says more than its absence.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from trappoint.layout import HOLDING
 from trappoint.schema import layout_schema
 from trappoint.tidying.tree import Number
 
@@ -103,13 +105,49 @@ def _stands(tree: Data) -> Iterator[Default]:
     served = {track for each in tree.get("platforms", {}).values() for track in each["tracks"]}
     ends = {name: (track["up"], track["down"]) for name, track in tree["tracks"].items()}
     leads_out = any(end.startswith("edge:") for both in ends.values() for end in both)
+    signalled = _Signalled(tree)
     for name, track in tree["tracks"].items():
         if any(end.startswith("edge:") for end in ends[name]):
             continue
-        stand = name in served or "buffer" in ends[name]
-        # In a whole it may come to serve a platform of another board, and be a stand.
-        if stand or not leads_out:
-            yield _default(("tracks", name), track, "stand", stand)
+        if name in served or "buffer" in ends[name]:
+            # The word makes all pieces of a track a stand, its end only the last one.
+            alike = name in served or name not in signalled.cut
+            if alike and not signalled.goes_on(track):
+                yield _default(("tracks", name), track, "stand", True)
+        elif not leads_out:
+            # In a whole it may come to serve a platform of another board, and be a stand.
+            yield _default(("tracks", name), track, "stand", False)
+
+
+class _Signalled:
+    """Where the tracks have signals that hold trains."""
+
+    def __init__(self, tree: Data) -> None:
+        self.cut: set[str] = set()
+        """The tracks with such a signal along them."""
+        self._held: set[str] = set()
+        """The joints with such a signal right at them."""
+        for signal in tree.get("signals", {}).values():
+            for arm in signal["arms"]:
+                if arm.get("kind", "stop") in HOLDING:
+                    self._add(tree, _Standing(tree, signal, arm))
+
+    def _add(self, tree: Data, arm: _Standing) -> None:
+        end = Number("0") if arm.heading == "up" else arm.end
+        if arm.at_mm is not None and not _same(arm.at_mm, end):
+            self.cut.add(arm.track)
+        elif arm.track in tree["tracks"]:
+            self._held.add(tree["tracks"][arm.track][arm.heading])
+
+    def goes_on(self, track: Data) -> bool:
+        """Tell whether a track goes on over a joint at which no signal stands.
+
+        Where two tracks of one section both have the word for it, that is a finding.
+        """
+        return any(
+            end.startswith("joint:") and end not in self._held
+            for end in (track["up"], track["down"])
+        )
 
 
 def _dolls(name: str, signal: Data) -> Iterator[Default]:
@@ -184,7 +222,7 @@ def _end(tree: Data, track: str, heading: str) -> Number | None:
 def _in_two_ways(arms: list[_Standing]) -> bool:
     """Tell whether arms for the same trains stand at the end, one of them by a measure.
 
-    They count as two heads on one spot, which is a finding, and stays one.
+    Arms of one kind count as two heads on one spot, which is a finding, and stays one.
     """
     ways: dict[tuple[str, str], set[bool]] = {}
     for arm in arms:

@@ -60,7 +60,13 @@ class _Roads:
         for number, arm in enumerate(assignment.arms):
             spoken = assignment.routes_of[number]
             head = assignment.head_of[number]
-            if head < 0 or not spoken or self._spoken_twice(number) or self._open(number):
+            if (
+                head < 0
+                or arm.elsewhere
+                or not spoken
+                or self._spoken_twice(number)
+                or self._open(number)
+            ):
                 continue
             path = ("signals", arm.signal, "arms", arm.index)
             if arm.to:
@@ -149,10 +155,10 @@ class _Roads:
 
 def leads_out(facts: Facts, state: int) -> bool:
     """Tell whether a train in this state runs on out of the plan."""
-    network, tracks = facts.network, facts.layout.tracks
+    network, tracks = facts.network, facts.network.layout.tracks
     place, heading = network.place(state), network.heading(state)
     if place.kind == "yards":
-        members = [tracks[name] for name in facts.layout.yards[place.id].tracks]
+        members = [facts.layout.tracks[name] for name in facts.layout.yards[place.id].tracks]
         return any(end.kind == "edge" for track in members for end in (track.up, track.down))
     if heading is None or not network.terminal[state]:
         return False

@@ -1,0 +1,254 @@
+"""Doing what the fix of a finding says, where it names a concrete edit."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Any, NamedTuple
+
+from slips.dressing import copied
+from slips.laying import turn_track
+from slips.meaning import Plan
+from slips.track_lines import OTHER
+from trappoint.findings import Finding
+
+A_SIGNAL = re.compile(
+    r"for (down|up) trains (?:on|at the (?:down|up) end of) ([\w/-]+)"
+    r"(?:, at (?:its (down|up) end|([\d.]+) mm))?"
+)
+
+LIST_TOO = re.compile(
+    r"List (\S+) in yard (\S+), or divide it at a joint and list the part at \S+: no signal "
+    r"can stand between the two. Then put a stop signal for (up|down) trains"
+)
+LIST_BETWEEN = re.compile(r"List (\S+) in yard (\S+): no signal can stand")
+
+
+class Edit(NamedTuple):
+    """A plan in which a fix was made, and the pointers of what was written for it."""
+
+    plan: Plan
+    at: tuple[str, ...]
+    told: str
+
+
+def edits_of(plan: Plan, finding: Finding) -> list[Edit]:
+    """The plan with the fix made, once for each way that it offers; empty where it is no edit."""
+    make = BY_RULE.get(finding.rule)
+    return [] if make is None else list(make(plan, finding))
+
+
+def new_id(plan: Plan) -> str:
+    taken = {*plan.get("signals", {})}
+    taken |= {arm["id"] for signal in plan.get("signals", {}).values() for arm in signal["arms"]}
+    return next(name for n in range(1, 1000) if (name := f"new{n}") not in taken)
+
+
+def put_signal(plan: Plan, track: str, heading: str, at_mm: float | None = None) -> str:
+    """Add a disc that holds trains and speaks for all their routes; its pointer."""
+    name = new_id(plan)
+    signal: dict[str, Any] = {"track": track, "for": heading, "form": "disc"}
+    if at_mm is not None:
+        signal["at_mm"] = at_mm
+    plan.setdefault("signals", {})[name] = signal | {"arms": [{"id": name}]}
+    return f"/signals/{name}"
+
+
+def _signals(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    """Signals at the spots that the fix names; what stands after `or` is another way."""
+    fix = finding.fix.split(": ")[0] if finding.rule == "unheld-exit" else finding.fix
+    listed = [*LIST_TOO.findall(finding.fix), *LIST_BETWEEN.findall(finding.fix)]
+    put, *others = re.split(r"; or, if |, or (?=for )", fix)
+    spots = A_SIGNAL.findall(put) if "Put a stop signal for" in put or "put one" in put else []
+    ways = [[*spots[:-1], *A_SIGNAL.findall(other)] for other in others if other.startswith("for")]
+    for way in [spots, *ways] if spots else [[]]:
+        for divided in (False, True) if listed else (False,):
+            new = copied(plan)
+            at = [put_signal(new, track, heading, float(mm) if mm else None)
+                  for heading, track, _, mm in way]  # fmt: skip
+            for track, yard, *heading in listed:
+                at += _list_too(new, track, yard, heading, divided)
+            if at:
+                yield Edit(new, tuple(at), f"{way} {listed} {'divided' if divided else ''}")
+    for goal, yard in re.findall(r"if (\S+) belongs to yard (\S+), list it there", finding.fix):
+        taken = copied(plan)
+        kind = next(k for k in ("points", "crossings", "turntables") if goal in plan.get(k, {}))
+        taken["yards"][yard].setdefault(kind, []).append(goal)
+        yield Edit(taken, (f"/yards/{yard}/{kind}",), f"{goal} listed in the yard")
+
+
+def _list_too(
+    plan: Plan, track: str, yard: str, heading: list[str], divided: bool
+) -> Iterator[str]:
+    """List a track in a yard, or the near part of it; with a signal at the end that leads on."""
+    tracks = plan["tracks"]
+    if heading and divided:
+        away, near = heading[0], OTHER[heading[0]]
+        name = f"{track}-near"
+        tracks[name] = {away: f"joint:{name}", near: tracks[track][near]}
+        if "running" in tracks[track]:
+            tracks[name]["running"] = tracks[track]["running"]
+        tracks[track][near] = f"joint:{name}"
+        track = name
+    plan["yards"][yard]["tracks"].append(track)
+    yield f"/yards/{yard}/tracks"
+    if heading and tracks[track][heading[0]] != "buffer":
+        yield put_signal(plan, track, heading[0])
+
+
+def _other_way(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    """Let a signal face the other way, where the fix says so."""
+    signal = finding.pointer.split("/")[2]
+    if finding.fix.startswith("Let it face the other way"):
+        new = copied(plan)
+        new["signals"][signal]["for"] = OTHER[plan["signals"][signal]["for"]]
+        yield Edit(new, (f"/signals/{signal}",), "faces the other way")
+    if finding.fix.startswith("Take it out"):
+        new = copied(plan)
+        del new["signals"][signal]
+        yield Edit(new, (), "taken out")
+    if "change the `running` of" in finding.fix:
+        new = copied(plan)
+        del new["tracks"][finding.path[1]]["running"]
+        yield Edit(new, (f"/signals/{signal}",), "running both ways")
+    else:
+        yield from _signals(plan, finding)
+
+
+def _stand(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    said = re.search(r'trains turn back on (\S+), write "stand": true', finding.fix)
+    if said is None:
+        return
+    new = copied(plan)
+    new["tracks"][said[1]]["stand"] = True
+    yield Edit(new, (f"/tracks/{said[1]}/stand", finding.pointer), "a stand")
+
+
+def _one_signal(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    """Two signals on one spot made one with all their arms."""
+    one, other = finding.path[:2]
+    new = copied(plan)
+    moved = new["signals"].pop(one)
+    where = {key: moved[key] for key in ("track", "for", "at_mm") if key in moved}
+    new["signals"][other]["arms"] += [where | arm for arm in moved["arms"]]
+    yield Edit(new, (f"/signals/{other}",), f"{one} and {other} one signal")
+
+
+def _together(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    said = re.match(r'Add \["(\S+)", "(\S+)"\] to worked_together', finding.fix)
+    if said is None:
+        return
+    new = copied(plan)
+    new.setdefault("worked_together", []).append(list(said.groups()))
+    at = (f"/worked_together/{len(new['worked_together']) - 1}", finding.pointer)
+    yield Edit(new, at, " with ".join(said.groups()))
+
+
+def _normal_or_legs(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    """The normal lie of one of two points turned round, or its legs exchanged."""
+    for name in finding.path[:2]:
+        if plan["points"][name].get("kind") == "three-way":
+            continue
+        new = copied(plan)
+        points = new["points"][name]
+        points["normal"] = "left" if points["normal"] == "right" else "right"
+        yield Edit(new, (f"/points/{name}/normal",), f"{name} {points['normal']}")
+        new = copied(plan)
+        legs = {f"{name}.left": f"{name}.right", f"{name}.right": f"{name}.left"}
+        for track in new["tracks"].values():
+            for end in ("up", "down"):
+                track[end] = legs.get(track[end], track[end])
+        yield Edit(new, (f"/points/{name}",), f"legs of {name}")
+
+
+def _turned(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    if finding.fix.startswith("Turn round ") and " and more:" not in finding.fix:
+        names = re.sub(r" and |, ", " ", finding.fix.removeprefix("Turn round ").split(":")[0])
+        new = copied(plan)
+        for name in names.split():
+            turn_track(new, name)
+        yield Edit(new, tuple(f"/tracks/{name}" for name in names.split()), f"{names} turned")
+
+
+def _bracket(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    for mount in ("bracket", "gantry"):
+        new = copied(plan)
+        new["signals"][finding.path[0]]["mount"] = mount
+        yield Edit(new, (finding.pointer,), mount)
+
+
+def _below(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    """A distant listed after the stop arm that it stands above, or written under it."""
+    distant, stop = finding.path[:2]
+    signal, index = finding.pointer.split("/")[2], int(finding.pointer.split("/")[4])
+    new = copied(plan)
+    arms = new["signals"][signal]["arms"]
+    moved = arms.pop(index)
+    arms.insert(next(n for n, arm in enumerate(arms) if arm["id"] == stop) + 1, moved)
+    yield Edit(new, (f"/signals/{signal}/arms",), f"{distant} after {stop}")
+    new = copied(plan)
+    new["signals"][signal]["arms"][index]["under"] = stop
+    yield Edit(new, (f"/signals/{signal}/arms",), f"{distant} under {stop}")
+
+
+def _without(key: str) -> Callable[[Plan, Finding], Iterator[Edit]]:
+    """What takes a key, or an entry of a list, out of what a finding points at."""
+
+    def make(plan: Plan, finding: Finding) -> Iterator[Edit]:
+        new = copied(plan)
+        *way, last = (part.replace("~1", "/") for part in finding.pointer.split("/")[1:])
+        holder: Any = new
+        for each in way:
+            holder = holder[int(each)] if isinstance(holder, list) else holder[each]
+        if isinstance(holder, dict):
+            holder.pop(last, None)  # where it is not there, nothing is changed, and that is told
+        else:
+            del holder[int(last)]
+        yield Edit(new, (), f"{key} taken out")
+
+    return make
+
+
+def _same_lever(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    new = copied(plan)
+    new.setdefault("worked_together", []).append(list(finding.path[1:]))
+    yield Edit(new, ("/worked_together", finding.pointer), "listed under worked_together")
+
+
+def _all_normal(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    """The same word for all points of a group in a scene, or none."""
+    scene, *group = finding.path
+    for word in (None, "reverse"):
+        new = copied(plan)
+        points = new["scenes"][scene]["points"]
+        for name in group:
+            points.pop(name, None)
+            if word is not None:
+                points[name] = word
+        yield Edit(new, (f"/scenes/{scene}/points",), f"all of {group} {word}")
+
+
+BY_RULE: dict[str, Callable[[Plan, Finding], Iterator[Edit]]] = {
+    "unheld-exit": _signals,
+    "platform-without-starter": _signals,
+    "unreachable-track": _signals,
+    "signal-without-route": _other_way,
+    "signal-never-met": _stand,
+    "signals-on-one-spot": _one_signal,
+    "crossover-told-apart": _together,
+    "trap-told-apart": _together,
+    "crossover-never-set": _normal_or_legs,
+    "up-meets-up": _turned,
+    "mount-too-small": _bracket,
+    "distant-above-stop-arm": _below,
+    "calling-on-for-another-road": _without("to"),
+    "expects-not-so": _without("belief"),
+    "never-with-not-so": _without("belief"),
+    "moved-apart": _same_lever,
+    "scene-points-apart": _all_normal,
+    "scene-arm-against-points": _without("arm"),
+    "scene-road-occupied": _without("arm"),
+    "scene-arms-conflict": _without("arm"),
+    "scene-distant-too-soon": _without("distant"),
+}
+"""How the fixes of each rule are made that name a concrete edit."""

@@ -1,0 +1,273 @@
+"""No fix leads to another error: what a finding advises is done, and the plan is checked again.
+
+Each finding whose fix names a concrete edit (see `fixing`) must be gone once that is made, and what
+was written must be no error itself. Wherever trains are not held, doing what the check says again
+and again ends in a plan that holds.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+from collections import Counter
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pytest
+
+from oracle.cases import a_plan
+from oracle.stations import station_plan
+from oracle.two_trains import TooLargeError, holds
+from rules.plans import example_text
+from slips.fixing import BY_RULE, Edit, edits_of
+from slips.meaning import Plan
+from slips.rules import BELIEFS
+from slips.running import EXAMPLES, generated
+from slips.sites import KINDS
+from trappoint import Report, check
+from trappoint.findings import Finding
+from trappoint.rules import RULES
+
+SEEDS = 8
+"""Lines and stations to make slips in, one of each kind."""
+
+STATIONS = 60
+"""Stations with more slips than one, that have no arms for most of their roads."""
+
+ROUNDS = 40
+MOST_STATES = 60_000
+
+INCOMPLETE = {
+    "distant-above-stop-arm": "`under` of the stop arm has to go where it names the distant",
+    "calling-on-for-another-road": "there is no `to` to leave out under an arm that is no stop arm",
+    "signal-never-met": "the track may say already that trains stand there",
+}
+"""Rules of which a fix leaves the finding where it is, and why."""
+
+ERRONEOUS = {"signals-on-one-spot": "two stop arms for one road are an error on one signal too"}
+"""Rules of which a fix is an error itself, and why."""
+
+DISTANT = {"id": "d", "kind": "distant"}
+SHUNT = {"id": "2", "kind": "shunt"}
+CALLING_ON = {"id": "c", "kind": "calling-on", "under": "2"}
+LINE = {"west": "edge:w joint:j", "east": "joint:j edge:e"}
+
+
+def _at_west(*arms: dict[str, str]) -> Plan:
+    plan: Plan = a_plan(LINE, {"1": "west down", "3": "east up"})
+    plan["signals"]["1"]["arms"] = list(arms)
+    return plan
+
+
+WITH_INCOMPLETE: dict[str, Plan] = {
+    "a stop arm written under a distant": _at_west(DISTANT, {"id": "1", "under": "d"}),
+    "a calling-on arm under a shunt arm": _at_west({"id": "1"}, SHUNT, CALLING_ON),
+    "a stub of a track where trains stand": a_plan(
+        {"a": "p.left buffer pass", "b": "p.right buffer pass", "road": "p.toe edge:e stand"},
+        {"U": "road up 100", "D": "road down 100"},
+        points={"p": {"normal": "left"}},
+    ),
+}
+"""The smallest plans with a finding whose fix is incomplete."""
+
+
+def rules_but(known: dict[str, str]) -> list[Any]:
+    """Every rule whose fixes are made; those known to be wrong are expected to fail."""
+    return [
+        pytest.param(rule, marks=pytest.mark.xfail(strict=True, reason=known[rule]))
+        if rule in known
+        else rule
+        for rule in BY_RULE
+    ]
+
+
+class Fixed(NamedTuple):
+    """A finding of a plan, what its fix makes of that, and what is said then."""
+
+    plan: str
+    finding: Finding
+    edit: Edit
+    before: Report
+    after: Report
+
+
+@cache
+def failing_plans() -> list[tuple[str, Plan]]:
+    """The failing examples of all rules, all files of slips, random slips, and stations."""
+    at_random = [*random_slips(), *flawed_stations()]
+    return [*examples_of_rules(), *slips_at_hand(), *WITH_INCOMPLETE.items(), *at_random]
+
+
+def examples_of_rules() -> Iterator[tuple[str, Plan]]:
+    for rule in RULES:
+        if rule.stage in ("plan", "facts", "last"):
+            yield from _read(f"rule {rule.id}", example_text(rule.fails))
+
+
+def slips_at_hand() -> Iterator[tuple[str, Plan]]:
+    for path in sorted((EXAMPLES / "slips").glob("*.layout.json")):
+        yield from _read(path.name, Path(path).read_text("utf-8"))
+
+
+def _read(name: str, text: str | bytes) -> Iterator[tuple[str, Plan]]:
+    report = check(text)
+    if report.layout is not None:
+        plan = json.loads(text)
+        if "boards" not in plan:
+            yield name, plan
+
+
+def random_slips() -> Iterator[tuple[str, Plan]]:
+    for base in generated(0, SEEDS):
+        for kind, sites in KINDS.items():
+            found = list(sites(base.plan))
+            rng = random.Random(f"{base.name}: {kind}")
+            for slip in rng.sample(found, min(len(found), 1)):
+                yield f"{base.name}: {kind}: {slip.told}", slip.plan
+
+
+def flawed_stations() -> Iterator[tuple[str, Plan]]:
+    for seed in range(STATIONS):
+        yield f"station with flaws {seed}", station_plan(random.Random(seed))
+
+
+@cache
+def fixed() -> list[Fixed]:
+    return [each for name, plan in failing_plans() for each in fixes_made(name, plan)]
+
+
+def fixes_made(name: str, plan: Plan) -> Iterator[Fixed]:
+    before = check(json.dumps(plan))
+    for finding in before.findings:
+        for edit in edits_of(plan, finding):
+            yield Fixed(name, finding, edit, before, check(json.dumps(edit.plan)))
+
+
+def key(finding: Finding) -> tuple[str, ...]:
+    return finding.rule, finding.pointer, finding.message, *finding.path[:1]
+
+
+def is_gone(each: Fixed) -> bool:
+    """Whether the finding is not said again. (Of an exit it may be said in other words.)"""
+    if each.finding.rule == "unheld-exit":
+        exits = [(f.pointer, f.path[0]) for f in each.after.findings if f.rule == "unheld-exit"]
+        return (each.finding.pointer, each.finding.path[0]) not in exits
+    return key(each.finding) not in map(key, each.after.findings)
+
+
+def new_errors(each: Fixed) -> list[Finding]:
+    """The errors at what was written that were not there before; beliefs are for their author."""
+    before = set(map(key, each.before.findings))
+    return [
+        finding
+        for finding in each.after.findings
+        if finding.level == "error" and key(finding) not in before
+        if finding.rule not in BELIEFS and not _was_there(each, finding)
+        if any(f"{finding.pointer}/".startswith(f"{at}/") for at in each.edit.at)
+    ]
+
+
+def _was_there(each: Fixed, finding: Finding) -> bool:
+    """Whether a track turned round has the same error at its other end, as it had before."""
+    if each.finding.rule != "up-meets-up":
+        return False
+    track = finding.pointer.split("/")[:3]
+    return any(
+        (other.rule, other.pointer.split("/")[:3]) == (finding.rule, track)
+        for other in each.before.findings
+    )
+
+
+def told(each: Fixed, errors: list[Finding]) -> str:
+    said = [(f.rule, f.pointer, f.message) for f in errors]
+    return f"{each.plan}: {each.finding.message} {each.finding.fix} ({each.edit.told}): {said}"
+
+
+def test_the_sample_is_worth_its_name() -> None:
+    count = Counter(each.finding.rule for each in fixed())
+    assert set(count) == set(BY_RULE)
+    assert count["unheld-exit"] >= 60
+    assert sum(count.values()) >= 400
+
+
+@pytest.mark.parametrize("rule", rules_but(INCOMPLETE))
+def test_what_is_fixed_is_gone(rule: str) -> None:
+    assert [
+        told(each, list(each.after.findings))
+        for each in fixed()
+        if each.finding.rule == rule and not (is_gone(each) and each.after.layout is not None)
+    ] == []
+
+
+@pytest.mark.parametrize("rule", rules_but(ERRONEOUS))
+def test_a_fix_is_no_error_itself(rule: str) -> None:
+    """Where a fix offers several ways, one of them may need more; of signals none may."""
+    ways: dict[tuple[str, ...], list[Fixed]] = {}
+    for each in fixed():
+        if each.finding.rule == rule:
+            ways.setdefault((each.plan, *key(each.finding)), []).append(each)
+    bad = [[each for each in found if new_errors(each)] for found in ways.values()]
+    every = rule in ("unheld-exit", "platform-without-starter", "unreachable-track")
+    assert [
+        told(each, new_errors(each))
+        for wrong, found in zip(bad, ways.values(), strict=True)
+        for each in wrong
+        if every or len(wrong) == len(found)
+    ] == []
+
+
+def unheld(report: Report) -> list[Finding]:
+    return [each for each in report.findings if each.rule == "unheld-exit"]
+
+
+def test_a_plan_that_is_fixed_step_by_step_holds_in_the_end() -> None:
+    done = 0
+    for name, given in failing_plans():
+        plan = {key: value for key, value in given.items() if key != "accept"}
+        report = check(json.dumps(plan))
+        rounds = 0
+        while report.holds is False:
+            edits = [edit for each in unheld(report) for edit in edits_of(plan, each)[:1]]
+            assert edits, name
+            plan = edits[0].plan
+            report = check(json.dumps(plan))
+            rounds += 1
+            assert rounds <= ROUNDS, name
+        if rounds:
+            done += 1
+            assert report.holds is True, name
+            try:
+                assert holds(plan, MOST_STATES), name
+            except TooLargeError:
+                continue
+    assert done >= 40
+
+
+# ---- what is asserted can fail -----------------------------------------------------------------
+
+
+BALLOON = a_plan(
+    {"line": "edge:w p.toe", "loop": "p.left p.right"},
+    {"1": "line down"},
+    points={"p": {"normal": "left"}},
+)
+
+
+def test_a_signal_without_a_route_would_be_noticed() -> None:
+    stem = {**BALLOON, "signals": {}}
+    (finding,) = unheld(check(json.dumps(stem)))
+    for edit in edits_of(stem, finding):
+        each = Fixed("stem", finding, edit, check(json.dumps(stem)), check(json.dumps(edit.plan)))
+        assert new_errors(each) == []
+        alone = {**edit.plan, "signals": dict(list(edit.plan["signals"].items())[:1])}
+        each = each._replace(after=check(json.dumps(alone)))
+        assert [error.rule for error in new_errors(each)] == ["signal-without-route"]
+
+
+def test_a_fix_that_changes_nothing_would_be_noticed() -> None:
+    before = check(json.dumps(BALLOON))
+    finding = next(each for each in before.findings if each.rule == "signal-without-route")
+    edit = Edit(BALLOON, (), "nothing")
+    assert not is_gone(Fixed("balloon", finding, edit, before, before))
