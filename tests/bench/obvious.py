@@ -22,6 +22,8 @@ class Path(NamedTuple):
     """What one signal may give leave for."""
 
     head: int
+    against: int
+    """The head back to back with its own; -1 where none is."""
     places: frozenset[int]
     needs: dict[int, str]
 
@@ -40,6 +42,7 @@ def all_paths(network: Network, together: Together) -> list[Path]:
         for state in range(len(network.place_of))
         if network.facing[state] >= 0
         or network.terminal[state]
+        or network.limit[state]
         or network.place(state).kind == "yards"
     }
     return [
@@ -64,7 +67,8 @@ def _of(
                 if needs.setdefault(together.lever_of[element], word) != word:
                     break
         else:
-            yield Path(head, frozenset(network.place_of[to] for _, to in edges), needs)
+            places = frozenset(network.place_of[to] for _, to in edges)
+            yield Path(head, network.opposed[head], places, needs)
 
 
 def conflicting(paths: list[Path]) -> int:
@@ -72,5 +76,6 @@ def conflicting(paths: list[Path]) -> int:
     return sum(
         any(other.needs.get(lever, word) != word for lever, word in one.needs.items())
         or not one.places.isdisjoint(other.places)
+        or 0 <= one.against == other.head
         for one, other in combinations(paths, 2)
     )

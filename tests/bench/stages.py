@@ -48,7 +48,8 @@ def run_stages(content: bytes) -> dict[str, Stage]:
     timed("locking", lambda: (facts.assignment, facts.conflicts, facts.distants, facts.duties))
     timed("verdict", lambda: (facts.free_runs, facts.verdict))
     assert facts.verdict.holds
-    assert not timed("rules", lambda: _findings(facts))
+    # Notes may stand: which trains are too long for some spur is accepted in the plan itself.
+    assert all(found.level == "note" for found in timed("rules", lambda: _findings(facts)))
     timed("table", lambda: derive_table(facts))
     return {name: taken[name] for name in STAGES}
 

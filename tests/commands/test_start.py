@@ -80,6 +80,7 @@ OWN = {
     "rules.forms",
     "rules.frame",
     "rules.holding",
+    "rules.loops",
     "rules.posts",
     "rules.practice",
     "rules.references",
