@@ -221,12 +221,12 @@ class Facts:
         before = network.place(network.held_at[route_.head])
         for state in route_.path:
             place = network.place(state)
+            if place.elsewhere:
+                continue  # What lies beyond a held edge is no track of the plan.
             if place.kind == "section":
                 tracks = [piece.track for piece in network.pieces[network.place_of[state]]]
                 if network.heading(state) == "up":
                     tracks.reverse()
-                if not tracks:
-                    continue
                 last = over[-1] if over else own
                 straight_on = before.kind in ("section", "yards") and tracks[0] == last
                 over += tracks[1:] if straight_on and over else tracks
