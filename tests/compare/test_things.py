@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from compare.plans import Plan, changed, compared, fields, kelpie, told
+from trappoint import check
 from trappoint.reporting.compare_json import comparison_to_json
 
 
@@ -191,6 +192,69 @@ def test_a_track_turned_round() -> None:
 
     found = compared(kelpie(), changed(turn))
     assert told(found) == {("tracks", "loop-east", "loop-east"): ("changed",)}
+
+
+def test_a_section_named_after_another_track_is_the_same() -> None:
+    """Of two tracks without a signal between them the first in the plan gives the name."""
+    tracks = {
+        "west": {"up": "buffer", "down": "joint:board"},
+        "lead": {"up": "joint:board", "down": "joint:face"},
+        "east": {"up": "joint:face", "down": "buffer"},
+    }
+    signals = {
+        "1": {"track": "lead", "for": "down", "arms": [{"id": "1"}]},
+        "2": {"track": "east", "for": "up", "arms": [{"id": "2"}]},
+    }
+    plan = {"format": "trappoint-layout/1", "tracks": tracks, "signals": signals}
+    other = plan | {key: dict(reversed(plan[key].items())) for key in ("tracks", "signals")}
+    paths = [[f.path for f in check(json.dumps(each)).findings] for each in (plan, other)]
+    assert paths == [[("1", "west", "2", "east")], [("2", "east", "1", "lead")]]
+    assert not compared(plan, other).differ
+
+
+CUT: Plan = {
+    "format": "trappoint-layout/1",
+    "tracks": {
+        "line": {"up": "edge:out", "down": "joint:throat"},
+        "road": {"up": "joint:throat", "down": "buffer", "length_mm": 1200},
+    },
+    "signals": {
+        "1": {"track": "line", "for": "down", "arms": [{"id": "1"}]},
+        "2": {"track": "road", "for": "up", "arms": [{"id": "2"}]},
+        "3": {"track": "road", "for": "down", "at_mm": 600, "arms": [{"id": "3"}]},
+    },
+}
+"""A road that a signal cuts: by its end alone only the piece at the buffer is a stand."""
+
+
+def test_a_stand_on_all_pieces_of_a_track_is_a_change() -> None:
+    def say_it(plan: Plan) -> None:
+        plan["tracks"]["road"]["stand"] = True
+
+    found = compared(CUT, changed(say_it, CUT))
+    assert told(found) == {("tracks", "road", "road"): ("changed",)}
+    (change,) = found.things
+    (field,) = change.fields
+    assert (field.name, field.old.entries, field.new.entries) == (
+        "stand",
+        (("at its end alone",),),
+        (("on all of it",),),
+    )
+    uncut = changed(lambda plan: plan["signals"].pop("3"), CUT)
+    assert compared(uncut, changed(say_it, uncut)).same == "meaning"
+    assert not compared(uncut, changed(say_it, uncut)).differ
+
+
+def test_an_edge_that_the_neighbour_holds_is_a_change() -> None:
+    def hold_it(plan: Plan) -> None:
+        plan["edges"] = {"out": {"held": True}}
+
+    plan = changed(lambda plan: plan["tracks"]["line"].update(stand=True), CUT)
+    held = changed(hold_it, plan)
+    assert told(compared(plan, held)) == {("edges", "out", "out"): ("changed",)}
+    assert fields(compared(plan, held), "edges", "out") == ["held"]
+    said = changed(lambda plan: plan.update(edges={"out": {"held": False}}), plan)
+    assert not compared(plan, said).differ, "it is false if left out"
 
 
 def test_a_finding_accepted_is_no_longer_one() -> None:

@@ -10,7 +10,9 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+from trappoint import check
 from trappoint.resources import read_resource
+from trappoint.rules import RULES
 from trappoint.schema import FORMAT, layout_schema, schema_findings
 
 SCHEMA = layout_schema()
@@ -258,3 +260,81 @@ def test_what_is_required_at_the_top(key: str) -> None:
     assert SCHEMA["required"] == ["format", "tracks"]
     plan = {k: v for k, v in EVERYTHING.items() if k != key}
     assert [f.rule for f in schema_findings(plan)] == ["missing-key"]
+
+
+# --- what it says and the library
+
+
+def _examples(schema: Any) -> Iterator[Any]:
+    """Yield every example, those in lists within it too."""
+    for _, part in _schemas(schema):
+        yield from part.get("examples", ())
+
+
+def _named_rules(value: Any) -> Iterator[str]:
+    """Yield what is written under ``rule`` anywhere in a value."""
+    if isinstance(value, dict):
+        if "rule" in value:
+            yield str(value["rule"])
+        for each in value.values():
+            yield from _named_rules(each)
+    elif isinstance(value, list):
+        for each in value:
+            yield from _named_rules(each)
+
+
+def _texts() -> Iterator[str]:
+    for _, part in _schemas(SCHEMA):
+        yield part.get("description", "")
+
+
+def test_every_rule_that_is_named_exists() -> None:
+    """Editors offer the examples: a rule that does not exist would be accepted in vain."""
+    named = [*SCHEMA["$defs"]["rule_name"]["examples"]]
+    for example in _examples(SCHEMA):
+        named += _named_rules(example)
+    assert len(named) > 1
+    known = {rule.id for rule in RULES}
+    assert set(named) <= known
+
+
+def test_words_of_descriptions_that_look_like_rules_are_rules() -> None:
+    words = {word for text in _texts() for word in re.findall(r"[a-z]+(?:-[a-z]+)+", text.lower())}
+    schema_words = {
+        word for _, part in _schemas(SCHEMA) for word in part.get("enum", ()) if "-" in word
+    }
+    in_prose = {"facing-point", "calling-on", "two-way"}
+    assert words - schema_words - in_prose <= {rule.id for rule in RULES}
+
+
+def test_what_it_says_of_arms_is_so() -> None:
+    """Which kinds hold trains, and have routes."""
+    kind = SCHEMA["$defs"]["arm"]["properties"]["kind"]
+    said = re.fullmatch(
+        r"What the arm is\. (.+) hold trains and have routes; (.+) hold none\.", kind["description"]
+    )
+    assert said
+    holding, others = (re.findall(r"[a-z]+(?:-[a-z]+)?", part.lower()) for part in said.groups())
+    for word in kind["enum"]:
+        assert (word in holding or f"{word}s" in holding) is _holds_trains(word), word
+        assert (word in others or f"{word}s" in others) is not _holds_trains(word), word
+
+
+def _holds_trains(kind: str) -> bool:
+    """Tell whether a signal with an arm of this kind keeps a train off the next track."""
+    plan = {
+        "format": "trappoint-layout/1",
+        "tracks": {
+            "line": {"up": "edge:out", "down": "joint:home"},
+            "road": {"up": "joint:home", "down": "buffer"},
+        },
+        "signals": {
+            "1": {"track": "line", "for": "down", "arms": [{"id": "1", "kind": kind}]},
+            "2": {"track": "road", "for": "up", "arms": [{"id": "2"}]},
+        },
+    }
+    report = check(json.dumps(plan))
+    assert report.table is not None
+    routes = {entry.arm: entry.routes for entry in report.table.arms}
+    assert bool(routes.get("1")) is report.holds
+    return report.holds is True

@@ -74,6 +74,9 @@ def _between(old: Thing, new: Thing, names: Names, *, worked: bool) -> ThingChan
         now = new.fields.get(name, NOTHING)
         if not _equal(was, now):
             fields.append(FieldChange(name, was, now))
+    was, now = (thing.fields.get("_stand", NOTHING) for thing in (old, new))
+    if was.entries and now.entries and not _equal(was, now):
+        fields.append(FieldChange("stand", was, now))
     return ThingChange(old.kind, old, new, tuple(fields))
 
 

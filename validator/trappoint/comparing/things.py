@@ -20,7 +20,7 @@ from trappoint.comparing.terms import (
     any_order,
     one,
 )
-from trappoint.layout import lie_of
+from trappoint.layout import cut_at, lie_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
@@ -64,6 +64,12 @@ class _Parts:
         for kind, name in left_out:
             if kind in self.known:
                 self.known[kind].add(name)
+        self.cut = {
+            head.track
+            for head in layout.holding_heads()
+            if head.track in layout.tracks and cut_at(head, layout.tracks[head.track]) >= 0
+        }
+        """The tracks that signals cut."""
 
     def all(self) -> Things:
         """Return all things, in the order in which they are told."""
@@ -102,7 +108,7 @@ class _Parts:
         for track in layout.tracks.values():
             yield self._track(track)
         for kind, name in self._lines():
-            yield Thing(kind, name, {})
+            yield Thing(kind, name, self._edge(name) if kind == "edges" else {})
         yield from self._elements()
         yield from self._places()
         for signal in layout.signals.values():
@@ -129,6 +135,7 @@ class _Parts:
             "down": self._end(track, "down"),
             "running": one(track.running),
             "stand": one(track.stand),
+            "_stand": self._stand(track),
             "length_mm": one(track.length_mm),
             "radius_mm": one(track.radius_mm),
             "gradient_percent": one(track.gradient_percent),
@@ -137,6 +144,12 @@ class _Parts:
             "name": one(track.name),
         }
         return Thing("tracks", track.id, fields)
+
+    def _stand(self, track: Track) -> Field:
+        """Return on how much of a track that signals cut trains may stand; nothing elsewhere."""
+        if not track.stand or track.id not in self.cut:
+            return one(None)
+        return one("on all of it" if track.stands_whole else "at its end alone")
 
     def _end(self, track: Track, towards: Heading) -> Field:
         end = track.end(towards)
@@ -153,6 +166,10 @@ class _Parts:
             for end in (track.up, track.down):
                 if end.kind in ("joint", "edge"):
                     yield f"{end.kind}s", end.name
+
+    def _edge(self, name: str) -> dict[str, Field]:
+        held = any(edge.held for edge in self.layout.edges if edge.name == name)
+        return {"held": one(held), "name": self._called("edges", name)}
 
     def _elements(self) -> Iterator[Thing]:
         layout = self.layout

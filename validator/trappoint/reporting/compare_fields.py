@@ -42,6 +42,7 @@ LABELS: Mapping[str, str] = {
     "down": "down end",
     "running": "trains may run",
     "stand": "trains may stand",
+    "held": "held by the neighbour",
     "length_mm": "length",
     "radius_mm": "tightest curve",
     "gradient_percent": "gradient",
