@@ -84,8 +84,7 @@ def _way_out(facts: Facts, head: int, other: int) -> bool:
     stand = network.stand_at.get(place)
     if stand is None:
         return False
-    track = facts.layout.tracks.get(network.places[place].id)
-    if track is not None and "edge" in (track.up.kind, track.down.kind):
+    if any(network.leaves[state] for state in network.stands[stand].states):
         return True
     for state in network.stands[stand].states:
         if state == network.held_at[head] and network.places[place].kind == "section":
