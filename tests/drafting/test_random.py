@@ -18,7 +18,7 @@ from trappoint.drafting import CannotPropose, propose
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-BATCH = 60
+BATCH = 80
 UNAVOIDABLE = {"signal-without-route", "arm-needs-to"}
 """Found where a stand's only way on leads nowhere, or no names tell two roads apart."""
 

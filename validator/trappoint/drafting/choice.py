@@ -6,7 +6,6 @@ are missing on the way: whatever else another choice changes, there trains run a
 
 from __future__ import annotations
 
-from collections import deque
 from dataclasses import dataclass
 from functools import cached_property
 from heapq import heapify, heappop, heappush
@@ -26,6 +25,11 @@ if TYPE_CHECKING:
 
 Posts = frozenset[int]
 NONE: Posts = frozenset()
+
+
+def that_stand(posts: Iterable[int]) -> Posts:
+    """Return what says that posts stand, among what says that others are missing."""
+    return frozenset(-1 - number for number in posts)
 
 
 class TooManyRoads(Exception):  # noqa: N818 # it is no fault, only a question too large
@@ -51,7 +55,8 @@ class Reach:
     """The place in which it begins."""
     edge: bool
     missing: dict[int, Posts]
-    """From each state to the posts missing on the way with fewest, nearest first."""
+    """From each state to the posts missing on the way with fewest, nearest first; with those that
+    stand (see ``that_stand``) where trap points do not guard on account of them."""
     nearest: dict[int, int]
     """From each place to the state in it that has fewest."""
 
@@ -83,10 +88,10 @@ class Walk(NamedTuple):
     lies: frozenset[tuple[int, str]]
     """The levers that it needs, and how."""
 
-    def onward(self, move: Move) -> Walk:
-        """Return it with one move more."""
+    def onward(self, move: Move, more: Posts = NONE) -> Walk:
+        """Return it with one move more, and with what else lets that be made."""
         lies = self.lies | {(move.lever, move.word)} if move.lever >= 0 else self.lies
-        return Walk(self.first, move.to, self.missing.union(move.posts), lies)
+        return Walk(self.first, move.to, self.missing.union(move.posts, more), lies)
 
 
 class Choice:
@@ -113,6 +118,12 @@ class Choice:
     def free(self, numbers: Iterable[int]) -> Posts:
         """Return those of some posts that may be taken away."""
         return frozenset(n for n in numbers if self.ground.posts[n].free)
+
+    def need(self, missing: Posts, standing: Iterable[int], where: str) -> Need:
+        """Return what would have to be different where some posts are missing and others stand."""
+        more = (-1 - number for number in missing if number < 0)
+        added = frozenset(number for number in missing if number >= 0)
+        return Need(added, self.free((*standing, *more)), where)
 
     def stand(self, numbers: Iterable[int]) -> bool:
         """Tell whether one of these posts is part of this plan."""
@@ -186,16 +197,27 @@ class Choice:
 
     # --- free runs
 
+    def reaches_past(self, idle: Mapping[int, Posts]) -> list[Reach]:
+        """Return where every train freely comes to, if all other trap points guard."""
+        return [self._reach(source, idle) for source in self.finest.sources]
+
+    @cached_property
+    def idle_traps(self) -> Mapping[int, Posts]:
+        """Return the levers of trap points that do not guard, with what shows it."""
+        from trappoint.drafting.idling import idle_traps
+
+        return idle_traps(self) if self.finest.together.traps else {}
+
     @cached_property
     def reaches(self) -> list[Reach]:
         """Return where every train that is not held comes to."""
-        found = [self._reach(source) for source in self.finest.sources]
+        found = self.reaches_past(self.idle_traps)
         return [reach for reach in found if len(reach.missing) > 1]
 
-    def _reach(self, source: Source) -> Reach:
+    def _reach(self, source: Source, idle: Mapping[int, Posts]) -> Reach:
         net = self.finest.net
         own = net.place_of[source.state]
-        missing = self._run(source.state)
+        missing = self._run(source.state, idle)
         nearest: dict[int, int] = {}
         for state, posts in missing.items():
             place = net.place_of[state]
@@ -205,26 +227,25 @@ class Choice:
         name = f"{net.places[own].name}{heading}"
         return Reach(name, source.state, own, source.edge, missing, nearest)
 
-    def _run(self, start: int) -> dict[int, Posts]:
+    def _run(self, start: int, idle: Mapping[int, Posts]) -> dict[int, Posts]:
         """Run freely from a state, by the ways on which fewest posts are missing."""
-        least = {start: 0}
-        missing: dict[int, Posts] = {start: NONE}
+        heap = [(0, 0, start, NONE)]
+        count = 0
         done: dict[int, Posts] = {}
-        queue = deque([start])
-        while queue:
-            state = queue.popleft()
+        while heap:
+            _, _, state, missing = heappop(heap)
             if state in done:
                 continue
-            done[state] = missing[state]
-            for move in self.finest.open_moves(state, {}):
-                if move.posts and self.stand(move.posts):
-                    continue
-                cost = least[state] + bool(move.posts)
-                if cost < least.get(move.to, 1 << 30):
-                    least[move.to] = cost
-                    missing[move.to] = missing[state].union(move.posts)
-                    (queue.append if move.posts else queue.appendleft)(move.to)
+            done[state] = missing
+            for move in self.finest.open_moves(state, {}, idle):
+                if move.to not in done and not self.stand(move.posts):
+                    count += 1
+                    more = missing.union(move.posts, self._by_idling(move, idle))
+                    heappush(heap, (len(more), count, move.to, more))
         return done
+
+    def _by_idling(self, move: Move, idle: Mapping[int, Posts]) -> Posts:
+        return idle[move.lever] if idle and self.finest.turns_aside(move) else NONE
 
     def walk(
         self, starts: Mapping[int, Posts], held: Mapping[int, str], goal: Collection[int]
@@ -234,7 +255,7 @@ class Choice:
         ``starts``: from each state in which it may begin to the posts missing before. ``held``:
         what the other train holds.
         """
-        finest = self.finest
+        finest, idle = self.finest, self.idle_traps
         heap = [
             (len(posts), count, Walk(state, state, posts, frozenset()))
             for count, (state, posts) in enumerate(starts.items())
@@ -249,10 +270,10 @@ class Choice:
             done.add(walk.state)
             if finest.net.place_of[walk.state] in goal:
                 return walk
-            for move in finest.open_moves(walk.state, held):
-                if move.to not in done and not (move.posts and self.stand(move.posts)):
+            for move in finest.open_moves(walk.state, held, idle):
+                if move.to not in done and not self.stand(move.posts):
                     count += 1
-                    onward = walk.onward(move)
+                    onward = walk.onward(move, self._by_idling(move, idle))
                     heappush(heap, (len(onward.missing), count, onward))
         return None
 
@@ -272,7 +293,7 @@ class Choice:
         missing: list[Posts] = []
         before = waits
         for state in states:
-            move = self._between(before, state)
+            move = self.between(before, state)
             if move.lever >= 0:
                 needs[move.lever] = move.word
             missing.append(missing[-1].union(self._absent(move, route)) if missing else NONE)
@@ -288,7 +309,8 @@ class Choice:
             self._ends(route),
         )
 
-    def _between(self, state: int, to: int) -> Move:
+    def between(self, state: int, to: int) -> Move:
+        """Return the move from one state to another."""
         return next(move for move in self.finest.moves[state] if move.to == to)
 
     def _absent(self, move: Move, route: Route) -> Iterable[int]:

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.drafting.choice import NONE, Need, TooManyRoads
+from trappoint.drafting.choice import NONE, TooManyRoads
 from trappoint.drafting.coming import comes
 from trappoint.drafting.splitting import Way, come_to_end
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
-    from trappoint.drafting.choice import Choice, Passing, Posts, Reach
+    from trappoint.drafting.choice import Choice, Need, Passing, Posts, Reach
 
 MOST_LOOKS = 3_000_000
 """Places of free runs and routes that are compared for one choice."""
@@ -66,14 +66,14 @@ def _across(choice: Choice, reach: Reach, passing: Passing) -> Need | None:
         return None
     missing, standing = found
     signal = choice.ground.posts[passing.post].name
-    gone = choice.free((*standing, *kept, *apart, *sent_by, passing.post))
-    return Need(missing, gone, f"{reach.name} < {signal}")
+    stand = (*standing, *kept, *apart, *sent_by, passing.post)
+    return choice.need(missing, stand, f"{reach.name} < {signal}")
 
 
 def _comes(choice: Choice, passing: Passing, avoid: int | None, start: int) -> Posts | None:
     """Return what must stand for a train to come to a route's signal; None if it cannot come."""
     # Trains with a stop route do not end it at a shunt signal.
-    stops = any(head.stops for head in choice.ground.posts[passing.post].heads)
+    stops = choice.net.heads[choice.routes.all[passing.number].head].stops
     return comes(choice, passing.waits, avoid, start, anywhere=stops)
 
 
@@ -93,7 +93,7 @@ def _runs_in(choice: Choice, reach: Reach, passing: Passing) -> tuple[Posts, Pos
         return walk.missing, kept  # The other one is there still.
     at = next(n for n, state in enumerate(passing.states) if net.place_of[state] == into)
     regions = {choice.finest.region(net.place_of[s]) for s in (reach.start, walk.first)}
-    ends = _goes_on(choice, passing, regions, walk.lies)
+    ends = goes_on(choice, passing, regions, walk.lies)
     return walk.missing | passing.missing[at], kept | ends
 
 
@@ -134,11 +134,11 @@ def _behind(choice: Choice, reach: Reach, passing: Passing) -> Need | None:
         if kept is None or sent_by is None:
             continue
         at = next(n for n, state in enumerate(passing.states) if net.place_of[state] == reach.own)
-        ends = _goes_on(choice, passing, {region})
+        ends = goes_on(choice, passing, {region})
         signal = choice.ground.posts[passing.post].name
-        return Need(
+        return choice.need(
             reach.missing[reach.nearest[place]] | passing.missing[at],
-            choice.free((*kept, *apart, *ends, *sent_by, passing.post)),
+            (*kept, *apart, *ends, *sent_by, passing.post),
             f"{signal} > {reach.name} > {net.places[place].name}",
         )
     return None
@@ -147,7 +147,7 @@ def _behind(choice: Choice, reach: Reach, passing: Passing) -> Need | None:
 # --- where routes end
 
 
-def _goes_on(
+def goes_on(
     choice: Choice,
     passing: Passing,
     avoid: Collection[int],

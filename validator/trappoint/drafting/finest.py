@@ -95,6 +95,8 @@ class Finest:
         """The places that are stands whatever posts stand."""
         self.sources = list(self._sources())
         self.source_states = {source.state for source in self.sources}
+        self.edges = {self.net.place_of[entry.state] for entry in self.net.entries}
+        """The places in which trains come on."""
         self.begins = {self.net.place_of[state] for state in self.source_states}
         """The places in which trains begin, whatever posts stand."""
         self.before: list[list[tuple[int, int, str]]] = [[] for _ in self.moves]
@@ -131,26 +133,33 @@ class Finest:
             for each in self.ground.posts[number].heads
         )
 
-    def lets(self, move: Move, held: Mapping[int, str]) -> bool:
+    def lets(self, move: Move, held: Mapping[int, str], idle: Collection[int] = ()) -> bool:
         """Tell whether points can lie for a move of a train with nothing promised to it.
 
-        Trap points that it meets facing lie normal: that they may whether they guard or not.
+        ``held``: what the other train holds. Trap points that it meets facing lie normal: that they
+        may whether they guard or not. ``idle``: the levers of those that are known not to guard.
         """
-        if move.guarded and move.word != self.together.traps.get(move.lever, move.word):
+        if self.turns_aside(move) and move.lever not in idle:
             return False
         return held.get(move.lever, move.word) == move.word
 
-    def open_moves(self, state: int, held: Mapping[int, str]) -> Iterator[Move]:
+    def turns_aside(self, move: Move) -> bool:
+        """Tell whether trap points in their normal lie would turn a train aside from a move."""
+        return move.guarded and move.word != self.together.traps.get(move.lever, move.word)
+
+    def open_moves(
+        self, state: int, held: Mapping[int, str], idle: Collection[int] = ()
+    ) -> Iterator[Move]:
         """Yield the moves of a train with nothing promised to it, whatever posts stand.
 
-        ``held``: what the other train holds. Moves onto a drag are left out.
+        Moves onto a drag are left out.
         """
         for move in self.moves[state]:
-            if not self.lets(move, held):
+            if not self.lets(move, held, idle):
                 continue
             if self.net.place_of[move.to] in self.net.drags:
                 continue
-            if not move.onto or any(self.lets(way, held) for way in self.moves[move.to]):
+            if not move.onto or any(self.lets(way, held, idle) for way in self.moves[move.to]):
                 yield move
 
     # --- chains

@@ -29,9 +29,9 @@ _Back = tuple[int, bool]
 Level = Literal["least", "homes", "full"]
 
 LEVELS: dict[Level, str] = {
-    "least": "it holds, and each road has an arm",
-    "homes": "and trains for each platform can be held outside it",
-    "full": "and platforms have starters of their own, homes their distants",
+    "least": "it holds, with an arm for every route",
+    "homes": "also a home signal for every platform, and a signal between any two",
+    "full": "also a starter for every platform, and distants for the homes",
 }
 
 

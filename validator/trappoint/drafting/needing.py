@@ -24,7 +24,7 @@ from trappoint.drafting.crossing import of_routes
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.drafting.choice import Choice, Posts, Reach
+    from trappoint.drafting.choice import Choice, Reach
 
 MOST_PAIRS = 20_000
 """Pairs of free runs that are compared for one choice."""
@@ -65,7 +65,7 @@ def _behind_itself(choice: Choice, reach: Reach) -> Iterator[Need]:
         apart = choice.apart(place, (reach.own,))
         if apart is not None:
             missing = reach.missing[state]
-            yield _need(choice, missing, apart, f"{reach.name} > {_name(choice, place)}")
+            yield choice.need(missing, apart, f"{reach.name} > {_name(choice, place)}")
             if not apart:
                 return
 
@@ -78,7 +78,7 @@ def _into_stands(choice: Choice, reach: Reach) -> Iterator[Need]:
             apart = choice.apart(place, (reach.own,))
             if apart is not None:
                 missing = reach.missing[state]
-                yield _need(choice, missing, apart, f"{reach.name} > {_name(choice, place)}")
+                yield choice.need(missing, apart, f"{reach.name} > {_name(choice, place)}")
 
 
 def _to_signals(choice: Choice, reach: Reach) -> Iterator[Need]:
@@ -98,7 +98,7 @@ def _to_signals(choice: Choice, reach: Reach) -> Iterator[Need]:
                     where = f"{reach.name} > {choice.ground.posts[standing[0]].name}"
                     stays = any(not choice.ground.posts[number].free for number in standing)
                     kept = NONE if stays else frozenset(standing[:1])
-                    yield _need(choice, reach.missing[nearest], apart | kept | sent_by, where)
+                    yield choice.need(reach.missing[nearest], apart | kept | sent_by, where)
 
 
 def _together(choice: Choice, reaches: list[Reach]) -> Iterator[Need]:
@@ -119,7 +119,7 @@ def _together(choice: Choice, reaches: list[Reach]) -> Iterator[Need]:
                 key, size = (id(one), id(other)), len(missing) + len(apart)
                 if key not in best or size < best[key][0]:
                     where = f"{one.name} > {_name(choice, place)} < {other.name}"
-                    best[key] = size, _need(choice, missing, apart, where)
+                    best[key] = size, choice.need(missing, apart, where)
             at[place].append(one)
     for _, need in best.values():
         yield need
@@ -127,10 +127,6 @@ def _together(choice: Choice, reaches: list[Reach]) -> Iterator[Need]:
 
 def _has_lies(choice: Choice, place: int) -> bool:
     return place in choice.finest.together.lever_of
-
-
-def _need(choice: Choice, missing: Posts, standing: Posts, where: str) -> Need:
-    return Need(missing, choice.free(standing), where)
 
 
 def _name(choice: Choice, place: int) -> str:

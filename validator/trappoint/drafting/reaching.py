@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.drafting.choice import Choice, Need, TooManyRoads
+from trappoint.drafting.narrowing import narrowed
 from trappoint.drafting.splitting import set_lie
 from trappoint.free_runs import NOTHING, FreeMoves
 
@@ -16,6 +17,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from trappoint.drafting.finest import Move
+
+MOST_PLACES = 6
+"""Places to which trains cannot come that are looked at in one choice."""
 
 MOST_WAYS = 2_000
 """Ways that are followed from one place, with what their points need."""
@@ -35,7 +39,7 @@ def unreached(choice: Choice) -> list[Need]:
     if not left:
         return []
     ends = {choice.states_of(state)[-1] for state in halted}
-    found = [_need(choice, place, ends) for place in left]
+    found = [narrowed(finest, place, _need(choice, place, ends)) for place in left[:MOST_PLACES]]
     return [need for need in found if need.added or need.gone]
 
 

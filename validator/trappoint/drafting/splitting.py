@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 MOST_STATES = 300
 """States that are gone through for one post, the nearest first."""
 
-MOST_MISSING = 5
+MOST_MISSING = 8
 """A split behind more posts than this says next to nothing."""
 
 MOST_STEPS = 1_000
