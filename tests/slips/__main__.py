@@ -7,7 +7,7 @@ import sys
 import time
 from collections import Counter
 
-from slips.running import VERDICTS, Result, examples, generated, results
+from slips.running import NO_SLIP, VERDICTS, Result, examples, generated, results
 from slips.sites import KINDS
 
 
@@ -16,28 +16,31 @@ def table(found: list[Result]) -> str:
     count = Counter((each.kind, each.outcome.verdict) for each in found)
     lines = ["| slip | made | caught | rightly silent | missed | false |",
              "|---|---:|---:|---:|---:|---:|"]  # fmt: skip
-    for kind in KINDS:
+    kinds = (NO_SLIP, *KINDS)
+    for kind in kinds:
         row = [count[kind, verdict] for verdict in VERDICTS]
         lines.append(f"| {kind} | {sum(row)} | {' | '.join(map(str, row))} |")
-    sums = [sum(count[kind, verdict] for kind in KINDS) for verdict in VERDICTS]
+    sums = [sum(count[kind, verdict] for kind in kinds) for verdict in VERDICTS]
     lines.append(f"| all | {sum(sums)} | {' | '.join(map(str, sums))} |")
     return "\n".join(lines)
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m slips", description=__doc__)
-    parser.add_argument("--seeds", type=int, default=300, help="plans to try to generate")
+    parser.add_argument(
+        "--seeds", type=int, default=100, help="seeds for a line and a station each"
+    )
     parser.add_argument("--first", type=int, default=0, help="the first seed")
     parser.add_argument("--each", type=int, default=2, help="slips of a kind in each of these")
     parser.add_argument("--in-examples", type=int, default=30, help="the same in each example")
     parser.add_argument("--tell", type=int, default=20, help="how many bad ones to tell in full")
     asked = parser.parse_args()
-    found = [each for base in examples() for each in results(base, asked.in_examples)]
+    found = [each for named in examples() for each in results(*named, asked.in_examples)]
     plans = 0
     began = time.monotonic()
-    for base in generated(asked.first, asked.seeds):
+    for named in generated(asked.first, asked.seeds):
         plans += 1
-        found += results(base, asked.each)
+        found += results(*named, asked.each)
         if sys.stderr.isatty():
             told = f"{len(found)} slips, {plans} plans, {time.monotonic() - began:.0f} s"
             print(f"\r{told}", end="", file=sys.stderr)
@@ -45,7 +48,7 @@ def main() -> int:
     print(table(found))
     bad = [each for each in found if each.outcome.verdict in ("missed", "false")]
     for each in bad[: asked.tell]:
-        print(f"{each.outcome.verdict}: {each.plan}, {each.kind}: {each.slip.told}")
+        print(f"{each.outcome.verdict}: {each.plan}, {each.kind}: {each.told}")
         print(f"    {each.outcome.why}")
     return 1 if bad else 0
 

@@ -50,11 +50,13 @@ def _arm_ids(plan: Plan, signal: str) -> tuple[str, ...]:
 
 
 def names_of(plan: Plan, signal: str) -> tuple[str, ...]:
-    """A signal, its arms, the tracks that it stands on, and the yards of these."""
-    tracks = [arm.key[0] for arm in arms_of(plan) if arm.signal == signal]
-    tracks = list(dict.fromkeys([plan["signals"][signal]["track"], *tracks]))
+    """A signal, the signals on one spot with it, their arms, tracks, and the yards of these."""
+    every = list(arms_of(plan))
+    keys = {arm.key for arm in every if arm.signal == signal}
+    beside = [arm for arm in every if arm.key in keys]
+    tracks = [plan["signals"][signal]["track"], *(track for track, _, _ in keys)]
     yards = [yard for track in tracks for yard in yards_with(plan, track)]
-    return (signal, *_arm_ids(plan, signal), *tracks, *yards)
+    return (signal, *(name for arm in beside for name in (arm.signal, arm.id)), *tracks, *yards)
 
 
 def forget_arms(plan: Plan, *gone: str) -> None:

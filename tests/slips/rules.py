@@ -42,8 +42,8 @@ SECOND_OPINION = (
 )  # fmt: skip
 
 _SIGNAL = (
-    HOLDING | ROADS | BELIEFS | REACH | PLATFORMS | DISTANTS | SCENES | PARTED
-    | {"crossover-told-apart"}
+    HOLDING | ROADS | BELIEFS | REACH | PLATFORMS | DISTANTS | SCENES | PARTED | CALLING_ON
+    | {"crossover-told-apart", "trap-told-apart"}
 )  # fmt: skip
 _ARM = ROADS | BELIEFS | SCENES | PLATFORMS | DISTANTS | CALLING_ON
 _TRACK = _SIGNAL | {"up-meets-up", "reversing-loop"}

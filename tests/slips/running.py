@@ -9,43 +9,59 @@ from pathlib import Path
 from typing import NamedTuple
 
 from slips.dressing import dressed_line, dressed_station
-from slips.judging import Base, Outcome, base_of, judge, said_of
+from slips.judging import Outcome, base_of, judge, said_of
 from slips.kinds import Slip
+from slips.meaning import Plan
 from slips.sites import KINDS
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
+NO_SLIP = "no slip at all"
+"""The kind of a plan that is checked as it is."""
+
 VERDICTS = ("caught", "right", "missed", "false")
 
 
 class Result(NamedTuple):
-    """One slip of a kind in a plan, and what became of it."""
+    """One slip of a kind in a plan, in words, and what became of it."""
 
     plan: str
     kind: str
-    slip: Slip
+    told: str
     outcome: Outcome
 
 
-def examples() -> Iterator[Base]:
+def examples() -> Iterator[tuple[str, Plan]]:
     for path in sorted(EXAMPLES.glob("*.layout.json")):
-        yield base_of(path.name.removesuffix(".layout.json"), json.loads(path.read_text("utf-8")))
+        yield path.name.removesuffix(".layout.json"), json.loads(path.read_text("utf-8"))
 
 
-def generated(first: int, seeds: int) -> Iterator[Base]:
+def generated(first: int, seeds: int) -> Iterator[tuple[str, Plan]]:
     """A line and a station of each seed, where that leads to one."""
     for seed in range(first, first + seeds):
         for kind, dressed in (("line", dressed_line), ("station", dressed_station)):
             plan = dressed(seed)
             if plan is not None:
-                yield base_of(f"{kind} {seed}", plan)
+                yield f"{kind} {seed}", plan
 
 
-def results(base: Base, most: int) -> Iterator[Result]:
-    """The outcome of so many slips of each kind, drawn from all that the plan can suffer."""
-    for kind, sites in KINDS.items():
-        found = list(sites(base.plan))
-        rng = random.Random(f"{base.name}: {kind}")
-        for slip in rng.sample(found, min(len(found), most)):
+def results(name: str, plan: Plan, most: int) -> Iterator[Result]:
+    """The outcome of so many slips of each kind, drawn from all that a plan can suffer."""
+    base, outcome = base_of(name, plan)
+    yield Result(name, NO_SLIP, "as it is", outcome)
+    for kind in KINDS:
+        for slip in drawn(name, plan, kind, most):
             outcome = judge(base, kind, slip, said_of(slip))
             if outcome is not None:
-                yield Result(base.name, kind, slip, outcome)
+                yield Result(name, kind, slip.told, outcome)
+
+
+def drawn(name: str, plan: Plan, kind: str, most: int) -> list[Slip]:
+    """So many slips of a kind, drawn one after another: all together they take much memory."""
+    rng = random.Random(f"{name}: {kind}")
+    found: list[Slip] = []
+    for number, slip in enumerate(KINDS[kind](plan)):
+        if number < most:
+            found.append(slip)
+        elif (place := rng.randint(0, number)) < most:
+            found[place] = slip
+    return found

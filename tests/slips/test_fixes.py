@@ -24,7 +24,7 @@ from rules.plans import example_text
 from slips.fixing import BY_RULE, Edit, edits_of
 from slips.meaning import Plan
 from slips.rules import BELIEFS
-from slips.running import EXAMPLES, generated
+from slips.running import EXAMPLES, drawn, generated
 from slips.sites import KINDS
 from trappoint import Report, check
 from trappoint.findings import Finding
@@ -120,12 +120,10 @@ def _read(name: str, text: str | bytes) -> Iterator[tuple[str, Plan]]:
 
 
 def random_slips() -> Iterator[tuple[str, Plan]]:
-    for base in generated(0, SEEDS):
-        for kind, sites in KINDS.items():
-            found = list(sites(base.plan))
-            rng = random.Random(f"{base.name}: {kind}")
-            for slip in rng.sample(found, min(len(found), 1)):
-                yield f"{base.name}: {kind}: {slip.told}", slip.plan
+    for name, plan in generated(0, SEEDS):
+        for kind in KINDS:
+            for slip in drawn(name, plan, kind, 1):
+                yield f"{name}: {kind}: {slip.told}", slip.plan
 
 
 def flawed_stations() -> Iterator[tuple[str, Plan]]:
