@@ -117,16 +117,24 @@ def _other_way(plan: Plan, finding: Finding) -> Iterator[Edit]:
 
 def _stand(plan: Plan, finding: Finding) -> Iterator[Edit]:
     said = re.search(r'trains turn back on (\S+), write "stand": true', finding.fix)
-    if said is None:
-        return
     new = copied(plan)
-    new["tracks"][said[1]]["stand"] = True
-    yield Edit(new, (f"/tracks/{said[1]}/stand", finding.pointer), "a stand")
+    if said is not None:
+        new["tracks"][said[1]]["stand"] = True
+        yield Edit(new, (f"/tracks/{said[1]}/stand", finding.pointer), "a stand")
+    elif finding.fix.endswith("or take it out."):
+        del new["signals"][finding.path[0]]
+        yield Edit(new, (), "taken out")
 
 
 def _one_signal(plan: Plan, finding: Finding) -> Iterator[Edit]:
-    """Two signals on one spot made one with all their arms."""
+    """Two signals on one spot made one with all their arms, or one of them taken out."""
     one, other = finding.path[:2]
+    if not finding.fix.startswith("Make them one"):
+        for name in (one, other):
+            new = copied(plan)
+            del new["signals"][name]
+            yield Edit(new, (), f"{name} taken out")
+        return
     new = copied(plan)
     moved = new["signals"].pop(one)
     where = {key: moved[key] for key in ("track", "for", "at_mm") if key in moved}
@@ -181,6 +189,13 @@ def _below(plan: Plan, finding: Finding) -> Iterator[Edit]:
     """A distant listed after the stop arm that it stands above, or written under it."""
     distant, stop = finding.path[:2]
     signal, index = finding.pointer.split("/")[2], int(finding.pointer.split("/")[4])
+    if finding.fix.startswith("Take "):
+        new = copied(plan)
+        arms = new["signals"][signal]["arms"]
+        del next(arm for arm in arms if arm["id"] == stop)["under"]
+        arms[index]["under"] = stop
+        yield Edit(new, (f"/signals/{signal}/arms",), f"{distant} under {stop}, not above")
+        return
     new = copied(plan)
     arms = new["signals"][signal]["arms"]
     moved = arms.pop(index)
@@ -207,6 +222,19 @@ def _without(key: str) -> Callable[[Plan, Finding], Iterator[Edit]]:
         yield Edit(new, (), f"{key} taken out")
 
     return make
+
+
+def _for_the_road_above(plan: Plan, finding: Finding) -> Iterator[Edit]:
+    """A calling-on arm without its `to`, or under each stop arm of its signal."""
+    if finding.fix.startswith("Leave its `to` out"):
+        yield from _without("to")(plan, finding)
+        return
+    signal, index = finding.pointer.split("/")[2], int(finding.pointer.split("/")[4])
+    for stop in plan["signals"][signal]["arms"]:
+        if stop.get("kind", "stop") == "stop":
+            new = copied(plan)
+            new["signals"][signal]["arms"][index]["under"] = stop["id"]
+            yield Edit(new, (finding.pointer,), f"under {stop['id']}")
 
 
 def _same_lever(plan: Plan, finding: Finding) -> Iterator[Edit]:
@@ -241,7 +269,7 @@ BY_RULE: dict[str, Callable[[Plan, Finding], Iterator[Edit]]] = {
     "up-meets-up": _turned,
     "mount-too-small": _bracket,
     "distant-above-stop-arm": _below,
-    "calling-on-for-another-road": _without("to"),
+    "calling-on-for-another-road": _for_the_road_above,
     "expects-not-so": _without("belief"),
     "never-with-not-so": _without("belief"),
     "moved-apart": _same_lever,

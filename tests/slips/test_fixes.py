@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import pytest
 
@@ -39,16 +39,6 @@ STATIONS = 60
 ROUNDS = 40
 MOST_STATES = 60_000
 
-INCOMPLETE = {
-    "distant-above-stop-arm": "`under` of the stop arm has to go where it names the distant",
-    "calling-on-for-another-road": "there is no `to` to leave out under an arm that is no stop arm",
-    "signal-never-met": "the track may say already that trains stand there",
-}
-"""Rules of which a fix leaves the finding where it is, and why."""
-
-ERRONEOUS = {"signals-on-one-spot": "two stop arms for one road are an error on one signal too"}
-"""Rules of which a fix is an error itself, and why."""
-
 DISTANT = {"id": "d", "kind": "distant"}
 SHUNT = {"id": "2", "kind": "shunt"}
 CALLING_ON = {"id": "c", "kind": "calling-on", "under": "2"}
@@ -61,7 +51,7 @@ def _at_west(*arms: dict[str, str]) -> Plan:
     return plan
 
 
-WITH_INCOMPLETE: dict[str, Plan] = {
+BARELY_SO: dict[str, Plan] = {
     "a stop arm written under a distant": _at_west(DISTANT, {"id": "1", "under": "d"}),
     "a calling-on arm under a shunt arm": _at_west({"id": "1"}, SHUNT, CALLING_ON),
     "a stub of a track where trains stand": a_plan(
@@ -70,17 +60,7 @@ WITH_INCOMPLETE: dict[str, Plan] = {
         points={"p": {"normal": "left"}},
     ),
 }
-"""The smallest plans with a finding whose fix is incomplete."""
-
-
-def rules_but(known: dict[str, str]) -> list[Any]:
-    """Every rule whose fixes are made; those known to be wrong are expected to fail."""
-    return [
-        pytest.param(rule, marks=pytest.mark.xfail(strict=True, reason=known[rule]))
-        if rule in known
-        else rule
-        for rule in BY_RULE
-    ]
+"""Small plans whose findings want another fix than most of their rule."""
 
 
 class Fixed(NamedTuple):
@@ -97,7 +77,7 @@ class Fixed(NamedTuple):
 def failing_plans() -> list[tuple[str, Plan]]:
     """The failing examples of all rules, all files of slips, random slips, and stations."""
     at_random = [*random_slips(), *flawed_stations()]
-    return [*examples_of_rules(), *slips_at_hand(), *WITH_INCOMPLETE.items(), *at_random]
+    return [*examples_of_rules(), *slips_at_hand(), *BARELY_SO.items(), *at_random]
 
 
 def examples_of_rules() -> Iterator[tuple[str, Plan]]:
@@ -190,7 +170,7 @@ def test_the_sample_is_worth_its_name() -> None:
     assert sum(count.values()) >= 400
 
 
-@pytest.mark.parametrize("rule", rules_but(INCOMPLETE))
+@pytest.mark.parametrize("rule", BY_RULE)
 def test_what_is_fixed_is_gone(rule: str) -> None:
     assert [
         told(each, list(each.after.findings))
@@ -199,7 +179,7 @@ def test_what_is_fixed_is_gone(rule: str) -> None:
     ] == []
 
 
-@pytest.mark.parametrize("rule", rules_but(ERRONEOUS))
+@pytest.mark.parametrize("rule", BY_RULE)
 def test_a_fix_is_no_error_itself(rule: str) -> None:
     """Where a fix offers several ways, one of them may need more; of signals none may."""
     ways: dict[tuple[str, ...], list[Fixed]] = {}

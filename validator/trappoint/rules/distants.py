@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding
+    from trappoint.layout import Arm
 
 
 def _wrong_arm(facts: Facts) -> Iterator[Finding]:
@@ -65,9 +66,15 @@ def _above_stop_arm(facts: Facts) -> Iterator[Finding]:
                 yield ABOVE_STOP_ARM.finding(
                     pointer_to("signals", signal.id, "arms", arm.index),
                     f"Distant {arm.id} stands above stop arm {below[0].id} on the same doll.",
-                    f'List it after {below[0].id}, or write "under": "{below[0].id}".',
+                    _below(arm, below[0]),
                     path=(arm.id, below[0].id),
                 )
+
+
+def _below(distant: Arm, stop: Arm) -> str:
+    if stop.under == distant.id:
+        return f'Take "under" out of {stop.id}, and write "under": "{stop.id}" in {distant.id}.'
+    return f'List it after {stop.id}, or write "under": "{stop.id}".'
 
 
 def _calling_on_alone(facts: Facts) -> Iterator[Finding]:
@@ -93,10 +100,12 @@ def _calls_elsewhere(facts: Facts) -> Iterator[Finding]:
         roads, allowed = assignment.routes_of[number], assignment.routes_of[above]
         if roads and allowed and not set(roads) <= set(allowed):
             yield CALLS_ELSEWHERE.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index, "to"),
+                pointer_to("signals", arm.signal, "arms", arm.index, "to" if arm.to else "under"),
                 f"Calling-on arm {arm.id} stands under {arm.under}, but speaks for another road.",
                 f"Leave its `to` out: it then speaks for the roads of {arm.under}; or put it "
-                "under the arm for its road.",
+                "under the arm for its road."
+                if arm.to
+                else "Put it under the stop arm for its road.",
                 path=(arm.id, arm.under or ""),
             )
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding
-    from trappoint.layout import Head, Layout, Points
+    from trappoint.layout import ArmKind, Head, Layout, Points
 
 
 def _at_pointer(layout: Layout, head: Head) -> str:
@@ -68,11 +68,22 @@ def _on_one_spot(facts: Facts) -> Iterator[Finding]:
                 pointer_to("signals", head.signal),
                 f"Signals {other.signal} and {head.signal} both have {kind} arms for "
                 f"{head.heading} trains at one spot of {head.track}.",
-                "Make them one signal with all these arms, or move one along the track with at_mm.",
+                _apart_or_one(other, head, kind),
                 path=(head.signal, other.signal, head.track),
                 at_key=True,
             )
             break
+
+
+def _apart_or_one(one: Head, other: Head, kind: ArmKind) -> str:
+    """Say what to do with two heads on one spot: arms for the same road can not be one signal."""
+    roads = [{to for arm in head.arms_of(kind) for to in arm.to} for head in (one, other)]
+    if all(roads) and roads[0].isdisjoint(roads[1]):
+        return "Make them one signal with all these arms, or move one along the track with at_mm."
+    return (
+        "Move one along the track with at_mm, or take one out. If they speak for different roads, "
+        "make them one signal and give each arm its `to`."
+    )
 
 
 def _exits_overlap(facts: Facts) -> Iterator[Finding]:

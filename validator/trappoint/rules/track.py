@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from trappoint.facts import Facts
     from trappoint.findings import Finding
+    from trappoint.layout import Head, Layout
 
 
 def _unreachable(facts: Facts) -> Iterator[Finding]:
@@ -96,11 +97,19 @@ def _never_met(facts: Facts) -> Iterator[Finding]:
                 pointer_to("signals", head.signal),
                 f"No train ever comes to signal {head.signal}: none can run {head.heading} on "
                 f"{head.track}.",
-                f"Look which way it faces (`for`); or, if trains turn back on {head.track}, write "
-                '"stand": true there.',
+                _where_never_met(facts.layout, head),
                 path=(head.signal, head.track),
                 at_key=True,
             )
+
+
+def _where_never_met(layout: Layout, head: Head) -> str:
+    if layout.tracks[head.track].stand:
+        return "Let it face the other way (`for`), move it along the track, or take it out."
+    return (
+        f"Look which way it faces (`for`); or, if trains turn back on {head.track}, write "
+        '"stand": true there.'
+    )
 
 
 def _never_set(facts: Facts) -> Iterator[Finding]:
