@@ -119,12 +119,17 @@ def _roads_changed(over: dict[str, frozenset[str]], slip: Slip, finding: Finding
     """Whether a finding is on arms of which a road leads, or led, over what was changed.
 
     Where a road is missed, the finding lists those that are left; where two roads conflict that
-    have become longer, it names the arms; of a platform without a home it names the tracks.
+    have become longer, or a distant repeats a wrong arm, it names the arms; of a platform without a
+    home it names the tracks.
     """
     if finding.rule == "platform-without-home":
         tracks = slip.plan["platforms"][finding.path[0]]["tracks"]
         return any(not over.get(name, frozenset()).isdisjoint(tracks) for name in slip.names)
-    named = {"arm-needs-to": finding.pointer.split("/")[2:3], "scene-arms-conflict": finding.path}
+    named = {
+        "arm-needs-to": finding.pointer.split("/")[2:3],
+        "scene-arms-conflict": finding.path,
+        "distant-repeats-wrong-arm": finding.path,
+    }
     return any(
         not slip.names.isdisjoint(over.get(name, ())) for name in named.get(finding.rule, ())
     )

@@ -33,7 +33,9 @@ LEVERS = frozenset(("on-two-levers", "not-on-a-lever", "moved-apart", "lever-unu
 PROVED = HOLDING
 """Errors that bear their own proof: a movement, replayed by the search."""
 
-ELSEWHERE = frozenset(("working-cannot-be-made", "working-taken-for-another"))
+ELSEWHERE = frozenset(
+    ("working-cannot-be-made", "working-taken-for-another", "working-train-elsewhere")
+)
 """Errors on running sessions: `tests/road` has the second opinion on those."""
 
 SECOND_OPINION = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from trappoint.arms import Assignment
     from trappoint.network import Network
@@ -72,7 +72,7 @@ def derive_conflicts(
     arms_at: dict[int, set[int]] = {}
     keys_of: list[set[int]] = []
     for arm, own in enumerate(assignment.routes_of):
-        keys_of.append(_meeting_keys(routes, together, own))
+        keys_of.append(meeting_keys(routes, together, own))
         keys_of[arm].update(network.place_of[s] for route in own for s in ahead.get(route, ()))
         for key in keys_of[arm]:
             arms_at.setdefault(key, set()).add(arm)
@@ -97,7 +97,7 @@ def derive_conflicts(
 
 def too_many_pairs(routes: Routes, together: Together, assignment: Assignment) -> bool:
     """Tell whether the conflicts of a plan would take too long to derive."""
-    keys_of = [_meeting_keys(routes, together, own) for own in assignment.routes_of]
+    keys_of = [meeting_keys(routes, together, own) for own in assignment.routes_of]
     arms_at: dict[int, list[int]] = {}
     for arm, keys in enumerate(keys_of):
         for key in keys:
@@ -122,7 +122,7 @@ def too_many_pairs(routes: Routes, together: Together, assignment: Assignment) -
     return False
 
 
-def _meeting_keys(routes: Routes, together: Together, own: tuple[int, ...]) -> set[int]:
+def meeting_keys(routes: Routes, together: Together, own: Iterable[int]) -> set[int]:
     """Return what two conflicting arms have in common: a place, a lever, or a spot back to back.
 
     Levers are numbered by the place of their first switch; a single switch is itself a place that

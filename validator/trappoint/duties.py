@@ -38,7 +38,7 @@ def derive_duties(facts: Facts) -> Duties:
     """Derive the duties of every signal and of every arm that gives leave."""
     served = _served(facts)
     starters = _starters(facts, served)
-    junctions = [_junctions(facts, number) for number in range(len(facts.network.heads))]
+    junctions: dict[tuple[int, str], dict[str, None]] = {}
     gathered: dict[str, list[str]] = {signal: [] for signal in facts.layout.signals}
     result = Duties()
     for number, head in enumerate(facts.network.heads):
@@ -52,13 +52,18 @@ def derive_duties(facts: Facts) -> Duties:
                 if facts.routes.all[route].needs_arm and facts.routes.all[route].shunting in kinds
             )
             found = first if False in kinds else []
-            gathered[signal] += _duties_of(facts, number, own, found, served, junctions[number])
-    for number, routes in zip(facts.assignment.head_of, facts.assignment.routes_of, strict=True):
+            parting = junctions[number, signal] = _junctions(facts, own)
+            gathered[signal] += _duties_of(facts, number, own, found, served, parting)
+    assignment = facts.assignment
+    for arm, number, routes in zip(
+        assignment.arms, assignment.head_of, assignment.routes_of, strict=True
+    ):
         if number < 0:  # a calling-on arm with no stop arm: it is there for nothing
             result.of_arm.append(())
             continue
         first = starters.get(number, [])
-        duties = _duties_of(facts, number, routes, first, served, junctions[number])
+        parting = junctions.get((number, arm.signal), {})
+        duties = _duties_of(facts, number, routes, first, served, parting)
         result.of_arm.append(_in_order(duties))
     result.of_signal = {signal: _in_order(duties) for signal, duties in gathered.items()}
     return result
@@ -138,11 +143,10 @@ def _elements(facts: Facts, routes: tuple[int, ...]) -> dict[str, None]:
     return met
 
 
-def _junctions(facts: Facts, number: int) -> dict[str, None]:
+def _junctions(facts: Facts, routes: tuple[int, ...]) -> dict[str, None]:
+    """Return the points and slips at which some routes part."""
     lies: dict[int, set[str]] = {}
-    for route in facts.routes.of_head[number]:
-        if not facts.routes.all[route].needs_arm:
-            continue
+    for route in routes:
         for place, lie in facts.routes.all[route].lies.items():
             lies.setdefault(place, set()).add(lie)
     return {facts.network.places[place].id: None for place, found in lies.items() if len(found) > 1}

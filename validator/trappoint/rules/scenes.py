@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.conflicts import routes_conflict, runs_along
+from trappoint.conflicts import meeting_keys, routes_conflict, runs_along
 from trappoint.findings import pointer_to
 from trappoint.layout import lie_of, lie_word
 from trappoint.quoting import listed
@@ -178,15 +178,12 @@ def _conflicting(facts: Facts) -> Iterator[Finding]:
 def _near(state: SceneState) -> Iterator[tuple[int, int, list[int]]]:
     """Yield each arm that is off, its index first, with those before it that it may clash with.
 
-    Roads that conflict have a place or a lever in common.
+    Roads that conflict have something in common: see ``meeting_keys``.
     """
+    facts = state.facts
     at: dict[int, list[int]] = {}
     for position, (index, arm) in enumerate(state.off):
-        keys: set[int] = set()
-        for number in state.set_routes(arm):
-            route = state.facts.routes.all[number]
-            keys |= route.places
-            keys |= {-1 - lever for lever in route.needs}
+        keys = meeting_keys(facts.routes, facts.together, state.set_routes(arm))
         near = {before for key in keys for before in at.get(key, ())}
         yield index, arm, [state.off[before][1] for before in sorted(near)]
         for key in keys:
