@@ -164,10 +164,12 @@ def _check_some_at_a_time(sources: Sequence[Source], jobs: int) -> Iterator[Outc
     with ProcessPoolExecutor(jobs, initializer=_ignore_interrupts) as pool:
         try:
             yield from pool.map(check_one, sources, chunksize=chunk)
-        except BaseException:  # interrupted, or nobody wants the rest: do not wait for it
-            pool.shutdown(wait=False, cancel_futures=True)
+        except BaseException:  # interrupted, or nobody wants the rest
+            # Without its workers the pool ends at once. To leave it to itself while it ends is no
+            # better: its thread may then find its pipes closed, and complain.
             for worker in multiprocessing.active_children():
                 worker.terminate()
+            pool.shutdown(cancel_futures=True)
             raise
 
 
