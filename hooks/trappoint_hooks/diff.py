@@ -17,8 +17,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.commands.many import settings_beside
 from trappoint.commands.streams import NotWritten, Streams
-from trappoint.comparing import compare, no_side, read_side
+from trappoint.comparing import compare
 from trappoint.comparing.revisions import RevisionFiles
+from trappoint.comparing.sides import no_side, read_side
 from trappoint.files import files_beside
 from trappoint.reading import UnusableFile, read_file
 from trappoint.reporting.compare_text import render
@@ -28,7 +29,7 @@ from trappoint.settings_file import SettingsError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from trappoint.comparing import Side
+    from trappoint.comparing.model import Side
     from trappoint.files import Files
     from trappoint.settings import Settings
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from trappoint.reporting import Look
 from trappoint.reporting.excerpt import SourceLines, excerpt
 from trappoint.reporting.findings_json import finding_to_json
 from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
+from trappoint.reporting.page import Look
 from trappoint.reporting.wording import (
     BY_WHAT,
     conditions_of,
@@ -21,7 +21,7 @@ from trappoint.reporting.wording import (
 
 if TYPE_CHECKING:
     from trappoint import Finding, Layout, LockingTable, Report
-    from trappoint.drawing import Lit
+    from trappoint.drawing.roads import Lit
     from trappoint.locking_table import ArmEntry
 
 MOST_FINDINGS = 200

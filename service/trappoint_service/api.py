@@ -115,7 +115,7 @@ def wish_for_signals(given: Mapping[str, str], seconds: float) -> dict[str, Any]
 
 def wish_for_parts(given: MultiDict[str, str], seconds: float) -> dict[str, Any]:
     """Return what is asked of the parts: signals to leave out, and the most money."""
-    from trappoint.parts import parse_amount
+    from trappoint.parts.money import parse_amount
 
     try:
         at_most = parse_amount(given["at_most"]) if "at_most" in given else None

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import trappoint
-from trappoint.reporting import Look
+from trappoint.reporting.page import Look
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from trappoint import Report
     from trappoint.erecting.sheet import Sheet
-    from trappoint.parts import PartsPlan, Store
+    from trappoint.parts.planning import PartsPlan
+    from trappoint.parts.store import Store
     from trappoint.settings import Settings
 
 
@@ -32,7 +33,8 @@ def plan_the_parts(job: Mapping[str, Any], payload: bytes, settings: Settings) -
     ``size``: how many bytes of the payload are the plan; the rest is the store. ``without``:
     signals; ``at_most``: hundredths or None; ``seconds``.
     """
-    from trappoint.parts import SignalKey, demand_of, plan_parts
+    from trappoint.parts.demand import SignalKey, demand_of
+    from trappoint.parts.planning import plan_parts
     from trappoint.parts.rendering import render_json
 
     report = trappoint.check(payload[: job["size"]], name=job["name"], settings=settings)
@@ -87,7 +89,7 @@ def bench_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
 
     ``size`` and ``seconds`` are as for the parts.
     """
-    from trappoint.parts import NotInstalled
+    from trappoint.parts.programme import NotInstalled
     from trappoint_service.answers import tell_report
 
     content = payload[job["size"] :]
@@ -114,7 +116,8 @@ class _Found(NamedTuple):
 def _found(report: Report, content: bytes, seconds: float) -> _Found | None:
     """Derive the sheet, and plan the parts where a store was sent; None: there is no table."""
     from trappoint.erecting.sheet import derive_sheet
-    from trappoint.parts import demand_of, plan_parts
+    from trappoint.parts.demand import demand_of
+    from trappoint.parts.planning import plan_parts
     from trappoint.parts.today import today_of
 
     table, facts = report.table, report.facts
@@ -141,7 +144,7 @@ def _tell(found: _Found | None) -> dict[str, Any]:
 
 
 def _store_in(content: bytes) -> Store:
-    from trappoint.parts import read_store
+    from trappoint.parts.store_reading import read_store
 
     found = read_store(content, "store")
     if found.store is None:

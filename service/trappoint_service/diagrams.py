@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 if TYPE_CHECKING:
     from trappoint import Report
-    from trappoint.drawing import Lit
+    from trappoint.drawing.roads import Lit
 
 PREFIX = "d-"
 """What stands before the ids of a diagram, so that they meet no id of the page."""

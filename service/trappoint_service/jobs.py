@@ -8,13 +8,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import trappoint
-from trappoint.reporting import REPORTERS, TABLE_REPORTERS, Look, reporter, table_reporter
+from trappoint.reporting import REPORTERS, TABLE_REPORTERS, reporter, table_reporter
+from trappoint.reporting.page import Look
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from trappoint import Report
-    from trappoint.drafting import Proposal
+    from trappoint.drafting.proposing import Proposal
     from trappoint.settings import Settings
 
     Job = Callable[[Mapping[str, Any], bytes, Settings], Any]
@@ -184,7 +185,7 @@ def bench_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
 
 
 def _told(work: Job, job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
-    from trappoint.parts import NotInstalled
+    from trappoint.parts.programme import NotInstalled
     from trappoint_service.bench import NO_SOLVER
 
     try:
@@ -197,7 +198,7 @@ def _told(work: Job, job: Mapping[str, Any], payload: bytes, settings: Settings)
 def _proposed(
     job: Mapping[str, Any], payload: bytes, settings: Settings
 ) -> Proposal | dict[str, Any]:
-    from trappoint.drafting import CannotPropose, propose
+    from trappoint.drafting.proposing import CannotPropose, propose
     from trappoint.parts.programme import NotInstalled
 
     try:

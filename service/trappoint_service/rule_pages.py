@@ -12,8 +12,7 @@ from trappoint.resources import read_resource
 from trappoint.rules import RULES
 
 if TYPE_CHECKING:
-    from trappoint.rules import Rule
-    from trappoint.rules.rule import Example
+    from trappoint.rules.rule import Example, Rule
 
 STAGES = {
     "reading": "Reading the text",

@@ -7,7 +7,8 @@ import time
 from typing import TYPE_CHECKING
 
 from bench.measuring import ROOT, paragraph, table
-from trappoint.drafting import LEVELS, propose
+from trappoint.drafting.levels import LEVELS
+from trappoint.drafting.proposing import propose
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

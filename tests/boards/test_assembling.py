@@ -188,7 +188,7 @@ def test_the_scale_is_that_of_the_first_board_that_has_one() -> None:
 def test_gauges_must_agree_so_far_as_they_are_known(
     one: Plan, other: Plan, level: str | None
 ) -> None:
-    """Gauges: NEM 010, NMRA S-1.2 and British practice, as in `trappoint.fitting.scales`."""
+    """Gauges: NEM 010, NMRA S-1.2 and British practice, as in `trappoint.dimensions.scales`."""
     files = {
         "station.layout.json": changed(STATION, **one),
         "yard.layout.json": changed(YARD, **other),

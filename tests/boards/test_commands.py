@@ -46,7 +46,7 @@ def test_what_fits_is_measured_over_the_joints() -> None:
 
     The three are one section, named after the track of the whole itself, which comes first.
     """
-    rooms = json.loads(printed("fits", "--format", "json", AUTUMN))["rooms"]
+    rooms = json.loads(printed("dimensions", "--format", "json", AUTUMN))["rooms"]
     found = next(room for room in rooms if room["place"] == "flap")
     assert found["at_most_mm"] == 800 + 850 + 900
 

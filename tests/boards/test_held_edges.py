@@ -317,7 +317,7 @@ COMMANDS = (
     ("check", "--format", "sarif"),
     ("table", "--format", "json"),
     ("table", "--format", "html"),
-    ("fits",),
+    ("dimensions",),
     ("draw",),
     ("chart",),
     ("erect",),

@@ -10,7 +10,7 @@ import pytest
 from commands.running import BAD, KELPIE
 from trappoint import checking, cli, rules
 from trappoint.commands import many
-from trappoint.rules import Rule
+from trappoint.rules.rule import Rule
 
 
 def fail(_: object, **__: object) -> list[object]:

@@ -10,7 +10,9 @@ from collections.abc import Callable
 from typing import Any
 
 from properties.changes import Renaming
-from trappoint.comparing import Comparison, compare, read_side
+from trappoint.comparing import compare
+from trappoint.comparing.model import Comparison
+from trappoint.comparing.sides import read_side
 from trappoint.resources import read_resource
 from trappoint.settings import DEFAULTS
 

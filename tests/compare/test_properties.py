@@ -19,7 +19,7 @@ from properties.changes import KINDS, Renaming, reordered
 from properties.dressed import dressed_plan
 from properties.test_unchanged import drawn
 from trappoint import check
-from trappoint.comparing import Comparison
+from trappoint.comparing.model import Comparison
 from trappoint.reporting.compare_json import comparison_to_json
 
 SEEDS = range(16)

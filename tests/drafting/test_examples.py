@@ -10,7 +10,7 @@ import pytest
 
 from oracle.held_edges import spell_out
 from oracle.two_trains import holds
-from trappoint.drafting import propose
+from trappoint.drafting.proposing import propose
 
 FOLDER = Path(__file__).parents[2] / "examples"
 OF_SIGNALS = ("signals", "levers", "scenes", "accept", "working")

@@ -15,7 +15,7 @@ from drafting.bare import NOWHERE_FOR_A_POST, bare_plan, track_ends
 from drafting.brute import fewest, pieces
 from oracle.ground import Ground
 from oracle.two_trains import holds
-from trappoint.drafting import CannotPropose, propose
+from trappoint.drafting.proposing import CannotPropose, propose
 
 BATCHES = int(os.environ.get("TRAPPOINT_DRAFTS", "1")) * 4
 EACH = 200

@@ -9,7 +9,7 @@ import pytest
 
 from oracle.cases import a_plan
 from trappoint import check
-from trappoint.drafting import propose
+from trappoint.drafting.proposing import propose
 
 SHUTTLE: Any = a_plan(
     {

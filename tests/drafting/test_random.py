@@ -13,7 +13,7 @@ from drafting.brute import pieces, reached
 from oracle.ground import Ground
 from oracle.two_trains import holds
 from trappoint import check
-from trappoint.drafting import CannotPropose, propose
+from trappoint.drafting.proposing import CannotPropose, propose
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

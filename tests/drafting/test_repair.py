@@ -17,7 +17,7 @@ from oracle.heads import holding_heads
 from oracle.plans import random_plan
 from oracle.two_trains import holds
 from trappoint import check
-from trappoint.drafting import CannotPropose, propose
+from trappoint.drafting.proposing import CannotPropose, propose
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -12,7 +12,7 @@ from oracle.cases import a_plan
 from oracle.ground import Ground
 from oracle.held_edges import spell_out
 from oracle.two_trains import holds
-from trappoint.drafting import propose
+from trappoint.drafting.proposing import propose
 
 Spots = set[tuple[str, str]]
 

@@ -9,7 +9,7 @@ import pytest
 
 from oracle.two_trains import holds
 from trappoint import check
-from trappoint.drafting import propose
+from trappoint.drafting.proposing import propose
 
 ROADS: Any = {
     "format": "trappoint-layout/1",

@@ -9,9 +9,9 @@ from drafting.bare import bare_plan
 from oracle.plans import large_plan
 from trappoint import check
 from trappoint.building import build_layout
-from trappoint.drafting import propose
 from trappoint.drafting.choice import Choice, TooManyRoads
 from trappoint.drafting.posts import survey
+from trappoint.drafting.proposing import propose
 from trappoint.drafting.roads import roads_in
 from trappoint.drafting.splitting import WaysOn
 

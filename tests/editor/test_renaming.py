@@ -8,7 +8,8 @@ import re
 import pytest
 
 from editor.plans import EXAMPLES, FULL, KELPIE, checked, some
-from trappoint.comparing import compare, read_side
+from trappoint.comparing import compare
+from trappoint.comparing.sides import read_side
 from trappoint.editor.fixes import Edit
 from trappoint.editor.names import Key, Name, Sketch
 from trappoint.editor.renaming import Refused, renamable, rename

@@ -19,7 +19,8 @@ from oracle import two_trains
 from oracle.ground import Ground
 from oracle.plans import random_plan
 from trappoint.checking import check_content
-from trappoint.erecting import Exit, Work, order, order_of_work
+from trappoint.erecting import order
+from trappoint.erecting.order import Exit, Work, order_of_work
 from trappoint.reporting.erect_words import tell_stage
 from trappoint.settings import DEFAULTS
 

@@ -13,10 +13,11 @@ import pytest
 
 from trappoint.checking import check_content
 from trappoint.cli import main
-from trappoint.erecting import Post, posts_of
-from trappoint.parts import SignalKey, Want, plan_parts, read_store
+from trappoint.erecting.posts import Post, posts_of
 from trappoint.parts.at_hand import ready_now
-from trappoint.parts.demand import Need
+from trappoint.parts.demand import Need, SignalKey, Want
+from trappoint.parts.planning import plan_parts
+from trappoint.parts.store_reading import read_store
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 KELPIE = EXAMPLES / "kelpie-quay.layout.json"

@@ -31,7 +31,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "standstill",
         "bounds",
     ),
-    ("facts", "locking_table", "fitting", "journeys"),
+    ("facts", "locking_table", "dimensions", "journeys"),
     ("rules",),
     ("assembling",),
     ("checking", "settings_file"),

@@ -14,7 +14,9 @@ from random import Random
 from statistics import median
 from typing import Any
 
-from trappoint.parts import Need, Want, plan_parts, read_store
+from trappoint.parts.demand import Need, Want
+from trappoint.parts.planning import plan_parts
+from trappoint.parts.store_reading import read_store
 
 PARTS, RECIPES, SHOPS, OFFERS, SIGNALS = 200, 100, 20, 10, 40
 MOUNTS = ("post", "bracket", "gantry", "ground")

@@ -6,7 +6,7 @@ from random import Random
 from typing import Any
 
 from parts.brute import Thing
-from trappoint.parts import Need, Want
+from trappoint.parts.demand import Need, Want
 
 WORDS = ("mount:post", "mount:bracket", "arm:stop", "arm:distant")
 PARTS = ("a", "b", "c", "d")

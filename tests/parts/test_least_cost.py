@@ -11,8 +11,10 @@ import pytest
 from parts.brute import all_stocks, cents, cheapest, fewest_left_out, least_short
 from parts.ledger import audit
 from parts.random_stores import needs_of, open_ended, random_store, random_things
-from trappoint.parts import PartsPlan, Scheme, Store, plan_parts, read_store
+from trappoint.parts.planning import PartsPlan, Scheme, plan_parts
 from trappoint.parts.rendering import to_json
+from trappoint.parts.store import Store
+from trappoint.parts.store_reading import read_store
 
 pytest.importorskip("highspy")
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from trappoint.parts import read_store, store_schema
+from trappoint.parts.store_reading import read_store, store_schema
 from trappoint.rules import RULES
 from trappoint.rules.stores import SHARED, STORE_RULES
 

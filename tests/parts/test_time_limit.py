@@ -8,9 +8,11 @@ from random import Random
 import pytest
 
 from parts import bench
-from trappoint.parts import plan_parts, programme, read_store
+from trappoint.parts import programme
 from trappoint.parts.bench_model import BenchModel, Case
 from trappoint.parts.money import RATE_UNIT
+from trappoint.parts.planning import plan_parts
+from trappoint.parts.store_reading import read_store
 from trappoint.parts.telling import sections_of
 
 pytest.importorskip("highspy")

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from parts.random_stores import needs_of
-from trappoint.parts import PartsPlan, Scheme, plan_parts, read_store
+from trappoint.parts.planning import PartsPlan, Scheme, plan_parts
+from trappoint.parts.store_reading import read_store
 
 pytest.importorskip("highspy")
 

@@ -6,7 +6,7 @@ from heapq import heappop, heappush
 from itertools import combinations, count
 from typing import Any, NamedTuple
 
-from fitting.back import Back
+from dimensions.back import Back
 from oracle.game import Train, acts, start_of
 from oracle.ground import Spot
 from road.railway import by_hand_signal

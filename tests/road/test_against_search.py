@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from fitting.back import with_lengths
+from dimensions.back import with_lengths
 from oracle.ground import Ground
 from oracle.plans import large_plan, random_plan
 from road.brute import Walker, least, shortest

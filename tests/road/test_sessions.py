@@ -12,7 +12,7 @@ import pytest
 
 from commands.running import plan as kelpie
 from commands.running import trappoint
-from fitting.back import with_lengths
+from dimensions.back import with_lengths
 from oracle.ground import Ground
 from oracle.plans import random_plan
 from road.brute import Walker, shortest

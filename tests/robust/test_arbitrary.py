@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from robust.near_plans import json_values, near_plans
 from trappoint.checking import check_content
 from trappoint.findings import LEVELS
-from trappoint.reporting import Look, reporter
+from trappoint.reporting import reporter
+from trappoint.reporting.page import Look
 from trappoint.rules import RULES
 from trappoint.settings import CHOICES, Settings
 from trappoint.settings_file import SettingsError, read_settings

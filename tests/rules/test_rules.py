@@ -9,8 +9,9 @@ import pytest
 
 from rules.plans import example_files, example_text, patched
 from trappoint.checking import Report, check_content
-from trappoint.parts import read_store
-from trappoint.rules import RULES, Rule
+from trappoint.parts.store_reading import read_store
+from trappoint.rules import RULES
+from trappoint.rules.rule import Rule
 from trappoint.settings import DEFAULTS, Settings
 
 SAID = Path(__file__).parent / "said"

@@ -10,8 +10,9 @@ import pytest
 from drafting.bare import NOWHERE_FOR_A_POST
 from service.conftest import read_example
 from service.test_pages import send, text_of
-from trappoint.drafting import propose
-from trappoint.reporting import Look, propose_json
+from trappoint.drafting.proposing import propose
+from trappoint.reporting import propose_json
+from trappoint.reporting.page import Look
 from trappoint_service import create_app
 from trappoint_service.config import Config
 

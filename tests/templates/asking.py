@@ -6,7 +6,8 @@ import json
 import random
 from typing import Any
 
-from trappoint.templates import Piece, lay_out, read_piece
+from trappoint.templates.laying import Piece, lay_out
+from trappoint.templates.shapes import read_piece
 
 Plan = dict[str, Any]
 

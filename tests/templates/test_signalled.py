@@ -15,8 +15,8 @@ import pytest
 from oracle.two_trains import holds
 from templates.asking import ALONG, TAKES, Plan, ask, ask_for_several, laid
 from trappoint import check
-from trappoint.drafting import propose
-from trappoint.templates import write_plan
+from trappoint.drafting.proposing import propose
+from trappoint.templates.writing import write_plan
 
 pytestmark = pytest.mark.skipif(
     importlib.util.find_spec("highspy") is None, reason="the solver is not installed"

@@ -10,7 +10,9 @@ import pytest
 
 from templates.asking import TAKES, Plan, ask, ask_for_several, laid
 from trappoint import check
-from trappoint.templates import SHAPES, WORDS, WrongWish, read_piece, write_plan
+from trappoint.templates.shapes import SHAPES, read_piece
+from trappoint.templates.wishes import WORDS, WrongWish
+from trappoint.templates.writing import write_plan
 from trappoint.tidying import tidy_content
 
 MENDED_BY_SIGNALS = {"unheld-exit", "platform-without-home", "stands-not-parted"}

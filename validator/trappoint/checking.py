@@ -19,12 +19,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint.assembling import Assembly, Board
+    from trappoint.dimensions.longest import Longest
     from trappoint.files import Files
-    from trappoint.fitting.longest import Longest
     from trappoint.layout import Layout
     from trappoint.locking_table import LockingTable
     from trappoint.reading import Document
-    from trappoint.rules import Rule
+    from trappoint.rules.rule import Rule
     from trappoint.settings import Settings
 
 

@@ -11,9 +11,9 @@ if TYPE_CHECKING:
     from trappoint.arms import Assignment
     from trappoint.assembling import Assembly
     from trappoint.conflicts import ArmConflict
+    from trappoint.dimensions.longest import Longest
     from trappoint.distants import Distant
     from trappoint.duties import Duties
-    from trappoint.fitting.longest import Longest
     from trappoint.free_runs import FreeMoves, FreeRun
     from trappoint.journeys.sessions import Worked
     from trappoint.layout import Layout
@@ -245,7 +245,7 @@ class Facts:
         """The longest train that leaves all behind it clear; None where no length is given."""
         if all(track.length_mm is None for track in self.layout.tracks.values()):
             return None
-        from trappoint.fitting.longest import longest_train
+        from trappoint.dimensions.longest import longest_train
 
         return longest_train(self)
 

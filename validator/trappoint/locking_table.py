@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from trappoint.conflicts import By
+    from trappoint.dimensions.longest import Longest
     from trappoint.distants import Distant
     from trappoint.facts import Facts
-    from trappoint.fitting.longest import Longest
     from trappoint.layout import Arm
 
 

@@ -7,7 +7,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.assembling import Assembly, Part
+    from trappoint.assembling import Assembly
+    from trappoint.assembling.collecting import Part
     from trappoint.findings import Finding
 
 _ENDS = re.compile(r"\b(up|down|at_mm)\b")

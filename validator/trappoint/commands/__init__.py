@@ -11,7 +11,7 @@ COMMANDS: dict[str, str] = {
     "check": "check plans: does each hold, and what else is there to say",
     "propose": "propose the signals of a plan, or the least change that mends it",
     "table": "print the locking table that follows from a plan",
-    "fits": "tell which trains fit where, and what room posts and points need",
+    "dimensions": "tell which trains fit where, and what room posts and points need",
     "draw": "draw the diagram of a plan",
     "chart": "make the sheet for the wall by the layout",
     "road": "set a road from a stand to a stand, like a signalman",

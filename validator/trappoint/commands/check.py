@@ -15,8 +15,8 @@ from trappoint.commands.many import Unusable, check_each
 from trappoint.commands.progress import show_progress
 from trappoint.findings import LEVELS, reaches
 from trappoint.reading import UnusableFile
-from trappoint.reporting import REPORTERS, Look, reporter
-from trappoint.reporting.page import plural
+from trappoint.reporting import REPORTERS, reporter
+from trappoint.reporting.page import Look, plural
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace

@@ -12,7 +12,8 @@ from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.many import read_plan
 from trappoint.drawing import SHEETS
 from trappoint.drawing.export import FORMATS, NotInstalled, to_pdf, to_png
-from trappoint.reporting import Look, reporter
+from trappoint.reporting import reporter
+from trappoint.reporting.page import Look
 from trappoint.reporting.wording import count_findings
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.gathering import STANDARD_INPUT
 from trappoint.commands.many import read_plan
-from trappoint.reporting import Look
+from trappoint.reporting.page import Look
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def run(options: Namespace, streams: Streams) -> int:
 def _ask_store(name: str, facts: Facts, sheet: Sheet, streams: Streams) -> Today | int:
     """Ask what the store allows; where that can not be told, say why and return the exit code."""
     from trappoint.commands.parts import MOST_SECONDS, read_store_file
-    from trappoint.parts import NotInstalled
+    from trappoint.parts.programme import NotInstalled
     from trappoint.parts.today import fitted_today
     from trappoint.parts.waiting import tell_waiting
 

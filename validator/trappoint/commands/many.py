@@ -98,7 +98,7 @@ def check_alone(source: Source) -> Outcome:
 
 
 def _check_store(source: Source) -> Report:
-    from trappoint.parts import read_store
+    from trappoint.parts.store_reading import read_store
 
     found = read_store(source.read(), source.name)
     text = found.text if found.findings else None

@@ -186,7 +186,8 @@ def _settings(name: str, streams: Streams) -> Settings:
 
 
 def _tell(report: Report, streams: Streams) -> None:
-    from trappoint.reporting import Look, reporter
+    from trappoint.reporting import reporter
+    from trappoint.reporting.page import Look
 
     look = Look(colour=False, width=WIDTH, encoding="ascii")
     streams.complain("".join(reporter("text")([report], look)).rstrip())

@@ -14,15 +14,18 @@ from trappoint.commands import OK, WRONG_WORDS
 from trappoint.drafting.levels import LEVELS
 from trappoint.parts.programme import NotInstalled
 from trappoint.reading import UnusableFile
-from trappoint.templates import SHAPES, WORDS, Piece, WrongWish, lay_out, read_piece, write_plan
+from trappoint.templates.laying import Piece, lay_out
+from trappoint.templates.shapes import SHAPES, read_piece
+from trappoint.templates.wishes import WORDS, WrongWish
+from trappoint.templates.writing import write_plan
 from trappoint.tidying.files import replace_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.commands.streams import Streams
-    from trappoint.drafting import Level
-    from trappoint.templates import Range
+    from trappoint.drafting.levels import Level
+    from trappoint.templates.wishes import Range
 
 TOLD = {
     "lines": "1 for a single line, 2 for a double one (default: as the shape before it)",
@@ -115,7 +118,7 @@ def _is_there(options: Namespace, streams: Streams) -> bool:
 
 def _signalled(text: str, level: Level, streams: Streams) -> str:
     """Return a plan with its signals. Raises NotInstalled."""
-    from trappoint.drafting import propose
+    from trappoint.drafting.proposing import propose
     from trappoint.parts.waiting import tell_waiting
 
     with tell_waiting("Looking for the fewest signals"):

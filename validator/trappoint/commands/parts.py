@@ -21,7 +21,7 @@ from trappoint.commands.gathering import (
 from trappoint.commands.many import settings_beside
 from trappoint.files import files_beside
 from trappoint.reading import UnusableFile, read_file
-from trappoint.reporting import Look
+from trappoint.reporting.page import Look
 from trappoint.settings_file import SettingsError
 
 if TYPE_CHECKING:
@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 
     from trappoint.commands.streams import Streams
     from trappoint.layout import Layout
-    from trappoint.parts import Need, SignalKey, Store
+    from trappoint.parts.demand import Need, SignalKey
+    from trappoint.parts.store import Store
 
 FORMATS = ("text", "markdown", "json")
 
@@ -78,7 +79,7 @@ def _seconds(text: str) -> float:
 
 
 def _money(text: str) -> int:
-    from trappoint.parts import parse_amount
+    from trappoint.parts.money import parse_amount
 
     try:
         return parse_amount(text)
@@ -88,7 +89,9 @@ def _money(text: str) -> int:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Print the parts plan and return the exit code."""
-    from trappoint.parts import NotInstalled, demand_of, plan_parts
+    from trappoint.parts.demand import demand_of
+    from trappoint.parts.planning import plan_parts
+    from trappoint.parts.programme import NotInstalled
     from trappoint.parts.rendering import RENDERERS
     from trappoint.parts.waiting import tell_waiting
 
@@ -132,7 +135,7 @@ def _look(streams: Streams) -> Look:
 
 def read_store_file(name: str, streams: Streams) -> Store | int:
     """Read the store; where there is none, say why and return the exit code."""
-    from trappoint.parts import read_store
+    from trappoint.parts.store_reading import read_store
 
     try:
         content = read_standard_input() if name == STANDARD_INPUT else read_file(name)
@@ -196,7 +199,7 @@ def _left_out(
 ) -> tuple[SignalKey, ...] | None:
     """Find the signals that are to be left out. None where a word does not name one."""
     from trappoint.nearest import nearest
-    from trappoint.parts import signals_of
+    from trappoint.parts.demand import signals_of
 
     keys = signals_of(needs)
     found = []

@@ -16,13 +16,13 @@ from trappoint.commands.draw import tell_unreadable, write_file
 from trappoint.commands.gathering import STANDARD_INPUT
 from trappoint.commands.many import open_plan
 from trappoint.drafting.levels import LEVELS
-from trappoint.reporting import Look
+from trappoint.reporting.page import Look
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.commands.streams import Streams
-    from trappoint.drafting import Proposal
+    from trappoint.drafting.proposing import Proposal
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -77,7 +77,7 @@ def _count(text: str) -> int:
 def run(options: Namespace, streams: Streams) -> int:
     """Print the proposals, write the plan, and return the exit code."""
     from trappoint.commands.parts import read_store_file
-    from trappoint.drafting import CannotPropose, propose
+    from trappoint.drafting.proposing import CannotPropose, propose
     from trappoint.parts.programme import NotInstalled
     from trappoint.parts.waiting import tell_waiting
 

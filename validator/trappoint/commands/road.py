@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_more, tell_unreadable
 from trappoint.commands.many import read_plan
-from trappoint.reporting import Look
+from trappoint.reporting.page import Look
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:

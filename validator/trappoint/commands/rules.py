@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.commands import OK, WIDTH, WRONG_WORDS
-from trappoint.reporting import Look
+from trappoint.reporting.page import Look
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace

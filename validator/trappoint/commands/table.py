@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from trappoint.checking import PlanError
 from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.many import read_plan
-from trappoint.reporting import TABLE_REPORTERS, Look, reporter, table_reporter
+from trappoint.reporting import TABLE_REPORTERS, reporter, table_reporter
+from trappoint.reporting.page import Look
 from trappoint.reporting.wording import count_findings, name_of
 
 if TYPE_CHECKING:

@@ -15,7 +15,8 @@ from trappoint.checking import Report
 from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.gathering import STANDARD_INPUT, gather
 from trappoint.reading import LIMIT_BYTES, Unreadable, UnusableFile
-from trappoint.reporting import Look, reporter
+from trappoint.reporting import reporter
+from trappoint.reporting.page import Look
 from trappoint.tidying import tidy_content
 from trappoint.tidying.files import replace_file
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_more, tell_unreadable
 from trappoint.commands.many import read_plan
-from trappoint.reporting import Look
+from trappoint.reporting.page import Look
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:

@@ -6,12 +6,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from trappoint.drafting.wishes import Prices
-from trappoint.parts import SignalKey, Want, counted_total, demand_of, plan_parts
+from trappoint.parts.demand import SignalKey, Want, demand_of
 from trappoint.parts.money import RATE_UNIT
+from trappoint.parts.planning import counted_total, plan_parts
 
 if TYPE_CHECKING:
     from trappoint.drafting.proposing import Draft, Proposal
-    from trappoint.parts import Store
+    from trappoint.parts.store import Store
 
 DEAREST = 1 << 62
 """Stands for the cost of what the store cannot give."""

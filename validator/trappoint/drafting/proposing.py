@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from trappoint.drafting.choosing import Found
     from trappoint.drafting.levels import Level
     from trappoint.layout import Layout
-    from trappoint.parts import Store
+    from trappoint.parts.store import Store
     from trappoint.settings import Settings
 
 
@@ -177,7 +177,8 @@ def _holding(report: Report) -> int:
 
 def _text_of(content: str | bytes, before: dict[str, Any], after: dict[str, Any], name: str) -> str:
     """Return the text of the plan: what did not change keeps its digits and empty lines."""
-    from trappoint.tidying import read_sheet, write_tree
+    from trappoint.tidying import write_tree
+    from trappoint.tidying.tree import read_sheet
 
     sheet = read_sheet(content, name)
     if isinstance(sheet, Unreadable):  # pragma: no cover # the check has read it
@@ -199,7 +200,7 @@ def _text_of(content: str | bytes, before: dict[str, Any], after: dict[str, Any]
 
 def _as_tree(value: Any) -> Any:
     """Return data as the tree that is written: numbers by their digits."""
-    from trappoint.tidying import Number
+    from trappoint.tidying.tree import Number
 
     return json.loads(json.dumps(value), parse_int=Number, parse_float=Number)
 

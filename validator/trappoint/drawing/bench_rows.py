@@ -13,7 +13,7 @@ from trappoint.reporting.erect_words import carries, full_size, millimetres, whe
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from trappoint.erecting import Post, PostArm
+    from trappoint.erecting.posts import Post, PostArm
     from trappoint.parts.telling import Section
 
 DRILL, PARTS = "Where to drill", "Parts"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.fitting.scales import ratio_of
+from trappoint.dimensions.scales import ratio_of
 
 if TYPE_CHECKING:
     from trappoint.layout import Arm, End, Layout, Signal

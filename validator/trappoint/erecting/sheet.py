@@ -10,8 +10,8 @@ from trappoint.erecting.posts import Post, posts_of
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from trappoint.dimensions.longest import Longest
     from trappoint.facts import Facts
-    from trappoint.fitting.longest import Longest
     from trappoint.layout import Lever
     from trappoint.locking_table import LockingTable
 

@@ -5,7 +5,7 @@ fewest places run over, counted one by one (sections, points, crossings, turntab
 the fewest times that a signal gives leave. Lengths do not count: they need not be in a plan. Of
 journeys that are alike in all of that the one that lies first in the plan is taken.
 
-A train whose length is known comes to rest only where it fits (see ``fitting.longest``): it comes
+A train whose length is known comes to rest only where it fits (see ``dimensions.longest``): it comes
 to rest in a stand, and at each signal at which a route ends.
 
 A *node* is a state (see ``network``), in which the train may go on in its heading; or, numbered
@@ -18,7 +18,7 @@ from heapq import heappop, heappush
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from trappoint.fitting.longest import UNSEEN_MM, Rests
+from trappoint.dimensions.longest import UNSEEN_MM, Rests
 from trappoint.journeys.leave import find_leave
 from trappoint.verdict import TooMany
 

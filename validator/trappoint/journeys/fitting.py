@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import floor
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.fitting.longest import UNSEEN_MM
+from trappoint.dimensions.longest import UNSEEN_MM
 from trappoint.journeys.clearing import shortest
 
 if TYPE_CHECKING:

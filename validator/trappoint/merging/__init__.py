@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.merging.clashes import lift_clashes
 from trappoint.merging.renames import Renames, find_renames, renamed_sheet
 from trappoint.merging.three_way import merge_trees
-from trappoint.tidying import lay_out, tidy_sheet, write_tree
+from trappoint.tidying import tidy_sheet, write_tree
+from trappoint.tidying.lines import lay_out
 from trappoint.tidying.tree import Sheet
 
 if TYPE_CHECKING:

@@ -24,7 +24,8 @@ def judge(
     report = check(merged.encode(), name=name, settings=settings, files=files.merged)
     errors = tuple(finding for finding in report.findings if finding.level == "error")
     if errors:
-        from trappoint.comparing import new_findings, read_side
+        from trappoint.comparing import new_findings
+        from trappoint.comparing.sides import read_side
 
         now = read_side(merged, name, settings, files.merged)
         for text, around in ((ours, files.ours), (theirs, files.theirs)):

@@ -15,7 +15,7 @@ from trappoint.tidying.tree import Sheet, Tree, Value
 if TYPE_CHECKING:
     from collections.abc import Collection, Hashable, Iterator, Mapping
 
-    from trappoint.comparing import Side
+    from trappoint.comparing.model import Side
     from trappoint.comparing.names import Names
     from trappoint.comparing.terms import Field, Thing
 
@@ -92,7 +92,7 @@ def _side(sheet: Sheet) -> Side | None:
     """Take a plan apart without judging it; None where it is none by the schema."""
     from trappoint.building import build_layout
     from trappoint.checking import Report
-    from trappoint.comparing import Side
+    from trappoint.comparing.model import Side
     from trappoint.comparing.things import things_of
     from trappoint.reading import Document, read_document
     from trappoint.schema import layout_acceptor

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any
 from trappoint.rules.rule import Assembled
 
 if TYPE_CHECKING:
-    from trappoint.rules import Rule
-    from trappoint.rules.rule import Example
+    from trappoint.rules.rule import Example, Rule
 
 DEMONSTRATION = "Kelpie Quay"
 """The plan on which changes are examples."""

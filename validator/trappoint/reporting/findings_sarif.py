@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from trappoint.findings import Finding
     from trappoint.movements import Letter, Movement
     from trappoint.reporting.page import Look
-    from trappoint.rules import Rule
+    from trappoint.rules.rule import Rule
 
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.drawing import Lit
+from trappoint.drawing.roads import Lit
 
 if TYPE_CHECKING:
     from trappoint.layout import Layout

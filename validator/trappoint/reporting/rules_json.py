@@ -10,7 +10,7 @@ from trappoint.reporting.examples import rule_to_json
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from trappoint.rules import Rule
+    from trappoint.rules.rule import Rule
 
 
 def render_rules(rules: Sequence[Rule], *, whole: bool) -> str:

@@ -11,8 +11,7 @@ from trappoint.reporting.table_markdown import escape
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from trappoint.rules import Rule
-    from trappoint.rules.rule import Example
+    from trappoint.rules.rule import Example, Rule
 
 _LOOK = Look()
 

@@ -10,8 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from trappoint.reporting.page import Look
-    from trappoint.rules import Rule
-    from trappoint.rules.rule import Example
+    from trappoint.rules.rule import Example, Rule
 
 
 def render_list(rules: Sequence[Rule], look: Look) -> str:

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 
     from trappoint.checking import Report
     from trappoint.conflicts import By
+    from trappoint.dimensions.longest import Longest
     from trappoint.findings import Finding
-    from trappoint.fitting.longest import Longest
     from trappoint.locking_table import ArmEntry, Conflict, LockingTable, RouteEntry
 
 HOLDS = "no two trains can be brought together as signalled."

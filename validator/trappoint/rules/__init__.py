@@ -18,7 +18,7 @@ from trappoint.rules import (
     track,
     turning,
 )
-from trappoint.rules.fitting import FITTING_RULES
+from trappoint.rules.dimensions import DIMENSION_RULES
 from trappoint.rules.frame import FRAME_RULES
 from trappoint.rules.rule import Rule
 from trappoint.rules.working import WORKING_RULES
@@ -89,7 +89,7 @@ FACT_RULES: tuple[Rule, ...] = (
     practice.STANDSTILL,
     *WORKING_RULES,
     *FRAME_RULES,
-    *FITTING_RULES,
+    *DIMENSION_RULES,
     accepted.WITHOUT_REASON,
 )
 """Rules on what is derived from the plan."""

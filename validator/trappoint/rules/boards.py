@@ -12,11 +12,10 @@ from trappoint.rules.rule import Assembled, Rule
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.assembling import Trouble
-    from trappoint.assembling.collecting import TroubleKind
+    from trappoint.assembling.collecting import Trouble, TroubleKind
+    from trappoint.dimensions.scales import Standard
     from trappoint.facts import Facts
     from trappoint.findings import Finding
-    from trappoint.fitting.scales import Standard
 
 
 def _troubles(facts: Facts, *kinds: TroubleKind) -> Iterator[Trouble]:
@@ -152,7 +151,7 @@ class _Measures(NamedTuple):
 def _two_scales(facts: Facts) -> Iterator[Finding]:
     if facts.assembly is None:
         return
-    from trappoint.fitting.scales import gauges_differ, ratios_differ
+    from trappoint.dimensions.scales import gauges_differ, ratios_differ
 
     parts = facts.assembly.parts
     own = {

@@ -12,7 +12,7 @@ from trappoint.sections import joint_partners
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.assembling import Promise
+    from trappoint.assembling.merging import Promise
     from trappoint.facts import Facts
     from trappoint.findings import Finding
     from trappoint.layout import Heading

@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from trappoint.tidying import Number, write_tree
+from trappoint.tidying import write_tree
+from trappoint.tidying.tree import Number
 
 if TYPE_CHECKING:
     from trappoint.templates.ground import Plan

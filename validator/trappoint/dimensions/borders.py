@@ -1,0 +1,214 @@
+"""The ends of sections: what stands there, and how far from it a train is clear of its neighbours.
+
+A section ends at a cut, a leg, a joint, a buffer or an edge. Where points or a crossing lie a
+little beyond a signal, their fouling place may still lie on this side of it. What is not measured
+is not known; a signal counts as clear of the points beyond it until measures tell otherwise.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from math import inf, isinf
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from trappoint.layout import Turntable, cut_at, opposite
+from trappoint.sections import joint_partners
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.dimensions.parting import Partings
+    from trappoint.layout import End, Heading, Layout, Track
+    from trappoint.network import Network
+    from trappoint.sections import Piece
+
+MOST_JOINTS = 100
+"""Over more joints than this no points are looked for beyond the end of a section."""
+
+
+class Border(NamedTuple):
+    """One end of a section."""
+
+    kind: Literal["cut", "leg", "joint", "buffer", "edge", "ring"]
+    words: str
+    """What is there: the track's end as written, or the track at a cut."""
+    held: str
+    """The signal right there, facing either way, in words; empty where there is none."""
+    leg: End | None
+    """The leg at which the plain line ends, here or beyond; None where it ends otherwise, or where
+    a length on the way is not given."""
+    away: float
+    """How far that leg is from here, in mm."""
+
+
+class Keep(NamedTuple):
+    """How far from a border a train is clear of all that lies beyond it, in mm."""
+
+    least: float
+    """Nearer than this it is surely foul."""
+    most: float
+    """From here on it is surely clear; infinite where that is not known."""
+    words: str
+    """What it keeps clear of."""
+
+
+class Borders:
+    """Looks at the ends of the sections of one plan."""
+
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        self.layout = layout = network.layout
+        self.partner = joint_partners(layout)
+        self.on_spot: dict[tuple[str, Heading, float], str] = {}
+        """The signal of each head that has an effect, by track, heading and cut (-1: the end)."""
+        for head, state in zip(network.heads, network.held_at, strict=True):
+            if state >= 0:
+                spot = head.track, head.heading, cut_at(head, layout.tracks[head.track])
+                name = f"the signal at {head.signal}" if head.elsewhere else f"signal {head.signal}"
+                self.on_spot[spot] = name
+        self.with_posts = {
+            signal.track
+            for signal in layout.signals.values()
+            if signal.spacing_mm is not None and signal.side is not None
+        }
+        """The tracks beside which a post tells how far apart two tracks are."""
+
+    @cached_property
+    def partings(self) -> Partings:
+        """Where tracks part. It is looked for only where something is measured."""
+        from trappoint.dimensions.parting import Partings
+
+        return Partings(self.layout, passing_apart(self.layout))
+
+    def at(self, state: int) -> Border:
+        """Return the border that a train in this state of a section runs to."""
+        piece, heading = self.network.last_piece(state)
+        track, cuts = self.layout.tracks[piece.track], self.network.cuts[piece.track]
+        if piece.part != (len(cuts) if heading == "down" else 0):
+            at = cuts[piece.part - (heading == "up")]
+            rest = at if heading == "up" else _less(track.length_mm, at)
+            return self._beyond("cut", track.id, self._signal(track.id, heading, at), track,
+                                heading, rest)  # fmt: skip
+        end, held = track.end(heading), self.on_spot.get((track.id, heading, -1.0), "")
+        if end.kind != "joint":
+            return Border(end.kind, end.text, held, end if end.kind == "leg" else None, 0.0)
+        other, towards = self.partner[track.id, heading]
+        held = held or self.on_spot.get((other, towards, -1.0), "")
+        if not held and self._comes_round(state, other, opposite(towards)):
+            return Border("ring", end.text, "", None, 0.0)
+        beyond = self.layout.tracks[other]
+        return self._beyond("joint", end.text, held, beyond, opposite(towards), beyond.length_mm)
+
+    def keep(self, border: Border) -> Keep:
+        """Return how far from a border a train is clear of all beyond."""
+        least, most, measured = self._foul(border)
+        least, most = max(0.0, least - border.away), max(0.0, most - border.away)
+        leg = "" if border.leg is None else border.leg.text
+        fouling, plain = f"fouling place at {leg}", border.held or border.words
+        if border.held and not measured:
+            # A signal is taken to stand where a train held at it is clear, until measures tell.
+            return Keep(least, least, fouling if least else plain)
+        if not most:
+            return Keep(least, most, plain)
+        if isinf(most) and not least:
+            return Keep(least, most, f"{leg} (fouling place not known)")
+        return Keep(least, most, fouling)
+
+    def _signal(self, track: str, heading: Heading, at: float) -> str:
+        ahead = self.on_spot.get((track, heading, at), "")
+        return ahead or self.on_spot.get((track, opposite(heading), at), "")
+
+    def _comes_round(self, state: int, track: str, heading: Heading) -> bool:
+        sections = self.network.sections.get(track)
+        return sections is not None and sections[0 if heading == "down" else -1][heading] == state
+
+    def _beyond(
+        self,
+        kind: Literal["cut", "joint"],
+        words: str,
+        held: str,
+        track: Track,
+        heading: Heading,
+        rest: float | None,
+    ) -> Border:
+        """Return a border with the leg at which the plain line beyond it ends.
+
+        ``rest`` is how much of the track is left to run.
+        """
+        for _ in range(MOST_JOINTS):
+            end = track.end(heading)
+            if rest is None or end.kind in ("buffer", "edge"):
+                break
+            if end.kind == "leg":
+                return Border(kind, words, held, end, rest)
+            other, towards = self.partner[track.id, heading]
+            track, heading = self.layout.tracks[other], opposite(towards)
+            rest = None if track.length_mm is None else rest + track.length_mm
+        return Border(kind, words, held, None, 0.0)
+
+    def _foul(self, border: Border) -> tuple[float, float, bool]:
+        """Return how far from its leg a train would be foul at least and at most.
+
+        With it whether that is measured.
+        """
+        leg = border.leg
+        found = None if leg is None else self.layout.element(leg)
+        if leg is None or found is None or leg.leg == "toe" or isinstance(found[1], Turntable):
+            return 0.0, 0.0, True
+        element = found[1]
+        angled = element.angle_degrees is not None or element.crossing_number is not None
+        # Beside a signal only what is measured counts.
+        if not self.with_posts and (not angled or (border.held and element.leg_mm is None)):
+            return 0.0, inf, False
+        return self.partings.beyond(leg)
+
+
+def passing_apart(layout: Layout) -> float | None:
+    """Return at which distance of centres stock passes, in mm; None where that is not known."""
+    if layout.spacing_mm is not None:
+        return layout.spacing_mm
+    from trappoint.dimensions.clearances import passing_spacing
+    from trappoint.dimensions.scales import scale_of
+
+    spacing = passing_spacing(layout, scale_of(layout))
+    return spacing[0] if spacing else None
+
+
+def about(network: Network, state: int) -> int:
+    """Return the state of a train that has turned about in its section."""
+    down, up = network.states_of[network.place_of[state]]
+    return up if state == down else down
+
+
+def run_over(network: Network, state: int) -> tuple[Piece, ...]:
+    """Return the pieces of a section in the order in which a train in this state meets them."""
+    pieces = network.pieces[network.place_of[state]]
+    return pieces[::-1] if network.heading(state) == "up" else pieces
+
+
+def piece_length(network: Network, piece: Piece) -> float | None:
+    """Return how long a piece of a track is, in mm; None where that is not given."""
+    cuts = network.cuts[piece.track]
+    start = cuts[piece.part - 1] if piece.part else 0.0
+    if piece.part < len(cuts):
+        return cuts[piece.part] - start
+    return _less(network.layout.tracks[piece.track].length_mm, start)
+
+
+def place_length(network: Network, place: int) -> float | None:
+    """Return how long a section is, in mm; None where a length is not given."""
+    return total(piece_length(network, piece) for piece in network.pieces[place])
+
+
+def total(lengths: Iterable[float | None]) -> float | None:
+    """Return the sum of lengths, None where one of them is not known."""
+    known = 0.0
+    for length in lengths:
+        if length is None:
+            return None
+        known += length
+    return known
+
+
+def _less(length: float | None, start: float) -> float | None:
+    return None if length is None else length - start

@@ -1,0 +1,141 @@
+"""For how long a train the verdict stands: where trains come to rest, and what they leave clear.
+
+A train comes to rest in a stand, or at a head that faces it. Its front is then at the end of its
+section, and its rear must be inside the section, clear of the fouling place of what it came over.
+Where a train has run in from an edge, its rear may be outside. ``schema/README.md`` says so under
+"Lengths".
+"""
+
+from __future__ import annotations
+
+from math import floor, isfinite
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.dimensions.borders import Borders, about, place_length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.network import Network
+
+UNSEEN_MM = 1e-6
+"""Less than this comes from adding up alone."""
+
+
+class Behind(NamedTuple):
+    """The room of a train that is at rest in a section, from its front to what lies behind it."""
+
+    at_most_mm: float
+    """A longer train is surely not clear of what lies behind it."""
+    surely_mm: float
+    """A train of this length surely is; where nothing tells where it would be foul, this is the
+    whole section."""
+
+
+class Rest(NamedTuple):
+    """One place and heading in which a train may come to rest."""
+
+    state: int
+    place: str
+    """The section by its name."""
+    track: str
+    behind: Behind
+
+
+class Longest(NamedTuple):
+    """For how long a train the verdict stands."""
+
+    mm: int
+    place: str
+    """The section that limits it."""
+
+
+class Rests:
+    """How long a train may be that is at rest in a state of a section."""
+
+    def __init__(self, facts: Facts) -> None:
+        self.network = facts.network
+        self.borders = Borders(facts.network)
+        self.known: dict[int, Behind | None] = {}
+
+    def behind(self, state: int) -> Behind | None:
+        """Return the room; None where nothing limits it, or a length is not given."""
+        if state not in self.known:
+            self.known[state] = self._behind(state)
+        return self.known[state]
+
+    def _behind(self, state: int) -> Behind | None:
+        network = self.network
+        if network.heading(state) is None:
+            return None
+        length = place_length(network, network.place_of[state])
+        rear = self.borders.at(about(network, state))
+        if length is None or not isfinite(length) or rear.kind == "edge":
+            return None
+        keep = self.borders.keep(rear)
+        surely = keep.most if isfinite(keep.most) else keep.least
+        return Behind(max(0.0, length - keep.least), max(0.0, length - surely))
+
+
+def derive_rests(facts: Facts) -> list[Rest]:
+    """Return every place and heading in which a train may come to rest, with the room behind.
+
+    Those of which no room is known are left out.
+    """
+    network, rests = facts.network, Rests(facts)
+    found = []
+    for state in sorted(states_at_rest(facts)):
+        behind = rests.behind(state)
+        if behind is not None:
+            place = network.place(state)
+            found.append(Rest(state, place.name, place.id, behind))
+    return found
+
+
+def longest_train(facts: Facts) -> Longest | None:
+    """Return the longest train that, wherever it may come to rest, leaves all behind it clear.
+
+    None where no length is known. A length is rounded down to the millimetre.
+    """
+    least = min(derive_rests(facts), key=lambda rest: rest.behind.surely_mm, default=None)
+    if least is None:
+        return None
+    return Longest(floor(least.behind.surely_mm + UNSEEN_MM), least.place)
+
+
+def states_at_rest(facts: Facts) -> set[int]:
+    """Return the states of sections in which a train may come to rest.
+
+    It may in every stand, in each heading; and at each head to which it runs freely, over points
+    in any lie, or at which a route ends.
+    """
+    network = facts.network
+    waiting = [state for stand in network.stands for state in stand.states]
+    waiting += [entry.state for entry in network.entries]
+    reached = set(waiting)
+    while waiting:
+        for state in _onward(facts, waiting.pop()):
+            if state not in reached:
+                reached.add(state)
+                waiting.append(state)
+    return {state for state in reached if _rests(network, state)}
+
+
+def _onward(facts: Facts, state: int) -> Iterator[int]:
+    for exit_ in facts.network.exits[state]:
+        if exit_.head < 0:
+            yield exit_.to
+        else:
+            for number in facts.routes.of_head[exit_.head]:
+                yield facts.routes.all[number].path[-1]
+
+
+def _rests(network: Network, state: int) -> bool:
+    place = network.place_of[state]
+    described = network.places[place]
+    if described.kind != "section" or described.elsewhere or place in network.drags:
+        return False
+    stand = network.stand_at.get(place)
+    stands = stand is not None and state in network.stands[stand].states
+    return stands or network.facing[state] >= 0

@@ -1,0 +1,207 @@
+"""The fouling places of a plan: of each pair of neighbouring legs, and of each track at a leg.
+
+What is given says between what bounds one lies. A track that gives no ``radius_mm`` is taken to be
+straight. Without ``leg_mm`` the leg ends somewhere beyond where the centre lines meet: then it is
+known how far at most from its end a train is foul. Both ends of a crossover that are alike make its
+two lines parallel: they are as far apart as it is long, times the sine of the angle; where that is
+less than stock needs, no place along them is clear. A post that stands between the two tracks of a
+pair, with ``spacing_mm`` and ``side``, tells how far apart they are there: if stock passes, the
+fouling place is no farther on; if not, no nearer.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import inf, radians, sin
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.dimensions.clearances import Bounds
+from trappoint.dimensions.curves import along_curves
+from trappoint.dimensions.fouling import along_the_leg, element_angle
+from trappoint.layout import HEADINGS, Points
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.layout import Crossing, End, Heading, Layout, Signal, Track
+
+    Element = Points | Crossing
+
+ALIKE_DEGREES = 0.01
+"""Angles that differ by less are one."""
+
+_CROSSING_PAIRS = (("a1", "b1"), ("a2", "b2"))
+"""The neighbours: between them a crossing's angle is the smaller one."""
+
+
+class Fouling(NamedTuple):
+    """The fouling place of one pair of legs. Lengths in millimetres."""
+
+    element: str
+    kind: str
+    """``points`` or ``crossings``."""
+    legs: tuple[str, str]
+    angle_degrees: float
+    along: Bounds
+    """From where the centre lines meet, along either leg; both alike for straight ones."""
+    beyond: Bounds
+    """How far beyond the end of the leg that is; 0 where the legs are long enough themselves."""
+    curved: bool
+    """True where one of its tracks gives a radius; otherwise both are taken to be straight."""
+
+
+class Beyond(NamedTuple):
+    """How far into a track a train would foul its neighbour, in mm."""
+
+    least: float
+    """As far as this it surely would."""
+    most: float
+    """From here on it surely would not; infinite where that is not known."""
+    measured: bool
+    """True where a measure tells where the fouling place is, and not only how far at most."""
+
+
+CLEAR = Beyond(0.0, 0.0, True)
+UNKNOWN = Beyond(0.0, inf, False)
+
+
+def fouling_places(layout: Layout, apart_mm: float) -> list[Fouling]:
+    """Return the fouling place of each pair of neighbouring legs of which the angle is given.
+
+    Of three-way points those of each pair of neighbours: the outer legs are clear sooner.
+    """
+    partings = Partings(layout, apart_mm)
+    elements: list[Element] = [*layout.points.values(), *layout.crossings.values()]
+    places = (partings.place(one, pair) for one in elements for pair in _pairs(one))
+    return [place for place in places if place is not None]
+
+
+def _pairs(element: Element) -> tuple[tuple[str, str], ...]:
+    return tuple(pairwise(element.lies)) if isinstance(element, Points) else _CROSSING_PAIRS
+
+
+def _kind(element: Element) -> str:
+    return "points" if isinstance(element, Points) else "crossings"
+
+
+class Partings:
+    """Where the tracks of a plan part; ``apart_mm`` is at what distance of centres stock passes."""
+
+    def __init__(self, layout: Layout, apart_mm: float | None) -> None:
+        self.layout = layout
+        self.apart_mm = apart_mm
+        self.on_leg: dict[tuple[str, str, str], tuple[Track, Heading]] = {}
+        """The track at each leg, with the heading that leads to it."""
+        self.posts: dict[str, list[Signal]] = {}
+        for track in layout.tracks.values():
+            for heading in HEADINGS:
+                end = track.end(heading)
+                found = layout.element(end)
+                if found is not None:
+                    self.on_leg[found[0], end.name, end.leg] = track, heading
+        for signal in layout.signals.values():
+            if signal.spacing_mm is not None and signal.side is not None:
+                self.posts.setdefault(signal.track, []).append(signal)
+
+    def beyond(self, end: End) -> Beyond:
+        """Return how far into the track that ends here a train would foul its neighbour."""
+        found = self.layout.element(end)
+        if found is None or end.leg == "toe" or found[0] == "turntables":
+            return CLEAR
+        element = (self.layout.points if found[0] == "points" else self.layout.crossings)[end.name]
+        sides = [
+            self._beside(element, pair, end.leg) for pair in _pairs(element) if end.leg in pair
+        ]
+        least, most = max(one.least for one in sides), max(one.most for one in sides)
+        return Beyond(least, most, all(one.measured for one in sides))
+
+    def place(self, element: Element, pair: tuple[str, str]) -> Fouling | None:
+        """Return the fouling place of a pair of legs; None where their angle is not given."""
+        angle = element_angle(element)
+        if angle is None or self.apart_mm is None:
+            return None
+        tracks = [self.on_leg[_kind(element), element.id, leg][0] for leg in pair]
+        radii = tracks[0].radius_mm, tracks[1].radius_mm
+        leg = element.leg_mm
+        curved = radii != (None, None)
+        straight = along_the_leg(angle, self.apart_mm)
+        along = Bounds(straight, straight)
+        if curved:
+            along = along_curves(angle, leg or 0.0, radii, self.apart_mm)
+            along = _while_they_last(along, leg or 0.0, tracks)
+        along = self._too_near(element, pair, along)
+        beyond = Bounds(0.0, along.most)
+        if leg is not None:
+            beyond = Bounds(max(0.0, along.least - leg), max(0.0, along.most - leg))
+        return Fouling(element.id, _kind(element), pair, angle, along, beyond, curved)
+
+    def _too_near(self, element: Element, pair: tuple[str, str], along: Bounds) -> Bounds:
+        """Put off the fouling place where a crossover leads to a line that is too near."""
+        for leg in pair:
+            link = self._crossover(element, leg)
+            if link is not None and self.apart_mm is not None and link[1] < self.apart_mm:
+                along = Bounds(max(along.least, link[0]), inf)
+        return along
+
+    def _crossover(self, element: Element, leg: str) -> tuple[float, float] | None:
+        """Return how long a crossover is, and how far apart it makes its lines; None if unknown."""
+        track, heading = self.on_leg[_kind(element), element.id, leg]
+        far = track.end("up" if heading == "down" else "down")
+        other = self.layout.points.get(far.name) if far.kind == "leg" else None
+        if other is None or not isinstance(element, Points) or far.leg != leg:
+            return None
+        if other.kind != "turnout" or element.kind != "turnout" or track.radius_mm is not None:
+            return None
+        angle, there = element_angle(element), element_angle(other)
+        lengths = (element.leg_mm, track.length_mm, other.leg_mm)
+        if angle is None or there is None or abs(angle - there) > ALIKE_DEGREES or None in lengths:
+            return None
+        long = sum(length for length in lengths if length is not None)
+        return long, long * sin(radians(angle))
+
+    def _beside(self, element: Element, pair: tuple[str, str], leg: str) -> Beyond:
+        place = self.place(element, pair)
+        beyond = UNKNOWN
+        if place is not None:
+            beyond = Beyond(*place.beyond, element.leg_mm is not None)
+        for away, spacing in self._spacings(element, pair, leg):
+            if self.apart_mm is None:
+                continue
+            if spacing >= self.apart_mm and away <= beyond.most:
+                beyond = beyond._replace(least=min(beyond.least, away), most=away)
+            elif spacing < self.apart_mm and away > beyond.least:
+                beyond = Beyond(away, max(beyond.most, away), measured=True)
+        return beyond
+
+    def _spacings(
+        self, element: Element, pair: tuple[str, str], leg: str
+    ) -> Iterator[tuple[float, float]]:
+        """Yield how far from a leg's end posts stand, and the spacing to its neighbour there."""
+        if not isinstance(element, Points):
+            return
+        track, to_it = self.on_leg["points", element.id, leg]
+        for post in self.posts.get(track.id, ()):
+            # From the toe the second leg of a pair lies to the right of the first one.
+            neighbour = "right" if leg == pair[0] else "left"
+            if post.heading == to_it:
+                neighbour = "left" if neighbour == "right" else "right"
+            away = _from_end(track, to_it, post)
+            if post.side == neighbour and away is not None and post.spacing_mm is not None:
+                yield away, post.spacing_mm
+
+
+def _while_they_last(along: Bounds, leg_mm: float, tracks: list[Track]) -> Bounds:
+    """Return the bounds as far as the tracks go: how those beyond them curve is not said."""
+    lengths = [track.length_mm for track in tracks if track.radius_mm is not None]
+    end = leg_mm + min((length for length in lengths if length is not None), default=inf)
+    return Bounds(min(along.least, end), along.most if along.most <= end else inf)
+
+
+def _from_end(track: Track, end: Heading, post: Signal) -> float | None:
+    """Return how far a post stands from one end of its track; None where that is not known."""
+    if post.at_mm is None and post.heading == end:
+        return 0.0
+    at = post.at_mm if post.at_mm is not None else 0.0 if post.heading == "up" else track.length_mm
+    if end == "up" or at is None:
+        return at
+    return None if track.length_mm is None else track.length_mm - at

@@ -1,0 +1,209 @@
+"""How long a train may be: between signals, fouling places and the ends of tracks.
+
+A train that stands somewhere has the length between what bounds it at either end of its section: a
+signal that holds trains there, the place where it would foul a neighbour, a buffer, the toe of
+points, a turntable. What is not measured is not known: then a room has no length, or one that it
+has at most.
+"""
+
+from __future__ import annotations
+
+from math import isinf
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.dimensions.borders import Border, Borders, place_length, total
+from trappoint.layout import HEADINGS, opposite
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.layout import Head, Heading, Layout, Track, Train
+
+    Joints = dict[str, list[tuple[Track, Heading]]]
+    """For each joint the tracks that meet there, with the heading that leads to it."""
+
+
+class Room(NamedTuple):
+    """The length that a train may have in one place."""
+
+    place: str
+    """A section of a track, or a yard."""
+    track: str
+    stand: bool
+    """True where trains may set off again; false where they are only held at a signal."""
+    at_most_mm: float | None
+    """None where a measure for it is not given."""
+    surely_mm: float | None
+    """A train of that length surely fits; None where a measure for it is not given."""
+    bounds: tuple[str, str]
+    """What bounds it at the up end and at the down end, in words."""
+
+    @property
+    def known(self) -> bool:
+        """True where the longest train that may fit surely fits."""
+        return self.at_most_mm is not None and self.at_most_mm == self.surely_mm
+
+
+class Bound(NamedTuple):
+    """How far a train may reach from one end of its section towards a heading, in mm."""
+
+    reach_mm: float | None
+    """Added to the length of the section; less than 0 where it must keep away from its end.
+    None where a measure for it is not given."""
+    surely_mm: float | None
+    """So far it surely reaches and is clear of all others."""
+    words: str
+
+
+def derive_rooms(facts: Facts) -> list[Room]:
+    """Return the room of every section that is a stand or in which a signal holds trains."""
+    walk = Rooms(facts)
+    rooms = (walk.room(place) for place in facts.network.pieces)
+    return [room for room in rooms if room is not None]
+
+
+class Rooms:
+    """Looks from a section towards either end for what bounds a train."""
+
+    def __init__(self, facts: Facts) -> None:
+        self.network = facts.network
+        self.borders = Borders(facts.network)
+
+    def room(self, place: int) -> Room | None:
+        """Return the room of a section; None where trains neither stand nor are held.
+
+        None too for what lies beyond a held edge.
+        """
+        network = self.network
+        if network.places[place].elsewhere:
+            return None
+        down, up = network.states_of[place]
+        stand = place in network.stand_at
+        if not stand and network.facing[down] < 0 and network.facing[up] < 0:
+            return None
+        described = network.places[place]
+        track, length = network.layout.tracks[described.id], place_length(network, place)
+        return room_between(described.name, track, stand, length, self.bound(up), self.bound(down))
+
+    def bound(self, state: int) -> Bound:
+        """Return what bounds a train at the end of a section that this state runs to."""
+        border = self.borders.at(state)
+        if border.kind == "edge" and not border.held:
+            return Bound(None, None, "the edge of the plan")
+        return bound_at(self.borders, border)
+
+
+def bound_at(borders: Borders, border: Border, beyond: float = 0.0) -> Bound:
+    """Return what bounds a train at a border that is so far beyond its section."""
+    keep = borders.keep(border)
+    surely = None if isinf(keep.most) else beyond - keep.most
+    return Bound(beyond - keep.least, surely, keep.words)
+
+
+def room_between(
+    place: str, track: Track, stand: bool, length: float | None, up: Bound, down: Bound
+) -> Room:
+    """Return the room of a section of this length with its bounds at either end."""
+    at_most = total((length, up.reach_mm, down.reach_mm))
+    surely = total((length, up.surely_mm, down.surely_mm))
+    return Room(
+        place,
+        track.id,
+        stand,
+        None if at_most is None else max(0.0, at_most),
+        None if at_most is None or surely is None else max(0.0, surely),
+        (up.words, down.words),
+    )
+
+
+def joint_ends(layout: Layout) -> Joints:
+    """Return, for each joint, the tracks that meet there with the heading that leads to it."""
+    found: Joints = {}
+    for track in layout.tracks.values():
+        for heading in HEADINGS:
+            end = track.end(heading)
+            if end.kind == "joint":
+                found.setdefault(end.name, []).append((track, heading))
+    return found
+
+
+def joined_to(
+    layout: Layout,
+    joints: Joints,
+    track: Track,
+    heading: Heading,
+) -> tuple[Track, Heading] | None:
+    """Return the track beyond a joint, with the heading of a train that comes on to it."""
+    ends = joints.get(track.end(heading).name, [])
+    if len(ends) != 2:
+        return None
+    (one, way), (other, back) = ends
+    if (one.id, way) == (track.id, heading):
+        return other, opposite(back)
+    return one, opposite(way)
+
+
+def over_joints(
+    layout: Layout, joints: Joints, track: Track, heading: Heading
+) -> Iterator[tuple[Track, Heading]]:
+    """Yield the tracks that a train comes on to from the end of one, over joints alone.
+
+    Each with its heading there; on a ring until it comes round.
+    """
+    seen = {(track.id, heading)}
+    while track.end(heading).kind == "joint":
+        joined = joined_to(layout, joints, track, heading)
+        if joined is None or (joined[0].id, joined[1]) in seen:
+            return
+        track, heading = joined
+        seen.add((track.id, heading))
+        yield joined
+
+
+def to_its_end(layout: Layout, head: Head) -> float | None:
+    """Return how far a head stands from the end that its trains run to; None if not known."""
+    if head.at_mm is None:
+        return 0.0
+    if head.heading == "up":
+        return head.at_mm
+    length = layout.tracks[head.track].length_mm
+    return None if length is None else length - head.at_mm
+
+
+def before_element(
+    layout: Layout, joints: Joints, head: Head
+) -> tuple[float | None, Track, Heading]:
+    """Return how far it is from a head to the end of plain line, with the track that ends there.
+
+    Over joints; None for the length where a measure is not given.
+    """
+    last, heading = layout.tracks[head.track], head.heading
+    lengths = [to_its_end(layout, head)]
+    for onward in over_joints(layout, joints, last, heading):
+        last, heading = onward
+        lengths.append(last.length_mm)
+    return total(lengths), last, heading
+
+
+def fits(train: Train, room: Room) -> bool | None:
+    """Tell whether a train fits; None where that is not known."""
+    if train.length_mm is None or room.at_most_mm is None:
+        return None
+    if train.length_mm > room.at_most_mm:
+        return False
+    return True if room.surely_mm is not None and train.length_mm <= room.surely_mm else None
+
+
+def fits_platform(train: Train, length_mm: float | None) -> str | None:
+    """Tell how a train fits a platform: ``whole``, ``coaches`` (the engine beyond it) or ``no``.
+
+    None where a measure is not given.
+    """
+    if train.length_mm is None or length_mm is None:
+        return None
+    if train.length_mm <= length_mm:
+        return "whole"
+    if train.engine_mm is None:
+        return None
+    return "coaches" if train.length_mm - train.engine_mm <= length_mm else "no"

@@ -1,0 +1,236 @@
+"""Rules on lengths: trains that do not fit where they stand or stop, and platforms.
+
+They are silent where a measure is not given.
+"""
+
+from __future__ import annotations
+
+from math import inf
+from typing import TYPE_CHECKING
+
+from trappoint.findings import pointer_to
+from trappoint.rules.dimensions_posts import millimetres as mm
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+    from trappoint.layout import Layout, Platform, Train
+
+
+def _measured(facts: Facts) -> list[tuple[Train, float]]:
+    """Return the trains of which the length is given, with it."""
+    trains = facts.layout.trains.values()
+    return [(train, train.length_mm) for train in trains if train.length_mm is not None]
+
+
+def _longest_stand(facts: Facts) -> float:
+    """Return how long a train may be in the longest stand; infinite where that is not known."""
+    # Yards, tracks without a length and what lies beyond held edges may take any train.
+    network = facts.network
+    beyond = any(network.places[stand.place].elsewhere for stand in network.stands)
+    if facts.layout.yards or not network.stands or beyond:
+        return inf
+    from trappoint.dimensions.rooms import derive_rooms
+
+    stands = [room for room in derive_rooms(facts) if room.stand]
+    return max((inf if r.at_most_mm is None else r.at_most_mm for r in stands), default=inf)
+
+
+def _fits_nowhere(facts: Facts) -> Iterator[Finding]:
+    trains = _measured(facts)
+    longest = _longest_stand(facts) if trains else inf
+    for train, length in trains:
+        if length > longest:
+            yield NOWHERE.finding(
+                pointer_to("trains", train.id, "length_mm"),
+                f"Train {train.id} of {mm(length)} fits no stand: the longest has {mm(longest)}.",
+                "Shorten the train, or lengthen a stand.",
+                path=(train.id,),
+            )
+
+
+def _longer_than_room(facts: Facts) -> Iterator[Finding]:
+    trains = _measured(facts)
+    longest = facts.longest_train if trains else None
+    if longest is None or all(length <= longest.mm for _, length in trains):
+        return
+    from trappoint.dimensions.longest import UNSEEN_MM, derive_rests
+
+    rests = sorted(derive_rests(facts), key=lambda rest: rest.behind.surely_mm)
+    most, in_scenes = _longest_stand(facts), _places_in_scenes(facts)
+    for train, length in trains:
+        # Other rules speak of a train that fits no stand at all, and of one that a scene has there.
+        short = [
+            rest
+            for rest in rests
+            if length > rest.behind.surely_mm + UNSEEN_MM
+            and (train.id, rest.place) not in in_scenes
+        ]
+        if not short or length > most:
+            continue
+        least, places = short[0], len({rest.place for rest in short})
+        sure = "" if least.behind.surely_mm == least.behind.at_most_mm else "surely "
+        others = f" {_places(places - 1)} too short for it." if places > 1 else ""
+        yield LONGER.finding(
+            pointer_to("trains", train.id, "length_mm"),
+            f"Train {train.id} of {mm(length)} does not fit {least.place}, which {sure}takes "
+            f"{mm(least.behind.surely_mm)}, and signals let it stop there.{others}",
+            f"Shorten the train, lengthen {least.place}, or keep the train out of there.",
+            path=(train.id, least.track),
+        )
+
+
+def _places(count: int) -> str:
+    return "1 more place is" if count == 1 else f"{count:,} more places are"
+
+
+_Misplaced = tuple[str, str, "Train", float, float, tuple[str, ...]]
+"""A scene, where it has a train, the train, its length, what fits there, and the places there."""
+
+
+def _misplaced(facts: Facts) -> Iterator[_Misplaced]:
+    layout = facts.layout
+    placed = [
+        (scene.id, where, layout.trains[train])
+        for scene in layout.scenes.values()
+        for where, train in scene.trains.items()
+        if isinstance(train, str) and train in layout.trains and where in layout.tracks
+    ]
+    if not any(train.length_mm for _, _, train in placed):
+        return
+    from trappoint.dimensions.rooms import derive_rooms
+
+    rooms = {room.place: room.at_most_mm for room in derive_rooms(facts)}
+    for scene, where, train in placed:
+        places = tuple(facts.network.places[place].name for place in facts.parts[where])
+        found = [rooms.get(name) for name in places]
+        lengths = [length for length in found if length is not None]
+        # Of a track in several sections the scene does not say which.
+        if train.length_mm is None or len(lengths) < len(found):
+            continue
+        if train.length_mm > max(lengths):
+            yield scene, where, train, train.length_mm, max(lengths), places
+
+
+def _places_in_scenes(facts: Facts) -> set[tuple[str, str]]:
+    found = ((train.id, places) for _, _, train, _, _, places in _misplaced(facts))
+    return {(train, place) for train, places in found for place in places}
+
+
+def _too_long(facts: Facts) -> Iterator[Finding]:
+    for scene, where, train, length, takes, _ in _misplaced(facts):
+        yield TOO_LONG.finding(
+            pointer_to("scenes", scene, "trains", where),
+            f"Train {train.id} of {mm(length)} is too long for {where}, which takes {mm(takes)}.",
+            "Let it stand elsewhere, or shorten it.",
+            path=(scene, where, train.id),
+        )
+
+
+def _long_platform(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    for platform in layout.platforms.values():
+        if platform.length_mm is None:
+            continue
+        for track_id, length in _alongside(layout, platform):
+            if platform.length_mm > length:
+                yield LONG_PLATFORM.finding(
+                    pointer_to("platforms", platform.id, "length_mm"),
+                    f"Platform {platform.id} is {mm(platform.length_mm)} long, and {track_id} "
+                    f"beside it {mm(length)}.",
+                    "Shorten the platform, put the length of the track right, or name the tracks "
+                    "that carry on beside it.",
+                    path=(platform.id, track_id),
+                )
+
+
+def _alongside(layout: Layout, platform: Platform) -> Iterator[tuple[str, float]]:
+    """Yield the tracks of a platform with their lengths, those that no other one carries on."""
+    met: dict[str, list[str]] = {}
+    along: set[str] = set()
+    for track_id in platform.tracks:
+        track = layout.tracks[track_id]
+        for end in (track.up, track.down):
+            if end.kind in ("leg", "joint"):
+                name = f"{end.kind} {end.name}"
+                met.setdefault(name, []).append(track_id)
+                # Two legs of points lie side by side; all else may be one after the other.
+                if end.kind == "joint" or end.name not in layout.points or end.leg == "toe":
+                    along.add(name)
+    carried = {t for name in along if len(set(met[name])) > 1 for t in met[name]}
+    for track_id in platform.tracks:
+        length = layout.tracks[track_id].length_mm
+        if length is not None and track_id not in carried:
+            yield track_id, length
+
+
+NOWHERE = Rule(
+    "train-fits-nowhere",
+    "warning",
+    "facts",
+    "a train that is longer than every stand",
+    "Wherever it stood, its end would be on points or beyond a signal.",
+    "plain geometry: what stands between two signals or fouling places must be shorter",
+    {
+        "tracks": {
+            "town-line": {"up": "buffer", "length_mm": 1500},
+            "quarry-line": {"down": "buffer", "length_mm": 1200},
+        },
+        "trains": {"long": {"length_mm": 1600}},
+    },
+    {
+        "tracks": {
+            "town-line": {"up": "buffer", "length_mm": 1500},
+            "quarry-line": {"down": "buffer", "length_mm": 1200},
+        },
+        "trains": {"long": {"length_mm": 600}},
+    },
+    _fits_nowhere,
+)
+
+LONGER = Rule(
+    "train-longer-than-room",
+    "note",
+    "facts",
+    "a train that is longer than a place in which signals let it stop",
+    "Its rear would stand on points, foul of another track or in the section behind, which other "
+    "trains may be given: the verdict does not stand for it.",
+    "plain geometry, as the page of the format says under Lengths: what is behind a train that is "
+    "at rest must be clear of it",
+    {"trains": {"goods": {"length_mm": 950}}},
+    {"trains": {"goods": {"length_mm": 610}}},
+    _longer_than_room,
+)
+
+TOO_LONG = Rule(
+    "train-too-long-for-its-place",
+    "warning",
+    "facts",
+    "a scene in which a train stands where it does not fit",
+    "Its end would be on points, foul of another track or beyond a signal.",
+    "plain geometry: what stands between two signals or fouling places must be shorter",
+    {
+        "trains": {"long": {"length_mm": 620}},
+        "scenes": {"waiting": {"trains": {"siding": "long"}, "off": ["3"]}},
+    },
+    {
+        "trains": {"long": {"length_mm": 600}},
+        "scenes": {"waiting": {"trains": {"siding": "long"}, "off": ["3"]}},
+    },
+    _too_long,
+)
+
+LONG_PLATFORM = Rule(
+    "platform-longer-than-track",
+    "warning",
+    "facts",
+    "a platform that is longer than the track beside it",
+    "Beyond its end the track is points or another track: no train can stand along all of it.",
+    "plain geometry",
+    {"platforms": {"B": {"length_mm": 950}}},
+    {"platforms": {"B": {"length_mm": 900}}},
+    _long_platform,
+)
