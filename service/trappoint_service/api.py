@@ -80,11 +80,11 @@ def make_api(pool: Pool) -> Blueprint:
         wish = wish_for_parts(request.args, pool.seconds_to_search)
         return _json(_of_bench(_run_bench(pool, "parts", plan, store, wish)))
 
-    @api.post("/api/v1/erect")
-    def erect() -> Response:
+    @api.post("/api/v1/fitting")
+    def fitting() -> Response:
         plan, store = one_plan(), store_of_request()
         wish = {"seconds": pool.seconds_to_search}
-        return _json(_of_bench(_run_bench(pool, "erect", plan, store or b"", wish)))
+        return _json(_of_bench(_run_bench(pool, "fitting", plan, store or b"", wish)))
 
     @api.get("/api/v1/schema/store")
     def schema_of_stores() -> Response:

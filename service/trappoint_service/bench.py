@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from trappoint import Report
-    from trappoint.erecting.sheet import Sheet
+    from trappoint.fitting.sheet import Sheet
     from trappoint.parts.planning import PartsPlan
     from trappoint.parts.store import Store
     from trappoint.settings import Settings
@@ -65,7 +65,7 @@ def make_sheet(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
     ``size`` and ``seconds`` are as for the parts; without a store in the payload nothing is told
     of what can be fitted today. ``format``: json (where none is named), html or csv.
     """
-    from trappoint.reporting import erect_html, erect_text
+    from trappoint.reporting import fitting_html, fitting_text
 
     report = trappoint.check(payload[: job["size"]], name=job["name"], settings=settings)
     try:
@@ -77,9 +77,9 @@ def make_sheet(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
     if found.answer is not None and found.sheet.today is None:
         return {"bad": "No way was found to get the parts."}
     renderers = {
-        "json": erect_text.render_json,
-        "csv": erect_text.render_csv,
-        "html": erect_html.render,
+        "json": fitting_text.render_json,
+        "csv": fitting_text.render_csv,
+        "html": fitting_html.render,
     }
     return {"text": renderers[job.get("format", "json")](found.sheet, Look())}
 
@@ -115,7 +115,7 @@ class _Found(NamedTuple):
 
 def _found(report: Report, content: bytes, seconds: float) -> _Found | None:
     """Derive the sheet, and plan the parts where a store was sent; None: there is no table."""
-    from trappoint.erecting.sheet import derive_sheet
+    from trappoint.fitting.sheet import derive_sheet
     from trappoint.parts.demand import demand_of
     from trappoint.parts.planning import plan_parts
     from trappoint.parts.today import today_of
@@ -133,7 +133,7 @@ def _found(report: Report, content: bytes, seconds: float) -> _Found | None:
 
 def _tell(found: _Found | None) -> dict[str, Any]:
     from trappoint.parts.rendering import body_of as tell_parts
-    from trappoint.reporting.erect_html import body_of as tell_sheet
+    from trappoint.reporting.fitting_html import body_of as tell_sheet
 
     if found is None:
         return {"mistakes": ["There is no locking table of this plan to fit signals by."]}

@@ -29,9 +29,9 @@ _ALL = (
              "locking-table.csv", "table"),
     Download("table.json", "Locking table (JSON)", "table", "json", "application/json",
              "locking-table.json", "table"),
-    Download("fitting-sheet.html", "Fitting sheet (HTML)", "erect", "html", "text/html",
+    Download("fitting-sheet.html", "Fitting sheet (HTML)", "fitting", "html", "text/html",
              "fitting-sheet.html", "table"),
-    Download("fitting-sheet.csv", "Fitting sheet (CSV)", "erect", "csv", "text/csv",
+    Download("fitting-sheet.csv", "Fitting sheet (CSV)", "fitting", "csv", "text/csv",
              "fitting-sheet.csv", "table"),
     Download("findings.json", "Findings (JSON)", "check", "json", "application/json",
              "findings.json", ""),
@@ -42,7 +42,7 @@ _ALL = (
 DOWNLOADS: tuple[Download, ...] = tuple(
     entry
     for entry in _ALL
-    if entry.job in ("draw", "chart", "erect")
+    if entry.job in ("draw", "chart", "fitting")
     or entry.format in (REPORTERS if entry.job == "check" else TABLE_REPORTERS)
 )
 """All of them, in the order in which they are shown."""

@@ -258,7 +258,7 @@ JOBS: Mapping[str, Job] = {
     "road-page": road_page,
     "propose": propose_signals,
     "parts": plan_the_parts,
-    "erect": make_sheet,
+    "fitting": make_sheet,
     "bench-page": bench_page,
     "draft": draft_page,
 }

@@ -38,7 +38,7 @@ def describe() -> dict[str, Any]:
             "/api/v1/road": {"post": _road()},
             "/api/v1/propose": {"post": _propose()},
             "/api/v1/parts": {"post": _parts()},
-            "/api/v1/erect": {"post": _erect()},
+            "/api/v1/fitting": {"post": _fitting()},
             "/api/v1/schema/layout": {"get": _schema()},
             "/api/v1/schema/store": {"get": _schema_of_stores()},
             "/openapi.json": {"get": _itself()},
@@ -214,11 +214,11 @@ def _parts() -> dict[str, Any]:
     }
 
 
-def _erect() -> dict[str, Any]:
+def _fitting() -> dict[str, Any]:
     return {
-        "operationId": "erect",
+        "operationId": "fitting",
         "summary": "Make the fitting sheet of a plan, with the order of work",
-        "description": "Answers as `trappoint erect --format json` prints; with a store it tells "
+        "description": "Answers as `trappoint fitting --format json` prints; with a store it tells "
         "what can be fitted today.",
         "parameters": _named(),
         "requestBody": _with_store(needed=False),

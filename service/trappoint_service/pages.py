@@ -200,7 +200,7 @@ def _download(pool: Pool, kind: str, plan: Plan) -> Response:
     else:
         job = {"job": wanted.job, "name": plan.name, "format": wanted.format}
         content = plan.content
-        if wanted.job == "erect":
+        if wanted.job == "fitting":
             job |= _beside(plan, pool)
             content += store_of_form()
         found = pool.run(job, content)

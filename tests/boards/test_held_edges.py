@@ -320,7 +320,7 @@ COMMANDS = (
     ("dimensions",),
     ("draw",),
     ("chart",),
-    ("erect",),
+    ("fitting",),
     ("tidy", "--check", "--explicit"),
     ("tidy", "--check", "--short"),
 )

@@ -61,7 +61,7 @@ def test_the_table_says_it(form: str) -> None:
 
 def test_the_chart_and_the_fitting_sheet_say_it() -> None:
     assert f"This plan {SAID}" in flat(write_chart(report(kelpie())))
-    assert f"This plan {SAID}" in flat(trappoint("erect", KELPIE).stdout)
+    assert f"This plan {SAID}" in flat(trappoint("fitting", KELPIE).stdout)
 
 
 def test_the_words() -> None:
@@ -88,5 +88,7 @@ def modules(text: str, tmp_path: Path) -> set[str]:
 
 def test_what_is_not_needed_is_not_imported(tmp_path: Path) -> None:
     assert modules(json.dumps(BARE), tmp_path) == set()
-    light = {f"trappoint.{name}" for name in ("fitting", "fitting.borders", "fitting.longest")}
+    light = {
+        f"trappoint.{name}" for name in ("dimensions", "dimensions.borders", "dimensions.longest")
+    }
     assert modules(plan(), tmp_path) == light

@@ -178,7 +178,7 @@ def bench_words() -> list[str]:
 def test_parts_and_posts_stand_on_it_where_asked_for(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """All that `trappoint parts` prints, and each post where `trappoint erect` has it."""
+    """All that `trappoint parts` prints, and each post where `trappoint fitting` has it."""
     pytest.importorskip("highspy")
     target = tmp_path / "kelpie.html"
     main(["chart", *bench_words(), "--fitting", "-o", str(target)])
@@ -190,7 +190,7 @@ def test_parts_and_posts_stand_on_it_where_asked_for(
     assert len(lines) > 20
     for line in lines:
         assert line.partition(" ")[2].replace("\\", "") in page.text
-    main(["erect", bench_words()[0], "--format", "csv"])
+    main(["fitting", bench_words()[0], "--format", "csv"])
     rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
     drill = text[text.index("<h2>Where to drill") :]
     drill = drill[: drill.index("</table>")]

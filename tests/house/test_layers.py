@@ -45,7 +45,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "frame_derivation",
         "frame_simulator",
         "signalman",
-        "erecting",
+        "fitting",
     ),
 )
 """From the left to the right: a module imports from its own layer and those to the left of it.

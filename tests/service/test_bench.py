@@ -57,7 +57,7 @@ def post(client: FlaskClient, address: str, **files: bytes) -> TestResponse:
     return client.post(address, data=form, content_type="multipart/form-data")
 
 
-@pytest.mark.parametrize("job", ["parts", "erect"])
+@pytest.mark.parametrize("job", ["parts", "fitting"])
 def test_it_answers_as_the_command_line(
     job: str,
     client: FlaskClient,
@@ -97,7 +97,7 @@ def test_what_cannot_be_done_is_a_problem(
 
 
 def test_bad_files_are_told_with_their_places(client: FlaskClient, sent: dict[str, bytes]) -> None:
-    for address in ("/api/v1/parts", "/api/v1/erect"):
+    for address in ("/api/v1/parts", "/api/v1/fitting"):
         broken = post(client, address, plan=b'{"format": 1}', store=sent["store"])
         assert broken.status_code == 422 and broken.get_json()["report"]["holds"] is None
         answer = post(client, address, plan=sent["plan"], store=STORE_OF_TOMORROW)

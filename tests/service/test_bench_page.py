@@ -28,7 +28,7 @@ def words(text: str) -> str:
 
 def test_without_a_store_the_sheet_and_the_order(client: FlaskClient, kelpie: bytes) -> None:
     told = text_of(send(client, "/bench", text=kelpie.decode()))
-    printed = trappoint("erect", KELPIE).stdout.partition("Order of work")[2]
+    printed = trappoint("fitting", KELPIE).stdout.partition("Order of work")[2]
     steps = re.findall(r"^  \d+\. (.*(?:\n     .*)*)", printed, re.MULTILINE)
     assert len(steps) == 7
     for step in steps:
@@ -99,7 +99,7 @@ def test_without_script_and_accessible(watched: Callable[..., Watched], kelpie: 
     with page.expect_download() as waiting:
         page.get_by_role("button", name="Fitting sheet (HTML)").click()
     sheet = Path(waiting.value.path()).read_text("utf-8")
-    printed = trappoint("erect", KELPIE, "--store", str(STORE), "--format", "html").stdout
+    printed = trappoint("fitting", KELPIE, "--store", str(STORE), "--format", "html").stdout
     assert sheet == printed
     page = watched(viewport={"width": 360, "height": 740}).check(kelpie)
     page.set_input_files("#store-file", STORE)

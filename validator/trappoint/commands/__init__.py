@@ -17,7 +17,7 @@ COMMANDS: dict[str, str] = {
     "road": "set a road from a stand to a stand, like a signalman",
     "working": "print the signalman's sheet of a running session",
     "parts": "plan the parts: what to use, make and buy, at the least cost",
-    "erect": "print the fitting sheet: where to drill, and the order of work",
+    "fitting": "print the fitting sheet: where to drill, and the order of work",
     "rules": "list the rules, or explain one",
     "compare": "say what has changed between two plans, in the railway's terms",
     "tidy": "write plans anew in one layout; the data stay the same",

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from trappoint.checking import Report
     from trappoint.commands.streams import Streams
-    from trappoint.erecting.posts import Post
+    from trappoint.fitting.posts import Post
     from trappoint.layout import Layout
     from trappoint.parts.telling import Section
 
@@ -91,7 +91,7 @@ def run(options: Namespace, streams: Streams) -> int:
 
 def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams) -> Bench | int:
     """Return what the sheet is to show for the bench; where that can not be told, the exit code."""
-    from trappoint.erecting.posts import posts_of
+    from trappoint.fitting.posts import posts_of
 
     if options.file == options.store == STANDARD_INPUT:
         streams.complain("trappoint: only one of plan and store can come by standard input.")

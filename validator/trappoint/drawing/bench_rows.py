@@ -8,12 +8,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.drawing.writing import safe
-from trappoint.reporting.erect_words import carries, full_size, millimetres, where
+from trappoint.reporting.fitting_words import carries, full_size, millimetres, where
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from trappoint.erecting.posts import Post, PostArm
+    from trappoint.fitting.posts import Post, PostArm
     from trappoint.parts.telling import Section
 
 DRILL, PARTS = "Where to drill", "Parts"

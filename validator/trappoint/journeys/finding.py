@@ -5,8 +5,8 @@ fewest places run over, counted one by one (sections, points, crossings, turntab
 the fewest times that a signal gives leave. Lengths do not count: they need not be in a plan. Of
 journeys that are alike in all of that the one that lies first in the plan is taken.
 
-A train whose length is known comes to rest only where it fits (see ``dimensions.longest``): it comes
-to rest in a stand, and at each signal at which a route ends.
+A train whose length is known comes to rest only where it fits (see ``dimensions.longest``): it
+comes to rest in a stand, and at each signal at which a route ends.
 
 A *node* is a state (see ``network``), in which the train may go on in its heading; or, numbered
 after all states, a place in which it stands without a heading.

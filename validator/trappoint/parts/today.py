@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.erecting.order import order_of_work
-from trappoint.erecting.sheet import Today
+from trappoint.fitting.order import order_of_work
+from trappoint.fitting.sheet import Today
 from trappoint.parts.at_hand import ready_now
 from trappoint.parts.demand import SignalKey, demand_of
 from trappoint.parts.planning import plan_parts
 
 if TYPE_CHECKING:
-    from trappoint.erecting.sheet import Sheet
     from trappoint.facts import Facts
+    from trappoint.fitting.sheet import Sheet
     from trappoint.parts.planning import PartsPlan
     from trappoint.parts.store import Store
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.erecting.order import Work, order_of_work
-from trappoint.erecting.posts import Post, posts_of
+from trappoint.fitting.order import Work, order_of_work
+from trappoint.fitting.posts import Post, posts_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

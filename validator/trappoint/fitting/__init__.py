@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from trappoint.erecting.order import Exit, Stage, Work, order_of_work
-from trappoint.erecting.posts import Place, Post, PostArm, posts_of
+from trappoint.fitting.order import Exit, Stage, Work, order_of_work
+from trappoint.fitting.posts import Place, Post, PostArm, posts_of
 
 __all__ = [
     "Exit",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.findings import CAUTION
-from trappoint.reporting.erect_words import (
+from trappoint.reporting.fitting_words import (
     COLUMNS,
     LOOK,
     carries,
@@ -20,7 +20,7 @@ from trappoint.reporting.erect_words import (
 from trappoint.reporting.wording import verdict_of_table
 
 if TYPE_CHECKING:
-    from trappoint.erecting.sheet import Sheet
+    from trappoint.fitting.sheet import Sheet
     from trappoint.reporting.page import Look
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from trappoint.reporting.erect_words import (
+from trappoint.reporting.fitting_words import (
     LOOK,
     carries,
     labels_of,
@@ -22,8 +22,8 @@ from trappoint.reporting.wording import verdict_of_table
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.erecting.posts import Post
-    from trappoint.erecting.sheet import Sheet
+    from trappoint.fitting.posts import Post
+    from trappoint.fitting.sheet import Sheet
     from trappoint.reporting.page import Look
 
 _STYLE = """

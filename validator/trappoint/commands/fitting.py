@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.commands.streams import Streams
-    from trappoint.erecting.sheet import Sheet, Today
     from trappoint.facts import Facts
+    from trappoint.fitting.sheet import Sheet, Today
 
 FORMATS = ("text", "html", "csv", "json")
 
@@ -35,7 +35,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(options: Namespace, streams: Streams) -> int:
     """Print the sheet and return the exit code."""
     from trappoint.commands.draw import tell_more, tell_unreadable
-    from trappoint.erecting.sheet import derive_sheet
+    from trappoint.fitting.sheet import derive_sheet
 
     if options.file == options.store == STANDARD_INPUT:
         streams.complain("trappoint: only one of plan and store can come by standard input.")
@@ -84,14 +84,14 @@ def _ask_store(name: str, facts: Facts, sheet: Sheet, streams: Streams) -> Today
 
 def _render(sheet: Sheet, look: Look, form: str) -> str:
     if form == "html":
-        from trappoint.reporting.erect_html import render
+        from trappoint.reporting.fitting_html import render
 
         return render(sheet, look)
-    from trappoint.reporting import erect_text
+    from trappoint.reporting import fitting_text
 
     renderers = {
-        "text": erect_text.render_text,
-        "csv": erect_text.render_csv,
-        "json": erect_text.render_json,
+        "text": fitting_text.render_text,
+        "csv": fitting_text.render_csv,
+        "json": fitting_text.render_json,
     }
     return renderers[form](sheet, look)

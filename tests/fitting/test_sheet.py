@@ -13,7 +13,7 @@ import pytest
 
 from trappoint.checking import check_content
 from trappoint.cli import main
-from trappoint.erecting.posts import Post, posts_of
+from trappoint.fitting.posts import Post, posts_of
 from trappoint.parts.at_hand import ready_now
 from trappoint.parts.demand import Need, SignalKey, Want
 from trappoint.parts.planning import plan_parts
@@ -92,7 +92,7 @@ def test_what_can_be_fitted_today_leaves_the_cheapest_way_as_cheap() -> None:
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
-    code = main(["erect", *words])
+    code = main(["fitting", *words])
     said = capsys.readouterr()
     return code, said.out, said.err
 
@@ -154,7 +154,7 @@ def test_there_is_a_label_for_every_lever(
     plan["levers"]["40"] = {}
     file = tmp_path / "s.layout.json"
     file.write_text(json.dumps(plan), "utf-8")
-    assert main(["erect", str(file), "--format", "html"]) == 0
+    assert main(["fitting", str(file), "--format", "html"]) == 0
     told = re.findall(r"<div><b>Lever (\d+)</b>([^<]*)</div>", capsys.readouterr().out)
     assert told == [
         (number, _plate(plan["levers"][number])) for number in sorted(plan["levers"], key=int)

@@ -10,9 +10,9 @@ from trappoint.reporting.page import plural
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.erecting.order import Exit, Stage, Work
-    from trappoint.erecting.posts import Post, PostArm
-    from trappoint.erecting.sheet import Sheet, Today
+    from trappoint.fitting.order import Exit, Stage, Work
+    from trappoint.fitting.posts import Post, PostArm
+    from trappoint.fitting.sheet import Sheet, Today
     from trappoint.layout import Lever
 
 NOT_GIVEN = "not given"

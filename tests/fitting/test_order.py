@@ -19,9 +19,9 @@ from oracle import two_trains
 from oracle.ground import Ground
 from oracle.plans import random_plan
 from trappoint.checking import check_content
-from trappoint.erecting import order
-from trappoint.erecting.order import Exit, Work, order_of_work
-from trappoint.reporting.erect_words import tell_stage
+from trappoint.fitting import order
+from trappoint.fitting.order import Exit, Work, order_of_work
+from trappoint.reporting.fitting_words import tell_stage
 from trappoint.settings import DEFAULTS
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
