@@ -103,7 +103,7 @@ def make_api(pool: Pool) -> Blueprint:
 
 def wish_for_signals(given: Mapping[str, str], seconds: float) -> dict[str, Any]:
     """Return what is asked of proposals: their level, whether the plan's signals may go."""
-    from trappoint.drafting.levels import LEVELS
+    from trappoint.proposing.levels import LEVELS
 
     level, repair = given.get("level", "least"), given.get("repair", "no")
     if level not in LEVELS:

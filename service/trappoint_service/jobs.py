@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from trappoint import Report
-    from trappoint.drafting.proposing import Proposal
+    from trappoint.proposing.proposal import Proposal
     from trappoint.settings import Settings
 
     Job = Callable[[Mapping[str, Any], bytes, Settings], Any]
@@ -198,7 +198,7 @@ def _told(work: Job, job: Mapping[str, Any], payload: bytes, settings: Settings)
 def _proposed(
     job: Mapping[str, Any], payload: bytes, settings: Settings
 ) -> Proposal | dict[str, Any]:
-    from trappoint.drafting.proposing import CannotPropose, propose
+    from trappoint.proposing.proposal import CannotPropose, propose
     from trappoint.parts.programme import NotInstalled
 
     try:

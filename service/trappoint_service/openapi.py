@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 from trappoint import __version__
-from trappoint.drafting.levels import LEVELS
+from trappoint.proposing.levels import LEVELS
 from trappoint.findings import CAUTION
 from trappoint.resources import read_resource
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from flask import Blueprint, Response, redirect, render_template, request, url_for
 
 from trappoint import __version__
-from trappoint.drafting.levels import LEVELS
+from trappoint.proposing.levels import LEVELS
 from trappoint.findings import CAUTION, CAUTION_SHORT
 from trappoint_service.api import wish_for_signals
 from trappoint_service.downloads import DOWNLOADS

@@ -7,8 +7,8 @@ import time
 from typing import TYPE_CHECKING
 
 from bench.measuring import ROOT, paragraph, table
-from trappoint.drafting.levels import LEVELS
-from trappoint.drafting.proposing import propose
+from trappoint.proposing.levels import LEVELS
+from trappoint.proposing.proposal import propose
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from bench.measuring import Effort
 
 PLANS = ("kelpie-quay", "selkie-harbour", "hobthrush-vale")
-OF_SIGNALS = ("signals", "levers", "scenes", "accept", "working")
+OF_SIGNALS = ("signals", "levers", "scenes", "accept", "sessions")
 
 
 def part(effort: Effort) -> Iterator[str]:

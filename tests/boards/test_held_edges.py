@@ -18,7 +18,7 @@ from oracle.two_trains import meeting, replay, routes_of
 from trappoint import check
 from trappoint.checking import Report
 from trappoint.cli import main
-from trappoint.drafting.proposing import propose
+from trappoint.proposing.proposal import propose
 from trappoint.drawing import draw
 from trappoint.parts.demand import demand_of
 
@@ -163,9 +163,9 @@ def test_a_running_session_comes_on_and_leaves_there() -> None:
         {"train": "local", "to": "edge:town", "arm": "2"},
     ]
     session = {"trains": {"road-1": "mail"}, "moves": moves}
-    assert said(alone(changed(HARBOUR, working={"day": session}))) == []
+    assert said(alone(changed(HARBOUR, sessions={"day": session}))) == []
     session = {"trains": {"road-2": "mail"}, "moves": moves[:1]}
-    assert said(alone(changed(HARBOUR, working={"day": session}))) == ["working-cannot-be-made"]
+    assert said(alone(changed(HARBOUR, sessions={"day": session}))) == ["session-cannot-be-made"]
 
 
 # --- what an entry names

@@ -21,7 +21,7 @@ def fail(_: object, **__: object) -> list[object]:
 def broken_rule(monkeypatch: pytest.MonkeyPatch) -> None:
     broken = [
         Rule(r.id, r.level, r.stage, r.summary, r.why, r.source, r.fails, r.passes, fail)  # type: ignore[arg-type]
-        if r.id == "duty-not-so"
+        if r.id == "duty-mismatch"
         else r
         for r in rules.FACT_RULES
     ]
@@ -32,7 +32,7 @@ def broken_rule(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_rule_that_fails(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["check", str(KELPIE)]) == 3
     out, err = capsys.readouterr()
-    assert "a fault of the program, in duty-not-so" in err
+    assert "a fault of the program, in duty-mismatch" in err
     assert "error fault-in-rule" in out
     assert "cannot be judged" in out
     assert "Traceback" not in out + err
@@ -43,7 +43,7 @@ def test_a_rule_that_fails_leaves_no_table(capsys: pytest.CaptureFixture[str]) -
     assert cli.main(["table", str(KELPIE)]) == 3
     out, err = capsys.readouterr()
     assert out == ""
-    assert "duty-not-so" in err
+    assert "duty-mismatch" in err
 
 
 @pytest.mark.usefixtures("broken_rule")

@@ -44,7 +44,7 @@ def quiet_but_for_renames(found: Comparison) -> bool:
     )
 
 
-OTHERS = ("yards", "trains", "scenes", "working")
+OTHERS = ("yards", "trains", "scenes", "sessions")
 """What else has ids."""
 
 BY_ORDER = ("arm-id-doubled", "leg-met-twice")

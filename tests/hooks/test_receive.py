@@ -401,8 +401,8 @@ def test_nothing_is_imported_from_the_repository(club: Club) -> None:
 
 def test_a_fault_of_the_program_is_never_let_through() -> None:
     """Not even where the plan could not be read before, or where the same fault was there."""
-    fault = Finding("fault-in-rule", "error", "", "The rule duty-not-so failed on this plan.")
-    faulty = Checked(Report("a", None, (fault,), text="{}", fault="duty-not-so"), 3)
+    fault = Finding("fault-in-rule", "error", "", "The rule duty-mismatch failed on this plan.")
+    faulty = Checked(Report("a", None, (fault,), text="{}", fault="duty-mismatch"), 3)
     unreadable = Checked(Report("a", None, (Finding("not-json", "error", "", "No."),)), 0)
     with Repository() as repository:
         judge = Judge(repository, "error")

@@ -334,9 +334,9 @@ class TestDPointsAmongThemselves:
 
     def test_a_crossover_told_apart_is_found(self) -> None:
         plan = plan_of("trailing-crossover")
-        assert "crossover-told-apart" not in {f.rule for f in checked(plan).findings}
+        assert "crossover-not-worked-together" not in {f.rule for f in checked(plan).findings}
         del plan["worked_together"]
-        assert "crossover-told-apart" in {f.rule for f in checked(plan).findings}
+        assert "crossover-not-worked-together" in {f.rule for f in checked(plan).findings}
 
 
 class TestETrailingPointsBehind:

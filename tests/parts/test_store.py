@@ -124,7 +124,7 @@ def test_it_finds_fault_where_an_independent_validator_does() -> None:
     # Whatever is said is explained, and nearly all of it is said by these slips.
     known = {*SHARED, *(rule.id for rule in STORE_RULES)}
     assert told <= known <= {rule.id for rule in RULES}
-    assert set(SHARED) - told <= {"unknown-format", "one-of-two"}
+    assert set(SHARED) - told <= {"unknown-format", "exclusive-keys"}
 
 
 def test_the_page_names_the_rules() -> None:

@@ -151,7 +151,7 @@ class Renaming:
         rng.shuffle(self._numbers)
         self._new: dict[tuple[str, str], str] = {}
         self._old: dict[str, str] = {}
-        for kind in (*KINDS, "yards", "trains", "scenes", "working"):
+        for kind in (*KINDS, "yards", "trains", "scenes", "sessions"):
             self._name_all(kind, plan.get(kind, {}))
         for signal in plan.get("signals", {}).values():
             self._name_all("arms", [arm["id"] for arm in signal["arms"]])
@@ -197,11 +197,11 @@ class Renaming:
             self._signal(signal)
         for scene in result.get("scenes", {}).values():
             self._scene(scene)
-        for session in result.get("working", {}).values():
+        for session in result.get("sessions", {}).values():
             self._session(session)
         for entry in result.get("accept", []):
             entry["at"] = self._pointer(entry["at"])
-        for kind in (*KINDS, "yards", "trains", "scenes", "working"):
+        for kind in (*KINDS, "yards", "trains", "scenes", "sessions"):
             if kind in result:
                 result[kind] = {self._of(k, kind): value for k, value in result[kind].items()}
         return result
@@ -289,7 +289,7 @@ class Renaming:
     def _pointer(self, at: str) -> str:
         parts = at.split("/")
         if len(parts) == 1:
-            return self._of(at, *KINDS, "yards", "scenes", "working")
+            return self._of(at, *KINDS, "yards", "scenes", "sessions")
         if len(parts) > 2:
             parts[2] = self._of(parts[2], parts[1])
         if parts[3:4] == ["points"] or parts[5:6] == ["expects"]:

@@ -67,11 +67,11 @@ ANY_NUMBER = {"reversing-loop", "two-arms-for-one-route"}
 """Rules with one finding for each thing that it takes to put the plan right: sections to isolate,
 arms to aim elsewhere. How many it takes depends on which are chosen first."""
 
-IN_ORDER_OF_IDS = {"crossover-never-set", "crossover-told-apart"}
+IN_ORDER_OF_IDS = {"crossover-never-set", "crossover-not-worked-together"}
 """Rules whose sentences name two points in the order of their ids."""
 
 
-GUESSED_BY_SPELLING = {"duty-not-so", "open-joint", "unknown-reference"}
+GUESSED_BY_SPELLING = {"duty-mismatch", "open-joint", "unknown-reference"}
 """Rules whose advice names what is spelt like the word that is wrong: other ids, other advice."""
 
 

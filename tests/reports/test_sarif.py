@@ -240,7 +240,7 @@ def test_a_fault_is_a_notification_and_no_result(
         raise KeyError("siding")
 
     broken = tuple(
-        replace(rule, check=fail) if rule.id == "duty-not-so" else rule for rule in rules.FACT_RULES
+        replace(rule, check=fail) if rule.id == "duty-mismatch" else rule for rule in rules.FACT_RULES
     )
     monkeypatch.setattr(rules, "FACT_RULES", broken)
     path = tmp_path / "a.layout.json"
@@ -252,4 +252,4 @@ def test_a_fault_is_a_notification_and_no_result(
     assert invocation["executionSuccessful"] is False
     (told,) = invocation["toolExecutionNotifications"]
     assert told["descriptor"]["id"] == "fault-in-rule"
-    assert "duty-not-so" in told["message"]["text"]
+    assert "duty-mismatch" in told["message"]["text"]

@@ -55,7 +55,7 @@ def session(length: float, *moves: dict[str, str], patch: Plan | None = None) ->
 def evening(length: float, *moves: dict[str, str]) -> Plan:
     return {
         "trains": {"goods": {"length_mm": length}},
-        "working": {"evening": {"trains": {"town-line": "goods"}, "moves": list(moves)}},
+        "sessions": {"evening": {"trains": {"town-line": "goods"}, "moves": list(moves)}},
     }
 
 
@@ -167,7 +167,7 @@ def test_a_session_refuses_what_does_not_fit(
     report = check_content(
         json.dumps(kelpie(evening(length, {"train": "goods", **move}))), "evening"
     )
-    (found,) = (f for f in report.findings if f.rule == "working-cannot-be-made")
+    (found,) = (f for f in report.findings if f.rule == "session-cannot-be-made")
     way = f" over {move['via']}" if "via" in move else ""
     assert found.message == (
         f"Movement 1: goods cannot go from town-line to {move['to']}{way}: {said}"
@@ -199,7 +199,7 @@ def test_a_train_may_leave_and_come_on_that_is_longer_than_the_track_at_the_edge
 
 def test_trains_in_the_way_come_before_lengths() -> None:
     moves = [{"train": "goods", "to": "A"}]
-    patch: Plan = {"working": {"evening": {"trains": {"main": True}}}}
+    patch: Plan = {"sessions": {"evening": {"trains": {"main": True}}}}
     (worked,) = facts_of(kelpie(evening(600, *moves), patch)).sessions
     assert worked.stuck is not None
     assert worked.stuck.why == "blocked"
@@ -252,7 +252,7 @@ def test_the_answer_as_json() -> None:
 
 def test_a_sheet_ends_with_the_reason() -> None:
     text = json.dumps(kelpie(evening(2400, {"train": "goods", "to": "B"})))
-    done = trappoint("working", "-", given=text.encode())
+    done = trappoint("session", "-", given=text.encode())
     told = " ".join(done.stdout.split())
     assert done.returncode == 1
     assert (

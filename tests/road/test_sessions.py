@@ -104,7 +104,7 @@ def test_random_sessions() -> None:
         walker = Walker(plan, lengths=bool(lengths))
         trains, moves = a_session(rng, walker, stands, lengths)
         standing = {place: train for train, place in trains.items()}
-        plan["working"] = {"s": {"trains": standing, "moves": moves}}
+        plan["sessions"] = {"s": {"trains": standing, "moves": moves}}
         facts = facts_of(plan)
         (worked,) = work_sessions(facts)
         count = worked_by_hand(walker, trains, moves, tuple(range(len(moves))), lengths)
@@ -148,12 +148,12 @@ TRAINS: dict[str, Any] = {"local": {}, "goods": {}}
 
 def evening(*moves: Any, **changes: Any) -> str:
     session = EVENING | changes | ({"moves": list(moves)} if moves else {})
-    return kelpie(trains=TRAINS, working={"evening": session})
+    return kelpie(trains=TRAINS, sessions={"evening": session})
 
 
 @pytest.mark.parametrize("form", ["text", "markdown", "html", "json"])
 def test_the_sheet_whole(form: str, rewrite: bool) -> None:
-    done = trappoint("working", "-", "--format", form, given=evening().encode())
+    done = trappoint("session", "-", "--format", form, given=evening().encode())
     assert (done.returncode, done.stderr) == (0, "")
     golden = EXPECTED / f"evening.{form}"
     if rewrite:
@@ -165,10 +165,10 @@ def test_another_order_is_told_and_printed(rewrite: bool) -> None:
     text = evening(
         {"train": "local", "from": "edge:town", "to": "A"}, {"train": "goods", "to": "edge:quarry"}
     )
-    done = trappoint("working", "-", "evening", given=text.encode())
+    done = trappoint("session", "-", "evening", given=text.encode())
     assert done.returncode == 1
     assert "In this order all movements can be made: 2, 1." in done.stdout
-    done = trappoint("working", "-", "evening", "--other-order", given=text.encode())
+    done = trappoint("session", "-", "evening", "--other-order", given=text.encode())
     assert done.returncode == 0
     golden = EXPECTED / "other-order.txt"
     if rewrite:
@@ -195,12 +195,12 @@ def test_another_order_is_told_and_printed(rewrite: bool) -> None:
 )  # fmt: skip
 def test_what_the_check_says(moves: list[Move], said: str) -> None:
     report = check_content(evening(*moves), "evening")
-    found = [finding for finding in report.findings if finding.rule.startswith("working")]
+    found = [finding for finding in report.findings if finding.rule.startswith("sessions")]
     if not said:
         assert not found
         return
     assert said in found[0].message
-    assert found[0].pointer.startswith(f"/working/evening/moves/{len(moves) - 1}")
+    assert found[0].pointer.startswith(f"/sessions/evening/moves/{len(moves) - 1}")
     assert report.holds is True
 
 
@@ -213,10 +213,10 @@ def test_unknown_names_in_a_session() -> None:
 
 
 def test_sessions_that_are_not_there() -> None:
-    done = trappoint("working", "-", given=kelpie().encode())
+    done = trappoint("session", "-", given=kelpie().encode())
     assert (done.returncode, done.stdout) == (2, "")
     assert "no sessions" in done.stderr
-    done = trappoint("working", "-", "evenin", given=evening().encode())
+    done = trappoint("session", "-", "evenin", given=evening().encode())
     assert done.returncode == 2
     assert "Is evening meant?" in done.stderr
 
@@ -230,7 +230,7 @@ def test_a_session_of_a_board_is_worked_on_the_whole(tmp_path: Path) -> None:
     }
     file = tmp_path / "whole.layout.json"
     file.write_text(json.dumps(whole), "utf-8")
-    done = trappoint("working", file, "--format", "json")
+    done = trappoint("session", file, "--format", "json")
     assert done.returncode == 0, done.stderr
     (session,) = json.loads(done.stdout)["sessions"]
     assert session["session"] == "quay/evening"
@@ -246,7 +246,7 @@ def test_comparing_and_merging_know_sessions(tmp_path: Path) -> None:
     new.write_text(evening(*moves), "utf-8")
     done = trappoint("compare", old, new)
     assert "session evening: moves: local from edge:town to A" in done.stdout
-    assert "working-cannot-be-made" in done.stdout  # it is new: goods stands in main
+    assert "session-cannot-be-made" in done.stdout  # it is new: goods stands in main
     done = trappoint("merge", old, old, new)
     assert done.returncode == 0, done.stderr
 
@@ -265,6 +265,6 @@ def test_comparing_and_merging_know_sessions(tmp_path: Path) -> None:
     ],
 )
 def test_how_a_sheet_ends_that_can_not_be_worked(moves: list[Move], said: str) -> None:
-    done = trappoint("working", "-", given=evening(*moves).encode())
+    done = trappoint("session", "-", given=evening(*moves).encode())
     assert done.returncode == 1
     assert said in done.stdout

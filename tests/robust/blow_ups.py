@@ -586,7 +586,7 @@ BLOW_UPS: dict[str, BlowUp] = {
     "3,000 arms off": BlowUp(scene_of_all, "too-much-to-follow"),
     "2,000 scenes": BlowUp(scenes, "scene-open"),
     "100,000 accepted": BlowUp(accepted, "accept-without-match"),
-    "10,000 accepted, 10,000 findings": BlowUp(accepted_findings, "more-than-told"),
+    "10,000 accepted, 10,000 findings": BlowUp(accepted_findings, "findings-truncated"),
     "4,000 scenes": BlowUp(lambda: scenes(4_000), "scene-open"),
     "20,000 ids misspelt": BlowUp(misspelt, "unknown-reference"),
     "15,000 legs misspelt": BlowUp(misspelt_legs, "too-large"),

@@ -126,12 +126,12 @@ def test_a_rule_that_fails_is_named_and_the_others_speak(monkeypatch: pytest.Mon
 
     broken = [
         Rule(r.id, r.level, r.stage, r.summary, r.why, r.source, r.fails, r.passes, fail)  # type: ignore[arg-type]
-        if r.id == "duty-not-so"
+        if r.id == "duty-mismatch"
         else r
         for r in rules.FACT_RULES
     ]
     monkeypatch.setattr(rules, "FACT_RULES", tuple(broken))
     report = check_content(example_text({"signals": {"6": None}}), "broken")
-    assert report.fault == "duty-not-so"
+    assert report.fault == "duty-mismatch"
     assert report.holds is None
     assert {finding.rule for finding in report.findings} == {"fault-in-rule", "unheld-exit"}

@@ -226,7 +226,7 @@ EVERYTHING: dict[str, Any] = {
             "note": "n",
         }
     },
-    "working": {
+    "sessions": {
         "w": {
             "trains": {"a": True, "b": "t"},
             "moves": [

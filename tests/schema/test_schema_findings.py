@@ -356,14 +356,14 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
     ),
     "points/p1/angle_degrees": (
         12,
-        "one-of-two",
+        "exclusive-keys",
         "/points/p1/angle_degrees",
         "Points p1 have both crossing_number and angle_degrees.",
         "Take one of them out.",
     ),
     "levers/4": (
         {"arms": ["2"], "points": ["p1"]},
-        "one-of-two",
+        "exclusive-keys",
         "/levers/4/points",
         "Lever 4 has both points and arms.",
         "Take one of them out.",
@@ -384,7 +384,7 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
     ),
     "platforms/B/tracks": (
         ["main", "loop-west", "main"],
-        "listed-twice",
+        "duplicate-item",
         "/platforms/B/tracks/2",
         'tracks of platform B names "main" twice.',
         "Take one of the two out.",

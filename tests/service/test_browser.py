@@ -274,7 +274,7 @@ def test_nothing_of_a_plan_runs(watched: Open) -> None:
                 thing["name"] = next(pieces)
     for signal in plan["signals"].values():
         signal["duties"] = [next(pieces)]
-    plan["accept"] = [{"rule": "duty-not-so", "at": "1", "because": "".join(MARKUP)}]
+    plan["accept"] = [{"rule": "duty-mismatch", "at": "1", "because": "".join(MARKUP)}]
     page = watched().check(json.dumps(plan, indent=1).encode())
     assert page.inner_text("h1").startswith(MARKUP[0])
     assert page.locator(".finding").count() > 10

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from drafting.bare import NOWHERE_FOR_A_POST
+from proposing.bare import NOWHERE_FOR_A_POST
 from service.conftest import read_example
 from service.test_pages import send, text_of
-from trappoint.drafting.proposing import propose
+from trappoint.proposing.proposal import propose
 from trappoint.reporting import propose_json
 from trappoint.reporting.page import Look
 from trappoint_service import create_app

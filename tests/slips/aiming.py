@@ -115,7 +115,7 @@ def mend(plan: Plan) -> None:
         if signal.get("mount") in ("post", "ground") and len(signal["arms"]) > 1:
             del signal["mount"]
     for each in list(line_faults(Meaning(plan))):
-        if each.rule in ("crossover-told-apart", "trap-told-apart"):
+        if each.rule in ("crossover-not-worked-together", "trap-not-worked-together"):
             plan.setdefault("worked_together", []).append(sorted(each.names))
     meaning = Meaning(plan)
     useless = [meaning.key(head) for head in meaning.all_heads

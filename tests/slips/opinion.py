@@ -112,7 +112,7 @@ def _beliefs(meaning: Meaning) -> Iterator[Fault]:
         for name, word in arm.value.get("expects", {}).items():
             believed = lie_named(plan, name, word)
             if any(needed(meaning, road, name) != believed for road in roads):
-                yield fault("expects-not-so", arm.id, name)
+                yield fault("expectation-mismatch", arm.id, name)
         for name in arm.value.get("never_with", []):
             other = meaning.by_id.get(name)
             theirs = meaning.speaks[name] if other is not None else None
@@ -120,12 +120,12 @@ def _beliefs(meaning: Meaning) -> Iterator[Fault]:
                 continue  # an arm without a road is told of by another rule
             pairs = [(mine, their) for mine in roads for their in theirs or []]
             if not pairs or other is arm or not all(meaning.conflict(*pair) for pair in pairs):
-                yield fault("never-with-not-so", arm.id, name)
+                yield fault("never-with-mismatch", arm.id, name)
     duties = derive_duties(meaning)
     for signal_id, signal in plan.get("signals", {}).items():
         for duty in signal.get("duties", []):
             if duty not in duties.get(signal_id, set()):
-                yield fault("duty-not-so", signal_id)
+                yield fault("duty-mismatch", signal_id)
 
 
 def lies_of(plan: Plan, name: str) -> tuple[str, list[str]]:
@@ -171,7 +171,7 @@ def _reach(meaning: Meaning) -> Iterator[Fault]:
         for one, other in combinations(tracks, 2):
             yield fault("stands-not-parted", one, other)
     for key in never_met(meaning):
-        yield fault("signal-never-met", meaning.head_at_spot[key].signal)
+        yield fault("unreachable-signal", meaning.head_at_spot[key].signal)
 
 
 def _platforms(meaning: Meaning) -> Iterator[Fault]:
@@ -236,7 +236,7 @@ def _levers(plan: Plan, arms: list[Arm]) -> Iterator[Fault]:
             works.setdefault(name, set()).add(number)
         own = lever.get("points", [])
         if any(name not in groups[own[0]] for name in own[1:]):
-            yield fault("moved-apart", number)
+            yield fault("lever-splits-group", number)
         if not own and not lever.get("arms"):
             yield fault("lever-unused", number)
     for numbers in (found for name, found in works.items() if len(found) > _most(plan, name)):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-FORM = frozenset(("bad-form", "bad-id", "bad-track-end", "listed-twice", "too-few", "wrong-value"))
+FORM = frozenset(("bad-form", "bad-id", "bad-track-end", "duplicate-item", "too-few", "wrong-value"))
 """Rules on the form of the file. What they say is taken as true where it is in place."""
 
 WHOLE = frozenset(
@@ -16,25 +16,25 @@ ROADS = frozenset(
      "two-arms-for-one-route", "arm-speaks-for-two-roads", "arms-out-of-order",
      "too-many-routes")
 )  # fmt: skip
-BELIEFS = frozenset(("expects-not-so", "never-with-not-so", "duty-not-so"))
-REACH = frozenset(("unreachable-track", "signal-never-met", "nowhere-to-stand"))
+BELIEFS = frozenset(("expectation-mismatch", "never-with-mismatch", "duty-mismatch"))
+REACH = frozenset(("unreachable-track", "unreachable-signal", "nowhere-to-stand"))
 PLATFORMS = frozenset(("platform-without-home", "platform-without-starter"))
 DISTANTS = frozenset(("distant-repeats-wrong-arm", "distant-without-stop-ahead"))
 CALLING_ON = frozenset(("calling-on-alone", "calling-on-for-another-road"))
 POSTS = frozenset(("mount-too-small", "distant-above-stop-arm"))
 PARTED = frozenset(("stands-not-parted", "scene-trains-not-parted"))
-LINES = frozenset(("crossover-told-apart", "crossover-never-set", "trap-told-apart"))
+LINES = frozenset(("crossover-not-worked-together", "crossover-never-set", "trap-not-worked-together"))
 SCENES = frozenset(
     ("scene-points-apart", "scene-arm-against-points", "scene-road-occupied",
      "scene-arms-conflict", "scene-shunt-signal-on", "scene-distant-too-soon")
 )  # fmt: skip
-LEVERS = frozenset(("on-two-levers", "not-on-a-lever", "moved-apart", "lever-unused"))
+LEVERS = frozenset(("on-two-levers", "not-on-a-lever", "lever-splits-group", "lever-unused"))
 
 PROVED = HOLDING
 """Errors that bear their own proof: a movement, replayed by the search."""
 
 ELSEWHERE = frozenset(
-    ("working-cannot-be-made", "working-taken-for-another", "working-train-elsewhere")
+    ("session-cannot-be-made", "session-taken-for-another", "session-train-elsewhere")
 )
 """Errors on running sessions: `tests/road` has the second opinion on those."""
 
@@ -45,7 +45,7 @@ SECOND_OPINION = (
 
 _SIGNAL = (
     HOLDING | ROADS | BELIEFS | REACH | PLATFORMS | DISTANTS | SCENES | PARTED | CALLING_ON
-    | {"crossover-told-apart", "trap-told-apart"}
+    | {"crossover-not-worked-together", "trap-not-worked-together"}
 )  # fmt: skip
 _ARM = ROADS | BELIEFS | SCENES | PLATFORMS | DISTANTS | CALLING_ON
 _TRACK = _SIGNAL | {"up-meets-up", "reversing-loop"}

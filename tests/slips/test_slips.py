@@ -72,14 +72,14 @@ def test_every_kind_has_its_rules_and_every_rule_named_is_one() -> None:
 
 KEPT_SILENT = {
     "unheld-exit": "signal left out",
-    "signal-never-met": "stand forgotten",
-    "trap-told-apart": "trap points not worked together",
+    "unreachable-signal": "stand forgotten",
+    "trap-not-worked-together": "trap points not worked together",
     "arms-out-of-order": "arms of a bracket swapped",
     "route-without-arm": "arm left out",
-    "crossover-told-apart": "crossover ends not worked together",
+    "crossover-not-worked-together": "crossover ends not worked together",
     "crossover-never-set": "wrong normal",
     "distant-repeats-wrong-arm": "distant repeating the wrong arm",
-    "duty-not-so": "belief wrong",
+    "duty-mismatch": "belief wrong",
     "scene-arm-against-points": "scene with points forgotten",
     "unknown-reference": "id mistyped",
     "open-joint": "joint mistyped",

@@ -77,9 +77,9 @@ def _crossovers(meaning: Meaning) -> Iterator[Fault]:
             continue
         traps = [each for each in (one, other) if points[each].get("trap")]
         if len(traps) == 1:
-            yield fault("trap-told-apart", one, other)
+            yield fault("trap-not-worked-together", one, other)
         elif not traps and not _loop(plan, one, other):
-            yield fault("crossover-told-apart", one, other)
+            yield fault("crossover-not-worked-together", one, other)
 
 
 def _loop(plan: Plan, one: str, other: str) -> bool:

@@ -97,7 +97,7 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
             )
             for key, value in data.get("scenes", {}).items()
         },
-        working={key: _session(key, value) for key, value in data.get("working", {}).items()},
+        sessions={key: _session(key, value) for key, value in data.get("sessions", {}).items()},
         accept=tuple(
             Accepted(entry["rule"], entry["at"], entry.get("because", ""))
             for entry in data.get("accept", ())

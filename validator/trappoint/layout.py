@@ -406,7 +406,7 @@ class Layout(NamedTuple):
     trains: Mapping[str, Train]
     levers: Mapping[str, Lever]
     scenes: Mapping[str, Scene]
-    working: Mapping[str, Session]
+    sessions: Mapping[str, Session]
     accept: tuple[Accepted, ...]
     boards: tuple[str, ...]
     standard: Literal["NEM", "NMRA", "British"] | None = None

@@ -22,7 +22,7 @@ Kinds = tuple[str, ...]
 
 NAMED_BY_KEY = (
     *("tracks", "points", "crossings", "turntables", "platforms", "signals", "yards"),
-    *("trains", "levers", "scenes", "working", "boards"),
+    *("trains", "levers", "scenes", "sessions", "boards"),
 )
 """The maps of a plan whose keys are ids."""
 
@@ -37,7 +37,7 @@ ONE_OF: Mapping[str, str] = {
     "trains": "train",
     "levers": "lever",
     "scenes": "scene",
-    "working": "session",
+    "sessions": "session",
     "edges": "edge",
     "boards": "board",
     "accept": "accepted finding",
@@ -241,11 +241,11 @@ REFERENCES: Mapping[str, Kinds] = {
     "levers/*/arms/*": ARMS,
     "scenes/*/off/*": ARMS,
     "scenes/*/trains/*": ("trains",),
-    "working/*/trains/*": ("trains",),
-    "working/*/moves/*/train": ("trains",),
-    "working/*/moves/*/via": ROADS,
-    "working/*/moves/*/via/*": ROADS,
-    "working/*/moves/*/arm": ARMS,
+    "sessions/*/trains/*": ("trains",),
+    "sessions/*/moves/*/train": ("trains",),
+    "sessions/*/moves/*/via": ROADS,
+    "sessions/*/moves/*/via/*": ROADS,
+    "sessions/*/moves/*/arm": ARMS,
 }
 """The texts that name a thing, and of what kind; ``*`` stands for any id or index."""
 
@@ -253,7 +253,7 @@ REFERENCES_BY_KEY: Mapping[str, Kinds] = {
     f"{_ARM}/expects/*": SWITCHES,
     "scenes/*/points/*": SWITCHES,
     "scenes/*/trains/*": STANDS,
-    "working/*/trains/*": STANDS,
+    "sessions/*/trains/*": STANDS,
     "edges/*": ("edges",),
 }
 """The keys that name a thing which stands elsewhere."""
@@ -268,8 +268,8 @@ OTHER_FORMS: Mapping[str, Callable[[Path, str], Iterator[Mention]]] = {
     "accept/*/at": _place,
     "joins/*/a": _board_edge,
     "joins/*/b": _board_edge,
-    "working/*/moves/*/from": _whereabouts,
-    "working/*/moves/*/to": _whereabouts,
+    "sessions/*/moves/*/from": _whereabouts,
+    "sessions/*/moves/*/to": _whereabouts,
 }
 """The texts that give an arm or a road its name, or that have names within them."""
 

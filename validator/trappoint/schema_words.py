@@ -213,7 +213,7 @@ def _excluded(refusal: Refusal) -> Iterator[Finding]:
         return  # its type is wrong, and that is said
     one, other = refusal.argument["required"]
     yield _finding(
-        "one-of-two",
+        "exclusive-keys",
         (*refusal.path, max((one, other), key=list(refusal.value).index)),
         f"{_has(refusal, refusal.path)} both {one} and {other}.",
         "There can be only one of the two: with both, nobody knows which is meant.",
@@ -329,7 +329,7 @@ def _listed_twice(refusal: Refusal) -> Iterator[Finding]:
             continue  # its type is wrong, and that is said
         if item in seen:
             yield _finding(
-                "listed-twice",
+                "duplicate-item",
                 (*refusal.path, index),
                 f"{name_of(refusal.data, refusal.path)} names {quoted(item)} twice.",
                 "Naming it once says all.",

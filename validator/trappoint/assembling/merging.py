@@ -30,7 +30,7 @@ MAPS = (
     "trains",
     "levers",
     "scenes",
-    "working",
+    "sessions",
     "edges",
     "boards",
 )
@@ -134,7 +134,7 @@ def _prefixed(part: Part, joined: Joined) -> dict[str, Any]:
         "yards": lambda given: _with(given, name, "tracks", "points", "crossings", "turntables"),
         "levers": lambda given: _with(given, name, "points", "arms"),
         "scenes": lambda given: _scene(given, name),
-        "working": lambda given: _session(given, name),
+        "sessions": lambda given: _session(given, name),
     }
     found: dict[str, Any] = {}
     for key in MAPS:
@@ -150,9 +150,9 @@ def _prefixed(part: Part, joined: Joined) -> dict[str, Any]:
     }
     # A session that leaves the board where another one is joined is one of the board by itself.
     joined_here = {f"edge:{prefix}{edge}" for board, edge in joined if board == part.name}
-    found["working"] = {
+    found["sessions"] = {
         id_: session
-        for id_, session in found["working"].items()
+        for id_, session in found["sessions"].items()
         if not any(joined_here & {move.get("from"), move["to"]} for move in session["moves"])
     }
     found["worked_together"] = [

@@ -15,14 +15,14 @@ COMMANDS: dict[str, str] = {
     "draw": "draw the diagram of a plan",
     "chart": "make the sheet for the wall by the layout",
     "road": "set a road from a stand to a stand, like a signalman",
-    "working": "print the signalman's sheet of a running session",
+    "session": "print the signalman's sheet of a running session",
     "parts": "plan the parts: what to use, make and buy, at the least cost",
     "fitting": "print the fitting sheet: where to drill, and the order of work",
     "rules": "list the rules, or explain one",
     "compare": "say what has changed between two plans, in the railway's terms",
     "tidy": "write plans anew in one layout; the data stay the same",
     "merge": "merge two versions of a plan by id and key",
-    "editor": "answer an editor while a plan is being written",
+    "lsp": "answer an editor while a plan is being written",
     "serve": "serve the web form and its interface on this computer",
 }
 """From each command to what it does, in the order in which help lists them."""

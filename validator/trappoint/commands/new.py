@@ -11,21 +11,21 @@ import os
 from typing import TYPE_CHECKING
 
 from trappoint.commands import OK, WRONG_WORDS
-from trappoint.drafting.levels import LEVELS
+from trappoint.proposing.levels import LEVELS
 from trappoint.parts.programme import NotInstalled
 from trappoint.reading import UnusableFile
-from trappoint.templates.laying import Piece, lay_out
-from trappoint.templates.shapes import SHAPES, read_piece
-from trappoint.templates.wishes import WORDS, WrongWish
-from trappoint.templates.writing import write_plan
+from trappoint.shapes.laying import Piece, lay_out
+from trappoint.shapes.shapes import SHAPES, read_piece
+from trappoint.shapes.wishes import WORDS, WrongWish
+from trappoint.shapes.writing import write_plan
 from trappoint.tidying.files import replace_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.commands.streams import Streams
-    from trappoint.drafting.levels import Level
-    from trappoint.templates.wishes import Range
+    from trappoint.proposing.levels import Level
+    from trappoint.shapes.wishes import Range
 
 TOLD = {
     "lines": "1 for a single line, 2 for a double one (default: as the shape before it)",
@@ -76,7 +76,7 @@ def run(options: Namespace, streams: Streams) -> int:
     except NotInstalled:
         streams.complain(
             "trappoint: to signal a plan needs the solver HiGHS, which is not installed: "
-            "`pip install 'trappoint[draft]'`. With --bare the track alone is written."
+            "`pip install 'trappoint[propose]'`. With --bare the track alone is written."
         )
         return WRONG_WORDS
     return _write(options.output, text, streams)
@@ -118,7 +118,7 @@ def _is_there(options: Namespace, streams: Streams) -> bool:
 
 def _signalled(text: str, level: Level, streams: Streams) -> str:
     """Return a plan with its signals. Raises NotInstalled."""
-    from trappoint.drafting.proposing import propose
+    from trappoint.proposing.proposal import propose
     from trappoint.parts.waiting import tell_waiting
 
     with tell_waiting("Looking for the fewest signals"):

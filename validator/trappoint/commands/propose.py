@@ -15,14 +15,14 @@ from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_unreadable, write_file
 from trappoint.commands.gathering import STANDARD_INPUT
 from trappoint.commands.many import open_plan
-from trappoint.drafting.levels import LEVELS
+from trappoint.proposing.levels import LEVELS
 from trappoint.reporting.page import Look
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.commands.streams import Streams
-    from trappoint.drafting.proposing import Proposal
+    from trappoint.proposing.proposal import Proposal
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -77,7 +77,7 @@ def _count(text: str) -> int:
 def run(options: Namespace, streams: Streams) -> int:
     """Print the proposals, write the plan, and return the exit code."""
     from trappoint.commands.parts import read_store_file
-    from trappoint.drafting.proposing import CannotPropose, propose
+    from trappoint.proposing.proposal import CannotPropose, propose
     from trappoint.parts.programme import NotInstalled
     from trappoint.parts.waiting import tell_waiting
 
@@ -109,7 +109,7 @@ def run(options: Namespace, streams: Streams) -> int:
     except NotInstalled:
         streams.complain(
             "trappoint: finding the fewest signals needs the solver HiGHS, which is not "
-            "installed: `pip install 'trappoint[draft]'`."
+            "installed: `pip install 'trappoint[propose]'`."
         )
         return WRONG_WORDS
     return _write(proposal, options, streams)

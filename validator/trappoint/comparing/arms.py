@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.comparing.names import Names
 from trappoint.comparing.terms import Ref, post_of
-from trappoint.comparing.working import Working
+from trappoint.comparing.sessions import Working
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.comparing.model import ArmChange, ConflictChange, DutyChange
 from trappoint.comparing.terms import Ref
-from trappoint.comparing.working import Working
+from trappoint.comparing.sessions import Working
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -59,7 +59,7 @@ SPOT: Mapping[str, tuple[str, ...]] = {
     "platforms": ("tracks",),
     "levers": ("points", "arms"),
     "scenes": ("points", "off", "trains"),
-    "working": ("trains", "moves"),
+    "sessions": ("trains", "moves"),
 }
 """The fields that say where a thing is, for those that differ otherwise.
 

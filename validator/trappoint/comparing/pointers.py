@@ -22,7 +22,7 @@ ANYWHERE = (
     "yards",
     "trains",
     "scenes",
-    "working",
+    "sessions",
 )
 """The kinds of things that a bare id may stand for."""
 
@@ -51,7 +51,7 @@ def pointer_parts(layout: Layout, known: Mapping[str, Any], at: str) -> Entry:
 _NAMES_BELOW: Mapping[tuple[str, str], tuple[str, ...]] = {
     ("scenes", "points"): ("points", "crossings"),
     ("scenes", "trains"): ("tracks", "yards"),
-    ("working", "trains"): ("tracks", "yards"),
+    ("sessions", "trains"): ("tracks", "yards"),
     ("arms", "expects"): ("points", "crossings"),
 }
 """From a kind and a key of such a thing to the kinds of things that the keys below it name."""

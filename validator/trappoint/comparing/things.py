@@ -57,7 +57,7 @@ class _Parts:
             "yards": set(layout.yards),
             "trains": set(layout.trains),
             "scenes": set(layout.scenes),
-            "working": set(layout.working),
+            "sessions": set(layout.sessions),
             "boards": set(layout.boards),
             "arms": {arm.id for arm in layout.arms()},
         }
@@ -369,14 +369,14 @@ class _Parts:
         )
 
     def _working(self) -> Iterator[Thing]:
-        for session in self.layout.working.values():
+        for session in self.layout.sessions.values():
             moves = tuple(self._move(move) for move in session.moves)
             fields = {
                 "trains": self._standing(session.trains),
                 "moves": Field(moves),
-                "name": self._called("working", session.id),
+                "name": self._called("sessions", session.id),
             }
-            yield Thing("working", session.id, fields)
+            yield Thing("sessions", session.id, fields)
 
     def _move(self, move: SessionMove) -> Entry:
         def where(name: str) -> Atom:

@@ -111,10 +111,10 @@ class _State(NamedTuple):
 
 def work_sessions(facts: Facts, most_steps: int = MOST_STEPS) -> list[Worked]:
     """Work every session of a plan. A plan whose arms speak for too much has none."""
-    if not facts.layout.working or facts.routes.crowded or facts.too_much:
+    if not facts.layout.sessions or facts.routes.crowded or facts.too_much:
         return []
     finder = Finder(facts, most_steps)
-    return [_Working(finder, session).work() for session in facts.layout.working.values()]
+    return [_Working(finder, session).work() for session in facts.layout.sessions.values()]
 
 
 class _Working:

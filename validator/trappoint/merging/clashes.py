@@ -19,7 +19,7 @@ Side = Literal["ours", "theirs"]
 _MAPS = frozenset(
     [
         *("tracks", "points", "crossings", "turntables", "platforms", "signals", "yards"),
-        *("trains", "levers", "scenes", "working", "edges", "boards"),
+        *("trains", "levers", "scenes", "sessions", "edges", "boards"),
     ]
 )
 _LISTS = frozenset(("accept", "joins", "worked_together"))

@@ -145,7 +145,7 @@ def _missing(path: Path, key: str) -> Finding:
 def _both(path: Path, value: dict[str, Any], keys: list[str]) -> Finding:
     one, other = keys
     return finding(
-        "one-of-two",
+        "exclusive-keys",
         (*path, max(keys, key=list(value).index)),
         f"{name_of(path)} has both {one} and {other}.",
         "There can be only one of the two: with both, nobody knows which is meant.",
@@ -158,7 +158,7 @@ def _twice(path: Path, value: list[Any]) -> Iterator[Finding]:
     for index, item in enumerate(value):
         if isinstance(item, str) and item in value[:index]:
             yield finding(
-                "listed-twice",
+                "duplicate-item",
                 (*path, index),
                 f"{name_of(path)} names {quoted(item)} twice.",
                 "Naming it once says all.",

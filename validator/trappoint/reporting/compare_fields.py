@@ -30,7 +30,7 @@ KINDS: Mapping[str, str] = {
     "levers": "lever",
     "trains": "train",
     "scenes": "scene",
-    "working": "session",
+    "sessions": "session",
     "accept": "accepted finding",
     "boards": "board",
     "joins": "join",

@@ -7,7 +7,7 @@
      "new": the same,
      "differ": true|false,
      "written_differently": true|false,
-     "compared": {"things": true|false, "working": true|false},
+     "compared": {"things": true|false, "sessions": true|false},
      "things": [{"kind", "old": id|null, "new": id|null,
                  "how": ["added"|"gone"|"renamed"|"moved"|"changed"],
                  "fields": [{"field", "old", "new"}]}],
@@ -82,7 +82,7 @@ def comparison_to_json(comparison: Comparison) -> dict[str, Any]:
         "written_differently": comparison.same != "bytes",
         "compared": {
             "things": comparison.same == "bytes" or comparison.names is not None,
-            "working": comparison.old.worked and comparison.new.worked,
+            "sessions": comparison.old.worked and comparison.new.worked,
         },
         "things": [_thing(change) for change in comparison.things],
         "arms": [

@@ -10,7 +10,7 @@ from trappoint.parts.money import tell_amount
 from trappoint.reporting.findings_json import finding_to_json
 
 if TYPE_CHECKING:
-    from trappoint.drafting.proposing import Draft, Proposal
+    from trappoint.proposing.proposal import Draft, Proposal
     from trappoint.reporting.page import Look
 
 

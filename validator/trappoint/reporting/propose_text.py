@@ -13,8 +13,8 @@ from trappoint.reporting.wording import count_findings, name_of, verdict_of
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from trappoint.drafting.proposing import Draft, Proposal
-    from trappoint.drafting.reasons import Reason
+    from trappoint.proposing.proposal import Draft, Proposal
+    from trappoint.proposing.reasons import Reason
     from trappoint.reporting.page import Look
 
 

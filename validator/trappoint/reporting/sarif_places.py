@@ -28,7 +28,7 @@ _MAPS = (
     "platforms",
     "levers",
     "scenes",
-    "working",
+    "sessions",
     "trains",
     "edges",
     "boards",

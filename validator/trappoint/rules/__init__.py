@@ -21,7 +21,7 @@ from trappoint.rules import (
 from trappoint.rules.dimensions import DIMENSION_RULES
 from trappoint.rules.frame import FRAME_RULES
 from trappoint.rules.rule import Rule
-from trappoint.rules.working import WORKING_RULES
+from trappoint.rules.sessions import WORKING_RULES
 
 PLAN_RULES: tuple[Rule, ...] = (
     size.TOO_LARGE,

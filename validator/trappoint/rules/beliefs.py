@@ -142,7 +142,7 @@ def _given_at(facts: Facts, heads: list[int]) -> tuple[str, list[str]]:
 
 
 EXPECTS = Rule(
-    "expects-not-so",
+    "expectation-mismatch",
     "error",
     "facts",
     "points that an arm does not need as its author believes",
@@ -155,7 +155,7 @@ EXPECTS = Rule(
 )
 
 NEVER_WITH = Rule(
-    "never-with-not-so",
+    "never-with-mismatch",
     "error",
     "facts",
     "arms that do not conflict as their author believes",
@@ -168,7 +168,7 @@ NEVER_WITH = Rule(
 )
 
 DUTY = Rule(
-    "duty-not-so",
+    "duty-mismatch",
     "error",
     "facts",
     "a duty that a signal does not have",

@@ -92,13 +92,13 @@ FORM_RULES: tuple[Rule, ...] = (
         {"signals": {"2": {"duties": [""]}}},
     ),
     _form(
-        "listed-twice",
+        "duplicate-item",
         "the same name twice in one list",
         "Twice says no more than once; most likely another name was meant.",
         {"platforms": {"A": {"tracks": ["main", "main"]}}},
     ),
     _form(
-        "one-of-two",
+        "exclusive-keys",
         "two keys of which only one may be there",
         "Both say the same thing in two ways, and could contradict each other.",
         {"points": {"p1": {"angle_degrees": 7.2}}},

@@ -197,7 +197,7 @@ NOT_ON_A_LEVER = Rule(
 )
 
 MOVED_APART = Rule(
-    "moved-apart",
+    "lever-splits-group",
     "warning",
     "facts",
     "a lever that works several points which the plan does not work together",

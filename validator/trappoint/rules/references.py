@@ -119,8 +119,8 @@ def _references_of_scenes(layout: Layout) -> Iterator[Reference]:
 
 def _references_of_working(layout: Layout) -> Iterator[Reference]:
     somewhere = ("track", "platform", "yard")
-    for session in layout.working.values():
-        here = ("working", session.id)
+    for session in layout.sessions.values():
+        here = ("sessions", session.id)
         for name, train in session.trains.items():
             yield Reference((*here, "trains", name), name, ("track", "yard"), at_key=True)
             if isinstance(train, str):

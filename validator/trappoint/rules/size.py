@@ -24,7 +24,7 @@ MOST = {
     "yards": 5_000,
     "levers": 40_000,
     "scenes": 5_000,
-    "working": 1_000,
+    "sessions": 1_000,
     "trains": 10_000,
     "names in lists": 250_000,
 }
@@ -47,7 +47,7 @@ def far_too_large(data: Mapping[str, Any]) -> Finding | None:
     """
     for key in (
         *("tracks", "points", "crossings", "turntables", "platforms", "signals", "scenes"),
-        "working",
+        "sessions",
     ):
         count, most = len(data.get(key) or ()), MOST["arms" if key == "signals" else key]
         if isinstance(data.get(key), dict) and count > most:
@@ -81,7 +81,7 @@ def _counts(layout: Layout) -> Iterator[tuple[str, int]]:
     names += sum(len(lever.points) + len(lever.arms) for lever in layout.levers.values())
     for scene in layout.scenes.values():
         names += len(scene.points) + len(scene.off) + len(scene.trains)
-    for session in layout.working.values():
+    for session in layout.sessions.values():
         names += len(session.trains) + sum(3 + len(move.via) for move in session.moves)
     yield "names in lists", names
 
@@ -220,7 +220,7 @@ TOO_MUCH = Rule(
 )
 
 MORE = Rule(
-    "more-than-told",
+    "findings-truncated",
     "note",
     "last",
     "more findings of one rule than are told",

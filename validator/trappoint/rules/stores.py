@@ -46,8 +46,8 @@ SHARED: tuple[str, ...] = (
     "out-of-range",
     "too-few",
     "empty-text",
-    "listed-twice",
-    "one-of-two",
+    "duplicate-item",
+    "exclusive-keys",
     "unknown-reference",
 )
 """The rules on form and references that speak on stores as on plans."""

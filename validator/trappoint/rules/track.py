@@ -296,7 +296,7 @@ UNREACHABLE = Rule(
 )
 
 NEVER_MET = Rule(
-    "signal-never-met",
+    "unreachable-signal",
     "warning",
     "facts",
     "a signal to which no train ever comes",
@@ -343,7 +343,7 @@ ENDS_DIFFER = Rule(
 )
 
 TOLD_APART = Rule(
-    "crossover-told-apart",
+    "crossover-not-worked-together",
     "warning",
     "facts",
     "a crossover whose two ends are not worked together",
@@ -357,7 +357,7 @@ TOLD_APART = Rule(
 )
 
 TRAP_APART = Rule(
-    "trap-told-apart",
+    "trap-not-worked-together",
     "warning",
     "facts",
     "trap points that are not worked together with the points that they guard",

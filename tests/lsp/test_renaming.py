@@ -1,0 +1,140 @@
+"""Another id everywhere: held against the comparison, which finds things by their place."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+
+from lsp.plans import EXAMPLES, FULL, KELPIE, checked, some
+from trappoint.comparing import compare
+from trappoint.comparing.sides import read_side
+from trappoint.lsp.fixes import Edit
+from trappoint.lsp.names import Key, Name, Sketch
+from trappoint.lsp.renaming import Refused, renamable, rename
+from trappoint.settings import DEFAULTS
+
+
+def done(text: str, edits: list[Edit] | Refused) -> str:
+    assert not isinstance(edits, Refused), edits
+    for edit in sorted(edits, reverse=True):
+        text = text[: edit.start] + edit.text + text[edit.end :]
+    return text
+
+
+def things(text: str) -> list[tuple[Key, Name]]:
+    sketch = Sketch(text)
+    return [(key, names[-1]) for key, names in sketch.used.items() if sketch.known(key)]
+
+
+@pytest.mark.parametrize("name", sorted(EXAMPLES))
+def test_nothing_but_the_name_changes(name: str) -> None:
+    text = EXAMPLES[name]
+    known = checked(text)
+    for key, use in some(things(text), 25):
+        kind, called = key
+        new = "77" if kind == "levers" else "new-name"
+        after = done(text, rename(Sketch(text), use.start, new))
+        short = called.partition(".")[2] if kind == "legs" else called
+        # Every other letter is as it was, and the way back leads to the same text.
+        assert after != text
+        back = Sketch(after).used[
+            kind, f"{called.partition('.')[0]}.{new}" if kind == "legs" else new
+        ]
+        assert done(after, rename(Sketch(after), back[0].start, short)) == text
+        report = checked(after).report
+        assert report is not None
+        assert known.report is not None
+        assert report.holds is known.report.holds
+        assert len(report.findings) == len(known.report.findings), report.findings
+        if kind not in ("legs", "boards"):
+            told = compare(read_side(text, "a", DEFAULTS), read_side(after, "b", DEFAULTS))
+            assert [(c.kind, c.how) for c in told.things] == [(kind, ("renamed",))], key
+            assert not told.worked_otherwise
+
+
+def test_every_name_of_a_full_plan() -> None:
+    """Also where it stands in ends, duties, pointers, keys and lists."""
+    for key, use in things(FULL):
+        refused = renamable(Sketch(FULL), use.start)
+        if isinstance(refused, Refused):
+            continue
+        after = rename(Sketch(FULL), use.start, "77")
+        if isinstance(after, Refused):
+            continue
+        text = done(FULL, after)
+        assert key not in Sketch(text).used
+
+
+def test_escapes_in_a_text() -> None:
+    text = KELPIE.replace('"track": "siding"', '"track": "s\\u0069ding"').replace(
+        '"down": "buffer"', '"down": "joint:q\\u0075ay"'
+    )
+    after = done(text, rename(Sketch(text), text.index('"siding"') + 1, "quay-road"))
+    assert json.loads(after)["signals"]["6"]["track"] == "quay-road"
+    after = done(text, rename(Sketch(text), text.index("joint:") + 8, "pier"))
+    assert json.loads(after)["tracks"]["siding"]["down"] == "joint:pier"
+
+
+@pytest.mark.parametrize(
+    ("at", "new", "why"),
+    [
+        ('"p1": {', "p2", "p2 is taken: there are points of that name."),
+        ('"siding":', "A", "A is taken: there is a platform of that name."),
+        ('"siding":', "main", "main is taken: there is a track of that name."),
+        ('"siding":', "a b", "“a b” can not be an id."),
+        ('"siding":', "", "“” can not be an id."),
+        ('"siding":', "x" * 41, "can not be an id."),
+        ('"siding":', "ü", "“ü” can not be an id."),
+        ('"siding":', "siding", "It is called siding already."),
+        ('"1L", "to"', "7R", "7R is taken: there is an arm"),
+    ],
+)
+def test_refused_with_the_reason(at: str, new: str, why: str) -> None:
+    refused = rename(Sketch(KELPIE), KELPIE.index(at) + 1, new)
+    assert isinstance(refused, Refused)
+    assert why in refused.why
+
+
+def test_the_id_of_a_signal_may_be_that_of_an_arm() -> None:
+    """They are named at different places, and most signals with one arm do so."""
+    at = KELPIE.index('"6": {') + 1
+    after = done(KELPIE, rename(Sketch(KELPIE), at, "1L"))
+    assert json.loads(after)["signals"]["1L"]["arms"][0]["id"] == "6"
+
+
+def test_what_has_no_name_can_not_get_another() -> None:
+    for at, why in (
+        ('"format"', "There is no id here"),
+        ('p1.toe"', "p1"),
+        ("toe", "The legs of points and crossings have the names that the format gives."),
+    ):
+        found = renamable(Sketch(KELPIE), KELPIE.index(at) + 1)
+        assert isinstance(found, Refused) is (at != 'p1.toe"')
+        if isinstance(found, Refused):
+            assert why in found.why
+    text = KELPIE.replace('"track": "siding"', '"track": "sidling"')
+    lost = renamable(Sketch(text), text.index("sidling"))
+    assert isinstance(lost, Refused)
+    assert lost.why == "Nothing in this plan is called sidling."
+
+
+def test_an_accepted_finding_at_a_bare_id_that_two_things_have() -> None:
+    entry = '"accept": [{"rule": "unheld-exit", "at": "6", "because": "x"}], "title"'
+    text = KELPIE.replace('"title"', entry).replace('"siding"', '"6"')
+    refused = rename(Sketch(text), text.index('"6": {"track"') + 1, "8")
+    assert isinstance(refused, Refused)
+    assert "write a pointer there" in refused.why
+    alone = KELPIE.replace('"title"', entry)
+    after = done(alone, rename(Sketch(alone), alone.index('"6": {"track"') + 1, "8"))
+    assert '"at": "8"' in after
+    taken = rename(Sketch(alone), alone.index('"siding":') + 1, "6")
+    assert isinstance(taken, Refused)
+
+
+def test_two_arms_of_one_id() -> None:
+    text = re.sub(r'"id": "1R"', '"id": "1L"', KELPIE)
+    refused = rename(Sketch(text), text.index('"1L"') + 1, "x")
+    assert isinstance(refused, Refused)
+    assert "Two things are called 1L" in refused.why

@@ -1,0 +1,87 @@
+"""Proposals for random plans hold by the two-train search, and nothing in them can be spared."""
+
+from __future__ import annotations
+
+import json
+from copy import deepcopy
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from proposing.bare import bare_plan
+from proposing.brute import pieces, reached
+from oracle.ground import Ground
+from oracle.two_trains import holds
+from trappoint import check
+from trappoint.proposing.proposal import CannotPropose, propose
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+BATCH = 80
+UNAVOIDABLE = {"signal-without-route", "arm-needs-to"}
+"""Found where a stand's only way on leads nowhere, or no names tell two roads apart."""
+
+
+def found_in(plan: Any) -> set[tuple[str, str]]:
+    return {(f.rule, f.pointer) for f in check(json.dumps(plan)).findings if f.level != "note"}
+
+
+def with_one_signal_less(plan: Any) -> Iterator[Any]:
+    for name in plan["signals"]:
+        less = deepcopy(plan)
+        del less["signals"][name]
+        yield less
+
+
+def with_one_arm_less(plan: Any) -> Iterator[Any]:
+    for name, signal in plan["signals"].items():
+        for index in range(len(signal["arms"]) if len(signal["arms"]) > 1 else 0):
+            less = deepcopy(plan)
+            del less["signals"][name]["arms"][index]
+            yield less
+
+
+def is_needed(whole: Ground, less: Any) -> bool:
+    """Whether a signal is missed: trains meet, come to less track, or more arms are needed."""
+    ground = Ground(less)
+    return (
+        not holds(less) or not reached(whole) <= reached(ground) or pieces(ground) >= pieces(whole)
+    )
+
+
+@pytest.mark.parametrize("batch", range(5))
+def test_they_hold_and_nothing_can_be_spared(batch: int) -> None:
+    proposed = clean = 0
+    for seed in range(1000 + batch * BATCH, 1000 + (batch + 1) * BATCH):
+        plan = bare_plan(seed)
+        before = found_in(plan)
+        try:
+            draft = propose(json.dumps(plan)).drafts[0]
+        except CannotPropose:
+            assert "yards" in plan, seed  # some yards have exits where no post can stand
+            continue
+        proposed += 1
+        after = json.loads(draft.text)
+        assert holds(after), seed
+        found = found_in(after)
+        errors = {f.rule for f in draft.report.findings if f.level == "error"}
+        assert errors <= UNAVOIDABLE, (seed, errors)
+        if errors:
+            continue
+        clean += 1
+        # What is said now was said before, or is of the track: it follows from no signal.
+        assert {rule for rule, _ in found - before} <= {
+            "road-never-set",
+            "unreachable-track",
+            "platform-without-starter",
+        }, (seed, found - before)
+        # One arm may speak for several roads of a turntable; a proposal gives each its own.
+        if "signals" in after and "turntables" not in plan and draft.worth < 30:
+            whole = Ground(after)
+            for less in with_one_signal_less(after):
+                assert is_needed(whole, less), (seed, less["signals"])
+            for less in with_one_arm_less(after):
+                assert found_in(less) - found, (seed, less["signals"])
+    assert proposed > BATCH * 0.7
+    assert clean > BATCH * 0.6

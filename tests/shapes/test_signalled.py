@@ -1,0 +1,123 @@
+"""Every shape comes out signalled: it holds, and nothing is left to say.
+
+Twenty settings of each in every run; as many as ``TRAPPOINT_TEMPLATES`` says where it is set.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import os
+import random
+
+import pytest
+
+from oracle.two_trains import holds
+from shapes.asking import ALONG, TAKES, Plan, ask, ask_for_several, laid
+from trappoint import check
+from trappoint.proposing.proposal import propose
+from trappoint.shapes.writing import write_plan
+
+pytestmark = pytest.mark.skipif(
+    importlib.util.find_spec("highspy") is None, reason="the solver is not installed"
+)
+
+SETTINGS = int(os.environ.get("TRAPPOINT_TEMPLATES", "20"))
+MOST_ROADS = 7 if SETTINGS > 20 else 4
+
+
+JOINED = {"platform-without-home", "stands-not-parted"}
+"""What may be said of the least: with one road, and no points, track is joined without a signal."""
+
+
+def signalled(*texts: str, level: str = "least") -> Plan:
+    """Lay and signal; hold the plan to hold, with nothing to say at the level of a warning."""
+    before = laid(*texts)
+    proposal = propose(write_plan(before), level=level)  # type: ignore[arg-type]
+    text = proposal.drafts[0].text
+    report = check(text)
+    assert report.holds is True, texts
+    said = {f.rule for f in report.findings if f.level != "note"}
+    assert said <= (JOINED if level == "least" else set()), texts
+    plan: Plan = json.loads(text)
+    assert {key: value for key, value in plan.items() if key != "signals"} == before
+    return plan
+
+
+@pytest.mark.parametrize("level", ["least", "homes"])
+@pytest.mark.parametrize("name", TAKES)
+def test_a_shape_holds_at_any_setting(name: str, level: str) -> None:
+    texts = {ask(random.Random(seed), name, MOST_ROADS): None for seed in range(SETTINGS)}
+    for text in texts:
+        signalled(text, level=level)
+
+
+@pytest.mark.parametrize("level", ["least", "homes"])
+def test_joined_shapes_hold(level: str) -> None:
+    for seed in range(SETTINGS):
+        signalled(*ask_for_several(random.Random(seed), most=3), level=level)
+
+
+@pytest.mark.parametrize("name", TAKES)
+def test_a_shape_holds_with_full_signals(name: str) -> None:
+    signalled(name, level="full")
+
+
+def test_the_largest_terminus_holds() -> None:
+    signalled("terminus:lines=2,roads=12,platforms=7")
+
+
+SMALL = [
+    *TAKES, "through-station:lines=1,roads=3", "through-station:roads=2", "terminus:lines=2",
+    "junction:lines=1", "ladder-yard:lines=2", "round-and-round:roads=1,hidden=2",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", SMALL)
+def test_the_search_through_two_trains_agrees(text: str) -> None:
+    plan = signalled(text)
+    assert holds(plan)
+    _hold_to_the_last(plan)
+
+
+@pytest.mark.parametrize("text", ALONG)
+def test_joined_to_a_terminus_the_search_agrees(text: str) -> None:
+    assert holds(signalled("terminus:roads=2,platforms=1", text))
+
+
+def _hold_to_the_last(plan: Plan) -> None:
+    """With any one signal left out, two trains can meet, or a road has no arm to speak for it."""
+    for name in plan.get("signals", {}):
+        signals = {key: each for key, each in plan["signals"].items() if key != name}
+        without = {**plan, "signals": signals}
+        if holds(without):
+            assert check(json.dumps(without)).findings, name
+
+
+def test_shapes_are_joined_as_boards_too(tmp_path: object) -> None:
+    """Each with its own file: their edges are named alike, and the whole holds."""
+    from pathlib import Path
+
+    folder = Path(str(tmp_path))
+    for name, text in (
+        ("town", "terminus"),
+        ("loop", "passing-loop"),
+        ("fork", "junction:lines=1"),
+    ):
+        plan = signalled(text)
+        (folder / f"{name}.layout.json").write_text(json.dumps(plan), "utf-8")
+    whole = {
+        "format": "trappoint-layout/1",
+        "tracks": {},
+        "boards": {
+            "town": {"plan": "town.layout.json", "reversed": True},
+            "loop": {"plan": "loop.layout.json"},
+            "fork": {"plan": "fork.layout.json"},
+        },
+        "joins": [{"a": "town:west", "b": "loop:west"}, {"a": "loop:east", "b": "fork:west"}],
+    }
+    path = folder / "whole.layout.json"
+    path.write_text(json.dumps(whole), "utf-8")
+    report = check(path)
+    assert report.holds is True
+    assert report.findings == ()

@@ -1,0 +1,41 @@
+"""Answer an editor while a plan is being written, by the Language Server Protocol.
+
+It is not called by hand: an editor starts it and speaks with it over standard input and output.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.commands import OK, WRONG_WORDS
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from trappoint.commands.streams import Streams
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    parser.add_argument(
+        "--stdio",
+        action="store_true",
+        help="speak over standard input and output: some editors say so, and it is always done",
+    )
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Answer until the editor is done or has gone, and return the exit code."""
+    try:
+        import gc
+
+        from trappoint.lsp.server import serve
+    except ImportError as error:
+        streams.complain(
+            f"trappoint: the editor's companion needs more than is installed ({error.name} is "
+            "missing): pip install 'trappoint[lsp]'"
+        )
+        return WRONG_WORDS
+    gc.enable()  # the command line leaves it off for what ends soon
+    serve()
+    return OK

@@ -1,0 +1,93 @@
+"""Print the signalman's sheet of the running sessions that a plan lists under `sessions`.
+
+Exits with 0 where all movements can be made, with 1 where some can not.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.commands.draw import tell_more, tell_unreadable
+from trappoint.commands.many import read_plan
+from trappoint.reporting.page import Look
+from trappoint.reporting.wording import name_of
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from trappoint.commands.streams import Streams
+    from trappoint.facts import Facts
+    from trappoint.journeys.sessions import Worked
+    from trappoint.signalman.sheet import Sheet
+
+FORMATS = ("text", "markdown", "html", "json")
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """Say which words the command takes."""
+    parser.add_argument("file", metavar="PLAN", help="a plan, or - for standard input")
+    parser.add_argument(
+        "session", metavar="SESSION", nargs="?", help="the session (default: all of them)"
+    )
+    parser.add_argument(
+        "--other-order",
+        action="store_true",
+        help="where the list can not be worked through, print an order that can, if there is one",
+    )
+    parser.add_argument(
+        "--format", choices=FORMATS, default="text", help="how to print it (default: text)"
+    )
+
+
+def run(options: Namespace, streams: Streams) -> int:
+    """Print the sheet and return the exit code."""
+    report = read_plan(options.file, streams)
+    if report is None:
+        return WRONG_WORDS
+    if report.facts is None or report.table is None:
+        return tell_unreadable(report, streams)
+    worked = _sessions(report.facts, options.session, streams)
+    if worked is None:
+        return WRONG_WORDS
+    from trappoint.signalman.sheet import write_sheet
+
+    sheets = [write_sheet(report.facts, each, other_order=options.other_order) for each in worked]
+    title = report.facts.layout.title or name_of(report.file)
+    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    streams.say(_render(sheets, title, look, options.format))
+    tell_more(report, options.file, streams, marked=False)
+    return OK if all(sheet.whole for sheet in sheets) else FOUND
+
+
+def _sessions(facts: Facts, name: str | None, streams: Streams) -> list[Worked] | None:
+    """Return the sessions asked for; None where there are none, which is said."""
+    if not facts.layout.sessions:
+        streams.complain("trappoint: this plan has no sessions: list them under `sessions`.")
+        return None
+    found = [each for each in facts.sessions if name in (None, each.session.id)]
+    if not found and name is not None:
+        from trappoint.nearest import nearest
+
+        near = nearest(name, facts.layout.sessions)
+        hint = f" Is {near} meant?" if near else ""
+        streams.complain(f"trappoint: there is no session called {name} in this plan.{hint}")
+        return None
+    return found
+
+
+def _render(sheets: list[Sheet], title: str, look: Look, form: str) -> str:
+    if form == "json":
+        import json
+
+        from trappoint.findings import CAUTION
+
+        told = {"sessions": [sheet.to_json() for sheet in sheets], "caution": CAUTION}
+        return json.dumps(told, indent=2) + "\n"
+    if form == "markdown":
+        from trappoint.reporting.session_markdown import render
+    elif form == "html":
+        from trappoint.reporting.session_html import render
+    else:
+        from trappoint.reporting.session_text import render
+    return render(sheets, title, look)

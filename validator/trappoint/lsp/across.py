@@ -1,0 +1,151 @@
+"""What stands on boards and is named in plans put together from them: from one file to the other.
+
+A thing is known by its own file and by what it is called there; in a plan that has this file as a
+board it is called ``BOARD/ID``, in one that has that plan as a board ``BOARD/BOARD/ID``.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.lsp.desk import full_path
+from trappoint.lsp.renaming import Refused, edit_of, renamable, rename, unclear
+from trappoint.quoting import visible
+
+if TYPE_CHECKING:
+    from trappoint.lsp.fixes import Edit
+    from trappoint.lsp.names import Key, Name, Sketch
+    from trappoint.lsp.shelf import Shelf
+
+
+OF_ONE_FILE = ("legs", "joints", "rules")
+"""The kinds of things that no other plan can name."""
+
+
+class Thing(NamedTuple):
+    """A thing where it gets its name, or where one of its names stands in its own file."""
+
+    path: str
+    sketch: Sketch
+    name: Name
+
+    @property
+    def key(self) -> Key:
+        """What it is called in its own file."""
+        return self.sketch.key_of(self.name)
+
+
+class Uses(NamedTuple):
+    """Where a plan names a thing."""
+
+    path: str
+    sketch: Sketch
+    names: tuple[Name, ...]
+
+
+class Change(NamedTuple):
+    """What is to be written in a plan."""
+
+    path: str
+    sketch: Sketch
+    edits: list[Edit]
+
+
+def thing_on_board(shelf: Shelf, path: str, name: Name) -> Thing | Refused:
+    """Return what a name in a plan means on a board, in the board's own file; or why nothing."""
+    board = "/".join(name.boards)
+    target = shelf.board(path, name.boards)
+    sketch = shelf.sketch(target) if target else None
+    if target is None or sketch is None:
+        return Refused(f"The plan of the board {visible(board)} cannot be read.")
+    named = sketch.used.get(sketch.key_of(name), ())
+    if not named:
+        return Refused(f"Nothing on the board {visible(board)} is called {visible(name.name)}.")
+    return Thing(target, sketch, next((each for each in named if each.defines), named[0]))
+
+
+def place_of(thing: Thing) -> list[Name]:
+    """Return where a thing gets its name; an edge, where tracks end at it."""
+    found = thing.sketch.defined.get(thing.key)
+    return found or [n for n in thing.sketch.used[thing.key] if n.path[0] == "tracks"]
+
+
+def _names_on(shelf: Shelf, whole: str, board: str) -> Uses | None:
+    """Return all that a plan names on the board, or the boards, whose plan is a certain file."""
+    sketch = shelf.sketch(whole)
+    if sketch is None:
+        return None
+    chains = dict.fromkeys(name.boards for name in sketch.on_boards)
+    leading = {
+        boards
+        for boards in chains
+        if (found := shelf.board(whole, boards)) and full_path(found) == full_path(board)
+    }
+    return Uses(whole, sketch, tuple(n for n in sketch.on_boards if n.boards in leading))
+
+
+def _of_thing(named: Uses, thing: Thing) -> Uses:
+    """Keep those names that name one thing."""
+    key = thing.key
+    same = (n for n in named.names if n.name == key[1] and thing.sketch.key_of(n) == key)
+    return named._replace(names=tuple(same))
+
+
+def uses_everywhere(shelf: Shelf, thing: Thing) -> list[Uses]:
+    """Return where a thing is named: in its own file, then in the plans put together from it."""
+    found = [Uses(thing.path, thing.sketch, tuple(thing.sketch.used.get(thing.key, ())))]
+    if thing.key[0] in OF_ONE_FILE:
+        return found
+    for whole in shelf.wholes(thing.path).paths:
+        named = _names_on(shelf, whole, thing.path)
+        uses = _of_thing(named, thing) if named else None
+        if uses is not None and uses.names:
+            found.append(uses)
+    return found
+
+
+def renamable_thing(shelf: Shelf, path: str, sketch: Sketch, offset: int) -> Thing | Refused:
+    """Return the thing named at an offset of a plan, here or on a board, if it can be renamed."""
+    board = sketch.on_board_at(offset)
+    if board is None:
+        found = renamable(sketch, offset)
+        return found if isinstance(found, Refused) else Thing(path, sketch, found)
+    thing = thing_on_board(shelf, path, board)
+    if isinstance(thing, Refused):
+        return thing
+    unread = shelf.not_read(thing.path)
+    if unread:
+        return Refused(unread)
+    found = renamable(thing.sketch, thing.name.start)
+    return found if isinstance(found, Refused) else thing
+
+
+def rename_everywhere(shelf: Shelf, thing: Thing, new: str) -> list[Change] | Refused:
+    """Return the changes that give a thing another id, its own file first.
+
+    Refused where it is not known in which plans the thing is named.
+    """
+    edits = rename(thing.sketch, thing.name.start, new)
+    if isinstance(edits, Refused):
+        return edits
+    found = [Change(thing.path, thing.sketch, edits)]
+    if thing.key[0] in OF_ONE_FILE:
+        return found
+    wholes = shelf.wholes(thing.path)
+    if wholes.unsure:
+        return Refused(
+            f"{wholes.unsure.rstrip('.')}. A plan put together from this one may name "
+            f"{thing.key[1]}: see to that first."
+        )
+    for whole in wholes.paths:
+        named = _names_on(shelf, whole, thing.path)
+        if named is None:
+            return Refused(f"{visible(whole)} cannot be read, and may name {thing.key[1]}.")
+        refused = unclear(thing.sketch, thing.key, new, named.names)
+        if refused:
+            return Refused(f"{visible(whole)}: {refused.why}")
+        uses = _of_thing(named, thing)
+        if uses.names:
+            edits = [edit_of(use, new) for use in uses.names]
+            found.append(Change(whole, uses.sketch, edits))
+    return found

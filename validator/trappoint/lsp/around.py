@@ -1,0 +1,87 @@
+"""What a plan can name beyond its own file: ids and edges on its boards, and the plans around."""
+
+from __future__ import annotations
+
+import os
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from trappoint.assembling.joining import Edge, edge_of
+from trappoint.lsp.desk import full_path
+from trappoint.lsp.looking import meets, text, things
+from trappoint.files import repository_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.lsp.names import Sketch
+    from trappoint.lsp.shelf import Shelf
+
+MOST_BOARDS = 100
+"""The most boards of which something is offered."""
+
+
+class Around:
+    """What is around one plan; nothing is read before it is asked for."""
+
+    def __init__(self, shelf: Shelf, path: str, known: list[Sketch]) -> None:
+        """``known`` are texts of the plan: the present one, then an older one that was whole."""
+        self._shelf = shelf
+        self._path = path
+        self._known = known
+
+    @cached_property
+    def boards(self) -> dict[str, Sketch]:
+        """The plans of the boards, those of boards included: ``west``, ``west/yard``."""
+        found: dict[str, Sketch] = {}
+        own = frozenset([full_path(self._path)])
+        todo = [(self._path, "", sketch, own) for sketch in self._known]
+        for path, above, sketch, chain in todo:
+            for board, entry in things(sketch.data, "boards").items():
+                name = f"{above}{board}"
+                file = self._shelf.plan_of(path, entry)
+                there = self._shelf.sketch(file) if file else None
+                if file is None or there is None or full_path(file) in chain or name in found:
+                    continue
+                if len(found) >= MOST_BOARDS:
+                    return found
+                found[name] = there
+                todo.append((file, f"{name}/", there, chain | {full_path(file)}))
+        return found
+
+    def free_edges(self, besides: tuple[object, ...] = ()) -> list[Edge]:
+        """Return the edges of this plan and its boards that nothing is joined to, each once.
+
+        ``besides`` is the way to a side of a join that counts for nothing.
+        """
+        joined = set(self._joined(besides))
+        plans = {"": self._known[0], **self.boards}
+        edges = (
+            Edge(name, end[5:])
+            for name, sketch in plans.items()
+            for end, tracks in meets(sketch.data).items()
+            if end.startswith("edge:") and len(tracks) == 1
+        )
+        return [edge for edge in edges if edge not in joined]
+
+    def _joined(self, besides: tuple[object, ...]) -> Iterator[Edge]:
+        for name, sketch in {"": self._known[0], **self.boards}.items():
+            joins = sketch.data.get("joins")
+            for number, join in enumerate(joins if isinstance(joins, list) else ()):
+                for side in ("a", "b"):
+                    if isinstance(join, dict) and (name or ("joins", number, side) != besides):
+                        yield edge_of(name, text(join, side))
+
+    def plans(self) -> list[str]:
+        """Return the plans that may be boards, as seen from this one, the nearest first."""
+        folder = os.path.dirname(full_path(self._path))  # noqa: PTH120
+        top = full_path(repository_of(folder) or folder)
+        found = []
+        for source in self._shelf.plans(self._path):
+            full = full_path(source.name)
+            if full == full_path(self._path) or os.path.commonpath((top, full)) != top:
+                continue
+            path = os.path.relpath(full, folder).replace(os.sep, "/")
+            if not set(path) & set("\\:"):
+                found.append(path)
+        return sorted(found, key=lambda path: (path.count("../"), path.count("/"), path))

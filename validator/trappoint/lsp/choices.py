@@ -1,0 +1,238 @@
+"""Which values may stand at a place, by what the place is for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from trappoint.lsp.forms import form_at, said_of, types_of, words_of
+from trappoint.lsp.looking import arms, legs, lies, meets, switches, text, things
+from trappoint.naming import ARMS, ONE_OF, ROADS, Kinds, kinds_at
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.lsp.around import Around
+    from trappoint.lsp.desk import Checked
+    from trappoint.lsp.names import Key, Sketch
+    from trappoint.lsp.tolerant import Spot
+    from trappoint.naming import Path
+
+
+PLACES: Kinds = ("tracks", "points", "signals", "platforms", "yards")
+"""What findings that are accepted are mostly at."""
+
+
+class Choice(NamedTuple):
+    """Something that may be written."""
+
+    text: str
+    kind: Literal["key", "word", "id", "end", "rule", "file"]
+    said: str = ""
+    """What it is, in a few words."""
+    thing: Key | None = None
+    """The thing that it names, of which more can be told."""
+
+
+def choices_at(
+    known: list[Sketch], spot: Spot, checked: Checked, around: Around | None = None
+) -> list[Choice]:
+    """Return what may stand at a place, the likeliest first, each once.
+
+    ``known`` are the texts from which ids are taken: the present one, then an older one.
+    """
+    here = list(_choices(known, spot, checked))
+    beyond = list(_beyond(spot.path, around)) if around is not None else []
+    found = dict.fromkeys(beyond + here if spot.path[:1] == ("joins",) else here + beyond)
+    unique = {choice.text: choice for choice in reversed(found)}
+    there = _listed_already(spot)
+    return [c for c in found if unique[c.text] is c and c.text not in there]
+
+
+def _listed_already(spot: Spot) -> set[str]:
+    if spot.box.kind != "list":
+        return set()
+    return {item.text for item in spot.box.items if item is not spot.node and item.kind == "text"}
+
+
+def _choices(known: list[Sketch], spot: Spot, checked: Checked) -> Iterator[Choice]:
+    path = spot.path
+    where = _where(path)
+    kinds = kinds_at(path)
+    if where in ("tracks/up", "tracks/down"):
+        yield from _ends(known, path)
+    elif where in ("signals/arms/expects", "scenes/points") and path[-1] != where.split("/")[-1]:
+        words = lies(known[0].data, str(path[-1]))
+        yield from (Choice(word, "word") for word in words or words_of(form_at(path)))
+        return
+    elif where.startswith("accept/"):
+        yield from _accepted(known, spot, where.partition("/")[2], checked)
+    elif where == "signals/duties":
+        yield from (Choice(d, "word", "by the track") for d in checked.duties(str(path[1])))
+    elif where in ("sessions/moves/from", "sessions/moves/to"):
+        yield from ids_of(known, ROADS)
+        yield from (
+            Choice(end, "end", "edge") for end in meets(known[0].data) if end[:5] == "edge:"
+        )
+    elif where in ("joins/a", "joins/b"):
+        yield from (Choice(f"{name}:", "end", "board") for name in known[0].ids("boards"))
+    elif kinds == ARMS:
+        yield from _arms(known, path)
+    elif where == "signals/arms/to":
+        yield from _roads(known, path, checked, kinds)
+    elif kinds:
+        yield from ids_of(known, kinds)
+    yield from _words(path)
+
+
+def _beyond(path: Path, around: Around) -> Iterator[Choice]:
+    """Yield what stands on boards, and the files of plans."""
+    where = _where(path)
+    if where == "boards/plan":
+        yield from (Choice(plan, "file") for plan in around.plans())
+    elif where in ("joins/a", "joins/b"):
+        for edge in around.free_edges(path):
+            board, _, inner = edge.board.partition("/")
+            name = f"{board}:{inner}/{edge.edge}" if inner else str(edge)
+            yield Choice(name, "end", f"edge of board {edge.board}" if board else "edge")
+    elif where in ("sessions/moves/from", "sessions/moves/to"):
+        yield from ids_on_boards(around, ROADS)
+        for edge in around.free_edges():
+            if edge.board:
+                yield Choice(f"edge:{edge.board}/{edge.edge}", "end", f"edge of {edge.board}")
+    elif where == "accept/at":
+        yield from ids_on_boards(around, PLACES)
+    elif kinds_at(path) == ARMS:
+        for name, sketch in around.boards.items():
+            for arm in _arms([sketch], path, board=name):
+                yield _on_board(arm, name)
+    else:
+        yield from ids_on_boards(around, kinds_at(path))
+
+
+def ids_on_boards(around: Around, kinds: Kinds) -> Iterator[Choice]:
+    """Yield the ids of things of these kinds on boards, as the plan names them."""
+    if kinds == ("edges",):
+        for edge in around.free_edges():
+            if edge.board:
+                yield Choice(f"{edge.board}/{edge.edge}", "id", f"edge on {edge.board}")
+        return
+    for name, sketch in around.boards.items() if kinds and kinds != ("rules",) else ():
+        for choice in ids_of([sketch], kinds):
+            yield _on_board(choice, name)
+
+
+def _on_board(choice: Choice, board: str) -> Choice:
+    said = f"{choice.said} on {board}"
+    return choice._replace(text=f"{board}/{choice.text}", said=said, thing=None)
+
+
+def _where(path: Path) -> str:
+    """Return the keys of the format that lead to a place, without ids and indexes."""
+    parts = [part for part in path if isinstance(part, str)]
+    if len(parts) > 1 and path[0] not in ("accept", "joins", "worked_together"):
+        del parts[1]
+    if parts[:2] in (["scenes", "points"], ["scenes", "trains"]):
+        del parts[2:]
+    if parts[:3] == ["signals", "arms", "expects"]:
+        del parts[3:]
+    return "/".join(parts)
+
+
+def ids_of(known: list[Sketch], kinds: Kinds) -> Iterator[Choice]:
+    """Yield the ids of things of these kinds; of crossings, where points are meant, slips alone."""
+    for sketch in known:
+        slips = set(switches(sketch.data)) if kinds == ("points", "crossings") else None
+        for kind in kinds:
+            for name in _edges(sketch) if kind == "edges" else sketch.ids(kind):
+                if slips is None or name in slips:
+                    yield Choice(name, "id", ONE_OF.get(kind, ""), (kind, name))
+
+
+def _edges(sketch: Sketch) -> Iterator[str]:
+    """Yield the names of edges: nothing defines them but the ends of tracks that have them."""
+    return (end.removeprefix("edge:") for end in meets(sketch.data) if end.startswith("edge:"))
+
+
+def _words(path: Path) -> Iterator[Choice]:
+    form = form_at(path)
+    yield from (Choice(word, "word", said_of(form)) for word in words_of(form))
+    if "boolean" in types_of(form):
+        yield Choice("true", "word")
+        if form.get("not") != {"const": False}:
+            yield Choice("false", "word")
+
+
+def _ends(known: list[Sketch], path: Path) -> Iterator[Choice]:
+    """Yield the legs that nothing meets, the joints with one end, and the beginnings of others."""
+    own = (str(path[1]), str(path[-1]))
+    joints: list[str] = []
+    for sketch in known[:1]:
+        met = {
+            end: others
+            for end, tracks in meets(sketch.data).items()
+            if (others := [track for track in tracks if track != own])
+        }
+        for leg, (kind, name) in legs(sketch.data).items():
+            if leg not in met:
+                yield Choice(leg, "end", f"free leg of {ONE_OF[kind]} {name}", (kind, name))
+        joints = [
+            end for end, tracks in met.items() if end.startswith("joint:") and len(tracks) == 1
+        ]
+        yield from (Choice(end, "end", f"joint with {met[end][0][0]}") for end in joints)
+    yield Choice("buffer", "end", "the track ends")
+    yield Choice("joint:", "end", "exactly one other track end, which says the same")
+    yield Choice("edge:", "end", "the track leaves the plan")
+
+
+def _arms(known: list[Sketch], path: Path, board: str = "") -> Iterator[Choice]:
+    """Yield arms of this plan, or of the plan of a board: there no arm is the one asked about."""
+    key = next((part for part in reversed(path) if isinstance(part, str)), "")
+    signal = str(path[1]) if path[0] == "signals" and not board else ""
+    for sketch in known:
+        own = _own_id(sketch, path)
+        for owner, arm in arms(sketch.data):
+            name, kind = text(arm, "id"), text(arm, "kind", "stop")
+            if not name or (name == own and signal):
+                continue
+            if (key == "under" and owner != signal) or (key == "repeats" and kind != "stop"):
+                continue
+            yield Choice(name, "id", f"{kind} arm of signal {owner}", ("arms", name))
+
+
+def _own_id(sketch: Sketch, path: Path) -> str:
+    """Return the id of the arm that a place belongs to."""
+    signal = things(sketch.data, "signals").get(str(path[1]), {}) if len(path) > 3 else {}
+    listed = signal.get("arms")
+    index = path[3] if len(path) > 3 else None
+    if not isinstance(listed, list) or not isinstance(index, int) or index >= len(listed):
+        return ""
+    return text(listed[index], "id") if isinstance(listed[index], dict) else ""
+
+
+def _roads(known: list[Sketch], path: Path, checked: Checked, kinds: Kinds) -> Iterator[Choice]:
+    """Yield first the tracks that routes of the signal run over, then all others."""
+    over: dict[str, None] = {}
+    for entry in checked.arms:
+        if entry.signal == path[1]:
+            over.update(dict.fromkeys(track for route in entry.routes for track in route.over))
+    yield from (Choice(t, "id", "track, on a route of this signal", ("tracks", t)) for t in over)
+    yield from ids_of(known, kinds)
+
+
+def _accepted(known: list[Sketch], spot: Spot, key: str, checked: Checked) -> Iterator[Choice]:
+    findings = checked.report.findings if checked.report else ()
+    if key == "rule":
+        from trappoint.rules import RULES
+
+        found = {finding.rule for finding in findings}
+        of_plans = (rule for rule in RULES if rule.stage != "store")
+        for rule in sorted(of_plans, key=lambda rule: rule.id not in found):
+            said = f"{'found here: ' if rule.id in found else ''}{rule.summary}"
+            yield Choice(rule.id, "rule", said, ("rules", rule.id))
+    elif key == "at":
+        node = spot.box.get("rule")
+        meant = node.text if node is not None else ""
+        for finding in findings:
+            if meant in ("", finding.rule):
+                yield Choice(finding.pointer, "word", finding.message)
+        yield from ids_of(known, PLACES)

@@ -1,0 +1,223 @@
+"""The open plans of one editor: what is asked of them, and when they are checked again."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+from typing import TYPE_CHECKING
+
+from lsprotocol import types as lsp
+from pygls.uris import from_fs_path, to_fs_path
+
+from trappoint.lsp import wire
+from trappoint.lsp.bench import Bench
+from trappoint.lsp.desk import Checked, OpenFiles, Page, check_text, full_path
+from trappoint.lsp.names import Sketch
+from trappoint.lsp.places import Places
+from trappoint.lsp.shelf import Shelf
+from trappoint.lsp.told import Found, Told
+from trappoint.settings import DEFAULTS
+from trappoint.settings_file import SettingsError, find_settings
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+
+    from trappoint import Finding
+    from trappoint.lsp.places import Encoding
+    from trappoint.settings import Settings
+
+QUIET = 0.15
+"""Seconds without a change before a text is checked: a quick typist's pause between two keys."""
+
+_FAULT = "This plan could not be checked, by a fault of the program ({}: {}). Please report it."
+
+MOST_RELATED = 8
+"""The most places that one finding leads to."""
+
+
+class Companion:
+    """Keeps the open texts, and has them checked when they have been left alone for a moment."""
+
+    def __init__(
+        self,
+        publish: Callable[[lsp.PublishDiagnosticsParams], None],
+        warn: Callable[[str], None],
+    ) -> None:
+        self.pages: dict[str, Page] = {}
+        self.encoding: Encoding = "utf-16"
+        self._publish = publish
+        self._warn = warn
+        self._told = Told()
+        self._bench = Bench()
+        self._timers: dict[str, asyncio.TimerHandle] = {}
+        self._warned: set[str] = set()
+        self.folders: Callable[[], Sequence[str]] = tuple
+        """Returns the folders that the editor works in."""
+        self._kept: dict[str, Sketch] = {}
+
+    def shelf(self) -> Shelf:
+        """Return the plans around the open ones, as they are now."""
+        return Shelf(self.open_texts(), self.folders(), self._kept)
+
+    def places(self, page: Page) -> Places:
+        """Return where the offsets of a text are in the editor."""
+        return Places(page.text, self.encoding)
+
+    # --- texts come, change and go
+
+    def open(self, uri: str, text: str, version: int | None) -> None:
+        """Take in a text that was opened."""
+        self.pages[uri] = Page(uri, to_fs_path(uri) or uri, text, version, Sketch(text))
+        self._check_soon(uri, 0)
+        self._check_wholes_of(uri)
+
+    def change(self, uri: str, text: str, version: int | None) -> None:
+        """Take in a text that was changed."""
+        page = self.pages.get(uri)
+        if page is None:
+            self.open(uri, text, version)
+            return
+        page.change(text, version)
+        self._check_soon(uri, QUIET)
+        self._check_wholes_of(uri)
+
+    def close(self, uri: str) -> None:
+        """Forget a text that was closed. Plans put together from it go by the file from now on."""
+        self._check_wholes_of(uri)
+        timer = self._timers.pop(uri, None)
+        if timer is not None:
+            timer.cancel()
+        self._bench.drop(uri)
+        self.pages.pop(uri, None)
+        for target in self._told.drop(uri):
+            self._tell(target)
+
+    def files_changed(self) -> None:
+        """Check everything anew: settings, or the plans of boards, are not what they were."""
+        for uri in self.pages:
+            self._check_soon(uri, QUIET)
+
+    def _check_wholes_of(self, uri: str) -> None:
+        """Have the open plans checked anew that are put together from this one."""
+        path = to_fs_path(uri)
+        full = full_path(path) if path else ""
+        for other, page in self.pages.items():
+            if full in page.checked.boards:
+                self._check_soon(other, QUIET)
+
+    # --- checks
+
+    def _check_soon(self, uri: str, seconds: float) -> None:
+        timer = self._timers.pop(uri, None)
+        if timer is not None:
+            timer.cancel()
+        loop = asyncio.get_running_loop()
+        self._timers[uri] = loop.call_later(seconds, self._check, uri, loop)
+
+    def _check(self, uri: str, loop: asyncio.AbstractEventLoop) -> None:
+        self._timers.pop(uri, None)
+        page = self.pages.get(uri)
+        if page is None:
+            return
+        sketch, text, before = page.sketch, page.text, page.checked
+        name = page.name
+        files = OpenFiles(os.path.dirname(name), self.open_texts()) if to_fs_path(uri) else None  # noqa: PTH120
+
+        def job() -> None:
+            try:
+                settings, complaint = _settings_beside(name)
+                checked = check_text(text, name, settings, before, files)
+            except Exception as error:  # whatever it is, the editor must hear of it
+                checked, complaint = before, _FAULT.format(type(error).__name__, error)
+            loop.call_soon_threadsafe(self._take, uri, sketch, checked, complaint)
+
+        self._bench.ask(uri, job)
+
+    def open_texts(self) -> Mapping[str, str]:
+        """Return the open texts, by their full paths."""
+        return {
+            full_path(path): page.text
+            for uri, page in self.pages.items()
+            if (path := to_fs_path(uri)) is not None
+        }
+
+    def _take(self, uri: str, sketch: Sketch, checked: Checked, complaint: str) -> None:
+        """Take in what a check said, and tell it, if the text is still the one that was checked."""
+        page = self.pages.get(uri)
+        if complaint and complaint not in self._warned:
+            self._warned.add(complaint)
+            self._warn(complaint)
+        if page is None or page.sketch is not sketch or checked.report is None:
+            return
+        page.take(checked, sketch)
+        found: dict[str, list[Found]] = {uri: []}
+        for finding in checked.report.findings:
+            target = self._uri_of(finding) or uri
+            found.setdefault(target, []).append(Found(finding, checked.report.text_of(finding)))
+        for target in sorted(self._told.put(uri, found)):
+            self._tell(target)
+
+    def _uri_of(self, finding: Finding) -> str | None:
+        """Return what the editor calls the board that a finding stands in."""
+        if not finding.file:
+            return None
+        return self.uri_of(full_path(finding.file))
+
+    def uri_of(self, full: str) -> str:
+        """Return what the editor calls a file, by its full path."""
+        for uri in self.pages:
+            path = to_fs_path(uri)
+            if path and full_path(path) == full:
+                return uri
+        return from_fs_path(full) or full
+
+    # --- what was found
+
+    def _tell(self, uri: str) -> None:
+        page = self.pages.get(uri)
+        shown = [self._diagnostic(uri, page, found) for found in self._told.of(uri)]
+        version = page.version if page else None
+        self._publish(lsp.PublishDiagnosticsParams(uri, shown, version))
+
+    def _diagnostic(self, uri: str, page: Page | None, found: Found) -> lsp.Diagnostic:
+        current = page is not None and page.text == found.text
+        sketch = page.sketch if page is not None and current else Sketch(found.text)
+        places = Places(found.text, self.encoding)
+        related = self._related(uri, sketch, places, found.finding)
+        return wire.diagnostic(sketch, places, found.finding, related)
+
+    def _related(
+        self, uri: str, sketch: Sketch, places: Places, finding: Finding
+    ) -> Iterator[lsp.DiagnosticRelatedInformation]:
+        """Lead from a finding to the things that belong to it, where they stand in this file."""
+        for name in finding.path[:MOST_RELATED]:
+            for kind in ("tracks", "points", "crossings", "turntables", "signals", "arms"):
+                places_of = sketch.defined.get((kind, name))
+                if places_of:
+                    where = wire.span(places, places_of[0].start, places_of[0].end)
+                    yield lsp.DiagnosticRelatedInformation(lsp.Location(uri, where), name)
+                    break
+
+    def findings_at(self, page: Page, start: int, end: int) -> list[Finding]:
+        """Return the findings that stand in a part of a text, if the text is the one checked."""
+        from trappoint.lsp.marks import mark_of
+
+        places = self.places(page)
+        found = []
+        for each in self._told.of(page.uri):
+            if each.text == page.text:
+                mark = mark_of(page.sketch, places, each.finding)
+                if mark.start <= end and start <= mark.end:
+                    found.append(each.finding)
+        return found
+
+
+def _settings_beside(name: str) -> tuple[Settings, str]:
+    """Return the club's settings, and what is wrong with them if they can not be used."""
+    folder = os.path.dirname(name)  # noqa: PTH120
+    if not os.path.isdir(folder or "."):  # noqa: PTH112
+        return DEFAULTS, ""
+    try:
+        return find_settings(folder or "."), ""
+    except SettingsError as error:
+        return DEFAULTS, str(error)

@@ -1,0 +1,117 @@
+"""Quick fixes: the changes that put a finding right, where only one can be meant."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.lsp.marks import Mark, mark_of
+from trappoint.lsp.tolerant import to_data
+from trappoint.schema import FORMAT
+
+if TYPE_CHECKING:
+    from trappoint.lsp.names import Sketch
+    from trappoint.lsp.places import Places
+    from trappoint.lsp.tolerant import Node
+    from trappoint.findings import Finding
+
+
+class Edit(NamedTuple):
+    """A part of a text, offsets with the end after it, and what is written in its place."""
+
+    start: int
+    end: int
+    text: str
+
+
+class Fix(NamedTuple):
+    """A change that puts a finding right."""
+
+    title: str
+    edits: tuple[Edit, ...]
+
+
+def fix_of(sketch: Sketch, places: Places, finding: Finding) -> Fix | None:
+    """Return the change that puts a finding right; None where more than one could be meant."""
+    mark = mark_of(sketch, places, finding)
+    if finding.instead:
+        return _written(sketch, places, finding, mark, finding.instead)
+    if finding.instead == "":
+        return _taken_out(sketch, places, finding, mark)
+    if finding.rule == "duplicate-key":
+        return _said_twice(sketch, mark)
+    if finding.rule == "missing-key" and not finding.pointer:
+        return _format_missing(sketch)
+    return None
+
+
+def _written(
+    sketch: Sketch, places: Places, finding: Finding, mark: Mark, instead: str
+) -> Fix | None:
+    at = places.offset_of(finding.line, finding.column)
+    if finding.rule == "not-json":
+        if instead == "," and sketch.text[at : at + 1] != ";":
+            return Fix("Put a comma here", (Edit(at, at, ","),))
+        length = 1 if len(instead) == 1 else len(instead) - 2  # without the quotes
+        return Fix(f"Write {instead}", (Edit(at, at + length, instead),))
+    if mark.start != at and mark.member is None:
+        return None
+    return Fix(f"Write {instead}", (Edit(mark.start, mark.end, instead),))
+
+
+def _taken_out(sketch: Sketch, places: Places, finding: Finding, mark: Mark) -> Fix | None:
+    at = places.offset_of(finding.line, finding.column)
+    if finding.rule == "not-json":
+        return Fix("Take the comma out", (Edit(at, at + 1, ""),))
+    edit = _without(sketch.text, mark)
+    return Fix("Take it out", (edit,)) if edit else None
+
+
+def _said_twice(sketch: Sketch, mark: Mark) -> Fix | None:
+    """Take a second key out that says what the first one says."""
+    if mark.box is None or mark.member is None:
+        return None
+    first = mark.box.get(mark.member.key.text)
+    if first is None or first is mark.member.value:
+        return None
+    if to_data(first) != to_data(mark.member.value):
+        return None
+    edit = _without(sketch.text, mark)
+    return Fix("Take it out: it says the same as the first one", (edit,)) if edit else None
+
+
+def _without(text: str, mark: Mark) -> Edit | None:
+    """Return the change that takes a member or an entry out, with a comma beside it."""
+    if mark.box is None:
+        return None
+    if mark.member is not None:
+        parts = [(m.key.start, _end(m.key, m.value)) for m in mark.box.members]
+        own = (mark.member.key.start, _end(mark.member.key, mark.member.value))
+    elif mark.item is not None:
+        parts = [(item.start, item.end) for item in mark.box.items]
+        own = (mark.item.start, mark.item.end)
+    else:
+        return None
+    index = parts.index(own)
+    if index:
+        return Edit(parts[index - 1][1], own[1], "")
+    if len(parts) > 1:
+        return Edit(own[0], parts[1][0], "")
+    return Edit(*own, "")
+
+
+def _end(key: Node, value: Node | None) -> int:
+    return value.end if value is not None else key.end
+
+
+def _format_missing(sketch: Sketch) -> Fix | None:
+    root = sketch.root
+    if root.kind != "object" or "format" in sketch.data or "tracks" not in sketch.data:
+        return None
+    comma = "," if root.members else ""
+    at = root.start + 1
+    line_begins = sketch.text[at : at + 1] in "\r\n"
+    lead = "\n  " if line_begins else ""
+    tail = "" if line_begins or not comma else " "
+    return Fix(
+        "Say which format this is", (Edit(at, at, f'{lead}"format": "{FORMAT}"{comma}{tail}'),)
+    )

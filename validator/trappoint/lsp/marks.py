@@ -1,0 +1,70 @@
+"""Which part of the text a finding is about."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.lsp.tolerant import Member, Node
+
+if TYPE_CHECKING:
+    from trappoint.lsp.names import Sketch
+    from trappoint.lsp.places import Places
+    from trappoint.findings import Finding
+
+_COMMAS = ",;"
+
+
+class Mark(NamedTuple):
+    """The part of a text that a finding is about: offsets, the end after it."""
+
+    start: int
+    end: int
+    box: Node | None = None
+    """The object or list whose member or entry is marked."""
+    member: Member | None = None
+    item: Node | None = None
+
+
+def mark_of(sketch: Sketch, places: Places, finding: Finding) -> Mark:
+    """Return what a finding marks: a word, a key, the line of something longer.
+
+    What is long is marked by its key, or by its first line: a signal that is underlined whole
+    hides what else is wrong with it.
+    """
+    offset = places.offset_of(finding.line, finding.column)
+    line_end = places.line_end(offset)
+    found = _node_at(sketch.root, offset)
+    if found is None:
+        return Mark(offset, min(offset + 1, line_end))
+    member = found.member
+    node = found.item or (member.value if member and member.value else None) or sketch.root
+    if member is not None and member.key.start == offset:
+        node = member.key
+    if node.end <= line_end:
+        return found._replace(start=node.start, end=node.end)
+    if member is not None and member.key.end > member.key.start:
+        return found._replace(start=member.key.start, end=member.key.end)
+    return found._replace(start=offset, end=line_end)
+
+
+def _node_at(root: Node, offset: int) -> Mark | None:
+    """Return what begins at an offset: a key, a value, an entry."""
+    box = root
+    if root.start == offset:
+        return Mark(0, 0)
+    while True:
+        inside: Node | None = None
+        for member in box.members:
+            value = member.value
+            if member.key.start == offset or (value is not None and value.start == offset):
+                return Mark(0, 0, box, member)
+            if value is not None and value.start < offset < value.end:
+                inside = value
+        for item in box.items:
+            if item.start == offset:
+                return Mark(0, 0, box, item=item)
+            if item.start < offset < item.end:
+                inside = item
+        if inside is None or inside.kind not in ("object", "list"):
+            return None
+        box = inside

@@ -1,0 +1,324 @@
+"""One choice of posts, the plan that it makes, and how trains run on it.
+
+Where trains run is told on the finest plan (``finest``), with the posts that stand and those that
+are missing on the way: whatever else another choice changes, there trains run alike.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from heapq import heapify, heappop, heappush
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.proposing.finest import finest_of
+from trappoint.facts import Facts
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Mapping, Sequence
+
+    from trappoint.proposing.finest import Move, Source
+    from trappoint.proposing.posts import Ground
+    from trappoint.layout import Head
+    from trappoint.network import Network
+    from trappoint.routes import Route, Routes
+
+Posts = frozenset[int]
+NONE: Posts = frozenset()
+
+
+def that_stand(posts: Iterable[int]) -> Posts:
+    """Return what says that posts stand, among what says that others are missing."""
+    return frozenset(-1 - number for number in posts)
+
+
+class TooManyRoads(Exception):  # noqa: N818 # it is no fault, only a question too large
+    """A choice of signals leaves more routes than can be followed. Names the signal."""
+
+
+class Need(NamedTuple):
+    """One of ``added`` must stand, or one of ``gone`` must not."""
+
+    added: Posts
+    gone: Posts
+    where: str
+    """What goes wrong otherwise, for a plan in which none of it can be done."""
+
+
+@dataclass(slots=True)
+class Reach:
+    """Where a train can freely come to, from a stand in one heading or from an edge."""
+
+    name: str
+    start: int
+    own: int
+    """The place in which it begins."""
+    edge: bool
+    missing: dict[int, Posts]
+    """From each state to the posts missing on the way with fewest, nearest first; with those that
+    stand (see ``that_stand``) where trap points do not guard on account of them."""
+    nearest: dict[int, int]
+    """From each place to the state in it that has fewest."""
+
+
+class Passing(NamedTuple):
+    """What a route is on the finest plan."""
+
+    number: int
+    post: int
+    """That of its arm."""
+    waits: int
+    """The state of a train held at its signal."""
+    states: tuple[int, ...]
+    places: frozenset[int]
+    needs: Mapping[int, str]
+    missing: tuple[Posts, ...]
+    """The posts missing on the way to each of its states."""
+    ends: tuple[int, ...]
+    """The posts that face a train at its end, of which one is enough; empty where it ends anyhow.
+    """
+
+
+class Walk(NamedTuple):
+    """A free run from one state to another."""
+
+    first: int
+    state: int
+    missing: Posts
+    lies: frozenset[tuple[int, str]]
+    """The levers that it needs, and how."""
+
+    def onward(self, move: Move, more: Posts = NONE) -> Walk:
+        """Return it with one move more, and with what else lets that be made."""
+        lies = self.lies | {(move.lever, move.word)} if move.lever >= 0 else self.lies
+        return Walk(self.first, move.to, self.missing.union(move.posts, more), lies)
+
+
+class Choice:
+    """One choice of posts, and the plan that it makes."""
+
+    def __init__(self, ground: Ground, chosen: Iterable[int]) -> None:
+        self.ground = ground
+        self.chosen = frozenset(chosen)
+        self.facts = Facts(ground.layout(self.chosen))
+        self.net: Network = self.facts.network
+        self.routes: Routes = self.facts.routes
+        if self.routes.crowded:
+            raise TooManyRoads(self.net.heads[next(iter(self.routes.crowded))].signal)
+        self.finest = finest_of(ground, self.chosen)
+        self.standing = [
+            number in self.chosen or not post.free for number, post in enumerate(ground.posts)
+        ]
+        self._expanded: dict[int, list[int]] = {}
+        self.coming: dict[tuple[int, int | None, int], Posts | None] = {}
+        """See ``coming``."""
+
+    # --- what stands
+
+    def free(self, numbers: Iterable[int]) -> Posts:
+        """Return those of some posts that may be taken away."""
+        return frozenset(n for n in numbers if self.ground.posts[n].free)
+
+    def need(self, missing: Posts, standing: Iterable[int], where: str) -> Need:
+        """Return what would have to be different where some posts are missing and others stand."""
+        more = (-1 - number for number in missing if number < 0)
+        added = frozenset(number for number in missing if number >= 0)
+        return Need(added, self.free((*standing, *more)), where)
+
+    def stand(self, numbers: Iterable[int]) -> bool:
+        """Tell whether one of these posts is part of this plan."""
+        return any(self.standing[number] for number in numbers)
+
+    def post_of(self, head: Head, *, shunting: bool) -> int:
+        """Return the post whose arm gives leave at a head."""
+        arms = head.arms_of("shunt" if shunting else "stop")
+        return self.ground.number[arms[0].signal]
+
+    def posts_of(self, head: Head, *, stops: bool) -> tuple[int, ...]:
+        """Return the posts that make a head; with ``stops`` those with stop arms."""
+        arms = head.arms_of("stop") if stops else (*head.arms_of("stop"), *head.arms_of("shunt"))
+        return tuple(dict.fromkeys(self.ground.number[arm.signal] for arm in arms))
+
+    def states_of(self, state: int) -> list[int]:
+        """Return the states of the finest plan of which a state here is made."""
+        if state not in self._expanded:
+            self._expanded[state] = self.finest.states_of(self.net, state)
+        return self._expanded[state]
+
+    # --- sections
+
+    @cached_property
+    def section(self) -> dict[int, tuple[int, int]]:
+        """Return for each place of a chain in which section it is here."""
+        found: dict[int, tuple[int, int]] = {}
+        for number, chain in enumerate(self.finest.chains):
+            count = 0
+            for place, border in zip(chain.places, chain.borders, strict=True):
+                found[place] = number, count
+                count += self.stand(border)
+            if chain.ring and not self.stand(chain.borders[-1]):
+                for place, (_, at) in [(p, found[p]) for p in chain.places]:
+                    found[place] = number, 0 if at == count else at
+        return found
+
+    def apart(self, place: int, others: Collection[int]) -> Posts | None:
+        """Return posts that keep a section from having any of some places, as long as they stand.
+
+        None where it has one.
+        """
+        number, at = self.finest.chain_of.get(place, (-1, 0))
+        if place in others:
+            return None
+        if number < 0:
+            return NONE
+        chain = self.finest.chains[number]
+        near = [here for here, each in enumerate(chain.places) if each in others]
+        if not near:
+            return NONE
+        if any(self.section[chain.places[here]] == self.section[place] for here in near):
+            return None
+        count = len(chain.places)
+        before, after = (
+            [(at - step - 1) % count for step in range(count)],
+            [(at + step) % count for step in range(count)],
+        )
+        sides = [after] if chain.ring or max(near) > at else []
+        sides += [before] if chain.ring or min(near) < at else []
+        return NONE.union(*(self._border(chain.borders, side) for side in sides))
+
+    def _border(self, borders: Sequence[tuple[int, ...]], side: Iterable[int]) -> Posts:
+        """Return a post on the first border that has one."""
+        for at in side:
+            standing = [number for number in borders[at] if self.standing[number]]
+            if standing:
+                stays = any(not self.ground.posts[number].free for number in standing)
+                return NONE if stays else frozenset(standing[:1])
+        return NONE
+
+    # --- free runs
+
+    def reaches_past(self, idle: Mapping[int, Posts]) -> list[Reach]:
+        """Return where every train freely comes to, if all other trap points guard."""
+        return [self._reach(source, idle) for source in self.finest.sources]
+
+    @cached_property
+    def idle_traps(self) -> Mapping[int, Posts]:
+        """Return the levers of trap points that do not guard, with what shows it."""
+        from trappoint.proposing.idling import idle_traps
+
+        return idle_traps(self) if self.finest.together.traps else {}
+
+    @cached_property
+    def reaches(self) -> list[Reach]:
+        """Return where every train that is not held comes to."""
+        found = self.reaches_past(self.idle_traps)
+        return [reach for reach in found if len(reach.missing) > 1]
+
+    def _reach(self, source: Source, idle: Mapping[int, Posts]) -> Reach:
+        net = self.finest.net
+        own = net.place_of[source.state]
+        missing = self._run(source.state, idle)
+        nearest: dict[int, int] = {}
+        for state, posts in missing.items():
+            place = net.place_of[state]
+            if place not in nearest or len(posts) < len(missing[nearest[place]]):
+                nearest[place] = state
+        heading = f" {net.way[source.state]}" if net.way[source.state] else ""
+        name = f"{net.places[own].name}{heading}"
+        return Reach(name, source.state, own, source.edge, missing, nearest)
+
+    def _run(self, start: int, idle: Mapping[int, Posts]) -> dict[int, Posts]:
+        """Run freely from a state, by the ways on which fewest posts are missing."""
+        heap = [(0, 0, start, NONE)]
+        count = 0
+        done: dict[int, Posts] = {}
+        while heap:
+            _, _, state, missing = heappop(heap)
+            if state in done:
+                continue
+            done[state] = missing
+            for move in self.finest.open_moves(state, {}, idle):
+                if move.to not in done and not self.stand(move.posts):
+                    count += 1
+                    more = missing.union(move.posts, self._by_idling(move, idle))
+                    heappush(heap, (len(more), count, move.to, more))
+        return done
+
+    def _by_idling(self, move: Move, idle: Mapping[int, Posts]) -> Posts:
+        return idle[move.lever] if idle and self.finest.turns_aside(move) else NONE
+
+    def walk(
+        self, starts: Mapping[int, Posts], held: Mapping[int, str], goal: Collection[int]
+    ) -> Walk | None:
+        """Return a free run to the first of some places, by fewest posts missing; None without one.
+
+        ``starts``: from each state in which it may begin to the posts missing before. ``held``:
+        what the other train holds.
+        """
+        finest, idle = self.finest, self.idle_traps
+        heap = [
+            (len(posts), count, Walk(state, state, posts, frozenset()))
+            for count, (state, posts) in enumerate(starts.items())
+        ]
+        heapify(heap)
+        done: set[int] = set()
+        count = len(heap)
+        while heap:
+            _, _, walk = heappop(heap)
+            if walk.state in done:
+                continue
+            done.add(walk.state)
+            if finest.net.place_of[walk.state] in goal:
+                return walk
+            for move in finest.open_moves(walk.state, held, idle):
+                if move.to not in done and not self.stand(move.posts):
+                    count += 1
+                    onward = walk.onward(move, self._by_idling(move, idle))
+                    heappush(heap, (len(onward.missing), count, onward))
+        return None
+
+    # --- routes
+
+    @cached_property
+    def passings(self) -> list[Passing]:
+        """Return every route as it is on the finest plan."""
+        return [self._passing(number) for number in range(len(self.routes.all))]
+
+    def _passing(self, number: int) -> Passing:
+        finest, route = self.finest, self.routes.all[number]
+        head = self.net.heads[route.head]
+        waits = self.states_of(self.net.held_at[route.head])[-1]
+        states = tuple(s for state in route.path for s in self.states_of(state))
+        needs: dict[int, str] = {}
+        missing: list[Posts] = []
+        before = waits
+        for state in states:
+            move = self.between(before, state)
+            if move.lever >= 0:
+                needs[move.lever] = move.word
+            missing.append(missing[-1].union(self._absent(move, route)) if missing else NONE)
+            before = state
+        return Passing(
+            number,
+            self.post_of(head, shunting=route.shunting),
+            waits,
+            states,
+            frozenset(finest.net.place_of[state] for state in states),
+            needs,
+            tuple(missing),
+            self._ends(route),
+        )
+
+    def between(self, state: int, to: int) -> Move:
+        """Return the move from one state to another."""
+        return next(move for move in self.finest.moves[state] if move.to == to)
+
+    def _absent(self, move: Move, route: Route) -> Iterable[int]:
+        """Return the posts that would end a route at this move."""
+        return move.posts if route.shunting else move.stops
+
+    def _ends(self, route: Route) -> tuple[int, ...]:
+        facing = self.net.facing[route.path[-1]]
+        if facing < 0:
+            return ()
+        return self.posts_of(self.net.heads[facing], stops=not route.shunting)

@@ -1,0 +1,97 @@
+"""How a train comes to a signal, whatever else stands, while another one stays where it is.
+
+From signal to signal it runs by routes, and freely where there are none. But trap points that it
+meets facing it passes reversed only by a route: of a signal that stands before them.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.proposing.choice import NONE
+
+if TYPE_CHECKING:
+    from trappoint.proposing.choice import Choice, Posts
+    from trappoint.proposing.finest import Move
+
+MOST_LOOKS = 2_000
+"""States that are gone through to find how a train comes to a signal."""
+
+
+class _Step(NamedTuple):
+    """A way to a signal, followed backwards."""
+
+    state: int
+    unsent: bool
+    """True where trap points lie reversed ahead, and no signal before them is found yet."""
+    onward: _Step | None
+    move: Move | None
+    sent_by: Posts
+
+
+def comes(
+    choice: Choice, state: int, avoid: int | None, start: int, *, anywhere: bool = True
+) -> Posts | None:
+    """Return the posts that must stand for a train to come to a signal that stands here.
+
+    None where it cannot come. It begins neither in the region ``avoid`` nor in the region
+    ``start``, and never comes into the region ``avoid``: the other train is there. One that begins
+    where the signal is may. Without ``anywhere`` it begins there.
+    """
+    finest = choice.finest
+    if state in finest.source_states or not anywhere:
+        return NONE if state in finest.source_states else None
+    if finest.comes(state, avoid, start):
+        return NONE
+    if not finest.together.traps:
+        return None
+    key = state, avoid, start
+    if key not in choice.coming:
+        choice.coming[key] = _find(choice, state, avoid, start)
+    return choice.coming[key]
+
+
+def _find(choice: Choice, state: int, avoid: int | None, start: int) -> Posts | None:
+    finest = choice.finest
+    net = finest.net
+    if finest.region(net.place_of[state]) == avoid:
+        return None
+    queue = deque([_Step(state, False, None, None, NONE)])
+    seen = {(state, False)}
+    while queue and len(seen) < MOST_LOOKS:
+        at = queue.popleft()
+        begins = at.state in finest.source_states and not at.unsent
+        if begins and finest.region(net.place_of[at.state]) != start and _agrees(at):
+            return at.sent_by
+        for earlier, move in finest.into[at.state]:
+            step = _before(choice, at, earlier, move)
+            key = step.state, step.unsent
+            if key not in seen and finest.region(net.place_of[earlier]) != avoid:
+                if step.unsent and net.place(earlier).kind == "yards":
+                    continue  # A route ends there, and none begins.
+                seen.add(key)
+                queue.append(step)
+    return None
+
+
+def _before(choice: Choice, at: _Step, earlier: int, move: Move) -> _Step:
+    """Return a way with one move more before it."""
+    unsent = at.unsent or not choice.finest.lets(move, {})
+    sent_by = at.sent_by
+    standing = [number for number in move.stops if choice.standing[number]]
+    if unsent and standing:
+        unsent = False
+        sent_by |= choice.free(standing[:1])
+    return _Step(earlier, unsent, at, move, sent_by)
+
+
+def _agrees(step: _Step) -> bool:
+    """Tell whether all points on a way can lie for it at the same time."""
+    needs: dict[int, str] = {}
+    while step.onward is not None and step.move is not None:
+        lever, word = step.move.lever, step.move.word
+        if lever >= 0 and needs.setdefault(lever, word) != word:
+            return False
+        step = step.onward
+    return True

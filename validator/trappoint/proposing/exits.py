@@ -1,0 +1,141 @@
+"""What every plan needs, whatever else stands: exits that must be closed by a signal.
+
+A train that comes from elsewhere runs by routes from signal to signal, or freely where there are
+none: either way it comes along. So a way on which nothing holds a train of its own stand must be
+closed before it comes to where another train passes, if its points may lie for both.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from heapq import heappop, heappush
+from typing import TYPE_CHECKING
+
+from trappoint.proposing.choice import NONE, Need, Walk
+from trappoint.proposing.splitting import Way, come_to_end
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from trappoint.proposing.finest import Finest, Source
+
+MOST_LOOKS = 400
+"""States that are gone through to find where a train comes from."""
+
+MOST_ENDS = 8
+"""Places where it may come from that are tried."""
+
+MOST_WAYS = 300
+"""States that are gone through from one exit."""
+
+Lies = frozenset[tuple[int, str]]
+
+
+def always(finest: Finest) -> list[Need]:
+    """Return the exits that every plan must close, each with the posts that would."""
+    passing = _Passing(finest)
+    found: dict[Need, None] = {}
+    for source in finest.sources:
+        found.update(dict.fromkeys(_of_source(finest, passing, source)))
+    return list(found)
+
+
+def _of_source(finest: Finest, passing: _Passing, source: Source) -> Iterator[Need]:
+    """Follow a train from where it begins, by fewest posts, as far as nothing can meet it."""
+    net = finest.net
+    own = net.place_of[source.state]
+    heading = f" {net.way[source.state]}" if net.way[source.state] else ""
+    heap = [(0, 0, Walk(source.state, source.state, NONE, frozenset()))]
+    done: set[int] = set()
+    count = 0
+    while heap and len(done) < MOST_WAYS:
+        _, _, walk = heappop(heap)
+        if walk.state in done:
+            continue
+        done.add(walk.state)
+        place = net.place_of[walk.state]
+        if place != own and _is_met(finest, passing, source, walk):
+            where = f"{net.places[own].name}{heading} > {net.places[place].name}"
+            yield Need(walk.missing, NONE, where)
+            continue
+        for move in finest.open_moves(walk.state, {}):
+            if move.to not in done and all(finest.ground.posts[n].free for n in move.posts):
+                count += 1
+                onward = walk.onward(move)
+                heappush(heap, (len(onward.missing), count, onward))
+
+
+def _is_met(finest: Finest, passing: _Passing, source: Source, walk: Walk) -> bool:
+    """Tell whether another train can be where a train has freely run to."""
+    net = finest.net
+    own, place = net.place_of[source.state], net.place_of[walk.state]
+    home, here = finest.region(own), finest.region(place)
+    if home == here:
+        return False  # Some choices do not tell them apart.
+    if source.edge or place in finest.begins:
+        return True
+    if net.is_element[place]:
+        # It comes on to points only if they may lie for its way through.
+        ways = [walk.onward(move) for move in finest.open_moves(walk.state, {})]
+        return any(passing.can(place, home, home, way.lies) for way in ways)
+    return passing.can(place, home, home, walk.lies) or passing.can(own, here, home, frozenset())
+
+
+class _Passing:
+    """Where trains pass, whatever posts stand."""
+
+    def __init__(self, finest: Finest) -> None:
+        self.finest = finest
+        self._known: dict[tuple[int, int, int, Lies], bool] = {}
+
+    def can(self, place: int, avoid: int, start: int, lies: Lies) -> bool:
+        """Tell whether a train can come to a place, and be given a route that goes on from there.
+
+        It begins outside the region ``start``, never comes into the region ``avoid``, and all its
+        points may lie as ``lies`` says.
+        """
+        key = place, avoid, start, lies
+        if key not in self._known:
+            must = dict(lies)
+            agree = len(must) == len(lies)
+            states = self.finest.net.states_of[place]
+            self._known[key] = agree and any(
+                self._passes(state, avoid, start, must) for state in states
+            )
+        return self._known[key]
+
+    def _passes(self, state: int, avoid: int, start: int, must: Mapping[int, str]) -> bool:
+        finest = self.finest
+        place_of = finest.net.place_of
+        onward: dict[int, tuple[int, int, str] | None] = {state: None}
+        queue = deque([state])
+        tried = 0
+        while queue and len(onward) < MOST_LOOKS and tried < MOST_ENDS:
+            at = queue.popleft()
+            if at in finest.source_states and finest.region(place_of[at]) != start:
+                tried += 1
+                if self._goes_on(onward, at, avoid, must):
+                    return True
+            for earlier, lever, word in finest.before[at]:
+                if must.get(lever, word) != word or earlier in onward:
+                    continue
+                if finest.region(place_of[earlier]) != avoid:
+                    onward[earlier] = at, lever, word
+                    queue.append(earlier)
+        return False
+
+    def _goes_on(
+        self,
+        onward: Mapping[int, tuple[int, int, str] | None],
+        state: int,
+        avoid: int,
+        must: Mapping[int, str],
+    ) -> bool:
+        needs, path = dict(must), {state}
+        while (step := onward[state]) is not None:
+            state, lever, word = step
+            path.add(state)
+            if lever >= 0 and needs.setdefault(lever, word) != word:
+                return False
+        places = self.finest.places_in((avoid,))
+        return come_to_end(self.finest, Way(state, frozenset(path), needs, NONE), -1, places)

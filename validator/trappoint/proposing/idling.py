@@ -1,0 +1,110 @@
+"""Trap points that do not guard, and what shows it: conditions of ``trappoint.guards``.
+
+A train that nothing holds comes to where it would meet them facing; and a route reverses them
+while it may be there.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.proposing.choice import NONE, that_stand
+from trappoint.proposing.crossing import goes_on
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from trappoint.proposing.choice import Choice, Passing, Posts, Reach
+    from trappoint.proposing.finest import Move
+
+
+def idle_traps(choice: Choice) -> Mapping[int, Posts]:
+    """Return the levers of trap points that do not guard, as far as that is shown easily.
+
+    With each the posts that are missing, and those that stand, by which it is shown.
+    """
+    traps = choice.finest.together.traps
+    reversing: dict[int, list[Passing]] = {}
+    for passing in choice.passings:
+        for lever, word in passing.needs.items():
+            if traps.get(lever, word) != word:
+                reversing.setdefault(lever, []).append(passing)
+    found: dict[int, Posts] = {}
+    while more := _more(choice, reversing, found):
+        found |= more  # Where these let trains, they may come to others.
+    return found
+
+
+def _more(
+    choice: Choice, reversing: Mapping[int, list[Passing]], known: Mapping[int, Posts]
+) -> dict[int, Posts]:
+    """Return further trap points that do not guard, as those that are known do not."""
+    found: dict[int, Posts] = {}
+    for reach in choice.reaches_past(known):
+        for lever, place, missing in _before_traps(choice, reach):
+            for passing in reversing.get(lever, ()) if lever not in known else ():
+                shown = _let_out(choice, reach, place, lever, passing)
+                if shown is not None:
+                    shown |= missing
+                    if lever not in found or len(shown) < len(found[lever]):
+                        found[lever] = shown
+    return found
+
+
+def _before_traps(choice: Choice, reach: Reach) -> Iterator[tuple[int, int, Posts]]:
+    """Yield each lever of trap points that a train comes to facing, from which place, and how."""
+    finest = choice.finest
+    for state, missing in reach.missing.items():
+        for move in finest.moves[state]:
+            if not move.onto or choice.stand(move.posts):
+                continue
+            for way in finest.moves[move.to]:
+                if finest.turns_aside(way):
+                    place = finest.net.place_of[state]
+                    yield way.lever, place, missing.union(move.posts)
+
+
+def _let_out(
+    choice: Choice, reach: Reach, place: int, lever: int, passing: Passing
+) -> Posts | None:
+    """Return what shows that a train may be in a place while a route reverses the trap points."""
+    net = choice.finest.net
+    kept = choice.apart(place, passing.places)
+    if kept is not None:
+        region = choice.finest.region(place)
+        stand = {passing.post, *kept, *goes_on(choice, passing, {region})}
+        over = _first_over(choice, passing, lever)
+        return passing.missing[over] | that_stand(choice.free(stand))
+    last = net.place_of[passing.states[-1]]
+    beyond = choice.apart(place, (last,))
+    if place not in passing.places or beyond is None:
+        return None
+    # It ends beyond this place. Do others come into that?
+    shown = that_stand(choice.free(beyond)) | _whole(choice, passing)
+    entered = NONE if place in choice.finest.edges else choice.apart(place, (reach.own,))
+    if entered is not None:
+        return shown | that_stand(choice.free(entered))
+    by_others = [
+        _whole(choice, other) | that_stand(choice.free(apart))
+        for other in choice.passings
+        if place in other.places and other is not passing
+        if all(other.needs.get(each, word) == word for each, word in passing.needs.items())
+        if (apart := choice.apart(last, other.places)) is not None
+    ]
+    return shown | min(by_others, key=len) if by_others else None
+
+
+def _whole(choice: Choice, passing: Passing) -> Posts:
+    """Return what makes a route just what it is."""
+    ends = [number for number in passing.ends if choice.standing[number]]
+    return passing.missing[-1] | that_stand(choice.free((passing.post, *ends)))
+
+
+def _first_over(choice: Choice, passing: Passing, lever: int) -> int:
+    """Return how far a route runs until it needs a lever."""
+
+    def moved(at: int) -> Move:
+        before = passing.states[at - 1] if at else passing.waits
+        return choice.between(before, passing.states[at])
+
+    return next(at for at in range(len(passing.states)) if moved(at).lever == lever)

@@ -1,0 +1,167 @@
+"""Levels of practice: what a proposal asks for beyond a plan that holds.
+
+``least``: nothing. ``homes``: a train for a platform can be held outside it, on a length of line
+between it and the stand that it comes from, wherever there is such a length; and platforms, and
+tracks said to be stands, have a signal between them. ``full``: besides, every train at a platform
+starts from a signal at the platform's own end, and homes have distants where their track is long
+enough. Homes, starters and distants: Findlay, Working and Management of
+an English Railway, pp. 82-84.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING, Literal
+
+from trappoint.proposing.choice import NONE, Need
+from trappoint.proposing.posts import AT_END
+from trappoint.sections import joint_partners
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from trappoint.proposing.choice import Choice, Posts
+    from trappoint.proposing.finest import Move
+
+_Back = tuple[int, bool]
+"""A state on the way back from a platform, and whether there is a place for a signal on the way."""
+
+Level = Literal["least", "homes", "full"]
+
+LEVELS: dict[Level, str] = {
+    "least": "it holds, with an arm for every route",
+    "homes": "also a home signal for every platform, and a signal between any two",
+    "full": "also a starter for every platform, and distants for the homes",
+}
+
+
+def practice_of(level: Level) -> Callable[[Choice], list[Need]] | None:
+    """Return what gives the needs of a level; None where there are none."""
+    if level == "least":
+        return None
+    if level == "homes":
+        return lambda choice: [*_parted(choice), *_homes(choice)]
+    return lambda choice: [*_parted(choice), *_starters(choice), *_homes(choice)]
+
+
+def _parted(choice: Choice) -> Iterator[Need]:
+    """A signal between two platforms, or between two tracks said to be stands."""
+    tracks, net = choice.ground.bare.tracks, choice.finest.net
+    for chain in choice.finest.chains:
+        stands = [
+            at
+            for at, place in enumerate(chain.places)
+            if any(tracks[track].stands_whole for track in net.tracks_of(place))
+        ]
+        around = zip(stands[-1:], stands[:1], strict=True) if chain.ring and stands[1:] else ()
+        for one, other in (*pairwise(stands), *around):
+            borders = (
+                chain.borders[one:other]
+                if one < other
+                else (*chain.borders[one:], *chain.borders[:other])
+            )
+            between = {number for border in borders for number in border}
+            places = chain.places[one], chain.places[other]
+            if not choice.stand(between) and not _alike(choice, *map(net.tracks_of, places)):
+                where = " | ".join(net.places[place].name for place in places)
+                yield Need(choice.free(between), NONE, where)
+
+
+def _alike(choice: Choice, one: tuple[str, ...], other: tuple[str, ...]) -> bool:
+    """Tell whether two lengths of track serve one platform."""
+    served = choice.facts.platforms_at
+    return not {p for t in one for p in served.get(t, ())}.isdisjoint(
+        p for t in other for p in served.get(t, ())
+    )
+
+
+def _starters(choice: Choice) -> Iterator[Need]:
+    """A signal at the end of each platform beyond which trains run on."""
+    ground, served = choice.ground, choice.facts.platforms_at
+    partners = joint_partners(ground.bare)
+    started = {
+        (spot.track, spot.heading)
+        for spot, numbers in ground.spots.items()
+        if choice.stand(numbers)
+    }
+    for spot, numbers in ground.spots.items():
+        end = spot.track, spot.heading
+        if spot.track not in served or spot.at != AT_END or spot.track in ground.in_yards:
+            continue
+        beyond = partners.get(end, ("", ""))[0]
+        along = set(served[spot.track]) & set(served.get(beyond, ()))
+        if not along and end not in started:
+            yield Need(choice.free(numbers), NONE, f"{spot.track} {spot.heading}")
+
+
+def _homes(choice: Choice) -> Iterator[Need]:
+    """A signal on every way to a platform, where there is line between it and where trains stand.
+
+    A track where trains stand is line too, unless it is a platform's or ends at a buffer.
+    """
+    net = choice.finest.net
+    before = _moves_before(choice)
+    for stand in net.stands:
+        place = net.places[stand.place]
+        if place.kind == "section" and choice.facts.platforms_at.keys() & {
+            *net.tracks_of(stand.place)
+        }:
+            for state in stand.states:
+                yield from _unguarded(choice, before, state)
+
+
+def _moves_before(choice: Choice) -> list[list[tuple[int, Move]]]:
+    before: list[list[tuple[int, Move]]] = [[] for _ in choice.finest.moves]
+    for state, moves in enumerate(choice.finest.moves):
+        for move in moves:
+            before[move.to].append((state, move))
+    return before
+
+
+def _unguarded(
+    choice: Choice, before: list[list[tuple[int, Move]]], arrival: int
+) -> Iterator[Need]:
+    """Walk back from a platform to where else trains stand, as long as no signal is on the way.
+
+    Each state is come to in two ways: with a place for a signal on the way, or without.
+    """
+    net = choice.finest.net
+    came: dict[_Back, tuple[_Back, Posts]] = {}
+    queue = [(arrival, False)]
+    seen = set(queue)
+    for at in queue:
+        state, roomy = at
+        for earlier, move in before[state]:
+            outside = _is_line(choice, earlier)
+            if outside and choice.stand(move.posts):
+                continue
+            missing = choice.free(move.posts) if outside else NONE
+            reached = earlier, roomy or bool(missing)
+            begins = not outside or earlier in choice.finest.source_states
+            if begins and reached[1] and net.place_of[earlier] != net.place_of[arrival]:
+                where = f"{net.place(earlier).name} > {net.place(arrival).name}"
+                yield Need(missing.union(*_posts_back(came, at)), NONE, where)
+            if outside and reached not in seen:
+                seen.add(reached)
+                came[reached] = at, missing
+                queue.append(reached)
+
+
+def _is_line(choice: Choice, state: int) -> bool:
+    """Tell whether a train in this state is on the line: in no platform, siding or yard."""
+    net = choice.finest.net
+    place = net.place(state)
+    if place.kind != "section":
+        return place.kind != "yards"
+    tracks = [net.layout.tracks[track] for track in net.tracks_of(net.place_of[state])]
+    served = choice.facts.platforms_at
+    return not any(
+        track.stand and ("buffer" in (track.up.kind, track.down.kind) or track.id in served)
+        for track in tracks
+    )
+
+
+def _posts_back(came: dict[_Back, tuple[_Back, Posts]], at: _Back) -> Iterator[Posts]:
+    while at in came:
+        at, missing = came[at]
+        yield missing

@@ -1,0 +1,116 @@
+"""Narrowing what would let trains come to a place: what is not needed for that is left out.
+
+A post matters only if trains could not come there with all other posts standing, or missing,
+wherever that helps. So it is tried without each post in turn.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.proposing.splitting import bars, set_lie
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from trappoint.proposing.choice import Need, Posts
+    from trappoint.proposing.finest import Finest, Move
+
+LARGEST = 400
+"""In plans with more states than this nothing is narrowed."""
+
+MOST_WAYS = 3_000
+"""Ways that are followed each time, with what their points need."""
+
+
+def narrowed(finest: Finest, place: int, need: Need) -> Need:
+    """Return a need that is as good, and asks for no more than it must."""
+    if len(finest.moves) > LARGEST or _Search(finest, place, need.added, need.gone).found():
+        return need
+    added, gone = need.added, need.gone
+    for number in sorted(gone):
+        if not _Search(finest, place, added, gone - {number}).found():
+            gone -= {number}
+    for number in sorted(added):
+        if not _Search(finest, place, added - {number}, gone).found():
+            added -= {number}
+    return need._replace(added=added, gone=gone)
+
+
+class _On(NamedTuple):
+    """A train on its way."""
+
+    state: int
+    free: bool
+    """True where nothing is promised to it, so that its points may lie anew for each move."""
+    lies: frozenset[tuple[int, str]] = frozenset()
+    passed: bool = False
+    """True on a route that has come by the place: it counts if the route ends somewhere."""
+
+
+class _Search:
+    """Tries to bring a train to a place with some posts missing, some standing, the others as it
+    suits."""
+
+    def __init__(self, finest: Finest, place: int, missing: Posts, standing: Posts) -> None:
+        self.finest = finest
+        self.place = place
+        self.missing = missing
+        self.standing = standing
+
+    def found(self) -> bool:
+        """Tell whether it comes there; also where that is too much to find out."""
+        net = self.finest.net
+        begins = [state for stand in net.stands for state in stand.states]
+        begins += [entry.state for entry in net.entries]
+        pending = [_On(state, free=True) for state in begins]
+        seen = set(pending)
+        while pending:
+            at = pending.pop()
+            if net.place_of[at.state] == self.place and at.free:
+                return True
+            if len(seen) > MOST_WAYS:
+                return True
+            for onward in self._onward(at):
+                if onward.passed and onward.free:
+                    return True
+                if onward not in seen:
+                    seen.add(onward)
+                    pending.append(onward)
+        return False
+
+    def _onward(self, at: _On) -> Iterator[_On]:
+        for move in self.finest.moves[at.state]:
+            held, may = self._held(move)
+            if at.free or held or may:
+                # From a signal it goes on by a new route; where one ended, it counts.
+                if at.passed:
+                    yield _On(at.state, free=True, passed=True)
+                if held or may:
+                    yield from self._by_route(move, {})
+            if not held:
+                if at.free:
+                    if self.finest.lets(move, {}):
+                        yield _On(move.to, free=True)
+                else:
+                    yield from self._by_route(move, dict(at.lies), passed=at.passed)
+
+    def _by_route(
+        self, move: Move, needs: Mapping[int, str], *, passed: bool = False
+    ) -> Iterator[_On]:
+        net = self.finest.net
+        more = set_lie(needs, move)
+        if more is None:
+            return
+        passed = passed or net.place_of[move.to] == self.place
+        ends = net.terminal[move.to] or net.limit[move.to] or net.place(move.to).kind == "yards"
+        if ends:
+            yield _On(move.to, free=True, passed=passed)
+        else:
+            yield _On(move.to, False, frozenset(more.items()), passed)
+
+    def _held(self, move: Move) -> tuple[bool, bool]:
+        """Tell whether a stop signal stands at a move, and whether one may."""
+        if bars(self.finest, move) or not self.standing.isdisjoint(move.stops):
+            return True, True
+        return False, any(number not in self.missing for number in move.stops)

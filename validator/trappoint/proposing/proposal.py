@@ -1,0 +1,208 @@
+"""Proposals: from the text of a plan to plans that hold, the best first."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from trappoint.checking import PlanError, Report, check_content
+from trappoint.proposing.choosing import Chooser, NoChoice
+from trappoint.proposing.distants import add_distants
+from trappoint.proposing.levels import LEVELS, practice_of
+from trappoint.proposing.posts import survey
+from trappoint.proposing.pricing import price, prices_of
+from trappoint.proposing.reasons import Reason, reasons_for
+from trappoint.proposing.wishes import FewestChanges, LeastCost, Wishes
+from trappoint.proposing.writing import Written, write_choice
+from trappoint.reading import Unreadable, read_document
+from trappoint.settings import DEFAULTS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from trappoint.proposing.choosing import Found
+    from trappoint.proposing.levels import Level
+    from trappoint.layout import Layout
+    from trappoint.parts.store import Store
+    from trappoint.settings import Settings
+
+
+class CannotPropose(Exception):  # noqa: N818 # the plan, not the program, is at fault
+    """There is no proposal for this plan. The message says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """One proposal."""
+
+    text: str
+    """The plan with its signals, in the one layout."""
+    report: Report
+    """What the check has to say of it."""
+    reasons: tuple[Reason, ...]
+    distants: tuple[str, ...]
+    """The signals that are distants by themselves, new here."""
+    dropped: tuple[str, ...]
+    """Pointers of what referred to arms that are no more, and does not any longer."""
+    signals: int
+    """How many signals hold trains."""
+    arms: int
+    worth: int
+    """What was made least: new signals and arms; the signals that change, in a repair; what the new
+    signals cost by the piece, in hundredths, where there is a store."""
+    bound: int
+    """No plan is worth less than this; equal to ``worth`` where this one is proved the least."""
+    cost: int | None = None
+    """What its new signals cost, in hundredths; None where that was not asked, or cannot be."""
+
+    @property
+    def least(self) -> bool:
+        """True where it is proved that there is none better."""
+        return self.worth <= self.bound
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What is proposed for a plan, the best first."""
+
+    level: Level
+    repair: bool
+    drafts: tuple[Draft, ...]
+    priced_in: str | None = None
+    """The currency of the costs; None where none were asked for."""
+
+
+def propose(
+    content: str | bytes,
+    *,
+    name: str = "<text>",
+    level: Level = "least",
+    repair: bool = False,
+    count: int = 1,
+    seconds: float = 60.0,
+    settings: Settings = DEFAULTS,
+    progress: Callable[[int, int], None] | None = None,
+    store: Store | None = None,
+) -> Proposal:
+    """Propose signals for a plan: the fewest signals and arms with which it holds.
+
+    The signals that the plan has stay. ``repair``: they may go or be put elsewhere, and as few as
+    possible do. ``level`` is one of ``LEVELS``. Up to ``count`` proposals are made, none of which
+    has all that an earlier one has. Each is searched for ``seconds``; then the best so far is
+    given, with its bound. ``progress`` is told the rounds and the bound. With a ``store`` the
+    cheapest are sought, what the club owns being free: mounts and arms are counted by the piece in
+    the search, and exactly, with what can be made and postage, for the proposals that are found.
+
+    Raises PlanError where the plan cannot be read, CannotPropose where nothing can be proposed,
+    NotInstalled where the solver is missing.
+    """
+    report = check_content(content, name, settings)
+    if report.layout is not None and report.layout.boards:
+        raise CannotPropose(
+            "This plan is put together from boards: have signals proposed for each board by itself."
+        )
+    if report.layout is None or report.facts is None:
+        raise PlanError(report.findings)
+    document = read_document(content, name)
+    if isinstance(document, Unreadable):  # pragma: no cover # the check has read it
+        raise PlanError(document.findings)
+    chooser = _chooser(report.layout, level, store, repair=repair, seconds=seconds)
+    drafts: list[Draft] = []
+    while len(drafts) < count:
+        found = _next(chooser, progress)
+        if found is None:
+            break
+        written = write_choice(document.data, chooser.ground, found.posts)
+        distants = add_distants(written.data) if level == "full" else []
+        drafts.append(_draft(content, document.data, written, found, distants, name, settings))
+        if not found.worth and repair:
+            break
+    proposal = Proposal(level, repair, tuple(drafts))
+    return proposal if store is None else price(proposal, store, seconds=seconds)
+
+
+def _chooser(
+    layout: Layout, level: Level, store: Store | None, *, repair: bool, seconds: float
+) -> Chooser:
+    ground = survey(layout, movable=repair)
+    practice = practice_of(level)
+    wishes = Wishes(ground, practice)
+    if repair:
+        wishes = FewestChanges(ground, practice)
+    elif store is not None:
+        wishes = LeastCost(ground, practice, prices_of(store))
+    return Chooser(ground, wishes, seconds)
+
+
+def _next(chooser: Chooser, progress: Callable[[int, int], None] | None) -> Found | None:
+    try:
+        return chooser.best(progress)
+    except NoChoice as none:
+        stays = any(not post.free for post in chooser.ground.posts)
+        hint = " The signals that it has stay; with `--repair` they may go too." if stays else ""
+        raise CannotPropose(
+            f"No signals make this plan hold: no post can stand where one is needed ({none}).{hint}"
+        ) from None
+
+
+def _draft(
+    content: str | bytes,
+    before: dict[str, Any],
+    written: Written,
+    found: Found,
+    distants: list[str],
+    name: str,
+    settings: Settings,
+) -> Draft:
+    text = _text_of(content, before, written.data, name)
+    report = check_content(text, name, settings)
+    return Draft(
+        text,
+        report,
+        tuple(reasons_for(written, before)),
+        tuple(distants),
+        tuple(written.dropped),
+        _holding(report),
+        sum(arm.kind == "stop" for arm in report.layout.arms()) if report.layout else 0,
+        found.worth,
+        found.bound,
+    )
+
+
+def _holding(report: Report) -> int:
+    signals = report.layout.signals.values() if report.layout is not None else ()
+    return sum(any(head.holds for head in signal.heads) for signal in signals)
+
+
+def _text_of(content: str | bytes, before: dict[str, Any], after: dict[str, Any], name: str) -> str:
+    """Return the text of the plan: what did not change keeps its digits and empty lines."""
+    from trappoint.tidying import write_tree
+    from trappoint.tidying.tree import read_sheet
+
+    sheet = read_sheet(content, name)
+    if isinstance(sheet, Unreadable):  # pragma: no cover # the check has read it
+        raise PlanError(sheet.findings)
+    tree = dict(sheet.tree)
+    for key in ("signals", "scenes", "levers"):
+        old, new = before.get(key, {}), after.get(key)
+        if new is None:
+            tree.pop(key, None)
+            continue
+        given = tree.get(key)
+        kept = given if isinstance(given, dict) else {}
+        tree[key] = {
+            name: kept[name] if name in kept and old.get(name) == value else _as_tree(value)
+            for name, value in new.items()
+        }
+    return write_tree(tree, sheet.gaps, crlf=sheet.crlf)
+
+
+def _as_tree(value: Any) -> Any:
+    """Return data as the tree that is written: numbers by their digits."""
+    from trappoint.tidying.tree import Number
+
+    return json.loads(json.dumps(value), parse_int=Number, parse_float=Number)
+
+
+__all__ = ["LEVELS", "CannotPropose", "Draft", "Proposal", "propose"]

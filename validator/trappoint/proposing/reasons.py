@@ -1,0 +1,108 @@
+"""Why each signal of a proposal stands where it does."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from trappoint.building import build_layout
+from trappoint.proposing.arming import roads_of
+from trappoint.facts import Facts
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.proposing.writing import Written
+    from trappoint.layout import Signal
+
+
+class Reason(NamedTuple):
+    """One signal of a proposal, and why it is there."""
+
+    signal: str
+    state: str
+    """``new``, ``moved``, ``kept``, or ``gone``."""
+    track: str
+    heading: str
+    arms: tuple[tuple[str, str], ...]
+    """Each arm that gives leave, with what for."""
+    duties: tuple[str, ...]
+    without: str
+    """What would happen if it were not there; empty for one that is gone."""
+    done: tuple[str, ...] = ()
+    """What was done to its arms, or where it stood before."""
+
+
+def reasons_for(written: Written, before: dict[str, Any]) -> Iterator[Reason]:
+    """Yield a reason for every signal of a plan that holds trains, then those that are gone."""
+    facts = Facts(build_layout(written.data))
+    meanings = _meanings(facts)
+    arms = _arms_needed(facts)
+    for signal in facts.layout.signals.values():
+        if not any(head.holds for head in signal.heads):
+            continue
+        yield Reason(
+            signal.id,
+            _state(written, signal.id),
+            signal.track,
+            signal.heading,
+            tuple((arm.id, meanings[arm.id]) for arm in signal.arms if arm.id in meanings),
+            facts.duties.of_signal[signal.id],
+            _without(facts, signal, arms),
+            tuple(_done(written, signal.id)),
+        )
+    for name in written.gone:
+        old = before["signals"][name]
+        yield Reason(name, "gone", old["track"], old["for"], (), (), "")
+
+
+def _state(written: Written, name: str) -> str:
+    if name in written.added:
+        return "new"
+    return "moved" if name in written.moved else "kept"
+
+
+def _done(written: Written, name: str) -> Iterator[str]:
+    if name in written.moved:
+        track, heading = written.moved[name]
+        yield f"stood on {track}, for {heading} trains"
+    yield from written.aimed.get(name, ())
+
+
+def _meanings(facts: Facts) -> dict[str, str]:
+    from trappoint.locking_table import derive_table
+
+    return {row.arm: row.meaning for row in derive_table(facts).arms}
+
+
+def _without(facts: Facts, signal: Signal, arms: int) -> str:
+    """Say what goes wrong at some stand without a signal, or what else it is good for.
+
+    ``arms``: as many as are needed with it.
+    """
+    from trappoint.rules.holding import UNHELD_EXIT
+    from trappoint.rules.track import UNREACHABLE
+
+    signals = {name: each for name, each in facts.layout.signals.items() if name != signal.id}
+    bare = Facts(facts.layout._replace(signals=signals))
+    if bare.routes.crowded or UNHELD_EXIT.check is None or UNREACHABLE.check is None:
+        return "other signals would have more roads than can be followed."
+    found = UNHELD_EXIT.check(bare)
+    unheld = next((each for each in found if each.level == "error"), None)
+    if unheld is not None:
+        return unheld.message
+    known = {each.pointer for each in UNREACHABLE.check(facts)}
+    lost = next((each for each in UNREACHABLE.check(bare) if each.pointer not in known), None)
+    if lost is not None:
+        return f"the plan would hold, but {lost.message[0].lower()}{lost.message[1:]}"
+    more = _arms_needed(bare) - arms
+    if more > 0:
+        told = "1 more arm" if more == 1 else f"{more} more arms"
+        return f"the plan would hold, but {told} would be needed."
+    return "the plan would hold; it is there for good practice."
+
+
+def _arms_needed(facts: Facts) -> int:
+    heads = enumerate(facts.network.heads)
+    return sum(
+        len(roads_of(facts, number)) for number, head in heads if head.stops and not head.elsewhere
+    )

@@ -1,0 +1,136 @@
+"""How many arms the signals of a choice need, and what is wrong with single signals."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.proposing.arming import confused_roads, roads_of
+from trappoint.proposing.choice import NONE, Need, Posts
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.proposing.choice import Choice
+
+
+class Course(NamedTuple):
+    """What makes a route one: the posts missing on its way, and those that stand."""
+
+    missing: Posts
+    standing: Posts
+
+    def __or__(self, other: Course) -> Course:
+        """Return what makes both."""
+        return Course(self.missing | other.missing, self.standing | other.standing)
+
+
+class RoadKey(NamedTuple):
+    """Roads of one signal for which one arm is enough: they need the points alike."""
+
+    post: int
+    head: str
+    """Its track, heading and measure: a post may carry arms for several tracks."""
+    lies: frozenset[tuple[str, str]]
+
+
+@dataclass(slots=True)
+class Roads:
+    """The roads that need an arm each, with what makes each of their routes one."""
+
+    courses: dict[RoadKey, list[Course]] = field(default_factory=dict)
+    arms: Counter[int] = field(default_factory=Counter)
+    """How many arms each post must have: one for each road, and one at least."""
+
+
+def roads_in(choice: Choice) -> Roads:
+    """Return the roads of a choice."""
+    found = Roads()
+    for head, described in enumerate(choice.net.heads):
+        if not described.stops or described.elsewhere:
+            continue  # The neighbour's arm speaks for all its roads.
+        post = choice.post_of(described, shunting=False)
+        spoken = f"{described.track} {described.heading} {described.at_mm}"
+        roads = roads_of(choice.facts, head)
+        found.arms[post] += len(roads)
+        for road in roads:
+            key = RoadKey(post, spoken, _lies(choice, road.routes[0]))
+            found.courses[key] = [_course_of_road(choice, head, route) for route in road.routes]
+    for number, stands in enumerate(choice.standing):
+        if stands and not choice.ground.posts[number].elsewhere:
+            found.arms[number] = max(1, found.arms[number])
+    return found
+
+
+def _lies(choice: Choice, route: int) -> frozenset[tuple[str, str]]:
+    lies = choice.routes.all[route].lies
+    return frozenset((choice.net.places[place].name, lie) for place, lie in lies.items())
+
+
+def _course_of_road(choice: Choice, head: int, route: int) -> Course:
+    """Return what makes a route one that needs an arm."""
+    if choice.net.heads[head].shunts or _at_a_limit(choice, route):
+        # Whether it does hangs on the other routes of its signal too.
+        return around(choice, head)
+    return course_of(choice, route)
+
+
+def _at_a_limit(choice: Choice, route: int) -> bool:
+    last = choice.routes.all[route].path[-1]
+    return choice.net.limit[last] and choice.net.place_of[last] not in choice.net.stand_at
+
+
+def course_of(choice: Choice, route: int) -> Course:
+    """Return what makes a route what it is."""
+    passing = choice.passings[route]
+    ends = [number for number in passing.ends if choice.standing[number]]
+    return Course(passing.missing[-1], choice.free((passing.post, *ends[:1])))
+
+
+def around(choice: Choice, head: int) -> Course:
+    """Return all that has a say in the routes of a head: posts up to the next stop signals."""
+    finest = choice.finest
+    home = choice.states_of(choice.net.held_at[head])[-1]
+    starts = {exit_.to for exit_ in choice.net.starts(head)}
+    own = choice.posts_of(choice.net.heads[head], stops=False)
+    first = {choice.states_of(state)[0] for state in starts}
+    missing: set[int] = set()
+    standing = {number for number in own if choice.standing[number]}
+    queue = [move.to for move in finest.moves[home] if move.to in first]
+    seen = set(queue)
+    for state in queue:
+        for move in finest.moves[state]:
+            standing.update(number for number in move.posts if choice.standing[number])
+            missing.update(number for number in move.posts if not choice.standing[number])
+            if not choice.stand(move.stops) and move.to not in seen:
+                seen.add(move.to)
+                queue.append(move.to)
+    return Course(frozenset(missing), choice.free(standing))
+
+
+def faults_in(choice: Choice) -> list[tuple[int, Need]]:
+    """Return what is wrong with single signals, each with the post.
+
+    A new signal that has no route needs a way on; roads of one signal that no names tell apart
+    need something between them.
+    """
+    return list(_faults(choice))
+
+
+def _faults(choice: Choice) -> Iterator[tuple[int, Need]]:
+    for head, described in enumerate(choice.net.heads):
+        if described.elsewhere:
+            continue
+        if not choice.routes.of_head[head]:
+            number = choice.posts_of(described, stops=False)[0]
+            if choice.ground.posts[number].free:
+                course = around(choice, head)
+                yield number, Need(course.missing, course.standing, described.track)
+            continue
+        for routes in confused_roads(choice.facts, head):
+            course = Course(NONE, NONE)
+            for route in routes:
+                course |= course_of(choice, route)
+            number = choice.post_of(described, shunting=False)
+            yield number, Need(course.missing, course.standing, described.track)

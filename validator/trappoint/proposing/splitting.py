@@ -1,0 +1,183 @@
+"""Where the roads of a signal part: what shows, before any choice is made, how many arms it needs.
+
+A signal has one road more for each points that its trains meet facing. A *split* is one way from a
+post to such points: it counts where the post stands and none stands on that way. The ways beyond
+must come to an end somewhere, whatever posts stand there; that is looked for.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.proposing.finest import finest_of
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator, Mapping
+
+    from trappoint.proposing.finest import Finest, Move
+    from trappoint.proposing.posts import Ground
+
+MOST_STATES = 300
+"""States that are gone through for one post, the nearest first."""
+
+MOST_MISSING = 8
+"""A split behind more posts than this says next to nothing."""
+
+MOST_STEPS = 1_000
+"""Moves tried to find that a way comes to an end."""
+
+
+class Split(NamedTuple):
+    """Points that trains from a post meet facing, on one way there."""
+
+    post: int
+    missing: frozenset[int]
+    """The posts on the way, of which none may stand."""
+    more: int
+    """The roads that it adds."""
+
+
+class Way(NamedTuple):
+    """A way that a route may take, as far as it is followed."""
+
+    state: int
+    path: frozenset[int]
+    needs: Mapping[int, str]
+    missing: frozenset[int]
+    counts: bool = True
+    """False beyond a turntable's road that is not its first: the lies do not tell it apart."""
+
+
+class WaysOn:
+    """The ways on from every post of a plan on which all of them stand."""
+
+    def __init__(self, ground: Ground) -> None:
+        """Derive what is alike for all choices of posts."""
+        self.ground = ground
+        self.finest = finest_of(ground, frozenset())
+
+    def splits(
+        self, chosen: frozenset[int] | None = None, most: int = MOST_STATES
+    ) -> Iterator[Split]:
+        """Yield the splits of every post, those near it first.
+
+        ``chosen``: only those that count in this choice of posts, however many are missing on the
+        way. ``most``: the states that are gone through for one post.
+        """
+        if self.ground.odd:
+            return  # With one of these the ways are others.
+        for state, moves in enumerate(self.finest.moves):
+            for move in moves:
+                for post in move.stops:
+                    counts = chosen is None or post in chosen
+                    if counts and not self._shunts(post):
+                        yield from self._splits_of(post, state, move, chosen, most)
+
+    def _shunts(self, post: int) -> bool:
+        """Tell whether some of a post's roads may have no stop arm of their own.
+
+        So it is with shunt arms, and with the neighbour's arm, which speaks for all its roads.
+        """
+        given = self.ground.posts[post]
+        return given.elsewhere or any(head.shunts for head in given.heads)
+
+    def _splits_of(
+        self, post: int, home: int, first: Move, chosen: frozenset[int] | None, most: int
+    ) -> Iterator[Split]:
+        finest = self.finest
+        queue = deque([Way(first.to, frozenset((first.to,)), {}, frozenset())])
+        for _ in range(most):
+            if not queue:
+                return
+            way = queue.popleft()
+            if ends_all(finest, way.state) or way.state == home:
+                continue
+            parting: dict[str, None] = {}
+            for move in finest.moves[way.state]:
+                onward = self._onward(way, move, chosen)
+                if onward is None:
+                    continue
+                if move.lever >= 0 and self._ends(onward, home):
+                    parting[move.word] = None
+                queue.append(onward)
+            if len(parting) > 1 and way.counts:
+                yield Split(post, way.missing, len(parting) - 1)
+
+    def _ends(self, way: Way, home: int) -> bool:
+        drags = self.finest.net.drags  # no arm is needed for a road into one
+        if self.finest.net.place_of[way.state] in drags:
+            return False
+        return come_to_end(self.finest, way, home, drags, at_limits=False)
+
+    def _onward(self, way: Way, move: Move, chosen: frozenset[int] | None) -> Way | None:
+        if bars(self.finest, move) or move.to in way.path:
+            return None
+        needs = set_lie(way.needs, move)
+        if needs is None:
+            return None
+        missing = way.missing
+        if move.stops:
+            missing = missing.union(move.stops)
+            if (
+                not chosen.isdisjoint(move.stops)
+                if chosen is not None
+                else (len(missing) > MOST_MISSING)
+            ):
+                return None
+        first = move.lever >= 0 or move is self.finest.moves[way.state][0]
+        return Way(move.to, way.path | {move.to}, needs, missing, way.counts and first)
+
+
+def bars(finest: Finest, move: Move, *, shunting: bool = False) -> bool:
+    """Tell whether routes end at this move, whatever is chosen."""
+    posts = move.posts if shunting else move.stops
+    return any(not finest.ground.posts[number].free for number in posts)
+
+
+def set_lie(needs: Mapping[int, str], move: Move) -> Mapping[int, str] | None:
+    """Return what is needed of the levers once this move is made; None where it cannot be."""
+    if move.lever < 0:
+        return needs
+    given = needs.get(move.lever)
+    if given is None:
+        return {**needs, move.lever: move.word}
+    return needs if given == move.word else None
+
+
+def come_to_end(
+    finest: Finest,
+    way: Way,
+    home: int,
+    avoid: Collection[int] = (),
+    *,
+    shunting: bool = False,
+    at_limits: bool = True,
+) -> bool:
+    """Tell whether a way can be followed to where it must end, whatever posts stand there.
+
+    ``home``: the state before the post that it comes from: round a ring it ends there again.
+    ``avoid``: places that it must not come to. ``at_limits``: a limit is such an end.
+    """
+    net = finest.net
+    pending = [way]
+    for _ in range(MOST_STEPS):
+        if not pending:
+            return False
+        at = pending.pop()
+        if at.state == home or ends_all(finest, at.state) or (at_limits and net.limit[at.state]):
+            return True
+        for move in finest.moves[at.state]:
+            if bars(finest, move, shunting=shunting):
+                return True
+            if move.to in at.path or net.place_of[move.to] in avoid:
+                continue
+            needs = set_lie(at.needs, move)
+            if needs is not None:
+                pending.append(Way(move.to, at.path | {move.to}, needs, at.missing))
+    return False
+
+
+def ends_all(finest: Finest, state: int) -> bool:
+    """Tell whether every route that comes here ends here, whatever stands."""
+    return finest.net.terminal[state] or finest.net.place(state).kind == "yards"

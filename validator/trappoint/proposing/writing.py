@@ -1,0 +1,283 @@
+"""From a choice of posts to the text of a plan: ids, arms, and what else must change with them."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from trappoint.building import build_layout
+from trappoint.proposing.arming import arm_ids, roads_of
+from trappoint.facts import Facts
+from trappoint.layout import HEADINGS
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator, Mapping
+
+    from trappoint.proposing.arming import Road
+    from trappoint.proposing.posts import Ground, Post
+    from trappoint.layout import Arm, Head
+
+Data = dict[str, Any]
+
+
+@dataclass(slots=True)
+class Written:
+    """A plan with the signals of a proposal."""
+
+    data: Data
+    added: list[str] = field(default_factory=list)
+    """The ids of signals that are new."""
+    moved: dict[str, tuple[str, str]] = field(default_factory=dict)
+    """From the id of a signal that stands elsewhere now to the track and heading it had."""
+    gone: list[str] = field(default_factory=list)
+    aimed: dict[str, list[str]] = field(default_factory=dict)
+    """From a signal whose arms had to change to what was done to them."""
+    fresh_arms: list[str] = field(default_factory=list)
+    """The ids of arms added to signals that stay."""
+    dropped: list[str] = field(default_factory=list)
+    """What referred to arms that are no more, and does not any longer."""
+
+
+def write_choice(data: Mapping[str, Any], ground: Ground, chosen: Collection[int]) -> Written:
+    """Return the plan with the posts chosen, each with an arm for every road."""
+    result = Written(deepcopy(dict(data)))
+    signals: Data = result.data.setdefault("signals", {})
+    old = [p for n, p in enumerate(ground.posts) if not p.new and p.free and n not in chosen]
+    new = _in_plan_order(ground, [p for n, p in enumerate(ground.posts) if p.new and n in chosen])
+    for post in _pair(old, new, signals, result):
+        name = _free_number(signals, result.data)
+        signals[name] = {"track": post.track, "for": post.heading, "arms": [{"id": name}]}
+        result.added.append(name)
+    _arm_all(result)
+    if not signals:
+        del result.data["signals"]
+    _drop_references(data, result)
+    return result
+
+
+def _in_plan_order(ground: Ground, posts: list[Post]) -> list[Post]:
+    place = {track: number for number, track in enumerate(ground.bare.tracks)}
+    return sorted(posts, key=lambda post: (place[post.track], HEADINGS.index(post.heading)))
+
+
+def _free_number(signals: Data, data: Data) -> str:
+    taken = {*signals, *(arm["id"] for signal in signals.values() for arm in signal["arms"])}
+    number = 1
+    while any(name == str(number) or name in _spelled(number) for name in taken):
+        number += 1
+    return str(number)
+
+
+def _spelled(number: int) -> set[str]:
+    return {name for count in (1, 2, 3) for name in arm_ids(str(number), count)}
+
+
+def _pair(old: list[Post], new: list[Post], signals: Data, result: Written) -> list[Post]:
+    """Move signals that are not wanted where they stand to where some are; return the rest.
+
+    A signal is turned round or moved along its own track rather than taken to another.
+    """
+    left = list(new)
+    for nearness in (_same_track, _any_track):
+        for post in list(old):
+            to = next((one for one in left if nearness(post, one)), None)
+            if to is None or post.name in result.moved:
+                continue
+            left.remove(to)
+            old.remove(post)
+            result.moved[post.name] = post.track, post.heading
+            kept = {
+                key: value
+                for key, value in signals[post.name].items()
+                if key not in ("track", "for", "at_mm", "arms", "duties", "spacing_mm")
+            }
+            arms = signals[post.name]["arms"][:1]
+            signals[post.name] = {
+                "track": to.track, "for": to.heading, **kept, "arms": [{"id": arms[0]["id"]}],
+            }  # fmt: skip
+    for post in old:
+        result.gone.append(post.name)
+        del signals[post.name]
+    return left
+
+
+def _same_track(one: Post, other: Post) -> bool:
+    return one.track == other.track
+
+
+def _any_track(one: Post, other: Post) -> bool:
+    return True
+
+
+# --- arms
+
+
+def _arm_all(result: Written) -> None:
+    """Give every signal an arm for each road; arms that tell these apart stay as they are."""
+    facts = Facts(build_layout(result.data))
+    fresh = {*result.added, *result.moved}
+    changed: dict[str, dict[int, list[Data]]] = {}
+    for number, head in enumerate(facts.network.heads):
+        if not head.stops or head.elsewhere:
+            continue
+        roads = roads_of(facts, number)
+        signal = result.data["signals"][head.signal]
+        if head.signal in fresh:
+            signal["arms"] = _new_arms(signal["arms"][0]["id"], roads, head.signal)
+            if len(roads) > 1 and signal.get("mount") == "post":
+                del signal["mount"]
+        elif not _all_told(facts, number, head, roads):
+            arms = _aim_anew(facts, number, head, roads, result)
+            places = changed.setdefault(head.signal, {})
+            places.update({arm.index: [] for arm in head.arms_of("stop")})
+            places[min(arm.index for arm in head.arms_of("stop"))] = arms
+    for name, places in changed.items():
+        _put_in(result.data["signals"][name], places)
+
+
+def _put_in(signal: Data, places: dict[int, list[Data]]) -> None:
+    """Put arms in the places of those that were there. Dolls are counted anew."""
+    arms = [places.get(index, [arm]) for index, arm in enumerate(signal["arms"])]
+    signal["arms"] = [
+        {key: value for key, value in arm.items() if key != "doll"} for some in arms for arm in some
+    ]
+    if signal.get("mount") == "post":
+        del signal["mount"]
+
+
+def _new_arms(first: str, roads: list[Road], signal: str) -> list[Data]:
+    if len(roads) <= 1:
+        return [{"id": first}]
+    return [_arm(name, road) for name, road in zip(arm_ids(signal, len(roads)), roads, strict=True)]
+
+
+def _arm(name: str, road: Road) -> Data:
+    return {"id": name, "to": _to(road)} if road.to else {"id": name}
+
+
+def _to(road: Road) -> Any:
+    return road.to[0] if len(road.to) == 1 else list(road.to)
+
+
+def _spoken(facts: Facts, number: int, head: Head) -> list[tuple[Arm, frozenset[int]]]:
+    """Return the stop arms of a head with the routes that each speaks for."""
+    of = {
+        (arm.signal, arm.index): frozenset(routes)
+        for arm, routes in zip(facts.assignment.arms, facts.assignment.routes_of, strict=True)
+    }
+    return [(arm, of[arm.signal, arm.index]) for arm in head.arms_of("stop")]
+
+
+def _all_told(facts: Facts, number: int, head: Head, roads: list[Road]) -> bool:
+    """Tell whether the arms that a head has speak for its roads, one each."""
+    if not roads:
+        return True
+    spoken = [routes for _, routes in _spoken(facts, number, head)]
+    if facts.layout.signals[head.signal].form == "disc":
+        heard = [route for routes in spoken for route in routes]
+        wanted_by_all = {route for road in roads for route in road.routes}
+        return len(set(heard)) == len(heard) and wanted_by_all <= set(heard)
+    wanted = {frozenset(road.routes) for road in roads}
+    return len(spoken) == len(wanted) and set(spoken) == wanted
+
+
+def _aim_anew(
+    facts: Facts, number: int, head: Head, roads: list[Road], result: Written
+) -> list[Data]:
+    """Return the stop arms of a signal that stays: few are aimed anew, added or taken away."""
+    signal = result.data["signals"][head.signal]
+    done = result.aimed.setdefault(head.signal, [])
+    spoken = _spoken(facts, number, head)
+    right = {routes: arm for arm, routes in reversed(spoken) if routes}
+    keeps = [right.get(frozenset(road.routes)) for road in roads]
+    spare = [arm for arm, _ in spoken if arm not in keeps]
+    arms: list[Data] = []
+    for road, keep in zip(roads, keeps, strict=True):
+        if keep is not None:
+            given = dict(signal["arms"][keep.index])
+            if "to" not in given and road.to:
+                given["to"] = _to(road)
+        elif spare:
+            arm = spare.pop(0)
+            given = {k: v for k, v in signal["arms"][arm.index].items() if k != "to"}
+            given |= {"to": _to(road)} if road.to else {}
+            done.append(f"{arm.id} aimed anew")
+        else:
+            given = {
+                **_arm(_spare_id(result, head.signal), road),
+                **_own_place(signal, head),
+            }
+            result.fresh_arms.append(given["id"])
+            done.append(f"{given['id']} added")
+        arms.append(given)
+    done += [f"{arm.id} taken away" for arm in spare]
+    return arms
+
+
+def _own_place(signal: Data, head: Head) -> Data:
+    """Return what an arm must say to speak to the trains of its head."""
+    found: Data = {}
+    if head.track != signal["track"]:
+        found["track"] = head.track
+    if head.heading != signal["for"]:
+        found["for"] = head.heading
+    if head.at_mm is not None and (found or head.at_mm != signal.get("at_mm")):
+        found["at_mm"] = head.at_mm
+    return found
+
+
+def _spare_id(result: Written, signal: str) -> str:
+    taken = {*result.fresh_arms, *_arms_in(result.data)}
+    number = 2
+    while f"{signal}-{number}" in taken:
+        number += 1
+    return f"{signal}-{number}"
+
+
+# --- what refers to arms that are no more
+
+
+def _drop_references(before: Mapping[str, Any], result: Written) -> None:
+    gone = _arms_in(before) - _arms_in(result.data)
+    if not gone:
+        return
+    for pointer, holder, key in _lists_of_arms(result.data):
+        named = holder[key]
+        words = [named] if isinstance(named, str) else named
+        kept = [word for word in words if word not in gone]
+        if len(kept) == len(words):
+            continue
+        result.dropped += [f"{pointer}: {word}" for word in words if word in gone]
+        if kept:
+            holder[key] = kept
+        else:
+            del holder[key]
+    levers = result.data.get("levers", {})
+    for number in [number for number, lever in levers.items() if not _moves(lever)]:
+        del levers[number]
+        result.dropped.append(f"/levers/{number}: it moves nothing any more")
+    if "levers" in result.data and not levers:
+        del result.data["levers"]
+
+
+def _moves(lever: Data) -> bool:
+    return bool(lever.get("points") or lever.get("arms"))
+
+
+def _arms_in(data: Mapping[str, Any]) -> set[str]:
+    return {arm["id"] for each in data.get("signals", {}).values() for arm in each["arms"]}
+
+
+def _lists_of_arms(data: Data) -> Iterator[tuple[str, Data, str]]:
+    for name, signal in data.get("signals", {}).items():
+        for index, arm in enumerate(signal["arms"]):
+            for key in ("repeats", "never_with", "under"):
+                if key in arm:
+                    yield f"/signals/{name}/arms/{index}/{key}", arm, key
+    for name, scene in data.get("scenes", {}).items():
+        if "off" in scene:
+            yield f"/scenes/{name}/off", scene, "off"
+    for name, lever in data.get("levers", {}).items():
+        if "arms" in lever:
+            yield f"/levers/{name}/arms", lever, "arms"

@@ -1,0 +1,28 @@
+"""The signalman's sheet of a session for documents: Markdown."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import CAUTION
+from trappoint.reporting.road_markdown import order_list
+from trappoint.reporting.table_markdown import escape
+from trappoint.reporting.session_words import tell_beginning, tell_end, tell_movement, tell_title
+
+if TYPE_CHECKING:
+    from trappoint.reporting.page import Look
+    from trappoint.signalman.sheet import Sheet
+
+
+def render(sheets: list[Sheet], title: str, look: Look) -> str:
+    """Return the sheets as a page."""
+    parts: list[str] = []
+    for sheet in sheets:
+        parts += [f"# {escape(tell_title(sheet, title))}", escape(tell_beginning(sheet))]
+        for entry in sheet.entries:
+            parts.append(f"## {escape(tell_movement(entry))}")
+            if entry.note:
+                parts.append(escape(entry.note))
+            parts.append("\n".join(order_list(entry.order, 1)))
+        parts += map(escape, tell_end(sheet))
+    return "\n\n".join([*parts, f"*{CAUTION}*"]) + "\n"

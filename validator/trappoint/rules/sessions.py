@@ -1,0 +1,242 @@
+"""Rules on running sessions: each movement is tried after those before it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.findings import pointer_to
+from trappoint.quoting import listed
+from trappoint.rules.rule import Rule
+from trappoint.rules.told import MOST_NAMES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from trappoint.facts import Facts
+    from trappoint.findings import Finding
+    from trappoint.journeys.sessions import Stuck, Worked
+    from trappoint.layout import SessionMove
+
+BELIEFS = ("nowhere", "elsewhere", "there-already", "no-stand")
+
+
+def _together(facts: Facts) -> Iterator[Finding]:
+    for worked in _sessions(facts):
+        if worked.shared is not None:
+            one, other = worked.shared
+            yield TOGETHER.finding(
+                pointer_to("sessions", worked.session.id, "trains"),
+                f"{_begin(one)} and {other} stand in one place before anything moves.",
+                "Let each stand in a track of its own.",
+                path=(worked.session.id,),
+            )
+
+
+def _sessions(facts: Facts) -> list[Worked]:
+    return facts.sessions if facts.layout.sessions else []
+
+
+def _begin(text: str) -> str:
+    return text[:1].upper() + text[1:] if text.startswith("the train") else text
+
+
+def _astray(facts: Facts) -> Iterator[Finding]:
+    if not facts.layout.sessions:
+        return
+    from trappoint.journeys.telling import tell_stuck
+
+    for worked in facts.sessions:
+        stuck = worked.stuck
+        if stuck is None or stuck.why not in BELIEFS:
+            continue
+        move = worked.session.moves[stuck.number]
+        fix, key = _belief(stuck)
+        yield ASTRAY.finding(
+            pointer_to("sessions", worked.session.id, "moves", stuck.number, *key),
+            f"Movement {stuck.number + 1}: {tell_stuck(stuck, move)}",
+            fix,
+            path=(worked.session.id, move.train),
+        )
+
+
+def _belief(stuck: Stuck) -> tuple[str, tuple[str, ...]]:
+    """Return what to do about a train that is not where it is believed, and the wrong key."""
+    if stuck.why == "nowhere":
+        fix = "Say where it stands at first (`trains`), or at which edge it comes in (`from`)."
+        return fix, ("train",)
+    if stuck.why == "elsewhere":
+        fix = f"Write {stuck.where}, leave `from` out, or mend the movements before."
+        return fix, ("from",)
+    if stuck.why == "there-already":
+        return "Leave the movement out.", ("to",)
+    return "Choose a track, platform or yard in which a train may stand.", ("to",)
+
+
+def _cannot(facts: Facts) -> Iterator[Finding]:
+    if not facts.layout.sessions:
+        return
+    from trappoint.journeys.telling import tell_stuck
+
+    for worked in facts.sessions:
+        stuck = worked.stuck
+        if stuck is None or stuck.why in (*BELIEFS, "given-up"):
+            continue
+        move = worked.session.moves[stuck.number]
+        yield CANNOT.finding(
+            pointer_to("sessions", worked.session.id, "moves", stuck.number),
+            f"Movement {stuck.number + 1}: {tell_stuck(stuck, move)}",
+            _mend(worked, stuck, move),
+            path=(worked.session.id, move.train, *(train for train, _ in stuck.trains)),
+        )
+
+
+def _mend(worked: Worked, stuck: Stuck, move: SessionMove) -> str:
+    if stuck.why == "no-road":
+        if move.via or move.arm:
+            return "Take out `via` or `arm`, or name others; `trappoint road` tells the roads."
+        return "Choose another way round; `trappoint road` tells where trains can come to."
+    if stuck.why == "too-long":
+        return "Send it elsewhere, over another road (`via`), or shorten the train."
+    if worked.order is not None:
+        order = [str(made.number + 1) for made in worked.order]
+        return f"In this order all movements can be made: {', '.join(order)}."
+    if not worked.decided:
+        return (
+            "Whether there is an order in which all can be made was not found out: there are too "
+            "many. Move what is in the way first."
+        )
+    return (
+        "In no order can all these movements be made. Move what is in the way first, or send one "
+        "of the trains elsewhere; `trappoint road` tells how."
+    )
+
+
+def _standstills(facts: Facts) -> Iterator[Finding]:
+    for worked in _sessions(facts):
+        if worked.stuck is None or not worked.standstill:
+            continue
+        waiting = sorted({move.train for move in worked.session.moves[worked.stuck.number :]})
+        if len(waiting) < 2:
+            continue
+        yield STANDSTILL.finding(
+            pointer_to("sessions", worked.session.id, "moves", worked.stuck.number),
+            f"Before movement {worked.stuck.number + 1} the session comes to a standstill: none of "
+            f"{listed(waiting[:MOST_NAMES], 'and')} can make its next movement.",
+            _mend(worked, worked.stuck, worked.session.moves[worked.stuck.number]),
+            path=(worked.session.id, *waiting),
+        )
+
+
+def _unknown(facts: Facts) -> Iterator[Finding]:
+    for worked in _sessions(facts):
+        if worked.stuck is not None and worked.stuck.why == "given-up":
+            yield NOT_TRIED.finding(
+                pointer_to("sessions", worked.session.id, "moves", worked.stuck.number),
+                f"Whether movement {worked.stuck.number + 1} and those after it can be made was "
+                "not found out: all sessions together are too long.",
+                "Make the sessions shorter, or let fewer trains take part.",
+                path=(worked.session.id,),
+            )
+
+
+def _session(trains: Mapping[str, object], *moves: dict[str, str]) -> dict[str, object]:
+    return {
+        "trains": {"local": {}, "goods": {}},
+        "sessions": {"evening": {"trains": trains, "moves": list(moves)}},
+    }
+
+
+def _many_sessions() -> str:
+    """Sessions of so many movements that not all of them are tried."""
+    import json
+
+    from trappoint.resources import read_resource
+
+    plan = json.loads(read_resource("kelpie-quay.layout.json"))
+    there, back = {"train": "local", "to": "B"}, {"train": "local", "to": "town-line"}
+    session = {"trains": {"town-line": "local"}, "moves": [there, back] * 6_000}
+    plan |= {"trains": {"local": {}}, "sessions": {"evening": session}}
+    return json.dumps(plan)
+
+
+_TWO = {"town-line": "local", "main": "goods"}
+
+TOGETHER = Rule(
+    "session-trains-together",
+    "error",
+    "facts",
+    "a session that begins with two trains in one place",
+    "One train at a time has a place; a yard is one place.",
+    "absolute block: one train in one section at a time",
+    _session({"main": "local", "siding": "local"}) | {
+        "yards": {"all": {"tracks": ["siding"]}},
+        "sessions": {
+            "evening": {
+                "trains": {"siding": "local", "all": "goods"},
+                "moves": [{"train": "local", "to": "B"}],
+            }
+        },
+    },
+    _session({"siding": "local", "main": "goods"}, {"train": "local", "to": "B"}),
+    _together,
+)  # fmt: skip
+
+ASTRAY = Rule(
+    "session-train-elsewhere",
+    "error",
+    "facts",
+    "a movement of a train that is not where it is said to be, or to nowhere that it may stand",
+    "Each movement begins where the one before left the train.",
+    "follows from the movements before it",
+    _session(
+        _TWO,
+        {"train": "goods", "to": "quarry-line"},
+        {"train": "goods", "from": "main", "to": "B"},
+    ),
+    _session(
+        _TWO,
+        {"train": "goods", "to": "quarry-line"},
+        {"train": "goods", "from": "quarry-line", "to": "B"},
+    ),
+    _astray,
+)
+
+CANNOT = Rule(
+    "session-cannot-be-made",
+    "error",
+    "facts",
+    "a movement that locking and trains do not allow",
+    "A movement needs a road that is free from end to end, each arm on it off in its turn.",
+    "Board of Trade requirements 1892, rule 7; absolute block: one train in one section at a time",
+    _session(_TWO, {"train": "local", "to": "A"}, {"train": "goods", "to": "quarry-line"}),
+    _session(_TWO, {"train": "goods", "to": "quarry-line"}, {"train": "local", "to": "A"}),
+    _cannot,
+)
+
+STANDSTILL = Rule(
+    "session-standstill",
+    "warning",
+    "facts",
+    "a session in which no train can make its next movement",
+    "Trains that wait for one another wait for ever.",
+    "common practice, no source: trains are not sent towards each other without a loop between",
+    _session(_TWO, {"train": "local", "to": "A"}, {"train": "goods", "to": "town-line"}),
+    _session(_TWO, {"train": "local", "to": "B"}, {"train": "goods", "to": "town-line"}),
+    _standstills,
+)
+
+NOT_TRIED = Rule(
+    "session-not-checked",
+    "note",
+    "facts",
+    "sessions that are too long for all of them to be tried",
+    "What was not tried is not known.",
+    "the bounds of this program",
+    _many_sessions,
+    _session(_TWO, {"train": "goods", "to": "quarry-line"}, {"train": "local", "to": "A"}),
+    _unknown,
+)
+
+
+WORKING_RULES: tuple[Rule, ...] = (TOGETHER, ASTRAY, CANNOT, STANDSTILL, NOT_TRIED)
+"""The rules on running sessions."""

@@ -1,0 +1,87 @@
+"""Crossovers between the two lines of a double one, and where it becomes single."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.shapes.ground import Line
+
+if TYPE_CHECKING:
+    from trappoint.shapes.ground import Site
+    from trappoint.shapes.wishes import Wish
+
+
+def crossover_pair(site: Site, line: Line, wish: Wish) -> Line:
+    """Two crossovers, over which down trains pass one that stands on the down line.
+
+    Between them the up line is run both ways, and trains from either side turn back there.
+    """
+    down, up = to_the_south(site, line)
+    roads = [site.road("down-middle", down, "", "down"), site.road("up-middle", up, "")]
+    east = to_the_north(site, Line(*roads))
+    site.platforms(roads, wish.platforms)
+    return site.ground.open_line(east)
+
+
+def scissors(site: Site, line: Line) -> Line:
+    """Lay two crossovers on one spot, across each other on a diamond.
+
+    All that lies east of them is reached from the down line, and left by the up line: return the
+    two tracks that lead on, on which trains run both ways.
+    """
+    ground = site.ground
+    down_west, up_west = site.points("left"), site.points("right")
+    down_east, up_east = site.points("right"), site.points("left")
+    diamond = ground.diamond()
+    ground.meets(line.down, f"{down_west}.toe")
+    ground.meets(line.up, f"{up_west}.toe")
+    site.link("west", f"{down_west}.left", f"{down_east}.right", "down")
+    site.link("west", f"{down_west}.right", f"{diamond}.a1", "down")
+    site.link("west", f"{diamond}.a2", f"{up_east}.right", "down")
+    site.link("west", f"{up_west}.left", f"{diamond}.b1", "up")
+    site.link("west", f"{diamond}.b2", f"{down_east}.left", "up")
+    site.link("west", f"{up_west}.right", f"{up_east}.left", "up")
+    site.together(down_west, up_east)
+    site.together(up_west, down_east)
+    return Line(site.link("west", f"{down_east}.toe", ""), site.link("west", f"{up_east}.toe", ""))
+
+
+def to_the_south(site: Site, line: Line) -> tuple[str, str]:
+    """Lay a crossover from the down line in the west to the up line in the east.
+
+    Return what the down and the up line east of it begin at.
+    """
+    down, up = site.points("left"), site.points("left")
+    site.ground.meets(line.down, f"{down}.toe")
+    site.ground.meets(line.up, f"{up}.left")
+    site.link("west", f"{down}.right", f"{up}.right")
+    site.together(down, up)
+    return f"{down}.left", f"{up}.toe"
+
+
+def to_the_north(site: Site, line: Line) -> tuple[str, str]:
+    """Lay a crossover from the up line in the west to the down line in the east.
+
+    Return what the down and the up line east of it begin at.
+    """
+    down, up = site.points("right"), site.points("right")
+    site.ground.meets(line.down, f"{down}.right")
+    site.ground.meets(line.up, f"{up}.toe")
+    site.link("west", f"{up}.left", f"{down}.left")
+    site.together(down, up)
+    return f"{down}.toe", f"{up}.right"
+
+
+def make_single(site: Site, line: Line) -> Line:
+    """Bring a double line together to a single one."""
+    points = site.points("left")
+    site.ground.meets(line.down, f"{points}.right")
+    site.ground.meets(line.up, f"{points}.left")
+    return site.ground.open_line((f"{points}.toe",))
+
+
+def make_double(site: Site, line: Line) -> Line:
+    """Part a single line into a down and an up line."""
+    points = site.points("left")
+    site.ground.meets(line.down, f"{points}.toe")
+    return site.ground.open_line((f"{points}.left", f"{points}.right"))

@@ -1,0 +1,105 @@
+"""Laying shapes one after another along a line, and closing it or letting it leave the plan."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.shapes.crossovers import make_double, make_single
+from trappoint.shapes.ground import Ground, Site, edges
+from trappoint.shapes.shapes import wish_of
+from trappoint.shapes.wishes import WrongWish
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from trappoint.shapes.ground import Line, Plan
+    from trappoint.shapes.shapes import Shape
+
+
+class Piece(NamedTuple):
+    """A shape with what is asked of it."""
+
+    shape: Shape
+    asked: Mapping[str, int]
+
+
+def lay_out(pieces: Sequence[Piece], title: str = "") -> Plan:
+    """Lay shapes from west to east and return the plan, a document of the format without signals.
+
+    The ends that are left lead out of the plan. Where a double line meets a single one, points
+    bring it together. Raises ``WrongWish`` where the shapes can not follow one another.
+    """
+    _see_that_they_follow(pieces)
+    ground = Ground()
+    line: Line | None = None
+    for number, (piece, lines) in enumerate(zip(pieces, _lines(pieces), strict=True)):
+        wish = wish_of(piece.shape, {**piece.asked, "lines": lines})
+        site = Site(ground, _name(pieces, number))
+        if line is not None:
+            line = piece.shape.lay(site, _as_wide(ground, line, lines), wish)
+        elif piece.shape.closed or (piece.shape.ends and len(pieces) > 1):
+            begun = ground.open_line(("",) * lines)
+            onward = piece.shape.lay(site, begun, wish)
+            if onward is None:
+                line = ground.turn(begun)
+            else:
+                ground.close(begun, onward)
+        else:
+            line = piece.shape.lay(site, ground.open_line(edges("west", lines)), wish)
+    if line is not None:
+        ground.leave(line, "east")
+    return ground.plan(title or _title(pieces))
+
+
+def _see_that_they_follow(pieces: Sequence[Piece]) -> None:
+    if not pieces:
+        raise WrongWish("Name at least one shape.")
+    for number, piece in enumerate(pieces):
+        if piece.shape.closed and len(pieces) > 1:
+            raise WrongWish(f"A {piece.shape.name} is closed in itself: it can not be joined.")
+        if piece.shape.ends and 0 < number < len(pieces) - 1:
+            raise WrongWish(
+                f"At a {piece.shape.name} the line ends: it can only come first or last."
+            )
+
+
+def _lines(pieces: Sequence[Piece]) -> list[int]:
+    """Return for each shape of how many lines it is: where nothing is said, as that before it.
+
+    Those at the beginning of which nothing is said are as the first of which something is.
+    """
+    said: list[int | None] = []
+    for shape, asked in pieces:
+        given = shape.takes["lines"]
+        said.append(given.least if given.least == given.most else asked.get("lines"))
+    known = next(filter(None, said), pieces[0].shape.takes["lines"].usual)
+    found = []
+    for lines in said:
+        known = lines or known
+        found.append(known)
+    return found
+
+
+def _as_wide(ground: Ground, line: Line, lines: int) -> Line:
+    """Part a single line, or bring a double one together, where the next shape asks for it."""
+    if line.lines == lines:
+        return line
+    change = make_single if lines == 1 else make_double
+    return change(Site(ground), line)
+
+
+def _name(pieces: Sequence[Piece], number: int) -> str:
+    """Return what the tracks of a shape are named after: nothing, where it is alone."""
+    if len(pieces) == 1:
+        return ""
+    own = pieces[number].shape.short
+    before = Counter(piece.shape.short for piece in pieces[:number])[own]
+    return f"{own}-{before + 1}" if before else own
+
+
+def _title(pieces: Sequence[Piece]) -> str:
+    from trappoint.quoting import listed
+
+    words = listed([piece.shape.called for piece in pieces], "and")
+    return words[:1].upper() + words[1:]

@@ -1,0 +1,181 @@
+"""The shapes that there are, what may be asked of each, and how people ask for them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.shapes.branching import junction, ladder_yard
+from trappoint.shapes.crossovers import crossover_pair
+from trappoint.shapes.ground import most_platforms
+from trappoint.shapes.stations import passing_loop, round_and_round, terminus, through_station
+from trappoint.shapes.wishes import Range, Wish, WrongWish
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from trappoint.shapes.ground import Line, Site
+
+MOST_ROADS = 12
+
+
+class Shape(NamedTuple):
+    """Something that can be laid along a line."""
+
+    name: str
+    called: str
+    """Its name in a sentence."""
+    told: str
+    """What it is, in a few words."""
+    short: str
+    """What its tracks are named after where there are several shapes."""
+    takes: Mapping[str, Range]
+    """What may be asked of it."""
+    lay: Callable[[Site, Line, Wish], Line | None]
+    """Lays it at the end of a line; returns how the line goes on, None where it ends."""
+    ends: bool = False
+    """True where the line ends there."""
+    closed: bool = False
+    """True where it leads round to where it began, and can not be joined."""
+    each_way: tuple[str, ...] = ()
+    """What a double line needs two of, one for each way."""
+
+
+def _ranges(**takes: tuple[int, int, int]) -> dict[str, Range]:
+    return {word: Range(*given) for word, given in takes.items()}
+
+
+SHAPES: dict[str, Shape] = {
+    shape.name: shape
+    for shape in (
+        Shape(
+            "through-station",
+            "a through station",
+            "roads side by side; on a double line each way has its own",
+            "station",
+            _ranges(lines=(1, 2, 2), roads=(1, 4, MOST_ROADS), platforms=(0, 2, 7)),
+            through_station,
+            each_way=("roads",),
+        ),
+        Shape(
+            "passing-loop",
+            "a passing loop",
+            "two roads or more on a single line, where trains pass",
+            "loop",
+            _ranges(lines=(1, 1, 1), roads=(2, 2, MOST_ROADS), platforms=(0, 1, 7)),
+            passing_loop,
+        ),
+        Shape(
+            "terminus",
+            "a terminus",
+            "roads that end at buffers",
+            "terminus",
+            _ranges(lines=(1, 1, 2), roads=(1, 3, MOST_ROADS), platforms=(0, 2, 7)),
+            terminus,
+            ends=True,
+            each_way=("roads",),
+        ),
+        Shape(
+            "junction",
+            "a junction",
+            "another line leaves to the north; a double one crosses on a diamond",
+            "junction",
+            _ranges(lines=(1, 2, 2)),
+            junction,
+        ),
+        Shape(
+            "crossover-pair",
+            "a crossover pair",
+            "two crossovers on a double line, where trains pass and turn back",
+            "crossover",
+            _ranges(lines=(2, 2, 2), platforms=(0, 0, 2)),
+            crossover_pair,
+        ),
+        Shape(
+            "ladder-yard",
+            "a ladder yard",
+            "a goods yard behind trap points, worked by hand signals",
+            "yard",
+            _ranges(lines=(1, 1, 2), roads=(2, 4, MOST_ROADS)),
+            ladder_yard,
+        ),
+        Shape(
+            "round-and-round",
+            "round and round",
+            "a circuit with a station in front and hidden roads behind",
+            "round",
+            _ranges(
+                lines=(1, 1, 2),
+                roads=(1, 2, MOST_ROADS),
+                platforms=(0, 1, 7),
+                hidden=(1, 3, MOST_ROADS),
+            ),
+            round_and_round,
+            closed=True,
+            each_way=("roads", "hidden"),
+        ),
+    )
+}
+"""All shapes, by name."""
+
+
+def read_piece(text: str, usual: Mapping[str, int]) -> tuple[Shape, dict[str, int]]:
+    """Read a shape as it is asked for: ``terminus``, ``terminus:roads=4,platforms=2``.
+
+    ``usual`` is asked of every shape that takes it and says nothing else. Raises ``WrongWish``.
+    """
+    name, _, told = text.partition(":")
+    shape = SHAPES.get(name)
+    if shape is None:
+        raise WrongWish(_unknown(name, "shape", SHAPES))
+    asked = {word: number for word, number in usual.items() if word in shape.takes}
+    for entry in filter(None, told.split(",")):
+        word, _, digits = entry.partition("=")
+        if word not in shape.takes:
+            raise WrongWish(_unknown(word, f"word for a {name}", shape.takes))
+        if not digits.isascii() or not digits.isdigit() or len(digits) > 3:
+            raise WrongWish(f"{entry} says no number: write {word}={shape.takes[word].usual}.")
+        asked[word] = int(digits)
+    for word, number in asked.items():
+        _hold_to(shape, word, number)
+    return shape, asked
+
+
+def wish_of(shape: Shape, asked: Mapping[str, int]) -> Wish:
+    """Return all that is asked of a shape, what was left out filled in. Raises ``WrongWish``."""
+    usual = {word: given.usual for word, given in shape.takes.items()}
+    wish = Wish(**{**usual, **asked})
+    for word in shape.each_way:
+        if getattr(wish, word) < wish.lines:
+            raise WrongWish(f"A {shape.name} on a double line has at least 2 {word}.")
+    return _with_platforms(shape, wish, given="platforms" in asked)
+
+
+def _with_platforms(shape: Shape, wish: Wish, *, given: bool) -> Wish:
+    """See to it that there are no more platforms than can lie beside the roads."""
+    most = most_platforms(wish.roads)
+    if "roads" not in shape.takes or wish.platforms <= most:
+        return wish
+    if given:
+        raise WrongWish(
+            f"A {shape.name} with {wish.roads} roads has room for no more than {most} platforms, "
+            f"not {wish.platforms}."
+        )
+    return wish._replace(platforms=most)
+
+
+def _hold_to(shape: Shape, word: str, number: int) -> None:
+    given = shape.takes[word]
+    if not given.least <= number <= given.most:
+        may = f"{given.least} to {given.most}" if given.least < given.most else f"{given.most}"
+        raise WrongWish(f"A {shape.name} may have {word}={may}, not {number}.")
+
+
+def _unknown(name: str, kind: str, known: Mapping[str, object]) -> str:
+    from trappoint.nearest import nearest
+    from trappoint.quoting import listed, visible
+
+    near = nearest(name, known)
+    hint = f" Is {near} meant?" if near else ""
+    return (
+        f"{visible(name) or 'Nothing'} is no {kind}.{hint} There are {listed(list(known), 'and')}."
+    )

@@ -1,0 +1,17 @@
+"""The text of a plan that was laid."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from trappoint.tidying import write_tree
+from trappoint.tidying.tree import Number
+
+if TYPE_CHECKING:
+    from trappoint.shapes.ground import Plan
+
+
+def write_plan(plan: Plan) -> str:
+    """Return a plan as text, in the layout of ``trappoint tidy``."""
+    return write_tree(json.loads(json.dumps(plan), parse_int=Number), frozenset())
