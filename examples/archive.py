@@ -24,7 +24,7 @@ import dask.bag
 from dask.distributed import Client, LocalCluster
 
 import trappoint
-from trappoint.findings import CAUTION_SHORT
+from trappoint.core.findings import CAUTION_SHORT
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -15,9 +15,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from trappoint.app.assemblies import wholes_of
+from trappoint.app.discovery import PLAN_ENDING, gather
 from trappoint.cli import main as run
-from trappoint.commands.gathering import PLAN_ENDING, gather
-from trappoint.commands.wholes import wholes_of
 from trappoint_hooks.repository import GitError, ask_in
 
 if TYPE_CHECKING:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Iterator, Sequence
 
-    from trappoint.commands.streams import Streams
+    from trappoint.app.streams import Streams
     from trappoint_hooks.judging import Judge, Refusal, Version
     from trappoint_hooks.repository import Change, Tree
 
@@ -61,7 +61,7 @@ def _run(options: Namespace, streams: Streams) -> int:
 
 
 def _refusals(judge: Judge, *, only_worse: bool) -> Iterator[Refusal]:
-    from trappoint.settings_file import SettingsError
+    from trappoint.config.settings_file import SettingsError
     from trappoint_hooks.judging import Refusal, Told
 
     tree = judge.repository.staged()

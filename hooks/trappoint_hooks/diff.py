@@ -15,23 +15,23 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.commands.many import settings_beside
-from trappoint.commands.streams import NotWritten, Streams
-from trappoint.comparing import compare
+from trappoint.app.load import settings_beside
+from trappoint.app.streams import NotWritten, Streams
+from trappoint.comparing.comparison import compare
 from trappoint.comparing.revisions import RevisionFiles
 from trappoint.comparing.sides import no_side, read_side
-from trappoint.files import files_beside
-from trappoint.reading import UnusableFile, read_file
+from trappoint.config.settings_file import SettingsError
+from trappoint.core.terminal import Look
 from trappoint.reporting.compare_text import render
-from trappoint.reporting.page import Look
-from trappoint.settings_file import SettingsError
+from trappoint.source.files import files_beside
+from trappoint.source.reading import UnusableFile, read_file
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from trappoint.comparing.model import Side
-    from trappoint.files import Files
-    from trappoint.settings import Settings
+    from trappoint.model.settings import Settings
+    from trappoint.source.files import Files
 
 KEY = "diff.trappoint.command"
 LINE = "*.layout.json diff=trappoint\n"

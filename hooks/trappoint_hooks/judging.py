@@ -5,20 +5,20 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.checking import Report, board_files, check_content
-from trappoint.commands.known import part_known, remember
-from trappoint.files import within
-from trappoint.findings import reaches
-from trappoint.settings import DEFAULTS
-from trappoint.settings_file import SettingsError, read_settings
+from trappoint.app.known_findings import part_known, remember
+from trappoint.checking.check import Report, board_files, check_content
+from trappoint.config.settings_file import SettingsError, read_settings
+from trappoint.core.findings import reaches
+from trappoint.model.settings import DEFAULTS
+from trappoint.source.files import within
 from trappoint_hooks.repository import SETTINGS, is_plan
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
-    from trappoint.findings import Finding, Level
-    from trappoint.reporting.page import Look
-    from trappoint.settings import Settings
+    from trappoint.core.findings import Finding, Level
+    from trappoint.core.terminal import Look
+    from trappoint.model.settings import Settings
     from trappoint_hooks.repository import Repository, Tree
 
 
@@ -209,7 +209,7 @@ def _stage(report: Report) -> int:
         return 3
     if report.layout is not None:
         return 2
-    from trappoint.rules import RULES
+    from trappoint.rules.catalogue import RULES
 
     stages = {rule.id: rule.stage for rule in RULES}
     reading = any(stages.get(found.rule) == "reading" for found in report.findings)

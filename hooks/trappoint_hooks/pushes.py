@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.commands.known import part_known, remember
-from trappoint.settings_file import SettingsError
+from trappoint.app.known_findings import part_known, remember
+from trappoint.config.settings_file import SettingsError
 from trappoint_hooks.judging import Refusal, Told, Version
 from trappoint_hooks.repository import is_plan, is_settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from trappoint.findings import Finding
+    from trappoint.core.findings import Finding
     from trappoint_hooks.judging import Checked, Judge
     from trappoint_hooks.repository import Tree
 

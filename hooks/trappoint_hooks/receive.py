@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Sequence
 
-    from trappoint.commands.streams import Streams
-    from trappoint.reporting.page import Look
+    from trappoint.app.streams import Streams
+    from trappoint.core.terminal import Look
 
 DESCRIPTION = """\
 Turns bad plans aside at the push: the pre-receive hook of a bare repository.

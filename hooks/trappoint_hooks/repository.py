@@ -7,7 +7,7 @@ import shlex
 import subprocess
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.reading import LIMIT_BYTES
+from trappoint.source.reading import LIMIT_BYTES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

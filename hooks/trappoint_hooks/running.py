@@ -5,10 +5,10 @@ from __future__ import annotations
 from argparse import ArgumentParser, RawDescriptionHelpFormatter
 from typing import TYPE_CHECKING
 
-from trappoint.commands import FAULT, WRONG_WORDS
-from trappoint.commands.streams import NotWritten, Streams
-from trappoint.findings import CAUTION_SHORT, LEVELS
-from trappoint.reporting.page import Look
+from trappoint.app.streams import NotWritten, Streams
+from trappoint.commands.catalogue import FAULT, WRONG_WORDS
+from trappoint.core.findings import CAUTION_SHORT, LEVELS
+from trappoint.core.terminal import Look
 from trappoint_hooks.repository import GitError
 
 if TYPE_CHECKING:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from trappoint.core.terminal import Look
 from trappoint.reporting.excerpt import SourceLines, excerpt
 from trappoint.reporting.findings_json import finding_to_json
 from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
-from trappoint.reporting.page import Look
 from trappoint.reporting.wording import (
     BY_WHAT,
     conditions_of,
@@ -22,7 +22,7 @@ from trappoint.reporting.wording import (
 if TYPE_CHECKING:
     from trappoint import Finding, Layout, LockingTable, Report
     from trappoint.drawing.roads import Lit
-    from trappoint.locking_table import ArmEntry
+    from trappoint.interlocking.locking_table import ArmEntry
 
 MOST_FINDINGS = 200
 """Findings shown on a page; the others are counted, and stand in the downloads."""
@@ -40,13 +40,15 @@ MOST_TEXT = 400_000
 MOST_SVG = 3_000_000
 """Characters up to which the drawing is shown on a page."""
 
+MOST_STANDS = 400
+"""Tracks up to which the page offers them to choose from."""
+
 _LOOK = Look(width=100)
 
 
 def tell_report(report: Report, lit: Lit | None = None) -> dict[str, Any]:
     """Return the whole answer; ``lit`` is a road that the diagram shows as it is set."""
     from trappoint_service.diagrams import draw_report
-    from trappoint_service.roads import stands_of
 
     table = report.table
     layout = report.layout
@@ -146,7 +148,7 @@ def _levers(layout: Layout) -> list[dict[str, Any]]:
 
 def _words(layout: Layout, members: list[str]) -> list[dict[str, Any]]:
     """Return the positions of a lever, the usual one first, with what lies how in each."""
-    from trappoint.layout import lie_of
+    from trappoint.model.layout import lie_of
 
     switches = {name: layout.switch(name) for name in members}
     first = next(iter(switches.values()))
@@ -181,3 +183,21 @@ def _lines(text: str | None) -> list[str] | None:
     if lines and not lines[-1]:
         lines.pop()
     return lines
+
+
+def stands_of(report: Report) -> list[str]:
+    """Return the names between which roads can be asked for; none where there are too many."""
+    if report.facts is None:
+        return []
+    network, layout = report.facts.network, report.facts.layout
+    names = dict.fromkeys(network.places[stand.place].id for stand in network.stands)
+    found = [*layout.platforms, *(name for name in names if name not in layout.platforms)]
+    return found if len(found) <= MOST_STANDS else []
+
+
+def without(report: Report) -> dict[str, Any]:
+    """Return the report of a plan from which nothing can be derived, and why."""
+    from trappoint.reporting.findings_json import report_to_json
+    from trappoint.reporting.wording import verdict_of
+
+    return {"report": report_to_json(report), "why": verdict_of(report)}

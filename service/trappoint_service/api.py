@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from flask import Blueprint, Response, request
 
-from trappoint.resources import read_resource
+from trappoint.core.resources import read_resource
 from trappoint_service.openapi import describe
 from trappoint_service.problems import Problem
 from trappoint_service.roads import wish_for_road

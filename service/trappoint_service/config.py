@@ -6,12 +6,12 @@ import os
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
-from trappoint.nearest import nearest
+from trappoint.core.spelling import nearest
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from trappoint.settings import Settings
+    from trappoint.model.settings import Settings
 
 PREFIX = "TRAPPOINT_SERVE_"
 """What the names of all variables begin with."""
@@ -138,8 +138,8 @@ def load_settings(path: str) -> Settings:
 
     Raises ``ConfigError`` where they can not be used.
     """
-    from trappoint.settings import DEFAULTS
-    from trappoint.settings_file import SettingsError, read_settings
+    from trappoint.config.settings_file import SettingsError, read_settings
+    from trappoint.model.settings import DEFAULTS
 
     if not path:
         return DEFAULTS

@@ -29,7 +29,7 @@ def draw_report(report: Report, *, heading: bool = True, lit: Lit | None = None)
     """
     if report.layout is None:
         return None
-    from trappoint.drawing import draw
+    from trappoint.drawing.diagram import draw
 
     diagram = draw(report.layout, table=report.table, lit=lit)
     svg = diagram.svg(prefix=PREFIX, heading=heading)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from trappoint.reporting import REPORTERS, TABLE_REPORTERS
+from trappoint.reporting.formats import REPORTERS, TABLE_REPORTERS
 
 
 class Download(NamedTuple):

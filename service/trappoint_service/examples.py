@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import NamedTuple
 
-from trappoint.resources import read_resource
+from trappoint.core.resources import read_resource
 
 
 class Example(NamedTuple):

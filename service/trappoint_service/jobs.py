@@ -8,15 +8,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import trappoint
-from trappoint.reporting import REPORTERS, TABLE_REPORTERS, reporter, table_reporter
-from trappoint.reporting.page import Look
+from trappoint.core.terminal import Look
+from trappoint.reporting.formats import REPORTERS, TABLE_REPORTERS, reporter, table_reporter
+from trappoint_service.answers import without
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from trappoint import Report
+    from trappoint.model.settings import Settings
     from trappoint.proposing.proposal import Proposal
-    from trappoint.settings import Settings
 
     Job = Callable[[Mapping[str, Any], bytes, Settings], Any]
 
@@ -165,28 +165,28 @@ def road_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dic
 
 def plan_the_parts(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
     """Plan the parts of a plan from a store: ``text`` (JSON), ``bad`` or ``report``."""
-    from trappoint_service import bench
+    from trappoint_service import parts_and_fitting
 
-    return _told(bench.plan_the_parts, job, payload, settings)
+    return _told(parts_and_fitting.plan_the_parts, job, payload, settings)
 
 
 def make_sheet(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
     """Make the fitting sheet of a plan: ``text``, ``bad`` or ``report``."""
-    from trappoint_service import bench
+    from trappoint_service import parts_and_fitting
 
-    return _told(bench.make_sheet, job, payload, settings)
+    return _told(parts_and_fitting.make_sheet, job, payload, settings)
 
 
 def bench_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
     """Make sheet and parts of a plan, and return all that its page shows."""
-    from trappoint_service import bench
+    from trappoint_service import parts_and_fitting
 
-    return bench.bench_page(job, payload, settings)
+    return parts_and_fitting.bench_page(job, payload, settings)
 
 
 def _told(work: Job, job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
-    from trappoint.parts.programme import NotInstalled
-    from trappoint_service.bench import NO_SOLVER
+    from trappoint.core.errors import NotInstalled
+    from trappoint_service.parts_and_fitting import NO_SOLVER
 
     try:
         found: dict[str, Any] = work(job, payload, settings)
@@ -198,8 +198,8 @@ def _told(work: Job, job: Mapping[str, Any], payload: bytes, settings: Settings)
 def _proposed(
     job: Mapping[str, Any], payload: bytes, settings: Settings
 ) -> Proposal | dict[str, Any]:
+    from trappoint.core.errors import NotInstalled
     from trappoint.proposing.proposal import CannotPropose, propose
-    from trappoint.parts.programme import NotInstalled
 
     try:
         return propose(
@@ -219,20 +219,12 @@ def _proposed(
         return {"cannot": "The solver that finds the fewest signals is not installed here."}
 
 
-def without(report: Report) -> dict[str, Any]:
-    """Return the report of a plan from which nothing can be derived, and why."""
-    from trappoint.reporting.findings_json import report_to_json
-    from trappoint.reporting.wording import verdict_of
-
-    return {"report": report_to_json(report), "why": verdict_of(report)}
-
-
 def warm_up() -> None:
     """Do each job once, so that everything is imported before the first request comes."""
     import json
 
-    from trappoint.resources import read_resource
-    from trappoint.settings import DEFAULTS
+    from trappoint.core.resources import read_resource
+    from trappoint.model.settings import DEFAULTS
 
     plan = json.loads(read_resource("kelpie-quay.layout.json"))
     del plan["signals"]["6"]  # so that a movement is searched for

@@ -7,9 +7,9 @@ from functools import cache
 from typing import Any
 
 from trappoint import __version__
+from trappoint.core.findings import CAUTION
+from trappoint.core.resources import read_resource
 from trappoint.proposing.levels import LEVELS
-from trappoint.findings import CAUTION
-from trappoint.resources import read_resource
 
 _PLAN = {
     "description": "The plan itself, as it stands in its file. Whatever is wrong with it is told "

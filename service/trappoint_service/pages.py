@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 from flask import Blueprint, Response, redirect, render_template, request, url_for
 
 from trappoint import __version__
+from trappoint.core.findings import CAUTION, CAUTION_SHORT
 from trappoint.proposing.levels import LEVELS
-from trappoint.findings import CAUTION, CAUTION_SHORT
 from trappoint_service.api import wish_for_signals
 from trappoint_service.downloads import DOWNLOADS
 from trappoint_service.examples import Example, examples

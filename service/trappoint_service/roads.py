@@ -6,10 +6,10 @@ import json
 from typing import TYPE_CHECKING, Any
 
 import trappoint
-from trappoint.findings import CAUTION
-from trappoint.journeys.standing import NoPlace
+from trappoint.core.findings import CAUTION
+from trappoint.operation.road import Asked, set_road
+from trappoint.operation.standing import NoPlace
 from trappoint.reporting.road_words import MEASURE, tell_order, tell_other, tell_outcome
-from trappoint.signalman.road import Asked, set_road
 from trappoint_service.problems import Problem
 
 if TYPE_CHECKING:
@@ -18,14 +18,11 @@ if TYPE_CHECKING:
     from werkzeug.datastructures import MultiDict
 
     from trappoint import Report
-    from trappoint.settings import Settings
-    from trappoint.signalman.road import Road
+    from trappoint.model.settings import Settings
+    from trappoint.operation.road import Road
 
 MOST_STEPS = 600_000
 """What a search may look at here: less than on the command line, so that it ends in time."""
-
-MOST_STANDS = 400
-"""Tracks up to which the page offers them to choose from."""
 
 MOST_NAMES = 200
 """The names that one request may give."""
@@ -69,7 +66,7 @@ def _set(report: Report, wish: Mapping[str, Any]) -> Road | str | None:
 
 def answer_road(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
     """Set a road: ``text`` (JSON, as the command line prints), or why there is none."""
-    from trappoint_service.jobs import without
+    from trappoint_service.answers import without
 
     report = trappoint.check(payload, name=job["name"], settings=settings)
     road = _set(report, job["wish"])
@@ -82,7 +79,7 @@ def answer_road(job: Mapping[str, Any], payload: bytes, settings: Settings) -> d
 
 def road_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
     """Set a road, and return all that the page of the plan shows, the road on its diagram."""
-    from trappoint.reporting.road_lit import light
+    from trappoint.drawing.road_lit import light
     from trappoint_service.answers import tell_report
 
     report = trappoint.check(payload, name=job["name"], settings=settings)
@@ -112,13 +109,3 @@ def _tell(road: Road | str | None) -> dict[str, Any]:
         "measure": MEASURE,
         "others": [tell_other(other) for other in road.others],
     }
-
-
-def stands_of(report: Report) -> list[str]:
-    """Return the names between which roads can be asked for; none where there are too many."""
-    if report.facts is None:
-        return []
-    network, layout = report.facts.network, report.facts.layout
-    names = dict.fromkeys(network.places[stand.place].id for stand in network.stands)
-    found = [*layout.platforms, *(name for name in names if name not in layout.platforms)]
-    return found if len(found) <= MOST_STANDS else []

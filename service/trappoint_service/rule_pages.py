@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from trappoint.core.resources import read_resource
 from trappoint.reporting.examples import tell_example
-from trappoint.resources import read_resource
-from trappoint.rules import RULES
+from trappoint.rules.catalogue import RULES
 
 if TYPE_CHECKING:
     from trappoint.rules.rule import Example, Rule

@@ -16,7 +16,7 @@ from trappoint_service.pool import receive, send
 if TYPE_CHECKING:
     from typing import BinaryIO
 
-    from trappoint.settings import Settings
+    from trappoint.model.settings import Settings
 
 MOST_JOBS = 2000
 """After so many jobs a process makes room for a new one."""

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from trappoint.checking import Report, check_content
-from trappoint.locking_table import ArmEntry, LockingTable
+from trappoint.checking.check import Report, check_content
+from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 Plan = dict[str, Any]
 

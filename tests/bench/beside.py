@@ -14,8 +14,8 @@ from proof.printed import Printed
 from proof.prover import prove
 from proof.roads import Roads
 from proof.system import System
-from trappoint.checking import check_content, load
-from trappoint.facts import Facts
+from trappoint.checking.check import check_content, load
+from trappoint.facts.facts import Facts
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

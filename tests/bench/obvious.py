@@ -14,8 +14,8 @@ import networkx as nx
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.network import Network
-    from trappoint.routes import Together
+    from trappoint.interlocking.routes import Together
+    from trappoint.topology.network import Network
 
 
 class Path(NamedTuple):

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from bench.measuring import child, cost, exponent, paragraph, table, trappoint
 from bench.stages import STAGES, run_stages
 from large.railway import railway, written
-from trappoint.checking import check_content
+from trappoint.checking.check import check_content
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

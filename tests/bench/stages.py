@@ -8,12 +8,12 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.building import build_layout
-from trappoint.facts import Facts
-from trappoint.locking_table import derive_table
-from trappoint.reading import Document, read_document
-from trappoint.rules import FACT_RULES, PLAN_RULES
-from trappoint.schema import schema_findings
+from trappoint.facts.facts import Facts
+from trappoint.interlocking.locking_table import derive_table
+from trappoint.model.building import build_layout
+from trappoint.rules.catalogue import FACT_RULES, PLAN_RULES
+from trappoint.schema.validation import schema_findings
+from trappoint.source.reading import Document, read_document
 
 if TYPE_CHECKING:
     from collections.abc import Callable

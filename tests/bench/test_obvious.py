@@ -9,9 +9,9 @@ import pytest
 
 from bench.obvious import all_paths, conflicting
 from large.railway import railway, written
-from trappoint.checking import load
-from trappoint.conflicts import routes_conflict
-from trappoint.facts import Facts
+from trappoint.checking.check import load
+from trappoint.facts.facts import Facts
+from trappoint.interlocking.conflicts import routes_conflict
 
 
 @pytest.mark.parametrize(("points", "seed"), [(3, 0), (20, 1), (60, 2), (120, 3)])

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from bench.measuring import ROOT, paragraph, table
 from bench.stages import STAGES, run_stages
-from trappoint.checking import check_content
+from trappoint.checking.check import check_content
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -10,7 +10,7 @@ import pytest
 from boards.wholes import as_one, at_hand, checked
 from oracle.cases import a_plan
 from trappoint import Finding, PlanError, Report, load
-from trappoint.assembling.collecting import DEEPEST, MOST_BOARDS
+from trappoint.boards.collecting import DEEPEST, MOST_BOARDS
 
 Plan = dict[str, Any]
 

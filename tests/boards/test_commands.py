@@ -10,7 +10,7 @@ import pytest
 from commands.running import EXAMPLES, trappoint
 from drawing.looking import SVG, groups, parse
 from trappoint import check
-from trappoint.drawing import draw
+from trappoint.drawing.diagram import draw
 from trappoint.drawing.legend import legend
 
 MEETS = EXAMPLES / "nixie-vale"

@@ -8,7 +8,7 @@ from typing import Any
 from boards.wholes import as_one, at_hand
 from oracle.cases import a_plan
 from schema.test_layout_schema import EVERYTHING
-from trappoint.schema import layout_schema
+from trappoint.schema.published import layout_schema
 
 BOARD = "shelf"
 NOT_PREFIXED = ("/turntables/*/roads/*", "/boards/*", "/joins/*", "/accept/*")

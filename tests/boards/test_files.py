@@ -14,7 +14,7 @@ import pytest
 
 from boards.test_assembling import FILES, whole
 from trappoint import FilesAtHand, FilesOnDisk, OutOfReach, board_files, check
-from trappoint.files import within
+from trappoint.source.files import within
 
 MEET = json.dumps(whole(boards={"yard": {"plan": "../boards/yard.layout.json"}}))
 

@@ -16,11 +16,11 @@ from oracle.held_edges import renamed, spell_out
 from oracle.plans import random_plan
 from oracle.two_trains import meeting, replay, routes_of
 from trappoint import check
-from trappoint.checking import Report
+from trappoint.checking.check import Report
 from trappoint.cli import main
-from trappoint.proposing.proposal import propose
-from trappoint.drawing import draw
+from trappoint.drawing.diagram import draw
 from trappoint.parts.demand import demand_of
+from trappoint.proposing.proposal import propose
 
 Plan = dict[str, Any]
 

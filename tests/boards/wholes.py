@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from trappoint import FilesAtHand, Report, check
-from trappoint.assembling import assemble
-from trappoint.files import Files, files_beside
-from trappoint.reading import Document, read_document
+from trappoint.boards.assembly import assemble
+from trappoint.source.files import Files, files_beside
+from trappoint.source.reading import Document, read_document
 
 Plan = dict[str, Any]
 

@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from trappoint.resources import read_resource
+from trappoint.core.resources import read_resource
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = ROOT / "examples"

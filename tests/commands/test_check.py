@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from commands.running import BAD, EXAMPLES, GOOD, KELPIE, ROOT, plan, trappoint
-from trappoint.findings import CAUTION_SHORT
+from trappoint.core.findings import CAUTION_SHORT
 
 EXPECTED = Path(__file__).parent / "expected"
 

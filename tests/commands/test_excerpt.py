@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from trappoint.core.terminal import Look
 from trappoint.reporting.excerpt import SourceLines, excerpt
-from trappoint.reporting.page import Look
 
 BEFORE = "     1  "
 PLAIN = st.text(st.characters(min_codepoint=33, max_codepoint=126), min_size=1, max_size=900)

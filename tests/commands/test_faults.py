@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 
 from commands.running import BAD, KELPIE
-from trappoint import checking, cli, rules
-from trappoint.commands import many
+from trappoint import cli
+from trappoint.app import batch
+from trappoint.checking.check import check_content
+from trappoint.rules import catalogue
 from trappoint.rules.rule import Rule
 
 
@@ -23,9 +25,9 @@ def broken_rule(monkeypatch: pytest.MonkeyPatch) -> None:
         Rule(r.id, r.level, r.stage, r.summary, r.why, r.source, r.fails, r.passes, fail)  # type: ignore[arg-type]
         if r.id == "duty-mismatch"
         else r
-        for r in rules.FACT_RULES
+        for r in catalogue.FACT_RULES
     ]
-    monkeypatch.setattr(rules, "FACT_RULES", tuple(broken))
+    monkeypatch.setattr(catalogue, "FACT_RULES", tuple(broken))
 
 
 @pytest.mark.usefixtures("broken_rule")
@@ -58,9 +60,9 @@ def test_a_check_that_fails_altogether(
     """The other plans are checked all the same."""
 
     def check(content: bytes, *, name: str, **_: object) -> object:
-        return fail(content) if "kelpie" in name else checking.check(content, name=name)
+        return fail(content) if "kelpie" in name else check_content(content, name=name)
 
-    monkeypatch.setattr(many, "check", check)
+    monkeypatch.setattr(batch, "check", check)
     bad = tmp_path / "zzz.layout.json"
     bad.write_text(BAD, "utf-8")
     assert cli.main(["check", "--format", "json", str(KELPIE), str(bad)]) == 3

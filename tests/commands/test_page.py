@@ -7,7 +7,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.reporting.page import Look, width_of
+from trappoint.core.terminal import Look, width_of
 from trappoint.reporting.table_csv import safe_cell
 
 WORDS = st.lists(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 
 from commands.running import trappoint
-from trappoint.rules import RULES
+from trappoint.rules.catalogue import RULES
 
 
 def test_the_list_names_every_rule_once() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from commands.running import BAD, GOOD, KELPIE, plan, trappoint
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 
 EXPECTED = Path(__file__).parent / "expected"
 

@@ -10,11 +10,11 @@ from collections.abc import Callable
 from typing import Any
 
 from properties.changes import Renaming
-from trappoint.comparing import compare
+from trappoint.comparing.comparison import compare
 from trappoint.comparing.model import Comparison
 from trappoint.comparing.sides import read_side
-from trappoint.resources import read_resource
-from trappoint.settings import DEFAULTS
+from trappoint.core.resources import read_resource
+from trappoint.model.settings import DEFAULTS
 
 Plan = dict[str, Any]
 What = tuple[str, str | None, str | None]

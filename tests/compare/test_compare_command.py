@@ -12,7 +12,7 @@ import pytest
 
 from commands.running import BAD, GOOD, KELPIE, environment, trappoint
 from compare.repositories import PLAN, Club
-from trappoint.findings import CAUTION, CAUTION_SHORT
+from trappoint.core.findings import CAUTION, CAUTION_SHORT
 
 EXPECTED = Path(__file__).parent / "expected"
 

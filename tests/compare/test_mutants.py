@@ -9,8 +9,8 @@ from typing import Any
 
 from compare.plans import Plan, compared, kelpie
 from properties.test_unchanged import drawn
+from trappoint.core.terminal import Look
 from trappoint.reporting import compare_json, compare_markdown, compare_text
-from trappoint.reporting.page import Look
 
 JUNK: tuple[Any, ...] = (
     *(None, True, 0, -1, 1.5, "", "p1", "main", "joint:x", "p1.toe", "p1.normal", "no such"),

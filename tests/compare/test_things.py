@@ -326,12 +326,12 @@ def test_a_belief_that_points_lie_normal_is_another_one_when_normal_is() -> None
 
 def test_keys_that_nothing_here_knows_are_compared_too() -> None:
     """The format may grow: what is new in it is not passed over in silence."""
-    from trappoint.building import build_layout
     from trappoint.comparing.differences import things_changed
     from trappoint.comparing.matching import match
     from trappoint.comparing.model import Side
     from trappoint.comparing.names import Names
     from trappoint.comparing.things import things_of
+    from trappoint.model.building import build_layout
 
     def put(plan: Plan) -> None:
         plan["age"] = 20

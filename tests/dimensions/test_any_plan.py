@@ -9,13 +9,13 @@ from typing import Any
 import pytest
 
 from oracle.plans import random_plan
-from trappoint.checking import check_content
+from trappoint.checking.check import check_content
+from trappoint.core.terminal import Look
 from trappoint.dimensions.table import derive_dimensions
+from trappoint.model.settings import Settings
 from trappoint.reporting.dimensions_markdown import render as markdown
 from trappoint.reporting.dimensions_text import render as text
-from trappoint.reporting.page import Look
 from trappoint.rules.dimensions import DIMENSION_RULES
-from trappoint.settings import Settings
 
 SCALES = (
     "OO",

@@ -16,9 +16,9 @@ from oracle.held_edges import spell_out
 from oracle.plans import random_plan
 from oracle.stations import station_plan
 from rules.plans import example_text, patched
-from trappoint.checking import check_content
+from trappoint.checking.check import check_content
 from trappoint.dimensions.longest import longest_train
-from trappoint.facts import Facts
+from trappoint.facts.facts import Facts
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 

@@ -10,14 +10,14 @@ import pytest
 
 import trappoint
 from rules.plans import example_text, patched
-from trappoint.checking import check_content
+from trappoint.checking.check import check_content
 from trappoint.dimensions.clearances import Bounds
 from trappoint.dimensions.curves import along_curves
 from trappoint.dimensions.fouling import along_the_leg, angle_of
 from trappoint.dimensions.parting import Beyond, Partings, fouling_places
 from trappoint.dimensions.rooms import Room, derive_rooms
-from trappoint.facts import Facts
-from trappoint.layout import Layout
+from trappoint.facts.facts import Facts
+from trappoint.model.layout import Layout
 
 ANGLE = angle_of(8, "centre-line")
 STRAIGHT = along_the_leg(ANGLE, 46)

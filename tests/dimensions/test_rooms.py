@@ -12,8 +12,8 @@ from dimensions.test_scales import plan as bare
 from rules.plans import example_text
 from trappoint.dimensions.distances import distant_distances, in_yards, scaled_yards
 from trappoint.dimensions.rooms import Room, derive_rooms, fits, fits_platform
-from trappoint.facts import Facts
-from trappoint.layout import Train
+from trappoint.facts.facts import Facts
+from trappoint.model.layout import Train
 
 
 def facts(patch: dict[str, Any]) -> Facts:

@@ -17,7 +17,7 @@ from trappoint.dimensions.scales import (
     scales_named,
     tell_ratio,
 )
-from trappoint.layout import Layout
+from trappoint.model.layout import Layout
 
 
 def plan(**keys: object) -> Layout:

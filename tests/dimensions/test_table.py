@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from commands.running import BAD, EXAMPLES, plan, trappoint
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 
 SELKIE = EXAMPLES / "selkie-harbour.layout.json"
 BOGGART = EXAMPLES / "boggart-bridge.layout.json"

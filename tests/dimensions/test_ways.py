@@ -10,12 +10,12 @@ import pytest
 
 import trappoint
 from rules.plans import example_text, patched
+from trappoint.core.terminal import Look
 from trappoint.dimensions.distances import distant_distances
 from trappoint.dimensions.table import derive_dimensions
 from trappoint.dimensions.ways import RoomOnward, derive_rooms_onward
-from trappoint.facts import Facts
+from trappoint.facts.facts import Facts
 from trappoint.reporting.dimensions_text import render
-from trappoint.reporting.page import Look
 
 # Kelpie Quay with its signal 4 beyond p3: from loop-west a train runs on to loop-east.
 LONG_LOOP: dict[str, Any] = {

@@ -13,8 +13,8 @@ from typing import Any
 import trappoint
 from oracle.plans import random_plan
 from trappoint.dimensions.distances import distant_distances
-from trappoint.facts import Facts
-from trappoint.layout import HEADINGS, Arm, End, Heading, Layout, opposite
+from trappoint.facts.facts import Facts
+from trappoint.model.layout import HEADINGS, Arm, End, Heading, Layout, opposite
 
 Met = tuple[str, float | None, bool]
 """A signal, how far it is, and whether points or a crossing lie between; None for the unknown."""

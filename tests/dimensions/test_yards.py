@@ -9,12 +9,12 @@ import pytest
 
 import trappoint
 from rules.plans import example_text, patched
+from trappoint.core.terminal import Look
 from trappoint.dimensions.rooms import Room
 from trappoint.dimensions.table import derive_dimensions
 from trappoint.dimensions.yards import derive_yard_rooms
-from trappoint.facts import Facts
+from trappoint.facts.facts import Facts
 from trappoint.reporting.dimensions_text import render
-from trappoint.reporting.page import Look
 
 GOODS: dict[str, Any] = {
     "tracks": {

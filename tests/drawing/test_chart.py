@@ -13,10 +13,10 @@ from pathlib import Path
 
 import pytest
 
-from trappoint.checking import check
+from trappoint.checking.check import check
 from trappoint.cli import main
+from trappoint.core.findings import CAUTION
 from trappoint.drawing.chart import write_chart
-from trappoint.findings import CAUTION
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*.layout.json"))

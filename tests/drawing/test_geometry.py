@@ -11,11 +11,11 @@ import pytest
 from drawing.flat import flat_plan
 from drawing.looking import SVG, groups, hands, look_over, parse, points_of
 from oracle.plans import large_plan, random_plan
-from trappoint.checking import check
-from trappoint.drawing import draw
+from trappoint.checking.check import check
+from trappoint.drawing.diagram import draw
 from trappoint.drawing.sketch import Sketch, sketch
 from trappoint.drawing.solving import has_highs
-from trappoint.layout import Layout
+from trappoint.model.layout import Layout
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*.layout.json"))

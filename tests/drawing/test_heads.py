@@ -6,9 +6,9 @@ import json
 from typing import Any
 
 from drawing.looking import SVG, groups, look_over, parse, points_of
-from trappoint.checking import check
-from trappoint.drawing import draw
+from trappoint.checking.check import check
 from trappoint.drawing.chart import write_chart
+from trappoint.drawing.diagram import draw
 
 PLAN: dict[str, Any] = {
     "format": "trappoint-layout/1",

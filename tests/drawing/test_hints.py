@@ -12,12 +12,12 @@ import pytest
 from drawing.flat import flat_plan
 from drawing.looking import hands, look_over, parse
 from oracle.plans import random_plan
-from trappoint.checking import check
+from trappoint.checking.check import check
 from trappoint.cli import main
-from trappoint.drawing import draw
+from trappoint.drawing.diagram import draw
 from trappoint.drawing.sketch import Sketch, sketch
 from trappoint.drawing.solving import has_highs
-from trappoint.layout import Layout
+from trappoint.model.layout import Layout
 
 ROOT = Path(__file__).parents[2]
 Plan = dict[str, Any]

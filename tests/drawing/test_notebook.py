@@ -1,16 +1,16 @@
-"""In a notebook a plan shows itself."""
+"""In a notebook a diagram shows itself."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 import trappoint
-from trappoint.drawing import draw
+from trappoint.drawing.diagram import draw
 
 KELPIE = Path(__file__).parents[2] / "examples" / "kelpie-quay.layout.json"
 
 
-def test_a_plan_shows_its_diagram() -> None:
+def test_a_diagram_shows_itself() -> None:
     layout = trappoint.load(KELPIE)
-    assert layout._repr_svg_() == draw(layout).svg()
-    assert layout._repr_svg_().startswith(("<svg", "<?xml"))
+    assert draw(layout)._repr_svg_() == draw(layout).svg()
+    assert draw(layout)._repr_svg_().startswith(("<svg", "<?xml"))

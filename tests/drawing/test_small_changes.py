@@ -18,7 +18,7 @@ import pytest
 
 from drawing.changes import CHANGES, Plan, add_siding, changed, kept, name_anew
 from oracle.plans import random_plan
-from trappoint.checking import check
+from trappoint.checking.check import check
 from trappoint.drawing.sketch import Sketch, sketch
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.layout.json"))

@@ -15,8 +15,8 @@ import pytest
 
 from drawing.looking import SVG, groups, parse
 from oracle.plans import random_plan
-from trappoint.checking import check
-from trappoint.drawing import draw
+from trappoint.checking.check import check
+from trappoint.drawing.diagram import draw
 from trappoint.drawing.letters import width_of
 
 ROOT = Path(__file__).parents[2]
@@ -104,7 +104,7 @@ def test_nothing_is_fetched_and_nothing_runs() -> None:
 
 def test_the_same_plan_gives_the_same_bytes() -> None:
     code = (
-        "import sys, trappoint; from trappoint.drawing import draw\n"
+        "import sys, trappoint; from trappoint.drawing.diagram import draw\n"
         "r = trappoint.check(sys.argv[1]); sys.stdout.write(draw(r.layout, table=r.table).svg())"
     )
     path = str(ROOT / "examples" / "selkie-harbour.layout.json")

@@ -10,8 +10,8 @@ from pathlib import Path
 
 from examples.folder import EXAMPLES
 from large.railway import railway, written
-from trappoint.checking import check_content
-from trappoint.findings import CAUTION_SHORT
+from trappoint.checking.check import check_content
+from trappoint.core.findings import CAUTION_SHORT
 
 SCRIPT = EXAMPLES / "archive.py"
 

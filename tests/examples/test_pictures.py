@@ -9,8 +9,8 @@ import pytest
 
 import trappoint
 from examples.folder import EXAMPLES, PICTURES, PLAN, compare
-from trappoint.drawing import SHEETS, draw
 from trappoint.drawing.chart import write_chart
+from trappoint.drawing.diagram import SHEETS, draw
 
 DRAWN = sorted(path.stem for path in PICTURES.iterdir())
 

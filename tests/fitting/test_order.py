@@ -18,11 +18,11 @@ import pytest
 from oracle import two_trains
 from oracle.ground import Ground
 from oracle.plans import random_plan
-from trappoint.checking import check_content
+from trappoint.checking.check import check_content
 from trappoint.fitting import order
 from trappoint.fitting.order import Exit, Work, order_of_work
+from trappoint.model.settings import DEFAULTS
 from trappoint.reporting.fitting_words import tell_stage
-from trappoint.settings import DEFAULTS
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 

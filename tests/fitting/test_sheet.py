@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from trappoint.checking import check_content
+from trappoint.checking.check import check_content
 from trappoint.cli import main
 from trappoint.fitting.posts import Post, posts_of
 from trappoint.parts.at_hand import ready_now

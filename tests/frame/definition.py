@@ -10,8 +10,8 @@ import json
 from typing import Any
 
 from trappoint import load, locking
-from trappoint.distants import clear_for
-from trappoint.facts import Facts
+from trappoint.facts.facts import Facts
+from trappoint.interlocking.distants import clear_for
 
 Plan = dict[str, Any]
 State = frozenset[str]

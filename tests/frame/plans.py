@@ -7,7 +7,7 @@ import json
 from typing import Any
 
 from trappoint import load
-from trappoint.layout import Layout
+from trappoint.model.layout import Layout
 
 Plan = dict[str, Any]
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from oracle.plans import random_plan
 from trappoint import PlanError, load, locking
-from trappoint.facts import Facts
+from trappoint.facts.facts import Facts
 
 Plan = dict[str, Any]
 

@@ -7,7 +7,7 @@ from itertools import product
 
 import pytest
 
-from trappoint.frame_clauses import Clause, Clauses, Effort, TooMuchLocking
+from trappoint.lever_frame.clauses import Clause, Clauses, Effort, TooMuchLocking
 
 LEVERS = 6
 STATES = [

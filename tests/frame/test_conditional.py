@@ -9,8 +9,8 @@ from __future__ import annotations
 from itertools import product
 
 from frame.working import all_states
-from trappoint.frame import Entry, Term
-from trappoint.frame_simulator import FrameSimulator
+from trappoint.lever_frame.frame import Entry, Term
+from trappoint.lever_frame.simulator import FrameSimulator
 
 ENTRY = Entry("1", "released by", (Term("3"),), (Term("2", "normal"),))
 FRAME = FrameSimulator("123", [ENTRY])

@@ -14,7 +14,8 @@ from frame.random_frames import points_levers, random_frame
 from frame.working import all_states, behaviour, reached, simulate
 from oracle.plans import large_plan
 from trappoint import load
-from trappoint.frame import FrameTable, frame_table
+from trappoint.checking.frame import frame_table
+from trappoint.lever_frame.frame import FrameTable
 
 BATCH = 40
 

@@ -9,8 +9,8 @@ import pytest
 from frame.plans import as_layout, junction_1873, with_levers
 from rules.plans import example_text
 from trappoint import load
-from trappoint.facts import Facts
-from trappoint.findings import Finding
+from trappoint.core.findings import Finding
+from trappoint.facts.facts import Facts
 from trappoint.rules.frame import FRAME_RULES, MOVED_APART, NOT_ON_A_LEVER, ON_TWO_LEVERS
 from trappoint.rules.rule import Rule
 

@@ -11,7 +11,8 @@ import pytest
 
 from frame.plans import as_layout, junction_1873
 from frame.working import all_states, behaviour, reached, simulate
-from trappoint.frame import Entry, FrameTable, Term, frame_table
+from trappoint.checking.frame import frame_table
+from trappoint.lever_frame.frame import Entry, FrameTable, Term
 
 PRINTED = {
     # route: (pulled, in order), locked, free, back-locked

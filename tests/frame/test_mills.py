@@ -12,7 +12,7 @@ from typing import Any
 
 from frame.plans import as_layout
 from frame.working import simulate
-from trappoint.frame import frame_table
+from trappoint.checking.frame import frame_table
 
 WAYS = {"length_mm": 3000}
 

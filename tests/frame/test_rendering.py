@@ -10,8 +10,9 @@ from html.parser import HTMLParser
 import pytest
 
 from frame.plans import as_layout, junction_1873, with_levers
-from trappoint.findings import CAUTION_SHORT
-from trappoint.frame import Entry, FrameLever, FrameTable, Term, frame_table
+from trappoint.checking.frame import frame_table
+from trappoint.core.findings import CAUTION_SHORT
+from trappoint.lever_frame.frame import Entry, FrameLever, FrameTable, Term
 from trappoint.reporting.frame_text import frame_as_markdown, frame_as_text, render_frame
 
 LAYOUT = as_layout(junction_1873())

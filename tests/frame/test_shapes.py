@@ -10,9 +10,10 @@ from frame.plans import Plan, as_layout, junction_1873, with_levers
 from frame.working import all_states, behaviour, simulate
 from rules.plans import example_text
 from trappoint import PlanError, load
-from trappoint.frame import FrameTable, frame_table
+from trappoint.checking.frame import frame_table
+from trappoint.lever_frame.frame import FrameTable
+from trappoint.model.settings import Settings
 from trappoint.rules.roads import TOO_MANY_ROUTES
-from trappoint.settings import Settings
 
 
 def texts(table: FrameTable) -> list[str]:
@@ -286,7 +287,7 @@ def test_a_distant_on_a_lever_with_stop_arms_is_named() -> None:
 
 def test_a_distant_with_too_many_ways(monkeypatch: pytest.MonkeyPatch) -> None:
     """Rather too much than too little: it then needs all the arms, which exclude each other."""
-    monkeypatch.setattr("trappoint.frame_distants.MOST_CHOICES", 1)
+    monkeypatch.setattr("trappoint.lever_frame.distants.MOST_CHOICES", 1)
     table = frame_table(as_layout(loop()))
     assert any("in more than 1 ways" in note for note in table.notes)
     assert any(note.startswith("Lever 1 can not be reversed") for note in table.notes)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from trappoint.frame import Entry, Term
-from trappoint.frame_simulator import FrameSimulator
+from trappoint.lever_frame.frame import Entry, Term
+from trappoint.lever_frame.simulator import FrameSimulator
 
 FRAME = FrameSimulator(
     ["1", "4", "5"],

@@ -9,17 +9,18 @@ import pytest
 
 from large.railway import railway, written
 from robust.blow_ups import BLOW_UPS, fans
-from trappoint import frame_clauses
-from trappoint.checking import PlanError, load
+from trappoint.checking.check import load
+from trappoint.checking.frame import frame_table
 from trappoint.cli import main
-from trappoint.frame import frame_table
+from trappoint.core.errors import PlanError
+from trappoint.lever_frame import clauses
 
 TOLD = "The levers lock each other in more ways than can be gone through."
 
 
 def test_the_largest_frame_that_can_be_numbered(monkeypatch: pytest.MonkeyPatch) -> None:
     """It is local, however large: so it needs little of what may be looked at."""
-    monkeypatch.setattr(frame_clauses, "MOST_LOOKS", 300_000)
+    monkeypatch.setattr(clauses, "MOST_LOOKS", 300_000)
     table = frame_table(load(written(railway(340))))
     assert 900 < len(table.levers) <= 999
     assert len(table.entries) > len(table.levers)
@@ -39,7 +40,7 @@ def fan_of_arms_on_few_levers() -> str:
 def test_what_is_too_much_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(frame_clauses, "MOST_LOOKS", 100_000)  # else one waits for ten seconds
+    monkeypatch.setattr(clauses, "MOST_LOOKS", 100_000)  # else one waits for ten seconds
     path = tmp_path / "fan.layout.json"
     path.write_text(fan_of_arms_on_few_levers(), "utf-8")
     assert main(["table", "--frame", str(path)]) == 1

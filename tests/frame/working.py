@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import combinations
 
-from trappoint.frame import Entry, FrameTable
-from trappoint.frame_simulator import FrameSimulator
+from trappoint.lever_frame.frame import Entry, FrameTable
+from trappoint.lever_frame.simulator import FrameSimulator
 
 State = frozenset[str]
 

@@ -7,7 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from trappoint.resources import read_resource
+from trappoint.core.resources import read_resource
 from trappoint_hooks import receive
 
 GOOD = read_resource("kelpie-quay.layout.json")

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from hooks.pushing import BAD, BROKEN, GOOD, PLAN, WORSE, environment, hook
-from trappoint.findings import CAUTION_SHORT
+from trappoint.core.findings import CAUTION_SHORT
 from trappoint_hooks import commit
 
 
@@ -255,7 +255,7 @@ def test_a_commit_without_plans_imports_nothing_that_it_does_not_need(member: Me
     )
     code, said = member.run(sys.executable, "-c", program)
     assert code == 0, said
-    assert "trappoint.checking" not in said.split()
+    assert "trappoint.checking.check" not in said.split()
 
 
 def test_wrong_words_and_no_repository(tmp_path: Path) -> None:

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from hooks.clubs import Bench
-from trappoint.findings import CAUTION_SHORT
-from trappoint.resources import read_resource
-from trappoint.tidying import tidy_content
+from trappoint.core.findings import CAUTION_SHORT
+from trappoint.core.resources import read_resource
+from trappoint.tidying.tidy import tidy_content
 
 GOOD = read_resource("kelpie-quay.layout.json")
 BAD = "".join(line for line in GOOD.splitlines(keepends=True) if '"6": {' not in line)

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from hooks.pushing import BAD, BROKEN, GOOD, PLAN, WORSE, Club, hook
-from trappoint.checking import Report
-from trappoint.findings import CAUTION_SHORT, Finding
+from trappoint.checking.check import Report
+from trappoint.core.findings import CAUTION_SHORT, Finding
 from trappoint_hooks.judging import Checked, Judge
 from trappoint_hooks.repository import Repository
 

@@ -80,8 +80,8 @@ def imports(tree: ast.AST, *, top_only: bool) -> set[str]:
             found.update(alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and node.module:
             found.add(node.module)
-            if node.module == "trappoint.rules":
-                found.update(f"trappoint.rules.{alias.name}" for alias in node.names)
+            if node.module == "trappoint.rules.catalogue":
+                found.update(f"trappoint.rules.catalogue.{alias.name}" for alias in node.names)
         for child in ast.iter_child_nodes(node):
             visit(child)
 

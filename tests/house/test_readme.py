@@ -8,8 +8,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-from trappoint.checking import check_content
-from trappoint.settings_file import read_settings
+from trappoint.checking.check import check_content
+from trappoint.config.settings_file import read_settings
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text("utf-8")

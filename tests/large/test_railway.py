@@ -10,7 +10,7 @@ import pytest
 
 from large.railway import railway, written
 from oracle.two_trains import holds
-from trappoint.checking import check_content
+from trappoint.checking.check import check_content
 
 SIZES = [*range(2, 42), 60, 100, 250]
 

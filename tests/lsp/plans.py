@@ -8,9 +8,9 @@ from typing import Any, TypeVar
 
 from lsp.client import ROOT
 from schema.test_layout_schema import EVERYTHING
-from trappoint.lsp.desk import Checked, check_text
+from trappoint.lsp.document_state import Checked, check_text
 from trappoint.lsp.names import Sketch
-from trappoint.settings import DEFAULTS
+from trappoint.model.settings import DEFAULTS
 
 T = TypeVar("T")
 

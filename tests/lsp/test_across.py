@@ -11,10 +11,17 @@ import pytest
 
 from lsp.client import ROOT
 from trappoint import check
-from trappoint.lsp.across import (Change, Thing, renamable_thing, rename_everywhere, thing_on_board, uses_everywhere)
+from trappoint.lsp.across import (
+    Change,
+    Thing,
+    renamable_thing,
+    rename_everywhere,
+    thing_on_board,
+    uses_everywhere,
+)
 from trappoint.lsp.names import Sketch
 from trappoint.lsp.renaming import Refused
-from trappoint.lsp.shelf import Shelf
+from trappoint.lsp.workspace import Shelf
 
 VALE = ROOT / "examples" / "nixie-vale"
 BROOK = "boards/brook-siding.layout.json"

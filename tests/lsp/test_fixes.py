@@ -10,11 +10,11 @@ import pytest
 
 from lsp.plans import FULL, KELPIE
 from rules.plans import example_files, example_text
-from trappoint.checking import Report, check_content
+from trappoint.checking.check import Report, check_content
 from trappoint.lsp.fixes import Fix, fix_of
 from trappoint.lsp.names import Sketch
 from trappoint.lsp.places import Places
-from trappoint.rules import RULES
+from trappoint.rules.catalogue import RULES
 
 
 def made(text: str, fix: Fix) -> str:

@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 
 from lsp.plans import EXAMPLES, FULL
-from trappoint.building import build_layout
+from trappoint.core.kinds import NAMED_BY_KEY
 from trappoint.lsp.names import Sketch
-from trappoint.naming import NAMED_BY_KEY, Path, mentions
+from trappoint.model.building import build_layout
+from trappoint.model.references import Path, mentions
 from trappoint.rules.references import _MAPS, _references
-from trappoint.schema import layout_schema
+from trappoint.schema.published import layout_schema
 
 NAMING = (
     "id",

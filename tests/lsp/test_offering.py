@@ -7,12 +7,12 @@ import json
 import pytest
 
 from lsp.plans import EXAMPLES, FULL, KELPIE, checked, data, some, with_cursor
-from trappoint.checking import check_content
-from trappoint.lsp.desk import Checked
+from trappoint.checking.check import check_content
+from trappoint.lsp.completion import Offer, offers
+from trappoint.lsp.document_state import Checked
 from trappoint.lsp.forms import form_at, words_of
 from trappoint.lsp.names import Sketch
-from trappoint.lsp.offering import Offer, offers
-from trappoint.schema import layout_acceptor
+from trappoint.schema.validation import layout_acceptor
 
 KNOWN = checked(KELPIE)
 

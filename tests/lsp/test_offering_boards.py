@@ -13,9 +13,9 @@ from lsp.client import ROOT
 from lsp.plans import with_cursor
 from trappoint import check
 from trappoint.lsp.around import Around
-from trappoint.lsp.desk import Checked
-from trappoint.lsp.offering import offers
-from trappoint.lsp.shelf import Shelf
+from trappoint.lsp.completion import offers
+from trappoint.lsp.document_state import Checked
+from trappoint.lsp.workspace import Shelf
 
 VALE = ROOT / "examples" / "nixie-vale"
 

@@ -15,8 +15,8 @@ from pygls.exceptions import JsonRpcException
 
 from lsp.client import SECONDS, edited, editor, marked, run
 from lsp.plans import KELPIE
-from trappoint.findings import CAUTION_SHORT
-from trappoint.tidying import tidy_content
+from trappoint.core.findings import CAUTION_SHORT
+from trappoint.tidying.tidy import tidy_content
 
 PLAN = "file:///nowhere/kelpie-quay.layout.json"
 BAD = "".join(line for line in KELPIE.splitlines(keepends=True) if '"6": {' not in line)

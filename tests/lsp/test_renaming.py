@@ -8,12 +8,12 @@ import re
 import pytest
 
 from lsp.plans import EXAMPLES, FULL, KELPIE, checked, some
-from trappoint.comparing import compare
+from trappoint.comparing.comparison import compare
 from trappoint.comparing.sides import read_side
 from trappoint.lsp.fixes import Edit
 from trappoint.lsp.names import Key, Name, Sketch
 from trappoint.lsp.renaming import Refused, renamable, rename
-from trappoint.settings import DEFAULTS
+from trappoint.model.settings import DEFAULTS
 
 
 def done(text: str, edits: list[Edit] | Refused) -> str:

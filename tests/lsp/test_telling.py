@@ -9,12 +9,12 @@ import pytest
 from lsp.client import ROOT
 from lsp.plans import EXAMPLES, FULL, KELPIE, checked, with_cursor
 from trappoint import check
-from trappoint.lsp.desk import Checked, check_text
+from trappoint.core.findings import CAUTION_SHORT
+from trappoint.lsp.document_state import Checked, check_text
+from trappoint.lsp.hover import tell, tell_thing
 from trappoint.lsp.names import Sketch
-from trappoint.lsp.telling import tell, tell_thing
-from trappoint.files import files_beside
-from trappoint.findings import CAUTION_SHORT
-from trappoint.settings import DEFAULTS
+from trappoint.model.settings import DEFAULTS
+from trappoint.source.files import files_beside
 
 KNOWN = checked(KELPIE)
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from lsp.plans import EXAMPLES, FULL, KELPIE, some
 from tidy.documents import Json, documents
 from trappoint.lsp.names import Sketch
-from trappoint.lsp.tolerant import Node, read_tolerantly, spot_at, to_data
+from trappoint.lsp.tolerant_json import Node, read_tolerantly, spot_at, to_data
 
 
 def nodes(node: Node) -> list[Node]:

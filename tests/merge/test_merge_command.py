@@ -10,7 +10,7 @@ import pytest
 
 from commands.running import GOOD, plan, trappoint
 from merge.versions import finish
-from trappoint.tidying import tidy_content
+from trappoint.tidying.tidy import tidy_content
 
 Plan = dict[str, Any]
 KELPIE: Plan = json.loads(GOOD)

@@ -26,10 +26,10 @@ from merge.versions import (
 from properties.dressed import dressed_plan
 from schema.test_layout_schema import EVERYTHING
 from tidy.documents import Json, documents, read, tagged
-from trappoint.merging import Merged
-from trappoint.reading import Unreadable, read_document
-from trappoint.resources import read_resource
-from trappoint.tidying import tidy_content
+from trappoint.core.resources import read_resource
+from trappoint.merging.merge import Merged
+from trappoint.source.reading import Unreadable, read_document
+from trappoint.tidying.tidy import tidy_content
 
 KELPIE: Plan = json.loads(read_resource("kelpie-quay.layout.json"))
 

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from tidy.documents import Digits, Json, read
-from trappoint.merging import Merged, merge_sheets
+from trappoint.merging.merge import Merged, merge_sheets
 from trappoint.tidying.tree import Sheet, read_sheet
 
 Plan = dict[str, Any]

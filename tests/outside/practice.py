@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from oracle.two_trains import meeting, replay
 from outside.published import Pair, Plan, checked, pairs, table_of
 from trappoint import LockingTable, Report
-from trappoint.granted import takes_for_granted
+from trappoint.verdict.assumptions import takes_for_granted
 
 OTHER = {"left": "right", "right": "left"}
 

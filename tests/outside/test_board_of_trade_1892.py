@@ -24,7 +24,7 @@ from oracle.sections import leads_nowhere
 from outside.published import PLANS, checked, plan_of, table_of
 from outside.ways import lever_words, levers, lies_of_ways
 from trappoint import LockingTable
-from trappoint.locking_table import ArmEntry, RouteEntry
+from trappoint.interlocking.locking_table import ArmEntry, RouteEntry
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DRAWN = [

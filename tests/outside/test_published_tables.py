@@ -19,7 +19,7 @@ from oracle.two_trains import meeting
 from outside.published import PLANS, checked, conflicts, locked_by, pairs, plan_of, points_of
 from outside.published import table_of as table_of_plan
 from trappoint import LockingTable, load, locking
-from trappoint.settings import Settings
+from trappoint.model.settings import Settings
 
 NAMES = sorted(path.name.removesuffix(".layout.json") for path in PLANS.glob("*.layout.json"))
 

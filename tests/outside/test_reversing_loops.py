@@ -23,7 +23,7 @@ import pytest
 from oracle.plans import large_plan, random_plan
 from outside.published import checked
 from trappoint import load
-from trappoint.parity import Parity, derive_parity
+from trappoint.topology.orientation import Parity, derive_parity
 
 Plan = dict[str, Any]
 Graph = networkx.Graph

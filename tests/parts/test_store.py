@@ -14,7 +14,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from trappoint.parts.store_reading import read_store, store_schema
-from trappoint.rules import RULES
+from trappoint.rules.catalogue import RULES
 from trappoint.rules.stores import SHARED, STORE_RULES
 
 SCHEMA = store_schema()

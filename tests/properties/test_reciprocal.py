@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from oracle.plans import random_plan
-from trappoint.checking import check_content
-from trappoint.locking_table import LockingTable
+from trappoint.checking.check import check_content
+from trappoint.interlocking.locking_table import LockingTable
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.layout.json"))
 

@@ -11,10 +11,10 @@ from __future__ import annotations
 from collections import Counter, deque
 from itertools import combinations, permutations
 
-from proposing.bare import Plan, signalled, track_ends
 from oracle.game import OUTSIDE, start_of, steps_of
 from oracle.ground import Ground, Route
 from oracle.two_trains import holds
+from proposing.bare import Plan, signalled, track_ends
 
 
 def fewest(plan: Plan) -> tuple[int, int]:

@@ -11,10 +11,10 @@ import os
 
 import pytest
 
-from proposing.bare import NOWHERE_FOR_A_POST, bare_plan, track_ends
-from proposing.brute import fewest, pieces
 from oracle.ground import Ground
 from oracle.two_trains import holds
+from proposing.bare import NOWHERE_FOR_A_POST, bare_plan, track_ends
+from proposing.brute import fewest, pieces
 from trappoint.proposing.proposal import CannotPropose, propose
 
 BATCHES = int(os.environ.get("TRAPPOINT_DRAFTS", "1")) * 4

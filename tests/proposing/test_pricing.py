@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from trappoint.proposing.proposal import Proposal, propose
+from trappoint.core.terminal import Look
 from trappoint.parts.store import Store
 from trappoint.parts.store_reading import read_store
+from trappoint.proposing.proposal import Proposal, propose
 from trappoint.reporting import propose_json, propose_text
-from trappoint.reporting.page import Look
 
 ONE_WAY: Any = {
     "format": "trappoint-layout/1",

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from proposing.bare import bare_plan
-from proposing.brute import pieces, reached
 from oracle.ground import Ground
 from oracle.two_trains import holds
+from proposing.bare import bare_plan
+from proposing.brute import pieces, reached
 from trappoint import check
 from trappoint.proposing.proposal import CannotPropose, propose
 

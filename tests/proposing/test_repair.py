@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from proposing.bare import Plan, signalled, track_ends
-from proposing.brute import pieces, places_for_posts, reached
 from oracle.ground import Ground
 from oracle.heads import holding_heads
 from oracle.plans import random_plan
 from oracle.two_trains import holds
+from proposing.bare import Plan, signalled, track_ends
+from proposing.brute import pieces, places_for_posts, reached
 from trappoint import check
 from trappoint.proposing.proposal import CannotPropose, propose
 

@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from proposing.brute import reached
 from oracle.cases import a_plan
 from oracle.ground import Ground
 from oracle.held_edges import spell_out
 from oracle.two_trains import holds
+from proposing.brute import reached
 from trappoint.proposing.proposal import propose
 
 Spots = set[tuple[str, str]]

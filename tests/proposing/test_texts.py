@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 import random
 
-from proposing.bare import bare_plan
 from oracle.plans import large_plan
+from proposing.bare import bare_plan
 from trappoint import check
-from trappoint.building import build_layout
-from trappoint.proposing.choice import Choice, TooManyRoads
+from trappoint.model.building import build_layout
+from trappoint.proposing.choice import Choice
+from trappoint.proposing.need import TooManyRoads
 from trappoint.proposing.posts import survey
 from trappoint.proposing.proposal import propose
 from trappoint.proposing.roads import roads_in

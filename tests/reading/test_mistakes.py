@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.reading import LIMIT_BYTES, Document, Unreadable, read_document
-from trappoint.scanning import DEEPEST, MOST_FINDINGS, find_mistakes
+from trappoint.source.json_diagnosis import DEEPEST, MOST_FINDINGS, find_mistakes
+from trappoint.source.reading import LIMIT_BYTES, Document, Unreadable, read_document
 
 # Text, rule, line, column, message.
 ONE_MISTAKE = {

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.findings import Finding, pointer_to
-from trappoint.positions import Lines, locate, parts_of, place_findings
-from trappoint.resources import read_resource
+from trappoint.core.findings import Finding, pointer_to
+from trappoint.core.resources import read_resource
+from trappoint.source.positions import Lines, locate, parts_of, place_findings
 
 TEXT = """{
   "tracks": {

@@ -13,7 +13,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.reading import (
+from trappoint.core.resources import read_resource
+from trappoint.source.reading import (
     LIMIT_BYTES,
     Document,
     Unreadable,
@@ -21,7 +22,6 @@ from trappoint.reading import (
     read_document,
     read_file,
 )
-from trappoint.resources import read_resource
 
 
 def test_a_document_keeps_name_text_and_values() -> None:
@@ -209,7 +209,7 @@ print(*sorted(set(sys.modules) - before))
         [sys.executable, "-c", script], capture_output=True, text=True, check=True, encoding="utf-8"
     )
     loaded = set(done.stdout.split())
-    assert "trappoint.schema" in loaded
+    assert "trappoint.schema.validation" in loaded
     assert loaded.isdisjoint(
         [
             "jsonschema",
@@ -218,9 +218,9 @@ print(*sorted(set(sys.modules) - before))
             "pathlib",
             "urllib",
             "importlib.metadata",
-            "trappoint.scanning",
-            "trappoint.positions",
-            "trappoint.schema_words",
-            "trappoint.quoting",
+            "trappoint.source.json_diagnosis",
+            "trappoint.source.positions",
+            "trappoint.schema.messages",
+            "trappoint.core.quoting",
         ]
     )

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from trappoint import resources
+from trappoint.core import resources
 
 
 def test_a_checkout_has_them_at_the_top() -> None:

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from commands.running import BAD, EXAMPLES, plan, trappoint
-from trappoint.findings import CAUTION_SHORT
+from trappoint.core.findings import CAUTION_SHORT
 
 COMMAND = re.compile(r"^::(error|warning|notice) ([^:]*)::(.*)$")
 

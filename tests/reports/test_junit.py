@@ -10,7 +10,7 @@ import pytest
 from junitparser import Failure, JUnitXml, Skipped, TestCase, TestSuite
 
 from commands.running import BAD, EXAMPLES, GOOD, plan, trappoint
-from trappoint.findings import CAUTION_SHORT
+from trappoint.core.findings import CAUTION_SHORT
 
 
 def suites(text: str) -> list[TestSuite]:

@@ -15,9 +15,10 @@ import pytest
 from jsonschema import Draft4Validator
 
 from commands.running import BAD, EXAMPLES, GOOD, plan, trappoint
-from trappoint import cli, rules
-from trappoint.findings import CAUTION, CAUTION_SHORT
-from trappoint.rules import RULES
+from trappoint import cli
+from trappoint.core.findings import CAUTION, CAUTION_SHORT
+from trappoint.rules import catalogue
+from trappoint.rules.catalogue import RULES
 
 SCHEMA = json.loads((Path(__file__).parent / "sarif-2.1.0.schema.json").read_text("utf-8"))
 FINGERPRINT = "trappointFinding/v1"
@@ -240,9 +241,10 @@ def test_a_fault_is_a_notification_and_no_result(
         raise KeyError("siding")
 
     broken = tuple(
-        replace(rule, check=fail) if rule.id == "duty-mismatch" else rule for rule in rules.FACT_RULES
+        replace(rule, check=fail) if rule.id == "duty-mismatch" else rule
+        for rule in catalogue.FACT_RULES
     )
-    monkeypatch.setattr(rules, "FACT_RULES", broken)
+    monkeypatch.setattr(catalogue, "FACT_RULES", broken)
     path = tmp_path / "a.layout.json"
     path.write_text(GOOD, "utf-8")
     assert cli.main(["check", "--format", "sarif", str(path)]) == 3

@@ -19,9 +19,9 @@ from oracle.plans import large_plan, random_plan
 from road.brute import Walker, least, shortest
 from road.railway import Railway, replay
 from slips.dressing import dressed_line, dressed_station
-from trappoint.checking import check_content
-from trappoint.facts import Facts
-from trappoint.signalman.road import Asked, Road, set_road
+from trappoint.checking.check import check_content
+from trappoint.facts.facts import Facts
+from trappoint.operation.road import Asked, Road, set_road
 
 EXAMPLES = [
     path

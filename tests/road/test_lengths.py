@@ -9,10 +9,10 @@ import pytest
 
 from commands.running import trappoint
 from rules.plans import example_text, patched
-from trappoint.checking import check_content
-from trappoint.facts import Facts
-from trappoint.journeys.sessions import Worked
-from trappoint.signalman.road import Asked, Road, set_road
+from trappoint.checking.check import check_content
+from trappoint.facts.facts import Facts
+from trappoint.operation.road import Asked, Road, set_road
+from trappoint.operation.sessions import Worked
 
 Plan = dict[str, Any]
 

@@ -10,9 +10,10 @@ from oracle.ground import Ground
 from road.test_against_search import facts_of
 from slips.dressing import dressed_line, dressed_station
 from trappoint import load
-from trappoint.frame import FrameTable, frame_table
-from trappoint.frame_simulator import FrameSimulator
-from trappoint.signalman.road import Asked, set_road
+from trappoint.checking.frame import frame_table
+from trappoint.lever_frame.frame import FrameTable
+from trappoint.lever_frame.simulator import FrameSimulator
+from trappoint.operation.road import Asked, set_road
 
 NEVER = "stays normal"
 

@@ -18,9 +18,9 @@ from oracle.plans import random_plan
 from road.brute import Walker, shortest
 from road.railway import Railway
 from road.test_against_search import facts_of
-from trappoint.checking import check_content
-from trappoint.journeys.sessions import work_sessions
-from trappoint.signalman.sheet import write_sheet
+from trappoint.checking.check import check_content
+from trappoint.operation.session_sheet import write_sheet
+from trappoint.operation.sessions import work_sessions
 
 EXPECTED = Path(__file__).parent / "expected"
 Move = dict[str, str]

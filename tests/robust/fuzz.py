@@ -36,7 +36,7 @@ def main() -> None:
         import trappoint.rules  # noqa: F401 # every rule is to be watched
         from robust.near_plans import PLANS, WORDS, mutate
         from robust.test_arbitrary import hold
-        from trappoint.checking import check_content
+        from trappoint.checking.check import check_content
 
     def try_one(content: bytes) -> None:
         hold(check_content(content, "fuzz"))

@@ -13,16 +13,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from robust.near_plans import json_values, near_plans
-from trappoint.checking import check_content
-from trappoint.findings import LEVELS
-from trappoint.reporting import reporter
-from trappoint.reporting.page import Look
-from trappoint.rules import RULES
-from trappoint.settings import CHOICES, Settings
-from trappoint.settings_file import SettingsError, read_settings
+from trappoint.checking.check import check_content
+from trappoint.config.settings_file import SettingsError, read_settings
+from trappoint.core.findings import LEVELS
+from trappoint.core.terminal import Look
+from trappoint.model.settings import CHOICES, Settings
+from trappoint.reporting.formats import reporter
+from trappoint.rules.catalogue import RULES
 
 if TYPE_CHECKING:
-    from trappoint.checking import Report
+    from trappoint.checking.check import Report
 
 TRIES = int(os.environ.get("TRAPPOINT_FUZZ", "0"))
 few = settings(

@@ -6,9 +6,9 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from trappoint.files import FilesAtHand
-from trappoint.resources import read_resource
+from trappoint.core.resources import read_resource
 from trappoint.rules.rule import Assembled
+from trappoint.source.files import FilesAtHand
 
 
 def patched(plan: Any, patch: Any) -> Any:

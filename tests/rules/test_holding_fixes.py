@@ -7,7 +7,7 @@ from typing import Any
 
 from oracle.cases import FOLLOWED, a_plan, trapped
 from trappoint import check
-from trappoint.findings import Finding
+from trappoint.core.findings import Finding
 
 
 def unheld(plan: Any, pointer: str) -> Finding:

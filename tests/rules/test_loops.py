@@ -9,7 +9,7 @@ import pytest
 
 from oracle.cases import a_plan
 from trappoint import check
-from trappoint.findings import Finding
+from trappoint.core.findings import Finding
 
 LOOK = "Look at `running` here and on the tracks beside it"
 

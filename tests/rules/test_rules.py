@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 
 from rules.plans import example_files, example_text, patched
-from trappoint.checking import Report, check_content
+from trappoint.checking.check import Report, check_content
+from trappoint.model.settings import DEFAULTS, Settings
 from trappoint.parts.store_reading import read_store
-from trappoint.rules import RULES
+from trappoint.rules import catalogue
+from trappoint.rules.catalogue import RULES
 from trappoint.rules.rule import Rule
-from trappoint.settings import DEFAULTS, Settings
 
 SAID = Path(__file__).parent / "said"
 
@@ -119,7 +120,6 @@ def test_nothing_is_said_for_rules_that_are_gone() -> None:
 
 
 def test_a_rule_that_fails_is_named_and_the_others_speak(monkeypatch: pytest.MonkeyPatch) -> None:
-    from trappoint import rules
 
     def fail(_: object) -> list[object]:
         raise KeyError("siding")
@@ -128,9 +128,9 @@ def test_a_rule_that_fails_is_named_and_the_others_speak(monkeypatch: pytest.Mon
         Rule(r.id, r.level, r.stage, r.summary, r.why, r.source, r.fails, r.passes, fail)  # type: ignore[arg-type]
         if r.id == "duty-mismatch"
         else r
-        for r in rules.FACT_RULES
+        for r in catalogue.FACT_RULES
     ]
-    monkeypatch.setattr(rules, "FACT_RULES", tuple(broken))
+    monkeypatch.setattr(catalogue, "FACT_RULES", tuple(broken))
     report = check_content(example_text({"signals": {"6": None}}), "broken")
     assert report.fault == "duty-mismatch"
     assert report.holds is None

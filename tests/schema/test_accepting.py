@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from schema.test_layout_schema import EVERYTHING
-from trappoint.accepting import all_differ, compile_acceptor, ecma_pattern
-from trappoint.resources import read_resource
-from trappoint.schema import layout_acceptor, layout_schema, schema_findings
+from trappoint.core.resources import read_resource
+from trappoint.schema.compiled import all_differ, compile_acceptor, ecma_pattern
+from trappoint.schema.published import layout_schema
+from trappoint.schema.validation import layout_acceptor, schema_findings
 
 KELPIE_QUAY = json.loads(read_resource("kelpie-quay.layout.json"))
 EXAMPLES = sorted(Path(__file__).parents[2].glob("examples/*.layout.json"))

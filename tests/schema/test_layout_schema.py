@@ -11,9 +11,10 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from trappoint import check
-from trappoint.resources import read_resource
-from trappoint.rules import RULES
-from trappoint.schema import FORMAT, layout_schema, schema_findings
+from trappoint.core.resources import read_resource
+from trappoint.rules.catalogue import RULES
+from trappoint.schema.published import FORMAT, layout_schema
+from trappoint.schema.validation import schema_findings
 
 SCHEMA = layout_schema()
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.nearest import nearest, slips_between
+from trappoint.core.spelling import nearest, slips_between
 
 KEYS = ("up", "down", "running", "stand", "length_mm", "radius_mm", "at_mm", "arms", "note")
 

@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 
 from schema.test_layout_schema import EVERYTHING
-from trappoint.positions import place_findings
-from trappoint.quoting import described, listed, number, quoted
-from trappoint.reading import Document, read_document
-from trappoint.resources import read_resource
-from trappoint.schema import MOST_FINDINGS, schema_findings
+from trappoint.core.quoting import described, listed, number, quoted
+from trappoint.core.resources import read_resource
+from trappoint.schema.validation import MOST_FINDINGS, schema_findings
+from trappoint.source.positions import place_findings
+from trappoint.source.reading import Document, read_document
 
 GONE = object()
 KELPIE_QUAY = json.loads(read_resource("kelpie-quay.layout.json"))

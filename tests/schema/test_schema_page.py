@@ -11,9 +11,10 @@ import pytest
 
 import trappoint
 from oracle.two_trains import holds
-from trappoint.duties import DUTY_WORDS
-from trappoint.reading import Document, read_document
-from trappoint.schema import layout_schema, schema_findings
+from trappoint.interlocking.duties import DUTY_WORDS
+from trappoint.schema.published import layout_schema
+from trappoint.schema.validation import schema_findings
+from trappoint.source.reading import Document, read_document
 
 FOLDER = Path(__file__).parents[2] / "schema"
 PAGE = (FOLDER / "README.md").read_text(encoding="utf-8")

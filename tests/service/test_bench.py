@@ -10,7 +10,7 @@ import pytest
 
 from service.conftest import read_example
 from trappoint.cli import main
-from trappoint.resources import read_resource
+from trappoint.core.resources import read_resource
 
 if TYPE_CHECKING:
     from pathlib import Path

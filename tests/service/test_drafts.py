@@ -10,9 +10,9 @@ import pytest
 from proposing.bare import NOWHERE_FOR_A_POST
 from service.conftest import read_example
 from service.test_pages import send, text_of
+from trappoint.core.terminal import Look
 from trappoint.proposing.proposal import propose
 from trappoint.reporting import propose_json
-from trappoint.reporting.page import Look
 from trappoint_service import create_app
 from trappoint_service.config import Config
 

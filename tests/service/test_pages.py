@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from service.conftest import changed, read_example
-from trappoint.findings import CAUTION, CAUTION_SHORT
-from trappoint.rules import RULES
+from trappoint.core.findings import CAUTION, CAUTION_SHORT
+from trappoint.rules.catalogue import RULES
 
 if TYPE_CHECKING:
     from flask.testing import FlaskClient

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from rules.plans import example_text
-from trappoint.checking import check_content
-from trappoint.locking_table import derive_table
-from trappoint.rules import RULES
-from trappoint.settings import DEFAULTS, Settings
-from trappoint.settings_file import SettingsError, find_settings, read_settings
+from trappoint.checking.check import check_content
+from trappoint.config.settings_file import SettingsError, find_settings, read_settings
+from trappoint.interlocking.locking_table import derive_table
+from trappoint.model.settings import DEFAULTS, Settings
+from trappoint.rules.catalogue import RULES
 
 LOOP = """{"format": "trappoint-layout/1",
  "tracks": {"west": {"up": "edge:w", "down": "PW.toe"},

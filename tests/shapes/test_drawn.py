@@ -15,7 +15,7 @@ import pytest
 from drawing.looking import hands, parse
 from shapes.asking import TAKES, Plan, ask, ask_for_several, laid
 from trappoint import check
-from trappoint.drawing import draw
+from trappoint.drawing.diagram import draw
 from trappoint.drawing.sketch import Sketch
 
 

@@ -102,16 +102,16 @@ def test_where_time_runs_out_that_is_said(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """As if the bound had not come up to what was found."""
-    from trappoint import proposing
     from trappoint.cli import main
+    from trappoint.proposing import proposal
 
-    def hurried(text: str, **more: Any) -> drafting.Proposal:
-        proposal = propose(text, **more)
-        drafts = tuple(replace(draft, bound=draft.worth - 1) for draft in proposal.drafts)
-        return replace(proposal, drafts=drafts)
+    def hurried(text: str, **more: Any) -> proposal.Proposal:
+        found = propose(text, **more)
+        drafts = tuple(replace(draft, bound=draft.worth - 1) for draft in found.drafts)
+        return replace(found, drafts=drafts)
 
-    propose = drafting.propose
-    monkeypatch.setattr(drafting, "propose", hurried)
+    propose = proposal.propose
+    monkeypatch.setattr(proposal, "propose", hurried)
     assert main(["new", "passing-loop"]) == 0
     assert "whether fewer signals would do was not found out" in capsys.readouterr().err
 

@@ -13,7 +13,7 @@ from trappoint import check
 from trappoint.shapes.shapes import SHAPES, read_piece
 from trappoint.shapes.wishes import WORDS, WrongWish
 from trappoint.shapes.writing import write_plan
-from trappoint.tidying import tidy_content
+from trappoint.tidying.tidy import tidy_content
 
 MENDED_BY_SIGNALS = {"unheld-exit", "platform-without-home", "stands-not-parted"}
 

@@ -10,7 +10,7 @@ from slips.dressing import copied
 from slips.laying import turn_track
 from slips.meaning import Plan
 from slips.track_lines import OTHER
-from trappoint.findings import Finding
+from trappoint.core.findings import Finding
 
 A_SIGNAL = re.compile(
     r"for (down|up) trains (?:on|at the (?:down|up) end of) ([\w/-]+)"

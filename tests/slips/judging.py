@@ -23,7 +23,7 @@ from slips.opinion import Fault
 from slips.rules import COUNTING, ELSEWHERE, FORM, PROVED, SECOND_OPINION, WHOLE
 from slips.whole import broken
 from trappoint import Report, check
-from trappoint.findings import Finding
+from trappoint.core.findings import Finding
 
 MOST_STATES = 100_000
 

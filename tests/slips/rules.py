@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-FORM = frozenset(("bad-form", "bad-id", "bad-track-end", "duplicate-item", "too-few", "wrong-value"))
+FORM = frozenset(
+    ("bad-form", "bad-id", "bad-track-end", "duplicate-item", "too-few", "wrong-value")
+)
 """Rules on the form of the file. What they say is taken as true where it is in place."""
 
 WHOLE = frozenset(
@@ -23,7 +25,9 @@ DISTANTS = frozenset(("distant-repeats-wrong-arm", "distant-without-stop-ahead")
 CALLING_ON = frozenset(("calling-on-alone", "calling-on-for-another-road"))
 POSTS = frozenset(("mount-too-small", "distant-above-stop-arm"))
 PARTED = frozenset(("stands-not-parted", "scene-trains-not-parted"))
-LINES = frozenset(("crossover-not-worked-together", "crossover-never-set", "trap-not-worked-together"))
+LINES = frozenset(
+    ("crossover-not-worked-together", "crossover-never-set", "trap-not-worked-together")
+)
 SCENES = frozenset(
     ("scene-points-apart", "scene-arm-against-points", "scene-road-occupied",
      "scene-arms-conflict", "scene-shunt-signal-on", "scene-distant-too-soon")

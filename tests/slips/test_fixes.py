@@ -27,8 +27,8 @@ from slips.rules import BELIEFS
 from slips.running import EXAMPLES, drawn, generated
 from slips.sites import KINDS
 from trappoint import Report, check
-from trappoint.findings import Finding
-from trappoint.rules import RULES
+from trappoint.core.findings import Finding
+from trappoint.rules.catalogue import RULES
 
 SEEDS = 8
 """Lines and stations to make slips in, one of each kind."""

@@ -19,8 +19,8 @@ from slips.meaning import Plan
 from slips.rules import COUNTING, FORM, PROVED, SECOND_OPINION
 from slips.running import NO_SLIP, Result, drawn, examples, generated, results
 from slips.sites import KINDS
-from trappoint.findings import Finding
-from trappoint.rules import RULES
+from trappoint.core.findings import Finding
+from trappoint.rules.catalogue import RULES
 
 SEEDS = 9
 """Seeds from which a line and a station each are generated; most lead to one."""

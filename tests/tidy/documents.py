@@ -8,7 +8,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from trappoint.schema import layout_schema
+from trappoint.schema.published import layout_schema
 
 Json = Any
 

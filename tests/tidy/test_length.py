@@ -20,9 +20,9 @@ from properties.dressed import dressed_plan
 from robust.near_plans import mutate
 from tidy.documents import read
 from trappoint import Finding, check
-from trappoint.reading import Unreadable
-from trappoint.tidying import tidy_content
+from trappoint.source.reading import Unreadable
 from trappoint.tidying.length import Length, write_at_length
+from trappoint.tidying.tidy import tidy_content
 
 ROOT = Path(__file__).parents[2]
 PLANS = sorted(ROOT.glob("examples/**/*.layout.json"))

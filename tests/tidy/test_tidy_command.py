@@ -14,7 +14,7 @@ import pytest
 
 from commands.running import GOOD, ROOT, environment, trappoint
 from hooks.clubs import Bench
-from trappoint.tidying import tidy_content
+from trappoint.tidying.tidy import tidy_content
 
 
 def tidied(text: str) -> str:

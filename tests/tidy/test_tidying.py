@@ -16,11 +16,11 @@ from properties.dressed import dressed_plan
 from schema.test_layout_schema import EVERYTHING
 from tidy.documents import NUMBERS, Digits, Json, documents, read, tagged, write
 from trappoint import check
-from trappoint.checking import Report
-from trappoint.reading import Unreadable
-from trappoint.resources import read_resource
-from trappoint.schema import layout_schema
-from trappoint.tidying import tidy_content
+from trappoint.checking.check import Report
+from trappoint.core.resources import read_resource
+from trappoint.schema.published import layout_schema
+from trappoint.source.reading import Unreadable
+from trappoint.tidying.tidy import tidy_content
 
 ROOT = Path(__file__).parents[2]
 PLANS = sorted(ROOT.glob("examples/**/*.layout.json"))

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from oracle.cases import a_plan
-from trappoint.checking import check_content
+from trappoint.checking.check import check_content
 
 TRACKS = {
     "line": "edge:x joint:1",

@@ -7,8 +7,8 @@ import sys
 from argparse import ArgumentParser, HelpFormatter
 from typing import TYPE_CHECKING
 
-from trappoint.commands import COMMANDS, WIDTH, WRONG_WORDS
-from trappoint.commands.streams import NotWritten, Streams
+from trappoint.app.streams import NotWritten, Streams
+from trappoint.commands.catalogue import COMMANDS, WIDTH, WRONG_WORDS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -79,7 +79,7 @@ def _run_command(name: str, words: list[str], streams: Streams) -> int:
 def _run_none(words: list[str], streams: Streams) -> int:
     """Answer words that do not begin with a command: ``--help``, ``--version``, a slip."""
     if words and not words[0].startswith("-"):
-        from trappoint.nearest import nearest
+        from trappoint.core.spelling import nearest
 
         near = nearest(words[0], COMMANDS)
         hint = f" Is {near} meant?" if near else ""
@@ -87,7 +87,7 @@ def _run_none(words: list[str], streams: Streams) -> int:
             f"trappoint: there is no command {words[0]}.{hint} `trappoint --help` lists them."
         )
         return WRONG_WORDS
-    from trappoint import __version__
+    from trappoint.core.version import __version__
 
     parser = ArgumentParser(
         "trappoint",

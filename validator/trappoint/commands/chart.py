@@ -9,28 +9,28 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands import OK, WRONG_WORDS
+from trappoint.app.discovery import STANDARD_INPUT
+from trappoint.app.load import read_plan
+from trappoint.commands.catalogue import OK, WRONG_WORDS
 from trappoint.commands.draw import (
     tell_more,
     tell_unfollowed,
     tell_unreadable,
     write_file,
 )
-from trappoint.commands.gathering import STANDARD_INPUT
-from trappoint.commands.many import read_plan
-from trappoint.drawing import SHEETS, draw
+from trappoint.core.errors import NotInstalled
 from trappoint.drawing.bench_rows import Bench
-from trappoint.drawing.export import NotInstalled
+from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.hints import has_hints
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
     from collections.abc import Sequence
 
-    from trappoint.checking import Report
-    from trappoint.commands.streams import Streams
+    from trappoint.app.streams import Streams
+    from trappoint.checking.check import Report
     from trappoint.fitting.posts import Post
-    from trappoint.layout import Layout
+    from trappoint.model.layout import Layout
     from trappoint.parts.telling import Section
 
 
@@ -108,19 +108,21 @@ def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams)
 
 
 def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[Section] | int:
-    from trappoint import parts
     from trappoint.commands.parts import MOST_SECONDS, read_store_file
+    from trappoint.core.errors import NotInstalled
+    from trappoint.parts.demand import demand_of
+    from trappoint.parts.planning import plan_parts
     from trappoint.parts.telling import sections_of
     from trappoint.parts.waiting import tell_waiting
 
     store = read_store_file(name, streams)
     if isinstance(store, int):
         return store
-    needs = parts.demand_of([("", layout)])
+    needs = demand_of([("", layout)])
     try:
         with tell_waiting("Looking for the least cost"):
-            answer = parts.plan_parts(store, needs, seconds=MOST_SECONDS)
-    except parts.NotInstalled as missing:
+            answer = plan_parts(store, needs, seconds=MOST_SECONDS)
+    except NotInstalled as missing:
         streams.complain(f"trappoint: {missing}")
         return WRONG_WORDS
     return sections_of(answer, store)

@@ -9,25 +9,26 @@ from argparse import ArgumentTypeError
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.gathering import gather
-from trappoint.commands.many import Unusable, check_each
-from trappoint.commands.progress import show_progress
-from trappoint.findings import LEVELS, reaches
-from trappoint.reading import UnusableFile
-from trappoint.reporting import REPORTERS, reporter
-from trappoint.reporting.page import Look, plural
+from trappoint.app.batch import check_each
+from trappoint.app.discovery import gather
+from trappoint.app.load import Unusable
+from trappoint.app.progress import show_progress
+from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.core.findings import LEVELS, reaches
+from trappoint.core.terminal import Look, plural
+from trappoint.reporting.formats import REPORTERS, reporter
+from trappoint.source.reading import UnusableFile
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
     from collections.abc import Iterable, Iterator
 
-    from trappoint.checking import Report
-    from trappoint.commands.baseline import Baseline
-    from trappoint.commands.many import Outcome
-    from trappoint.commands.once import ToldAlready
-    from trappoint.commands.streams import Streams
-    from trappoint.findings import Level
+    from trappoint.app.baseline import Baseline
+    from trappoint.app.dedup import ToldAlready
+    from trappoint.app.load import Outcome
+    from trappoint.app.streams import Streams
+    from trappoint.checking.check import Report
+    from trappoint.core.findings import Level
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -108,7 +109,7 @@ def run(options: Namespace, streams: Streams) -> int:
 
 
 def _read_baseline(path: str) -> Baseline:
-    from trappoint.commands.baseline import read_baseline
+    from trappoint.app.baseline import read_baseline
 
     return read_baseline(path)
 
@@ -174,7 +175,7 @@ class _Watch:
 
     def _told_once(self, report: Report) -> Report:
         if self._told is None:
-            from trappoint.commands.once import ToldAlready
+            from trappoint.app.dedup import ToldAlready
 
             self._told = ToldAlready()
         return self._told.leave_out(report)
@@ -186,7 +187,7 @@ class _Watch:
 
     def write_record(self, path: str) -> None:
         """Write what was found into a baseline, and say so."""
-        from trappoint.commands.baseline import BaselineError, write_baseline
+        from trappoint.app.baseline import BaselineError, write_baseline
 
         try:
             write_baseline(path, self.recorded)

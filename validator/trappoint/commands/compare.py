@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.gathering import STANDARD_INPUT, read_standard_input
-from trappoint.commands.many import settings_beside
-from trappoint.comparing import compare
+from trappoint.app.discovery import STANDARD_INPUT, read_standard_input
+from trappoint.app.load import settings_beside
+from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.comparing.comparison import compare
 from trappoint.comparing.revisions import files_around, is_revision, read_revision
 from trappoint.comparing.sides import read_side
-from trappoint.reading import UnusableFile, read_file
-from trappoint.reporting.page import Look
-from trappoint.settings_file import SettingsError
+from trappoint.config.settings_file import SettingsError
+from trappoint.core.terminal import Look
+from trappoint.source.reading import UnusableFile, read_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.commands.streams import Streams
+    from trappoint.app.streams import Streams
     from trappoint.comparing.model import Comparison
 
 FORMATS = ("text", "markdown", "json")

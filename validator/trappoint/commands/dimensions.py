@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.many import read_plan
-from trappoint.reporting import reporter
-from trappoint.reporting.page import Look
+from trappoint.app.load import read_plan
+from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.core.terminal import Look
+from trappoint.reporting.formats import reporter
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.commands.streams import Streams
+    from trappoint.app.streams import Streams
     from trappoint.dimensions.table import Dimensions
 
 FORMATS = ("text", "markdown", "json")
@@ -51,7 +51,7 @@ def _render(table: Dimensions, title: str, look: Look, form: str) -> str:
     if form == "json":
         import json
 
-        from trappoint.findings import CAUTION
+        from trappoint.core.findings import CAUTION
 
         return json.dumps({**table.to_json(), "caution": CAUTION}, indent=2) + "\n"
     if form == "markdown":

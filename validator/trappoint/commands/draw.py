@@ -8,20 +8,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.many import read_plan
-from trappoint.drawing import SHEETS
-from trappoint.drawing.export import FORMATS, NotInstalled, to_pdf, to_png
-from trappoint.reporting import reporter
-from trappoint.reporting.page import Look
+from trappoint.app.load import read_plan
+from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.core.errors import NotInstalled
+from trappoint.core.terminal import Look
+from trappoint.drawing.diagram import SHEETS
+from trappoint.drawing.export import FORMATS, to_pdf, to_png
+from trappoint.reporting.formats import reporter
 from trappoint.reporting.wording import count_findings
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.checking import Report
-    from trappoint.commands.streams import Streams
-    from trappoint.drawing import Diagram
+    from trappoint.app.streams import Streams
+    from trappoint.checking.check import Report
+    from trappoint.drawing.diagram import Diagram
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -55,7 +56,7 @@ def run(options: Namespace, streams: Streams) -> int:
         return WRONG_WORDS
     if report.layout is None:
         return tell_unreadable(report, streams)
-    from trappoint.drawing import draw
+    from trappoint.drawing.diagram import draw
 
     widest = SHEETS[options.sheet]
     findings = report.findings if options.findings else ()

@@ -7,17 +7,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.gathering import STANDARD_INPUT
-from trappoint.commands.many import read_plan
-from trappoint.reporting.page import Look
+from trappoint.app.discovery import STANDARD_INPUT
+from trappoint.app.load import read_plan
+from trappoint.commands.catalogue import FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.core.terminal import Look
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.commands.streams import Streams
-    from trappoint.facts import Facts
+    from trappoint.app.streams import Streams
+    from trappoint.facts.facts import Facts
     from trappoint.fitting.sheet import Sheet, Today
 
 FORMATS = ("text", "html", "csv", "json")
@@ -61,7 +61,7 @@ def run(options: Namespace, streams: Streams) -> int:
 def _ask_store(name: str, facts: Facts, sheet: Sheet, streams: Streams) -> Today | int:
     """Ask what the store allows; where that can not be told, say why and return the exit code."""
     from trappoint.commands.parts import MOST_SECONDS, read_store_file
-    from trappoint.parts.programme import NotInstalled
+    from trappoint.core.errors import NotInstalled
     from trappoint.parts.today import fitted_today
     from trappoint.parts.waiting import tell_waiting
 

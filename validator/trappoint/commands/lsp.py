@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands import OK, WRONG_WORDS
+from trappoint.commands.catalogue import OK, WRONG_WORDS
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.commands.streams import Streams
+    from trappoint.app.streams import Streams
 
 
 def add_arguments(parser: ArgumentParser) -> None:

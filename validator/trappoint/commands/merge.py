@@ -8,19 +8,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.gathering import STANDARD_INPUT, Source, read_standard_input
-from trappoint.merging import EMPTY, merge_sheets
-from trappoint.reading import Unreadable, UnusableFile
-from trappoint.tidying import read_plan
+from trappoint.app.discovery import STANDARD_INPUT, Source, read_standard_input
+from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.merging.merge import EMPTY, merge_sheets
+from trappoint.source.reading import Unreadable, UnusableFile
+from trappoint.tidying.tidy import read_plan
 from trappoint.tidying.tree import Sheet
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.checking import Report
-    from trappoint.commands.streams import Streams
-    from trappoint.settings import Settings
+    from trappoint.app.streams import Streams
+    from trappoint.checking.check import Report
+    from trappoint.model.settings import Settings
 
 STANDARD_OUTPUT = "-"
 
@@ -174,9 +174,9 @@ def _judge(
 
 
 def _settings(name: str, streams: Streams) -> Settings:
-    from trappoint.commands.many import settings_beside
-    from trappoint.settings import DEFAULTS
-    from trappoint.settings_file import SettingsError
+    from trappoint.app.load import settings_beside
+    from trappoint.config.settings_file import SettingsError
+    from trappoint.model.settings import DEFAULTS
 
     try:
         return settings_beside(name)
@@ -186,8 +186,8 @@ def _settings(name: str, streams: Streams) -> Settings:
 
 
 def _tell(report: Report, streams: Streams) -> None:
-    from trappoint.reporting import reporter
-    from trappoint.reporting.page import Look
+    from trappoint.core.terminal import Look
+    from trappoint.reporting.formats import reporter
 
     look = Look(colour=False, width=WIDTH, encoding="ascii")
     streams.complain("".join(reporter("text")([report], look)).rstrip())

@@ -10,20 +10,20 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING
 
-from trappoint.commands import OK, WRONG_WORDS
+from trappoint.commands.catalogue import OK, WRONG_WORDS
+from trappoint.core.errors import NotInstalled
 from trappoint.proposing.levels import LEVELS
-from trappoint.parts.programme import NotInstalled
-from trappoint.reading import UnusableFile
 from trappoint.shapes.laying import Piece, lay_out
 from trappoint.shapes.shapes import SHAPES, read_piece
 from trappoint.shapes.wishes import WORDS, WrongWish
 from trappoint.shapes.writing import write_plan
+from trappoint.source.reading import UnusableFile
 from trappoint.tidying.files import replace_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.commands.streams import Streams
+    from trappoint.app.streams import Streams
     from trappoint.proposing.levels import Level
     from trappoint.shapes.wishes import Range
 
@@ -118,8 +118,8 @@ def _is_there(options: Namespace, streams: Streams) -> bool:
 
 def _signalled(text: str, level: Level, streams: Streams) -> str:
     """Return a plan with its signals. Raises NotInstalled."""
-    from trappoint.proposing.proposal import propose
     from trappoint.parts.waiting import tell_waiting
+    from trappoint.proposing.proposal import propose
 
     with tell_waiting("Looking for the fewest signals"):
         draft = propose(text, level=level).drafts[0]

@@ -9,27 +9,22 @@ import os.path
 from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
-from trappoint.checking import check
-from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.app.discovery import PLAN_ENDING, STANDARD_INPUT, gather, read_standard_input
+from trappoint.app.load import settings_beside
+from trappoint.checking.check import check
+from trappoint.commands.catalogue import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_unreadable
-from trappoint.commands.gathering import (
-    PLAN_ENDING,
-    STANDARD_INPUT,
-    gather,
-    read_standard_input,
-)
-from trappoint.commands.many import settings_beside
-from trappoint.files import files_beside
-from trappoint.reading import UnusableFile, read_file
-from trappoint.reporting.page import Look
-from trappoint.settings_file import SettingsError
+from trappoint.config.settings_file import SettingsError
+from trappoint.core.terminal import Look
+from trappoint.source.files import files_beside
+from trappoint.source.reading import UnusableFile, read_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
     from collections.abc import Sequence
 
-    from trappoint.commands.streams import Streams
-    from trappoint.layout import Layout
+    from trappoint.app.streams import Streams
+    from trappoint.model.layout import Layout
     from trappoint.parts.demand import Need, SignalKey
     from trappoint.parts.store import Store
 
@@ -89,9 +84,9 @@ def _money(text: str) -> int:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Print the parts plan and return the exit code."""
+    from trappoint.core.errors import NotInstalled
     from trappoint.parts.demand import demand_of
     from trappoint.parts.planning import plan_parts
-    from trappoint.parts.programme import NotInstalled
     from trappoint.parts.rendering import RENDERERS
     from trappoint.parts.waiting import tell_waiting
 
@@ -198,7 +193,7 @@ def _left_out(
     words: list[str], needs: Sequence[Need], streams: Streams
 ) -> tuple[SignalKey, ...] | None:
     """Find the signals that are to be left out. None where a word does not name one."""
-    from trappoint.nearest import nearest
+    from trappoint.core.spelling import nearest
     from trappoint.parts.demand import signals_of
 
     keys = signals_of(needs)

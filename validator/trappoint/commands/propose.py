@@ -10,18 +10,19 @@ from __future__ import annotations
 from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
-from trappoint.checking import PlanError, Report
-from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.app.discovery import STANDARD_INPUT
+from trappoint.app.load import open_plan
+from trappoint.checking.check import Report
+from trappoint.commands.catalogue import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_unreadable, write_file
-from trappoint.commands.gathering import STANDARD_INPUT
-from trappoint.commands.many import open_plan
+from trappoint.core.errors import PlanError
+from trappoint.core.terminal import Look
 from trappoint.proposing.levels import LEVELS
-from trappoint.reporting.page import Look
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.commands.streams import Streams
+    from trappoint.app.streams import Streams
     from trappoint.proposing.proposal import Proposal
 
 
@@ -77,9 +78,9 @@ def _count(text: str) -> int:
 def run(options: Namespace, streams: Streams) -> int:
     """Print the proposals, write the plan, and return the exit code."""
     from trappoint.commands.parts import read_store_file
-    from trappoint.proposing.proposal import CannotPropose, propose
-    from trappoint.parts.programme import NotInstalled
+    from trappoint.core.errors import NotInstalled
     from trappoint.parts.waiting import tell_waiting
+    from trappoint.proposing.proposal import CannotPropose, propose
 
     name: str = options.file
     opened = open_plan(name, streams)

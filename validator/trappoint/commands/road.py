@@ -8,18 +8,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.app.load import read_plan
+from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_more, tell_unreadable
-from trappoint.commands.many import read_plan
-from trappoint.reporting.page import Look
+from trappoint.core.terminal import Look
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.checking import Report
-    from trappoint.commands.streams import Streams
-    from trappoint.signalman.road import Road
+    from trappoint.app.streams import Streams
+    from trappoint.checking.check import Report
+    from trappoint.operation.road import Road
 
 FORMATS = ("text", "markdown", "json")
 
@@ -69,8 +69,8 @@ def run(options: Namespace, streams: Streams) -> int:
         return WRONG_WORDS
     if report.facts is None or report.table is None:
         return tell_unreadable(report, streams)
-    from trappoint.journeys.standing import NoPlace
-    from trappoint.signalman.road import Asked, set_road
+    from trappoint.operation.road import Asked, set_road
+    from trappoint.operation.standing import NoPlace
 
     asked = Asked(
         options.start,
@@ -101,8 +101,8 @@ def _draw(road: Road, report: Report, name: str, streams: Streams) -> bool:
         streams.complain("trappoint: there is no road to draw.")
         return True
     from trappoint.commands.draw import format_of, write_drawing
-    from trappoint.drawing import draw
-    from trappoint.reporting.road_lit import light
+    from trappoint.drawing.diagram import draw
+    from trappoint.drawing.road_lit import light
 
     diagram = draw(report.layout, table=report.table, lit=light(road, report.layout))
     return write_drawing(diagram, name, format_of(name), "a4", streams)
@@ -112,7 +112,7 @@ def _render(road: Road, report: Report, options: Namespace, streams: Streams) ->
     if options.format == "json":
         import json
 
-        from trappoint.findings import CAUTION
+        from trappoint.core.findings import CAUTION
 
         return json.dumps({**road.to_json(), "caution": CAUTION}, indent=2) + "\n"
     title = (report.layout.title if report.layout else "") or name_of(report.file)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands import OK, WIDTH, WRONG_WORDS
-from trappoint.reporting.page import Look
+from trappoint.commands.catalogue import OK, WIDTH, WRONG_WORDS
+from trappoint.core.terminal import Look
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.commands.streams import Streams
+    from trappoint.app.streams import Streams
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -26,11 +26,11 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Print the list, or what there is to know about one rule; return the exit code."""
-    from trappoint.rules import RULES
+    from trappoint.rules.catalogue import RULES
 
     chosen = [rule for rule in RULES if options.rule in (None, rule.id)]
     if not chosen:
-        from trappoint.nearest import nearest
+        from trappoint.core.spelling import nearest
 
         near = nearest(options.rule, [rule.id for rule in RULES])
         hint = f" Is {near} meant?" if near else ""

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands import OK, WRONG_WORDS
-from trappoint.findings import CAUTION_SHORT
+from trappoint.commands.catalogue import OK, WRONG_WORDS
+from trappoint.core.findings import CAUTION_SHORT
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.commands.streams import Streams
+    from trappoint.app.streams import Streams
 
 
 def add_arguments(parser: ArgumentParser) -> None:

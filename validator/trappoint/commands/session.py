@@ -7,19 +7,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.app.load import read_plan
+from trappoint.commands.catalogue import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_more, tell_unreadable
-from trappoint.commands.many import read_plan
-from trappoint.reporting.page import Look
+from trappoint.core.terminal import Look
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.commands.streams import Streams
-    from trappoint.facts import Facts
-    from trappoint.journeys.sessions import Worked
-    from trappoint.signalman.sheet import Sheet
+    from trappoint.app.streams import Streams
+    from trappoint.facts.facts import Facts
+    from trappoint.operation.session_sheet import Sheet
+    from trappoint.operation.sessions import Worked
 
 FORMATS = ("text", "markdown", "html", "json")
 
@@ -50,7 +50,7 @@ def run(options: Namespace, streams: Streams) -> int:
     worked = _sessions(report.facts, options.session, streams)
     if worked is None:
         return WRONG_WORDS
-    from trappoint.signalman.sheet import write_sheet
+    from trappoint.operation.session_sheet import write_sheet
 
     sheets = [write_sheet(report.facts, each, other_order=options.other_order) for each in worked]
     title = report.facts.layout.title or name_of(report.file)
@@ -67,7 +67,7 @@ def _sessions(facts: Facts, name: str | None, streams: Streams) -> list[Worked] 
         return None
     found = [each for each in facts.sessions if name in (None, each.session.id)]
     if not found and name is not None:
-        from trappoint.nearest import nearest
+        from trappoint.core.spelling import nearest
 
         near = nearest(name, facts.layout.sessions)
         hint = f" Is {near} meant?" if near else ""
@@ -80,7 +80,7 @@ def _render(sheets: list[Sheet], title: str, look: Look, form: str) -> str:
     if form == "json":
         import json
 
-        from trappoint.findings import CAUTION
+        from trappoint.core.findings import CAUTION
 
         told = {"sessions": [sheet.to_json() for sheet in sheets], "caution": CAUTION}
         return json.dumps(told, indent=2) + "\n"

@@ -7,18 +7,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.checking import PlanError
-from trappoint.commands import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.many import read_plan
-from trappoint.reporting import TABLE_REPORTERS, reporter, table_reporter
-from trappoint.reporting.page import Look
+from trappoint.app.load import read_plan
+from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.core.errors import PlanError
+from trappoint.core.terminal import Look
+from trappoint.reporting.formats import TABLE_REPORTERS, reporter, table_reporter
 from trappoint.reporting.wording import count_findings, name_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.checking import Report
-    from trappoint.commands.streams import Streams
+    from trappoint.app.streams import Streams
+    from trappoint.checking.check import Report
 
 
 def add_arguments(parser: ArgumentParser) -> None:

@@ -11,20 +11,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.checking import Report
-from trappoint.commands import FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.commands.gathering import STANDARD_INPUT, gather
-from trappoint.reading import LIMIT_BYTES, Unreadable, UnusableFile
-from trappoint.reporting import reporter
-from trappoint.reporting.page import Look
-from trappoint.tidying import tidy_content
+from trappoint.app.discovery import STANDARD_INPUT, gather
+from trappoint.checking.check import Report
+from trappoint.commands.catalogue import FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.core.terminal import Look
+from trappoint.reporting.formats import reporter
+from trappoint.source.reading import LIMIT_BYTES, Unreadable, UnusableFile
 from trappoint.tidying.files import replace_file
+from trappoint.tidying.tidy import tidy_content
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.commands.gathering import Source
-    from trappoint.commands.streams import Streams
+    from trappoint.app.discovery import Source
+    from trappoint.app.streams import Streams
     from trappoint.tidying.length import Length
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.comparing.names import Names
-from trappoint.comparing.terms import Ref, post_of
 from trappoint.comparing.sessions import Working
+from trappoint.comparing.terms import Ref, post_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from trappoint.checking import Report
+    from trappoint.checking.check import Report
     from trappoint.comparing.names import Names
     from trappoint.comparing.terms import Field, Key, Ref, Thing, Things
-    from trappoint.conflicts import By
-    from trappoint.findings import Finding
+    from trappoint.core.findings import Finding
+    from trappoint.interlocking.conflicts import By
 
 How = Literal["added", "gone", "renamed", "moved", "changed"]
 

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from trappoint.comparing.terms import Atom, Entry
-    from trappoint.layout import Layout
+    from trappoint.model.layout import Layout
 
 ANYWHERE = (
     "tracks",

@@ -10,12 +10,12 @@ import os.path
 import posixpath
 from typing import TYPE_CHECKING
 
-from trappoint.files import files_beside, within
-from trappoint.quoting import visible
-from trappoint.reading import LIMIT_BYTES, UnusableFile
+from trappoint.core.quoting import visible
+from trappoint.source.files import files_beside, within
+from trappoint.source.reading import LIMIT_BYTES, UnusableFile
 
 if TYPE_CHECKING:
-    from trappoint.files import Files
+    from trappoint.source.files import Files
 
 
 def is_revision(word: str) -> bool:

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 
 from trappoint.comparing.model import ArmMeaning, Case, SignalWay, Way
 from trappoint.comparing.terms import ELEMENTS, Ref
-from trappoint.layout import edge_beyond
-from trappoint.locking_table import describe_route
+from trappoint.interlocking.locking_table import describe_route
+from trappoint.model.layout import edge_beyond
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
-    from trappoint.facts import Facts
+    from trappoint.facts.facts import Facts
 
 Duty = tuple[Ref, str, Ref]
 """A signal, the words of the duty but for the last, and what that names."""

@@ -8,18 +8,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from trappoint.building import build_layout
-from trappoint.checking import Report, check_content
+from trappoint.checking.check import Report, check_content
 from trappoint.comparing.model import Side
 from trappoint.comparing.things import things_of
-from trappoint.reading import Unreadable, read_document
-from trappoint.schema import schema_findings
+from trappoint.model.building import build_layout
+from trappoint.schema.validation import schema_findings
+from trappoint.source.reading import Unreadable, read_document
 
 if TYPE_CHECKING:
     from trappoint.comparing.terms import Key
-    from trappoint.files import Files
-    from trappoint.findings import Finding
-    from trappoint.settings import Settings
+    from trappoint.core.findings import Finding
+    from trappoint.model.settings import Settings
+    from trappoint.source.files import Files
 
 ROUNDS = 20
 """How often what is wrong is taken out before a text counts as none that can be compared."""

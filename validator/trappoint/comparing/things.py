@@ -20,13 +20,13 @@ from trappoint.comparing.terms import (
     any_order,
     one,
 )
-from trappoint.layout import cut_at, lie_of
+from trappoint.model.layout import cut_at, lie_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
     from trappoint.comparing.terms import Atom, Entry, Key, Things
-    from trappoint.layout import Accepted, Arm, Heading, Layout, SessionMove, Signal, Track
+    from trappoint.model.layout import Accepted, Arm, Heading, Layout, SessionMove, Signal, Track
 
 
 def things_of(

@@ -11,16 +11,16 @@ from functools import cached_property
 from math import inf, isinf
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from trappoint.layout import Turntable, cut_at, opposite
-from trappoint.sections import joint_partners
+from trappoint.model.layout import Turntable, cut_at, opposite
+from trappoint.topology.sections import joint_partners
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint.dimensions.parting import Partings
-    from trappoint.layout import End, Heading, Layout, Track
-    from trappoint.network import Network
-    from trappoint.sections import Piece
+    from trappoint.model.layout import End, Heading, Layout, Track
+    from trappoint.topology.network import Network
+    from trappoint.topology.sections import Piece
 
 MOST_JOINTS = 100
 """Over more joints than this no points are looked for beyond the end of a section."""

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from trappoint.dimensions.scales import Scale
-    from trappoint.layout import Layout
+    from trappoint.model.layout import Layout
 
 NEM_102_BL1: dict[str, float] = {
     "Z": 20, "N": 27, "TT": 36, "H0": 48, "S": 66, "0": 94, "I": 130, "II": 184,

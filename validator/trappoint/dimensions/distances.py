@@ -16,9 +16,9 @@ from trappoint.dimensions.borders import piece_length, run_over, total
 from trappoint.dimensions.ways import path_length, ways_to_heads
 
 if TYPE_CHECKING:
-    from trappoint.facts import Facts
-    from trappoint.layout import Head
-    from trappoint.network import Network
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Head
+    from trappoint.topology.network import Network
 
 YARD_MM = Fraction(9144, 10)
 """The international yard."""

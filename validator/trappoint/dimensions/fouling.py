@@ -15,7 +15,7 @@ from math import atan, cos, degrees, radians, sin, sqrt, tan
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.layout import Crossing, Points
+    from trappoint.model.layout import Crossing, Points
 
 
 def angle_of(crossing_number: float, measure: str) -> float:

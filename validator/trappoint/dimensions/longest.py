@@ -16,8 +16,8 @@ from trappoint.dimensions.borders import Borders, about, place_length
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.network import Network
+    from trappoint.facts.facts import Facts
+    from trappoint.topology.network import Network
 
 UNSEEN_MM = 1e-6
 """Less than this comes from adding up alone."""

@@ -18,12 +18,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.dimensions.clearances import Bounds
 from trappoint.dimensions.curves import along_curves
 from trappoint.dimensions.fouling import along_the_leg, element_angle
-from trappoint.layout import HEADINGS, Points
+from trappoint.model.layout import HEADINGS, Points
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.layout import Crossing, End, Heading, Layout, Signal, Track
+    from trappoint.model.layout import Crossing, End, Heading, Layout, Signal, Track
 
     Element = Points | Crossing
 

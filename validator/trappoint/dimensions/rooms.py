@@ -12,13 +12,13 @@ from math import isinf
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.dimensions.borders import Border, Borders, place_length, total
-from trappoint.layout import HEADINGS, opposite
+from trappoint.model.layout import HEADINGS, opposite
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.layout import Head, Heading, Layout, Track, Train
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Head, Heading, Layout, Track, Train
 
     Joints = dict[str, list[tuple[Track, Heading]]]
     """For each joint the tracks that meet there, with the heading that leads to it."""

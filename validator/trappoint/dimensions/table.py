@@ -16,8 +16,8 @@ from trappoint.dimensions.yards import derive_yard_rooms
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from trappoint.facts import Facts
-    from trappoint.layout import Platform, Train
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Platform, Train
 
 
 class PostRoom(NamedTuple):

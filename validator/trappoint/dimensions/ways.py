@@ -13,15 +13,15 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.dimensions.borders import about, place_length, run_over, total
 from trappoint.dimensions.rooms import Rooms, room_between
-from trappoint.layout import opposite
+from trappoint.model.layout import opposite
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.dimensions.rooms import Room
-    from trappoint.facts import Facts
-    from trappoint.layout import Crossing, Points
-    from trappoint.network import Network
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Crossing, Points
+    from trappoint.topology.network import Network
 
 MOST_STATES = 2000
 """Farther on than so many states nothing is looked for."""

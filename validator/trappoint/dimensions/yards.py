@@ -18,12 +18,12 @@ from trappoint.dimensions.rooms import (
     room_between,
     to_its_end,
 )
-from trappoint.layout import BEYOND
+from trappoint.model.layout import BEYOND
 
 if TYPE_CHECKING:
     from trappoint.dimensions.rooms import Room
-    from trappoint.facts import Facts
-    from trappoint.layout import Head, Heading, Track, Yard
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Head, Heading, Track, Yard
 
 
 def derive_yard_rooms(facts: Facts) -> list[Room]:

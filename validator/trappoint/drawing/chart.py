@@ -9,22 +9,22 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from trappoint.drawing import SHEETS, draw
+from trappoint.core.findings import CAUTION
 from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, Bench, post_rows
+from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.legend import legend
 from trappoint.drawing.pages import STYLE, lighting, switches
 from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
 from trappoint.drawing.writing import safe
-from trappoint.findings import CAUTION
 from trappoint.reporting.matrix import LEGEND
 from trappoint.reporting.wording import GRANTED, count_pairs, verdict_of, verdict_of_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.checking import Report
-    from trappoint.layout import Layout
-    from trappoint.locking_table import LockingTable
+    from trappoint.checking.check import Report
+    from trappoint.interlocking.locking_table import LockingTable
+    from trappoint.model.layout import Layout
     from trappoint.parts.telling import Section
 
 NOTHING_MORE = Bench()

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from trappoint.drawing import SHEETS, draw
+from trappoint.core.findings import CAUTION
 from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, Bench, post_rows
 from trappoint.drawing.chart import DENSE, NOTHING_MORE
+from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.export import BORDER, SIDES, load, read_drawing
 from trappoint.drawing.fonts import font_of
 from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
 from trappoint.drawing.writing import safe
-from trappoint.findings import CAUTION
 from trappoint.reporting.matrix import LEGEND
 from trappoint.reporting.wording import GRANTED, count_pairs, verdict_of, verdict_of_table
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from trappoint.checking import Report
-    from trappoint.locking_table import LockingTable
+    from trappoint.checking.check import Report
+    from trappoint.interlocking.locking_table import LockingTable
 
 
 def chart_pdf(

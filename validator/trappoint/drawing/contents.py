@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from trappoint.drawing.graph import Graph, Piece
-    from trappoint.layout import Arm, Head, Layout, Signal
+    from trappoint.model.layout import Arm, Head, Layout, Signal
 
 Side = Literal["above", "below"]
 ItemKind = Literal["signal", "head", "platform", "track", "yard"]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph, Piece
-    from trappoint.layout import Layout
+    from trappoint.model.layout import Layout
 
 
 def cut_ovals(graph: Graph, layout: Layout) -> None:

@@ -10,6 +10,7 @@ from importlib import import_module
 from importlib.util import find_spec
 from typing import Any
 
+from trappoint.core.errors import NotInstalled
 from trappoint.drawing.writing import safe
 
 FORMATS = ("svg", "png", "pdf")
@@ -18,10 +19,6 @@ SIDES = {"a4": (841.89, 595.28), "a3": (1190.55, 841.89)}
 
 BORDER = 28.35
 """The empty border of a sheet."""
-
-
-class NotInstalled(Exception):  # noqa: N818 - it names what was met, as the message does
-    """A library that a format needs is not there. The message says how to get it."""
 
 
 def to_png(svg: str, zoom: float = 2.0) -> bytes:

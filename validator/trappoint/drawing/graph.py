@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from trappoint.layout import End, Heading, Layout
+    from trappoint.model.layout import End, Heading, Layout
 
 Kind = Literal[
     "points", "crossings", "turntables", "joint", "buffer", "edge", "cut", "bend", "bridge", "open"

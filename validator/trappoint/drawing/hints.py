@@ -10,7 +10,7 @@ from __future__ import annotations
 from itertools import combinations, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.findings import Finding, pointer_to
+from trappoint.core.findings import Finding, pointer_to
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph
     from trappoint.drawing.sketch import Sketch
     from trappoint.drawing.solving import Problem
-    from trappoint.layout import Crossing, Layout, Points, Turntable
+    from trappoint.model.layout import Crossing, Layout, Points, Turntable
 
 RULE = "hint-not-followed"
 

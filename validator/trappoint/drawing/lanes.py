@@ -16,7 +16,7 @@ from trappoint.drawing.solving import Problem, solve
 if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph, Node
     from trappoint.drawing.ordering import Order
-    from trappoint.layout import Layout
+    from trappoint.model.layout import Layout
 
 NORMAL, REVERSE, ACROSS, CUT, ROAD, HEIGHT = 3.0, 2.0, 1.5, 0.4, 0.3, 0.35
 """What a lane's height of bending costs at a leg that lies normal, at another leg, at a crossing,

@@ -12,7 +12,7 @@ from trappoint.drawing.writing import INK, PAPER, SHADE, STONE, path, tag
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.layout import Layout
+    from trappoint.model.layout import Layout
 
 WIDE, HIGH = 54.0, 26.0
 

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from trappoint.core.findings import Finding
     from trappoint.drawing.contents import Marks
-    from trappoint.findings import Finding
-    from trappoint.layout import Layout
+    from trappoint.model.layout import Layout
 
 
 @dataclass(frozen=True, slots=True)

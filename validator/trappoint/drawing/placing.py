@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.hints import Hint
     from trappoint.drawing.lanes import Lanes
     from trappoint.drawing.ordering import Order
-    from trappoint.layout import Layout
+    from trappoint.model.layout import Layout
 
 SIDES: tuple[Side, Side] = ("above", "below")
 

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple, TypeVar
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.layout import Layout
-    from trappoint.locking_table import LockingTable, RouteEntry
+    from trappoint.interlocking.locking_table import LockingTable, RouteEntry
+    from trappoint.model.layout import Layout
 
 _Key = TypeVar("_Key")
 

@@ -12,8 +12,8 @@ from trappoint.reporting.matrix import conflict_letters, stop_arms
 from trappoint.reporting.wording import conditions_of, never_with, tell_condition, tell_lies
 
 if TYPE_CHECKING:
-    from trappoint.layout import Layout, Scene
-    from trappoint.locking_table import ArmEntry, LockingTable
+    from trappoint.interlocking.locking_table import ArmEntry, LockingTable
+    from trappoint.model.layout import Layout, Scene
 
 Rows = list[list[str]]
 

@@ -19,14 +19,14 @@ from trappoint.drawing.slant_names import name_slants
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from trappoint.core.findings import Finding
     from trappoint.drawing.contents import Item, Marks
     from trappoint.drawing.geometry import Point
     from trappoint.drawing.graph import Graph, Node, Piece
     from trappoint.drawing.hints import Hints
     from trappoint.drawing.places import Label, Places
     from trappoint.drawing.slant_names import SlantName
-    from trappoint.findings import Finding
-    from trappoint.layout import Layout
+    from trappoint.model.layout import Layout
 
 
 @dataclass(slots=True)

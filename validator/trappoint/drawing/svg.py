@@ -10,6 +10,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from trappoint.core.findings import CAUTION_SHORT
 from trappoint.drawing.contents import NAME_SIZE, TRACK_SIZE
 from trappoint.drawing.elements import BLADE, LIT, OPEN, RAIL, draw_node, opens_late
 from trappoint.drawing.geometry import without_start
@@ -30,7 +31,6 @@ from trappoint.drawing.writing import (
     tag,
     words,
 )
-from trappoint.findings import CAUTION_SHORT
 
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Item
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.roads import Lit, Roads
     from trappoint.drawing.sketch import Sketch
     from trappoint.drawing.slant_names import SlantName
-    from trappoint.locking_table import LockingTable
+    from trappoint.interlocking.locking_table import LockingTable
 
 FONTS = "'Liberation Sans', Helvetica, Arial, 'DejaVu Sans', sans-serif"
 MARGIN, TITLE_SIZE, SMALL = 24.0, 18.0, 8.5

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.contents import Item, Marks
     from trappoint.drawing.geometry import Point
     from trappoint.drawing.roads import Roads
-    from trappoint.layout import Arm, Head, Signal
+    from trappoint.model.layout import Arm, Head, Signal
 
 KINDS = {
     "stop": "stop arm",

@@ -11,14 +11,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.facts import Facts
-from trappoint.holding import MOST_FAILURES, MOST_STEPS
+from trappoint.facts.facts import Facts
+from trappoint.verdict.local_test import MOST_FAILURES, MOST_STEPS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from trappoint.layout import Layout, Signal
-    from trappoint.settings import Settings
+    from trappoint.model.layout import Layout, Signal
+    from trappoint.model.settings import Settings
 
 MOST_VERDICTS = 400
 """Verdicts that are asked for choosing; what is left then is taken in the order of the plan."""

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.dimensions.scales import ratio_of
 
 if TYPE_CHECKING:
-    from trappoint.layout import Arm, End, Layout, Signal
-    from trappoint.locking_table import LockingTable
+    from trappoint.interlocking.locking_table import LockingTable
+    from trappoint.model.layout import Arm, End, Layout, Signal
 
 FOOT_MM = 304.8
 """The international foot."""

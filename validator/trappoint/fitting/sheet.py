@@ -11,9 +11,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from trappoint.dimensions.longest import Longest
-    from trappoint.facts import Facts
-    from trappoint.layout import Lever
-    from trappoint.locking_table import LockingTable
+    from trappoint.facts.facts import Facts
+    from trappoint.interlocking.locking_table import LockingTable
+    from trappoint.model.layout import Lever
 
 
 class Today(NamedTuple):

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.lsp.desk import full_path
+from trappoint.core.quoting import visible
+from trappoint.lsp.document_state import full_path
 from trappoint.lsp.renaming import Refused, edit_of, renamable, rename, unclear
-from trappoint.quoting import visible
 
 if TYPE_CHECKING:
     from trappoint.lsp.fixes import Edit
     from trappoint.lsp.names import Key, Name, Sketch
-    from trappoint.lsp.shelf import Shelf
+    from trappoint.lsp.workspace import Shelf
 
 
 OF_ONE_FILE = ("legs", "joints", "rules")

@@ -6,16 +6,16 @@ import os
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from trappoint.assembling.joining import Edge, edge_of
-from trappoint.lsp.desk import full_path
-from trappoint.lsp.looking import meets, text, things
-from trappoint.files import repository_of
+from trappoint.boards.joining import Edge, edge_of
+from trappoint.lsp.document_state import full_path
+from trappoint.lsp.lenient_access import meets, text, things
+from trappoint.source.files import repository_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.lsp.names import Sketch
-    from trappoint.lsp.shelf import Shelf
+    from trappoint.lsp.workspace import Shelf
 
 MOST_BOARDS = 100
 """The most boards of which something is offered."""

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from trappoint.core.kinds import ONE_OF
 from trappoint.lsp.forms import form_at, said_of, types_of, words_of
-from trappoint.lsp.looking import arms, legs, lies, meets, switches, text, things
-from trappoint.naming import ARMS, ONE_OF, ROADS, Kinds, kinds_at
+from trappoint.lsp.lenient_access import arms, legs, lies, meets, switches, text, things
+from trappoint.model.references import ARMS, ROADS, Kinds, kinds_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.lsp.around import Around
-    from trappoint.lsp.desk import Checked
+    from trappoint.lsp.document_state import Checked
     from trappoint.lsp.names import Key, Sketch
-    from trappoint.lsp.tolerant import Spot
-    from trappoint.naming import Path
+    from trappoint.lsp.tolerant_json import Spot
+    from trappoint.model.references import Path
 
 
 PLACES: Kinds = ("tracks", "points", "signals", "platforms", "yards")
@@ -222,7 +223,7 @@ def _roads(known: list[Sketch], path: Path, checked: Checked, kinds: Kinds) -> I
 def _accepted(known: list[Sketch], spot: Spot, key: str, checked: Checked) -> Iterator[Choice]:
     findings = checked.report.findings if checked.report else ()
     if key == "rule":
-        from trappoint.rules import RULES
+        from trappoint.rules.catalogue import RULES
 
         found = {finding.rule for finding in findings}
         of_plans = (rule for rule in RULES if rule.stage != "store")

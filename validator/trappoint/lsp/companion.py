@@ -9,22 +9,22 @@ from typing import TYPE_CHECKING
 from lsprotocol import types as lsp
 from pygls.uris import from_fs_path, to_fs_path
 
-from trappoint.lsp import wire
-from trappoint.lsp.bench import Bench
-from trappoint.lsp.desk import Checked, OpenFiles, Page, check_text, full_path
+from trappoint.config.settings_file import SettingsError, find_settings
+from trappoint.lsp import lsp_convert
+from trappoint.lsp.check_queue import Bench
+from trappoint.lsp.diagnostics import Found, Told
+from trappoint.lsp.document_state import Checked, OpenFiles, Page, check_text, full_path
 from trappoint.lsp.names import Sketch
 from trappoint.lsp.places import Places
-from trappoint.lsp.shelf import Shelf
-from trappoint.lsp.told import Found, Told
-from trappoint.settings import DEFAULTS
-from trappoint.settings_file import SettingsError, find_settings
+from trappoint.lsp.workspace import Shelf
+from trappoint.model.settings import DEFAULTS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from trappoint import Finding
     from trappoint.lsp.places import Encoding
-    from trappoint.settings import Settings
+    from trappoint.model.settings import Settings
 
 QUIET = 0.15
 """Seconds without a change before a text is checked: a quick typist's pause between two keys."""
@@ -184,7 +184,7 @@ class Companion:
         sketch = page.sketch if page is not None and current else Sketch(found.text)
         places = Places(found.text, self.encoding)
         related = self._related(uri, sketch, places, found.finding)
-        return wire.diagnostic(sketch, places, found.finding, related)
+        return lsp_convert.diagnostic(sketch, places, found.finding, related)
 
     def _related(
         self, uri: str, sketch: Sketch, places: Places, finding: Finding
@@ -194,7 +194,7 @@ class Companion:
             for kind in ("tracks", "points", "crossings", "turntables", "signals", "arms"):
                 places_of = sketch.defined.get((kind, name))
                 if places_of:
-                    where = wire.span(places, places_of[0].start, places_of[0].end)
+                    where = lsp_convert.span(places, places_of[0].start, places_of[0].end)
                     yield lsp.DiagnosticRelatedInformation(lsp.Location(uri, where), name)
                     break
 

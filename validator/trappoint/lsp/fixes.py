@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.lsp.marks import Mark, mark_of
-from trappoint.lsp.tolerant import to_data
-from trappoint.schema import FORMAT
+from trappoint.lsp.tolerant_json import to_data
+from trappoint.schema.published import FORMAT
 
 if TYPE_CHECKING:
+    from trappoint.core.findings import Finding
     from trappoint.lsp.names import Sketch
     from trappoint.lsp.places import Places
-    from trappoint.lsp.tolerant import Node
-    from trappoint.findings import Finding
+    from trappoint.lsp.tolerant_json import Node
 
 
 class Edit(NamedTuple):

@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from trappoint.schema import layout_schema
+from trappoint.schema.published import layout_schema
 
 if TYPE_CHECKING:
-    from trappoint.naming import Path
+    from trappoint.model.references import Path
 
 Form = dict[str, Any]
 

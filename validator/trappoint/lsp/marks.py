@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.lsp.tolerant import Member, Node
+from trappoint.lsp.tolerant_json import Member, Node
 
 if TYPE_CHECKING:
+    from trappoint.core.findings import Finding
     from trappoint.lsp.names import Sketch
     from trappoint.lsp.places import Places
-    from trappoint.findings import Finding
 
 _COMMAS = ",;"
 

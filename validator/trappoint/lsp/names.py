@@ -5,13 +5,14 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.lsp.tolerant import Node, read_tolerantly, to_data
-from trappoint.naming import LINES, Kinds, Path, mentions, names_on_boards
+from trappoint.core.kinds import LINES
+from trappoint.lsp.tolerant_json import Node, read_tolerantly, to_data
+from trappoint.model.references import Kinds, Path, mentions, names_on_boards
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.naming import Mention, OnBoard
+    from trappoint.model.references import Mention, OnBoard
 
 Key = tuple[str, str]
 """The kind of a thing (the plan's key, ``arms``, ``legs``, ``joints``, ``edges``) and its name."""

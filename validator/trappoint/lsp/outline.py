@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from trappoint.core.kinds import NAMED_BY_KEY
 from trappoint.lsp.forms import form_at
-from trappoint.lsp.looking import Data, text
-from trappoint.lsp.tolerant import Node, to_data
-from trappoint.naming import NAMED_BY_KEY
+from trappoint.lsp.lenient_access import Data, text
+from trappoint.lsp.tolerant_json import Node, to_data
 
 if TYPE_CHECKING:
     from trappoint.lsp.names import Sketch

@@ -6,15 +6,11 @@ import json
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.core.kinds import NAMED_BY_KEY, ONE_OF
+from trappoint.core.quoting import listed
 from trappoint.lsp.fixes import Edit
-from trappoint.naming import (
-    ANYTHING,
-    NAMED_BY_KEY,
-    ONE_OF,
-    told_apart_from,
-)
-from trappoint.quoting import listed
-from trappoint.schema import layout_schema
+from trappoint.model.references import ANYTHING, told_apart_from
+from trappoint.schema.published import layout_schema
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -10,25 +10,32 @@ from lsprotocol import types as lsp
 from pygls.lsp.server import LanguageServer
 from pygls.uris import to_fs_path
 
-from trappoint import __version__
-from trappoint.lsp import wire
-from trappoint.lsp.across import (Thing, place_of, renamable_thing, rename_everywhere, thing_on_board, uses_everywhere)
+from trappoint.core.version import __version__
+from trappoint.lsp import lsp_convert
+from trappoint.lsp.across import (
+    Thing,
+    place_of,
+    renamable_thing,
+    rename_everywhere,
+    thing_on_board,
+    uses_everywhere,
+)
 from trappoint.lsp.around import Around
 from trappoint.lsp.companion import Companion
-from trappoint.lsp.desk import full_path
+from trappoint.lsp.completion import offers
+from trappoint.lsp.document_state import full_path
 from trappoint.lsp.fixes import fix_of
-from trappoint.lsp.offering import offers
+from trappoint.lsp.formatting import tidy_edits
+from trappoint.lsp.hover import tell, tell_thing
 from trappoint.lsp.outline import outline
 from trappoint.lsp.places import Places
 from trappoint.lsp.renaming import Refused
-from trappoint.lsp.telling import tell, tell_thing
-from trappoint.lsp.tidied import tidy_edits
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from trappoint.lsp.across import Change
-    from trappoint.lsp.desk import Page
+    from trappoint.lsp.document_state import Page
     from trappoint.lsp.names import Name, Sketch
 
 TRIGGERS = ['"', ".", ":", "/"]
@@ -178,7 +185,7 @@ class _Answers:
         if told is None:
             return None
         markup = lsp.MarkupContent(lsp.MarkupKind.Markdown, told.text)
-        return lsp.Hover(markup, wire.span(places, told.start, told.end))
+        return lsp.Hover(markup, lsp_convert.span(places, told.start, told.end))
 
     def complete(self, params: lsp.CompletionParams) -> lsp.CompletionList:
         known = self._page(params.text_document.uri)
@@ -192,7 +199,8 @@ class _Answers:
             around = Around(self._companion.shelf(), page.name, sketches)
         found = offers(sketch, offset, page.checked, page.whole, around)
         items = [
-            wire.completion(places, page.uri, number, offer) for number, offer in enumerate(found)
+            lsp_convert.completion(places, page.uri, number, offer)
+            for number, offer in enumerate(found)
         ]
         return lsp.CompletionList(is_incomplete=False, items=items)
 
@@ -227,7 +235,8 @@ class _Answers:
             others = [other for other in sketch.used[key] if other != name]
             names = others or [name]
         return [
-            lsp.Location(page.uri, wire.span(places, each.start, each.end)) for each in names or ()
+            lsp.Location(page.uri, lsp_convert.span(places, each.start, each.end))
+            for each in names or ()
         ]
 
     def references(self, params: lsp.ReferenceParams) -> list[lsp.Location]:
@@ -252,7 +261,7 @@ class _Answers:
     def _locations(self, path: str, sketch: Sketch, names: list[Name]) -> list[lsp.Location]:
         uri = self._uri(path)
         places = Places(sketch.text, self._companion.encoding)
-        return [lsp.Location(uri, wire.span(places, each.start, each.end)) for each in names]
+        return [lsp.Location(uri, lsp_convert.span(places, each.start, each.end)) for each in names]
 
     def highlight(self, params: lsp.DocumentHighlightParams) -> list[lsp.DocumentHighlight]:
         found = self._name(params)
@@ -266,7 +275,7 @@ class _Answers:
             same = [each for each in sketch.on_boards if (each.boards, each.name) == ids]
         return [
             lsp.DocumentHighlight(
-                wire.span(places, each.start, each.end),
+                lsp_convert.span(places, each.start, each.end),
                 lsp.DocumentHighlightKind.Write if each.defines else lsp.DocumentHighlightKind.Read,
             )
             for each in same
@@ -285,7 +294,7 @@ class _Answers:
             raise _refusal(thing)
         name = sketch.on_board_at(offset) or thing.name
         shown = name.name.partition(".")[2] if "legs" in name.kinds else name.name
-        return lsp.PrepareRenamePlaceholder(wire.span(places, name.start, name.end), shown)
+        return lsp.PrepareRenamePlaceholder(lsp_convert.span(places, name.start, name.end), shown)
 
     def rename(self, params: lsp.RenameParams) -> lsp.WorkspaceEdit | None:
         known = self._page(params.text_document.uri)
@@ -307,7 +316,7 @@ class _Answers:
 
     def _edits(self, change: Change) -> list[lsp.TextEdit]:
         places = Places(change.sketch.text, self._companion.encoding)
-        return [wire.text_edit(places, edit) for edit in change.edits]
+        return [lsp_convert.text_edit(places, edit) for edit in change.edits]
 
     def _uri(self, path: str) -> str:
         """Return what the editor calls a file, or a text that was never saved."""
@@ -327,12 +336,12 @@ class _Answers:
             fix = fix_of(sketch, places, finding)
             if fix is None:
                 continue
-            edits = [wire.text_edit(places, edit) for edit in fix.edits]
+            edits = [lsp_convert.text_edit(places, edit) for edit in fix.edits]
             actions.append(
                 lsp.CodeAction(
                     title=fix.title,
                     kind=lsp.CodeActionKind.QuickFix,
-                    diagnostics=[wire.diagnostic(sketch, places, finding)],
+                    diagnostics=[lsp_convert.diagnostic(sketch, places, finding)],
                     is_preferred=True,
                     edit=lsp.WorkspaceEdit({page.uri: edits}),
                 )
@@ -344,14 +353,14 @@ class _Answers:
         if known is None:
             return []
         _, sketch, places = known
-        return [wire.symbol(places, entry) for entry in outline(sketch)]
+        return [lsp_convert.symbol(places, entry) for entry in outline(sketch)]
 
     def tidy(self, params: lsp.DocumentFormattingParams) -> list[lsp.TextEdit]:
         known = self._page(params.text_document.uri)
         if known is None:
             return []
         page, _, places = known
-        return [wire.text_edit(places, edit) for edit in tidy_edits(page.text)]
+        return [lsp_convert.text_edit(places, edit) for edit in tidy_edits(page.text)]
 
 
 def _offset(places: Places, position: lsp.Position) -> int:

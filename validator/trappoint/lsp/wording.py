@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.lsp.looking import Data, text
+from trappoint.lsp.lenient_access import Data, text
 
 if TYPE_CHECKING:
-    from trappoint.lsp.desk import Checked
+    from trappoint.lsp.document_state import Checked
 
 
 def lines(head: str, *told: str) -> str:

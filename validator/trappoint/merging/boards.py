@@ -6,10 +6,10 @@ import os
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.comparing.revisions import RevisionFiles, merge_base
-from trappoint.files import files_beside
+from trappoint.source.files import files_beside
 
 if TYPE_CHECKING:
-    from trappoint.files import Files
+    from trappoint.source.files import Files
 
 _OTHER = "GITHEAD_"
 """Git names the commits that it merges so, in what it hands on to programs that it calls."""
@@ -71,9 +71,9 @@ def _read(files: Files, path: str) -> bytes | None:
 
 
 def _merged(base: bytes, ours: bytes, theirs: bytes) -> bytes:
-    from trappoint.merging import EMPTY, merge_sheets
-    from trappoint.reading import Unreadable
-    from trappoint.tidying import read_plan
+    from trappoint.merging.merge import EMPTY, merge_sheets
+    from trappoint.source.reading import Unreadable
+    from trappoint.tidying.tidy import read_plan
 
     sheets = [read_plan(content, "") if content else EMPTY for content in (base, ours, theirs)]
     known = [sheet for sheet in sheets if not isinstance(sheet, Unreadable)]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from trappoint.core.kinds import ONE_OF
 from trappoint.merging.versions import Part, Trio, same
-from trappoint.naming import ONE_OF
 from trappoint.tidying.lines import write_inline
 from trappoint.tidying.tree import MISSING, Missing
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from trappoint.checking import Report, check
+from trappoint.checking.check import Report, check
 
 if TYPE_CHECKING:
     from trappoint.merging.boards import Sides
-    from trappoint.settings import Settings
+    from trappoint.model.settings import Settings
 
 
 def judge(
@@ -24,7 +24,7 @@ def judge(
     report = check(merged.encode(), name=name, settings=settings, files=files.merged)
     errors = tuple(finding for finding in report.findings if finding.level == "error")
     if errors:
-        from trappoint.comparing import new_findings
+        from trappoint.comparing.comparison import new_findings
         from trappoint.comparing.sides import read_side
 
         now = read_side(merged, name, settings, files.merged)

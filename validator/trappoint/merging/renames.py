@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.naming import ELEMENTS, NAMED_BY_KEY, Path, mentions, told_apart_from
+from trappoint.core.kinds import ELEMENTS, NAMED_BY_KEY
+from trappoint.model.references import Path, mentions, told_apart_from
 from trappoint.tidying.tree import Sheet, Tree, Value
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def _renamed(base: Sheet, side: Sheet, before: set[Key], after: set[Key]) -> dic
     gone = {key for key in before - after if key[0] in PLACES or key[0] in ELEMENTS}
     if not gone or base.tree == side.tree:
         return {}
-    from trappoint.comparing import match_things
+    from trappoint.comparing.comparison import match_things
 
     old, new = _side(base), _side(side)
     if old is None or new is None:
@@ -90,12 +91,12 @@ def _renamed(base: Sheet, side: Sheet, before: set[Key], after: set[Key]) -> dic
 
 def _side(sheet: Sheet) -> Side | None:
     """Take a plan apart without judging it; None where it is none by the schema."""
-    from trappoint.building import build_layout
-    from trappoint.checking import Report
+    from trappoint.checking.check import Report
     from trappoint.comparing.model import Side
     from trappoint.comparing.things import things_of
-    from trappoint.reading import Document, read_document
-    from trappoint.schema import layout_acceptor
+    from trappoint.model.building import build_layout
+    from trappoint.schema.validation import layout_acceptor
+    from trappoint.source.reading import Document, read_document
 
     document = read_document(sheet.text, sheet.name)
     if not isinstance(document, Document) or not layout_acceptor()(document.data):

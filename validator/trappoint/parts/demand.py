@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.quoting import number
+from trappoint.core.quoting import number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from trappoint.layout import Layout, Signal
+    from trappoint.model.layout import Layout, Signal
 
 
 class Want(NamedTuple):

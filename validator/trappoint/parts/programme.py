@@ -14,12 +14,10 @@ from math import gcd, isfinite
 from time import monotonic
 from typing import Any, NamedTuple
 
+from trappoint.core.errors import NotInstalled
+
 Terms = dict[int, int]
 """From the numbers of unknowns to their factors."""
-
-
-class NotInstalled(Exception):  # noqa: N818 - it names what was met, as the message does
-    """The solver is not there. The message says how to get it."""
 
 
 class NotSolvedError(Exception):

@@ -13,11 +13,11 @@ from trappoint.parts.telling import sections_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    from trappoint.core.terminal import Look
     from trappoint.parts.bench_model import Gap
     from trappoint.parts.demand import Need, SignalKey, Want
     from trappoint.parts.planning import Order, PartsPlan, Scheme
     from trappoint.parts.store import Recipe, Store
-    from trappoint.reporting.page import Look
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
 
@@ -69,7 +69,7 @@ def render_json(answer: PartsPlan, store: Store, _: str, __: Look) -> str:
 
 def to_json(answer: PartsPlan, store: Store) -> dict[str, Any]:
     """Return the answer as JSON values."""
-    from trappoint import __version__
+    from trappoint.core.version import __version__
 
     money, found = answer.least_money, answer.scheme or answer.rest
     return {

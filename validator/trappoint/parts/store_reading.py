@@ -6,22 +6,22 @@ import json
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.accepting import Acceptor, compile_acceptor, ecma_pattern
-from trappoint.findings import pointer_to
-from trappoint.nearest import nearest
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import quoted
+from trappoint.core.resources import read_resource
+from trappoint.core.spelling import nearest
 from trappoint.parts.store import Store, build_store
 from trappoint.parts.store_words import explain, finding, name_of
-from trappoint.quoting import quoted
-from trappoint.reading import Unreadable, read_document
-from trappoint.resources import read_resource
 from trappoint.rules.stores import CHANGES_NOTHING, OWN_RATE
+from trappoint.schema.compiled import Acceptor, compile_acceptor, ecma_pattern
+from trappoint.source.reading import Unreadable, read_document
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from jsonschema import ValidationError
 
-    from trappoint.findings import Finding
+    from trappoint.core.findings import Finding
 
 FORMAT = "trappoint-store/1"
 """What a store of this edition has under ``format``."""
@@ -60,7 +60,7 @@ def read_store(content: str | bytes, name: str) -> StoreReport:
     found = _form_findings(data) or list(_sense_findings(data))
     if not found:
         return StoreReport(name, build_store(data), (), document.text)
-    from trappoint.positions import place_findings
+    from trappoint.source.positions import place_findings
 
     unique = list(dict.fromkeys(found))[:MOST_FINDINGS]
     placed = place_findings(document.text, unique)

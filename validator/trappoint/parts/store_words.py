@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from trappoint.findings import Finding, pointer_to
-from trappoint.nearest import nearest
-from trappoint.quoting import described, listed, number, quoted
+from trappoint.core.findings import Finding, pointer_to
+from trappoint.core.quoting import described, listed, number, quoted
+from trappoint.core.spelling import nearest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

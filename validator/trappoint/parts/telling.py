@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.core.terminal import plural
 from trappoint.parts.demand import signals_of
 from trappoint.parts.money import RATE_UNIT, tell_amount
 from trappoint.parts.planning import counted_total
-from trappoint.reporting.page import plural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

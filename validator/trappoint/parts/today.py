@@ -11,7 +11,7 @@ from trappoint.parts.demand import SignalKey, demand_of
 from trappoint.parts.planning import plan_parts
 
 if TYPE_CHECKING:
-    from trappoint.facts import Facts
+    from trappoint.facts.facts import Facts
     from trappoint.fitting.sheet import Sheet
     from trappoint.parts.planning import PartsPlan
     from trappoint.parts.store import Store

@@ -2,11 +2,3 @@
 
 Beyond ``propose``, what is here is for the library itself.
 """
-
-from __future__ import annotations
-
-from trappoint.proposing.levels import LEVELS, Level
-from trappoint.proposing.proposal import CannotPropose, Draft, Proposal, propose
-from trappoint.proposing.reasons import Reason
-
-__all__ = ["LEVELS", "CannotPropose", "Draft", "Level", "Proposal", "Reason", "propose"]

@@ -5,12 +5,12 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.arms import told_apart
+from trappoint.interlocking.arms import told_apart
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
+    from trappoint.facts.facts import Facts
 
 MOST_NAMES = 3
 """Up to so many, the fewest names that tell a road apart are looked for."""

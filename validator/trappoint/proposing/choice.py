@@ -11,38 +11,18 @@ from functools import cached_property
 from heapq import heapify, heappop, heappush
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.facts.facts import Facts
 from trappoint.proposing.finest import finest_of
-from trappoint.facts import Facts
+from trappoint.proposing.need import NONE, Need, Posts, TooManyRoads
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping, Sequence
 
+    from trappoint.interlocking.routes import Route, Routes
+    from trappoint.model.layout import Head
     from trappoint.proposing.finest import Move, Source
     from trappoint.proposing.posts import Ground
-    from trappoint.layout import Head
-    from trappoint.network import Network
-    from trappoint.routes import Route, Routes
-
-Posts = frozenset[int]
-NONE: Posts = frozenset()
-
-
-def that_stand(posts: Iterable[int]) -> Posts:
-    """Return what says that posts stand, among what says that others are missing."""
-    return frozenset(-1 - number for number in posts)
-
-
-class TooManyRoads(Exception):  # noqa: N818 # it is no fault, only a question too large
-    """A choice of signals leaves more routes than can be followed. Names the signal."""
-
-
-class Need(NamedTuple):
-    """One of ``added`` must stand, or one of ``gone`` must not."""
-
-    added: Posts
-    gone: Posts
-    where: str
-    """What goes wrong otherwise, for a plan in which none of it can be done."""
+    from trappoint.topology.network import Network
 
 
 @dataclass(slots=True)

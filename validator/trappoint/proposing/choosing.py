@@ -15,23 +15,24 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.proposing.choice import Choice, Need, TooManyRoads
+from trappoint.parts.programme import Programme, TooLateError
+from trappoint.proposing.choice import Choice
 from trappoint.proposing.exits import always
 from trappoint.proposing.finest import finest_of
+from trappoint.proposing.need import Need, TooManyRoads
 from trappoint.proposing.needing import lacks
 from trappoint.proposing.proving import prove
 from trappoint.proposing.reaching import unreached
 from trappoint.proposing.roads import faults_in, roads_in
 from trappoint.proposing.splitting import Split, WaysOn
 from trappoint.proposing.wishes import Wishes
-from trappoint.parts.programme import Programme, TooLateError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from trappoint.parts.programme import Terms
     from trappoint.proposing.posts import Ground
     from trappoint.proposing.roads import Course, RoadKey, Roads
-    from trappoint.parts.programme import Terms
 
 MOST_PARTINGS = 5_000
 """States that are gone through for one post, to find where its roads part."""

@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections import deque
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.proposing.choice import NONE
+from trappoint.proposing.need import NONE
 
 if TYPE_CHECKING:
-    from trappoint.proposing.choice import Choice, Posts
+    from trappoint.proposing.choice import Choice
     from trappoint.proposing.finest import Move
+    from trappoint.proposing.need import Posts
 
 MOST_LOOKS = 2_000
 """States that are gone through to find how a train comes to a signal."""

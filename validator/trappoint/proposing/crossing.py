@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.proposing.choice import NONE, TooManyRoads
 from trappoint.proposing.coming import comes
+from trappoint.proposing.need import NONE, TooManyRoads
 from trappoint.proposing.splitting import Way, come_to_end
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
-    from trappoint.proposing.choice import Choice, Need, Passing, Posts, Reach
+    from trappoint.proposing.choice import Choice, Passing, Reach
+    from trappoint.proposing.need import Need, Posts
 
 MOST_LOOKS = 3_000_000
 """Places of free runs and routes that are compared for one choice."""

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from trappoint.building import build_layout
-from trappoint.facts import Facts
+from trappoint.facts.facts import Facts
+from trappoint.model.building import build_layout
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.layout import Head
+    from trappoint.model.layout import Head
 
 LEAST_ROOM_MM = 600
 """A distant nearer than this to its home tells a driver nothing that the home does not."""

@@ -11,7 +11,8 @@ from collections import deque
 from heapq import heappop, heappush
 from typing import TYPE_CHECKING
 
-from trappoint.proposing.choice import NONE, Need, Walk
+from trappoint.proposing.choice import Walk
+from trappoint.proposing.need import NONE, Need
 from trappoint.proposing.splitting import Way, come_to_end
 
 if TYPE_CHECKING:

@@ -10,17 +10,17 @@ from __future__ import annotations
 from collections import deque
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.layout import HEADINGS
-from trappoint.network import build_network
-from trappoint.routes import group_switches
+from trappoint.interlocking.routes import group_switches
+from trappoint.model.layout import HEADINGS
+from trappoint.topology.network import build_network
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
+    from trappoint.model.layout import Heading
     from trappoint.proposing.posts import Ground
-    from trappoint.layout import Heading
-    from trappoint.network import Exit, Network
-    from trappoint.sections import Piece
+    from trappoint.topology.network import Exit, Network
+    from trappoint.topology.sections import Piece
 
 MOST_LOOKS = 2_000
 """States that are gone through to find how a train comes to a signal."""

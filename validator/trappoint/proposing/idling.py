@@ -1,4 +1,4 @@
-"""Trap points that do not guard, and what shows it: conditions of ``trappoint.guards``.
+"""Trap points that do not guard, and what shows it: conditions of ``trappoint.verdict.guards``.
 
 A train that nothing holds comes to where it would meet them facing; and a route reverses them
 while it may be there.
@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.proposing.choice import NONE, that_stand
 from trappoint.proposing.crossing import goes_on
+from trappoint.proposing.need import NONE, that_stand
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.proposing.choice import Choice, Passing, Posts, Reach
+    from trappoint.proposing.choice import Choice, Passing, Reach
     from trappoint.proposing.finest import Move
+    from trappoint.proposing.need import Posts
 
 
 def idle_traps(choice: Choice) -> Mapping[int, Posts]:

@@ -13,15 +13,16 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
-from trappoint.proposing.choice import NONE, Need
+from trappoint.proposing.need import NONE, Need
 from trappoint.proposing.posts import AT_END
-from trappoint.sections import joint_partners
+from trappoint.topology.sections import joint_partners
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from trappoint.proposing.choice import Choice, Posts
+    from trappoint.proposing.choice import Choice
     from trappoint.proposing.finest import Move
+    from trappoint.proposing.need import Posts
 
 _Back = tuple[int, bool]
 """A state on the way back from a platform, and whether there is a place for a signal on the way."""

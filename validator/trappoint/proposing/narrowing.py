@@ -13,8 +13,8 @@ from trappoint.proposing.splitting import bars, set_lie
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.proposing.choice import Need, Posts
     from trappoint.proposing.finest import Finest, Move
+    from trappoint.proposing.need import Need, Posts
 
 LARGEST = 400
 """In plans with more states than this nothing is narrowed."""

@@ -3,7 +3,7 @@
 Each *need* says that one of some posts must be added, or one of others taken away. It is told only
 where two trains meet in the game of ``schema/README.md``, and they meet so in every plan in which
 none of that is done: the need asks for no more than every plan that holds has. Most ways to a
-collision are found here and in ``crossing``, where the local test of ``trappoint.holding`` fails:
+collision are found here and in ``crossing``, where ``verdict.local_test`` fails:
 
 - trains that come on at an edge and run freely run into one another;
 - a train runs freely to where another may stand or come on;
@@ -17,9 +17,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.proposing.choice import NONE, Need
 from trappoint.proposing.coming import comes
 from trappoint.proposing.crossing import of_routes
+from trappoint.proposing.need import NONE, Need
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

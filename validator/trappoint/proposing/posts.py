@@ -11,15 +11,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.beyond import with_beyond
-from trappoint.layout import BEYOND, Arm, Head, Signal, cut_at
-from trappoint.network import build_network
+from trappoint.model.held_edges import with_beyond
+from trappoint.model.layout import BEYOND, Arm, Head, Signal, cut_at
+from trappoint.topology.network import build_network
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
+    from trappoint.model.layout import Heading, Layout
     from trappoint.proposing.finest import Finest
-    from trappoint.layout import Heading, Layout
 
 
 class Post(NamedTuple):

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from trappoint.proposing.wishes import Prices
 from trappoint.parts.demand import SignalKey, Want, demand_of
 from trappoint.parts.money import RATE_UNIT
 from trappoint.parts.planning import counted_total, plan_parts
+from trappoint.proposing.wishes import Prices
 
 if TYPE_CHECKING:
-    from trappoint.proposing.proposal import Draft, Proposal
     from trappoint.parts.store import Store
+    from trappoint.proposing.proposal import Draft, Proposal
 
 DEAREST = 1 << 62
 """Stands for the cost of what the store cannot give."""

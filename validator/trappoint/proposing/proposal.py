@@ -6,7 +6,9 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from trappoint.checking import PlanError, Report, check_content
+from trappoint.checking.check import Report, check_content
+from trappoint.core.errors import PlanError
+from trappoint.model.settings import DEFAULTS
 from trappoint.proposing.choosing import Chooser, NoChoice
 from trappoint.proposing.distants import add_distants
 from trappoint.proposing.levels import LEVELS, practice_of
@@ -15,17 +17,16 @@ from trappoint.proposing.pricing import price, prices_of
 from trappoint.proposing.reasons import Reason, reasons_for
 from trappoint.proposing.wishes import FewestChanges, LeastCost, Wishes
 from trappoint.proposing.writing import Written, write_choice
-from trappoint.reading import Unreadable, read_document
-from trappoint.settings import DEFAULTS
+from trappoint.source.reading import Unreadable, read_document
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from trappoint.model.layout import Layout
+    from trappoint.model.settings import Settings
+    from trappoint.parts.store import Store
     from trappoint.proposing.choosing import Found
     from trappoint.proposing.levels import Level
-    from trappoint.layout import Layout
-    from trappoint.parts.store import Store
-    from trappoint.settings import Settings
 
 
 class CannotPropose(Exception):  # noqa: N818 # the plan, not the program, is at fault
@@ -177,7 +178,7 @@ def _holding(report: Report) -> int:
 
 def _text_of(content: str | bytes, before: dict[str, Any], after: dict[str, Any], name: str) -> str:
     """Return the text of the plan: what did not change keeps its digits and empty lines."""
-    from trappoint.tidying import write_tree
+    from trappoint.tidying.tidy import write_tree
     from trappoint.tidying.tree import read_sheet
 
     sheet = read_sheet(content, name)

@@ -8,18 +8,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.proposing.choice import Need
-from trappoint.free_runs import NOTHING, FreeMoves, path_back
-from trappoint.guards import unguarded
-from trappoint.sections import joint_partners
+from trappoint.proposing.need import Need
+from trappoint.topology.sections import joint_partners
+from trappoint.verdict.free_runs import NOTHING, FreeMoves, path_back
+from trappoint.verdict.guards import unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from trappoint.proposing.choice import Choice
-    from trappoint.movements import Movement
-    from trappoint.network import Network
-    from trappoint.verdict import Failure
+    from trappoint.topology.network import Network
+    from trappoint.verdict.movements import Movement
+    from trappoint.verdict.verdict import Failure
 
 
 class Proof(NamedTuple):

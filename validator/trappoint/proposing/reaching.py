@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.proposing.choice import Choice, Need, TooManyRoads
+from trappoint.proposing.choice import Choice
 from trappoint.proposing.narrowing import narrowed
+from trappoint.proposing.need import Need, TooManyRoads
 from trappoint.proposing.splitting import set_lie
-from trappoint.free_runs import NOTHING, FreeMoves
+from trappoint.verdict.free_runs import NOTHING, FreeMoves
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

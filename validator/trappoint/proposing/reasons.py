@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.building import build_layout
+from trappoint.facts.facts import Facts
+from trappoint.model.building import build_layout
 from trappoint.proposing.arming import roads_of
-from trappoint.facts import Facts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from trappoint.model.layout import Signal
     from trappoint.proposing.writing import Written
-    from trappoint.layout import Signal
 
 
 class Reason(NamedTuple):
@@ -69,7 +69,7 @@ def _done(written: Written, name: str) -> Iterator[str]:
 
 
 def _meanings(facts: Facts) -> dict[str, str]:
-    from trappoint.locking_table import derive_table
+    from trappoint.interlocking.locking_table import derive_table
 
     return {row.arm: row.meaning for row in derive_table(facts).arms}
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.proposing.arming import confused_roads, roads_of
-from trappoint.proposing.choice import NONE, Need, Posts
+from trappoint.proposing.need import NONE, Need, Posts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

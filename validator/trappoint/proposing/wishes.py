@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from trappoint.proposing.choice import Choice, Need
-    from trappoint.proposing.posts import Ground
     from trappoint.parts.programme import Programme, Terms
+    from trappoint.proposing.choice import Choice
+    from trappoint.proposing.need import Need
+    from trappoint.proposing.posts import Ground
 
 
 @dataclass

@@ -6,17 +6,17 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from trappoint.building import build_layout
+from trappoint.facts.facts import Facts
+from trappoint.model.building import build_layout
+from trappoint.model.layout import HEADINGS
 from trappoint.proposing.arming import arm_ids, roads_of
-from trappoint.facts import Facts
-from trappoint.layout import HEADINGS
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
+    from trappoint.model.layout import Arm, Head
     from trappoint.proposing.arming import Road
     from trappoint.proposing.posts import Ground, Post
-    from trappoint.layout import Arm, Head
 
 Data = dict[str, Any]
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.comparing.names import GONE
 from trappoint.comparing.terms import MISSING, Ref
-from trappoint.quoting import listed, number
+from trappoint.core.quoting import listed, number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

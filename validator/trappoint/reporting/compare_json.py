@@ -45,7 +45,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from trappoint.comparing.terms import Ref
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 from trappoint.reporting.compare_fields import end_text
 from trappoint.reporting.findings_json import finding_to_json
 
@@ -61,7 +61,7 @@ if TYPE_CHECKING:
         Way,
     )
     from trappoint.comparing.terms import Atom, Field
-    from trappoint.reporting.page import Look
+    from trappoint.core.terminal import Look
 
 
 def render(comparison: Comparison, look: Look) -> str:
@@ -71,7 +71,7 @@ def render(comparison: Comparison, look: Look) -> str:
 
 def comparison_to_json(comparison: Comparison) -> dict[str, Any]:
     """Return a comparison as plain values."""
-    from trappoint import __version__
+    from trappoint.core.version import __version__
 
     return {
         "tool": "trappoint",

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 from trappoint.reporting.compare_words import headline, sections, verdict
 from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:
     from trappoint.comparing.model import Comparison
-    from trappoint.reporting.page import Look
+    from trappoint.core.terminal import Look
 
 
 def render(comparison: Comparison, look: Look) -> str:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION_SHORT
+from trappoint.core.findings import CAUTION_SHORT
 from trappoint.reporting.compare_words import headline, sections, verdict
 
 if TYPE_CHECKING:
     from trappoint.comparing.model import Comparison
+    from trappoint.core.terminal import Look
     from trappoint.reporting.compare_words import Row
-    from trappoint.reporting.page import Look
 
 
 def render(comparison: Comparison, look: Look) -> str:

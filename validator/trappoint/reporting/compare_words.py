@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.comparing.terms import Ref, post_of
-from trappoint.findings import LEVELS
-from trappoint.quoting import listed, visible
+from trappoint.core.findings import LEVELS
+from trappoint.core.quoting import listed, visible
 from trappoint.reporting.compare_fields import (
     KINDS,
     describe,

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 from trappoint.reporting.dimensions_words import parts_of, tell_scale
 from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:
+    from trappoint.core.terminal import Look
     from trappoint.dimensions.table import Dimensions
-    from trappoint.reporting.page import Look
 
 
 def render(table: Dimensions, title: str, look: Look) -> str:

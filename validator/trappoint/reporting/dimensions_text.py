@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
+from trappoint.core.terminal import width_of
 from trappoint.reporting.dimensions_words import parts_of, tell_scale
-from trappoint.reporting.page import width_of
 
 if TYPE_CHECKING:
+    from trappoint.core.terminal import Look
     from trappoint.dimensions.table import Dimensions
     from trappoint.reporting.dimensions_words import Part
-    from trappoint.reporting.page import Look
 
 
 def render(table: Dimensions, title: str, look: Look) -> str:

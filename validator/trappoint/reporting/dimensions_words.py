@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import isinf
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.core.quoting import listed
 from trappoint.dimensions.distances import FINDLAY_YARDS, QUARTER_MILE_YARDS, in_yards, scaled_yards
 from trappoint.dimensions.rooms import fits, fits_platform
 from trappoint.dimensions.scales import tell_ratio
-from trappoint.quoting import listed
 
 if TYPE_CHECKING:
     from trappoint.dimensions.clearances import Bounds

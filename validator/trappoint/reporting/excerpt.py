@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from trappoint.reporting.page import width_of, width_of_char
+from trappoint.core.terminal import width_of, width_of_char
 
 if TYPE_CHECKING:
-    from trappoint.reporting.page import Look
+    from trappoint.core.terminal import Look
 
 TAB = 4
 """A tab reaches to the next column that is a multiple of this."""

@@ -9,16 +9,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION_SHORT
+from trappoint.core.findings import CAUTION_SHORT
 from trappoint.reporting.spots import Spots
 from trappoint.reporting.wording import name_of, verdict_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.checking import Report
-    from trappoint.findings import Finding
-    from trappoint.reporting.page import Look
+    from trappoint.checking.check import Report
+    from trappoint.core.findings import Finding
+    from trappoint.core.terminal import Look
 
 COMMANDS = {"error": "error", "warning": "warning", "note": "notice"}
 """From the level of a finding to the command."""

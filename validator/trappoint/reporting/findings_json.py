@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.checking import Report
-    from trappoint.findings import Finding
-    from trappoint.reporting.page import Look
+    from trappoint.checking.check import Report
+    from trappoint.core.findings import Finding
+    from trappoint.core.terminal import Look
 
 
 def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
@@ -20,7 +20,7 @@ def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
 
     It is written in ASCII, so that it is JSON in whatever encoding it is sent on.
     """
-    from trappoint import __version__
+    from trappoint.core.version import __version__
 
     yield f'{{\n  "tool": "trappoint",\n  "version": {json.dumps(__version__)},\n  "files": ['
     separator = "\n"

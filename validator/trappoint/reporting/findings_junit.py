@@ -10,15 +10,15 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION_SHORT, reaches
+from trappoint.core.findings import CAUTION_SHORT, reaches
 from trappoint.reporting.wording import name_of, verdict_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.checking import Report
-    from trappoint.findings import Finding
-    from trappoint.reporting.page import Look
+    from trappoint.checking.check import Report
+    from trappoint.core.findings import Finding
+    from trappoint.core.terminal import Look
 
 _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """What may not stand in XML 1.0, not even as a reference (production 2, Char)."""

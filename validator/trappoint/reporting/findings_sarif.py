@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from trappoint.findings import CAUTION, CAUTION_SHORT
+from trappoint.core.findings import CAUTION, CAUTION_SHORT
 from trappoint.reporting.rules_markdown import render_rules
 from trappoint.reporting.sarif_files import Artifacts, Documents
 from trappoint.reporting.sarif_places import ROOT
@@ -17,11 +17,11 @@ from trappoint.reporting.wording import verdict_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from trappoint.checking import Report
-    from trappoint.findings import Finding
-    from trappoint.movements import Letter, Movement
-    from trappoint.reporting.page import Look
+    from trappoint.checking.check import Report
+    from trappoint.core.findings import Finding
+    from trappoint.core.terminal import Look
     from trappoint.rules.rule import Rule
+    from trappoint.verdict.movements import Letter, Movement
 
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -38,8 +38,8 @@ def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
 
 def log_of(reports: Iterable[Report]) -> dict[str, Any]:
     """Return the log as plain values."""
-    from trappoint import __version__
-    from trappoint.rules import RULES
+    from trappoint.core.version import __version__
+    from trappoint.rules.catalogue import RULES
 
     numbers = {rule.id: number for number, rule in enumerate(RULES)}
     artifacts = Artifacts()

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION_SHORT
-from trappoint.reporting.page import plural
+from trappoint.core.findings import CAUTION_SHORT
+from trappoint.core.terminal import plural
 from trappoint.reporting.wording import count_findings, name_of, verdict_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.checking import Report
-    from trappoint.findings import Finding
+    from trappoint.checking.check import Report
+    from trappoint.core.findings import Finding
+    from trappoint.core.terminal import Look
     from trappoint.reporting.excerpt import SourceLines
-    from trappoint.reporting.page import Look
 
 
 def render(reports: Iterable[Report], look: Look) -> Iterator[str]:

@@ -22,9 +22,9 @@ from trappoint.reporting.wording import verdict_of_table
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from trappoint.core.terminal import Look
     from trappoint.fitting.posts import Post
     from trappoint.fitting.sheet import Sheet
-    from trappoint.reporting.page import Look
 
 _STYLE = """
   @page { size: A4; margin: 15mm; }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 from trappoint.reporting.fitting_words import (
     COLUMNS,
     LOOK,
@@ -20,8 +20,8 @@ from trappoint.reporting.fitting_words import (
 from trappoint.reporting.wording import verdict_of_table
 
 if TYPE_CHECKING:
+    from trappoint.core.terminal import Look
     from trappoint.fitting.sheet import Sheet
-    from trappoint.reporting.page import Look
 
 
 def render_text(sheet: Sheet, look: Look) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.quoting import number
-from trappoint.reporting.page import plural
+from trappoint.core.quoting import number
+from trappoint.core.terminal import plural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from trappoint.fitting.order import Exit, Stage, Work
     from trappoint.fitting.posts import Post, PostArm
     from trappoint.fitting.sheet import Sheet, Today
-    from trappoint.layout import Lever
+    from trappoint.model.layout import Lever
 
 NOT_GIVEN = "not given"
 

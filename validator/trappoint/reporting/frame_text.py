@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION_SHORT
-from trappoint.quoting import listed
-from trappoint.reporting.page import Look
+from trappoint.core.findings import CAUTION_SHORT
+from trappoint.core.quoting import listed
+from trappoint.core.terminal import Look
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from trappoint.frame import Entry, FrameLever, FrameTable
-    from trappoint.layout import Layout
-    from trappoint.settings import Settings
+    from trappoint.lever_frame.frame import Entry, FrameLever, FrameTable
+    from trappoint.model.layout import Layout
+    from trappoint.model.settings import Settings
 
 HEADINGS = ("lever", "works", "colour", "locking")
 
@@ -40,7 +40,7 @@ def render_frame(
     Raises ``ValueError`` for another format, ``PlanError`` where a signal has more routes than can
     be followed.
     """
-    from trappoint.frame import frame_table
+    from trappoint.checking.frame import frame_table
 
     writers: dict[str, Callable[[FrameTable, str], str]] = {
         "text": frame_as_text,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 
 
 def html_sheet(title: str, style: str, body: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.locking_table import LockingTable
+    from trappoint.interlocking.locking_table import LockingTable
 
 LETTERS = {"points": "P", "direct": "L"}
 """For a conflict the points see to, and for one that only the locking does."""

@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 from trappoint.parts.money import tell_amount
 from trappoint.reporting.findings_json import finding_to_json
 
 if TYPE_CHECKING:
+    from trappoint.core.terminal import Look
     from trappoint.proposing.proposal import Draft, Proposal
-    from trappoint.reporting.page import Look
 
 
 def render(proposal: Proposal, look: Look) -> str:

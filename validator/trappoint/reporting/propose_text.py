@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION_SHORT
+from trappoint.core.findings import CAUTION_SHORT
+from trappoint.core.quoting import listed
+from trappoint.core.terminal import plural
 from trappoint.parts.money import tell_amount
-from trappoint.quoting import listed
-from trappoint.reporting.page import plural
 from trappoint.reporting.wording import count_findings, name_of, verdict_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from trappoint.core.terminal import Look
     from trappoint.proposing.proposal import Draft, Proposal
     from trappoint.proposing.reasons import Reason
-    from trappoint.reporting.page import Look
 
 
 def render(proposal: Proposal, look: Look) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 from trappoint.reporting.road_words import (
     MEASURE,
     tell_length,
@@ -16,9 +16,9 @@ from trappoint.reporting.road_words import (
 from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:
-    from trappoint.reporting.page import Look
-    from trappoint.signalman.orders import Order
-    from trappoint.signalman.road import Road
+    from trappoint.core.terminal import Look
+    from trappoint.operation.orders import Order
+    from trappoint.operation.road import Road
 
 
 def render(road: Road, title: str, look: Look, *, others: bool = False) -> str:

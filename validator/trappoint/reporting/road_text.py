@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
-from trappoint.reporting.page import width_of
+from trappoint.core.findings import CAUTION
+from trappoint.core.terminal import width_of
 from trappoint.reporting.road_words import (
     MEASURE,
     tell_length,
@@ -18,9 +18,9 @@ from trappoint.reporting.road_words import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.reporting.page import Look
-    from trappoint.signalman.orders import Order
-    from trappoint.signalman.road import Road
+    from trappoint.core.terminal import Look
+    from trappoint.operation.orders import Order
+    from trappoint.operation.road import Road
 
 
 def render(road: Road, title: str, look: Look, *, others: bool = False) -> str:

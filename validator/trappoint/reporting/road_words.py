@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.quoting import listed
-from trappoint.reporting.page import plural
+from trappoint.core.quoting import listed
+from trappoint.core.terminal import plural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.signalman.orders import Order, Stage
-    from trappoint.signalman.road import InTheWay, Other, Road
-    from trappoint.signalman.works import Work
+    from trappoint.operation.lever_orders import Work
+    from trappoint.operation.orders import Order, Stage
+    from trappoint.operation.road import InTheWay, Other, Road
 
 
 class Step(NamedTuple):

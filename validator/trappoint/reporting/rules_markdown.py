@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.core.terminal import Look
 from trappoint.reporting.examples import tell_example
-from trappoint.reporting.page import Look
 from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:

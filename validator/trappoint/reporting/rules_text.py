@@ -9,7 +9,7 @@ from trappoint.reporting.examples import tell_example
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from trappoint.reporting.page import Look
+    from trappoint.core.terminal import Look
     from trappoint.rules.rule import Example, Rule
 
 

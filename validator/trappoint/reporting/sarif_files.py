@@ -10,8 +10,8 @@ from trappoint.reporting.sarif_places import Document, location_of
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.checking import Report
-    from trappoint.findings import Finding
+    from trappoint.checking.check import Report
+    from trappoint.core.findings import Finding
 
 
 class Artifacts:

@@ -7,11 +7,11 @@ import os
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from trappoint.findings import pointer_to
+from trappoint.core.findings import pointer_to
 from trappoint.reporting.spots import Spots
 
 if TYPE_CHECKING:
-    from trappoint.findings import Finding
+    from trappoint.core.findings import Finding
 
 _KINDS = {
     "points": "points",
@@ -94,7 +94,7 @@ class Document:
 
         Its pointer is as this plan writes it.
         """
-        from trappoint.layout import Accepted
+        from trappoint.model.layout import Accepted
         from trappoint.rules.accepted import matches
 
         for number, raw in enumerate(self._data.get("accept", [])):
@@ -144,7 +144,7 @@ class Document:
     @cached_property
     def _places(self) -> dict[str, tuple[int, int]]:
         """Where everything that has an id stands: looked up at once, for that costs one reading."""
-        from trappoint.positions import locate
+        from trappoint.source.positions import locate
 
         named = [pointer_to(key, id_) for key in _MAPS for id_ in self._data.get(key, {})]
         accepted = [

@@ -10,8 +10,8 @@ from trappoint.reporting.road_words import tell_order
 from trappoint.reporting.session_words import tell_beginning, tell_end, tell_movement, tell_title
 
 if TYPE_CHECKING:
-    from trappoint.reporting.page import Look
-    from trappoint.signalman.sheet import Entry, Sheet
+    from trappoint.core.terminal import Look
+    from trappoint.operation.session_sheet import Entry, Sheet
 
 _STYLE = """
   @page { size: A4; margin: 14mm; }

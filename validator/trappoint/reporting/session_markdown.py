@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 from trappoint.reporting.road_markdown import order_list
-from trappoint.reporting.table_markdown import escape
 from trappoint.reporting.session_words import tell_beginning, tell_end, tell_movement, tell_title
+from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:
-    from trappoint.reporting.page import Look
-    from trappoint.signalman.sheet import Sheet
+    from trappoint.core.terminal import Look
+    from trappoint.operation.session_sheet import Sheet
 
 
 def render(sheets: list[Sheet], title: str, look: Look) -> str:

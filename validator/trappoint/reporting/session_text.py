@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
-from trappoint.reporting.page import width_of
+from trappoint.core.findings import CAUTION
+from trappoint.core.terminal import width_of
 from trappoint.reporting.road_text import order_lines
 from trappoint.reporting.session_words import tell_beginning, tell_end, tell_movement, tell_title
 
 if TYPE_CHECKING:
-    from trappoint.reporting.page import Look
-    from trappoint.signalman.sheet import Sheet
+    from trappoint.core.terminal import Look
+    from trappoint.operation.session_sheet import Sheet
 
 
 def render(sheets: list[Sheet], title: str, look: Look) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.quoting import listed
+from trappoint.core.quoting import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.signalman.sheet import Entry, Sheet
+    from trappoint.operation.session_sheet import Entry, Sheet
 
 
 def tell_title(sheet: Sheet, title: str) -> str:

@@ -15,8 +15,8 @@ from trappoint.reporting.wording import (
 )
 
 if TYPE_CHECKING:
-    from trappoint.locking_table import ArmEntry, LockingTable
-    from trappoint.reporting.page import Look
+    from trappoint.core.terminal import Look
+    from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 COLUMNS = (
     "arm",

@@ -21,8 +21,8 @@ from trappoint.reporting.wording import (
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.locking_table import ArmEntry, LockingTable
-    from trappoint.reporting.page import Look
+    from trappoint.core.terminal import Look
+    from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 _STYLE = """
   body { font: 1rem/1.4 Georgia, serif; margin: 2rem auto; max-width: 75rem; padding: 0 1rem; }

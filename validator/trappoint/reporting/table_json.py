@@ -6,8 +6,8 @@ import json
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.locking_table import LockingTable
-    from trappoint.reporting.page import Look
+    from trappoint.core.terminal import Look
+    from trappoint.interlocking.locking_table import LockingTable
 
 
 def render(table: LockingTable, title: str, look: Look) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
 from trappoint.reporting.wording import (
     BY_WHAT,
@@ -21,8 +21,8 @@ from trappoint.reporting.wording import (
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.locking_table import ArmEntry, LockingTable
-    from trappoint.reporting.page import Look
+    from trappoint.core.terminal import Look
+    from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
 """Signs that mean something inside a line. What is escaped never begins one."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import CAUTION
+from trappoint.core.findings import CAUTION
 from trappoint.reporting.wording import (
     BY_WHAT,
     GRANTED,
@@ -17,8 +17,8 @@ from trappoint.reporting.wording import (
 )
 
 if TYPE_CHECKING:
-    from trappoint.locking_table import ArmEntry, LockingTable
-    from trappoint.reporting.page import Look
+    from trappoint.core.terminal import Look
+    from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 
 def render(table: LockingTable, title: str, look: Look) -> str:

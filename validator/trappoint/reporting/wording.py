@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import LEVELS
-from trappoint.reporting.page import plural
+from trappoint.core.findings import LEVELS
+from trappoint.core.terminal import plural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from trappoint.checking import Report
-    from trappoint.conflicts import By
+    from trappoint.checking.check import Report
+    from trappoint.core.findings import Finding
     from trappoint.dimensions.longest import Longest
-    from trappoint.findings import Finding
-    from trappoint.locking_table import ArmEntry, Conflict, LockingTable, RouteEntry
+    from trappoint.interlocking.conflicts import By
+    from trappoint.interlocking.locking_table import ArmEntry, Conflict, LockingTable, RouteEntry
 
 HOLDS = "no two trains can be brought together as signalled."
 FAILS = "does not hold: two trains can be brought together as signalled."

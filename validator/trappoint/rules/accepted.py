@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
-from trappoint.nearest import nearest
+from trappoint.core.findings import pointer_to
+from trappoint.core.spelling import nearest
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import Accepted, Layout
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Accepted, Layout
 
 
 def split_accepted(

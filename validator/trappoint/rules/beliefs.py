@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.duties import DUTY_WORDS
-from trappoint.findings import pointer_to
-from trappoint.layout import lie_of, lie_word
-from trappoint.nearest import nearest
-from trappoint.quoting import listed
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import listed
+from trappoint.core.spelling import nearest
+from trappoint.interlocking.duties import DUTY_WORDS
+from trappoint.model.layout import lie_of, lie_word
+from trappoint.rules.route_phrases import barred_beyond, some_names, tell_roads, tracks_over
 from trappoint.rules.rule import Rule
-from trappoint.rules.told import barred_beyond, some_names, tell_roads, tracks_over
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.routes import Route
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.interlocking.routes import Route
 
 
 def _lie_in(facts: Facts, route: Route, name: str, places: list[int]) -> str | None:

@@ -5,17 +5,17 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.findings import pointer_to
-from trappoint.quoting import visible
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import visible
 from trappoint.rules.rule import Assembled, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.assembling.collecting import Trouble, TroubleKind
+    from trappoint.boards.collecting import Trouble, TroubleKind
+    from trappoint.core.findings import Finding
     from trappoint.dimensions.scales import Standard
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
+    from trappoint.facts.facts import Facts
 
 
 def _troubles(facts: Facts, *kinds: TroubleKind) -> Iterator[Trouble]:

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
-from trappoint.quoting import listed, quoted
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import listed, quoted
 from trappoint.rules import dimensions_posts, dimensions_trains
 from trappoint.rules.dimensions_posts import millimetres as mm
 from trappoint.rules.rule import Rule
@@ -17,9 +17,9 @@ from trappoint.rules.rule import Rule
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import Crossing, Layout, Points
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Crossing, Layout, Points
 
 
 def _hinges_on_scale(layout: Layout) -> str:

@@ -8,17 +8,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
+from trappoint.core.findings import pointer_to
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from trappoint.core.findings import Finding
     from trappoint.dimensions.clearances import Need
     from trappoint.dimensions.scales import Scale
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import Layout, Signal
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Layout, Signal
 
 _UNSEEN_MM = 0.05
 """Less than this is not seen on a model: it is not told."""

@@ -8,16 +8,16 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
+from trappoint.core.findings import pointer_to
 from trappoint.rules.dimensions_posts import millimetres as mm
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import Layout, Platform, Train
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Layout, Platform, Train
 
 
 def _measured(facts: Facts) -> list[tuple[Train, float]]:

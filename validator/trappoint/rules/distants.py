@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
+from trappoint.core.findings import pointer_to
+from trappoint.rules.route_phrases import MOST_NAMES, some_names, tell_names
 from trappoint.rules.rule import Rule
-from trappoint.rules.told import MOST_NAMES, some_names, tell_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import Arm
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Arm
 
 
 def _wrong_arm(facts: Facts) -> Iterator[Finding]:
-    from trappoint.distants import tracks_ahead
+    from trappoint.interlocking.distants import tracks_ahead
 
     for distant in facts.distants:
         arm = distant.arm
@@ -36,7 +36,7 @@ def _wrong_arm(facts: Facts) -> Iterator[Finding]:
 
 
 def _nothing_ahead(facts: Facts) -> Iterator[Finding]:
-    from trappoint.distants import tracks_ahead
+    from trappoint.interlocking.distants import tracks_ahead
 
     for distant in facts.distants:
         if not distant.first:

@@ -5,17 +5,17 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from trappoint.layout import opposite
+from trappoint.model.layout import opposite
 from trappoint.rules.rule import Assembled, Rule
-from trappoint.sections import joint_partners
+from trappoint.topology.sections import joint_partners
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.assembling.merging import Promise
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import Heading
+    from trappoint.boards.merging import Promise
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Heading
 
 
 def _not_held(facts: Facts) -> Iterator[Finding]:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
-from trappoint.quoting import listed
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import listed
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import Layout, Lever
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Layout, Lever
 
 
 def _groups(layout: Layout) -> dict[str, frozenset[str]]:

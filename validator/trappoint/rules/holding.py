@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
-from trappoint.holding import MOST_FAILURES
+from trappoint.core.findings import pointer_to
+from trappoint.rules.route_phrases import road
 from trappoint.rules.rule import Rule
-from trappoint.rules.told import road
+from trappoint.verdict.local_test import MOST_FAILURES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding, Level
-    from trappoint.movements import Movement, Step
-    from trappoint.verdict import Failure
+    from trappoint.core.findings import Finding, Level
+    from trappoint.facts.facts import Facts
+    from trappoint.verdict.movements import Movement, Step
+    from trappoint.verdict.verdict import Failure
 
 
 def _unheld(facts: Facts) -> Iterator[Finding]:

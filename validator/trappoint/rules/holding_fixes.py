@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.guards import unguarded
-from trappoint.network import Exit
-from trappoint.quoting import listed
+from trappoint.core.quoting import listed
 from trappoint.rules.loops import follow_ways, sites_in, tell_round, tell_site, tell_sites
-from trappoint.rules.told import road
+from trappoint.rules.route_phrases import road
 from trappoint.rules.yard_ends import (
     elements_out_of_yard,
     is_between,
     lies_within,
     ways_out_of_yard,
 )
+from trappoint.topology.network import Exit
+from trappoint.verdict.guards import unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.layout import Heading, Yard
-    from trappoint.verdict import Failure
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Heading, Yard
+    from trappoint.verdict.verdict import Failure
 
 
 def fix_of(facts: Facts, failure: Failure, opened: dict[int, tuple[int, int]]) -> str:

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.layout import cut_at, opposite
-from trappoint.quoting import listed
+from trappoint.core.quoting import listed
+from trappoint.model.layout import cut_at, opposite
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.network import Exit, Network
+    from trappoint.facts.facts import Facts
+    from trappoint.topology.network import Exit, Network
 
 MAX_STEPS = 2_000
 """The moves that are looked at beyond one signal."""

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
-from trappoint.layout import HEADINGS, HOLDING, cut_at, lie_of
+from trappoint.core.findings import pointer_to
+from trappoint.model.layout import HEADINGS, HOLDING, cut_at, lie_of
 from trappoint.rules.rule import Rule
-from trappoint.sections import derive_sections
+from trappoint.topology.sections import derive_sections
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import ArmKind, Head, Layout, Points
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import ArmKind, Head, Layout, Points
 
 
 def _at_pointer(layout: Layout, head: Head) -> str:

@@ -5,16 +5,16 @@ from __future__ import annotations
 from itertools import islice, pairwise
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
-from trappoint.quoting import listed
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import listed
 from trappoint.rules.holding import tell_steps
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
 
 
 def _without_home(facts: Facts) -> Iterator[Finding]:
@@ -212,7 +212,7 @@ def _no_overlap(facts: Facts) -> Iterator[Finding]:
 
 
 def _standstills(facts: Facts) -> Iterator[Finding]:
-    from trappoint.standstill import find_standstills
+    from trappoint.verdict.deadlock import find_standstills
 
     network = facts.network
     for found in find_standstills(facts):

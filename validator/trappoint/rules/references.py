@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.findings import pointer_to
-from trappoint.layout import HEADINGS
-from trappoint.nearest import Hints
-from trappoint.quoting import listed
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import listed
+from trappoint.core.spelling import Hints
+from trappoint.model.layout import HEADINGS
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import Arm, End, Layout, Signal
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Arm, End, Layout, Signal
 
 
 class Reference(NamedTuple):

@@ -5,12 +5,11 @@ from __future__ import annotations
 from itertools import islice, pairwise, product
 from typing import TYPE_CHECKING
 
-from trappoint.arms import left_to_right
-from trappoint.findings import pointer_to
-from trappoint.locking_table import describe_route
-from trappoint.quoting import listed
-from trappoint.rules.rule import Rule
-from trappoint.rules.told import (
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import listed
+from trappoint.interlocking.arms import left_to_right
+from trappoint.interlocking.locking_table import describe_route
+from trappoint.rules.route_phrases import (
     MOST_ROADS,
     MOST_STATES,
     barred_beyond,
@@ -21,13 +20,14 @@ from trappoint.rules.told import (
     tell_names,
     tracks_over,
 )
+from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import Arm
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Arm
 
 
 MOST_COMPARED = 2_000

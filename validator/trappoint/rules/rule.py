@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from trappoint.findings import Finding
+from trappoint.core.findings import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Level
-    from trappoint.movements import Movement
+    from trappoint.core.findings import Level
+    from trappoint.facts.facts import Facts
+    from trappoint.verdict.movements import Movement
 
 Stage = Literal["reading", "form", "boards", "plan", "facts", "last", "store"]
 """When a rule is asked: while the text is read; against the schema; on how the plan is put together

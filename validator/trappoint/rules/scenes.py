@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.conflicts import meeting_keys, routes_conflict, runs_along
-from trappoint.findings import pointer_to
-from trappoint.layout import lie_of, lie_word
-from trappoint.quoting import listed
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import listed
+from trappoint.interlocking.conflicts import meeting_keys, routes_conflict, runs_along
+from trappoint.model.layout import lie_of, lie_word
+from trappoint.rules.route_phrases import MOST_ROADS, road, some_names, tell_names, tracks_over
 from trappoint.rules.rule import Rule
-from trappoint.rules.told import MOST_ROADS, road, some_names, tell_names, tracks_over
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.layout import Scene
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Scene
 
 
 class SceneState:
@@ -238,7 +238,7 @@ def _shunt_on(facts: Facts) -> Iterator[Finding]:
 def _too_soon(facts: Facts) -> Iterator[Finding]:
     if not facts.layout.scenes:
         return
-    from trappoint.distants import clear_for
+    from trappoint.interlocking.distants import clear_for
 
     distants = {distant.arm.id: distant for distant in facts.distants}
     for scene in facts.layout.scenes.values():

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
-from trappoint.quoting import listed
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import listed
+from trappoint.rules.route_phrases import MOST_NAMES
 from trappoint.rules.rule import Rule
-from trappoint.rules.told import MOST_NAMES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
-    from trappoint.journeys.sessions import Stuck, Worked
-    from trappoint.layout import SessionMove
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import SessionMove
+    from trappoint.operation.sessions import Stuck, Worked
 
 BELIEFS = ("nowhere", "elsewhere", "there-already", "no-stand")
 
@@ -43,7 +43,7 @@ def _begin(text: str) -> str:
 def _astray(facts: Facts) -> Iterator[Finding]:
     if not facts.layout.sessions:
         return
-    from trappoint.journeys.telling import tell_stuck
+    from trappoint.operation.journey_words import tell_stuck
 
     for worked in facts.sessions:
         stuck = worked.stuck
@@ -75,7 +75,7 @@ def _belief(stuck: Stuck) -> tuple[str, tuple[str, ...]]:
 def _cannot(facts: Facts) -> Iterator[Finding]:
     if not facts.layout.sessions:
         return
-    from trappoint.journeys.telling import tell_stuck
+    from trappoint.operation.journey_words import tell_stuck
 
     for worked in facts.sessions:
         stuck = worked.stuck
@@ -150,7 +150,7 @@ def _many_sessions() -> str:
     """Sessions of so many movements that not all of them are tried."""
     import json
 
-    from trappoint.resources import read_resource
+    from trappoint.core.resources import read_resource
 
     plan = json.loads(read_resource("kelpie-quay.layout.json"))
     there, back = {"train": "local", "to": "B"}, {"train": "local", "to": "town-line"}

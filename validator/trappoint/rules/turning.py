@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.findings import pointer_to
-from trappoint.free_runs import NOTHING
-from trappoint.quoting import listed
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import listed
 from trappoint.rules.rule import Rule
+from trappoint.verdict.free_runs import NOTHING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.findings import Finding
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
 
 MAX_STATES = 200
 """So far a train that turns back is followed."""

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.layout import HEADINGS, opposite
-from trappoint.sections import joint_partners, yard_members
+from trappoint.model.layout import HEADINGS, opposite
+from trappoint.topology.sections import joint_partners, yard_members
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.facts import Facts
-    from trappoint.layout import End, Heading, Yard
-    from trappoint.network import Place
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import End, Heading, Yard
+    from trappoint.topology.network import Place
 
 ELEMENTS = ("points", "crossings", "turntables")
 

@@ -99,7 +99,7 @@ def _name(pieces: Sequence[Piece], number: int) -> str:
 
 
 def _title(pieces: Sequence[Piece]) -> str:
-    from trappoint.quoting import listed
+    from trappoint.core.quoting import listed
 
     words = listed([piece.shape.called for piece in pieces], "and")
     return words[:1].upper() + words[1:]

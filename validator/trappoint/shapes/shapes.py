@@ -171,8 +171,8 @@ def _hold_to(shape: Shape, word: str, number: int) -> None:
 
 
 def _unknown(name: str, kind: str, known: Mapping[str, object]) -> str:
-    from trappoint.nearest import nearest
-    from trappoint.quoting import listed, visible
+    from trappoint.core.quoting import listed, visible
+    from trappoint.core.spelling import nearest
 
     near = nearest(name, known)
     hint = f" Is {near} meant?" if near else ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from trappoint.tidying import write_tree
+from trappoint.tidying.tidy import write_tree
 from trappoint.tidying.tree import Number
 
 if TYPE_CHECKING:

@@ -11,8 +11,8 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.layout import HOLDING
-from trappoint.schema import layout_schema
+from trappoint.model.layout import HOLDING
+from trappoint.schema.published import layout_schema
 from trappoint.tidying.tree import Number
 
 if TYPE_CHECKING:

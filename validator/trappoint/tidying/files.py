@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 
-from trappoint.reading import UnusableFile
+from trappoint.source.reading import UnusableFile
 
 
 def replace_file(path: str, content: bytes) -> None:
@@ -29,7 +29,7 @@ def replace_file(path: str, content: bytes) -> None:
             os.unlink(draft)  # noqa: PTH108
             raise
     except OSError as error:
-        from trappoint.quoting import visible
+        from trappoint.core.quoting import visible
 
         said = (error.strerror or "the system gives no reason").lower()
         raise UnusableFile(f"{visible(path)} cannot be written: {said}.") from None

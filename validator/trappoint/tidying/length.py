@@ -8,15 +8,15 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any, Literal
 
-from trappoint.reading import Unreadable, read_document
-from trappoint.tidying import tidy_sheet
+from trappoint.source.reading import Unreadable, read_document
 from trappoint.tidying.defaults import plain_defaults
+from trappoint.tidying.tidy import tidy_sheet
 from trappoint.tidying.tree import Number, read_sheet
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.reading import Document
+    from trappoint.source.reading import Document
     from trappoint.tidying.defaults import Data, Default, Path
 
 Length = Literal["explicit", "short"]
@@ -49,8 +49,8 @@ def write_at_length(content: str | bytes, length: Length, name: str = "<text>") 
 
 def _refused(document: Document) -> Unreadable | None:
     """Return why a document is no plan of the format, with lines and columns."""
-    from trappoint.positions import place_findings
-    from trappoint.schema import schema_findings
+    from trappoint.schema.validation import schema_findings
+    from trappoint.source.positions import place_findings
 
     found = schema_findings(document.data)
     if not found:
@@ -62,8 +62,8 @@ def _spoken(document: Document) -> Iterator[Default]:
     """Yield what depends on how trains run: of a plan in one file alone, and one that is judged."""
     if document.data.get("boards") or document.data.get("joins"):
         return
-    from trappoint.checking import check_content
-    from trappoint.tidying.speaking import spoken_defaults
+    from trappoint.checking.check import check_content
+    from trappoint.tidying.derived_defaults import spoken_defaults
 
     report = check_content(document.text, document.name)
     if report.facts is not None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
-from trappoint.schema import layout_schema
+from trappoint.schema.published import layout_schema
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """A plan as a tree that keeps what the author wrote: the digits of numbers, the order of keys.
 
-The reading of ``trappoint.reading`` turns numbers into floats, which is right for judging a plan
-and wrong for writing it again: 1450.0 and 1.45e3 would come back as something else.
+``source.reading`` turns numbers into floats, which is right for judging a plan and wrong for
+writing it again: 1450.0 and 1.45e3 would come back as something else.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from json import JSONDecoder, decoder
 from typing import TYPE_CHECKING, Final, TypeAlias
 
-from trappoint.reading import Unreadable, read_document
+from trappoint.source.reading import Unreadable, read_document
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -105,7 +105,7 @@ def read_sheet(content: str | bytes, name: str) -> Sheet | Unreadable:
         return document
     text = document.text
     if _deep(document.data):
-        from trappoint.scanning import find_mistakes
+        from trappoint.source.json_diagnosis import find_mistakes
 
         return Unreadable(name, text, find_mistakes(text))
     gaps: set[tuple[str, ...]] = set()

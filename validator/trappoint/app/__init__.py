@@ -1,0 +1,1 @@
+"""What commands, hooks and the editor's companion share."""

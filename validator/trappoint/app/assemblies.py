@@ -1,0 +1,45 @@
+"""Which plans are put together from a plan: one answer for hooks and for the editor."""
+
+from __future__ import annotations
+
+import os.path
+from typing import TYPE_CHECKING
+
+from trappoint.checking.check import board_files
+from trappoint.source.files import FilesOnDisk
+from trappoint.source.reading import UnusableFile
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterable, Iterator
+
+    from trappoint.app.discovery import Source
+    from trappoint.source.files import Files
+
+
+def wholes_of(
+    boards: Collection[str],
+    among: Iterable[Source],
+    files_around: Callable[[str], Files] = FilesOnDisk,
+) -> Iterator[Source]:
+    """Yield the plans that have one of these as a board, or as a board of a board.
+
+    ``boards`` are full paths, links followed (``os.path.realpath``); ``files_around`` says from
+    where the boards of a plan in a folder are read. A plan that can not be read has no boards.
+    """
+    for source in among:
+        if not set(boards).isdisjoint(_boards_of(source, files_around)):
+            yield source
+
+
+def _boards_of(source: Source, files_around: Callable[[str], Files]) -> list[str]:
+    try:
+        content = source.read()
+    except UnusableFile:
+        return []
+    if b'"boards"' not in content:
+        return []
+    folder = os.path.dirname(source.name)  # noqa: PTH120 - pathlib costs start-up
+    return [
+        os.path.realpath(os.path.join(folder, *path.split("/")))  # noqa: PTH118
+        for path in board_files(content, files=files_around(folder))
+    ]

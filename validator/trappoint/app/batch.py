@@ -1,0 +1,73 @@
+"""Many plans checked one after another, or some at a time."""
+
+from __future__ import annotations
+
+import gc
+import os
+from typing import TYPE_CHECKING
+
+from trappoint.app.dedup import without_those_of_boards
+from trappoint.app.discovery import Source
+from trappoint.app.load import Outcome, Unusable, check_alone
+from trappoint.checking.check import Report
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+
+def check_each(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
+    """Check plans and yield what comes of each, in their order, with ``jobs`` at a time.
+
+    After them come the boards that they are put together from, if those were not named too: each
+    plan is checked by itself as well as in the whole. The reports are light: the plan and its facts
+    are left out, and the texts where there was nothing to find, so that they can travel between
+    processes and many can be kept.
+    """
+    if len(sources) > 1:
+        gc.enable()  # the command line leaves it off for what ends soon
+    named = {os.path.normpath(source.name) for source in sources}
+    boards: set[str] = set()
+    for outcome in _check_all(sources, jobs):
+        if isinstance(outcome, Report):
+            boards.update(board.file for board in outcome.boards)
+        yield outcome
+    yield from _check_all([Source(file) for file in sorted(boards - named)], jobs)
+
+
+def _check_all(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
+    if jobs > 1 and len(sources) > 1:
+        yield from _check_some_at_a_time(sources, min(jobs, len(sources)))
+    else:
+        yield from map(check_one, sources)
+
+
+def check_one(source: Source) -> Outcome:
+    """Check one plan, and leave out of it what its boards have by themselves."""
+    outcome = check_alone(source)
+    if isinstance(outcome, Unusable) or not any(found.file for found in outcome.findings):
+        return outcome
+    return without_those_of_boards(outcome)
+
+
+def _check_some_at_a_time(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    chunk = max(1, min(4, len(sources) // (4 * jobs)))
+    with ProcessPoolExecutor(jobs, initializer=_ignore_interrupts) as pool:
+        try:
+            yield from pool.map(check_one, sources, chunksize=chunk)
+        except BaseException:  # interrupted, or nobody wants the rest
+            # Without its workers the pool ends at once. To leave it to itself while it ends is no
+            # better: its thread may then find its pipes closed, and complain.
+            for worker in multiprocessing.active_children():
+                worker.terminate()
+            pool.shutdown(cancel_futures=True)
+            raise
+
+
+def _ignore_interrupts() -> None:
+    """Leave Ctrl-C to the first process: every worker would print a traceback."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)

@@ -1,0 +1,76 @@
+"""Findings of plans put together from boards, told once where several plans are checked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from typing import TYPE_CHECKING
+
+from trappoint.core.findings import reaches
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from trappoint.checking.check import Report
+    from trappoint.core.findings import Finding, Level
+
+Place = tuple[str, str]
+"""A rule and a pointer."""
+
+
+def without_those_of_boards(report: Report) -> Report:
+    """Leave out of a whole what its boards have by themselves: there it is told.
+
+    A finding is the same where a board by itself has one of the same rule at the same place, at its
+    level or a graver one.
+    """
+
+    def is_known(finding: Finding) -> bool:
+        level = found_alone(finding.file).get((finding.rule, finding.pointer))
+        return level is not None and reaches(level, finding.level)
+
+    return _leave_out(report, is_known)
+
+
+def _leave_out(report: Report, is_told: Callable[[Finding], bool]) -> Report:
+    kept: list[Finding] = []
+    told: list[Finding] = []
+    for finding in report.findings:
+        (told if finding.file and is_told(finding) else kept).append(finding)
+    if not told:
+        return report
+    return replace(report, findings=tuple(kept), elsewhere=(*report.elsewhere, *told))
+
+
+@cache
+def found_alone(file: str) -> dict[Place, Level]:
+    """Return what is found in a plan by itself: from rule and place to the gravest level."""
+    from trappoint.app.discovery import Source
+    from trappoint.app.load import Unusable, check_alone
+
+    checked = check_alone(Source(file))
+    found: dict[Place, Level] = {}
+    for finding in () if isinstance(checked, Unusable) else checked.findings:
+        place = finding.rule, finding.pointer
+        if not finding.file and reaches(finding.level, found.get(place, "note")):
+            found[place] = finding.level
+    return found
+
+
+class ToldAlready:
+    """What was told of boards so far, in any whole."""
+
+    def __init__(self) -> None:
+        self._told: set[tuple[str, str, str, str]] = set()
+
+    def leave_out(self, report: Report) -> Report:
+        """Leave out of a whole what another one has word for word; remember the rest."""
+
+        def is_told(finding: Finding) -> bool:
+            key = finding.file, finding.rule, finding.pointer, finding.message
+            if key in self._told:
+                return True
+            self._told.add(key)
+            return False
+
+        return _leave_out(report, is_told)

@@ -1,0 +1,117 @@
+"""One plan or store: read with its club's settings, and checked by itself."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+from functools import cache
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.app.discovery import STANDARD_INPUT, Source, read_standard_input
+from trappoint.checking.check import Report, check
+from trappoint.config.settings_file import SettingsError, find_settings
+from trappoint.core.findings import Finding
+from trappoint.source.files import files_beside
+from trappoint.source.reading import UnusableFile
+
+if TYPE_CHECKING:
+    from trappoint.app.streams import Streams
+    from trappoint.boards.assembly import Board
+    from trappoint.model.settings import Settings
+
+
+STORE_ENDING = ".store.json"
+
+
+class Unusable(NamedTuple):
+    """A file that could not be read, and the sentence that says why."""
+
+    file: str
+    complaint: str
+
+
+Outcome = Report | Unusable
+
+
+def check_alone(source: Source) -> Outcome:
+    """Check one plan or store. Nothing is raised: a fault of the program is in the report."""
+    try:
+        if source.name.endswith(STORE_ENDING):
+            return _check_store(source)
+        settings, files = settings_beside(source.name), files_beside(source.name)
+        report = check(source.read(), name=source.name, settings=settings, files=files)
+    except (UnusableFile, SettingsError) as error:
+        return Unusable(source.name, str(error))
+    except Exception as error:  # whatever it is, the other plans are checked all the same
+        return _faulty(source.name, error)
+    text = report.text if report.findings or report.accepted else None
+    boards = report.boards if text is not None else _without_texts(report.boards)
+    return replace(
+        report,
+        layout=None,
+        facts=None,
+        assembly=None,
+        text=text,
+        boards=boards,
+        longest_kept=report.longest_train,
+        granted_kept=report.takes_for_granted,
+    )
+
+
+def _check_store(source: Source) -> Report:
+    from trappoint.parts.store_reading import read_store
+
+    found = read_store(source.read(), source.name)
+    text = found.text if found.findings else None
+    return Report(source.name, None, found.findings, text=text, of_store=True)
+
+
+def _without_texts(boards: tuple[Board, ...]) -> tuple[Board, ...]:
+    return tuple(board._replace(text="") for board in boards)
+
+
+def open_plan(name: str, streams: Streams) -> tuple[bytes, Settings] | None:
+    """Return a plan's bytes and its club's settings. None where there are none, which is said."""
+    try:
+        content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
+        return content, settings_beside(name)
+    except (UnusableFile, SettingsError) as error:
+        streams.complain(f"trappoint: {error}")
+        return None
+
+
+def read_plan(name: str, streams: Streams) -> Report | None:
+    """Check one plan with its club's settings. None where it could not be opened, which is said."""
+    opened = open_plan(name, streams)
+    if opened is None:
+        return None
+    content, settings = opened
+    return check(content, name=name, settings=settings, files=files_beside(name))
+
+
+def settings_beside(name: str) -> Settings:
+    """Find the settings of the club whose plan this is: beside it, or in a folder above.
+
+    Raises ``SettingsError`` where there are some that can not be used.
+    """
+    return _settings_of(os.path.dirname(name))  # noqa: PTH120 # pathlib costs more than this
+
+
+@cache
+def _settings_of(folder: str) -> Settings:
+    return find_settings(folder or ".")
+
+
+def _faulty(name: str, error: Exception) -> Report:
+    what = f"{type(error).__name__}: {error}"
+    finding = Finding(
+        "fault-in-program",
+        "error",
+        "",
+        f"The program failed on this plan ({what}).",
+        "This is a fault of the program, not of the plan: there is no verdict.",
+        "Please report it, with the plan.",
+        line=1,
+        column=1,
+    )
+    return Report(name, None, (finding,), fault=what)

@@ -1,0 +1,1 @@
+"""Plans that are put together from others."""

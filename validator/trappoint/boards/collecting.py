@@ -1,0 +1,176 @@
+"""Reading the plans of boards, and those of their boards."""
+
+from __future__ import annotations
+
+import os.path
+import posixpath
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+
+from trappoint.core.findings import pointer_to
+from trappoint.schema.validation import schema_findings
+from trappoint.source.reading import LIMIT_BYTES, Document, Unreadable, read_document, why_unusable
+
+if TYPE_CHECKING:
+    from trappoint.source.files import Files
+
+MOST_BOARDS = 500
+"""The boards of one plan, boards of boards counted as often as they stand in it."""
+
+DEEPEST = 7
+"""The most boards that may stand inside one another: an id has so many parts before the last."""
+
+MOST_LETTERS = LIMIT_BYTES
+"""The letters of all boards together, each counted as often as it stands in the plan."""
+
+TroubleKind = Literal[
+    "not-read",
+    "out-of-reach",
+    "not-there",
+    "no-plan",
+    "in-a-circle",
+    "too-many",
+    "no-such-board",
+    "no-such-edge",
+    "edge-of-several",
+    "joined-twice",
+    "joined-to-itself",
+    "without-length",
+]
+
+
+class Trouble(NamedTuple):
+    """Something that stands in the way of putting a plan together."""
+
+    kind: TroubleKind
+    pointer: str
+    """In the whole."""
+    names: tuple[str, ...] = ()
+    """Boards, edges or files that it is about."""
+    told: str = ""
+    """More of it, in a sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A plan as it stands in the whole: the whole's own, or that of a board."""
+
+    name: str
+    """Empty for the plan itself; ``west`` for its board of that name, ``west/yard`` for one of
+    that board's."""
+    file: str
+    """What its file is called in reports."""
+    path: str
+    """Its file, seen from the folder of the plan itself."""
+    document: Document
+    turned: bool
+    """True where it stands the other way round than its own plan says."""
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """Its plan, as written."""
+        return self.document.data
+
+    @property
+    def prefix(self) -> str:
+        """What stands before its ids in the whole."""
+        return f"{self.name}/" if self.name else ""
+
+
+class Collector:
+    """Reads each file once, and lists the boards as often as they stand in the plan."""
+
+    def __init__(self, document: Document, files: Files | None) -> None:
+        self._files = files
+        own = posixpath.basename(document.name.replace(os.sep, "/"))
+        self._root = Part("", document.name, own, document, turned=False)
+        self._read: dict[str, Document | Trouble] = {}
+        self._letters = 0
+        self._full = False
+        self.paths: dict[str, None] = {}
+        """The files of all boards, in the order in which they are met."""
+        self.troubles: list[Trouble] = []
+        self.unread: set[str] = set()
+        """The boards that could not be had."""
+        self._parts = [self._root]
+
+    def collect(self) -> list[Part]:
+        """Return the plan itself and all boards that could be read."""
+        if self._root.data.get("boards") and self._files is None:
+            self.troubles.append(Trouble("not-read", pointer_to("boards")))
+            self.unread.update(self._root.data["boards"])
+        else:
+            self._collect(self._root, (self._root.path,))
+        return self._parts
+
+    def _collect(self, part: Part, chain: tuple[str, ...]) -> None:
+        for board, entry in part.data.get("boards", {}).items():
+            name = part.prefix + board
+            found = None if self._full else self._board(part, name, entry, chain)
+            if found is None:
+                self.unread.add(name)
+            else:
+                self._parts.append(found)
+                self._collect(found, (*chain, found.path))
+
+    def _board(
+        self, part: Part, name: str, entry: dict[str, Any], chain: tuple[str, ...]
+    ) -> Part | None:
+        """Read one board; None where it can not be had, which is noted."""
+        pointer = pointer_to("boards", name, "plan")
+        folder = posixpath.dirname(part.path)
+        path = posixpath.normpath(posixpath.join(folder, entry["plan"]))
+        if path in chain:
+            circle = (*chain[chain.index(path) :], path)
+            self.troubles.append(Trouble("in-a-circle", pointer, circle))
+            return None
+        document = self._document(path)
+        if isinstance(document, Trouble):
+            self.troubles.append(document._replace(pointer=pointer))
+            return None
+        self._letters += len(document.text)
+        if (
+            len(self._parts) > MOST_BOARDS
+            or self._letters > MOST_LETTERS
+            or name.count("/") >= DEEPEST
+        ):
+            self._full = True
+            self.troubles.append(Trouble("too-many", pointer))
+            return None
+        turned = part.turned is not entry.get("reversed", False)
+        return Part(name, document.name, path, document, turned)
+
+    def _document(self, path: str) -> Document | Trouble:
+        if path not in self._read:
+            self._read[path] = self._open(path)
+            if self._read[path] != Trouble("out-of-reach", ""):
+                self.paths[path] = None
+        return self._read[path]
+
+    def _open(self, path: str) -> Document | Trouble:
+        from trappoint.source.files import OutOfReach
+
+        beside = os.path.dirname(self._root.file)  # noqa: PTH120 - pathlib costs start-up
+        file = os.path.normpath(os.path.join(beside, *path.split("/")))  # noqa: PTH118
+        try:
+            content = self._files.read(path) if self._files is not None else b""
+        except OutOfReach:
+            return Trouble("out-of-reach", "")
+        except (OSError, ValueError) as error:
+            return Trouble("not-there", "", (file,), why_unusable(file, error))
+        document = read_document(content, file)
+        if isinstance(document, Unreadable):
+            return _no_plan(file, document.findings)
+        of_form = schema_findings(document.data)
+        if of_form:
+            from trappoint.source.positions import place_findings
+
+            return _no_plan(file, place_findings(document.text, of_form))
+        return document
+
+
+def _no_plan(file: str, findings: tuple[Any, ...]) -> Trouble:
+    first = findings[0]
+    more = f" (and {len(findings) - 1} more)" if len(findings) > 1 else ""
+    told = f"line {first.line}, column {first.column}: {first.message}{more}"
+    return Trouble("no-plan", "", (file,), told)

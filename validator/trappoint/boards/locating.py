@@ -1,0 +1,39 @@
+"""Findings of a whole, each at its place in the file in which that is written."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from trappoint.boards.assembly import Assembly
+    from trappoint.boards.collecting import Part
+    from trappoint.core.findings import Finding
+
+_ENDS = re.compile(r"\b(up|down|at_mm)\b")
+
+
+def locate_findings(assembly: Assembly, findings: list[Finding]) -> list[tuple[str, list[Finding]]]:
+    """Return the findings by file, each file with its text: the plan's own first, then by name."""
+    by_file: dict[str, tuple[str, list[Finding]]] = {}
+    for finding in findings:
+        part, pointer = assembly.places.spot(finding.pointer)
+        found = _written_in(part, pointer, finding) if part.name else finding
+        by_file.setdefault(found.file, (part.document.text, []))[1].append(found)
+    return [by_file[file] for file in sorted(by_file)]
+
+
+def _written_in(part: Part, pointer: str, finding: Finding) -> Finding:
+    fix = finding.fix + _turned(part, finding)
+    return replace(finding, pointer=pointer, file=part.file, whole=finding.pointer, fix=fix)
+
+
+def _turned(part: Part, finding: Finding) -> str:
+    """Remind whoever reads the board's own plan that up is down there."""
+    if not part.turned or not _ENDS.search(f"{finding.message} {finding.fix}"):
+        return ""
+    return (
+        f" (Board {part.name} is turned round: what is up and down here is down and up in its own "
+        "plan.)"
+    )

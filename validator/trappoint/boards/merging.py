@@ -1,0 +1,253 @@
+"""From the plans of boards to one document, in which each thing has its board before its id."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from trappoint.boards.collecting import Trouble
+from trappoint.boards.joining import edge_of, joins_of
+from trappoint.boards.turning import turn_round
+from trappoint.core.findings import pointer_to
+from trappoint.model.layout import opposite
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from trappoint.boards.collecting import Part
+    from trappoint.boards.joining import Joined
+    from trappoint.model.layout import Heading
+
+    Names = Callable[[str], str]
+
+MAPS = (
+    "tracks",
+    "points",
+    "crossings",
+    "turntables",
+    "platforms",
+    "signals",
+    "yards",
+    "trains",
+    "levers",
+    "scenes",
+    "sessions",
+    "edges",
+    "boards",
+)
+"""The maps of a plan, each keyed by id."""
+
+OTHER_END: dict[str, Heading] = {"up": "down", "down": "up"}
+"""From an end of a track to the heading of trains that come on there."""
+
+MEASURES = ("scale", "standard", "gauge_mm")
+
+
+class Promise(NamedTuple):
+    """An edge that is joined, and of which a plan says that its neighbour holds trains there."""
+
+    plan: str
+    """The board in whose plan this is written; empty for the whole's own."""
+    edge: str
+    """The edge as that plan names it."""
+    track: str
+    """The track that ended there, as the whole calls it."""
+    heading: Heading
+    """How trains run that come on to it there, in the whole."""
+
+    @property
+    def pointer(self) -> str:
+        """The JSON pointer in the whole."""
+        return pointer_to("edges", f"{self.plan}/{self.edge}" if self.plan else self.edge)
+
+
+Lists = dict[str, list[tuple[str, int]]]
+"""From each list of the whole to where each entry comes from: a board, and its place there."""
+
+
+def merge(parts: list[Part], joined: Joined) -> tuple[dict[str, Any], Lists, list[Trouble]]:
+    """Write all plans as one, joined edges as joints; tell what could not be turned round.
+
+    Findings that boards accept are left out: they are theirs.
+    """
+    own = parts[0].data
+    whole: dict[str, Any] = {key: own[key] for key in own if key not in MAPS}
+    whole |= {key: {} for key in MAPS}
+    whole["worked_together"] = []
+    lists: Lists = {"worked_together": [], "joins": []}
+    unmeasured: list[Trouble] = []
+    for part in parts:
+        _take_over_measures(part, whole)
+        given = _prefixed(part, joined)
+        if part.turned:
+            unmeasured += [
+                Trouble("without-length", pointer, (part.name, track))
+                for pointer, track in turn_round(given)
+            ]
+        for key in MAPS:
+            # Of an edge both a board and the whole may say something: the whole has the first word.
+            whole[key] |= {
+                id_: entry for id_, entry in given.get(key, {}).items() if id_ not in whole[key]
+            }
+        groups = given.get("worked_together", [])
+        lists["worked_together"] += [(part.name, number) for number in range(len(groups))]
+        whole["worked_together"] += groups
+        lists["joins"] += [(part.name, number) for number in range(len(part.data.get("joins", ())))]
+    whole["joins"] = [
+        {side: str(edge_of(part.name, join[side])) for side in ("a", "b")}
+        for part, join in joins_of(parts)
+    ]
+    return whole, lists, unmeasured
+
+
+def _take_over_measures(part: Part, whole: dict[str, Any]) -> None:
+    """Where the plan itself does not say its scale, its first board that does says it."""
+    if not any(key in whole for key in MEASURES):
+        whole |= {key: part.data[key] for key in MEASURES if key in part.data}
+    if part.name and "spacing_mm" in part.data and "spacing_mm" not in whole:
+        whole["spacing_mm"] = part.data["spacing_mm"]
+
+
+def _prefixed(part: Part, joined: Joined) -> dict[str, Any]:
+    """Return the maps and lists of a plan with its board before every id."""
+    prefix = part.prefix
+
+    def name(given: str) -> str:
+        return prefix + given
+
+    def end(text: str) -> str:
+        if text == "buffer":
+            return text
+        kind, colon, edge = text.partition(":")
+        if not colon:
+            return prefix + text
+        if kind == "edge" and (part.name, edge) in joined:
+            return f"joint:{joined[part.name, edge]}"
+        return f"{kind}:{prefix}{edge}"
+
+    def track(given: dict[str, Any]) -> dict[str, Any]:
+        return {**given, "up": end(given["up"]), "down": end(given["down"])}
+
+    entries: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
+        "tracks": track,
+        "platforms": lambda given: _with(given, name, "tracks"),
+        "signals": lambda given: _signal(given, name),
+        "yards": lambda given: _with(given, name, "tracks", "points", "crossings", "turntables"),
+        "levers": lambda given: _with(given, name, "points", "arms"),
+        "scenes": lambda given: _scene(given, name),
+        "sessions": lambda given: _session(given, name),
+    }
+    found: dict[str, Any] = {}
+    for key in MAPS:
+        if key == "edges":
+            continue
+        renamed = entries.get(key, dict)
+        found[key] = {prefix + id_: renamed(entry) for id_, entry in part.data.get(key, {}).items()}
+    # What is joined is an edge no more. The board's word about it is kept as a promise.
+    found["edges"] = {
+        prefix + edge: entry
+        for edge, entry in part.data.get("edges", {}).items()
+        if _edge(part, edge) not in joined
+    }
+    # A session that leaves the board where another one is joined is one of the board by itself.
+    joined_here = {f"edge:{prefix}{edge}" for board, edge in joined if board == part.name}
+    found["sessions"] = {
+        id_: session
+        for id_, session in found["sessions"].items()
+        if not any(joined_here & {move.get("from"), move["to"]} for move in session["moves"])
+    }
+    found["worked_together"] = [
+        [name(each) for each in group] for group in part.data.get("worked_together", ())
+    ]
+    return found
+
+
+def promises(parts: list[Part], joined: Joined) -> tuple[Promise, ...]:
+    """Return the joined edges of which a plan says that the neighbour holds trains there."""
+    named = {part.name: part for part in parts}
+    return tuple(
+        Promise(part.name, edge, *_end_at(named[board], name))
+        for part in parts
+        for edge, entry in part.data.get("edges", {}).items()
+        for board, name in (_edge(part, edge),)
+        if entry.get("held") and (board, name) in joined
+    )
+
+
+def said_by(parts: list[Part]) -> dict[str, str]:
+    """Return from each edge of which something is said, as the whole calls it, to who says it.
+
+    That is the outermost plan, if there are several; boards are named as in the whole.
+    """
+    found: dict[str, str] = {}
+    for part in parts:
+        for edge in part.data.get("edges", {}):
+            found.setdefault(part.prefix + edge, part.name)
+    return found
+
+
+def _end_at(part: Part, edge: str) -> tuple[str, Heading]:
+    """Return the track that has an edge, and how trains run that come on there, in the whole."""
+    for name, track in part.data["tracks"].items():
+        for end, onward in OTHER_END.items():
+            if track[end] == f"edge:{edge}":
+                return part.prefix + name, onward if not part.turned else opposite(onward)
+    raise AssertionError(f"only an edge that there is can be joined: {edge}")
+
+
+def _edge(part: Part, edge: str) -> tuple[str, str]:
+    """Return the board that has an edge, and the edge's name there."""
+    inner, _, name = edge.rpartition("/")
+    return f"{part.prefix}{inner}" if inner else part.name, name
+
+
+def _with(given: dict[str, Any], name: Names, *keys: str) -> dict[str, Any]:
+    """Rename what is named under some keys: by one name, a list of them, or as keys of a map."""
+    return given | {key: _renamed(given[key], name) for key in keys if key in given}
+
+
+def _renamed(value: Any, name: Names) -> Any:
+    if isinstance(value, str):
+        return name(value)
+    if isinstance(value, list):
+        return [name(each) for each in value]
+    return {name(key): entry for key, entry in value.items()}
+
+
+def _signal(given: dict[str, Any], name: Names) -> dict[str, Any]:
+    found = _with(given, name, "track")
+    found["arms"] = [
+        _with(arm, name, "id", "track", "to", "under", "repeats", "expects", "never_with")
+        for arm in given["arms"]
+    ]
+    if "duties" in given:
+        found["duties"] = [_duty(duty, name) for duty in given["duties"]]
+    return found
+
+
+def _duty(duty: str, name: Names) -> str:
+    """Rename what a duty is about: its last word."""
+    *words, last = duty.split() or [""]
+    return " ".join((*words, name(last))) if words else duty
+
+
+def _session(given: dict[str, Any], name: Names) -> dict[str, Any]:
+    def where(text: str) -> str:
+        kind, colon, edge = text.partition(":")
+        return f"{kind}:{name(edge)}" if colon else name(text)
+
+    found = _scene(given, name)
+    found["moves"] = [
+        _with(_with(move, name, "train", "via", "arm"), where, "from", "to")
+        for move in given["moves"]
+    ]
+    return found
+
+
+def _scene(given: dict[str, Any], name: Names) -> dict[str, Any]:
+    found = _with(given, name, "points", "off", "trains")
+    if "trains" in found:
+        found["trains"] = {
+            place: name(train) if isinstance(train, str) else train
+            for place, train in found["trains"].items()
+        }
+    return found

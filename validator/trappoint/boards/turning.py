@@ -1,0 +1,63 @@
+"""A board turned round: what its plan calls up is down in the whole.
+
+What is seen from the toe or by the driver stays: the legs and lies of points, the order of arms,
+the side of the track.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from trappoint.core.findings import pointer_to
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+OTHER = {"up": "down", "down": "up", "both": "both"}
+
+
+def turn_round(plan: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    """Exchange up and down in a plan, in place: ends, ``for``, ``running``, measures, gradients.
+
+    The diagram of it stands on its head then: hints for the diagram are turned too.
+
+    Yields the pointer of each measure that can not be taken from the other end, because its track
+    has no length; and the track. (A measure beyond its track is left as it is: it is wrong either
+    way, and a rule says so.)
+    """
+    for track in plan["tracks"].values():
+        track["up"], track["down"] = track["down"], track["up"]
+        if "running" in track:
+            track["running"] = OTHER[track["running"]]
+        if "gradient_percent" in track:
+            track["gradient_percent"] = -track["gradient_percent"]
+        _turn_hint(track, "lane")
+    for kind in ("points", "crossings", "turntables"):
+        for element in plan.get(kind, {}).values():
+            _turn_hint(element, "order")
+    for signal_id, signal in plan["signals"].items():
+        here = ("signals", signal_id)
+        yield from _turn(plan, signal, signal["track"], here)
+        for number, arm in enumerate(signal["arms"]):
+            yield from _turn(plan, arm, arm.get("track", signal["track"]), (*here, "arms", number))
+
+
+def _turn_hint(thing: dict[str, Any], key: str) -> None:
+    """Turn a hint for the diagram: what was above or to the left is below or to the right."""
+    if "draw" in thing:
+        thing["draw"][key] = -thing["draw"][key]
+
+
+def _turn(
+    plan: dict[str, Any], post: dict[str, Any], track_id: str, here: tuple[str | int, ...]
+) -> Iterator[tuple[str, str]]:
+    if "for" in post:
+        post["for"] = OTHER[post["for"]]
+    track = plan["tracks"].get(track_id)
+    if "at_mm" not in post or track is None:
+        return
+    length = track.get("length_mm")
+    if length is None:
+        yield pointer_to(*here, "at_mm"), track_id
+    elif post["at_mm"] <= length:
+        post["at_mm"] = length - post["at_mm"]

@@ -1,0 +1,54 @@
+"""The locking of a plan's lever frame, from a plan that is in order."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.core.errors import PlanError
+from trappoint.core.findings import pointer_to
+
+if TYPE_CHECKING:
+    from trappoint.lever_frame.frame import FrameTable
+    from trappoint.model.layout import Layout
+    from trappoint.model.settings import Settings
+
+
+def frame_table(
+    layout: Layout, *, settings: Settings | None = None, interlock_points: bool = True
+) -> FrameTable:
+    """Derive the locking of a plan's lever frame.
+
+    ``layout`` is a plan that ``trappoint.load`` gave; ``settings`` are a club's own (overlaps).
+    With ``interlock_points`` points are locked among themselves where that avoids a collision and
+    hinders no set of movements that could be made at once (see ``lever_frame.points``); without it,
+    such movements are kept apart by locking between their arms.
+
+    Raises ``PlanError`` where a signal has more routes than can be followed, or the levers lock
+    each other in more ways than can be gone through.
+    """
+    from trappoint.facts.facts import Facts
+    from trappoint.lever_frame.clauses import TooMuchLocking
+    from trappoint.lever_frame.derivation import derive_frame
+
+    facts = Facts(layout) if settings is None else Facts(layout, settings)
+    if facts.routes.crowded or facts.too_much:
+        from trappoint.checking.check import locking
+
+        locking(layout)  # raises, with the finding that says where
+    try:
+        return derive_frame(facts, interlock_points=interlock_points)
+    except TooMuchLocking:
+        raise _too_much() from None
+
+
+def _too_much() -> PlanError:
+    from trappoint.rules.size import TOO_MUCH
+
+    found = TOO_MUCH.finding(
+        pointer_to("levers"),
+        "The levers lock each other in more ways than can be gone through.",
+        "Let each lever work fewer points and arms; or give each signal box a plan, and so a "
+        "frame, of its own.",
+        at_key=True,
+    )
+    return PlanError([found])

@@ -1,0 +1,1 @@
+"""What a club sets for itself."""

@@ -1,0 +1,1 @@
+"""What every room uses: findings, spelling, quoting, files of the package, the terminal."""

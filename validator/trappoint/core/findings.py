@@ -1,0 +1,76 @@
+"""Findings: what a check has to say, each at one place of one document."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.verdict.movements import Movement
+
+Level = Literal["error", "warning", "note"]
+
+LEVELS: tuple[Level, ...] = ("note", "warning", "error")
+"""From the least to the most serious."""
+
+CAUTION = (
+    "This is a check on paper, for models. It is not a safety system: nothing that carries "
+    "people, at any gauge, may rely on it. Ride-on railways: ask the competent person and keep "
+    "the local rules. Mains electricity: leave it to a licensed electrician."
+)
+"""The caution that stands wherever a verdict is given."""
+
+CAUTION_SHORT = "A check on paper, for models; not a safety system, never for what carries people."
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that a check has to say.
+
+    ``pointer`` is the JSON pointer (RFC 6901) of the value it is about; it is the only location
+    that a rule knows. ``line`` and ``column`` count characters from 1 and stay 0 until they are
+    looked up. ``path`` names, in order, the ids of the places, arms and tracks that belong to it.
+    """
+
+    rule: str
+    level: Level
+    pointer: str
+    message: str
+    why: str = ""
+    fix: str = ""
+    path: tuple[str, ...] = ()
+    at_key: bool = False
+    """True where the mark belongs under the key itself (an unknown key) and not its value."""
+    line: int = 0
+    column: int = 0
+    movement: Movement | None = None
+    """For a plan that does not hold: the movement by which two trains meet."""
+    instead: str | None = None
+    """Where only one thing can be meant: the JSON to write in place of what is marked; empty where
+    that is to be taken out. A comma that is missing goes before what is marked."""
+    file: str = ""
+    """The file in which it stands, where that is the plan of a board; else empty."""
+    whole: str = ""
+    """Where that is so: its place in the whole that is put together, as a JSON pointer."""
+
+    @property
+    def place(self) -> str:
+        """Its place in the plan that was checked, whichever file that is written in."""
+        return self.whole or self.pointer
+
+
+def pointer_to(*parts: str | int) -> str:
+    """Build a JSON pointer from its parts, escaped as RFC 6901 section 3 asks."""
+    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in parts)
+
+
+def reaches(level: Level, floor: Level) -> bool:
+    """Tell whether a finding of this level is at or above the floor that was asked for."""
+    return LEVELS.index(level) >= LEVELS.index(floor)
+
+
+def worst(findings: Iterable[Finding]) -> Level | None:
+    """Return the most serious level among the findings, None where there are none."""
+    return max((found.level for found in findings), key=LEVELS.index, default=None)

@@ -1,0 +1,1 @@
+"""What is derived from one plan, each fact once."""

@@ -1,0 +1,285 @@
+"""Everything that is derived from a plan, each fact once and only when it is asked for."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from trappoint.model.settings import DEFAULTS
+
+if TYPE_CHECKING:
+    from trappoint.boards.assembly import Assembly
+    from trappoint.dimensions.longest import Longest
+    from trappoint.interlocking.arms import Assignment
+    from trappoint.interlocking.conflicts import ArmConflict
+    from trappoint.interlocking.distants import Distant
+    from trappoint.interlocking.duties import Duties
+    from trappoint.interlocking.routes import Clash, Routes, Together
+    from trappoint.model.layout import Layout
+    from trappoint.model.settings import Settings
+    from trappoint.operation.sessions import Worked
+    from trappoint.topology.links import Link
+    from trappoint.topology.network import Network
+    from trappoint.topology.orientation import Parity
+    from trappoint.verdict.free_runs import FreeMoves, FreeRun
+    from trappoint.verdict.verdict import Verdict
+
+
+class Facts:
+    """The facts of one plan. Rules read them; nothing here judges but ``verdict``."""
+
+    def __init__(
+        self, layout: Layout, settings: Settings = DEFAULTS, assembly: Assembly | None = None
+    ) -> None:
+        self.layout = layout
+        self.settings = settings
+        self.assembly = assembly
+        """How the plan was put together from others; None for one that was not."""
+        self.distants_cut = False
+        """True where the distants speak for too much to be gone through."""
+
+    @cached_property
+    def network(self) -> Network:
+        """Places and moves."""
+        from trappoint.topology.network import build_network
+
+        return build_network(self.layout)
+
+    @cached_property
+    def together(self) -> Together:
+        """Which switches one lever moves."""
+        from trappoint.interlocking.routes import group_switches
+
+        return group_switches(self.layout, self.network)
+
+    @cached_property
+    def routes(self) -> Routes:
+        """The routes of every signal that can hold a train."""
+        from trappoint.interlocking.routes import derive_routes
+
+        return derive_routes(self.network, self.together)
+
+    @cached_property
+    def assignment(self) -> Assignment:
+        """Which arm speaks for which routes."""
+        from trappoint.interlocking.arms import assign_routes
+
+        return assign_routes(self.network.layout, self.network, self.routes)
+
+    @cached_property
+    def conflicts(self) -> list[tuple[ArmConflict, ...]]:
+        """For every arm that gives leave the arms that it conflicts with."""
+        from trappoint.interlocking.conflicts import derive_conflicts
+
+        return derive_conflicts(
+            self.network,
+            self.routes,
+            self.together,
+            self.assignment,
+            overlap=self.settings.overlap,
+        )
+
+    @cached_property
+    def free_moves(self) -> FreeMoves:
+        """What a train may do that runs freely, trap points that guard against it lying normal."""
+        from trappoint.verdict.free_runs import FreeMoves
+
+        guards: dict[int, str] = {}
+        if self.together.traps:
+            from trappoint.verdict.guards import derive_guards
+
+            guards = derive_guards(self.network, self.together, self.routes)
+        return FreeMoves(self.network, self.together, guards)
+
+    @cached_property
+    def free_runs(self) -> list[FreeRun]:
+        """The free run of every stand, in each heading."""
+        from trappoint.verdict.free_runs import derive_free_runs
+
+        return derive_free_runs(self.free_moves)
+
+    @cached_property
+    def distants(self) -> list[Distant]:
+        """Every distant arm, with what lies ahead of it."""
+        if not any(arm.kind == "distant" for arm in self.layout.arms()):
+            return []
+        from trappoint.core.errors import TooMany
+        from trappoint.interlocking.distants import derive_distants
+
+        try:
+            return derive_distants(self)
+        except TooMany:
+            self.distants_cut = True
+            return []
+
+    @cached_property
+    def arm_number(self) -> dict[str, int]:
+        """From the id of each arm that gives leave to its number."""
+        return {arm.id: number for number, arm in enumerate(self.assignment.arms)}
+
+    @cached_property
+    def head_number(self) -> dict[tuple[str, str, str, float | None], int]:
+        """From signal, track, heading and measure of each head that holds trains to its number."""
+        return {
+            (arm.signal, arm.track, arm.heading, arm.at_mm): number
+            for number, head in enumerate(self.network.heads)
+            for arm in head.arms
+        }
+
+    @cached_property
+    def stop_arms_at(self) -> dict[int, list[int]]:
+        """From each head to the numbers of its stop arms."""
+        found: dict[int, list[int]] = {}
+        for number, (arm, head) in enumerate(
+            zip(self.assignment.arms, self.assignment.head_of, strict=True)
+        ):
+            if arm.kind == "stop":
+                found.setdefault(head, []).append(number)
+        return found
+
+    @cached_property
+    def parity(self) -> Parity:
+        """Which end is up, and the reversing loops."""
+        from trappoint.topology.orientation import derive_parity
+
+        return derive_parity(self.layout)
+
+    @cached_property
+    def links(self) -> list[Link]:
+        """The lines between two points."""
+        from trappoint.topology.links import derive_links
+
+        return derive_links(self.layout)
+
+    @cached_property
+    def switches_named(self) -> dict[str, list[int]]:
+        """From each id to the places of the points and crossings of that name."""
+        found: dict[str, list[int]] = {}
+        for number, place in enumerate(self.network.places):
+            if place.kind in ("points", "crossings"):
+                found.setdefault(place.id, []).append(number)
+        return found
+
+    @cached_property
+    def normal_lies(self) -> dict[int, str]:
+        """From the place of each points or slip to its normal lie."""
+        found: dict[int, str] = {}
+        for name, places in self.switches_named.items():
+            switch = self.layout.switch(name)
+            if switch is not None and switch.normal:
+                found.update(dict.fromkeys(places, switch.normal))
+        return found
+
+    @cached_property
+    def parts(self) -> dict[str, list[int]]:
+        """From each track or yard to its places, from the up end of a track. Tracks of one section
+        have the same place, tracks in a yard that of the yard."""
+        network = self.network
+        found: dict[str, list[int]] = {}
+        for track, states in network.sections.items():
+            places = (network.place_of[state["down"]] for state in states)
+            found[track] = list(dict.fromkeys(places))
+        for number, place in enumerate(network.places):
+            if place.kind == "yards":
+                found.setdefault(place.id, []).append(number)
+                for track in self.layout.yards[place.id].tracks:
+                    found.setdefault(track, [number])
+        return found
+
+    @cached_property
+    def first_clash(self) -> dict[int, Clash]:
+        """For each head the first road that can never be set, if there is one."""
+        found: dict[int, Clash] = {}
+        for clash in self.routes.clashes:
+            found.setdefault(clash.head, clash)
+        return found
+
+    @cached_property
+    def yard_of_track(self) -> dict[str, str]:
+        """From each track in a yard to the yard's id."""
+        return {track: yard.id for yard in self.layout.yards.values() for track in yard.tracks}
+
+    @cached_property
+    def platforms_at(self) -> dict[str, list[str]]:
+        """From each track to the ids of the platforms beside it."""
+        found: dict[str, list[str]] = {}
+        for platform in self.layout.platforms.values():
+            for track in platform.tracks:
+                found.setdefault(track, []).append(platform.id)
+        return found
+
+    def platforms_beside(self, place: int) -> list[str]:
+        """Return the ids of the platforms beside a section, each once."""
+        tracks = self.network.tracks_of(place)
+        return list(dict.fromkeys(p for t in tracks for p in self.platforms_at.get(t, ())))
+
+    def tracks_over(self, route: int) -> list[str]:
+        """Return the tracks that a route runs over, in order, each run of pieces once."""
+        network, over = self.network, list[str]()
+        route_ = self.routes.all[route]
+        own = network.heads[route_.head].track
+        before = network.place(network.held_at[route_.head])
+        for state in route_.path:
+            place = network.place(state)
+            if place.elsewhere:
+                continue  # What lies beyond a held edge is no track of the plan.
+            if place.kind == "section":
+                tracks = [piece.track for piece in network.pieces[network.place_of[state]]]
+                if network.heading(state) == "up":
+                    tracks.reverse()
+                last = over[-1] if over else own
+                straight_on = before.kind in ("section", "yards") and tracks[0] == last
+                over += tracks[1:] if straight_on and over else tracks
+            before = place
+        return over
+
+    @cached_property
+    def duties(self) -> Duties:
+        """What each signal and each arm is there for."""
+        from trappoint.interlocking.duties import derive_duties
+
+        return derive_duties(self)
+
+    @cached_property
+    def longest_train(self) -> Longest | None:
+        """The longest train that leaves all behind it clear; None where no length is given."""
+        if all(track.length_mm is None for track in self.layout.tracks.values()):
+            return None
+        from trappoint.dimensions.longest import longest_train
+
+        return longest_train(self)
+
+    @cached_property
+    def sessions(self) -> list[Worked]:
+        """Every running session, worked as far as it can be."""
+        from trappoint.operation.sessions import work_sessions
+
+        return work_sessions(self)
+
+    @cached_property
+    def too_much(self) -> list[tuple[str, str, str]]:
+        """What there is too much of for all of it to be gone through.
+
+        Each with the pointer of what it is about, a sentence, and what to do. Where there is
+        something, nothing but the verdict may be derived.
+        """
+        from trappoint.facts.limits import too_much
+
+        return too_much(self)
+
+    @cached_property
+    def takes_for_granted(self) -> tuple[str, ...]:
+        """What the verdict takes for granted, in sentences."""
+        from trappoint.verdict.assumptions import takes_for_granted
+
+        return takes_for_granted(self)
+
+    @cached_property
+    def verdict(self) -> Verdict:
+        """Whether the plan holds."""
+        from trappoint.verdict.local_test import judge
+        from trappoint.verdict.verdict import Verdict
+
+        if self.routes.crowded:
+            return Verdict(None, ())
+        return judge(self.free_moves, self.routes, self.free_runs)

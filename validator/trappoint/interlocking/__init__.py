@@ -1,0 +1,1 @@
+"""Routes, arms, conflicts, distants, duties, and the locking table."""

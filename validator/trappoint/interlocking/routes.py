@@ -1,0 +1,360 @@
+"""Routes: what a signal can give leave for.
+
+A main route, for which a stop arm gives leave, runs from its signal, by moves whose lies agree,
+to the next stop signal that faces the same way, to the end of the track, to a limit beyond which no
+train may run on, or into a yard. It needs a lie of each of its points and has every place on the
+way. Where it passes a shunt signal that
+faces the same way, that must be off too. A shunt route, for which a shunt arm gives leave, ends at
+the next signal of either kind.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.model.layout import lie_word
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from trappoint.model.layout import Head, Layout
+    from trappoint.topology.network import Exit, Network
+
+MOST_ROUTES = 4096
+"""A signal with more routes than this is a finding."""
+
+MOST_STEPS = 400_000
+"""The moves that are tried for one signal before it counts as one with too many routes."""
+
+MOST_STEPS_OF_ALL = 1_000_000
+"""The moves that are tried for all signals of a plan together."""
+
+MOST_ROOM = 1_500_000
+"""What the routes of a plan may need together: a route needs one for each place and ten more."""
+
+
+class Route(NamedTuple):
+    """One route of one stop head."""
+
+    head: int
+    path: tuple[int, ...]
+    """The states on the way, in order, the last included."""
+    places: frozenset[int]
+    lies: Mapping[int, str]
+    """From the place of each points or slip passed to the lie that it needs."""
+    needs: Mapping[int, str]
+    """The same for each lever: from its number (see ``Together``) to the lie or lever word."""
+    shunting: bool
+    """True for what a shunt arm gives leave for, False for what a stop arm does."""
+    past: tuple[int, ...]
+    """The heads of shunt signals that it passes."""
+    needs_arm: bool
+    """False where no arm need give leave for it: into a drag, or for a stop route to a limit where
+    no train may stand, if its signal has others."""
+    against: int
+    """The head back to back with its own, whose routes run the other way; -1 where none is."""
+
+
+class Clash(NamedTuple):
+    """A path that can never be set, because two switches worked together would have to differ."""
+
+    head: int
+    first: int
+    second: int
+    """The places of the two switches."""
+    lies: tuple[str, str]
+
+
+@dataclass(slots=True)
+class Together:
+    """Which switches one lever moves. Each switch has a lever; those worked together share one."""
+
+    lever_of: dict[int, int]
+    """From the place of each switch to the number of its lever (the first place of its group)."""
+    members: dict[int, list[int]]
+    words: dict[tuple[int, str], str]
+    """The lever word for a switch's lie: the lie itself for one that is worked alone."""
+    traps: dict[int, str]
+    """From each lever that moves trap points to its normal word."""
+
+    def word(self, place: int, lie: str) -> str:
+        """Return what the lever must be for this lie."""
+        return self.words.get((place, lie), lie)
+
+
+@dataclass(slots=True)
+class Routes:
+    """All routes of a plan."""
+
+    all: list[Route] = field(default_factory=list)
+    of_head: list[list[int]] = field(default_factory=list)
+    """The numbers of each head's routes, main ones first, each kind from left to right where points
+    tell them apart."""
+    crowded: dict[int, None] = field(default_factory=dict)
+    """Heads with too many routes: for them nothing is derived."""
+    untried: int | None = None
+    """The first head that was not tried any more, because all routes together are too many; it and
+    those after it are among the crowded. None where all were tried."""
+    clashes: dict[Clash, None] = field(default_factory=dict)
+    """Paths that can never be set, each once, in the order in which they were met."""
+    having: list[list[int]] = field(default_factory=list)
+    """For each place the numbers of the routes that have it."""
+
+    def of_kind(self, head: int, *, shunting: bool) -> list[int]:
+        """Return the numbers of a head's main routes, or of its shunt routes.
+
+        Those that need no arm are left out.
+        """
+        return [
+            number
+            for number in self.of_head[head]
+            if self.all[number].shunting is shunting and self.all[number].needs_arm
+        ]
+
+
+def group_switches(layout: Layout, network: Network) -> Together:
+    """Merge what is worked together into levers. Groups that share a member are one group.
+
+    Switches inside yards have no place of their own, but they do link the groups they are in.
+    """
+    parent = {switch: switch for switch in (*layout.points, *layout.crossings)}
+
+    def root(switch: str) -> str:
+        while parent[switch] != switch:
+            parent[switch] = parent[parent[switch]]
+            switch = parent[switch]
+        return switch
+
+    for group in layout.worked_together:
+        for member in group[1:]:
+            parent[root(member)] = root(group[0])
+    groups: dict[str, list[int]] = {}
+    for number, place in enumerate(network.places):
+        if place.kind in ("points", "crossings"):
+            groups.setdefault(root(place.id), []).append(number)
+    members = {places[0]: places for places in groups.values()}
+    trapping = {root(points.id) for points in layout.points.values() if points.trap}
+    traps: dict[int, str] = {}
+    words: dict[tuple[int, str], str] = {}
+    for places in members.values():
+        for place_number in places if len(places) > 1 else ():
+            switch = layout.switch(network.places[place_number].id)
+            if switch is not None:
+                words.update({(place_number, lie): lie_word(switch, lie) for lie in switch.lies})
+    for lever, places in members.items():
+        first = layout.switch(network.places[lever].id)
+        if first is not None and first.normal and root(first.id) in trapping:
+            traps[lever] = "normal" if len(places) > 1 else first.normal
+    lever_of = {place: lever for lever, places in members.items() for place in places}
+    return Together(lever_of, members, words, traps)
+
+
+def derive_routes(network: Network, together: Together) -> Routes:
+    """Derive the routes of every stop head, in the order of the heads."""
+    found = Routes(having=[[] for _ in network.places])
+    roads = {
+        shunting: _Roads(network, shunting)
+        for shunting in dict.fromkeys(kind for head in network.heads for kind in _kinds(head))
+    }
+    room, steps = MOST_ROOM, MOST_STEPS_OF_ALL
+    for head in range(len(network.heads)):
+        if room <= 0 or steps <= 0:
+            found.untried = head if found.untried is None else found.untried
+            found.crowded[head] = None
+            found.of_head.append([])
+            continue
+        routes: list[Route] | None = []
+        # After one crowded signal the plan is not judged: the others need not be tried as hard.
+        limit = MOST_STEPS if not found.crowded else MOST_STEPS // 100
+        for shunting in _kinds(network.heads[head]):
+            walk = _Walk(network, together, head, roads[shunting], found.clashes)
+            more = walk.routes(limit, room)
+            steps -= walk.steps + walk.told // 2
+            if more is not None and not shunting:
+                more = _without_dead_ends(network, more)
+            routes = None if routes is None or more is None else routes + more
+        if routes is None:
+            found.crowded[head] = None
+            found.of_head.append([])
+            continue
+        room -= sum(len(route.path) + 10 for route in routes)
+        found.of_head.append(list(range(len(found.all), len(found.all) + len(routes))))
+        found.all += routes
+    for number, route in enumerate(found.all):
+        for place in route.places:
+            found.having[place].append(number)
+    return found
+
+
+def _kinds(head: Head) -> list[bool]:
+    """Return for which kinds of route a head gives leave: False for main, True for shunt routes."""
+    return [False] * head.stops + [True] * head.shunts
+
+
+def _without_dead_ends(network: Network, routes: list[Route]) -> list[Route]:
+    """Mark the stop routes that come to a limit where no train may stand: they need no arm.
+
+    Source: common practice; a limit of shunt is for shunting. Where a signal has no other routes,
+    its stop arm speaks for these.
+    """
+    place_of = network.place_of
+    ends = [
+        not network.limit[route.path[-1]] or place_of[route.path[-1]] in network.stand_at
+        for route in routes
+    ]
+    if not any(end and route.needs_arm for end, route in zip(ends, routes, strict=True)):
+        return routes
+    return [
+        route if end else route._replace(needs_arm=False)
+        for end, route in zip(ends, routes, strict=True)
+    ]
+
+
+class _Roads:
+    """Where routes of one kind may end, and which states lead there."""
+
+    def __init__(self, network: Network, shunting: bool) -> None:
+        self.shunting = shunting
+        states = range(len(network.place_of))
+        self.ends = [_ends_route(network, state, shunting) for state in states]
+        self.leads_on = _leading_on(network, shunting, self.ends)
+
+
+def _leading_on(network: Network, shunting: bool, ends: list[bool]) -> list[bool]:
+    """Tell for each state whether some path from it comes to where a route may end.
+
+    Paths that lead nowhere are then never walked.
+    """
+    good = list(ends)
+    before: list[list[int]] = [[] for _ in good]
+    for state, exits in enumerate(network.exits):
+        for exit_ in exits:
+            if exit_.head < 0 or not (shunting or network.heads[exit_.head].stops):
+                before[exit_.to].append(state)
+    waiting = [state for state, ends_here in enumerate(ends) if ends_here]
+    while waiting:
+        for state in before[waiting.pop()]:
+            if not good[state]:
+                good[state] = True
+                waiting.append(state)
+    return good
+
+
+def _ends_route(network: Network, state: int, shunting: bool) -> bool:
+    facing = network.facing[state]
+    if facing >= 0 and (shunting or network.heads[facing].stops):
+        return True
+    return network.terminal[state] or network.limit[state] or network.place(state).kind == "yards"
+
+
+class _Walk:
+    """Walks every path from one head, depth first and from left to right."""
+
+    def __init__(
+        self,
+        network: Network,
+        together: Together,
+        head: int,
+        roads: _Roads,
+        clashes: dict[Clash, None],
+    ) -> None:
+        self.network = network
+        self.together = together
+        self.head = head
+        self.roads = roads
+        self.leads_on = roads.leads_on
+        self.clashes = clashes
+        self.path: list[int] = []
+        self.on_path: set[int] = set()
+        self.lies: dict[int, str] = {}
+        self.needs: dict[int, str] = {}
+        self.steps = 0
+        """The moves tried so far."""
+        self.told = 0
+        """The states of the routes found so far, together."""
+        self.first_of: dict[int, int] = {}
+        """From each lever that is needed to the switch on the path that set it."""
+        self.undo: list[tuple[int, int]] = []
+        """For each step of the path the switch and the lever that it set, -1 for none."""
+
+    def routes(self, most_steps: int, room: int) -> list[Route] | None:
+        """Return the head's routes, None where there are too many."""
+        network, ends = self.network, self.roads.ends
+        found: list[Route] = []
+        pending = [iter(network.starts(self.head))]
+        while pending:
+            exit_ = next(pending[-1], None)
+            if exit_ is None:
+                pending.pop()
+                if self.path:
+                    self._step_back()
+                continue
+            self.steps += 1
+            if self.steps > most_steps:
+                return None
+            if not self._step(exit_):
+                continue
+            if ends[exit_.to]:
+                found.append(self._route())
+                room -= len(self.path)
+                self.told += len(self.path)
+                if len(found) > MOST_ROUTES or room < 0:
+                    return None
+                self._step_back()
+            else:
+                pending.append(iter(network.exits[exit_.to]))
+        return found
+
+    def _step(self, exit_: Exit) -> bool:
+        """Take one move; return False where the path can not go that way."""
+        if exit_.to in self.on_path or not self.leads_on[exit_.to]:
+            return False
+        switch = set_lever = -1
+        if exit_.element >= 0:
+            lever = self.together.lever_of[exit_.element]
+            word = self.together.word(exit_.element, exit_.lie)
+            needed = self.needs.get(lever)
+            if needed is not None and needed != word:
+                self._note_clash(exit_, lever)
+                return False
+            if exit_.element not in self.lies:
+                switch = exit_.element
+                self.lies[switch] = exit_.lie
+                if needed is None:
+                    set_lever = lever
+                    self.needs[lever] = word
+                    self.first_of[lever] = switch
+        self.path.append(exit_.to)
+        self.on_path.add(exit_.to)
+        self.undo.append((switch, set_lever))
+        return True
+
+    def _step_back(self) -> None:
+        self.on_path.discard(self.path.pop())
+        switch, lever = self.undo.pop()
+        if switch >= 0:
+            del self.lies[switch]
+        if lever >= 0:
+            del self.needs[lever], self.first_of[lever]
+
+    def _note_clash(self, exit_: Exit, lever: int) -> None:
+        if exit_.element in self.lies:
+            return
+        other = self.first_of[lever]
+        lies = self.lies[other], exit_.lie
+        self.clashes[Clash(self.head, other, exit_.element, lies)] = None
+
+    def _route(self) -> Route:
+        place_of, facing = self.network.place_of, self.network.facing
+        return Route(
+            self.head,
+            tuple(self.path),
+            frozenset(place_of[state] for state in self.path),
+            dict(self.lies),
+            dict(self.needs),
+            self.roads.shunting,
+            tuple(facing[state] for state in self.path[:-1] if facing[state] >= 0),
+            self.network.place_of[self.path[-1]] not in self.network.drags,
+            self.network.opposed[self.head],
+        )

@@ -1,0 +1,179 @@
+"""What a distant needs of the levers of the stop arms that it repeats.
+
+A distant may be off only while every stop arm that it speaks for is off on the road that is set,
+and the stop arm above it on its own doll too. Sources: Board of Trade requirements 1892, rule 7f;
+present-day descriptions of distant signals in British practice.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.core.quoting import listed
+from trappoint.lever_frame.clauses import Clause
+from trappoint.lever_frame.demands import Demand, demand_choices
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.facts.facts import Facts
+    from trappoint.interlocking.distants import Distant
+    from trappoint.lever_frame.demands import Choice
+    from trappoint.lever_frame.levers import Frame
+
+MOST_CHOICES = 256
+"""A distant with more ways to be off than this is released by all its stop arms together."""
+
+
+class _ManyWays(Exception):  # noqa: N818 # a way out of a recursion, not an error
+    """There are too many ways in which a distant may be off."""
+
+
+def demand_distants(frame: Frame, facts: Facts) -> Iterator[Demand]:
+    """Yield what the levers of distants are released by."""
+    kinds = [lever.works for lever in frame.levers]
+    by_lever: dict[int, list[Distant]] = {}
+    for distant in facts.distants:
+        lever = frame.lever_of_arm.get(distant.arm.id)
+        if lever is None:
+            continue
+        if kinds[lever] != "distant":
+            frame.notes.append(
+                f"Distant {distant.arm.id} is worked by lever {frame.number(lever)} together with "
+                "arms of another kind: what keeps it on is not derived."
+            )
+            continue
+        _note_strays(frame, distant)
+        if distant.repeats:
+            by_lever.setdefault(lever, []).append(distant)
+        else:
+            frame.notes.append(
+                f"Distant {distant.arm.id} repeats no stop arm, so that nothing releases lever "
+                f"{frame.number(lever)}."
+            )
+    for lever, distants in by_lever.items():
+        yield from _demand(frame, facts, lever, distants)
+
+
+def _note_strays(frame: Frame, distant: Distant) -> None:
+    for index, reason in distant.stray:
+        frame.notes.append(
+            f"Distant {distant.arm.id} is not released by {distant.arm.repeats[index]}: {reason}."
+        )
+
+
+def _demand(frame: Frame, facts: Facts, lever: int, distants: list[Distant]) -> Iterator[Demand]:
+    walk = _Walk(frame, facts)
+    choices: list[Choice] = []
+    try:
+        for distant in distants:
+            choices += walk.choices(distant)
+    except _ManyWays:
+        all_of_them = 0
+        for distant in distants:
+            for arm in distant.repeats:
+                all_of_them |= walk.lever_bit(arm)
+        choices = [(all_of_them, 0)]
+        frame.notes.append(
+            f"Lever {frame.number(lever)} could be released in more than {MOST_CHOICES} ways; it "
+            "is released by all the stop arms that its distant repeats together."
+        )
+    if walk.by_hand:
+        told = listed(list(walk.by_hand), "and")
+        frame.notes.append(
+            f"Lever {frame.number(lever)} is not released by {told}, which no lever works."
+        )
+    if choices:
+        yield from demand_choices(frame, lever, choices, special=False)
+    else:
+        frame.notes.append(
+            f"Lever {frame.number(lever)} can not be reversed: on no road are all stop arms ahead "
+            "repeated by its distant."
+        )
+        yield Demand(Clause(0, 1 << lever), lever, -1)
+
+
+class _Walk:
+    """Follows the roads ahead of distants, and collects the ways in which they may be off."""
+
+    def __init__(self, frame: Frame, facts: Facts) -> None:
+        self.frame = frame
+        self.facts = facts
+        self.by_hand: dict[str, None] = {}
+
+    def lever_bit(self, arm: int) -> int:
+        """Return the lever of a stop arm, as a set; the empty set where it has none."""
+        name = self.facts.assignment.arms[arm].id
+        lever = self.frame.lever_of_arm.get(name)
+        if lever is None:
+            self.by_hand[name] = None
+            return 0
+        return 1 << lever
+
+    def _alone(self, arm: int) -> bool:
+        """Tell whether an arm has a lever of its own."""
+        name = self.facts.assignment.arms[arm].id
+        lever = self.frame.lever_of_arm.get(name)
+        return lever is not None and self.frame.levers[lever].names == (name,)
+
+    def choices(self, distant: Distant) -> list[Choice]:
+        """Return the ways in which a distant may be off."""
+        if distant.above >= 0:
+            return self._beyond(distant, distant.above, (), must_speak=True)
+        result: list[Choice] = [(0, 0)]
+        for head in distant.first:
+            result = _both(result, self._at(distant, self._spoken(distant, head, ())))
+        return result
+
+    def _spoken(self, distant: Distant, head: int, done: tuple[int, ...]) -> list[int]:
+        heads = self.facts.assignment.head_of
+        return [arm for arm in distant.repeats if heads[arm] == head and arm not in done]
+
+    def _at(self, distant: Distant, arms: list[int], done: tuple[int, ...] = ()) -> list[Choice]:
+        found: list[Choice] = []
+        for arm in arms:
+            found += self._beyond(distant, arm, done, must_speak=False)
+        return found
+
+    def _beyond(
+        self, distant: Distant, arm: int, done: tuple[int, ...], *, must_speak: bool
+    ) -> list[Choice]:
+        """Return the ways in which one arm is off, and those ahead of it on the road that is set.
+
+        ``must_speak``: on a road at whose end it repeats nothing, the distant stays on.
+        """
+        own = self.lever_bit(arm)
+        done = (*done, arm)
+        by_road: dict[tuple[int, ...], list[Choice]] = {}
+        for route in self.facts.assignment.routes_of[arm]:
+            needs = self.frame.needs(self.facts, route)
+            if needs is not None:
+                facing = self.facts.network.facing[self.facts.routes.all[route].path[-1]]
+                onward = self._spoken(distant, facing, done) if facing >= 0 else []
+                by_road.setdefault(tuple(onward), []).append(needs)
+        if not by_road and not must_speak:
+            # It gives leave for nothing that the frame can set: its own lever sees to that.
+            return [(own, 0)]
+        # Where all its roads lead on alike, the arm's own locking sees to the points; not where it
+        # has no lever, or one that may be reversed for another arm.
+        sees_to_points = len(by_road) == 1 and self._alone(arm)
+        found: list[Choice] = []
+        for spoken, roads in by_road.items():
+            if must_speak and not spoken:
+                continue
+            ways = [(own, 0)] if sees_to_points else [(own | r, n) for r, n in roads]
+            ahead = self._at(distant, list(spoken), done) if spoken else [(0, 0)]
+            found += _both(ways, ahead)
+        return found
+
+
+def _both(ones: list[Choice], others: list[Choice]) -> list[Choice]:
+    """Return every way in which something of both lists is so."""
+    found: dict[Choice, None] = {}
+    for rev, nor in ones:
+        for more_rev, more_nor in others:
+            if not (rev | more_rev) & (nor | more_nor):
+                found[rev | more_rev, nor | more_nor] = None
+    if len(found) > MOST_CHOICES:
+        raise _ManyWays
+    return list(found)

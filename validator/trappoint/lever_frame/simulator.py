@@ -1,0 +1,155 @@
+"""A lever frame to be worked: may this lever be moved now, and if not, what keeps it?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from trappoint.lever_frame.clauses import Clause, Clauses
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable
+
+    from trappoint.lever_frame.frame import Entry
+
+MOST_STATES = 2000
+"""So many states are tried before a lever counts as one that can be reached."""
+
+Status = Literal["free", "locked", "back-locked"]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Whether a lever may be moved."""
+
+    lever: str
+    status: Status
+    """``locked``: normal and can not be pulled; ``back-locked``: it can not be put back."""
+    because: tuple[Entry, ...] = ()
+    """The entries that keep it, none where it is free."""
+    text: str = ""
+    """The answer as a sentence."""
+
+    @property
+    def free(self) -> bool:
+        """True where the lever may be moved."""
+        return self.status == "free"
+
+
+class FrameSimulator:
+    """A frame that is worked lever by lever under its locking.
+
+    A *state* is the set of the levers that are reversed, by their numbers. A lever may be moved
+    when no entry holds it and the state after the move breaks none.
+    """
+
+    def __init__(self, levers: Iterable[str], entries: Iterable[Entry]) -> None:
+        """Take the numbers of the levers and the entries; they may be made by hand.
+
+        Raises ``ValueError`` where an entry names a lever that is not there.
+        """
+        self.levers = tuple(levers)
+        self.entries = tuple(entries)
+        self._bit = {lever: 1 << index for index, lever in enumerate(self.levers)}
+        for entry in self.entries:
+            for lever in entry.levers:
+                self._check(lever)
+        self._clauses = Clauses(
+            self._clause(entry) for entry in self.entries if entry.relation != "locks both ways"
+        )
+
+    def _check(self, lever: str) -> None:
+        if lever not in self._bit:
+            raise ValueError(f"there is no lever {lever} in this frame")
+
+    def _clause(self, entry: Entry) -> Clause:
+        rev, nor = 0, self._bit[entry.lever]
+        for term in entry.when:
+            if term.position == "normal":
+                rev |= self._bit[term.lever]
+            else:
+                nor |= self._bit[term.lever]
+        for term in entry.others:
+            if entry.relation == "released by" and term.position == "reversed":
+                rev |= self._bit[term.lever]
+            else:
+                nor |= self._bit[term.lever]
+        return Clause(rev, nor)
+
+    def legal(self, state: Collection[str]) -> bool:
+        """Tell whether a state breaks no entry."""
+        return not any(entry.broken_by(state) for entry in self.entries)
+
+    def may_move(self, state: Collection[str], lever: str) -> Answer:
+        """Tell whether a lever may be moved, from whichever position it is in.
+
+        Raises ``ValueError`` for a lever that is not there or a state that is not legal.
+        """
+        self._check(lever)
+        for other in state:
+            self._check(other)
+        if not self.legal(state):
+            raise ValueError("the locking does not allow this state")
+        after = set(state) ^ {lever}
+        because = tuple(
+            entry
+            for entry in self.entries
+            if lever in entry.held_in(state) or entry.broken_by(after)
+        )
+        if not because:
+            verb = "put back" if lever in state else "pulled"
+            return Answer(lever, "free", (), f"{lever} can be {verb}.")
+        if lever in state:
+            text = f"{lever} is back-locked: {_told(because, lever, state)}."
+            return Answer(lever, "back-locked", because, text)
+        return Answer(
+            lever, "locked", because, f"{lever} is locked: {_told(because, lever, state)}."
+        )
+
+    def move(self, state: Collection[str], lever: str) -> frozenset[str]:
+        """Return the state after a lever was moved. Raises ``ValueError`` where it may not be."""
+        answer = self.may_move(state, lever)
+        if not answer.free:
+            raise ValueError(answer.text)
+        return frozenset(set(state) ^ {lever})
+
+    def within_reach(self, state: Collection[str], lever: str) -> bool:
+        """Tell whether a lever can be pulled while all that are reversed stay so.
+
+        Other levers may have to be pulled before it: printed locking tables call a lever locked
+        only where that does not help. The answer *no* is always exact; *yes* is, unless more than
+        some thousand states had to be tried: then it says that there is a state with it reversed.
+        """
+        if lever in state or self.may_move(state, lever).free:
+            return True
+        rev = self._bit[lever]
+        for other in state:
+            rev |= self._bit[other]
+        if not self._clauses.can_keep(rev):
+            return False
+        start = frozenset(state)
+        seen = {start}
+        queue = [start]
+        for current in queue:
+            for other in self.levers:
+                if other in current or not self.may_move(current, other).free:
+                    continue
+                if other == lever or len(seen) > MOST_STATES:
+                    return True
+                after = current | {other}
+                if after not in seen:
+                    seen.add(after)
+                    queue.append(after)
+        return False
+
+
+def _told(because: tuple[Entry, ...], lever: str, state: Collection[str]) -> str:
+    told = []
+    for entry in because:
+        positions = [
+            f"{other} is {'reversed' if other in state else 'normal'}"
+            for other in dict.fromkeys(entry.levers)
+            if other != lever
+        ]
+        told.append(f"{entry.text} ({', '.join(positions)})" if positions else entry.text)
+    return "; ".join(told)

@@ -1,0 +1,100 @@
+"""What may stand where somebody types: keys, words of the format, ids, free legs, open joints."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.lsp.choices import Choice, choices_at, ids_of, ids_on_boards
+from trappoint.lsp.forms import form_at, keys_of, said_of
+from trappoint.lsp.tolerant_json import spot_at
+from trappoint.model.references import kinds_at
+
+if TYPE_CHECKING:
+    from trappoint.lsp.around import Around
+    from trappoint.lsp.document_state import Checked
+    from trappoint.lsp.names import Sketch
+    from trappoint.lsp.tolerant_json import Spot
+
+
+class Offer(NamedTuple):
+    """One thing that may be written, and what it takes the place of: offsets, the end after it."""
+
+    choice: Choice
+    written: str
+    start: int
+    end: int
+    typed: str
+    """What a client compares with what stands there: the text with the quotes that are replaced."""
+
+
+def offers(
+    sketch: Sketch,
+    offset: int,
+    checked: Checked,
+    whole: Sketch | None = None,
+    around: Around | None = None,
+) -> list[Offer]:
+    """Return what may be written at an offset, the likeliest first.
+
+    ``whole`` is the last text that could be read: while this one is broken, it knows more ids.
+    ``around`` is what the plan may name on its boards.
+    """
+    spot = spot_at(sketch.root, offset)
+    if spot is None:
+        return []
+    known = [sketch] if whole is None or whole is sketch else [sketch, whole]
+    if spot.role == "key":
+        return [_key(sketch, spot, offset, choice) for choice in _keys(known, spot, around)]
+    return [_value(spot, offset, choice) for choice in choices_at(known, spot, checked, around)]
+
+
+def _keys(known: list[Sketch], spot: Spot, around: Around | None) -> list[Choice]:
+    """Return the keys that an object may still have."""
+    there = {member.key.text for member in spot.box.members if member.key is not spot.node}
+    kinds = kinds_at((*spot.path, ""), at_key=True)
+    if kinds:
+        beyond = ids_on_boards(around, kinds) if around is not None else ()
+        found = {choice.text: choice for choice in (*ids_of(known, kinds), *beyond)}
+        return [choice for choice in found.values() if choice.text not in there]
+    form = form_at(spot.path)
+    return [
+        Choice(key, "key", said_of(form_at((*spot.path, key))))
+        for key in keys_of(form)
+        if key not in there
+    ]
+
+
+def _key(sketch: Sketch, spot: Spot, offset: int, choice: Choice) -> Offer:
+    node, member = spot.node, spot.member
+    if node is not None and member is not None and member.colon >= 0:
+        return _within(spot, offset, choice)
+    written = f'"{choice.text}": '
+    if node is not None:
+        return Offer(choice, written, node.start, node.end, f'"{choice.text}"')
+    before = sketch.text[:offset].rstrip()[-1:]
+    after = sketch.text[offset:].lstrip()[:1]
+    lead = "" if before in ("{", ",", "") else ", "
+    return Offer(choice, lead + written + ("," if after == '"' else ""), offset, offset, "")
+
+
+def _value(spot: Spot, offset: int, choice: Choice) -> Offer:
+    if choice.kind == "word" and choice.text in ("true", "false"):
+        if spot.node is None:
+            return Offer(choice, choice.text, offset, offset, "")
+        return Offer(choice, choice.text, spot.node.start, spot.node.end, choice.text)
+    return _within(spot, offset, choice)
+
+
+def _within(spot: Spot, offset: int, choice: Choice) -> Offer:
+    """Write a text between the quotes that are there, or with quotes of its own."""
+    node = spot.node
+    quoted = f'"{choice.text}"'
+    if node is None:
+        return Offer(choice, quoted, offset, offset, "")
+    if node.kind != "text":
+        return Offer(choice, quoted, node.start, node.end, choice.text)
+    start, end = node.inner
+    if offset <= node.start or (node.closed and offset >= node.end):
+        return Offer(choice, quoted, node.start, node.end, quoted)
+    goes_on = node.closed or choice.text.endswith(":")
+    return Offer(choice, choice.text + ("" if goes_on else '"'), start, end, choice.text)

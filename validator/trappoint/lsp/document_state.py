@@ -1,0 +1,154 @@
+"""What is kept of each open text: the text as it is understood, and what checks said of it."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from trappoint import Report, board_files, check
+from trappoint.lsp.names import Sketch
+from trappoint.source.files import FilesOnDisk
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from trappoint import Files, Layout, LockingTable
+    from trappoint.interlocking.locking_table import ArmEntry, SignalEntry
+    from trappoint.model.settings import Settings
+
+
+class Worked:
+    """A report on a plan that could be worked out, with what is looked up in it."""
+
+    def __init__(self, report: Report) -> None:
+        self.report = report
+
+    @cached_property
+    def table(self) -> LockingTable | None:
+        """The locking table."""
+        return self.report.table
+
+    @cached_property
+    def arms(self) -> Mapping[str, ArmEntry]:
+        """The lines of the table, by the id of the arm."""
+        return {entry.arm: entry for entry in self.table.arms} if self.table else {}
+
+    @cached_property
+    def duties(self) -> Mapping[str, tuple[str, ...]]:
+        """The duties of each signal."""
+        return {entry.signal: entry.duties for entry in self.table.signals} if self.table else {}
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What is known of a text from its last check, and from the last one that went through."""
+
+    report: Report | None = None
+    """Of the last check."""
+    worked: Worked | None = None
+    """Of the last text that could be worked out."""
+    boards: frozenset[str] = frozenset()
+    """The files of the boards that it is put together from, also of those that could not be had."""
+
+    @property
+    def stale(self) -> bool:
+        """True where what was worked out is older than the last check."""
+        return self.worked is not None and self.worked.report is not self.report
+
+    @property
+    def layout(self) -> Layout | None:
+        """The last plan that could be worked out."""
+        return self.worked.report.layout if self.worked else None
+
+    @property
+    def arms(self) -> tuple[ArmEntry, ...]:
+        """The lines of the last locking table."""
+        return tuple(self.worked.arms.values()) if self.worked else ()
+
+    @property
+    def signals(self) -> tuple[SignalEntry, ...]:
+        """The signals of the last locking table."""
+        table = self.worked.table if self.worked else None
+        return table.signals if table else ()
+
+    def arm(self, name: str) -> ArmEntry | None:
+        """Return the line of an arm in the last locking table."""
+        return self.worked.arms.get(name) if self.worked else None
+
+    def duties(self, signal: str) -> tuple[str, ...]:
+        """Return the duties of a signal by the last locking table."""
+        return self.worked.duties.get(signal, ()) if self.worked else ()
+
+
+@dataclass(slots=True)
+class Page:
+    """One open text."""
+
+    uri: str
+    name: str
+    """Its path; for a text that was never saved, what the editor calls it."""
+    text: str
+    version: int | None
+    sketch: Sketch
+    checked: Checked = field(default_factory=Checked)
+    whole: Sketch | None = None
+    """The last text that could be read as a plan."""
+
+    def change(self, text: str, version: int | None) -> None:
+        """Take another text in."""
+        self.text, self.version, self.sketch = text, version, Sketch(text)
+
+    def take(self, checked: Checked, sketch: Sketch) -> None:
+        """Take in what a check said of a text, which may not be the present one any more."""
+        self.checked = checked
+        if checked.report is not None and checked.report.layout is not None:
+            self.whole = sketch
+
+
+class OpenFiles:
+    """The files around a plan, those that an editor has open as they stand there, unsaved."""
+
+    def __init__(self, folder: str, texts: Mapping[str, str]) -> None:
+        """``texts`` are the open ones, by their full paths."""
+        self._folder = folder
+        self._texts = texts
+        self._disk = FilesOnDisk(folder)
+
+    def read(self, path: str) -> bytes:
+        """Return a file. Whether it is within reach is decided as for those on the disk."""
+        full = full_path(os.path.join(self._folder, *path.split("/")))  # noqa: PTH118
+        try:
+            content = self._disk.read(path)
+        except FileNotFoundError:
+            if full not in self._texts:
+                raise
+            content = b""
+        found = self._texts.get(full)
+        return content if found is None else found.encode("utf-8", "surrogatepass")
+
+
+def full_path(path: str) -> str:
+    """Return the full path of a file, its links followed: the same for each way to name it."""
+    return os.path.realpath(path)
+
+
+def check_text(
+    text: str, name: str, settings: Settings, before: Checked, files: Files | None = None
+) -> Checked:
+    """Check a text and keep what was worked out before, where this one can not be."""
+    content = text.encode("utf-8", "surrogatepass")
+    report = check(content, name=name, settings=settings, files=files)
+    worked = Worked(report) if report.facts is not None else before.worked
+    if worked is not None:
+        _ = worked.arms, worked.duties  # worked out here, so that no answer waits for it
+    return Checked(
+        report, worked, _boards(content, name, files) if '"boards"' in text else frozenset()
+    )
+
+
+def _boards(content: bytes, name: str, files: Files | None) -> frozenset[str]:
+    folder = os.path.dirname(name)  # noqa: PTH120
+    found = board_files(content, files=files)
+    return frozenset(full_path(os.path.join(folder, *path.split("/"))) for path in found)  # noqa: PTH118

@@ -1,0 +1,114 @@
+"""What was worked out, in the types of the protocol."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from lsprotocol import types as lsp
+
+from trappoint.core.findings import CAUTION_SHORT
+from trappoint.lsp.marks import mark_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint import Finding
+    from trappoint.lsp.completion import Offer
+    from trappoint.lsp.fixes import Edit
+    from trappoint.lsp.names import Sketch
+    from trappoint.lsp.outline import Entry
+    from trappoint.lsp.places import Places
+
+SOURCE = "trappoint"
+
+SEVERITY = {
+    "error": lsp.DiagnosticSeverity.Error,
+    "warning": lsp.DiagnosticSeverity.Warning,
+    "note": lsp.DiagnosticSeverity.Information,
+}
+
+CHOICE_KINDS = {
+    "key": lsp.CompletionItemKind.Property,
+    "word": lsp.CompletionItemKind.EnumMember,
+    "id": lsp.CompletionItemKind.Reference,
+    "end": lsp.CompletionItemKind.Reference,
+    "rule": lsp.CompletionItemKind.Constant,
+    "file": lsp.CompletionItemKind.File,
+}
+
+SYMBOL_KINDS = {
+    "section": lsp.SymbolKind.Namespace,
+    "tracks": lsp.SymbolKind.Struct,
+    "points": lsp.SymbolKind.Operator,
+    "crossings": lsp.SymbolKind.Operator,
+    "turntables": lsp.SymbolKind.Operator,
+    "signals": lsp.SymbolKind.Object,
+    "arms": lsp.SymbolKind.Field,
+    "levers": lsp.SymbolKind.Number,
+    "scenes": lsp.SymbolKind.Event,
+    "boards": lsp.SymbolKind.Module,
+}
+
+
+def position(places: Places, offset: int) -> lsp.Position:
+    """Return a place of the editor."""
+    place = places.place(offset)
+    return lsp.Position(place.line, place.character)
+
+
+def span(places: Places, start: int, end: int) -> lsp.Range:
+    """Return a range of the editor."""
+    return lsp.Range(position(places, start), position(places, end))
+
+
+def text_edit(places: Places, edit: Edit) -> lsp.TextEdit:
+    """Return a change of the text."""
+    return lsp.TextEdit(span(places, edit.start, edit.end), edit.text)
+
+
+def diagnostic(
+    sketch: Sketch,
+    places: Places,
+    finding: Finding,
+    related: Iterable[lsp.DiagnosticRelatedInformation] = (),
+) -> lsp.Diagnostic:
+    """Return a finding. One by which a verdict is given has the caution with it."""
+    mark = mark_of(sketch, places, finding)
+    fix = f"What to do: {finding.fix}" if finding.fix else ""
+    verdict = CAUTION_SHORT if finding.movement is not None else ""
+    told = [finding.message, finding.why, fix, verdict]
+    return lsp.Diagnostic(
+        range=span(places, mark.start, mark.end),
+        message="\n".join(part for part in told if part),
+        severity=SEVERITY[finding.level],
+        code=finding.rule,
+        source=SOURCE,
+        related_information=list(related) or None,
+    )
+
+
+def completion(places: Places, uri: str, number: int, offer: Offer) -> lsp.CompletionItem:
+    """Return something that may be written, to be told more of when it is asked for."""
+    choice = offer.choice
+    return lsp.CompletionItem(
+        label=choice.text,
+        kind=CHOICE_KINDS[choice.kind],
+        detail=choice.said if choice.kind in ("id", "end") else None,
+        documentation=choice.said if choice.kind not in ("id", "end") and choice.said else None,
+        sort_text=f"{number:05}",
+        filter_text=offer.typed or choice.text,
+        text_edit=lsp.TextEdit(span(places, offer.start, offer.end), offer.written),
+        data={"uri": uri, "thing": list(choice.thing)} if choice.thing else None,
+    )
+
+
+def symbol(places: Places, entry: Entry) -> lsp.DocumentSymbol:
+    """Return a line of the outline."""
+    return lsp.DocumentSymbol(
+        name=entry.name,
+        kind=SYMBOL_KINDS.get(entry.kind, lsp.SymbolKind.Object),
+        range=span(places, entry.start, entry.end),
+        selection_range=span(places, *entry.key),
+        detail=entry.said or None,
+        children=[symbol(places, each) for each in entry.below],
+    )

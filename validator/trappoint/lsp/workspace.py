@@ -1,0 +1,176 @@
+"""The plans around those that are open: boards, and what is put together from them."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.app.assemblies import wholes_of
+from trappoint.app.discovery import PLAN_ENDING, Source, gather
+from trappoint.lsp.document_state import OpenFiles, full_path
+from trappoint.lsp.lenient_access import Data, text, things
+from trappoint.lsp.names import Sketch
+from trappoint.source.files import repository_of
+from trappoint.source.reading import LIMIT_BYTES, Unreadable, UnusableFile, read_document
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+MOST_PLANS = 2000
+"""The most plans that are looked through."""
+
+MOST_KEPT = 600
+"""The most texts that are kept as they were understood: more than one plan may have boards."""
+
+
+class Wholes(NamedTuple):
+    """The plans that are put together from one, as far as that is known."""
+
+    paths: tuple[str, ...]
+    unsure: str = ""
+    """Why there may be more of them; empty where there are none."""
+
+
+class Shelf:
+    """The plans of a repository or folder, those that are open as they stand in the editor."""
+
+    def __init__(
+        self,
+        texts: Mapping[str, str],
+        folders: Sequence[str] = (),
+        kept: dict[str, Sketch] | None = None,
+    ) -> None:
+        """``texts`` are the open ones by their full paths, ``folders`` those that are worked in."""
+        self._texts = texts
+        self._folders = folders
+        self._kept = {} if kept is None else kept
+
+    def sketch(self, path: str) -> Sketch | None:
+        """Return a plan as it is understood; None where there is nothing to be read."""
+        content = self._content(path)
+        try:
+            found = (content or b"").decode("utf-8", "surrogatepass")
+        except UnicodeDecodeError:
+            return None
+        if content is None or len(content) > LIMIT_BYTES:
+            return None
+        full = full_path(path)
+        kept = self._kept.get(full)
+        if kept is None or kept.text != found:
+            if len(self._kept) >= MOST_KEPT:
+                self._kept.clear()
+            kept = self._kept[full] = Sketch(found)
+        return kept
+
+    def board(self, path: str, boards: Sequence[str]) -> str | None:
+        """Return the file of a board of a plan, or of a board's; None where it leads nowhere."""
+        for board in boards:
+            sketch = self.sketch(path)
+            entry = things(sketch.data, "boards").get(board) if sketch else None
+            file = self.plan_of(path, entry) if entry else None
+            if file is None:
+                return None
+            path = file
+        return path
+
+    def plan_of(self, path: str, entry: Data) -> str | None:
+        """Return the file of a board by its entry in a plan; None where it leads nowhere."""
+        folder, plan = os.path.dirname(path), text(entry, "plan")  # noqa: PTH120
+        try:
+            self._around(folder).read(plan)
+        except (OSError, ValueError):
+            return None
+        return os.path.normpath(os.path.join(folder, *plan.split("/")))  # noqa: PTH118
+
+    def plans(self, path: str) -> list[Source]:
+        """Return the plans among which a plan stands: those of its repository, or of the folder.
+
+        Where there is neither, those beside it. The ones that are open come along in any case.
+        """
+        folder = os.path.dirname(path)  # noqa: PTH120
+        root = repository_of(folder) or self._folder_with(folder)
+        names = [source.name for source in gather([root])[0]] if root else _beside(folder)
+        known = {full_path(name): name for name in names}
+        for full in self._texts:
+            known.setdefault(full, full)
+        return [Source(name, self._open(full)) for full, name in known.items()]
+
+    def wholes(self, path: str) -> Wholes:
+        """Return the plans that are put together from one."""
+        if not os.path.isabs(path):  # noqa: PTH117 - it was never saved
+            return Wholes(())
+        plans = self.plans(path)
+        if len(plans) > MOST_PLANS:
+            return Wholes((), f"There are more than {MOST_PLANS} plans around this one.")
+        full = full_path(path)
+        found = tuple(each.name for each in wholes_of({full}, plans, self._around))
+        names = {os.path.basename(each).encode() for each in (full, *found)}  # noqa: PTH119
+        for source in plans:
+            if source.name not in found and full_path(source.name) != full:
+                unsure = _may_have(source, names)
+                if unsure:
+                    return Wholes(found, unsure)
+        return Wholes(found)
+
+    def not_read(self, path: str) -> str:
+        """Say why a plan can not be read; nothing where it can."""
+        content = self._content(path)
+        return f"There is no file {path}." if content is None else _not_read(content, path)
+
+    def _around(self, folder: str) -> OpenFiles:
+        return OpenFiles(folder, self._texts)
+
+    def _open(self, full: str) -> bytes | None:
+        found = self._texts.get(full)
+        return None if found is None else found.encode("utf-8", "surrogatepass")
+
+    def _content(self, path: str) -> bytes | None:
+        try:
+            return Source(path, self._open(full_path(path))).read()
+        except UnusableFile:
+            return None
+
+    def _folder_with(self, folder: str) -> str:
+        """Return the folder that is worked in and has this one."""
+        inner = full_path(folder)
+        for outer in map(full_path, self._folders):
+            if os.path.commonpath((inner, outer)) == outer:
+                return outer
+        return ""
+
+
+def _beside(folder: str) -> Iterator[str]:
+    try:
+        names = sorted(os.listdir(folder))  # noqa: PTH208
+    except OSError:
+        return iter(())
+    return (os.path.join(folder, name) for name in names if name.endswith(PLAN_ENDING))  # noqa: PTH118
+
+
+def _may_have(source: Source, names: set[bytes]) -> str:
+    """Say why it is not known whether a plan has boards in files of these names.
+
+    Nothing where it is known: it can be read, or says nothing of them.
+    """
+    try:
+        content = source.read()
+    except UnusableFile as error:
+        return str(error)
+    # With escapes, the name of a file can be written in many ways.
+    named = b"\\" in content or any(name in content for name in names)
+    return _not_read(content, source.name) if b'"boards"' in content and named else ""
+
+
+def _not_read(content: bytes, name: str) -> str:
+    from trappoint.schema.validation import schema_findings
+    from trappoint.source.positions import place_findings
+
+    document = read_document(content, name)
+    if isinstance(document, Unreadable):
+        findings = document.findings
+    else:
+        findings = place_findings(document.text, schema_findings(document.data))
+    if not findings:
+        return ""
+    first = findings[0]
+    return f"{name} cannot be read: line {first.line}, column {first.column}: {first.message}"

@@ -1,0 +1,88 @@
+"""Merging: three versions of a plan put together by id and key, not by lines.
+
+Two members who worked at two ends of a station change different things, and both changes are
+taken over, wherever they stand in the text. Where both changed the same thing, each in his own
+way, it is a conflict, and both versions are written, between the marks that git uses too.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.merging.clashes import lift_clashes
+from trappoint.merging.renames import Renames, find_renames, renamed_sheet
+from trappoint.merging.three_way import merge_trees
+from trappoint.tidying.lines import lay_out
+from trappoint.tidying.tidy import tidy_sheet, write_tree
+from trappoint.tidying.tree import Sheet
+
+if TYPE_CHECKING:
+    from trappoint.merging.conflicts import Conflict
+    from trappoint.merging.renames import Key
+    from trappoint.tidying.tree import Gaps, Tree
+
+EMPTY = Sheet("nothing", "", {}, frozenset())
+"""A version in which there is no plan yet."""
+
+
+class Merged(NamedTuple):
+    """What comes of three versions of a plan."""
+
+    text: str
+    conflicts: list[Conflict]
+    renames: Renames
+    """What was given another id, which was followed in the other version."""
+
+
+def merge_sheets(base: Sheet, ours: Sheet, theirs: Sheet) -> Merged:
+    """Merge three versions of a plan.
+
+    What one version calls otherwise is called so in the other one too, before they are merged,
+    where it is sure that it is the same thing. Where nothing is left to be put together, the text
+    of ours, or of theirs, stays as it is; otherwise the text is written tidy, with the line ends of
+    ours.
+    """
+    renames = find_renames(base, ours, theirs)
+    was = renamed_sheet(base, renames.ours | renames.theirs)
+    one = renamed_sheet(ours, _not_yet(renames.theirs, renames.ours))
+    other = renamed_sheet(theirs, _not_yet(renames.ours, renames.theirs))
+    merged, conflicts = merge_trees(was.tree, one.tree, other.tree, renames.differing)
+    gaps = _gaps(was, one, other)
+    if conflicts:
+        text = lay_out(lift_clashes(merged), gaps)
+        text = text.replace("\n", "\r\n") if ours.crlf else text
+        return Merged(text, conflicts, renames)
+    return Merged(_text(merged, gaps, ours, theirs), [], renames)
+
+
+def _not_yet(names: dict[Key, str], own: dict[Key, str]) -> dict[Key, str]:
+    """Return what a version is still to call otherwise, as the other one does."""
+    return {key: name for key, name in names.items() if key not in own}
+
+
+def _text(merged: Tree, gaps: Gaps, ours: Sheet, theirs: Sheet) -> str:
+    if _alike(merged, gaps, ours):
+        return ours.text
+    tidy = write_tree(merged, gaps, crlf=ours.crlf)
+    if tidy_sheet(ours) != ours.text and _alike(merged, gaps, theirs) and ours.crlf == theirs.crlf:
+        return theirs.text
+    return tidy
+
+
+def _alike(merged: Tree, gaps: Gaps, sheet: Sheet) -> bool:
+    """Tell whether a version already is what was merged, in the same order."""
+    return lay_out(merged, gaps) == lay_out(sheet.tree, sheet.gaps)
+
+
+def _gaps(base: Sheet, ours: Sheet, theirs: Sheet) -> Gaps:
+    """Return before which keys an empty line stands: what one version changed is taken over."""
+    every = ours.gaps | theirs.gaps
+    return frozenset(
+        path
+        for path in every
+        if (
+            (path in ours.gaps)
+            if (path in base.gaps) == (path in theirs.gaps)
+            else (path in theirs.gaps)
+        )
+    )

@@ -1,0 +1,39 @@
+"""What a club sets for itself: the levels of rules, and choices of practice.
+
+They are read from a file by ``settings_file``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from trappoint.core.findings import Level
+
+CHOICES: Mapping[str, str] = {
+    "overlap": "true: a route also keeps the way beyond its end signal, up to the next points, "
+    "free of trains that run against it",
+}
+"""The choices of practice, each with what it means; all are false unless set."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The settings of a club."""
+
+    levels: Mapping[str, Level | None] = field(default_factory=dict)
+    """From a rule to its level; None switches it off. Rules not named keep their own."""
+    overlap: bool = False
+
+    def level_of(self, rule: str, own: Level, *, optional: bool) -> Level | None:
+        """Return the level at which a rule speaks here, None where it is not asked."""
+        if rule in self.levels:
+            return self.levels[rule]
+        return None if optional else own
+
+
+DEFAULTS = Settings()
+"""What holds where a club has set nothing."""

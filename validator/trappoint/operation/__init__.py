@@ -1,0 +1,1 @@
+"""Running trains: roads, what the signalman does for them, sessions."""

@@ -1,0 +1,74 @@
+"""Reports: from what a check found, or from a locking table, to text.
+
+A reporter is chosen by its name. It takes reports and yields pieces of text; nothing here prints.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+from trappoint.core.terminal import Look
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from trappoint.checking.check import Report
+    from trappoint.interlocking.locking_table import LockingTable
+
+__all__ = [
+    "REPORTERS",
+    "TABLE_REPORTERS",
+    "Look",
+    "Reporter",
+    "TableReporter",
+    "reporter",
+    "table_reporter",
+]
+
+REPORTERS: dict[str, str] = {
+    "text": "findings_text",
+    "json": "findings_json",
+    "sarif": "findings_sarif",
+    "junit": "findings_junit",
+    "github": "findings_github",
+}
+"""From the name of each reporter of findings to its module here."""
+
+TABLE_REPORTERS: dict[str, str] = {
+    "text": "table_text",
+    "markdown": "table_markdown",
+    "csv": "table_csv",
+    "html": "table_html",
+    "json": "table_json",
+}
+"""From the name of each reporter of locking tables to its module here."""
+
+
+class Reporter(Protocol):
+    """Renders reports of checks. Each piece is complete lines."""
+
+    def __call__(self, reports: Iterable[Report], look: Look) -> Iterator[str]:
+        """Yield the text, piece by piece, as the reports come in."""
+
+
+class TableReporter(Protocol):
+    """Renders a locking table."""
+
+    def __call__(self, table: LockingTable, title: str, look: Look) -> str:
+        """Return the text. ``title`` is what the plan is called."""
+
+
+def reporter(name: str) -> Reporter:
+    """Return the reporter of this name. Raises KeyError where there is none."""
+    from importlib import import_module
+
+    found: Reporter = import_module(f"trappoint.reporting.{REPORTERS[name]}").render
+    return found
+
+
+def table_reporter(name: str) -> TableReporter:
+    """Return the reporter of locking tables of this name. Raises KeyError where there is none."""
+    from importlib import import_module
+
+    found: TableReporter = import_module(f"trappoint.reporting.{TABLE_REPORTERS[name]}").render
+    return found

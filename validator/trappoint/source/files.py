@@ -1,0 +1,99 @@
+"""Where the plans of boards are read from: a disk, what git keeps, what an editor has not saved."""
+
+from __future__ import annotations
+
+import os
+import os.path
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+class OutOfReach(OSError):  # noqa: N818 - it names what was met
+    """A path that leaves the folder within which boards are looked for."""
+
+
+class Files(Protocol):
+    """The files around one plan."""
+
+    def read(self, path: str) -> bytes:
+        """Return a file, at most one byte more than a document may have.
+
+        ``path`` is seen from the folder of the plan, normalised, with / between folders; it may
+        begin with ``..``. Raises ``OutOfReach`` where it leaves what may be read (``within`` tells)
+        and any other ``OSError`` where there is nothing to be read.
+        """
+
+
+def within(folder: str, path: str) -> str:
+    """Return a path, seen from a folder, as it is seen from the top; / stands between folders.
+
+    ``folder`` is the plan's, seen from the top, empty for the top itself. Raises ``OutOfReach``.
+    """
+    from posixpath import join, normpath
+
+    found = normpath(join(folder, path))
+    if found.startswith(("../", "/")) or found == "..":
+        raise OutOfReach
+    return found
+
+
+class FilesOnDisk:
+    """The files on the disk around a plan, as far as the top of its repository.
+
+    Outside of a repository only the plan's own folder and those below it are looked into.
+    """
+
+    def __init__(self, folder: str) -> None:
+        """``folder`` is the plan's; nothing is looked at before something is read."""
+        self._folder = folder or "."
+        self._top: str | None = None
+
+    def read(self, path: str) -> bytes:
+        """Return a file. Links are followed, but not to what lies outside."""
+        from trappoint.source.reading import LIMIT_BYTES
+
+        if self._top is None:
+            self._top = repository_of(self._folder) or os.path.abspath(self._folder)  # noqa: PTH100
+        place = os.path.relpath(os.path.abspath(self._folder), self._top)  # noqa: PTH100
+        seen = within(place.replace(os.sep, "/"), path)
+        top = os.path.realpath(self._top)
+        full = os.path.realpath(os.path.join(top, *seen.split("/")))  # noqa: PTH118
+        if os.path.commonpath((top, full)) != top:
+            raise OutOfReach
+        with open(full, "rb") as file:  # noqa: PTH123 - pathlib costs start-up
+            return file.read(LIMIT_BYTES + 1)
+
+
+def files_beside(path: str) -> FilesOnDisk:
+    """Return the files on the disk around the plan at a path."""
+    return FilesOnDisk(os.path.dirname(path))  # noqa: PTH120 - pathlib costs start-up
+
+
+def repository_of(folder: str) -> str | None:
+    """Return the top of the repository that a folder lies in; None where there is none."""
+    here = os.path.abspath(folder)  # noqa: PTH100
+    while not os.path.exists(os.path.join(here, ".git")):  # noqa: PTH110, PTH118
+        above = os.path.dirname(here)  # noqa: PTH120
+        if above == here:
+            return None
+        here = above
+    return here
+
+
+class FilesAtHand:
+    """Files that are at hand already, by their paths as seen from the folder of the plan.
+
+    Paths that lead out of that folder are out of reach.
+    """
+
+    def __init__(self, contents: Mapping[str, str | bytes]) -> None:
+        self._contents = contents
+
+    def read(self, path: str) -> bytes:
+        """Return a file."""
+        found = self._contents.get(within("", path))
+        if found is None:
+            raise FileNotFoundError(path)
+        return found.encode("utf-8", "surrogatepass") if isinstance(found, str) else found

@@ -1,0 +1,204 @@
+"""What arms say by themselves: which road each speaks for, which arms a distant repeats.
+
+It follows from the track and from the signals around. Where roads lead out of a plan, it may be
+the plan of a board, and its roads go on in the whole: nothing is said of those that this changes.
+"""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from typing import TYPE_CHECKING, Any
+
+from trappoint.facts.facts import Facts
+from trappoint.interlocking.distants import states_before_stop
+from trappoint.model.building import build_layout
+from trappoint.tidying.defaults import Default
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from trappoint.interlocking.distants import Distant
+    from trappoint.model.layout import Arm, Head
+
+Data = dict[str, Any]
+
+MOST_NAMES = 12
+"""So many tracks of a road, the last ones, are tried as what tells it from the others."""
+
+MOST_OTHERS = 100
+"""A signal for more roads than this is left as it is."""
+
+
+def spoken_defaults(data: Data, facts: Facts) -> Iterator[Default]:
+    """Yield ``to`` and ``repeats`` of each arm where they follow; ``data`` is what facts are of."""
+    if facts.routes.crowded or facts.too_much or facts.assignment.cut:
+        return
+    yield from _Roads(data, facts).defaults()
+    yield from _repeats(data, facts)
+
+
+def _without(data: Data, key: str) -> Facts:
+    """Return the facts of the same plan in which no arm has this key."""
+    bare = deepcopy(data)
+    for signal in bare.get("signals", {}).values():
+        for arm in signal["arms"]:
+            arm.pop(key, None)
+    return Facts(build_layout(bare))
+
+
+class _Roads:
+    """Which road each arm speaks for, said and unsaid."""
+
+    def __init__(self, data: Data, facts: Facts) -> None:
+        self.facts = facts
+        self.unsaid = _without(data, "to").assignment.routes_of
+        self._over: dict[int, dict[str, None]] = {}
+
+    def defaults(self) -> Iterator[Default]:
+        """Yield ``to`` of each arm where it follows."""
+        assignment = self.facts.assignment
+        for number, arm in enumerate(assignment.arms):
+            spoken = assignment.routes_of[number]
+            head = assignment.head_of[number]
+            if (
+                head < 0
+                or arm.elsewhere
+                or not spoken
+                or self._spoken_twice(number)
+                or self._open(number)
+            ):
+                continue
+            path = ("signals", arm.signal, "arms", arm.index)
+            if arm.to:
+                yield Default(path, "to", None, self._by_itself(number) == spoken)
+            elif len(spoken) == 1 and len(self._own(number)) <= MOST_OTHERS:
+                to = self._name(spoken[0], self._own(number))
+                if to is not None:
+                    yield Default(path, "to", to, said=False)
+
+    def _own(self, number: int) -> list[int]:
+        """Return all routes that the arm's signal has for arms of its kind."""
+        assignment = self.facts.assignment
+        shunting = assignment.arms[number].kind == "shunt"
+        return self.facts.routes.of_kind(assignment.head_of[number], shunting=shunting)
+
+    def _beside(self, number: int) -> tuple[Arm, ...]:
+        assignment = self.facts.assignment
+        head: Head = self.facts.network.heads[assignment.head_of[number]]
+        return head.arms_of(assignment.arms[number].kind)
+
+    def _by_itself(self, number: int) -> tuple[int, ...]:
+        """Return what an arm would speak for if it said nothing."""
+        arm = self.facts.assignment.arms[number]
+        if arm.kind == "calling-on" and arm.under:
+            above = self.facts.arm_number.get(arm.under)
+            if above is not None and self.facts.assignment.arms[above] in self._stops(number):
+                return self.facts.assignment.routes_of[above]
+        return self.unsaid[number]
+
+    def _stops(self, number: int) -> tuple[Arm, ...]:
+        head: Head = self.facts.network.heads[self.facts.assignment.head_of[number]]
+        return head.arms_of("stop")
+
+    def _spoken_twice(self, number: int) -> bool:
+        """Tell whether another arm speaks for the same: that is told at what says so."""
+        assignment = self.facts.assignment
+        calling_on = assignment.arms[number].kind == "calling-on"
+        for route in assignment.routes_of[number]:
+            alike = [
+                other
+                for other in assignment.speaking[route]
+                if (assignment.arms[other].kind == "calling-on") == calling_on
+            ]
+            if len(alike) > 1:
+                return True
+        return False
+
+    def _open(self, number: int) -> bool:
+        """Tell whether the arm is one of several whose roads lead out of the plan.
+
+        In a whole these roads may part again, and then can not be told from left to right.
+        """
+        return len(self._beside(number)) > 1 and any(
+            leads_out(self.facts, self.facts.routes.all[route].path[-1])
+            for route in self._own(number)
+        )
+
+    def _name(self, route: int, own: list[int]) -> str | list[str] | None:
+        """Return the last track of a route that no other has, or else two tracks; None if none."""
+        mine = list(reversed(self._tracks(route)))[:MOST_NAMES]
+        rest = [self._tracks(other).keys() for other in own if other != route]
+        for track in mine:
+            if not any(track in other for other in rest):
+                return track
+        for place, last in enumerate(mine):
+            for track in mine[place + 1 :]:
+                if not any({track, last} <= other for other in rest):
+                    return [track, last]
+        return None
+
+    def _tracks(self, route: int) -> dict[str, None]:
+        """Return the tracks that a route runs over, in order; of a yard all."""
+        if route not in self._over:
+            found: dict[str, None] = {}
+            for state in self.facts.routes.all[route].path:
+                place = self.facts.network.place(state)
+                if place.kind == "section":
+                    found.update(dict.fromkeys(self.facts.network.tracks_run(state)))
+                elif place.kind == "yards":
+                    found.update(dict.fromkeys(self.facts.layout.yards[place.id].tracks))
+            # An id that a yard has too would mean both.
+            yards = self.facts.layout.yards
+            self._over[route] = {track: None for track in found if track not in yards}
+        return self._over[route]
+
+
+def leads_out(facts: Facts, state: int) -> bool:
+    """Tell whether a train in this state runs on out of the plan."""
+    network, tracks = facts.network, facts.network.layout.tracks
+    place, heading = network.place(state), network.heading(state)
+    if place.kind == "yards":
+        members = [facts.layout.tracks[name] for name in facts.layout.yards[place.id].tracks]
+        return any(end.kind == "edge" for track in members for end in (track.up, track.down))
+    if heading is None or not network.terminal[state]:
+        return False
+    piece, own = network.last_piece(state)
+    return tracks[piece.track].end(own).kind == "edge"
+
+
+# --- distants
+
+
+def _repeats(data: Data, facts: Facts) -> Iterator[Default]:
+    if not facts.distants:
+        return
+    unsaid = _without(data, "repeats").distants
+    for distant, alone in zip(facts.distants, unsaid, strict=True):
+        if not alone.repeats or any(leads_out(facts, state) for state in _ahead(facts, alone)):
+            continue
+        arm = distant.arm
+        named = tuple(facts.assignment.arms[number].id for number in alone.repeats)
+        if len(set(named)) < len(named):
+            continue
+        value = named[0] if len(named) == 1 else list(named)
+        yield Default(
+            ("signals", arm.signal, "arms", arm.index), "repeats", value, arm.repeats == named
+        )
+
+
+def _ahead(facts: Facts, distant: Distant) -> Iterable[int]:
+    """Return the states to which a train comes on from a distant, as far as the next stop signals.
+
+    Of those on the way to a stop signal only the last need be there.
+    """
+    arm = distant.arm
+    routes: Iterable[int]
+    if distant.above >= 0:
+        routes = facts.assignment.routes_of[distant.above]
+    else:
+        own = facts.head_number.get((arm.signal, arm.track, arm.heading, arm.at_mm), -1)
+        if own < 0:
+            start = facts.network.section_state(arm.track, arm.heading, arm.at_mm)
+            return [] if start is None else states_before_stop(facts, start)
+        routes = facts.routes.of_kind(own, shunting=False)
+    return [facts.routes.all[route].path[-1] for route in routes]

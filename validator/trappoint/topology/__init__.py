@@ -1,0 +1,1 @@
+"""Places, moves, lines and which end is up."""

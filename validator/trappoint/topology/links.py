@@ -1,0 +1,66 @@
+"""Links: the lines between two points, from a leg of the one to a leg of the other."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.model.layout import lie_word
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from trappoint.model.layout import End, Layout
+
+_ACROSS = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
+"""From each leg of a crossing to the one straight across."""
+
+Meets = dict[str, list[tuple[str, str]]]
+"""From what is met, as written in the plan, to the track ends that meet it."""
+
+
+class Link(NamedTuple):
+    """A line that links legs of two points. It may lead over joints and across diamonds."""
+
+    tracks: tuple[str, ...]
+    words: Mapping[str, str]
+    """From each of the points to the word for its lie: ``normal``, ``reverse`` or the leg."""
+
+
+def derive_links(layout: Layout) -> list[Link]:
+    """Derive the links of a plan whose legs and joints are whole, in the order of its points."""
+    found: list[Link] = []
+    meets: Meets = {}
+    for track in layout.tracks.values():
+        for side, end in (("up", track.up), ("down", track.down)):
+            meets.setdefault(end.text, []).append((track.id, side))
+    order = {name: number for number, name in enumerate(layout.points)}
+    for points in layout.points.values():
+        for leg in points.lies:
+            tracks, end = _follow(layout, meets, *meets[f"{points.id}.{leg}"][0])
+            other = layout.points.get(end.name) if end.kind == "leg" else None
+            if other is None or end.leg not in other.lies or order[other.id] <= order[points.id]:
+                continue
+            words = {points.id: lie_word(points, leg), other.id: lie_word(other, end.leg)}
+            found.append(Link(tracks, words))
+    return found
+
+
+def _follow(layout: Layout, meets: Meets, track: str, side: str) -> tuple[tuple[str, ...], End]:
+    """Follow a line from one end of a track, over joints and straight across diamonds."""
+    tracks: dict[str, None] = {}
+    while True:
+        if track in tracks:
+            return tuple(tracks), layout.tracks[track].up
+        tracks[track] = None
+        far = "down" if side == "up" else "up"
+        end = layout.tracks[track].end("down" if far == "down" else "up")
+        if end.kind == "joint":
+            onward = [entry for entry in meets[end.text] if entry != (track, far)]
+        elif end.name in layout.crossings and end.leg in _ACROSS:
+            diamond = layout.crossings[end.name].kind == "diamond"
+            onward = meets[f"{end.name}.{_ACROSS[end.leg]}"] if diamond else []
+        else:
+            onward = []
+        if not onward:
+            return tuple(tracks), end
+        track, side = onward[0]

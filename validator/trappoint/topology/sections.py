@@ -1,0 +1,238 @@
+"""Sections: the pieces into which heads cut the tracks, and what bare joints leave together.
+
+A head that stands along its track cuts it; the parts are its *pieces*. Pieces that meet at a joint
+with no head right at it are one *section*, where both tracks let trains run through the joint in
+the same directions: no signal can keep two trains apart there. In a yard only what lies beyond an
+exit head is a piece of its own. ``schema/README.md`` defines all of this.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from trappoint.model.layout import HEADINGS, cut_at, opposite
+
+if TYPE_CHECKING:
+    from trappoint.model.layout import Head, Heading, Layout, Track
+
+TrackEnd = tuple[str, "Heading"]
+"""A track and the heading of the trains that run to that end of it."""
+
+
+class Piece(NamedTuple):
+    """A part of a track between two cuts, as it lies in its section."""
+
+    track: str
+    part: int
+    """Its number from the up end, from 0."""
+    turned: bool
+    """True where the section's down trains run up this track."""
+
+    def heading(self, heading: Heading) -> Heading:
+        """Return the track's heading for a section's heading, and the other way round."""
+        return opposite(heading) if self.turned else heading
+
+
+class Section(NamedTuple):
+    """Pieces without a signal between them, in the order in which a down train meets them."""
+
+    pieces: tuple[Piece, ...]
+    ring: bool
+    """True where the last piece leads into the first one again over a bare joint."""
+
+
+@dataclass(slots=True)
+class Sections:
+    """How all tracks of a plan are cut and joined."""
+
+    cuts: dict[str, list[float]] = field(default_factory=dict)
+    """Where each track is cut, in mm from its up end; for a yard's track at its exit heads and
+    beyond."""
+    yard_part: dict[str, int] = field(default_factory=dict)
+    """For each track of a yard the number of the part that is in the yard."""
+    exit_heads: dict[TrackEnd, int] = field(default_factory=dict)
+    """The head that holds trains leaving a yard by an end of one of its tracks."""
+    all: list[tuple[Piece, Section]] = field(default_factory=list)
+    """Every section with the piece that names it, in the order of the plan."""
+
+    def length(self, layout: Layout, track: str, part: int) -> float | None:
+        """Return the length of a piece in mm, None where the track's length is needed for it."""
+        cuts = self.cuts[track]
+        start = cuts[part - 1] if part else 0.0
+        stop = cuts[part] if part < len(cuts) else layout.tracks[track].length_mm
+        return None if stop is None else stop - start
+
+
+def yard_members(layout: Layout) -> dict[tuple[str, str], str]:
+    """Return the yard of each track and element in one, by kind and id."""
+    return {
+        (kind, id_): yard.id
+        for yard in layout.yards.values()
+        for kind in ("tracks", "points", "crossings", "turntables")
+        for id_ in getattr(yard, kind)
+    }
+
+
+def joint_partners(layout: Layout) -> dict[TrackEnd, TrackEnd]:
+    """Return for each track end at a joint the end that it meets there.
+
+    The partner's heading is that of the trains that run to the joint on it.
+    """
+    at: dict[str, list[TrackEnd]] = {}
+    for track in layout.tracks.values():
+        for heading in HEADINGS:
+            end = track.end(heading)
+            if end.kind == "joint":
+                at.setdefault(end.name, []).append((track.id, heading))
+    return {
+        one: other for ends in at.values() if len(ends) == 2 for one, other in (ends, ends[::-1])
+    }
+
+
+def derive_sections(layout: Layout, heads: list[Head]) -> Sections:
+    """Cut all tracks at their heads and join what bare joints leave together."""
+    return _Cutting(layout, heads).derive()
+
+
+class _Cutting:
+    """Cuts and joins the tracks of one plan."""
+
+    def __init__(self, layout: Layout, heads: list[Head]) -> None:
+        self.layout = layout
+        self.heads = heads
+        self.yard_of = yard_members(layout)
+        self.partner = joint_partners(layout)
+        self.result = Sections()
+        self.on_track: dict[str, list[int]] = {}
+        for number, head in enumerate(heads):
+            self.on_track.setdefault(head.track, []).append(number)
+        self.at_end: set[TrackEnd] = set()
+        """The ends of tracks at which a head stands."""
+
+    def derive(self) -> Sections:
+        for track in self.layout.tracks.values():
+            if ("tracks", track.id) in self.yard_of:
+                self._cut_in_yard(track)
+            else:
+                self._cut(track)
+        self._join()
+        return self.result
+
+    def _at(self, number: int) -> float:
+        head = self.heads[number]
+        return cut_at(head, self.layout.tracks[head.track])
+
+    def _cut(self, track: Track) -> None:
+        own = [(self._at(number), number) for number in self.on_track.get(track.id, ())]
+        self.result.cuts[track.id] = sorted({at for at, _ in own if at >= 0})
+        self.at_end.update((track.id, self.heads[n].heading) for at, n in own if at < 0)
+
+    def _cut_in_yard(self, track: Track) -> None:
+        cuts: set[float] = set()
+        own = self.on_track.get(track.id, ())
+        first = None
+        for heading in HEADINGS:
+            exit_head = self._exit_head(track, heading)
+            if exit_head is None:
+                continue
+            self.result.exit_heads[track.id, heading] = exit_head
+            at = self._at(exit_head)
+            if at < 0:
+                self.at_end.add((track.id, heading))
+                continue
+            beyond = [n for n in own if self._beyond(n, heading, at)]
+            cuts |= {at, *(spot for n in beyond if (spot := self._at(n)) >= 0)}
+            if heading == "up":
+                first = at
+        self.result.cuts[track.id] = sorted(cuts)
+        self.result.yard_part[track.id] = 0 if first is None else sorted(cuts).index(first) + 1
+
+    def _beyond(self, number: int, heading: Heading, at: float) -> bool:
+        """Tell whether a head stands on what lies beyond an exit head, or back to back with it."""
+        spot = self._at(number)
+        if spot < 0:
+            return False
+        return spot >= at if heading == "down" else spot <= at
+
+    def _exit_head(self, track: Track, heading: Heading) -> int | None:
+        """Return the head that holds trains leaving the yard by this end, None without one."""
+        if not self.leads_out(track, heading):
+            return None
+        return max(
+            (n for n in self.on_track.get(track.id, ()) if self.heads[n].heading == heading),
+            key=lambda n: nearness(self.heads[n], track),
+            default=None,
+        )
+
+    def leads_out(self, track: Track, heading: Heading) -> bool:
+        """Tell whether this end of a yard's track leads straight out of the yard."""
+        end, yard = track.end(heading), self.yard_of["tracks", track.id]
+        if end.kind == "joint":
+            partner = self.partner.get((track.id, heading))
+            return partner is not None and self.yard_of.get(("tracks", partner[0])) != yard
+        if end.kind == "leg":
+            found = self.layout.element(end)
+            return found is not None and self.yard_of.get((found[0], found[1].id)) != yard
+        return end.kind == "edge"
+
+    # --- joining
+
+    def _join(self) -> None:
+        seen: set[tuple[str, int]] = set()
+        for track in self.layout.tracks.values():
+            for part in range(len(self.result.cuts[track.id]) + 1):
+                if (track.id, part) in seen or self.result.yard_part.get(track.id) == part:
+                    continue
+                named = Piece(track.id, part, False)
+                if not any((track.id, heading) in self.partner for heading in HEADINGS):
+                    self.result.all.append((named, Section((named,), False)))
+                    continue
+                section = self._section(named)
+                seen.update(piece[:2] for piece in section.pieces)
+                self.result.all.append((named, section))
+
+    def _section(self, named: Piece) -> Section:
+        ahead, ring = self._follow(named, "down")
+        if ring:
+            return Section((named, *ahead), True)
+        behind, _ = self._follow(named, "up")
+        return Section((*reversed(behind), named, *ahead), False)
+
+    def _follow(self, named: Piece, heading: Heading) -> tuple[list[Piece], bool]:
+        """Return the pieces that bare joints join on in a heading, and whether it is a ring."""
+        found: list[Piece] = []
+        piece = named
+        while (onward := self._joined(piece, heading)) is not None:
+            if onward[:2] == named[:2]:
+                return found, True
+            found.append(onward)
+            piece = onward
+        return found, False
+
+    def _joined(self, piece: Piece, heading: Heading) -> Piece | None:
+        """Return the piece joined on where this one's trains of a section's heading run to."""
+        own = piece.heading(heading)
+        last = len(self.result.cuts[piece.track]) if own == "down" else 0
+        if piece.part != last:
+            return None
+        partner = self.partner.get((piece.track, own))
+        if partner is None or (piece.track, own) in self.at_end or partner in self.at_end:
+            return None
+        track, towards = partner
+        part = len(self.result.cuts[track]) if towards == "down" else 0
+        if self.result.yard_part.get(track) == part:
+            return None
+        one, other = self.layout.tracks[piece.track], self.layout.tracks[track]
+        through = one.allows(own), one.allows(opposite(own))
+        if through != (other.allows(opposite(towards)), other.allows(towards)):
+            return None
+        return Piece(track, part, opposite(towards) != heading)
+
+
+def nearness(head: Head, track: Track) -> float:
+    """Return how near a head stands to the end that its trains run to: the more, the nearer."""
+    at = cut_at(head, track)
+    if at < 0:
+        return float("inf")
+    return at if head.heading == "down" else -at

@@ -1,0 +1,1 @@
+"""Does a plan hold: the test, and the movement by which it fails."""

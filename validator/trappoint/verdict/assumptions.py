@@ -1,0 +1,78 @@
+"""What the verdict on a plan takes for granted, in sentences."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.core.quoting import listed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from trappoint.facts.facts import Facts
+
+MAX_NAMES = 200
+"""Names that one sentence lists; of more it gives the number."""
+
+
+def takes_for_granted(facts: Facts) -> tuple[str, ...]:
+    """Return what the verdict takes for granted, only what concerns this plan, as sentences.
+
+    The page of the format lists them all. They are the same on every run.
+    """
+    layout, network = facts.layout, facts.network
+    said = ["Drivers stop at signals that are on.", _stands(facts)]
+    if network.entries:
+        said.append("Trains come on at an edge only when the line is clear to the first signal.")
+    held = [place.id for place in network.places if place.elsewhere]
+    if held:
+        said.append(
+            f"A stop signal on the neighbouring board holds the trains that come on at "
+            f"{_names(held)}."
+        )
+    if layout.yards:
+        said.append("In a yard one engine works at a time.")
+    said.append("All track that is joined without a signal has one train at a time.")
+    trapped = trapped_stands(facts)
+    if trapped:
+        said.append(
+            f"Trains in {_names(trapped)} leave by hand signal only, and strays stop in the drag "
+            "behind the trap points."
+        )
+    said.append("Trains are neither divided nor joined.")
+    said.append("Trains are no longer than the plan has room for.")
+    return tuple(said)
+
+
+def _stands(facts: Facts) -> str:
+    network = facts.network
+    names: dict[str, None] = {}
+    for stand in network.stands:
+        place = network.places[stand.place]
+        if place.elsewhere:
+            continue  # What trains do beyond an edge is the neighbour's to say.
+        if place.kind == "yards":
+            names[f"yard {place.id}"] = None
+        else:
+            names[place.name] = None
+    return f"Trains turn back only in {_names(names)}." if names else "Trains never turn back."
+
+
+def trapped_stands(facts: Facts) -> list[str]:
+    """Return the stands out of which only trap points that guard keep trains, by name."""
+    moves, network = facts.free_moves, facts.network
+    found: dict[str, None] = {}
+    if not moves.guards:
+        return []
+    for stand in network.stands:
+        for state in stand.states:
+            for exit_ in network.exits[state]:
+                ways = network.exits[exit_.to] if exit_.head < 0 else ()
+                if any(not moves.lets(way, {}) for way in ways):
+                    found[network.places[stand.place].name] = None
+    return list(found)
+
+
+def _names(names: Iterable[str]) -> str:
+    known = list(names)
+    return listed(known, "and") if len(known) <= MAX_NAMES else f"{len(known):,} places"
