@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import os.path
 
-_HERE = os.path.dirname(os.path.abspath(__file__))  # noqa: PTH100, PTH120 - pathlib costs start-up
-_TOP = os.path.dirname(os.path.dirname(_HERE))  # noqa: PTH120
+_PACKAGE = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))  # noqa: PTH100, PTH120 - pathlib costs start-up
+_TOP = os.path.dirname(os.path.dirname(_PACKAGE))  # noqa: PTH120
 _FOLDERS = (
-    os.path.join(_HERE, "data"),  # noqa: PTH118
+    os.path.join(_PACKAGE, "data"),  # noqa: PTH118
     os.path.join(_TOP, "schema"),  # noqa: PTH118
     os.path.join(_TOP, "examples"),  # noqa: PTH118
 )
