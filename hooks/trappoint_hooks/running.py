@@ -5,8 +5,8 @@ from __future__ import annotations
 from argparse import ArgumentParser, RawDescriptionHelpFormatter
 from typing import TYPE_CHECKING
 
+from trappoint.app.exit_codes import INTERNAL_ERROR, USAGE_ERROR
 from trappoint.app.streams import NotWritten, Streams
-from trappoint.commands.catalogue import FAULT, WRONG_WORDS
 from trappoint.core.findings import CAUTION_SHORT, LEVELS
 from trappoint.core.terminal import Look
 from trappoint_hooks.repository import GitError
@@ -61,7 +61,7 @@ def run_hook(
     try:
         options = parser.parse_args(argv)
     except SystemExit as left:  # argparse leaves so, after --help and after wrong words
-        return left.code if isinstance(left.code, int) else WRONG_WORDS
+        return left.code if isinstance(left.code, int) else USAGE_ERROR
     streams = Streams()
     try:
         code = hook(options, streams)
@@ -69,7 +69,7 @@ def run_hook(
         return code
     except (GitError, NotWritten) as error:
         streams.complain(f"{parser.prog}: {error}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     except KeyboardInterrupt:
         return 130
     except Exception as error:
@@ -77,7 +77,7 @@ def run_hook(
             f"{parser.prog}: this is a fault of the program, not of your plan "
             f"({type(error).__name__}: {error}). Please report it."
         )
-        return FAULT
+        return INTERNAL_ERROR
     finally:
         streams.close()
 

@@ -24,23 +24,23 @@ if TYPE_CHECKING:
     from trappoint.drawing.roads import Lit
     from trappoint.interlocking.locking_table import ArmEntry
 
-MOST_FINDINGS = 200
+MAX_FINDINGS = 200
 """Findings shown on a page; the others are counted, and stand in the downloads."""
 
-MOST_ARMS = 400
+MAX_ARMS = 400
 """Arms up to which the table is shown on a page."""
 
-MOST_SQUARE = 60
+MAX_SQUARE = 60
 """Arms up to which the square of conflicts is shown on a page."""
 
-MOST_LINES = 4000
-MOST_TEXT = 400_000
+MAX_LINES = 4000
+MAX_TEXT = 400_000
 """Lines and characters up to which the text is shown on a page."""
 
-MOST_SVG = 3_000_000
+MAX_SVG = 3_000_000
 """Characters up to which the drawing is shown on a page."""
 
-MOST_STANDS = 400
+MAX_STANDS = 400
 """Tracks up to which the page offers them to choose from."""
 
 _LOOK = Look(width=100)
@@ -53,7 +53,7 @@ def tell_report(report: Report, lit: Lit | None = None) -> dict[str, Any]:
     table = report.table
     layout = report.layout
     svg = draw_report(report, heading=False, lit=lit)
-    shown = report.findings[:MOST_FINDINGS]
+    shown = report.findings[:MAX_FINDINGS]
     lines = SourceLines(report.text or "")
     return {
         "file": report.file,
@@ -63,8 +63,8 @@ def tell_report(report: Report, lit: Lit | None = None) -> dict[str, Any]:
         "counts": count_findings(report.findings),
         "findings": [_finding(finding, lines) for finding in shown],
         "more": len(report.findings) - len(shown),
-        "accepted": [_finding(finding, lines) for finding in report.accepted[:MOST_FINDINGS]],
-        "svg": svg if svg is not None and len(svg) <= MOST_SVG else None,
+        "accepted": [_finding(finding, lines) for finding in report.accepted[:MAX_FINDINGS]],
+        "svg": svg if svg is not None and len(svg) <= MAX_SVG else None,
         "drawable": svg is not None,
         "table": _table(table) if table is not None else None,
         "levers": _levers(layout) if layout is not None else [],
@@ -93,11 +93,11 @@ def _table(table: LockingTable) -> dict[str, Any]:
     arms = stop_arms(table)
     letters = conflict_letters(table)
     square = []
-    if len(arms) <= MOST_SQUARE:
+    if len(arms) <= MAX_SQUARE:
         for one in arms:
             cells = ["=" if one == two else letters.get((one, two), "") for two in arms]
             square.append({"arm": one, "cells": cells})
-    crowded = len(table.arms) > MOST_ARMS
+    crowded = len(table.arms) > MAX_ARMS
     return {
         "rows": [] if crowded else [_row(entry) for entry in table.arms],
         "crowded": crowded,
@@ -175,10 +175,10 @@ def _scenes(layout: Layout) -> list[dict[str, Any]]:
 
 def _lines(text: str | None) -> list[str] | None:
     """Return the lines of the text, None where there are too many to show."""
-    if text is None or len(text) > MOST_TEXT:
+    if text is None or len(text) > MAX_TEXT:
         return None
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    if len(lines) > MOST_LINES:
+    if len(lines) > MAX_LINES:
         return None
     if lines and not lines[-1]:
         lines.pop()
@@ -192,7 +192,7 @@ def stands_of(report: Report) -> list[str]:
     network, layout = report.facts.network, report.facts.layout
     names = dict.fromkeys(network.places[stand.place].id for stand in network.stands)
     found = [*layout.platforms, *(name for name in names if name not in layout.platforms)]
-    return found if len(found) <= MOST_STANDS else []
+    return found if len(found) <= MAX_STANDS else []
 
 
 def without(report: Report) -> dict[str, Any]:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from trappoint_service.pool import Pool
 
-LONGEST_ECHO = 1_000_000
+MAX_ECHO = 1_000_000
 """Bytes up to which the text of a plan goes back into the form."""
 
 POINTS, OFF, BEGIN = "points:", "off", "begin"
@@ -143,7 +143,7 @@ def _beside(plan: Plan, pool: Pool) -> dict[str, Any]:
 
 def _shown(store: bytes) -> str:
     """Return the text of a store as it goes back into the form; empty where it can not."""
-    if len(store) > LONGEST_ECHO:
+    if len(store) > MAX_ECHO:
         return ""
     try:
         return store.decode("utf-8")
@@ -153,7 +153,7 @@ def _shown(store: bytes) -> str:
 
 def _page(plan: Plan, answer: dict[str, Any], scene: dict[str, Any] | None, store: str = "") -> str:
     text = None
-    if len(plan.content) <= LONGEST_ECHO and answer["text_shown"]:
+    if len(plan.content) <= MAX_ECHO and answer["text_shown"]:
         text = plan.content.decode("utf-8")
     data = {"table": answer["table"]["json"] if answer["table"] else None}
     return render_template(

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 NO_SOLVER = "The solver that finds the least cost is not installed here."
 
-MOST_TOLD = 20
+MAX_TOLD = 20
 """So many mistakes of a store are told on a page."""
 
 
@@ -98,9 +98,9 @@ def bench_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
     try:
         answer["bench"] = _tell(_found(report, content, job["seconds"]))
     except BadStore as bad:
-        more = len(bad.args) - MOST_TOLD
+        more = len(bad.args) - MAX_TOLD
         rest = [f"And {more} more."] if more > 0 else []
-        answer["bench"] = {"mistakes": [*bad.args[:MOST_TOLD], *rest]}
+        answer["bench"] = {"mistakes": [*bad.args[:MAX_TOLD], *rest]}
     except NotInstalled:
         answer["bench"] = {"mistakes": [NO_SOLVER]}
     return answer

@@ -21,10 +21,10 @@ if TYPE_CHECKING:
     from trappoint.model.settings import Settings
     from trappoint.operation.road import Road
 
-MOST_STEPS = 600_000
+MAX_STEPS = 600_000
 """What a search may look at here: less than on the command line, so that it ends in time."""
 
-MOST_NAMES = 200
+MAX_NAMES = 200
 """The names that one request may give."""
 
 
@@ -40,8 +40,8 @@ def wish_for_road(given: MultiDict[str, str]) -> dict[str, Any]:
     wish["scene"] = given.get("scene") or None
     for key in ("via", "standing"):
         wish[key] = [name for name in given.getlist(key) if name]
-        if len(wish[key]) > MOST_NAMES:
-            raise Problem(400, "bad-request", f"`{key}` may be given {MOST_NAMES} times.")
+        if len(wish[key]) > MAX_NAMES:
+            raise Problem(400, "bad-request", f"`{key}` may be given {MAX_NAMES} times.")
     return wish
 
 
@@ -59,7 +59,7 @@ def _set(report: Report, wish: Mapping[str, Any]) -> Road | str | None:
         tuple(wish["standing"]),
     )
     try:
-        return set_road(report.facts, asked, most_steps=MOST_STEPS)
+        return set_road(report.facts, asked, most_steps=MAX_STEPS)
     except NoPlace as mistake:
         return str(mistake)
 

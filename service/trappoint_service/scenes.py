@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 NOW, WITH = "now", "with-"
 """The ids of the scenes: what was chosen, and that with one more arm, by number."""
 
-MOST_ARMS = 400
+MAX_ARMS = 400
 
 
 def tell_scene(content: bytes, wish: Mapping[str, Any]) -> dict[str, Any]:
@@ -39,8 +39,8 @@ def tell_scene(content: bytes, wish: Mapping[str, Any]) -> dict[str, Any]:
     if before.layout is None or before.table is None:
         return _unjudged(before)
     arms = [arm.id for arm in before.layout.arms()]
-    if len(arms) > MOST_ARMS:
-        return {"why": f"has more than {MOST_ARMS} arms: too many to try each.", "report": None}
+    if len(arms) > MAX_ARMS:
+        return {"why": f"has more than {MAX_ARMS} arms: too many to try each.", "report": None}
     others = [arm for arm in arms if arm not in off]
     trials = {f"{WITH}{number}": {**scene, "off": [*off, arm]} for number, arm in enumerate(others)}
     found = _by_scene(_check(plan, {NOW: {**scene, "off": off}, **trials}))

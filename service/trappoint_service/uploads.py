@@ -8,7 +8,7 @@ from flask import request
 
 from trappoint_service.problems import Problem
 
-LONGEST_NAME = 200
+MAX_NAME = 200
 UNNAMED = "-"
 """What the command line calls a plan that came without a name."""
 PASTED = "plan.layout.json"
@@ -53,11 +53,11 @@ def _typed(field: str) -> bytes:
 def plans_of_request() -> list[Plan]:
     """Return the plans that a program sent, at least one."""
     name = request.args.get("name", UNNAMED)
-    if not 0 < len(name) <= LONGEST_NAME or not all("!" <= char <= "~" for char in name):
+    if not 0 < len(name) <= MAX_NAME or not all("!" <= char <= "~" for char in name):
         raise Problem(
             400,
             "name-not-usable",
-            f"`name` must have 1 to {LONGEST_NAME} characters of ASCII, all of them visible and "
+            f"`name` must have 1 to {MAX_NAME} characters of ASCII, all of them visible and "
             "no spaces; files sent in a form may be called anything.",
         )
     if request.mimetype == "multipart/form-data":
@@ -100,4 +100,4 @@ def _named(name: str | None) -> str:
     """Return a name as it can be shown: no folders, nothing that is not visible, not too long."""
     name = (name or "").replace("\\", "/").rpartition("/")[2]
     name = "".join(char for char in name if char.isprintable())
-    return name[:LONGEST_NAME] or UNNAMED
+    return name[:MAX_NAME] or UNNAMED

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from trappoint.model.settings import Settings
 
-MOST_JOBS = 2000
+MAX_JOBS = 2000
 """After so many jobs a process makes room for a new one."""
 
 TIRED_MB = 300
@@ -39,14 +39,14 @@ def main(words: list[str]) -> int:
     warm_up()
     gc.freeze()
     send(answers, {"ready": True})
-    for number in range(1, MOST_JOBS + 1):
+    for number in range(1, MAX_JOBS + 1):
         try:
             job, payload = receive(jobs)
         except EOFError:
             return 0
         _alarm(deadline + SPARE_SECONDS)
         answer = _answer(job, payload, settings)
-        last = number == MOST_JOBS or _held_mb() > TIRED_MB
+        last = number == MAX_JOBS or _held_mb() > TIRED_MB
         try:
             send(answers, {**answer, "last": last})
         except BrokenPipeError:

@@ -10,7 +10,7 @@ import pytest
 from boards.wholes import as_one, at_hand, checked
 from oracle.cases import a_plan
 from trappoint import Finding, PlanError, Report, load
-from trappoint.boards.collecting import DEEPEST, MOST_BOARDS
+from trappoint.boards.collecting import MAX_BOARDS, MAX_DEPTH
 
 Plan = dict[str, Any]
 
@@ -302,11 +302,11 @@ def test_small_files_that_mean_very_many_boards_end_soon() -> None:
     files["40.layout.json"] = YARD
     report = checked(files["0.layout.json"], files)
     assert "too-many-boards" in rules(report)
-    assert len(report.boards) <= MOST_BOARDS
+    assert len(report.boards) <= MAX_BOARDS
 
 
 def test_a_wide_plan_has_as_many_boards_as_can_be_and_no_more() -> None:
-    for count, fits in ((MOST_BOARDS, True), (MOST_BOARDS + 1, False)):
+    for count, fits in ((MAX_BOARDS, True), (MAX_BOARDS + 1, False)):
         plan = whole(boards={f"b{n}": {"plan": "yard.layout.json"} for n in range(count)})
         del plan["boards"]["station"], plan["joins"]
         report = checked(plan, FILES)
@@ -314,7 +314,7 @@ def test_a_wide_plan_has_as_many_boards_as_can_be_and_no_more() -> None:
 
 
 def test_boards_stand_inside_one_another_as_deep_as_ids_can_say() -> None:
-    for deep, fits in ((DEEPEST, True), (DEEPEST + 1, False)):
+    for deep, fits in ((MAX_DEPTH, True), (MAX_DEPTH + 1, False)):
         files = {f"{deep}.layout.json": YARD}
         for n in range(deep):
             files[f"{n}.layout.json"] = {

@@ -20,7 +20,7 @@ Met = tuple[str, float | None, bool]
 """A signal, how far it is, and whether points or a crossing lie between; None for the unknown."""
 
 SEEDS = 400
-MOST_TRACKS = 9
+MAX_TRACKS = 9
 
 
 def measured(rng: random.Random) -> dict[str, Any]:
@@ -57,7 +57,7 @@ class Walk:
         return length if at is None else at if heading == "down" else length - at
 
     def met(self) -> list[Met]:
-        return list(self.go(*self.start, self.at, 0.0, over=False, left=MOST_TRACKS))
+        return list(self.go(*self.start, self.at, 0.0, over=False, left=MAX_TRACKS))
 
     def go(
         self, track_id: str, heading: Heading, run: float, far: float, *, over: bool, left: int
@@ -68,7 +68,7 @@ class Walk:
         here = [h for h in heads if (h.track, h.heading) == (track_id, heading)]
         stops = [(self.along(track_id, heading, h.at_mm), h.signal) for h in here]
         ahead = min((stop for stop in stops if stop[0] > run), default=None)
-        again = (track_id, heading) == self.start and left < MOST_TRACKS
+        again = (track_id, heading) == self.start and left < MAX_TRACKS
         if again and (ahead is None or ahead[0] > self.at):
             return  # past the distant once more: it counts from there
         if ahead is not None:

@@ -109,7 +109,7 @@ def test_what_holds_comes_before_what_advises() -> None:
 
 
 def test_of_too_large_a_plan_nothing_is_claimed(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(order, "MOST_SIGNALS", 3)
+    monkeypatch.setattr(order, "MAX_SIGNALS", 3)
     work = order_for(json.loads((EXAMPLES / "selkie-harbour.layout.json").read_text("utf-8")))
     assert not work.decided and not any(stage.decided for stage in work.stages)
     assert len(work.stages) == 17 and not work.stages[-1].holds

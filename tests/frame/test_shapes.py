@@ -287,7 +287,7 @@ def test_a_distant_on_a_lever_with_stop_arms_is_named() -> None:
 
 def test_a_distant_with_too_many_ways(monkeypatch: pytest.MonkeyPatch) -> None:
     """Rather too much than too little: it then needs all the arms, which exclude each other."""
-    monkeypatch.setattr("trappoint.lever_frame.distants.MOST_CHOICES", 1)
+    monkeypatch.setattr("trappoint.lever_frame.distants.MAX_CHOICES", 1)
     table = frame_table(as_layout(loop()))
     assert any("in more than 1 ways" in note for note in table.notes)
     assert any(note.startswith("Lever 1 can not be reversed") for note in table.notes)

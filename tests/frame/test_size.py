@@ -20,7 +20,7 @@ TOLD = "The levers lock each other in more ways than can be gone through."
 
 def test_the_largest_frame_that_can_be_numbered(monkeypatch: pytest.MonkeyPatch) -> None:
     """It is local, however large: so it needs little of what may be looked at."""
-    monkeypatch.setattr(clauses, "MOST_LOOKS", 300_000)
+    monkeypatch.setattr(clauses, "MAX_LOOKS", 300_000)
     table = frame_table(load(written(railway(340))))
     assert 900 < len(table.levers) <= 999
     assert len(table.entries) > len(table.levers)
@@ -40,7 +40,7 @@ def fan_of_arms_on_few_levers() -> str:
 def test_what_is_too_much_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(clauses, "MOST_LOOKS", 100_000)  # else one waits for ten seconds
+    monkeypatch.setattr(clauses, "MAX_LOOKS", 100_000)  # else one waits for ten seconds
     path = tmp_path / "fan.layout.json"
     path.write_text(fan_of_arms_on_few_levers(), "utf-8")
     assert main(["table", "--frame", str(path)]) == 1

@@ -8,7 +8,7 @@ from typing import Any, Literal, NamedTuple
 Plan = dict[str, Any]
 Side = Literal["west", "east"]
 
-MOST_LEVERS = 999
+MAX_LEVERS = 999
 """The levers that a plan may number."""
 
 
@@ -68,7 +68,7 @@ class Ground:
             "scenes": self.scenes,
         }
         levers = self._levers()
-        return whole | {"levers": levers} if len(levers) <= MOST_LEVERS else whole
+        return whole | {"levers": levers} if len(levers) <= MAX_LEVERS else whole
 
     def _levers(self) -> dict[str, Plan]:
         in_yards = {point for yard in self.yards.values() for point in yard["points"]}

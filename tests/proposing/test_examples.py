@@ -16,7 +16,7 @@ FOLDER = Path(__file__).parents[2] / "examples"
 OF_SIGNALS = ("signals", "levers", "scenes", "accept", "sessions")
 LARGE = {"hobthrush-vale": ("homes",)}
 """Not tried at every level."""
-MOST_STATES = 3_000_000
+MAX_STATES = 3_000_000
 
 
 def plans() -> dict[str, Any]:
@@ -40,7 +40,7 @@ def test_what_is_proposed_holds(name: str, level: Any) -> None:
     assert draft.least
     assert draft.report.holds
     after = json.loads(draft.text)
-    assert holds(spell_out(after)[0], MOST_STATES)
+    assert holds(spell_out(after)[0], MAX_STATES)
     assert {key: value for key, value in after.items() if key != "signals"} == bare
 
 

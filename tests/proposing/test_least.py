@@ -19,7 +19,7 @@ from trappoint.proposing.proposal import CannotPropose, propose
 
 BATCHES = int(os.environ.get("TRAPPOINT_DRAFTS", "1")) * 4
 EACH = 200
-MOST_ENDS = 9
+MAX_ENDS = 9
 
 
 @pytest.mark.parametrize("batch", range(BATCHES))
@@ -27,7 +27,7 @@ def test_nothing_smaller_holds(batch: int) -> None:
     tried = 0
     for seed in range(batch * EACH, (batch + 1) * EACH):
         plan = bare_plan(seed, (1, 3))
-        if "turntables" in plan or "yards" in plan or len(track_ends(plan)) > MOST_ENDS:
+        if "turntables" in plan or "yards" in plan or len(track_ends(plan)) > MAX_ENDS:
             continue
         tried += 1
         draft = propose(json.dumps(plan)).drafts[0]

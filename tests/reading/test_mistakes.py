@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.source.json_diagnosis import DEEPEST, MOST_FINDINGS, find_mistakes
+from trappoint.source.json_diagnosis import MAX_DEPTH, MAX_FINDINGS, find_mistakes
 from trappoint.source.reading import LIMIT_BYTES, Document, Unreadable, read_document
 
 # Text, rule, line, column, message.
@@ -306,10 +306,10 @@ ONE_MISTAKE = {
         "A character that is not seen (U+0000) stands where a value should.",
     ),
     "too deep": (
-        "\n" + "[" * (DEEPEST + 1) + "]" * (DEEPEST + 1) + "}",
+        "\n" + "[" * (MAX_DEPTH + 1) + "]" * (MAX_DEPTH + 1) + "}",
         "too-deep",
         2,
-        DEEPEST + 1,
+        MAX_DEPTH + 1,
         "More than 64 objects and lists stand inside one another here.",
     ),
 }
@@ -344,7 +344,7 @@ def test_mistakes_that_leave_the_rest_its_meaning_are_all_found() -> None:
 
 
 def test_a_thousand_mistakes_of_one_kind_are_not_all_told() -> None:
-    assert len(find_mistakes("[" + "NaN," * 1000 + "1]")) == MOST_FINDINGS
+    assert len(find_mistakes("[" + "NaN," * 1000 + "1]")) == MAX_FINDINGS
 
 
 @pytest.mark.parametrize(
@@ -375,7 +375,7 @@ def test_brackets_up_to_the_limit_end_quickly_with_a_finding(opening: str) -> No
 
 
 def test_sixty_four_levels_are_read() -> None:
-    text = '{"a":' * DEEPEST + "1" + "}" * DEEPEST
+    text = '{"a":' * MAX_DEPTH + "1" + "}" * MAX_DEPTH
     assert isinstance(read_document(text, "plan"), Document)
     assert find_mistakes(text) == ()
 

@@ -17,7 +17,7 @@ from pathlib import Path
 if __package__ in (None, ""):
     sys.path.insert(0, str(Path(__file__).parents[1]))
 
-MOST_BYTES = 16_384
+MAX_BYTES = 16_384
 
 
 def main() -> None:
@@ -65,7 +65,7 @@ def main() -> None:
             seed = [f"-seed={options.seed}"] if options.seed else []
             arguments += [
                 f"-max_total_time={options.seconds}",
-                f"-max_len={MOST_BYTES}",
+                f"-max_len={MAX_BYTES}",
                 "-timeout=10",
                 "-rss_limit_mb=1500",
                 *seed,

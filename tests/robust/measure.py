@@ -20,7 +20,7 @@ if __package__ in (None, ""):
 
 from robust.blow_ups import BLOW_UPS
 
-MOST_MIB = 500
+MAX_MIB = 500
 
 
 class Cost(NamedTuple):

@@ -23,7 +23,7 @@ pytestmark = pytest.mark.skipif(
 )
 
 SETTINGS = int(os.environ.get("TRAPPOINT_TEMPLATES", "20"))
-MOST_ROADS = 7 if SETTINGS > 20 else 4
+MAX_ROADS = 7 if SETTINGS > 20 else 4
 
 
 JOINED = {"platform-without-home", "stands-not-parted"}
@@ -47,7 +47,7 @@ def signalled(*texts: str, level: str = "least") -> Plan:
 @pytest.mark.parametrize("level", ["least", "homes"])
 @pytest.mark.parametrize("name", TAKES)
 def test_a_shape_holds_at_any_setting(name: str, level: str) -> None:
-    texts = {ask(random.Random(seed), name, MOST_ROADS): None for seed in range(SETTINGS)}
+    texts = {ask(random.Random(seed), name, MAX_ROADS): None for seed in range(SETTINGS)}
     for text in texts:
         signalled(text, level=level)
 

@@ -21,7 +21,7 @@ from slips.places import derive_duties
 from slips.scenery import distant_faults, first_heads, scene_faults, stop_arms
 from slips.track_lines import line_faults
 
-MOST_STATES = 60_000
+MAX_STATES = 60_000
 
 
 def dressed_line(seed: int) -> Plan | None:
@@ -41,7 +41,7 @@ def _dressed(rng: random.Random, lay: Callable[[random.Random], Plan]) -> Plan |
         mend(plan)
         if [*faults(Meaning(plan)), *line_faults(Meaning(plan))]:
             return None
-        if not holds(plan, MOST_STATES):
+        if not holds(plan, MAX_STATES):
             return None
         _distants(rng, plan)
         _believe(rng, plan)

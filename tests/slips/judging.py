@@ -25,7 +25,7 @@ from slips.whole import broken
 from trappoint import Report, check
 from trappoint.core.findings import Finding
 
-MOST_STATES = 100_000
+MAX_STATES = 100_000
 
 
 class Outcome(NamedTuple):
@@ -143,7 +143,7 @@ def _second_opinion(slip: Slip, report: Report) -> tuple[list[Fault], bool]:
     if faults:
         return faults, False
     try:
-        return wrong(slip.plan), holds(slip.plan, MOST_STATES)
+        return wrong(slip.plan), holds(slip.plan, MAX_STATES)
     except NotJudgedError:
         return [], False
 

@@ -37,7 +37,7 @@ STATIONS = 60
 """Stations with more slips than one, that have no arms for most of their roads."""
 
 ROUNDS = 40
-MOST_STATES = 60_000
+MAX_STATES = 60_000
 
 DISTANT = {"id": "d", "kind": "distant"}
 SHUNT = {"id": "2", "kind": "shunt"}
@@ -217,7 +217,7 @@ def test_a_plan_that_is_fixed_step_by_step_holds_in_the_end() -> None:
             done += 1
             assert report.holds is True, name
             try:
-                assert holds(plan, MOST_STATES), name
+                assert holds(plan, MAX_STATES), name
             except TooLargeError:
                 continue
     assert done >= 40

@@ -38,7 +38,7 @@ BATCHES = range(5)  # of each kind: 5,000 plans in every run
 ENOUGH = 200
 """Plans of either verdict in which each kind of element must be."""
 
-MOST_PLACES = 8
+MAX_PLACES = 8
 """Places of the plans on which three trains are tried."""
 
 
@@ -101,7 +101,7 @@ def test_three_trains_come_to_the_same_verdict(batch: int) -> None:
     while verdicts.total() < 100:
         seed += 1
         plan = random_plan(random.Random(seed), elements=(1, 2))
-        if len({place for place, _ in Ground(plan).ways_out}) > MOST_PLACES:
+        if len({place for place, _ in Ground(plan).ways_out}) > MAX_PLACES:
             continue
         holds = checked(plan, f"seed {seed}").holds
         assert holds is (meeting_of_three(plan) is None), seed

@@ -7,17 +7,13 @@ import sys
 from argparse import ArgumentParser, HelpFormatter
 from typing import TYPE_CHECKING
 
+from trappoint.app.exit_codes import INTERNAL_ERROR, INTERRUPTED, USAGE_ERROR
 from trappoint.app.streams import NotWritten, Streams
-from trappoint.commands.catalogue import COMMANDS, WIDTH, WRONG_WORDS
+from trappoint.commands.catalogue import COMMANDS
+from trappoint.core.terminal import WIDTH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-FAULT = 3
-"""Exit code of a fault of the program's own."""
-
-INTERRUPTED = 130
-"""Exit code after Ctrl-C: 128 and the number of the signal, as shells count."""
 
 
 def main(argv: Sequence[str] | None = None, *, alone: bool | None = None) -> int:
@@ -41,10 +37,10 @@ def main(argv: Sequence[str] | None = None, *, alone: bool | None = None) -> int
         return INTERRUPTED
     except NotWritten as error:
         streams.complain(f"trappoint: {error}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     except Exception as error:
         streams.complain(f"trappoint: {_tell_fault(error)}")
-        return FAULT
+        return INTERNAL_ERROR
     finally:
         streams.close()
         if alone:
@@ -58,7 +54,7 @@ def _run(words: list[str], streams: Streams) -> int:
             return _run_command(name, words[1:], streams)
         return _run_none(words, streams)
     except SystemExit as left:  # argparse leaves so, after --help and after wrong words
-        return left.code if isinstance(left.code, int) else WRONG_WORDS
+        return left.code if isinstance(left.code, int) else USAGE_ERROR
 
 
 def _run_command(name: str, words: list[str], streams: Streams) -> int:
@@ -86,7 +82,7 @@ def _run_none(words: list[str], streams: Streams) -> int:
         streams.complain(
             f"trappoint: there is no command {words[0]}.{hint} `trappoint --help` lists them."
         )
-        return WRONG_WORDS
+        return USAGE_ERROR
     from trappoint.core.version import __version__
 
     parser = ArgumentParser(
@@ -104,13 +100,13 @@ def _run_none(words: list[str], streams: Streams) -> int:
         group.add_argument(name, nargs="?", help=summary)
     if not words:
         streams.complain(parser.format_help().rstrip())
-        return WRONG_WORDS
+        return USAGE_ERROR
     if words[0] in ("-h", "--help"):
         streams.say(parser.format_help())
         return 0
     parser.parse_args(words)
     streams.complain("trappoint: a command is missing. `trappoint --help` lists them.")
-    return WRONG_WORDS
+    return USAGE_ERROR
 
 
 def _formatter(prog: str) -> HelpFormatter:

@@ -14,13 +14,13 @@ from trappoint.source.reading import LIMIT_BYTES, Document, Unreadable, read_doc
 if TYPE_CHECKING:
     from trappoint.source.files import Files
 
-MOST_BOARDS = 500
+MAX_BOARDS = 500
 """The boards of one plan, boards of boards counted as often as they stand in it."""
 
-DEEPEST = 7
+MAX_DEPTH = 7
 """The most boards that may stand inside one another: an id has so many parts before the last."""
 
-MOST_LETTERS = LIMIT_BYTES
+MAX_LETTERS = LIMIT_BYTES
 """The letters of all boards together, each counted as often as it stands in the plan."""
 
 TroubleKind = Literal[
@@ -130,9 +130,9 @@ class Collector:
             return None
         self._letters += len(document.text)
         if (
-            len(self._parts) > MOST_BOARDS
-            or self._letters > MOST_LETTERS
-            or name.count("/") >= DEEPEST
+            len(self._parts) > MAX_BOARDS
+            or self._letters > MAX_LETTERS
+            or name.count("/") >= MAX_DEPTH
         ):
             self._full = True
             self.troubles.append(Trouble("too-many", pointer))

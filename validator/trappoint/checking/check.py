@@ -332,10 +332,10 @@ def _ask(
 
 def _not_too_many(rule: Rule, findings: Iterable[Finding]) -> list[Finding]:
     """Return the findings of a rule; where there are very many only the first, and a word on it."""
-    from trappoint.rules.size import MOST_TOLD, more_than_told
+    from trappoint.rules.size import MAX_TOLD, more_than_told
 
-    found = list(islice(findings, MOST_TOLD + 1))
-    if len(found) > MOST_TOLD:
+    found = list(islice(findings, MAX_TOLD + 1))
+    if len(found) > MAX_TOLD:
         found[-1] = more_than_told(rule, found[-1])
     return found
 

@@ -26,9 +26,3 @@ COMMANDS: dict[str, str] = {
     "serve": "serve the web form and its interface on this computer",
 }
 """From each command to what it does, in the order in which help lists them."""
-
-OK, FOUND, WRONG_WORDS, FAULT = range(4)
-"""The exit codes: nothing found; findings; it could not be used so; a fault of the program."""
-
-WIDTH = 80
-"""The columns that everything printed for people keeps to."""

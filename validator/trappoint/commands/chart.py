@@ -10,8 +10,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import STANDARD_INPUT
+from trappoint.app.exit_codes import OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.commands.catalogue import OK, WRONG_WORDS
 from trappoint.commands.draw import (
     tell_more,
     tell_unfollowed,
@@ -61,7 +61,7 @@ def run(options: Namespace, streams: Streams) -> int:
     """Write the sheet and return the exit code."""
     report = read_plan(options.file, streams)
     if report is None:
-        return WRONG_WORDS
+        return USAGE_ERROR
     if report.layout is None:
         return tell_unreadable(report, streams)
     bench = _bench(options, report, report.layout, streams)
@@ -74,7 +74,7 @@ def run(options: Namespace, streams: Streams) -> int:
             content = chart_pdf(report, sheet=options.sheet, bench=bench)
         except NotInstalled as missing:
             streams.complain(f"trappoint: {missing}")
-            return WRONG_WORDS
+            return USAGE_ERROR
     else:
         from trappoint.drawing.chart import write_chart
 
@@ -82,7 +82,7 @@ def run(options: Namespace, streams: Streams) -> int:
     if options.output is None:
         streams.say(content.decode("ascii"))
     elif not write_file(options.output, content, streams):
-        return WRONG_WORDS
+        return USAGE_ERROR
     if has_hints(report.layout):
         tell_unfollowed(draw(report.layout, widest=SHEETS[options.sheet]), streams)
     tell_more(report, options.file, streams, marked=False)
@@ -95,7 +95,7 @@ def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams)
 
     if options.file == options.store == STANDARD_INPUT:
         streams.complain("trappoint: only one of plan and store can come by standard input.")
-        return WRONG_WORDS
+        return USAGE_ERROR
     posts: Sequence[Post] = ()
     if options.fitting and report.table is None:
         streams.complain("trappoint: this plan cannot be judged: the sheet has no line for a post.")
@@ -108,7 +108,7 @@ def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams)
 
 
 def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[Section] | int:
-    from trappoint.commands.parts import MOST_SECONDS, read_store_file
+    from trappoint.commands.parts import MAX_SECONDS, read_store_file
     from trappoint.core.errors import NotInstalled
     from trappoint.parts.demand import demand_of
     from trappoint.parts.planning import plan_parts
@@ -121,10 +121,10 @@ def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[Section] | 
     needs = demand_of([("", layout)])
     try:
         with tell_waiting("Looking for the least cost"):
-            answer = plan_parts(store, needs, seconds=MOST_SECONDS)
+            answer = plan_parts(store, needs, seconds=MAX_SECONDS)
     except NotInstalled as missing:
         streams.complain(f"trappoint: {missing}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     return sections_of(answer, store)
 
 

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 
 from trappoint.app.batch import check_each
 from trappoint.app.discovery import gather
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import Unusable
 from trappoint.app.progress import show_progress
-from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.core.findings import LEVELS, reaches
-from trappoint.core.terminal import Look, plural
+from trappoint.core.terminal import WIDTH, Look, plural
 from trappoint.reporting.formats import REPORTERS, reporter
 from trappoint.source.reading import UnusableFile
 
@@ -86,7 +86,7 @@ def run(options: Namespace, streams: Streams) -> int:
             baseline = _read_baseline(options.baseline)
         except UnusableFile as error:
             streams.complain(f"trappoint: {error}")
-            return WRONG_WORDS
+            return USAGE_ERROR
     sources, complaints = gather(options.files)
     watch = _Watch(options.fail_on, quiet=options.quiet, streams=streams, baseline=baseline)
     watch.record = options.write_baseline is not None
@@ -146,7 +146,7 @@ class _Watch:
     def complain(self, text: str) -> None:
         """Say on standard error what could not be used."""
         self.streams.complain(f"trappoint: {text}")
-        self.exit_code = max(self.exit_code, WRONG_WORDS)
+        self.exit_code = max(self.exit_code, USAGE_ERROR)
 
     def pass_on(self, outcomes: Iterable[Outcome]) -> Iterator[Report]:
         """Pass on the reports that are to be printed."""
@@ -162,12 +162,12 @@ class _Watch:
             if self.record:
                 self._keep(report)
             elif grave:
-                self.exit_code = max(self.exit_code, FOUND)
+                self.exit_code = max(self.exit_code, FINDINGS)
             if report.fault is not None:
                 self.streams.complain(
                     f"trappoint: {report.file}: a fault of the program, in {report.fault}."
                 )
-                self.exit_code = max(self.exit_code, FAULT)
+                self.exit_code = max(self.exit_code, INTERNAL_ERROR)
             if not self.quiet:
                 yield report
             elif grave or report.fault is not None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import STANDARD_INPUT, read_standard_input
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import settings_beside
-from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.comparing.comparison import compare
 from trappoint.comparing.revisions import files_around, is_revision, read_revision
 from trappoint.comparing.sides import read_side
 from trappoint.config.settings_file import SettingsError
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import WIDTH, Look
 from trappoint.source.reading import UnusableFile, read_file
 
 if TYPE_CHECKING:
@@ -56,14 +56,14 @@ def run(options: Namespace, streams: Streams) -> int:
     """
     if options.old == options.new == STANDARD_INPUT:
         streams.complain("trappoint: only one of the two plans can come by standard input.")
-        return WRONG_WORDS
+        return USAGE_ERROR
     try:
         contents = _read(options.old), _read(options.new)
         # The same settings for both: what has changed should be the plan's doing.
         settings = settings_beside(_path(options.new))
     except (UnusableFile, SettingsError) as error:
         streams.complain(f"trappoint: {error}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     sides = [
         read_side(content, word, settings, files_around(word))
         for content, word in zip(contents, (options.old, options.new), strict=True)
@@ -94,7 +94,7 @@ def _path(word: str) -> str:
 
 def _exit_code(comparison: Comparison, *, asked: bool) -> int:
     if comparison.old.report.fault is not None or comparison.new.report.fault is not None:
-        return FAULT
+        return INTERNAL_ERROR
     if comparison.same != "bytes" and comparison.names is None:
-        return WRONG_WORDS
-    return FOUND if asked and comparison.differ else OK
+        return USAGE_ERROR
+    return FINDINGS if asked and comparison.differ else OK

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import WIDTH, Look
 from trappoint.reporting.formats import reporter
 from trappoint.reporting.wording import name_of
 
@@ -35,11 +35,11 @@ def run(options: Namespace, streams: Streams) -> int:
     name: str = options.file
     report = read_plan(name, streams)
     if report is None:
-        return WRONG_WORDS
+        return USAGE_ERROR
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     if report.facts is None or report.fault is not None or report.facts.too_much:
         streams.complain("".join(reporter("text")([report], look)).rstrip())
-        return FAULT if report.fault is not None else FOUND
+        return INTERNAL_ERROR if report.fault is not None else FINDINGS
     from trappoint.dimensions.table import derive_dimensions
 
     title = report.facts.layout.title or name_of(report.file)

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.core.errors import NotInstalled
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import WIDTH, Look
 from trappoint.drawing.diagram import SHEETS
 from trappoint.drawing.export import FORMATS, to_pdf, to_png
 from trappoint.reporting.formats import reporter
@@ -50,10 +50,10 @@ def run(options: Namespace, streams: Streams) -> int:
     wanted = options.format or format_of(options.output)
     if options.output is None and wanted != "svg":
         streams.complain(f"trappoint: say where to write the {wanted.upper()}: -o FILE.")
-        return WRONG_WORDS
+        return USAGE_ERROR
     report = read_plan(options.file, streams)
     if report is None:
-        return WRONG_WORDS
+        return USAGE_ERROR
     if report.layout is None:
         return tell_unreadable(report, streams)
     from trappoint.drawing.diagram import draw
@@ -69,7 +69,7 @@ def run(options: Namespace, streams: Streams) -> int:
     if options.output is None:
         streams.say(diagram.svg() + "\n")
     elif not write_drawing(diagram, options.output, wanted, options.sheet, streams):
-        return WRONG_WORDS
+        return USAGE_ERROR
     tell_more(report, options.file, streams, marked=options.findings)
     return OK
 
@@ -101,7 +101,7 @@ def tell_unreadable(report: Report, streams: Streams) -> int:
     """Say why there is nothing to draw, and return the exit code."""
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     streams.complain("".join(reporter("text")([report], look)).rstrip())
-    return FAULT if report.fault is not None else FOUND
+    return INTERNAL_ERROR if report.fault is not None else FINDINGS
 
 
 def tell_unfollowed(diagram: Diagram, streams: Streams) -> None:

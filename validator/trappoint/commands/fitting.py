@@ -8,9 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import STANDARD_INPUT
+from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.commands.catalogue import FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import WIDTH, Look
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
@@ -39,10 +39,10 @@ def run(options: Namespace, streams: Streams) -> int:
 
     if options.file == options.store == STANDARD_INPUT:
         streams.complain("trappoint: only one of plan and store can come by standard input.")
-        return WRONG_WORDS
+        return USAGE_ERROR
     report = read_plan(options.file, streams)
     if report is None:
-        return WRONG_WORDS
+        return USAGE_ERROR
     table, facts = report.table, report.facts
     if table is None or facts is None:
         return tell_unreadable(report, streams)
@@ -60,7 +60,7 @@ def run(options: Namespace, streams: Streams) -> int:
 
 def _ask_store(name: str, facts: Facts, sheet: Sheet, streams: Streams) -> Today | int:
     """Ask what the store allows; where that can not be told, say why and return the exit code."""
-    from trappoint.commands.parts import MOST_SECONDS, read_store_file
+    from trappoint.commands.parts import MAX_SECONDS, read_store_file
     from trappoint.core.errors import NotInstalled
     from trappoint.parts.today import fitted_today
     from trappoint.parts.waiting import tell_waiting
@@ -70,15 +70,15 @@ def _ask_store(name: str, facts: Facts, sheet: Sheet, streams: Streams) -> Today
         return store
     try:
         with tell_waiting("Looking for the least cost"):
-            today = fitted_today(facts, sheet, store, MOST_SECONDS)
+            today = fitted_today(facts, sheet, store, MAX_SECONDS)
     except NotInstalled as missing:
         streams.complain(f"trappoint: {missing}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     if today is None:
         streams.complain(
             "trappoint: no way was found to get the parts: `trappoint parts` says why."
         )
-        return FOUND
+        return FINDINGS
     return today
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands.catalogue import OK, WRONG_WORDS
+from trappoint.app.exit_codes import OK, USAGE_ERROR
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -35,7 +35,7 @@ def run(options: Namespace, streams: Streams) -> int:
             f"trappoint: the editor's companion needs more than is installed ({error.name} is "
             "missing): pip install 'trappoint[lsp]'"
         )
-        return WRONG_WORDS
+        return USAGE_ERROR
     gc.enable()  # the command line leaves it off for what ends soon
     serve()
     return OK

@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.discovery import STANDARD_INPUT, Source, read_standard_input
-from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
+from trappoint.core.terminal import WIDTH
 from trappoint.merging.merge import EMPTY, merge_sheets
 from trappoint.source.reading import Unreadable, UnusableFile
 from trappoint.tidying.tidy import read_plan
@@ -59,7 +60,7 @@ def run(options: Namespace, streams: Streams) -> int:
         _write(target, done.content, streams)
     except UnusableFile as error:
         streams.complain(f"trappoint: {error}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     return done.code
 
 
@@ -104,7 +105,7 @@ def _merge(versions: _Versions, name: str, streams: Streams, *, allow: bool) -> 
     conflicts += len(merged.conflicts)
     if conflicts:
         _tell_how_to_finish(name, conflicts, streams, marked=bool(merged.conflicts))
-        return _Done(merged.text.encode(), FOUND)
+        return _Done(merged.text.encode(), FINDINGS)
     code = _judge(merged.text, ours, theirs, name, streams, allow=allow)
     return _Done(merged.text.encode(), code)
 
@@ -131,7 +132,7 @@ def _merge_whole(versions: _Versions, name: str, streams: Streams) -> _Done:
             )
     _tell_how_to_finish(name, 1, streams, marked=True)
     lines = [b"<<<<<<< ours", ours.rstrip(), b"=======", theirs.rstrip(), b">>>>>>> theirs", b""]
-    return _Done(b"\n".join(lines), FOUND)
+    return _Done(b"\n".join(lines), FINDINGS)
 
 
 def _tell_how_to_finish(name: str, conflicts: int, streams: Streams, *, marked: bool) -> None:
@@ -161,7 +162,7 @@ def _judge(
         return OK
     _tell(report, streams)
     if report.fault is not None:
-        return FAULT
+        return INTERNAL_ERROR
     if allow:
         streams.complain(f"trappoint: {name}: merged all the same, as asked for by --allow.")
         return OK
@@ -170,7 +171,7 @@ def _judge(
         "neither of them, so the merge is refused. What was merged is in the file: mend it, or "
         "leave it so if that is meant (--allow)."
     )
-    return FOUND
+    return FINDINGS
 
 
 def _settings(name: str, streams: Streams) -> Settings:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING
 
-from trappoint.commands.catalogue import OK, WRONG_WORDS
+from trappoint.app.exit_codes import OK, USAGE_ERROR
 from trappoint.core.errors import NotInstalled
 from trappoint.proposing.levels import LEVELS
 from trappoint.shapes.laying import Piece, lay_out
@@ -67,18 +67,18 @@ def run(options: Namespace, streams: Streams) -> int:
         streams.say(_shapes_listed())
         return OK
     if _is_there(options, streams):
-        return WRONG_WORDS
+        return USAGE_ERROR
     try:
         text = _text(options, streams)
     except WrongWish as wrong:
         streams.complain(f"trappoint: {wrong} `trappoint new --list` tells what there is.")
-        return WRONG_WORDS
+        return USAGE_ERROR
     except NotInstalled:
         streams.complain(
             "trappoint: to signal a plan needs the solver HiGHS, which is not installed: "
             "`pip install 'trappoint[propose]'`. With --bare the track alone is written."
         )
-        return WRONG_WORDS
+        return USAGE_ERROR
     return _write(options.output, text, streams)
 
 
@@ -101,7 +101,7 @@ def _write(name: str | None, text: str, streams: Streams) -> int:
         replace_file(name, text.encode())
     except UnusableFile as error:
         streams.complain(f"trappoint: {error}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     return OK
 
 

@@ -10,12 +10,12 @@ from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import PLAN_ENDING, STANDARD_INPUT, gather, read_standard_input
+from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import settings_beside
 from trappoint.checking.check import check
-from trappoint.commands.catalogue import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_unreadable
 from trappoint.config.settings_file import SettingsError
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import WIDTH, Look
 from trappoint.source.files import files_beside
 from trappoint.source.reading import UnusableFile, read_file
 
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 FORMATS = ("text", "markdown", "json")
 
-MOST_SECONDS = 60
+MAX_SECONDS = 60
 """How long the least cost is searched for, unless another time is given."""
 
 
@@ -58,8 +58,8 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--seconds",
         metavar="N",
         type=_seconds,
-        default=MOST_SECONDS,
-        help=f"search no longer, and say how far from the best it may be (default: {MOST_SECONDS})",
+        default=MAX_SECONDS,
+        help=f"search no longer, and say how far from the best it may be (default: {MAX_SECONDS})",
     )
 
 
@@ -92,7 +92,7 @@ def run(options: Namespace, streams: Streams) -> int:
 
     if options.store == STANDARD_INPUT and STANDARD_INPUT in options.plans:
         streams.complain("trappoint: only one of plan and store can come by standard input.")
-        return WRONG_WORDS
+        return USAGE_ERROR
     store = read_store_file(options.store, streams)
     if isinstance(store, int):
         return store
@@ -102,7 +102,7 @@ def run(options: Namespace, streams: Streams) -> int:
     needs = demand_of(plans)
     left_out = _left_out(options.without, needs, streams)
     if left_out is None:
-        return WRONG_WORDS
+        return USAGE_ERROR
     try:
         with tell_waiting("Looking for the least cost"):
             answer = plan_parts(
@@ -114,12 +114,12 @@ def run(options: Namespace, streams: Streams) -> int:
             )
     except NotInstalled as missing:
         streams.complain(f"trappoint: {missing}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     title = f"Parts for {', '.join(layout.title or name for name, layout in plans)}"
     if store.title:
         title += f", from {store.title}"
     streams.say(RENDERERS[options.format](answer, store, title, _look(streams)))
-    return OK if answer.scheme is not None else FOUND
+    return OK if answer.scheme is not None else FINDINGS
 
 
 def _look(streams: Streams) -> Look:
@@ -136,7 +136,7 @@ def read_store_file(name: str, streams: Streams) -> Store | int:
         content = read_standard_input() if name == STANDARD_INPUT else read_file(name)
     except UnusableFile as error:
         streams.complain(f"trappoint: {error}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     report = read_store(content, name)
     if report.store is not None:
         return report.store
@@ -148,7 +148,7 @@ def read_store_file(name: str, streams: Streams) -> Store | int:
     for finding in report.findings:
         streams.complain(render_finding(name, finding, lines, look))
     streams.complain(f"trappoint: {name} is no store yet: {count_findings(report.findings)}.")
-    return FOUND
+    return FINDINGS
 
 
 def _read_plans(words: list[str], streams: Streams) -> list[tuple[str, Layout]] | int:
@@ -157,7 +157,7 @@ def _read_plans(words: list[str], streams: Streams) -> list[tuple[str, Layout]] 
     for complaint in complaints:
         streams.complain(f"trappoint: {complaint}")
     if complaints:
-        return WRONG_WORDS
+        return USAGE_ERROR
     short_names = _short_names([source.name for source in sources])
     plans = []
     for source, short in zip(sources, short_names, strict=True):
@@ -167,7 +167,7 @@ def _read_plans(words: list[str], streams: Streams) -> list[tuple[str, Layout]] 
             report = check(source.read(), name=name, settings=settings, files=files)
         except (UnusableFile, SettingsError) as error:
             streams.complain(f"trappoint: {error}")
-            return WRONG_WORDS
+            return USAGE_ERROR
         if report.layout is None:
             return tell_unreadable(report, streams)
         if report.holds is not True:

@@ -11,12 +11,12 @@ from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import STANDARD_INPUT
+from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import open_plan
 from trappoint.checking.check import Report
-from trappoint.commands.catalogue import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_unreadable, write_file
 from trappoint.core.errors import PlanError
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import WIDTH, Look
 from trappoint.proposing.levels import LEVELS
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def run(options: Namespace, streams: Streams) -> int:
     name: str = options.file
     opened = open_plan(name, streams)
     if opened is None:
-        return WRONG_WORDS
+        return USAGE_ERROR
     content, settings = opened
     store = read_store_file(options.store, streams) if options.store else None
     if isinstance(store, int):
@@ -106,13 +106,13 @@ def run(options: Namespace, streams: Streams) -> int:
         return tell_unreadable(Report(name, None, error.findings), streams)
     except CannotPropose as error:
         streams.complain(f"trappoint: {error}")
-        return FOUND
+        return FINDINGS
     except NotInstalled:
         streams.complain(
             "trappoint: finding the fewest signals needs the solver HiGHS, which is not "
             "installed: `pip install 'trappoint[propose]'`."
         )
-        return WRONG_WORDS
+        return USAGE_ERROR
     return _write(proposal, options, streams)
 
 
@@ -122,7 +122,7 @@ def _write(proposal: Proposal, options: Namespace, streams: Streams) -> int:
             f"trappoint: there is no proposal {options.take}: only {len(proposal.drafts)} differ "
             "in more than a name."
         )
-        return WRONG_WORDS
+        return USAGE_ERROR
     text = proposal.drafts[options.take - 1].text
     if options.output == STANDARD_INPUT:
         streams.say(text)
@@ -135,5 +135,5 @@ def _write(proposal: Proposal, options: Namespace, streams: Streams) -> int:
     render = propose_json.render if options.format == "json" else propose_text.render
     streams.say(render(proposal, look))
     if options.output is not None and not write_file(options.output, text.encode(), streams):
-        return WRONG_WORDS
+        return USAGE_ERROR
     return OK

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_more, tell_unreadable
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import WIDTH, Look
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def run(options: Namespace, streams: Streams) -> int:
     """Print the road and return the exit code."""
     report = read_plan(options.file, streams)
     if report is None:
-        return WRONG_WORDS
+        return USAGE_ERROR
     if report.facts is None or report.table is None:
         return tell_unreadable(report, streams)
     from trappoint.operation.road import Asked, set_road
@@ -85,14 +85,14 @@ def run(options: Namespace, streams: Streams) -> int:
         road = set_road(report.facts, asked)
     except NoPlace as error:
         streams.complain(f"trappoint: {error}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     if options.draw is not None and not _draw(road, report, options.draw, streams):
-        return WRONG_WORDS
+        return USAGE_ERROR
     streams.say(_render(road, report, options, streams))
     tell_more(report, options.file, streams, marked=False)
     if report.fault is not None:
-        return FAULT
-    return OK if road.outcome == "free" else FOUND
+        return INTERNAL_ERROR
+    return OK if road.outcome == "free" else FINDINGS
 
 
 def _draw(road: Road, report: Report, name: str, streams: Streams) -> bool:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands.catalogue import OK, WIDTH, WRONG_WORDS
-from trappoint.core.terminal import Look
+from trappoint.app.exit_codes import OK, USAGE_ERROR
+from trappoint.core.terminal import WIDTH, Look
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -37,7 +37,7 @@ def run(options: Namespace, streams: Streams) -> int:
         streams.complain(
             f"trappoint: there is no rule {options.rule}.{hint} `trappoint rules` lists them all."
         )
-        return WRONG_WORDS
+        return USAGE_ERROR
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     if options.format == "json":
         from trappoint.reporting.rules_json import render_rules

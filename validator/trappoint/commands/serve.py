@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.commands.catalogue import OK, WRONG_WORDS
+from trappoint.app.exit_codes import OK, USAGE_ERROR
 from trappoint.core.findings import CAUTION_SHORT
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def run(options: Namespace, streams: Streams) -> int:
             f"trappoint: the web form needs more than is installed ({error.name} is missing): "
             "pip install 'trappoint[service]'"
         )
-        return WRONG_WORDS
+        return USAGE_ERROR
     import os
 
     environ = dict(os.environ)
@@ -55,5 +55,5 @@ def run(options: Namespace, streams: Streams) -> int:
         serve(read_config(environ), tell)
     except (ConfigError, NotListening) as error:
         streams.complain(f"trappoint: {error}")
-        return WRONG_WORDS
+        return USAGE_ERROR
     return OK

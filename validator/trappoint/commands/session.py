@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.commands.catalogue import FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.commands.draw import tell_more, tell_unreadable
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import WIDTH, Look
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
@@ -44,12 +44,12 @@ def run(options: Namespace, streams: Streams) -> int:
     """Print the sheet and return the exit code."""
     report = read_plan(options.file, streams)
     if report is None:
-        return WRONG_WORDS
+        return USAGE_ERROR
     if report.facts is None or report.table is None:
         return tell_unreadable(report, streams)
     worked = _sessions(report.facts, options.session, streams)
     if worked is None:
-        return WRONG_WORDS
+        return USAGE_ERROR
     from trappoint.operation.session_sheet import write_sheet
 
     sheets = [write_sheet(report.facts, each, other_order=options.other_order) for each in worked]
@@ -57,7 +57,7 @@ def run(options: Namespace, streams: Streams) -> int:
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     streams.say(_render(sheets, title, look, options.format))
     tell_more(report, options.file, streams, marked=False)
-    return OK if all(sheet.whole for sheet in sheets) else FOUND
+    return OK if all(sheet.whole for sheet in sheets) else FINDINGS
 
 
 def _sessions(facts: Facts, name: str | None, streams: Streams) -> list[Worked] | None:

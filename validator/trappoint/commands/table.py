@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.commands.catalogue import FAULT, FOUND, OK, WIDTH, WRONG_WORDS
 from trappoint.core.errors import PlanError
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import WIDTH, Look
 from trappoint.reporting.formats import TABLE_REPORTERS, reporter, table_reporter
 from trappoint.reporting.wording import count_findings, name_of
 
@@ -39,12 +39,12 @@ def run(options: Namespace, streams: Streams) -> int:
     name: str = options.file
     report = read_plan(name, streams)
     if report is None:
-        return WRONG_WORDS
+        return USAGE_ERROR
     look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
     table = report.table
     if table is None:
         streams.complain("".join(reporter("text")([report], look)).rstrip())
-        return FAULT if report.fault is not None else FOUND
+        return INTERNAL_ERROR if report.fault is not None else FINDINGS
     if options.frame and report.facts is not None:
         from trappoint.reporting.frame_text import render_frame
 
@@ -54,7 +54,7 @@ def run(options: Namespace, streams: Streams) -> int:
         except PlanError as error:
             told = [f"{finding.message} {finding.fix}" for finding in error.findings]
             streams.complain(f"trappoint: {name}: {' '.join(told)}")
-            return FOUND
+            return FINDINGS
     else:
         streams.say(table_reporter(options.format)(table, _title(report), look))
     if report.findings:

@@ -12,9 +12,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import STANDARD_INPUT, gather
+from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.checking.check import Report
-from trappoint.commands.catalogue import FOUND, OK, WIDTH, WRONG_WORDS
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import WIDTH, Look
 from trappoint.reporting.formats import reporter
 from trappoint.source.reading import LIMIT_BYTES, Unreadable, UnusableFile
 from trappoint.tidying.files import replace_file
@@ -66,17 +66,17 @@ def run(options: Namespace, streams: Streams) -> int:
     code = OK
     for complaint in complaints:
         streams.complain(f"trappoint: {complaint}")
-        code = WRONG_WORDS
+        code = USAGE_ERROR
     unreadable: list[Unreadable] = []
     for source in sources:
         try:
             done = _tidy(source, streams, options.length, check=options.check)
         except UnusableFile as error:
             streams.complain(f"trappoint: {error}")
-            done = WRONG_WORDS
+            done = USAGE_ERROR
         if isinstance(done, Unreadable):
             unreadable.append(done)
-            done = FOUND
+            done = FINDINGS
         code = max(code, done)
     _tell(unreadable, streams, beside=STANDARD_INPUT in options.files and not options.check)
     return code
@@ -100,7 +100,7 @@ def _tidy(
     shown = "standard input" if source.name == STANDARD_INPUT else source.name
     if check:
         streams.say(f"{shown} is not tidy.\n")
-        return FOUND
+        return FINDINGS
     replace_file(source.name, tidy)
     streams.complain(f"trappoint: {shown} was tidied.")
     return OK

@@ -34,7 +34,7 @@ RINGS = 24
 STEADY_RINGS = 2
 """So far around it nothing may have changed, for a thing to be the same by its id alone."""
 
-MOST_DIFFERENCES = 2
+MAX_DIFFERENCES = 2
 """In so many fields two things may differ, if the one stands where the other stood."""
 
 SURE_RINGS = 3
@@ -321,7 +321,7 @@ class _Matching:
     def _much_alike(self, one: Key, other: Key) -> bool:
         if one[0] != other[0]:
             return False
-        return self.old.differing(one, self.new, other) <= MOST_DIFFERENCES
+        return self.old.differing(one, self.new, other) <= MAX_DIFFERENCES
 
     def _by_order(self) -> bool:
         """Pair one of those that look alike all round; the rest may then be told apart."""

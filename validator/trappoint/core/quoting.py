@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 _LONGEST = 60
-_MOST_WORDS = 60
+_MAX_WORDS = 60
 
 
 def quoted(text: str) -> str:
@@ -44,8 +44,8 @@ def listed(words: list[str] | tuple[str, ...], last: str = "or") -> str:
     """Join words to a list as it is spoken: ``a, b or c``. Very long lists are cut."""
     if len(words) < 2:
         return "".join(words)
-    if len(words) > _MOST_WORDS:
-        return f"{', '.join(words[:_MOST_WORDS])} {last} {len(words) - _MOST_WORDS:,} more"
+    if len(words) > _MAX_WORDS:
+        return f"{', '.join(words[:_MAX_WORDS])} {last} {len(words) - _MAX_WORDS:,} more"
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 

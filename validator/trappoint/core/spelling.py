@@ -12,7 +12,7 @@ class Hints:
     """Looks for near words as long as that does not cost too much, then for none any more."""
 
     def __init__(self) -> None:
-        self.left = _MOST_LETTERS
+        self.left = _MAX_LETTERS
 
     def nearest(self, word: str, known: Collection[str]) -> str | None:
         """Return the known word nearest to this one, None where none is near or all is spent."""
@@ -47,7 +47,7 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return best
 
 
-_MOST_LETTERS = 2_000_000
+_MAX_LETTERS = 2_000_000
 """Pairs of letters that are compared for all hints of one kind together."""
 
 _LONGEST = 100

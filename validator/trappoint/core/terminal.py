@@ -13,6 +13,9 @@ _CODES = {"error": "31", "warning": "33", "note": "36", "good": "32", "strong": 
 _BEYOND_ONE_COLUMN = 0x300
 """Below this every printable character takes one column."""
 
+WIDTH = 80
+"""The columns that everything printed for people keeps to."""
+
 
 class Look(NamedTuple):
     """How to write for the one who reads."""

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from trappoint.topology.network import Network
     from trappoint.topology.sections import Piece
 
-MOST_JOINTS = 100
+MAX_JOINTS = 100
 """Over more joints than this no points are looked for beyond the end of a section."""
 
 
@@ -135,7 +135,7 @@ class Borders:
 
         ``rest`` is how much of the track is left to run.
         """
-        for _ in range(MOST_JOINTS):
+        for _ in range(MAX_JOINTS):
             end = track.end(heading)
             if rest is None or end.kind in ("buffer", "edge"):
                 break

@@ -14,7 +14,7 @@ from math import cos, hypot, inf, isfinite, pi, radians, sin
 
 from trappoint.dimensions.clearances import Bounds
 
-LEAST_RADIUS_MM = 1.0
+MIN_RADIUS_MM = 1.0
 """Tighter curves are taken for this one."""
 
 FARTHEST_MM = 1e7
@@ -58,7 +58,7 @@ def along_curves(
     ``radii_mm``: the tightest curve of either; None for a straight one. The larger bound is
     infinite where they may run parallel first.
     """
-    tight = [0.0 if r is None else 1 / max(r, LEAST_RADIUS_MM) for r in radii_mm]
+    tight = [0.0 if r is None else 1 / max(r, MIN_RADIUS_MM) for r in radii_mm]
     angle = radians(angle_degrees)
     away = leg_mm + (pi / 2 - angle / 2) / max(*tight) if any(tight) else FARTHEST_MM
     towards = leg_mm + angle / sum(tight) if any(tight) else FARTHEST_MM

@@ -58,7 +58,7 @@ def along_by_number(crossing_number: float, measure: str, apart_mm: float) -> fl
     return apart_mm * crossing_number
 
 
-LEAST_ANGLE = 0.01
+MIN_ANGLE = 0.01
 """In degrees: legs that part more slowly than this (1 in 5,730) do not part on any model."""
 
 
@@ -67,4 +67,4 @@ def element_angle(element: Points | Crossing) -> float | None:
     angle = element.angle_degrees
     if angle is None and element.crossing_number is not None:
         angle = angle_of(element.crossing_number, element.measure)
-    return None if angle is None or angle < LEAST_ANGLE else angle
+    return None if angle is None or angle < MIN_ANGLE else angle

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Crossing, Points
     from trappoint.topology.network import Network
 
-MOST_STATES = 2000
+MAX_STATES = 2000
 """Farther on than so many states nothing is looked for."""
 
 
@@ -85,7 +85,7 @@ def ways_to_heads(network: Network, start: int, past_shunts: bool = False) -> It
             if exit_.to not in came_from:
                 came_from[exit_.to] = state
                 queue.append(exit_.to)
-        if len(queue) > MOST_STATES:
+        if len(queue) > MAX_STATES:
             return
     for held in filter(holds, queue[1:]):
         path, back = [], held

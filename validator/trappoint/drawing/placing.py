@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 SIDES: tuple[Side, Side] = ("above", "below")
 
-AIR, LEAST_BAND, NODE_BAND = 8.0, 9.0, 17.0
+AIR, MIN_BAND, NODE_BAND = 8.0, 9.0, 17.0
 """The room between bands, the least band, the band that the name of a node takes."""
 
 ROUNDS = 8
@@ -100,7 +100,7 @@ class Placer:
     def _heights(self) -> list[float]:
         """Return the height of each whole lane."""
         count = round(max([*self.lanes.of_piece, *self.lanes.of_node], default=0.0) + 0.49) + 1
-        above, below = [LEAST_BAND] * count, [LEAST_BAND] * count
+        above, below = [MIN_BAND] * count, [MIN_BAND] * count
         for piece, content in enumerate(self.contents):
             lane = round(self.lanes.of_piece[piece])
             above[lane] = max(above[lane], content.height("above"))

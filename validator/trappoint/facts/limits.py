@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
-from trappoint.interlocking.conflicts import MOST_PAIRS, too_many_pairs
+from trappoint.interlocking.conflicts import MAX_PAIRS, too_many_pairs
 
 if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
@@ -33,7 +33,7 @@ def too_much(facts: Facts) -> list[tuple[str, str, str]]:
         return [*found, (pointer_to("signals"), told, fix)]
     if too_many_pairs(facts.routes, facts.together, facts.assignment):
         told = (
-            f"The locking table would have to compare more than {MOST_PAIRS:,} pairs of routes: so "
+            f"The locking table would have to compare more than {MAX_PAIRS:,} pairs of routes: so "
             "many arms conflict with so many."
         )
         found.append((pointer_to("signals"), told, _STOP))

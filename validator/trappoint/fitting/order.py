@@ -12,7 +12,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.facts.facts import Facts
-from trappoint.verdict.local_test import MOST_FAILURES, MOST_STEPS
+from trappoint.verdict.local_test import MAX_FAILURES, MAX_STEPS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,10 +20,10 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Layout, Signal
     from trappoint.model.settings import Settings
 
-MOST_VERDICTS = 400
+MAX_VERDICTS = 400
 """Verdicts that are asked for choosing; what is left then is taken in the order of the plan."""
 
-MOST_SIGNALS = 100
+MAX_SIGNALS = 100
 """Of a plan with more signals the order of the plan is kept, and what is barred is not told."""
 
 
@@ -72,7 +72,7 @@ def order_of_work(layout: Layout, settings: Settings, only: Sequence[str] | None
         list(layout.signals) if only is None else [id_ for id_ in layout.signals if id_ in only]
     )
     holding = [id_ for id_ in wanted if _holds(layout.signals[id_])]
-    if len(wanted) > MOST_SIGNALS:
+    if len(wanted) > MAX_SIGNALS:
         ordered = [*holding, *(id_ for id_ in wanted if id_ not in holding)]
         unknown = _State((), False)
         stages = [_stage(id_, id_ in holding, unknown, unknown) for id_ in ordered]
@@ -80,7 +80,7 @@ def order_of_work(layout: Layout, settings: Settings, only: Sequence[str] | None
     fitted: list[str] = []
     state = start = _state(layout, settings, fitted)
     stages = []
-    looks = MOST_VERDICTS
+    looks = MAX_VERDICTS
     while holding:
         tried = holding if looks >= len(holding) else holding[:1]
         looks -= len(tried)
@@ -115,5 +115,5 @@ def _state(layout: Layout, settings: Settings, fitted: Sequence[str]) -> _State:
         if failure.movement is not None or not failure.decided:
             place = network.place(failure.run.start)
             barred[Exit(place.id, network.way[failure.run.start] or None)] = None
-    cut = len(verdict.failures) > MOST_FAILURES or steps > MOST_STEPS or verdict.unfinished
+    cut = len(verdict.failures) > MAX_FAILURES or steps > MAX_STEPS or verdict.unfinished
     return _State(tuple(barred), verdict.holds is not None and not cut)

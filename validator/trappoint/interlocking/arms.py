@@ -15,7 +15,7 @@ GIVING_LEAVE: tuple[ArmKind, ...] = ("stop", "calling-on", "shunt")
 """The kinds of arm that give leave for routes. A calling-on arm speaks for main routes, as the stop
 arm above it does, but for a train that is to run up to another one."""
 
-MOST_SPOKEN = 200_000
+MAX_SPOKEN = 200_000
 """The routes that all arms of a plan together may speak for."""
 
 
@@ -49,7 +49,7 @@ def assign_routes(layout: Layout, network: Network, routes: Routes) -> Assignmen
     """Give every arm its routes, by ``to`` or from left to right (design of the format)."""
     found: dict[tuple[str, int], tuple[int, tuple[int, ...] | None]] = {}
     result = Assignment()
-    room = MOST_SPOKEN
+    room = MAX_SPOKEN
     roads = _Roads(layout, network, routes)
     for number, head in enumerate(network.heads):
         for kind in GIVING_LEAVE:

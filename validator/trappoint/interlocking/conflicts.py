@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 By = Literal["points", "direct"]
 
 
-MOST_PAIRS = 2_000_000
+MAX_PAIRS = 2_000_000
 """The pairs of routes that may be compared for the conflicts of a plan. (A pair of arms that both
 have several routes counts for more: its conditions are looked for too.)"""
 
@@ -104,20 +104,20 @@ def too_many_pairs(routes: Routes, together: Together, assignment: Assignment) -
             arms_at.setdefault(key, []).append(arm)
     counts = [len(own) for own in assignment.routes_of]
     most_at = (sum(counts[arm] for arm in arms) for arms in arms_at.values())
-    if max(counts, default=0) < 8 and sum(count * count for count in most_at) <= MOST_PAIRS:
+    if max(counts, default=0) < 8 and sum(count * count for count in most_at) <= MAX_PAIRS:
         return False
     pairs = met = 0
     for arm, keys in enumerate(keys_of):
         near: set[int] = set()
         for key in keys:
             met += len(arms_at[key])
-            if met > 10 * MOST_PAIRS:
+            if met > 10 * MAX_PAIRS:
                 return True
             near.update(arms_at[key])
         for other in near:
             between = counts[arm] * counts[other]
             pairs += between + between * between // 50
-        if pairs > MOST_PAIRS:
+        if pairs > MAX_PAIRS:
             return True
     return False
 

@@ -19,11 +19,11 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Arm, Head
 
 
-MOST_STEPS = 500_000
+MAX_STEPS = 500_000
 """What is gone through for all distants of a plan together."""
 
 
-MOST_TOLD = 200
+MAX_TOLD = 200
 """So far what lies ahead of a distant is told, and no further."""
 
 
@@ -48,7 +48,7 @@ def derive_distants(facts: Facts) -> list[Distant]:
     """
     found = []
     met: dict[int, list[int]] = {}
-    room = MOST_STEPS
+    room = MAX_STEPS
     for signal in facts.layout.signals.values():
         for head in signal.heads:
             for arm in head.arms_of("distant"):
@@ -112,11 +112,11 @@ def tracks_ahead(facts: Facts, distant: Distant) -> list[str]:
             if distant.above >= 0
             else facts.routes.of_kind(own, shunting=False)
         )
-        few = routes[:MOST_TOLD]
-        states = [state for route in few for state in facts.routes.all[route].path[:MOST_TOLD]]
+        few = routes[:MAX_TOLD]
+        states = [state for route in few for state in facts.routes.all[route].path[:MAX_TOLD]]
     else:
         start = network.section_state(arm.track, arm.heading, arm.at_mm)
-        states = states_before_stop(facts, start, MOST_TOLD) if start is not None else []
+        states = states_before_stop(facts, start, MAX_TOLD) if start is not None else []
     for state in states:
         if network.place(state).kind == "section":
             tracks.update(dict.fromkeys(network.tracks_run(state)))
@@ -159,7 +159,7 @@ def _ahead_of_track(facts: Facts, head: Head, met: dict[int, list[int]]) -> Iter
             yield facing
 
 
-def states_before_stop(facts: Facts, start: int, most: int = MOST_STEPS) -> list[int]:
+def states_before_stop(facts: Facts, start: int, most: int = MAX_STEPS) -> list[int]:
     """Return the states to which a train comes on from one, as far as it faces a stop signal.
 
     About so many at most.

@@ -21,16 +21,16 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Head, Layout
     from trappoint.topology.network import Exit, Network
 
-MOST_ROUTES = 4096
+MAX_ROUTES = 4096
 """A signal with more routes than this is a finding."""
 
-MOST_STEPS = 400_000
+MAX_STEPS = 400_000
 """The moves that are tried for one signal before it counts as one with too many routes."""
 
-MOST_STEPS_OF_ALL = 1_000_000
+MAX_STEPS_OF_ALL = 1_000_000
 """The moves that are tried for all signals of a plan together."""
 
-MOST_ROOM = 1_500_000
+MAX_ROOM = 1_500_000
 """What the routes of a plan may need together: a route needs one for each place and ten more."""
 
 
@@ -157,7 +157,7 @@ def derive_routes(network: Network, together: Together) -> Routes:
         shunting: _Roads(network, shunting)
         for shunting in dict.fromkeys(kind for head in network.heads for kind in _kinds(head))
     }
-    room, steps = MOST_ROOM, MOST_STEPS_OF_ALL
+    room, steps = MAX_ROOM, MAX_STEPS_OF_ALL
     for head in range(len(network.heads)):
         if room <= 0 or steps <= 0:
             found.untried = head if found.untried is None else found.untried
@@ -166,7 +166,7 @@ def derive_routes(network: Network, together: Together) -> Routes:
             continue
         routes: list[Route] | None = []
         # After one crowded signal the plan is not judged: the others need not be tried as hard.
-        limit = MOST_STEPS if not found.crowded else MOST_STEPS // 100
+        limit = MAX_STEPS if not found.crowded else MAX_STEPS // 100
         for shunting in _kinds(network.heads[head]):
             walk = _Walk(network, together, head, roads[shunting], found.clashes)
             more = walk.routes(limit, room)
@@ -299,7 +299,7 @@ class _Walk:
                 found.append(self._route())
                 room -= len(self.path)
                 self.told += len(self.path)
-                if len(found) > MOST_ROUTES or room < 0:
+                if len(found) > MAX_ROUTES or room < 0:
                     return None
                 self._step_back()
             else:

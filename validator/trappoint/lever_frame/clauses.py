@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-MOST_LOOKS = 25_000_000
+MAX_LOOKS = 25_000_000
 """What is looked at for one frame. One of 941 levers along a line of stations needs 130,000; one of
 62 levers for sixteen roads that meet sixteen in one track, each to each, needs 10,000,000."""
 
@@ -29,7 +29,7 @@ class Effort:
     """What may still be looked at: counted, not timed, so that a plan has one answer everywhere."""
 
     def __init__(self) -> None:
-        self.left = MOST_LOOKS
+        self.left = MAX_LOOKS
 
     def spend(self, looks: int) -> None:
         """Count what is looked at. Raises ``TooMuchLocking`` where it is too much."""

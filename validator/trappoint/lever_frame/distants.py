@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from trappoint.lever_frame.demands import Choice
     from trappoint.lever_frame.levers import Frame
 
-MOST_CHOICES = 256
+MAX_CHOICES = 256
 """A distant with more ways to be off than this is released by all its stop arms together."""
 
 
@@ -75,7 +75,7 @@ def _demand(frame: Frame, facts: Facts, lever: int, distants: list[Distant]) -> 
                 all_of_them |= walk.lever_bit(arm)
         choices = [(all_of_them, 0)]
         frame.notes.append(
-            f"Lever {frame.number(lever)} could be released in more than {MOST_CHOICES} ways; it "
+            f"Lever {frame.number(lever)} could be released in more than {MAX_CHOICES} ways; it "
             "is released by all the stop arms that its distant repeats together."
         )
     if walk.by_hand:
@@ -174,6 +174,6 @@ def _both(ones: list[Choice], others: list[Choice]) -> list[Choice]:
         for more_rev, more_nor in others:
             if not (rev | more_rev) & (nor | more_nor):
                 found[rev | more_rev, nor | more_nor] = None
-    if len(found) > MOST_CHOICES:
+    if len(found) > MAX_CHOICES:
         raise _ManyWays
     return list(found)

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from trappoint.lever_frame.frame import Entry
 
-MOST_STATES = 2000
+MAX_STATES = 2000
 """So many states are tried before a lever counts as one that can be reached."""
 
 Status = Literal["free", "locked", "back-locked"]
@@ -134,7 +134,7 @@ class FrameSimulator:
             for other in self.levers:
                 if other in current or not self.may_move(current, other).free:
                     continue
-                if other == lever or len(seen) > MOST_STATES:
+                if other == lever or len(seen) > MAX_STATES:
                     return True
                 after = current | {other}
                 if after not in seen:

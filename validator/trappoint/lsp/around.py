@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from trappoint.lsp.names import Sketch
     from trappoint.lsp.workspace import Shelf
 
-MOST_BOARDS = 100
+MAX_BOARDS = 100
 """The most boards of which something is offered."""
 
 
@@ -43,7 +43,7 @@ class Around:
                 there = self._shelf.sketch(file) if file else None
                 if file is None or there is None or full_path(file) in chain or name in found:
                     continue
-                if len(found) >= MOST_BOARDS:
+                if len(found) >= MAX_BOARDS:
                     return found
                 found[name] = there
                 todo.append((file, f"{name}/", there, chain | {full_path(file)}))

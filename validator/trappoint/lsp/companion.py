@@ -31,7 +31,7 @@ QUIET = 0.15
 
 _FAULT = "This plan could not be checked, by a fault of the program ({}: {}). Please report it."
 
-MOST_RELATED = 8
+MAX_RELATED = 8
 """The most places that one finding leads to."""
 
 
@@ -190,7 +190,7 @@ class Companion:
         self, uri: str, sketch: Sketch, places: Places, finding: Finding
     ) -> Iterator[lsp.DiagnosticRelatedInformation]:
         """Lead from a finding to the things that belong to it, where they stand in this file."""
-        for name in finding.path[:MOST_RELATED]:
+        for name in finding.path[:MAX_RELATED]:
             for kind in ("tracks", "points", "crossings", "turntables", "signals", "arms"):
                 places_of = sketch.defined.get((kind, name))
                 if places_of:

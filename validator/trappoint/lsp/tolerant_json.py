@@ -20,7 +20,7 @@ _TOKEN = re.compile(
 _AFTER_TEXT = re.compile(r"[ \t]*(?:[,:\]}\r\n]|\Z)")
 _ENDS_TEXT = re.compile(r"[,\]}]|[ \t]*$", re.MULTILINE)
 
-DEEPEST = 64
+MAX_DEPTH = 64
 """Deeper than a plan may be nothing is understood."""
 
 Kind = Literal["object", "list", "text", "word"]
@@ -190,7 +190,7 @@ class _Reader:
         return self.line_odd
 
     def _begin(self, node: Node) -> None:
-        if len(self.open) == DEEPEST:
+        if len(self.open) == MAX_DEPTH:
             return
         self._put(node)
         self.open.append(node)

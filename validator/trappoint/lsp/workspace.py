@@ -16,10 +16,10 @@ from trappoint.source.reading import LIMIT_BYTES, Unreadable, UnusableFile, read
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-MOST_PLANS = 2000
+MAX_PLANS = 2000
 """The most plans that are looked through."""
 
-MOST_KEPT = 600
+MAX_KEPT = 600
 """The most texts that are kept as they were understood: more than one plan may have boards."""
 
 
@@ -57,7 +57,7 @@ class Shelf:
         full = full_path(path)
         kept = self._kept.get(full)
         if kept is None or kept.text != found:
-            if len(self._kept) >= MOST_KEPT:
+            if len(self._kept) >= MAX_KEPT:
                 self._kept.clear()
             kept = self._kept[full] = Sketch(found)
         return kept
@@ -100,8 +100,8 @@ class Shelf:
         if not os.path.isabs(path):  # noqa: PTH117 - it was never saved
             return Wholes(())
         plans = self.plans(path)
-        if len(plans) > MOST_PLANS:
-            return Wholes((), f"There are more than {MOST_PLANS} plans around this one.")
+        if len(plans) > MAX_PLANS:
+            return Wholes((), f"There are more than {MAX_PLANS} plans around this one.")
         full = full_path(path)
         found = tuple(each.name for each in wholes_of({full}, plans, self._around))
         names = {os.path.basename(each).encode() for each in (full, *found)}  # noqa: PTH119

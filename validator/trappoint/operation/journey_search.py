@@ -92,14 +92,14 @@ class _Move(NamedTuple):
     arms: frozenset[int] = frozenset()
 
 
-MOST_STEPS = 3_000_000
+MAX_STEPS = 3_000_000
 """The nodes that all searches of one question together may look at."""
 
 
 class Finder:
     """Finds journeys in one plan."""
 
-    def __init__(self, facts: Facts, most_steps: int = MOST_STEPS) -> None:
+    def __init__(self, facts: Facts, most_steps: int = MAX_STEPS) -> None:
         self.facts = facts
         self.network = facts.network
         self.routes = facts.routes

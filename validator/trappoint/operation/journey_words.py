@@ -10,15 +10,13 @@ if TYPE_CHECKING:
     from trappoint.model.layout import SessionMove
     from trappoint.operation.sessions import Stuck
 
-MOST_TRAINS = 12
+MAX_TRAINS = 12
 """So many trains in the way are told."""
 
 
 def tell_stuck(stuck: Stuck, move: SessionMove) -> str:
     """Say why a movement can not be made."""
-    met = listed(
-        [f"{t} is in the way at {place}" for t, place in stuck.trains[:MOST_TRAINS]], "and"
-    )
+    met = listed([f"{t} is in the way at {place}" for t, place in stuck.trains[:MAX_TRAINS]], "and")
     way = f" over {listed(move.via, 'and')}" if move.via else ""
     way += f" by {move.arm}" if move.arm else ""
     run = f"{move.train} cannot go from {stuck.where} to {move.to}{way}"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from trappoint.core.errors import TooMany
 from trappoint.operation.clearing import Wish, clear, shortest
-from trappoint.operation.journey_search import MOST_STEPS, Finder, Want
+from trappoint.operation.journey_search import MAX_STEPS, Finder, Want
 from trappoint.operation.orders import write_order
 from trappoint.operation.signal_box import Box
 from trappoint.operation.standing import (
@@ -37,7 +37,7 @@ Outcome = Literal["free", "clear-first", "no-road", "too-long", "locked-up", "gi
 way; the train fits no road that does; the trains cannot be got out of each other's way; the search
 was given up."""
 
-MOST_OTHERS = 12
+MAX_OTHERS = 12
 """So many other roads are told."""
 
 
@@ -168,7 +168,7 @@ def order_to_json(order: Order) -> dict[str, Any]:
     }
 
 
-def set_road(facts: Facts, asked: Asked, *, most_steps: int = MOST_STEPS) -> Road:
+def set_road(facts: Facts, asked: Asked, *, most_steps: int = MAX_STEPS) -> Road:
     """Set a road for one train.
 
     ``facts`` are those of a plan that can be judged (``Report.facts``) and is not too much to be
@@ -320,7 +320,7 @@ def _others(
     told = [chosen.legs] if chosen is not None else []
     count = 0
     for journey in _candidates(finder, wish, chosen, unhindered):
-        if journey.legs in told or count >= MOST_OTHERS:
+        if journey.legs in told or count >= MAX_OTHERS:
             continue
         count += 1
         told.append(journey.legs)

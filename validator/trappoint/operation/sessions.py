@@ -31,13 +31,13 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Session, SessionMove
     from trappoint.operation.journey_search import Journey
 
-MOST_STEPS = 500_000
+MAX_STEPS = 500_000
 """The nodes that are looked at for all sessions of a plan together."""
 
 EACH = 50
 """So many of them each movement that is tried counts for at least, and one more for each train."""
 
-MOST_STATES = 20_000
+MAX_STATES = 20_000
 """The states of a session that the search for another order may come to."""
 
 Why = Literal[
@@ -109,7 +109,7 @@ class _State(NamedTuple):
     at: tuple[Stood | None, ...]
 
 
-def work_sessions(facts: Facts, most_steps: int = MOST_STEPS) -> list[Worked]:
+def work_sessions(facts: Facts, most_steps: int = MAX_STEPS) -> list[Worked]:
     """Work every session of a plan. A plan whose arms speak for too much has none."""
     if not facts.layout.sessions or facts.routes.crowded or facts.too_much:
         return []
@@ -195,7 +195,7 @@ class _Working:
             if state in seen:
                 continue
             seen.add(state)
-            if len(seen) > MOST_STATES:
+            if len(seen) > MAX_STATES:
                 raise TooMany
             made.append(last)
             if sum(state.done) == len(self.session.moves):

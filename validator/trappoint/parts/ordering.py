@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
     from trappoint.parts.store import Recipe
 
-MOST_TRIES = 50_000
+MAX_TRIES = 50_000
 """States that are looked at where recipes go round in circles."""
 
 
@@ -139,7 +139,7 @@ def _order_circle(
             break
         else:
             todo.pop()
-            if not done or len(seen) > MOST_TRIES:
+            if not done or len(seen) > MAX_TRIES:
                 return None
             index = done.pop()
             left[index] += 1

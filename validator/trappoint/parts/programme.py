@@ -28,11 +28,11 @@ class TooLateError(Exception):
     """The time was up before any answer was found."""
 
 
-LARGEST = 2**44
+MAX_COEFFICIENT = 2**44
 """The largest factor of wishes that are sought together: sums of such are still exact enough."""
 
 
-MOST_FOR_BOUND = 1.0
+MAX_FOR_BOUND = 1.0
 """Seconds that may be spent on a bound when the time is up."""
 
 
@@ -140,7 +140,7 @@ class Programme:
             )
             own = _Group(terms, number, number, span, unit, 1)
             later = groups[-1] if groups else None
-            if later is not None and max(map(abs, terms.values())) * later.span <= LARGEST:
+            if later is not None and max(map(abs, terms.values())) * later.span <= MAX_COEFFICIENT:
                 joined = dict(later.terms)
                 for index, factor in terms.items():
                     joined[index] = joined.get(index, 0) + factor * later.span
@@ -201,7 +201,7 @@ def _at_best(highspy: Any, model: Any, group: _Group, wish: Terms) -> int | None
     for index in group.terms:
         model.changeColCost(index, float(terms.get(index, 0)))
     model.setOptionValue("solve_relaxation", True)
-    model.setOptionValue("time_limit", model.getRunTime() + MOST_FOR_BOUND)
+    model.setOptionValue("time_limit", model.getRunTime() + MAX_FOR_BOUND)
     model.run()
     if model.getModelStatus() == highspy.HighsModelStatus.kOptimal:
         bounds.append(model.getInfo().objective_function_value)

@@ -16,7 +16,7 @@ from trappoint.parts.ordering import Step, order_runs, out_of_reach
 from trappoint.parts.programme import TooLateError
 
 STAGES = (4, 8, 16, 32)
-MOST_CUTS = 200
+MAX_CUTS = 200
 
 
 class Settled(NamedTuple):
@@ -48,7 +48,7 @@ def settle(case: Case) -> Settled | None:
         missing, waiting = out_of_reach(
             outcome.stock(case.store), (step.recipe for step in outcome.runs)
         )
-        if not waiting or len(cuts) >= MOST_CUTS:
+        if not waiting or len(cuts) >= MAX_CUTS:
             return _settle_in_stages(case, cuts)
         cuts.append(Cut(frozenset(missing), frozenset(waiting)))
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 FORMAT = "trappoint-store/1"
 """What a store of this edition has under ``format``."""
 
-MOST_FINDINGS = 500
+MAX_FINDINGS = 500
 
 
 class StoreReport(NamedTuple):
@@ -62,7 +62,7 @@ def read_store(content: str | bytes, name: str) -> StoreReport:
         return StoreReport(name, build_store(data), (), document.text)
     from trappoint.source.positions import place_findings
 
-    unique = list(dict.fromkeys(found))[:MOST_FINDINGS]
+    unique = list(dict.fromkeys(found))[:MAX_FINDINGS]
     placed = place_findings(document.text, unique)
     ordered = sorted(placed, key=lambda f: (f.line, f.column, f.rule, f.message))
     return StoreReport(name, None, tuple(ordered), document.text)
@@ -79,7 +79,7 @@ def _form_findings(data: dict[str, Any]) -> list[Finding]:
     found: list[Finding] = []
     for error in errors:
         found += explain(error)
-        if len(found) >= MOST_FINDINGS:
+        if len(found) >= MAX_FINDINGS:
             break
     return found
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from trappoint.facts.facts import Facts
 
-MOST_NAMES = 3
+MAX_NAMES = 3
 """Up to so many, the fewest names that tell a road apart are looked for."""
 
 
@@ -117,7 +117,7 @@ def _aim(names: dict[int, list[str]], group: list[int], own: list[int]) -> tuple
     """Return the fewest names that all of a group run over, and no other route does."""
     shared = [name for name in names[group[0]] if all(name in names[number] for number in group)]
     foreign = [set(names[number]) for number in own if number not in group]
-    for count in range(1, MOST_NAMES + 1):
+    for count in range(1, MAX_NAMES + 1):
         for chosen in combinations(shared, count):
             if not any(other.issuperset(chosen) for other in foreign):
                 return chosen

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from trappoint.proposing.posts import Ground
     from trappoint.proposing.roads import Course, RoadKey, Roads
 
-MOST_PARTINGS = 5_000
+MAX_PARTINGS = 5_000
 """States that are gone through for one post, to find where its roads part."""
 
 
@@ -70,7 +70,7 @@ class Solved(NamedTuple):
     """True where the time was up before it was sure."""
 
 
-MOST_ARMS = 4096
+MAX_ARMS = 4096
 """As many routes as a signal may have."""
 
 
@@ -211,7 +211,7 @@ class Chooser:
 
     def _count(self, choice: Choice, roads: Roads, arms: list[int]) -> None:
         """Note the roads for which a choice has fewer arms than it needs."""
-        self.splits |= Counter(self.ways_on.splits(choice.chosen, MOST_PARTINGS))
+        self.splits |= Counter(self.ways_on.splits(choice.chosen, MAX_PARTINGS))
         for key, courses in roads.courses.items():
             if roads.arms[key.post] > arms[key.post]:
                 self.roads.setdefault(key, {}).update(dict.fromkeys(courses))
@@ -283,7 +283,7 @@ class Chooser:
             programme.ask({**terms, counts: 1, posts[split.post]: -1}, least=0)
         arms = []
         for number, stands in enumerate(posts):
-            count = programme.unknown(MOST_ARMS)
+            count = programme.unknown(MAX_ARMS)
             arms.append(count)
             if not self.ground.posts[number].elsewhere:
                 programme.ask({count: 1, stands: -1, **parting.get(number, {})}, least=0)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from trappoint.proposing.finest import Move
     from trappoint.proposing.need import Posts
 
-MOST_LOOKS = 2_000
+MAX_LOOKS = 2_000
 """States that are gone through to find how a train comes to a signal."""
 
 
@@ -60,7 +60,7 @@ def _find(choice: Choice, state: int, avoid: int | None, start: int) -> Posts | 
         return None
     queue = deque([_Step(state, False, None, None, NONE)])
     seen = {(state, False)}
-    while queue and len(seen) < MOST_LOOKS:
+    while queue and len(seen) < MAX_LOOKS:
         at = queue.popleft()
         begins = at.state in finest.source_states and not at.unsent
         if begins and finest.region(net.place_of[at.state]) != start and _agrees(at):

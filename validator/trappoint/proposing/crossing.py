@@ -18,10 +18,10 @@ if TYPE_CHECKING:
     from trappoint.proposing.choice import Choice, Passing, Reach
     from trappoint.proposing.need import Need, Posts
 
-MOST_LOOKS = 3_000_000
+MAX_LOOKS = 3_000_000
 """Places of free runs and routes that are compared for one choice."""
 
-MOST_RESTS = 8
+MAX_RESTS = 8
 """Places in a free run in which a train is let wait for the next one."""
 
 
@@ -37,7 +37,7 @@ def of_routes(choice: Choice, reaches: list[Reach]) -> Iterator[Need]:
         for place in reach.nearest:
             looks += len(having.get(place, ()))
             touched |= {passing.number: passing for passing in having.get(place, ())}
-        if looks > MOST_LOOKS:
+        if looks > MAX_LOOKS:
             raise TooManyRoads(choice.net.heads[0].signal)
         for passing in touched.values():
             need = _behind(choice, reach, passing)
@@ -128,7 +128,7 @@ def _behind(choice: Choice, reach: Reach, passing: Passing) -> Need | None:
         if not net.is_element[place] and net.places[place].kind != "yards"
     ]
     ahead.sort(key=lambda place: len(reach.missing[reach.nearest[place]]))
-    for place in ahead[:MOST_RESTS]:
+    for place in ahead[:MAX_RESTS]:
         kept = choice.apart(place, passing.places | {waits})
         region = finest.region(place)
         sent_by = _comes(choice, passing, region, finest.region(reach.own))

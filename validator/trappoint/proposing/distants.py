@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from trappoint.model.layout import Head
 
-LEAST_ROOM_MM = 600
+MIN_ROOM_MM = 600
 """A distant nearer than this to its home tells a driver nothing that the home does not."""
 
 INSIDE_MM = 100
@@ -33,7 +33,7 @@ def add_distants(data: dict[str, Any]) -> list[str]:
         if spoken.intersection(facts.stop_arms_at.get(number, ())):
             continue
         length = facts.layout.tracks[head.track].length_mm
-        if length is None or length < LEAST_ROOM_MM or head.at_mm is not None:
+        if length is None or length < MIN_ROOM_MM or head.at_mm is not None:
             continue
         name = _free_id(data, f"{head.signal}D")
         at_mm = INSIDE_MM if head.heading == "down" else length - INSIDE_MM

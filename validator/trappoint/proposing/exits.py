@@ -20,13 +20,13 @@ if TYPE_CHECKING:
 
     from trappoint.proposing.finest import Finest, Source
 
-MOST_LOOKS = 400
+MAX_LOOKS = 400
 """States that are gone through to find where a train comes from."""
 
-MOST_ENDS = 8
+MAX_ENDS = 8
 """Places where it may come from that are tried."""
 
-MOST_WAYS = 300
+MAX_WAYS = 300
 """States that are gone through from one exit."""
 
 Lies = frozenset[tuple[int, str]]
@@ -49,7 +49,7 @@ def _of_source(finest: Finest, passing: _Passing, source: Source) -> Iterator[Ne
     heap = [(0, 0, Walk(source.state, source.state, NONE, frozenset()))]
     done: set[int] = set()
     count = 0
-    while heap and len(done) < MOST_WAYS:
+    while heap and len(done) < MAX_WAYS:
         _, _, walk = heappop(heap)
         if walk.state in done:
             continue
@@ -111,7 +111,7 @@ class _Passing:
         onward: dict[int, tuple[int, int, str] | None] = {state: None}
         queue = deque([state])
         tried = 0
-        while queue and len(onward) < MOST_LOOKS and tried < MOST_ENDS:
+        while queue and len(onward) < MAX_LOOKS and tried < MAX_ENDS:
             at = queue.popleft()
             if at in finest.source_states and finest.region(place_of[at]) != start:
                 tried += 1

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from trappoint.topology.network import Exit, Network
     from trappoint.topology.sections import Piece
 
-MOST_LOOKS = 2_000
+MAX_LOOKS = 2_000
 """States that are gone through to find how a train comes to a signal."""
 
 
@@ -272,7 +272,7 @@ class Finest:
             return False
         onward: dict[int, tuple[int, int, str] | None] = {state: None}
         queue = deque([state])
-        while queue and len(onward) < MOST_LOOKS:
+        while queue and len(onward) < MAX_LOOKS:
             at = queue.popleft()
             begins = at in self.source_states and self.region(place_of[at]) != start
             if begins and self._agree(onward, at):

@@ -16,16 +16,16 @@ if TYPE_CHECKING:
     from trappoint.proposing.finest import Finest, Move
     from trappoint.proposing.need import Need, Posts
 
-LARGEST = 400
+MAX_STATES = 400
 """In plans with more states than this nothing is narrowed."""
 
-MOST_WAYS = 3_000
+MAX_WAYS = 3_000
 """Ways that are followed each time, with what their points need."""
 
 
 def narrowed(finest: Finest, place: int, need: Need) -> Need:
     """Return a need that is as good, and asks for no more than it must."""
-    if len(finest.moves) > LARGEST or _Search(finest, place, need.added, need.gone).found():
+    if len(finest.moves) > MAX_STATES or _Search(finest, place, need.added, need.gone).found():
         return need
     added, gone = need.added, need.gone
     for number in sorted(gone):
@@ -69,7 +69,7 @@ class _Search:
             at = pending.pop()
             if net.place_of[at.state] == self.place and at.free:
                 return True
-            if len(seen) > MOST_WAYS:
+            if len(seen) > MAX_WAYS:
                 return True
             for onward in self._onward(at):
                 if onward.passed and onward.free:

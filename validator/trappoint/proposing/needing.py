@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from trappoint.proposing.choice import Choice, Reach
 
-MOST_PAIRS = 20_000
+MAX_PAIRS = 20_000
 """Pairs of free runs that are compared for one choice."""
 
 
@@ -113,7 +113,7 @@ def _together(choice: Choice, reaches: list[Reach]) -> Iterator[Need]:
             for other in at.setdefault(place, []):
                 looks += 1
                 apart = choice.apart(one.own, (other.own,))
-                if apart is None or looks > MOST_PAIRS:
+                if apart is None or looks > MAX_PAIRS:
                     continue
                 missing = one.missing[state] | other.missing[other.nearest[place]]
                 key, size = (id(one), id(other)), len(missing) + len(apart)

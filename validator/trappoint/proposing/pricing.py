@@ -18,7 +18,7 @@ DEAREST = 1 << 62
 """Stands for the cost of what the store cannot give."""
 
 
-MOST_DOLLS = 6
+MAX_DOLLS = 6
 """Mounts for more arms than this count as these do."""
 
 NOT_SOLD = 1_000_000
@@ -34,7 +34,7 @@ def prices_of(store: Store) -> Prices:
     form = "upper-quadrant"
     mounts = [
         Want(True, "post" if dolls == 1 else "bracket", form, dolls, None)
-        for dolls in range(1, MOST_DOLLS + 1)
+        for dolls in range(1, MAX_DOLLS + 1)
     ]
     arm = Want(False, "stop", form, 0, None)
     return Prices(

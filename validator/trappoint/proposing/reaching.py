@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 
     from trappoint.proposing.finest import Move
 
-MOST_PLACES = 6
+MAX_PLACES = 6
 """Places to which trains cannot come that are looked at in one choice."""
 
-MOST_WAYS = 2_000
+MAX_WAYS = 2_000
 """Ways that are followed from one place, with what their points need."""
 
 
@@ -40,7 +40,7 @@ def unreached(choice: Choice) -> list[Need]:
     if not left:
         return []
     ends = {choice.states_of(state)[-1] for state in halted}
-    found = [narrowed(finest, place, _need(choice, place, ends)) for place in left[:MOST_PLACES]]
+    found = [narrowed(finest, place, _need(choice, place, ends)) for place in left[:MAX_PLACES]]
     return [need for need in found if need.added or need.gone]
 
 
@@ -99,7 +99,7 @@ def _walk(choice: Choice, start: int, *, forward: bool) -> tuple[set[int], dict[
                 held[before] = None
                 continue
             # With too many ways, what points need is forgotten: then there are more ways.
-            more = set_lie(needs, move) if len(seen) < MOST_WAYS else {}
+            more = set_lie(needs, move) if len(seen) < MAX_WAYS else {}
             key = onward, frozenset(more.items()) if more is not None else frozenset()
             if more is not None and key not in seen:
                 seen.add(key)

@@ -18,13 +18,13 @@ if TYPE_CHECKING:
     from trappoint.proposing.finest import Finest, Move
     from trappoint.proposing.posts import Ground
 
-MOST_STATES = 300
+MAX_STATES = 300
 """States that are gone through for one post, the nearest first."""
 
-MOST_MISSING = 8
+MAX_MISSING = 8
 """A split behind more posts than this says next to nothing."""
 
-MOST_STEPS = 1_000
+MAX_STEPS = 1_000
 """Moves tried to find that a way comes to an end."""
 
 
@@ -58,7 +58,7 @@ class WaysOn:
         self.finest = finest_of(ground, frozenset())
 
     def splits(
-        self, chosen: frozenset[int] | None = None, most: int = MOST_STATES
+        self, chosen: frozenset[int] | None = None, most: int = MAX_STATES
     ) -> Iterator[Split]:
         """Yield the splits of every post, those near it first.
 
@@ -122,7 +122,7 @@ class WaysOn:
             if (
                 not chosen.isdisjoint(move.stops)
                 if chosen is not None
-                else (len(missing) > MOST_MISSING)
+                else (len(missing) > MAX_MISSING)
             ):
                 return None
         first = move.lever >= 0 or move is self.finest.moves[way.state][0]
@@ -161,7 +161,7 @@ def come_to_end(
     """
     net = finest.net
     pending = [way]
-    for _ in range(MOST_STEPS):
+    for _ in range(MAX_STEPS):
         if not pending:
             return False
         at = pending.pop()

@@ -20,7 +20,7 @@ class Spot(NamedTuple):
     """The whole line, empty where there is none or where it is too long to be shown."""
 
 
-LONGEST = 400
+MAX_TEXT = 400
 """Lines with more characters are not shown whole."""
 
 
@@ -39,4 +39,4 @@ class Spots:
         text = self._lines.line(line) or ""
         found = _TOKEN.match(text, column - 1) if column > 0 else None
         end = found.end() + 1 if found else column
-        return Spot(line, column, end, text if len(text) <= LONGEST else "")
+        return Spot(line, column, end, text if len(text) <= MAX_TEXT else "")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
-from trappoint.rules.route_phrases import MOST_NAMES, some_names, tell_names
+from trappoint.rules.route_phrases import MAX_NAMES, some_names, tell_names
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def _wrong_arm(facts: Facts) -> Iterator[Finding]:
                 f"Distant {arm.id} can not speak for {arm.repeats[index]}: {reason}. Its roads "
                 f"lead over {tell_names(over)}.",
                 f"Name the stop arms that a train meets next beyond it, in order. {hint}".strip(),
-                path=(arm.id, arm.repeats[index], *over, *ahead[:MOST_NAMES]),
+                path=(arm.id, arm.repeats[index], *over, *ahead[:MAX_NAMES]),
             )
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from trappoint.core.findings import pointer_to
 from trappoint.rules.route_phrases import road
 from trappoint.rules.rule import Rule
-from trappoint.verdict.local_test import MOST_FAILURES
+from trappoint.verdict.local_test import MAX_FAILURES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 def _unheld(facts: Facts) -> Iterator[Finding]:
     failures = facts.verdict.failures
-    if len(failures) > MOST_FAILURES:
+    if len(failures) > MAX_FAILURES:
         # Not all can be told: those that tell against the plan come first.
         failures = tuple(sorted(failures, key=lambda failure: failure.movement is None))
     if not failures:

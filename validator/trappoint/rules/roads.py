@@ -10,8 +10,8 @@ from trappoint.core.quoting import listed
 from trappoint.interlocking.arms import left_to_right
 from trappoint.interlocking.locking_table import describe_route
 from trappoint.rules.route_phrases import (
-    MOST_ROADS,
-    MOST_STATES,
+    MAX_ROADS,
+    MAX_STATES,
     barred_beyond,
     elements_met,
     goal_of,
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Arm
 
 
-MOST_COMPARED = 2_000
+MAX_COMPARED = 2_000
 """Pairs of roads of two arms side by side that are compared."""
 
 
@@ -178,8 +178,8 @@ def _needs_to(facts: Facts) -> Iterator[Finding]:
         kin = facts.routes.of_kind(assignment.head_of[number], shunting=arm.kind == "shunt")
         arms, count = len(head.arms_of(arm.kind)), len(kin)
         told = "that part where left and right are not told" if arms == count else ""
-        roads = [road(facts, route) for route in kin[: MOST_ROADS + 1]]
-        more = "; and more" if len(roads) > MOST_ROADS else ""
+        roads = [road(facts, route) for route in kin[: MAX_ROADS + 1]]
+        more = "; and more" if len(roads) > MAX_ROADS else ""
         key = assignment.head_of[number], arm.kind
         if key not in over_all:
             over_all[key] = tracks_over(facts, kin)
@@ -187,7 +187,7 @@ def _needs_to(facts: Facts) -> Iterator[Finding]:
             _pointer(arm),
             f"Which road does arm {arm.id} speak for? Signal {arm.signal} has {arms} arms of that "
             f"kind for {count} route{'' if count == 1 else 's'} {told}".rstrip()
-            + (f": {'; '.join(roads[:MOST_ROADS])}{more}." if roads else "."),
+            + (f": {'; '.join(roads[:MAX_ROADS])}{more}." if roads else "."),
             "Give the arm a `to`: a track or a platform that only its road runs over.",
             path=(arm.id, *over_all[key]),
         )
@@ -260,7 +260,7 @@ def _for_two_roads(facts: Facts) -> Iterator[Finding]:
         if split:
             count = len(assignment.routes_of[number])
             goals = [road(facts, route) for route in assignment.routes_of[number][:4]]
-            met = elements_met(facts, list(assignment.routes_of[number][:MOST_STATES]))
+            met = elements_met(facts, list(assignment.routes_of[number][:MAX_STATES]))
             yield FOR_TWO_ROADS.finding(
                 _pointer(arm),
                 f"Arm {arm.id} speaks for {count} routes that need {listed(split, 'and')} to "
@@ -282,7 +282,7 @@ def _out_of_order(facts: Facts) -> Iterator[Finding]:
         for left, right in pairwise(ordered):
             pairs = product(assignment.routes_of[left], assignment.routes_of[right])
             told = False
-            for mine, theirs in islice(pairs, MOST_COMPARED):
+            for mine, theirs in islice(pairs, MAX_COMPARED):
                 if mine != theirs:
                     told = left_to_right(facts.network, facts.routes, mine, theirs) == 1
                     if not told:

@@ -13,40 +13,40 @@ if TYPE_CHECKING:
 
     from trappoint.facts.facts import Facts
 
-MOST_ROADS = 4
+MAX_ROADS = 4
 """Longer lists of roads are cut in a sentence."""
 
-MOST_NAMES = 12
+MAX_NAMES = 12
 """Longer lists of tracks and elements are cut in a sentence."""
 
-MOST_IN_PATH = 60
+MAX_IN_PATH = 60
 """So many names of what lies on the way are kept with one finding."""
 
-MOST_STATES = 2_000
+MAX_STATES = 2_000
 """So far a way is followed that comes to no end."""
 
 
 def some_names(names: Iterable[str]) -> list[str]:
     """Return names without those that come again, no more than are kept with a finding."""
-    return list(islice(dict.fromkeys(islice(names, MOST_STATES)), MOST_IN_PATH))
+    return list(islice(dict.fromkeys(islice(names, MAX_STATES)), MAX_IN_PATH))
 
 
 def tell_names(names: list[str], word: str = "and") -> str:
     """Put names into a sentence, a long list cut."""
-    more = f" {word} more" if len(names) > MOST_NAMES else ""
-    return f"{listed(names[:MOST_NAMES], word)}{more}"
+    more = f" {word} more" if len(names) > MAX_NAMES else ""
+    return f"{listed(names[:MAX_NAMES], word)}{more}"
 
 
 def tell_roads(facts: Facts, routes: Iterable[int]) -> str:
     """Put routes into a sentence, a long list cut."""
-    told = [road(facts, route) for route in islice(routes, MOST_ROADS + 1)]
-    more = " and more" if len(told) > MOST_ROADS else ""
-    return f"{listed(told[:MOST_ROADS], 'and')}{more}"
+    told = [road(facts, route) for route in islice(routes, MAX_ROADS + 1)]
+    more = " and more" if len(told) > MAX_ROADS else ""
+    return f"{listed(told[:MAX_ROADS], 'and')}{more}"
 
 
 def tracks_over(facts: Facts, routes: Iterable[int]) -> list[str]:
     """Return the tracks that routes run over, as many as are kept with a finding."""
-    few = islice(routes, MOST_IN_PATH)
+    few = islice(routes, MAX_IN_PATH)
     return some_names(track for route in few for track in describe_route(facts, route).over)
 
 
@@ -83,7 +83,7 @@ def barred_beyond(facts: Facts, head: int) -> list[str]:
     states = dict.fromkeys([network.held_at[head], *(e.to for e in network.starts(head))])
     queue = [state for state in states if state >= 0]
     for state in queue:
-        if len(queue) > MOST_STATES:
+        if len(queue) > MAX_STATES:
             break
         facing = network.facing[state]
         ends = facing >= 0 and network.heads[facing].stops

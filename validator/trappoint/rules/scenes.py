@@ -8,7 +8,7 @@ from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
 from trappoint.interlocking.conflicts import meeting_keys, routes_conflict, runs_along
 from trappoint.model.layout import lie_of, lie_word
-from trappoint.rules.route_phrases import MOST_ROADS, road, some_names, tell_names, tracks_over
+from trappoint.rules.route_phrases import MAX_ROADS, road, some_names, tell_names, tracks_over
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -204,7 +204,7 @@ def _clash(state: SceneState, arm: int, other: int) -> list[str] | None:
 def _switches(state: SceneState, *arms: int) -> list[str]:
     """Return the points and slips that the roads set for some arms need."""
     places, routes = state.facts.network.places, state.facts.routes.all
-    numbers = [number for arm in arms for number in state.set_routes(arm)[:MOST_ROADS]]
+    numbers = [number for arm in arms for number in state.set_routes(arm)[:MAX_ROADS]]
     return some_names(places[place].id for number in numbers for place in routes[number].lies)
 
 

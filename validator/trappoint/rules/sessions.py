@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
-from trappoint.rules.route_phrases import MOST_NAMES
+from trappoint.rules.route_phrases import MAX_NAMES
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -121,7 +121,7 @@ def _standstills(facts: Facts) -> Iterator[Finding]:
         yield STANDSTILL.finding(
             pointer_to("sessions", worked.session.id, "moves", worked.stuck.number),
             f"Before movement {worked.stuck.number + 1} the session comes to a standstill: none of "
-            f"{listed(waiting[:MOST_NAMES], 'and')} can make its next movement.",
+            f"{listed(waiting[:MAX_NAMES], 'and')} can make its next movement.",
             _mend(worked, worked.stuck, worked.session.moves[worked.stuck.number]),
             path=(worked.session.id, *waiting),
         )

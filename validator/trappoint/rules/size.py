@@ -30,13 +30,13 @@ MOST = {
 }
 """How much of each there may be in a plan. The largest layouts have a few thousand points."""
 
-MOST_ROADS = 200
+MAX_ROADS = 200
 """The roads of one turntable."""
 
-MOST_PLATFORMS = 16
+MAX_PLATFORMS = 16
 """The platforms beside one track."""
 
-MOST_TOLD = 500
+MAX_TOLD = 500
 """The findings of one rule that are told; who has more has one cause for them all."""
 
 
@@ -93,10 +93,10 @@ def _too_large(facts: Facts) -> Iterator[Finding]:
             key = {"arms": "signals", "names in lists": ""}.get(kind, kind)
             yield _more(key, kind, count, MOST[kind])
     for table in layout.turntables.values():
-        if len(table.roads) > MOST_ROADS:
+        if len(table.roads) > MAX_ROADS:
             yield TOO_LARGE.finding(
                 pointer_to("turntables", table.id, "roads"),
-                f"{table.id} has {len(table.roads):,} roads; at most {MOST_ROADS} can be checked.",
+                f"{table.id} has {len(table.roads):,} roads; at most {MAX_ROADS} can be checked.",
                 "Leave out the roads that are not there, or divide it.",
                 path=(table.id,),
             )
@@ -104,10 +104,10 @@ def _too_large(facts: Facts) -> Iterator[Finding]:
     for platform in layout.platforms.values():
         for track in platform.tracks:
             beside[track] = beside.get(track, 0) + 1
-            if beside[track] == MOST_PLATFORMS + 1:
+            if beside[track] == MAX_PLATFORMS + 1:
                 yield TOO_LARGE.finding(
                     pointer_to("platforms", platform.id, "tracks"),
-                    f"{platform.id} is one of more than {MOST_PLATFORMS} platforms beside {track}.",
+                    f"{platform.id} is one of more than {MAX_PLATFORMS} platforms beside {track}.",
                     "A track has a platform on either side: give each platform its own tracks.",
                     path=(platform.id, track),
                 )
@@ -125,7 +125,7 @@ def more_than_told(rule: Rule, last: Finding) -> Finding:
     """
     return MORE.finding(
         "",
-        f"There are more than {MOST_TOLD} findings of {rule.id}; only so many are told.",
+        f"There are more than {MAX_TOLD} findings of {rule.id}; only so many are told.",
         "Put those right that are told, and check again.",
         level=last.level,
     )
@@ -134,7 +134,7 @@ def more_than_told(rule: Rule, last: Finding) -> Finding:
 def _a_wide_turntable() -> str:
     import json
 
-    roads = [f"{number}" for number in range(MOST_ROADS + 1)]
+    roads = [f"{number}" for number in range(MAX_ROADS + 1)]
     tracks = {f"road-{road}": {"up": "buffer", "down": f"table.{road}"} for road in roads}
     return json.dumps(
         {
@@ -174,7 +174,7 @@ def _many_scenes() -> str:
     """So many scenes with a train in the way that not all are told, even those accepted."""
     import json
 
-    scenes = {f"s{number}": {"trains": {"t": True}} for number in range(MOST_TOLD + 1)}
+    scenes = {f"s{number}": {"trains": {"t": True}} for number in range(MAX_TOLD + 1)}
     lived_with = {"rule": "scene-open", "at": "/scenes", "because": "for photographs"}
     return json.dumps(
         {
@@ -195,7 +195,7 @@ TOO_LARGE = Rule(
     "a limit of this version: "
     + ", ".join(f"{most:,} {kind}" for kind, most in MOST.items())
     + f", "
-    f"{MOST_ROADS} roads of a turntable, {MOST_PLATFORMS} platforms beside a track",
+    f"{MAX_ROADS} roads of a turntable, {MAX_PLATFORMS} platforms beside a track",
     _a_wide_turntable,
     {},
     _too_large,
@@ -225,7 +225,7 @@ MORE = Rule(
     "last",
     "more findings of one rule than are told",
     "Who has so many has one cause for them all. It has the level of those that are left out.",
-    f"a limit of this version: {MOST_TOLD} findings of each rule",
+    f"a limit of this version: {MAX_TOLD} findings of each rule",
     _many_scenes,
     {},
 )

@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 
     from jsonschema import ValidationError
 
-DEEPEST = 64
+MAX_DEPTH = 64
 """The most objects and lists that may stand inside one another."""
 
-MOST_FINDINGS = 500
+MAX_FINDINGS = 500
 """The most findings of one document; who has more has one cause for them all."""
 
 
@@ -80,7 +80,7 @@ def _suspects(data: dict[str, Any]) -> dict[str, Any]:
     """
     accepts = layout_acceptor()
     alone = {"format": FORMAT, "tracks": {}}
-    left = MOST_FINDINGS
+    left = MAX_FINDINGS
     suspects: dict[str, Any] = {}
     for key, value in data.items():
         if not isinstance(value, dict):
@@ -134,9 +134,9 @@ def _in_order(data: dict[str, Any], findings: Iterator[Finding]) -> list[Finding
                 value = value[int(part)]
         return steps
 
-    unique = dict.fromkeys(islice(findings, 4 * MOST_FINDINGS))
+    unique = dict.fromkeys(islice(findings, 4 * MAX_FINDINGS))
     ordered = sorted(unique, key=lambda finding: (place(finding), finding.rule, finding.message))
-    return ordered[:MOST_FINDINGS]
+    return ordered[:MAX_FINDINGS]
 
 
 def _too_deep(data: dict[str, Any]) -> Finding | None:
@@ -152,8 +152,8 @@ def _too_deep(data: dict[str, Any]) -> Finding | None:
             del path[-1:]
             continue
         path.append(step[0])
-        if len(path) == DEEPEST:
-            mistake = too_deep(0, DEEPEST)
+        if len(path) == MAX_DEPTH:
+            mistake = too_deep(0, MAX_DEPTH)
             return Finding(
                 mistake.rule, "error", pointer_to(*path), mistake.message, mistake.why, mistake.fix
             )

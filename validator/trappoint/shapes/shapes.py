@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from trappoint.shapes.ground import Line, Site
 
-MOST_ROADS = 12
+MAX_ROADS = 12
 
 
 class Shape(NamedTuple):
@@ -52,7 +52,7 @@ SHAPES: dict[str, Shape] = {
             "a through station",
             "roads side by side; on a double line each way has its own",
             "station",
-            _ranges(lines=(1, 2, 2), roads=(1, 4, MOST_ROADS), platforms=(0, 2, 7)),
+            _ranges(lines=(1, 2, 2), roads=(1, 4, MAX_ROADS), platforms=(0, 2, 7)),
             through_station,
             each_way=("roads",),
         ),
@@ -61,7 +61,7 @@ SHAPES: dict[str, Shape] = {
             "a passing loop",
             "two roads or more on a single line, where trains pass",
             "loop",
-            _ranges(lines=(1, 1, 1), roads=(2, 2, MOST_ROADS), platforms=(0, 1, 7)),
+            _ranges(lines=(1, 1, 1), roads=(2, 2, MAX_ROADS), platforms=(0, 1, 7)),
             passing_loop,
         ),
         Shape(
@@ -69,7 +69,7 @@ SHAPES: dict[str, Shape] = {
             "a terminus",
             "roads that end at buffers",
             "terminus",
-            _ranges(lines=(1, 1, 2), roads=(1, 3, MOST_ROADS), platforms=(0, 2, 7)),
+            _ranges(lines=(1, 1, 2), roads=(1, 3, MAX_ROADS), platforms=(0, 2, 7)),
             terminus,
             ends=True,
             each_way=("roads",),
@@ -95,7 +95,7 @@ SHAPES: dict[str, Shape] = {
             "a ladder yard",
             "a goods yard behind trap points, worked by hand signals",
             "yard",
-            _ranges(lines=(1, 1, 2), roads=(2, 4, MOST_ROADS)),
+            _ranges(lines=(1, 1, 2), roads=(2, 4, MAX_ROADS)),
             ladder_yard,
         ),
         Shape(
@@ -105,9 +105,9 @@ SHAPES: dict[str, Shape] = {
             "round",
             _ranges(
                 lines=(1, 1, 2),
-                roads=(1, 2, MOST_ROADS),
+                roads=(1, 2, MAX_ROADS),
                 platforms=(0, 1, 7),
-                hidden=(1, 3, MOST_ROADS),
+                hidden=(1, 3, MAX_ROADS),
             ),
             round_and_round,
             closed=True,

@@ -18,13 +18,13 @@ from trappoint.source.json_errors import Mistake
 from trappoint.source.json_strings import read_string
 from trappoint.source.positions import Lines
 
-DEEPEST = 64
+MAX_DEPTH = 64
 """The most objects and lists that may stand inside one another."""
 
-MOST_FINDINGS = 50
+MAX_FINDINGS = 50
 """The most findings of one text: who has more has one cause for them all."""
 
-LONGEST_INTEGER = 308
+MAX_INTEGER_DIGITS = 308
 """The most digits of a whole number that surely fits a double: the largest is near 1.8e308."""
 
 _BLANK = re.compile(r"[ \t\n\r]*")
@@ -89,11 +89,11 @@ class _Scanner:
         except _Enough:
             pass
         except _Stop as stop:
-            if len(self.findings) < MOST_FINDINGS:
+            if len(self.findings) < MAX_FINDINGS:
                 self._keep(stop.mistake)
 
     def _keep(self, mistake: Mistake) -> None:
-        if len(self.findings) == MOST_FINDINGS:
+        if len(self.findings) == MAX_FINDINGS:
             raise _Enough
         line, column = self.lines.place(mistake.at)
         pointer = pointer_to(*(level.now for level in self.stack if level.now != -1))
@@ -175,7 +175,7 @@ class _Scanner:
         Tell whether that is done, or the entry that comes must be read in the other way. Read one
         by one, the entries of a long document would take long.
         """
-        if len(self.stack) == DEEPEST:
+        if len(self.stack) == MAX_DEPTH:
             return False
         plain = _PLAIN_ENTRY if level.keys is not None else _PLAIN_ITEM
         read = False
@@ -226,8 +226,8 @@ class _Scanner:
         if char == '"':
             self._string()
         elif char in "{[":
-            if len(self.stack) == DEEPEST:
-                raise _Stop(json_errors.too_deep(self.at, DEEPEST))
+            if len(self.stack) == MAX_DEPTH:
+                raise _Stop(json_errors.too_deep(self.at, MAX_DEPTH))
             self.stack.append(_Open(self.at, {} if char == "{" else None))
             self.at += 1
         else:
@@ -264,6 +264,6 @@ class _Scanner:
         if found.group(1) or found.group(2):
             fits = math.isfinite(float(word))
         else:
-            fits = len(word) <= LONGEST_INTEGER
+            fits = len(word) <= MAX_INTEGER_DIGITS
         if not fits:
             self._keep(json_errors.out_of_range(self.at, word))

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 LIMIT_BYTES = 8 * 1024 * 1024
 """The most bytes that a file may have."""
 
-LONGEST_INTEGER = 308
+MAX_INTEGER_DIGITS = 308
 """The most digits of a whole number that surely fits a double: the largest is near 1.8e308."""
 
 _NO_HALVES = re.compile(
@@ -186,7 +186,7 @@ def _float(digits: str) -> float:
 
 
 def _int(digits: str) -> int:
-    if len(digits) > LONGEST_INTEGER:
+    if len(digits) > MAX_INTEGER_DIGITS:
         raise _RefusedError
     return int(digits)
 

@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 
 Data = dict[str, Any]
 
-MOST_NAMES = 12
+MAX_NAMES = 12
 """So many tracks of a road, the last ones, are tried as what tells it from the others."""
 
-MOST_OTHERS = 100
+MAX_OTHERS = 100
 """A signal for more roads than this is left as it is."""
 
 
@@ -71,7 +71,7 @@ class _Roads:
             path = ("signals", arm.signal, "arms", arm.index)
             if arm.to:
                 yield Default(path, "to", None, self._by_itself(number) == spoken)
-            elif len(spoken) == 1 and len(self._own(number)) <= MOST_OTHERS:
+            elif len(spoken) == 1 and len(self._own(number)) <= MAX_OTHERS:
                 to = self._name(spoken[0], self._own(number))
                 if to is not None:
                     yield Default(path, "to", to, said=False)
@@ -126,7 +126,7 @@ class _Roads:
 
     def _name(self, route: int, own: list[int]) -> str | list[str] | None:
         """Return the last track of a route that no other has, or else two tracks; None if none."""
-        mine = list(reversed(self._tracks(route)))[:MOST_NAMES]
+        mine = list(reversed(self._tracks(route)))[:MAX_NAMES]
         rest = [self._tracks(other).keys() for other in own if other != route]
         for track in mine:
             if not any(track in other for other in rest):

@@ -16,7 +16,7 @@ from trappoint.source.reading import Unreadable, read_document
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-DEEPEST = 64
+MAX_DEPTH = 64
 """The most objects and lists that may stand inside one another."""
 
 _BLANK = re.compile(r"[ \t\n\r]*")
@@ -146,7 +146,7 @@ def _skip(text: str, at: int) -> int:
 def _deep(data: object) -> bool:
     """Tell whether something lies deeper than may be."""
     level: list[object] = [data]
-    for _ in range(DEEPEST):
+    for _ in range(MAX_DEPTH):
         below: list[object] = []
         for value in level:
             if isinstance(value, dict):

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Layout
 
 
-MOST_LOOPS = 501
+MAX_LOOPS = 501
 """Reversing loops that are looked for: one more than are told of one rule."""
 
 
@@ -173,7 +173,7 @@ def _reversing_loops(
                 settled |= whole
                 settled |= {(name, not sense) for name, sense in whole}
                 break
-            if len(found) == MOST_LOOPS:
+            if len(found) == MAX_LOOPS:
                 return found
             loop = _innermost([name for name, _ in way])
             section = _section(layout, loop)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from trappoint.verdict.movements import Letter
 
 
-MOST_STEPS = 400_000
+MAX_STEPS = 400_000
 """The ways of coming to a state that all searches in a plan together may look at."""
 
 
@@ -62,7 +62,7 @@ class Approach(NamedTuple):
 class Approaches:
     """Searches approaches in one plan; keeps the moves and routes by where they lead."""
 
-    def __init__(self, moves: FreeMoves, routes: Routes, most_steps: int = MOST_STEPS) -> None:
+    def __init__(self, moves: FreeMoves, routes: Routes, most_steps: int = MAX_STEPS) -> None:
         self.network = network = moves.network
         self.routes = routes
         self.steps_left = most_steps

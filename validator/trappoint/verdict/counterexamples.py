@@ -19,16 +19,16 @@ if TYPE_CHECKING:
     from trappoint.verdict.free_runs import FreeRun
     from trappoint.verdict.movements import Letter, Movement
 
-MOST_TRIES = 8
+MAX_TRIES = 8
 """Routes nearer than a certain failure that are tried, for the more telling story."""
 
-MOST_CAUSES = 2_000
+MAX_CAUSES = 2_000
 """Routes that are in the way of one free run and are tried."""
 
-MOST_STARTS = 40
+MAX_STARTS = 40
 """Ways for a train to come to an unheld stand that are tried."""
 
-MOST_RESTS = 40
+MAX_RESTS = 40
 """Places in a free run where a train is let wait for another one."""
 
 
@@ -102,7 +102,7 @@ class Failing:
     def _nearer_route(self, run: FreeRun, certain: Failure) -> Failure | None:
         own, tries = self._own(run), 0
         for place in run.reached:
-            if place == certain.place or tries > MOST_TRIES:
+            if place == certain.place or tries > MAX_TRIES:
                 break
             for number in self.routes.having[place]:
                 route = self.routes.all[number]
@@ -164,7 +164,7 @@ class Failing:
 
     def _meets_a_run(self, run: FreeRun, place: int) -> Failure | None:
         own = self._own(run)
-        for met in self.runs_at.get(place, ())[:MOST_TRIES]:
+        for met in self.runs_at.get(place, ())[:MAX_TRIES]:
             theirs = self._own(met)
             if theirs == own:
                 continue
@@ -182,7 +182,7 @@ class Failing:
             if place not in met.reached and place != self._own(met):
                 continue
             tries += 1
-            if tries > MOST_RESTS:
+            if tries > MAX_RESTS:
                 break
             if place == self._own(met):
                 continue  # A train there is found as one that stands.
@@ -223,7 +223,7 @@ class Failing:
         try:
             for cause in self.test.causes(run):
                 causes.append(cause)
-                if len(causes) > MOST_CAUSES:
+                if len(causes) > MAX_CAUSES:
                     raise TooMany
             return self._from_causes(run, causes)
         except TooMany:
@@ -282,7 +282,7 @@ class Failing:
         signal = self.network.held_at[route.head]
         waiting = self.network.place_of[signal]
         tries = self.approaches.find_all(run.start, waiting, (waiting,))
-        for _, comes in zip(range(MOST_STARTS), tries, strict=False):
+        for _, comes in zip(range(MAX_STARTS), tries, strict=False):
             static = comes.start
             approach = self.approaches.find(signal, static, (static,))
             if approach is not None and approach.first != static:

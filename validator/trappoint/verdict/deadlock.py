@@ -14,11 +14,11 @@ if TYPE_CHECKING:
     from trappoint.verdict.approach import Approaches
     from trappoint.verdict.movements import Step
 
-MOST_STARTS = 20
+MAX_STARTS = 20
 """Stands that are tried for the second train."""
 
 
-MOST_STEPS = 50_000
+MAX_STEPS = 50_000
 """The ways of coming to a signal that are looked at for all pairs together."""
 
 
@@ -40,7 +40,7 @@ def find_standstills(facts: Facts) -> Iterator[Standstill]:
     from trappoint.core.errors import TooMany
     from trappoint.verdict.approach import Approaches
 
-    approaches = Approaches(facts.free_moves, facts.routes, MOST_STEPS)
+    approaches = Approaches(facts.free_moves, facts.routes, MAX_STEPS)
     for one, other in pairs:
         try:
             found = _brought(facts, approaches, one, other)
@@ -105,7 +105,7 @@ def _brought(facts: Facts, approaches: Approaches, one: int, other: int) -> Stan
     first, second = network.held_at[one], network.held_at[other]
     place = network.place_of[first]
     tries = approaches.find_all(second, place, (place,))
-    for _, comes in zip(range(MOST_STARTS), tries, strict=False):
+    for _, comes in zip(range(MAX_STARTS), tries, strict=False):
         goes = approaches.find(first, comes.start, (comes.start,))
         if goes is None:
             continue

@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from trappoint.topology.network import Exit, Network
 
 
-MOST_STATES = 600_000
+MAX_STATES = 600_000
 """The states of all free runs of a plan together, after which they are cut short."""
 
-MOST_WHEN_CUT = 8
+MAX_WHEN_CUT = 8
 """The states of a free run that is cut short."""
 
 NOTHING: Mapping[int, str] = {}
@@ -123,9 +123,9 @@ def derive_free_runs(moves: FreeMoves) -> list[FreeRun]:
                for s in stand.states]  # fmt: skip
     sources += [(-1, number, state) for state, number in entries.items()]
     found: list[FreeRun] = []
-    room = MOST_STATES
+    room = MAX_STATES
     for stand, entry, start in sources:
-        found.append(_run_free(moves, stand, entry, start, max(room, MOST_WHEN_CUT)))
+        found.append(_run_free(moves, stand, entry, start, max(room, MAX_WHEN_CUT)))
         room -= len(found[-1].came_from)
     return found
 

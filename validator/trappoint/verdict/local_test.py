@@ -43,10 +43,10 @@ if TYPE_CHECKING:
     from trappoint.verdict.verdict import Failure
 
 
-MOST_FAILURES = 500
+MAX_FAILURES = 500
 """The unheld exits that are looked for in a plan that does not hold."""
 
-MOST_STEPS = 100_000
+MAX_STEPS = 100_000
 """The steps of all movements that are shown together, likewise."""
 
 
@@ -65,7 +65,7 @@ def judge(moves: FreeMoves, routes: Routes, free_runs: list[FreeRun]) -> Verdict
         if failure.movement is not None:
             holds = False
             steps += len(failure.movement.steps)
-        if holds is False and (len(failures) > MOST_FAILURES or steps > MOST_STEPS):
+        if holds is False and (len(failures) > MAX_FAILURES or steps > MAX_STEPS):
             break  # That the plan does not hold is known, and so many failures have one cause.
     if holds and (failing.unfinished or not all(failure.decided for failure in failures)):
         holds = None

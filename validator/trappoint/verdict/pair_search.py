@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from trappoint.verdict.free_runs import FreeMoves
     from trappoint.verdict.movements import Letter, Movement
 
-MOST_PAIRS = 1_500_000
+MAX_PAIRS = 1_500_000
 """Pairs of positions of one plan that are looked at before the search is given up."""
 
 
@@ -122,7 +122,7 @@ class PairSearch:
         queue: list[Pair] = []
         for pair in self._starts():
             queue.append(pair)
-            if len(queue) > MOST_PAIRS:
+            if len(queue) > MAX_PAIRS:
                 return
         seen = set(queue)
         for pair in queue:
@@ -135,7 +135,7 @@ class PairSearch:
                     queue.append(after)
                 else:
                     yield after
-            if len(seen) > MOST_PAIRS:
+            if len(seen) > MAX_PAIRS:
                 return
         self._ended = True
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from trappoint.interlocking.routes import Route, Routes
     from trappoint.verdict.free_runs import FreeMoves, FreeRun
 
-MOST_LOOKS = 1_000_000
+MAX_LOOKS = 1_000_000
 """Routes and places of free runs that are compared in one plan before it is given up."""
 
 
@@ -32,7 +32,7 @@ class RouteTest:
         self.network = moves.network
         self.routes = routes
         self.moves = moves
-        self.looks_left = MOST_LOOKS
+        self.looks_left = MAX_LOOKS
 
     def look(self, times: int = 1) -> None:
         """Count a look; raises ``TooMany`` where there were too many in this plan."""
