@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from trappoint.app.streams import Streams
-    from trappoint_hooks.judging import Judge, Refusal, Version
-    from trappoint_hooks.repository import Change, Tree
+    from trappoint_hooks.judging import HookRefusal, Judge, PlanVersion
+    from trappoint_hooks.repository import FileChange, Tree
 
 HOOKS = ("pre-commit", "pre-merge-commit")
 """A merge that git makes by itself calls the second one instead of the first."""
@@ -60,9 +60,9 @@ def _run(options: Namespace, streams: Streams) -> int:
     return 1
 
 
-def _refusals(judge: Judge, *, only_worse: bool) -> Iterator[Refusal]:
+def _refusals(judge: Judge, *, only_worse: bool) -> Iterator[HookRefusal]:
     from trappoint.config.settings_file import SettingsError
-    from trappoint_hooks.judging import Refusal, Told
+    from trappoint_hooks.judging import HookRefusal, ReportedFindings
 
     tree = judge.repository.staged()
     changes = judge.repository.staged_changes()
@@ -71,35 +71,37 @@ def _refusals(judge: Judge, *, only_worse: bool) -> Iterator[Refusal]:
             try:
                 judge.read_settings(change.path, change.object)
             except SettingsError as error:
-                yield Refusal(change.path, None, str(error))
-    told = Told()
+                yield HookRefusal(change.path, None, str(error))
+    told = ReportedFindings()
     for now, then in _plans(judge, changes, tree):
         try:
             checked = judge.check(now.path, now, tree)
             before = [judge.check(now.path, old, tree) for old in then] if only_worse else []
         except SettingsError as error:
-            yield Refusal(now.path, None, str(error))
+            yield HookRefusal(now.path, None, str(error))
             continue
         found = told.new(checked.report, judge.worse(checked, before))
         if found:
-            yield Refusal(now.path, judge.keep(checked.report, found))
+            yield HookRefusal(now.path, judge.keep(checked.report, found))
 
 
-def _plans(judge: Judge, changes: list[Change], tree: Tree) -> list[tuple[Version, list[Version]]]:
+def _plans(
+    judge: Judge, changes: list[FileChange], tree: Tree
+) -> list[tuple[PlanVersion, list[PlanVersion]]]:
     """Return the plans that differ from the last commit, and those with a board that does.
 
     Each comes with what it was; those of a single file are first.
     """
-    from trappoint_hooks.judging import Version
+    from trappoint_hooks.judging import PlanVersion
 
     head = judge.repository.commit_of("HEAD")
     last = judge.tree(head) if head is not None else {}
-    plans: list[tuple[Version, list[Version]]] = []
+    plans: list[tuple[PlanVersion, list[PlanVersion]]] = []
     for change in changes:
         if is_plan(change.path):
             old = change.old_object and is_plan(change.old_path)
-            then = [Version(change.old_path, change.old_object, last)] if old else []
-            plans.append((Version(change.path, change.object, tree), then))
+            then = [PlanVersion(change.old_path, change.old_object, last)] if old else []
+            plans.append((PlanVersion(change.path, change.object, tree), then))
     known = {now.path for now, _ in plans}
     plans += judge.put_together_anew(tree, [last], known)
     return sorted(plans, key=lambda plan: bool(judge.boards(plan[0])))

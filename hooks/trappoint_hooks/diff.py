@@ -21,7 +21,7 @@ from trappoint.comparing.comparison import compare
 from trappoint.comparing.revisions import RevisionFiles
 from trappoint.comparing.sides import no_side, read_side
 from trappoint.config.settings_file import SettingsError
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.compare_text import render
 from trappoint.source.files import files_beside
 from trappoint.source.reading import UnusableFile, read_file
@@ -83,7 +83,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 # --- what git asks
 
 
-class Version(NamedTuple):
+class FileVersion(NamedTuple):
     """One version of a file: where it can be read, and what it is called."""
 
     path: str
@@ -103,7 +103,7 @@ def _answer(words: list[str], encoding: str) -> str:
     try:
         settings = settings_beside(path)
         comparison = compare(_side(old, settings), _side(new, settings))
-        return render(comparison, Look(encoding=encoding)) + "\n"
+        return render(comparison, RenderOptions(encoding=encoding)) + "\n"
     except (UnusableFile, SettingsError) as error:
         return f"{path} cannot be compared: {error}\n\n"
     except Exception as error:  # whatever it is, git must go on
@@ -113,14 +113,14 @@ def _answer(words: list[str], encoding: str) -> str:
         )
 
 
-def _version(path: str, file: str, hex_: str, mode: str) -> Version:
+def _version(path: str, file: str, hex_: str, mode: str) -> FileVersion:
     # In the work tree a file has no name in git yet: git gives zeros.
     called = hex_[:7] if hex_.strip("0.") else "as it lies here"
     there = mode != "." and file not in ("/dev/null", "nul")
-    return Version(file, f"{path} ({called})", there, FilesOfVersion(path, hex_))
+    return FileVersion(file, f"{path} ({called})", there, FilesOfVersion(path, hex_))
 
 
-def _side(version: Version, settings: Settings) -> Side:
+def _side(version: FileVersion, settings: Settings) -> Side:
     if not version.there:
         return no_side("nothing")
     return read_side(read_file(version.path), version.name, settings, version.files)

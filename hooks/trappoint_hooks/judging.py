@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
     from trappoint.core.findings import Finding, Level
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.model.settings import Settings
     from trappoint_hooks.repository import Repository, Tree
 
@@ -39,7 +39,7 @@ class TreeFiles:
         return self._repository.read(object_)
 
 
-class Version(NamedTuple):
+class PlanVersion(NamedTuple):
     """A plan as it is, or was, in some tree."""
 
     path: str
@@ -48,7 +48,7 @@ class Version(NamedTuple):
     """Where its boards are looked for."""
 
 
-class Checked(NamedTuple):
+class CheckedPlan(NamedTuple):
     """What came of the check of one plan, without what was derived on the way."""
 
     report: Report
@@ -63,7 +63,7 @@ class Judge:
         """``floor`` is the least level of a finding that stands in the way."""
         self.repository = repository
         self.floor = floor
-        self._checked: dict[tuple[object, ...], Checked] = {}
+        self._checked: dict[tuple[object, ...], CheckedPlan] = {}
         self._assembled: dict[str, bool] = {}
         self._boards: dict[tuple[str, str, int], tuple[tuple[str, str], ...]] = {}
         self._trees: dict[str, Tree] = {}
@@ -75,7 +75,7 @@ class Judge:
             self._trees[commit] = self.repository.tree(commit)
         return self._trees[commit]
 
-    def check(self, path: str, version: Version, tree: Tree) -> Checked:
+    def check(self, path: str, version: PlanVersion, tree: Tree) -> CheckedPlan:
         """Check a version of a plan by the settings that its path has in a tree.
 
         Its boards are those of its own tree. Raises ``SettingsError``, ``GitError``.
@@ -89,11 +89,11 @@ class Judge:
             files = TreeFiles(self.repository, version.tree, version.path)
             report = check_content(content, called, settings, files)
             light = replace(report, layout=None, facts=None, assembly=None)
-            self._checked[key] = Checked(light, _stage(report))
+            self._checked[key] = CheckedPlan(light, _stage(report))
         checked = self._checked[key]
         return checked._replace(report=replace(checked.report, file=path))
 
-    def boards(self, version: Version) -> tuple[tuple[str, str], ...]:
+    def boards(self, version: PlanVersion) -> tuple[tuple[str, str], ...]:
         """Return the files that a plan is put together from, each with its object, if there is one.
 
         They are named as seen from the top.
@@ -113,16 +113,16 @@ class Judge:
 
     def put_together_anew(
         self, tree: Tree, before: Sequence[Tree], known: Container[str]
-    ) -> Iterator[tuple[Version, list[Version]]]:
+    ) -> Iterator[tuple[PlanVersion, list[PlanVersion]]]:
         """Yield the plans of a tree that have other boards than in each of the trees before.
 
         Each comes with what it was there, so far as it was there. Those ``known`` are left out.
         """
         for path, object_ in tree.items():
-            now = Version(path, object_, tree)
+            now = PlanVersion(path, object_, tree)
             if not is_plan(path) or path in known or not self.boards(now):
                 continue
-            then = [Version(path, old[path], old) for old in before if path in old]
+            then = [PlanVersion(path, old[path], old) for old in before if path in old]
             same = (was.object == object_ and self.boards(was) == self.boards(now) for was in then)
             if not any(same):
                 yield now, then
@@ -135,7 +135,7 @@ class Judge:
         """Return the report with these findings alone."""
         return replace(report, findings=tuple(findings))
 
-    def worse(self, now: Checked, before: Iterable[Checked]) -> list[Finding]:
+    def worse(self, now: CheckedPlan, before: Iterable[CheckedPlan]) -> list[Finding]:
         """Return what stands in the way now and did not before, in any of the checks of before.
 
         Where a check of before ended earlier, for the plan could not even be read or its
@@ -179,7 +179,7 @@ class Judge:
         return self._settings[object_]
 
 
-class Told:
+class ReportedFindings:
     """What hooks have told already, so that nothing of a board is told of every whole too."""
 
     def __init__(self) -> None:
@@ -216,7 +216,7 @@ def _stage(report: Report) -> int:
     return 0 if reading or report.text is None else 1
 
 
-class Refusal(NamedTuple):
+class HookRefusal(NamedTuple):
     """Why something is turned aside."""
 
     path: str
@@ -226,7 +226,7 @@ class Refusal(NamedTuple):
     """A sentence, where there is no report."""
 
 
-def tell(refusal: Refusal, look: Look) -> str:
+def tell(refusal: HookRefusal, look: RenderOptions) -> str:
     """Return a refusal in whole lines: its findings and the verdict, or its sentence."""
     from trappoint.reporting.excerpt import SourceLines
     from trappoint.reporting.findings_text import render_finding, render_verdict

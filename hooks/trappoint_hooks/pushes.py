@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.known_findings import part_known, remember
 from trappoint.config.settings_file import SettingsError
-from trappoint_hooks.judging import Refusal, Told, Version
+from trappoint_hooks.judging import HookRefusal, PlanVersion, ReportedFindings
 from trappoint_hooks.repository import is_plan, is_settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from trappoint.core.findings import Finding
-    from trappoint_hooks.judging import Checked, Judge
+    from trappoint_hooks.judging import CheckedPlan, Judge
     from trappoint_hooks.repository import Tree
 
 MOST = 500
@@ -24,14 +24,14 @@ class Judged(NamedTuple):
     """What is turned aside, and the commit that brought it."""
 
     commit: str
-    refusals: list[Refusal]
+    refusals: list[HookRefusal]
 
 
 class _Plan(NamedTuple):
     """A file of the push, and what it was in each of the commits that it is judged against."""
 
-    now: Version
-    before: tuple[Version, ...]
+    now: PlanVersion
+    before: tuple[PlanVersion, ...]
 
     @property
     def path(self) -> str:
@@ -62,7 +62,7 @@ def judge_push(
 
 
 def _judge_end(judge: Judge, new: str, bases: Sequence[str], *, strict: bool) -> list[Judged]:
-    by_commit: dict[str, list[Refusal]] = {}
+    by_commit: dict[str, list[HookRefusal]] = {}
     for refusal, plan in _refusals(judge, new, bases, strict=strict):
         if refusal.report is None:
             by_commit.setdefault(new, []).append(refusal)
@@ -79,12 +79,12 @@ def _judge_end(judge: Judge, new: str, bases: Sequence[str], *, strict: bool) ->
 
 def _refusals(
     judge: Judge, commit: str, bases: Sequence[str], *, strict: bool
-) -> Iterator[tuple[Refusal, _Plan]]:
+) -> Iterator[tuple[HookRefusal, _Plan]]:
     plans = _plans(judge, commit, () if strict else bases)
     if not plans:
         return
     tree = judge.tree(commit)
-    told = Told()
+    told = ReportedFindings()
     for plan in plans:
         try:
             if is_settings(plan.path):
@@ -93,11 +93,11 @@ def _refusals(
             now = judge.check(plan.path, plan.now, tree)
             before = [judge.check(plan.path, old, tree) for old in plan.before if is_plan(old.path)]
         except SettingsError as error:
-            yield Refusal(plan.path, None, str(error)), plan
+            yield HookRefusal(plan.path, None, str(error)), plan
             continue
         found = told.new(now.report, judge.worse(now, before))
         if found:
-            yield Refusal(plan.path, judge.keep(now.report, found)), plan
+            yield HookRefusal(plan.path, judge.keep(now.report, found)), plan
 
 
 def _look_at_settings(judge: Judge, plan: _Plan) -> None:
@@ -123,7 +123,7 @@ def _plans(judge: Judge, commit: str, bases: Sequence[str]) -> list[_Plan]:
         plans = list(_changed(judge, commit, bases))
         plans += _put_together_anew(judge, commit, bases, {plan.path for plan in plans})
     else:
-        plans = [_Plan(Version(path, tree[path], tree), ()) for path in tree if _concerns(path)]
+        plans = [_Plan(PlanVersion(path, tree[path], tree), ()) for path in tree if _concerns(path)]
     return sorted(plans, key=lambda plan: is_plan(plan.path) and bool(judge.boards(plan.now)))
 
 
@@ -146,13 +146,13 @@ def _changed(judge: Judge, commit: str, bases: Sequence[str]) -> Iterator[_Plan]
     ]
     for path, change in changes[0].items():
         before = [
-            Version(other[path].old_path, other[path].old_object, judge.tree(base))
+            PlanVersion(other[path].old_path, other[path].old_object, judge.tree(base))
             for base, other in zip(bases, changes, strict=True)
             if path in other
         ]
         if len(before) == len(bases):
             was = tuple(version for version in before if version.object)
-            yield _Plan(Version(path, change.object, tree), was)
+            yield _Plan(PlanVersion(path, change.object, tree), was)
 
 
 def _concerns(path: str) -> bool:
@@ -184,7 +184,7 @@ class _Origin:
             "--",
             *(f":(top,literal){name}" for name in dict.fromkeys((*names, *boards))),
         )
-        self._checked: dict[str, Checked | None] = {}
+        self._checked: dict[str, CheckedPlan | None] = {}
 
     def of(self, finding: Finding) -> str:
         """Return the oldest commit from which on the finding is there."""
@@ -198,13 +198,13 @@ class _Origin:
             oldest = commit
         return oldest
 
-    def _check(self, commit: str) -> Checked | None:
+    def _check(self, commit: str) -> CheckedPlan | None:
         if commit not in self._checked:
             tree = self.judge.tree(commit)
             name = next((name for name in self._names if name in tree), None)
             self._checked[commit] = (
                 None
                 if name is None
-                else self.judge.check(self._path, Version(name, tree[name], tree), self._tree)
+                else self.judge.check(self._path, PlanVersion(name, tree[name], tree), self._tree)
             )
         return self._checked[commit]

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from trappoint.app.streams import Streams
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
 
 DESCRIPTION = """\
 Turns bad plans aside at the push: the pre-receive hook of a bare repository.
@@ -148,7 +148,7 @@ def _tell(
     judged: list[Judged],
     repository: Repository,
     streams: Streams,
-    look: Look,
+    look: RenderOptions,
 ) -> None:
     for number, (commit, refusals) in enumerate(judged):
         subject = repository.ask("log", "-1", "--format=%h %s", "--no-show-signature", commit)
@@ -159,7 +159,7 @@ def _tell(
         say_refusals(refusals, streams, look, caution=last)
 
 
-def _say(look: Look, streams: Streams, text: str) -> None:
+def _say(look: RenderOptions, streams: Streams, text: str) -> None:
     streams.say("\n".join(look.wrap(text, later="  ")) + "\n")
 
 

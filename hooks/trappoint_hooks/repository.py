@@ -36,7 +36,7 @@ class GitError(Exception):
     """Git could not do what it was asked to. The message is a sentence."""
 
 
-class Change(NamedTuple):
+class FileChange(NamedTuple):
     """A file that differs between two trees."""
 
     path: str
@@ -111,7 +111,7 @@ class Repository:
                 found[path] = name
         return found
 
-    def changes(self, old: str, new: str) -> list[Change]:
+    def changes(self, old: str, new: str) -> list[FileChange]:
         """Return the plain files that are new or differ, renamed ones with their old name."""
         return _changes(self.ask("diff-tree", "-r", *_RAW, old, new))
 
@@ -123,7 +123,7 @@ class Repository:
         """Return the files by which the index differs from the last commit, deleted ones too."""
         return list(_parts(self.ask("diff", "--cached", *_NAMES)))
 
-    def staged_changes(self) -> list[Change]:
+    def staged_changes(self) -> list[FileChange]:
         """Return the plain files by which the index differs from the last commit, if any."""
         return _changes(self.ask("diff", "--cached", *_RAW))
 
@@ -197,9 +197,9 @@ def _parts(text: str) -> Iterator[str]:
     return (part for part in text.split("\0") if part)
 
 
-def _changes(raw: str) -> list[Change]:
+def _changes(raw: str) -> list[FileChange]:
     """Read what ``--raw -z`` prints: ``:MODE MODE OBJECT OBJECT STATUS``, path, another path."""
-    found: list[Change] = []
+    found: list[FileChange] = []
     parts = _parts(raw)
     for about in parts:
         old_mode, new_mode, old, new, status = about.lstrip(":").split(" ")
@@ -210,5 +210,5 @@ def _changes(raw: str) -> list[Change]:
         if new_mode not in FILES:
             continue
         known = old_mode in FILES and status[:1] != "C"
-        found.append(Change(path, new, old_path if known else "", old if known else ""))
+        found.append(FileChange(path, new, old_path if known else "", old if known else ""))
     return found

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 from trappoint.app.exit_codes import INTERNAL_ERROR, USAGE_ERROR
 from trappoint.app.streams import NotWritten, Streams
 from trappoint.core.findings import CAUTION_SHORT, LEVELS
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint_hooks.repository import GitError
 
 if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Callable, Iterable, Sequence
 
-    from trappoint_hooks.judging import Refusal
+    from trappoint_hooks.judging import HookRefusal
 
 WIDTH = 72
 """Columns: git puts ``remote: `` before what a hook on a server says."""
@@ -102,13 +102,13 @@ def set_up(
     return True
 
 
-def look_of(streams: Streams) -> Look:
+def look_of(streams: Streams) -> RenderOptions:
     """Return how hooks write: narrow, and without colour where nobody sees it."""
-    return Look(streams.colour("auto"), streams.width(WIDTH), streams.encoding)
+    return RenderOptions(streams.colour("auto"), streams.width(WIDTH), streams.encoding)
 
 
 def say_refusals(
-    refusals: Iterable[Refusal], streams: Streams, look: Look, *, caution: bool = True
+    refusals: Iterable[HookRefusal], streams: Streams, look: RenderOptions, *, caution: bool = True
 ) -> None:
     """Say why something is turned aside, and the caution."""
     from trappoint_hooks.judging import tell

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.excerpt import SourceLines, excerpt
 from trappoint.reporting.findings_json import finding_to_json
 from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
@@ -43,7 +43,7 @@ MAX_SVG = 3_000_000
 MAX_STANDS = 400
 """Tracks up to which the page offers them to choose from."""
 
-_LOOK = Look(width=100)
+_LOOK = RenderOptions(width=100)
 
 
 def tell_report(report: Report, lit: Lit | None = None) -> dict[str, Any]:

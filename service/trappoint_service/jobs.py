@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import trappoint
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.formats import REPORTERS, TABLE_REPORTERS, reporter, table_reporter
 from trappoint_service.answers import without
 
@@ -52,7 +52,7 @@ def check_files(job: Mapping[str, Any], payload: bytes, settings: Settings) -> s
         for name, content in sent
     ]
     reports.sort(key=lambda report: report.file)
-    return "".join(reporter(job.get("format", "json"))(reports, Look()))
+    return "".join(reporter(job.get("format", "json"))(reports, RenderOptions()))
 
 
 def make_table(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
@@ -65,7 +65,7 @@ def make_table(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
     if table is None:
         return without(report)
     title = (report.layout.title if report.layout is not None else "") or report.file
-    return {"text": table_reporter(job.get("format", "json"))(table, title, Look())}
+    return {"text": table_reporter(job.get("format", "json"))(table, title, RenderOptions())}
 
 
 def make_drawing(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
@@ -127,7 +127,9 @@ def propose_signals(job: Mapping[str, Any], payload: bytes, settings: Settings) 
     from trappoint.reporting import propose_json
 
     found = _proposed(job, payload, settings)
-    return found if isinstance(found, dict) else {"text": propose_json.render(found, Look())}
+    return (
+        found if isinstance(found, dict) else {"text": propose_json.render(found, RenderOptions())}
+    )
 
 
 def draft_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import trappoint
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from trappoint import Report
-    from trappoint.fitting.sheet import Sheet
+    from trappoint.fitting.sheet import FittingSheet
     from trappoint.model.settings import Settings
     from trappoint.parts.planning import PartsPlan
     from trappoint.parts.store import Store
@@ -56,7 +56,7 @@ def plan_the_parts(job: Mapping[str, Any], payload: bytes, settings: Settings) -
         at_most=job["at_most"],
         seconds=job["seconds"],
     )
-    return {"text": render_json(answer, store, "", Look())}
+    return {"text": render_json(answer, store, "", RenderOptions())}
 
 
 def make_sheet(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
@@ -81,7 +81,7 @@ def make_sheet(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
         "csv": fitting_text.render_csv,
         "html": fitting_html.render,
     }
-    return {"text": renderers[job.get("format", "json")](found.sheet, Look())}
+    return {"text": renderers[job.get("format", "json")](found.sheet, RenderOptions())}
 
 
 def bench_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
@@ -107,7 +107,7 @@ def bench_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> di
 
 
 class _Found(NamedTuple):
-    sheet: Sheet
+    sheet: FittingSheet
     store: Store | None
     answer: PartsPlan | None
     """None where no store was sent."""

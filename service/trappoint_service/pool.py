@@ -30,7 +30,7 @@ class Busy(Exception):  # noqa: N818 - it names what was met
     """No process became free in time."""
 
 
-class TooLong(Exception):  # noqa: N818
+class JobTooLong(Exception):  # noqa: N818
     """The job took longer than its deadline, and was ended."""
 
 
@@ -97,12 +97,12 @@ class _Worker:
         if not self._ready:
             try:
                 self._talk(process, None, b"", START_SECONDS)
-            except (TooLong, TooMuch):
+            except (JobTooLong, TooMuch):
                 raise JobFault("a process that does not start") from None
             self._ready = True
         try:
             answer = self._talk(process, job, payload, self._config.deadline_seconds)
-        except (TooLong, TooMuch):
+        except (JobTooLong, TooMuch):
             self.start()  # so that the next request finds it ready, or nearly so
             raise
         if answer.get("last"):
@@ -138,7 +138,7 @@ class _Worker:
         except (OSError, EOFError, ValueError):
             self.end()
             if late.is_set():
-                raise TooLong from None
+                raise JobTooLong from None
             # Ended by the system, most likely because there was no memory left.
             raise TooMuch from None
         finally:

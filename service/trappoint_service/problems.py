@@ -9,7 +9,7 @@ from flask import Response, render_template, request
 from werkzeug.exceptions import HTTPException
 
 from trappoint_service.guarding import LOG
-from trappoint_service.pool import Busy, JobFault, TooLong, TooMuch
+from trappoint_service.pool import Busy, JobFault, JobTooLong, TooMuch
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -78,7 +78,7 @@ def _problem(error: Exception) -> Problem:
         return error
     if isinstance(error, Busy):
         return Problem(503, "busy", "All places are taken just now. Please try again soon.")
-    if isinstance(error, TooLong):
+    if isinstance(error, JobTooLong):
         return Problem(
             422,
             "takes-too-long",

@@ -14,7 +14,7 @@ import networkx as nx
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.interlocking.routes import Together
+    from trappoint.interlocking.routes import LeverGroups
     from trappoint.topology.network import Network
 
 
@@ -28,7 +28,7 @@ class Path(NamedTuple):
     needs: dict[int, str]
 
 
-def all_paths(network: Network, together: Together) -> list[Path]:
+def all_paths(network: Network, together: LeverGroups) -> list[Path]:
     """Return the paths of all signals."""
     graph = nx.DiGraph()
     graph.add_nodes_from(range(len(network.place_of)))
@@ -53,7 +53,7 @@ def all_paths(network: Network, together: Together) -> list[Path]:
 
 
 def _of(
-    graph: nx.DiGraph, network: Network, together: Together, head: int, ends: set[int]
+    graph: nx.DiGraph, network: Network, together: LeverGroups, head: int, ends: set[int]
 ) -> Iterator[Path]:
     start = ("past", head)
     if start not in graph:

@@ -6,16 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.excerpt import SourceLines, excerpt
 
 BEFORE = "     1  "
 PLAIN = st.text(st.characters(min_codepoint=33, max_codepoint=126), min_size=1, max_size=900)
 
 
-def marked(line: str, column: int, look: Look | None = None) -> tuple[str, str, str]:
+def marked(line: str, column: int, look: RenderOptions | None = None) -> tuple[str, str, str]:
     """Return the shown line, the mark's line, and what stands above the mark."""
-    source, mark = excerpt(line, column, BEFORE, look or Look())
+    source, mark = excerpt(line, column, BEFORE, look or RenderOptions())
     start = len(mark) - len(mark.lstrip())
     return source, mark, source[start : len(mark)]
 
@@ -33,7 +33,7 @@ def test_plain_lines_of_any_length(line: str, data: st.DataObject) -> None:
 
 @given(st.text(max_size=300), st.integers(0, 400))
 def test_anything_is_shown_in_80_harmless_columns(line: str, column: int) -> None:
-    source, mark = excerpt(line, column, BEFORE, Look())
+    source, mark = excerpt(line, column, BEFORE, RenderOptions())
     assert source.isprintable()
     assert mark.strip()
     assert set(mark) <= {" ", "^", "\\", "_", "/"}
@@ -76,12 +76,12 @@ def test_spaces_at_the_front_are_left_out() -> None:
     ],
 )
 def test_columns_of_odd_characters(before: str, columns: int) -> None:
-    _, mark = excerpt(f"{before}7", len(before) + 1, "", Look())
+    _, mark = excerpt(f"{before}7", len(before) + 1, "", RenderOptions())
     assert mark == " " * columns + "^"
 
 
 def test_letters_that_the_encoding_lacks_are_measured_as_shown() -> None:
-    source, mark = excerpt("\u00e9: 7", 4, "", Look(encoding="ascii"))
+    source, mark = excerpt("\u00e9: 7", 4, "", RenderOptions(encoding="ascii"))
     assert source == "\\xe9: 7"
     assert mark == "      ^"
 

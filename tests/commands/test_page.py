@@ -7,7 +7,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.core.terminal import Look, width_of
+from trappoint.core.terminal import RenderOptions, width_of
 from trappoint.reporting.table_csv import safe_cell
 
 WORDS = st.lists(
@@ -17,7 +17,7 @@ WORDS = st.lists(
 
 @given(WORDS, st.integers(0, 12))
 def test_wrapping_keeps_every_word_and_the_width(words: list[str], indent: int) -> None:
-    lines = Look().wrap(" ".join(words), " " * indent)
+    lines = RenderOptions().wrap(" ".join(words), " " * indent)
     assert " ".join(lines).split() == words
     for line in lines:
         assert len(line) <= 80 or " " not in line.strip()
@@ -25,22 +25,22 @@ def test_wrapping_keeps_every_word_and_the_width(words: list[str], indent: int) 
 
 @given(WORDS)
 def test_no_line_could_take_the_next_word(words: list[str]) -> None:
-    lines = Look().wrap(" ".join(words))
+    lines = RenderOptions().wrap(" ".join(words))
     for line, following in pairwise(lines):
         assert len(line) + 1 + len(following.split()[0]) > 80
 
 
 @given(st.text())
 def test_cleaned_text_is_printable(text: str) -> None:
-    assert Look().clean(text).isprintable()
-    assert Look(encoding="ascii").clean(text).isascii()
+    assert RenderOptions().clean(text).isprintable()
+    assert RenderOptions(encoding="ascii").clean(text).isascii()
 
 
 def test_wide_letters_are_counted_twice() -> None:
     """Unicode Standard Annex 11: ideographs are wide, accents that combine take no column."""
     assert width_of("\u65e5\u672c") == 4
     assert width_of("cafe\u0301") == 4
-    lines = Look(width=10).wrap("\u65e5\u672c \u65e5\u672c\u65e5 \u65e5")
+    lines = RenderOptions(width=10).wrap("\u65e5\u672c \u65e5\u672c\u65e5 \u65e5")
     assert lines == ["\u65e5\u672c", "\u65e5\u672c\u65e5 \u65e5"]
 
 

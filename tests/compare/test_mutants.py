@@ -9,7 +9,7 @@ from typing import Any
 
 from compare.plans import Plan, compared, kelpie
 from properties.test_unchanged import drawn
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.reporting import compare_json, compare_markdown, compare_text
 
 JUNK: tuple[Any, ...] = (
@@ -58,7 +58,7 @@ def test_mutants() -> None:
             found = compared(old, new)
             compared_in_part += bool(found.names and (found.old.left_out or found.new.left_out))
             for form in (compare_text, compare_markdown):
-                assert form.render(found, Look()).isprintable() is False  # it has lines
-            told = json.loads(compare_json.render(found, Look()))
+                assert form.render(found, RenderOptions()).isprintable() is False  # it has lines
+            told = json.loads(compare_json.render(found, RenderOptions()))
             assert told["differ"] is found.differ
     assert compared_in_part > 50

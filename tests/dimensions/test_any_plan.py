@@ -10,7 +10,7 @@ import pytest
 
 from oracle.plans import random_plan
 from trappoint.checking.check import check_content
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.dimensions.table import derive_dimensions
 from trappoint.model.settings import Settings
 from trappoint.reporting.dimensions_markdown import render as markdown
@@ -87,8 +87,8 @@ def test_nothing_fails_and_the_verdict_is_the_same(seed: int) -> None:
         return
     table = derive_dimensions(report.facts)
     json.dumps(table.to_json(), allow_nan=False)
-    assert text(table, "a", Look())
-    assert markdown(table, "a", Look())
+    assert text(table, "a", RenderOptions())
+    assert markdown(table, "a", RenderOptions())
 
 
 def test_the_measures_are_such_that_the_rules_speak() -> None:

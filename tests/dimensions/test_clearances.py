@@ -8,7 +8,7 @@ from dimensions.test_scales import plan
 from trappoint.dimensions.clearances import (
     NEM_103,
     Bounds,
-    Need,
+    Clearance,
     coach_group,
     passing_spacing,
     post_need,
@@ -30,7 +30,7 @@ def scale(name: str, standard: str = "NEM") -> Scale:
     [("Z", 20), ("N", 27), ("TT", 36), ("H0", 48), ("S", 66), ("0", 94), ("I", 130), ("II", 184)],
 )
 def test_half_the_structure_gauge_is_free_beside_straight_track(size: str, width: float) -> None:
-    assert post_need(scale(size), None, None) == Need(width / 2, "NEM 102", None)
+    assert post_need(scale(size), None, None) == Clearance(width / 2, "NEM 102", None)
 
 
 @pytest.mark.parametrize(
@@ -76,7 +76,7 @@ def test_groups_of_coaches(size: str, longest: float, group: int | None) -> None
 
 def test_a_post_on_a_curve_needs_more() -> None:
     # NEM 102: 24 mm; NEM 103, group B at 500 mm: 8 mm more.
-    assert post_need(scale("H0"), 500, 265) == Need(24, "NEM 102", Bounds(32, 32))
+    assert post_need(scale("H0"), 500, 265) == Clearance(24, "NEM 102", Bounds(32, 32))
 
 
 def test_british_posts_stand_clear_of_the_rails() -> None:

@@ -10,7 +10,7 @@ import pytest
 
 import trappoint
 from rules.plans import example_text, patched
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.dimensions.distances import distant_distances
 from trappoint.dimensions.table import derive_dimensions
 from trappoint.dimensions.ways import RoomOnward, derive_rooms_onward
@@ -174,4 +174,6 @@ def test_the_table_says_it() -> None:
     (row,) = table.to_json()["onward"]
     assert (row["place"], row["over"]) == ("loop-west", ["p3"])
     assert row["trains"] == {"fits": True, "long": False}
-    assert "loop-west  p3    1,460  signal 5  signal 4  yes   no" in render(table, "a", Look())
+    assert "loop-west  p3    1,460  signal 5  signal 4  yes   no" in render(
+        table, "a", RenderOptions()
+    )

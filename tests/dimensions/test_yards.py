@@ -9,7 +9,7 @@ import pytest
 
 import trappoint
 from rules.plans import example_text, patched
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.dimensions.rooms import Room
 from trappoint.dimensions.table import derive_dimensions
 from trappoint.dimensions.yards import derive_yard_rooms
@@ -90,6 +90,6 @@ def test_the_table_says_it() -> None:
     assert told["siding"]["trains"] == {"short": False, "long": False}
     assert told["coal"]["trains"] == {"short": None, "long": False}
     assert told["dock"]["yard"] == "goods"
-    text = render(fits, "a", Look())
+    text = render(fits, "a", RenderOptions())
     assert "Which trains fit on the tracks of yards" in text
     assert "goods  dock-end  < 750" in text

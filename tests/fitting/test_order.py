@@ -20,14 +20,14 @@ from oracle.ground import Ground
 from oracle.plans import random_plan
 from trappoint.checking.check import check_content
 from trappoint.fitting import order
-from trappoint.fitting.order import Exit, Work, order_of_work
+from trappoint.fitting.order import OpenExit, WorkOrder, order_of_work
 from trappoint.model.settings import DEFAULTS
 from trappoint.reporting.fitting_words import tell_stage
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
-def keeping(barred: Iterable[Exit]) -> type[Ground]:
+def keeping(barred: Iterable[OpenExit]) -> type[Ground]:
     """Return a ground on which no train goes on by what is barred."""
     closed = {(exit_.stand, exit_.running or "") for exit_ in barred}
 
@@ -55,14 +55,14 @@ def _id_of(place: str) -> str:
     return place.partition(":")[2] or place.partition(".")[0]
 
 
-def order_for(plan: dict[str, Any]) -> Work:
+def order_for(plan: dict[str, Any]) -> WorkOrder:
     report = check_content(json.dumps(plan), "plan")
     assert report.layout is not None
     return order_of_work(report.layout, DEFAULTS)
 
 
 def assert_safe_at_each_step(
-    plan: dict[str, Any], work: Work, monkeypatch: pytest.MonkeyPatch
+    plan: dict[str, Any], work: WorkOrder, monkeypatch: pytest.MonkeyPatch
 ) -> Counter[str]:
     seen: Counter[str] = Counter()
     steps = [((), work.barred)]

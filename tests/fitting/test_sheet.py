@@ -15,7 +15,7 @@ from trappoint.checking.check import check_content
 from trappoint.cli import main
 from trappoint.fitting.posts import Post, posts_of
 from trappoint.parts.at_hand import ready_now
-from trappoint.parts.demand import Need, SignalKey, Want
+from trappoint.parts.demand import PartNeed, SignalKey, Want
 from trappoint.parts.planning import plan_parts
 from trappoint.parts.store_reading import read_store
 
@@ -78,8 +78,8 @@ def test_what_can_be_fitted_today_leaves_the_cheapest_way_as_cheap() -> None:
         need
         for signal in ("1", "2")
         for need in (
-            Need("", signal, None, Want(True, "post", "upper-quadrant", 1, None)),
-            Need("", signal, signal, Want(False, "stop", "upper-quadrant", 0, None)),
+            PartNeed("", signal, None, Want(True, "post", "upper-quadrant", 1, None)),
+            PartNeed("", signal, signal, Want(False, "stop", "upper-quadrant", 0, None)),
         )
     )
     scheme = plan_parts(store, needs).scheme

@@ -9,10 +9,10 @@ from __future__ import annotations
 from itertools import product
 
 from frame.working import all_states
-from trappoint.lever_frame.frame import Entry, Term
+from trappoint.lever_frame.frame import LockingEntry, Term
 from trappoint.lever_frame.simulator import FrameSimulator
 
-ENTRY = Entry("1", "released by", (Term("3"),), (Term("2", "normal"),))
+ENTRY = LockingEntry("1", "released by", (Term("3"),), (Term("2", "normal"),))
 FRAME = FrameSimulator("123", [ENTRY])
 NORMAL: frozenset[str] = frozenset()
 
@@ -55,7 +55,7 @@ def test_all_states() -> None:
 def test_either_of_two_conditions_breaks_the_release() -> None:
     """The same page: "1 released by 4 with 2 and 3 normal"."""
     when = (Term("2", "normal"), Term("3", "normal"))
-    entry = Entry("1", "released by", (Term("4"),), when)
+    entry = LockingEntry("1", "released by", (Term("4"),), when)
     assert entry.text == "1 released by 4 when 2 and 3 normal"
     frame = FrameSimulator("1234", [entry])
     for two, three, four in product((False, True), repeat=3):
@@ -65,14 +65,14 @@ def test_either_of_two_conditions_breaks_the_release() -> None:
 
 
 def test_a_conditional_lock_only_forbids_all_three() -> None:
-    frame = FrameSimulator("123", [Entry("1", "locks", (Term("2"),), (Term("3"),))])
+    frame = FrameSimulator("123", [LockingEntry("1", "locks", (Term("2"),), (Term("3"),))])
     assert [sorted(s) for s in all_states("123") if not frame.legal(s)] == [["1", "2", "3"]]
     assert frame.may_move({"1"}, "2").free
     assert frame.may_move({"1", "2"}, "3").status == "locked"
 
 
 def test_both_ways() -> None:
-    frame = FrameSimulator("89", [Entry("8", "locks both ways", (Term("9"),))])
+    frame = FrameSimulator("89", [LockingEntry("8", "locks both ways", (Term("9"),))])
     assert frame.may_move({"8"}, "9").status == "locked"
     assert frame.may_move({"8", "9"}, "9").status == "back-locked"
     assert frame.may_move({"9"}, "9").free

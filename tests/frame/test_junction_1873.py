@@ -12,7 +12,7 @@ import pytest
 from frame.plans import as_layout, junction_1873
 from frame.working import all_states, behaviour, reached, simulate
 from trappoint.checking.frame import frame_table
-from trappoint.lever_frame.frame import Entry, FrameTable, Term
+from trappoint.lever_frame.frame import FrameTable, LockingEntry, Term
 
 PRINTED = {
     # route: (pulled, in order), locked, free, back-locked
@@ -30,16 +30,16 @@ def term(lever: str) -> tuple[Term, ...]:
 MODERN = (
     # The same junction as a table of our days, not shortened: two of its entries follow from the
     # others.
-    Entry("1", "released by", term("4")),
-    Entry("2", "released by", term("3")),
-    Entry("3", "locks", term("5")),
-    Entry("4", "released by", term("5")),
-    Entry("4", "locks", term("6")),
-    Entry("5", "locks", term("6")),
-    Entry("7", "locks", term("6")),
-    Entry("8", "released by", term("6")),
-    Entry("8", "locks", term("5")),
-    Entry("9", "released by", (Term("7"), Term("8"))),
+    LockingEntry("1", "released by", term("4")),
+    LockingEntry("2", "released by", term("3")),
+    LockingEntry("3", "locks", term("5")),
+    LockingEntry("4", "released by", term("5")),
+    LockingEntry("4", "locks", term("6")),
+    LockingEntry("5", "locks", term("6")),
+    LockingEntry("7", "locks", term("6")),
+    LockingEntry("8", "released by", term("6")),
+    LockingEntry("8", "locks", term("5")),
+    LockingEntry("9", "released by", (Term("7"), Term("8"))),
 )
 
 

@@ -12,7 +12,7 @@ import pytest
 from frame.plans import as_layout, junction_1873, with_levers
 from trappoint.checking.frame import frame_table
 from trappoint.core.findings import CAUTION_SHORT
-from trappoint.lever_frame.frame import Entry, FrameLever, FrameTable, Term
+from trappoint.lever_frame.frame import FrameLever, FrameTable, LockingEntry, Term
 from trappoint.reporting.frame_text import frame_as_markdown, frame_as_text, render_frame
 
 LAYOUT = as_layout(junction_1873())
@@ -127,10 +127,10 @@ def test_what_a_lever_locks_is_one_list_and_notes_follow() -> None:
     table = FrameTable(
         (FrameLever("1", "stop", ("a", "b")), FrameLever("2", "nothing", ())),
         (
-            Entry("1", "released by", (Term("4"), Term("5", "normal"))),
-            Entry("1", "locks", (Term("2"),)),
-            Entry("1", "locks", (Term("3"),)),
-            Entry("1", "locks both ways", (Term("6"),), (Term("7"), Term("8", "normal"))),
+            LockingEntry("1", "released by", (Term("4"), Term("5", "normal"))),
+            LockingEntry("1", "locks", (Term("2"),)),
+            LockingEntry("1", "locks", (Term("3"),)),
+            LockingEntry("1", "locks both ways", (Term("6"),), (Term("7"), Term("8", "normal"))),
         ),
         ("Something could not be derived.",),
     )

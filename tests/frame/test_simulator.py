@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from trappoint.lever_frame.frame import Entry, Term
+from trappoint.lever_frame.frame import LockingEntry, Term
 from trappoint.lever_frame.simulator import FrameSimulator
 
 FRAME = FrameSimulator(
     ["1", "4", "5"],
-    [Entry("1", "released by", (Term("4"),)), Entry("4", "locks", (Term("5"),))],
+    [LockingEntry("1", "released by", (Term("4"),)), LockingEntry("4", "locks", (Term("5"),))],
 )
 
 
@@ -34,7 +34,7 @@ def test_levers_that_are_not_there() -> None:
     with pytest.raises(ValueError, match="no lever 7"):
         FRAME.may_move({"7"}, "1")
     with pytest.raises(ValueError, match="no lever 7"):
-        FrameSimulator(["1"], [Entry("1", "locks", (Term("7"),))])
+        FrameSimulator(["1"], [LockingEntry("1", "locks", (Term("7"),))])
 
 
 def test_a_state_that_is_not_legal() -> None:
@@ -50,7 +50,10 @@ def test_within_reach() -> None:
 
 def test_levers_that_wait_for_each_other_are_not_within_reach() -> None:
     """There is a state with both reversed, but no way to it."""
-    waiting = [Entry("1", "released by", (Term("2"),)), Entry("2", "released by", (Term("1"),))]
+    waiting = [
+        LockingEntry("1", "released by", (Term("2"),)),
+        LockingEntry("2", "released by", (Term("1"),)),
+    ]
     frame = FrameSimulator("12", waiting)
     assert frame.legal({"1", "2"})
     assert not frame.within_reach((), "1")

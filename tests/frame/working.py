@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import combinations
 
-from trappoint.lever_frame.frame import Entry, FrameTable
+from trappoint.lever_frame.frame import FrameTable, LockingEntry
 from trappoint.lever_frame.simulator import FrameSimulator
 
 State = frozenset[str]
@@ -15,7 +15,7 @@ def numbers(table: FrameTable) -> list[str]:
     return [lever.number for lever in table.levers]
 
 
-def simulate(table: FrameTable, entries: Iterable[Entry] | None = None) -> FrameSimulator:
+def simulate(table: FrameTable, entries: Iterable[LockingEntry] | None = None) -> FrameSimulator:
     return FrameSimulator(numbers(table), table.entries if entries is None else entries)
 
 

@@ -8,8 +8,8 @@ from typing import Any, TypeVar
 
 from lsp.client import ROOT
 from schema.test_layout_schema import EVERYTHING
-from trappoint.lsp.document_state import Checked, check_text
-from trappoint.lsp.names import Sketch
+from trappoint.lsp.document_state import CheckedText, check_text
+from trappoint.lsp.names import LiveText
 from trappoint.model.settings import DEFAULTS
 
 T = TypeVar("T")
@@ -25,15 +25,15 @@ def some(entries: Sequence[T], most: int) -> Sequence[T]:
     return entries[:: -(-len(entries) // most)] if entries else entries
 
 
-def checked(text: str) -> Checked:
-    return check_text(text, "plan", DEFAULTS, Checked())
+def checked(text: str) -> CheckedText:
+    return check_text(text, "plan", DEFAULTS, CheckedText())
 
 
-def with_cursor(text: str, old: str, new: str) -> tuple[Sketch, int]:
+def with_cursor(text: str, old: str, new: str) -> tuple[LiveText, int]:
     """Return a text in which something was replaced, and the offset of the bar in what is new."""
     assert text.count(old) >= 1
     at = text.index(old)
-    return Sketch(text.replace(old, new.replace("|", ""), 1)), at + new.index("|")
+    return LiveText(text.replace(old, new.replace("|", ""), 1)), at + new.index("|")
 
 
 def data(text: str) -> Any:

@@ -12,14 +12,14 @@ import pytest
 from lsp.client import ROOT
 from trappoint import check
 from trappoint.lsp.across import (
-    Change,
-    Thing,
+    NamedPlace,
+    PlanChange,
     renamable_thing,
     rename_everywhere,
     thing_on_board,
     uses_everywhere,
 )
-from trappoint.lsp.names import Sketch
+from trappoint.lsp.names import LiveText
 from trappoint.lsp.renaming import Refused
 from trappoint.lsp.workspace import Shelf
 
@@ -72,17 +72,17 @@ NAMING = whole(
 """Every form in which something on a board is named."""
 
 
-def thing(club: Path, board: str, text: str, shelf: Shelf | None = None) -> Thing:
+def thing(club: Path, board: str, text: str, shelf: Shelf | None = None) -> NamedPlace:
     """Return the thing whose name stands in a board's file after the first quote of a text."""
     shelf = shelf or Shelf({})
     sketch = shelf.sketch(str(club / board))
     assert sketch is not None
     found = renamable_thing(shelf, str(club / board), sketch, sketch.text.index(text) + 1)
-    assert isinstance(found, Thing), found
+    assert isinstance(found, NamedPlace), found
     return found
 
 
-def renamed(changes: list[Change] | Refused) -> dict[str, str]:
+def renamed(changes: list[PlanChange] | Refused) -> dict[str, str]:
     """Return the texts as they are after a change, by the names of their files."""
     assert not isinstance(changes, Refused), changes
     texts = {}
@@ -123,9 +123,9 @@ def test_an_edge_in_joins_and_sessions(club: Path) -> None:
     meet = written(club / "all.layout.json", NAMING)
     text = (club / BROOK).read_text("utf-8")
     shelf = Shelf({})
-    sketch = Sketch(text)
+    sketch = LiveText(text)
     found = renamable_thing(shelf, str(club / BROOK), sketch, text.index("edge:east") + 6)
-    assert isinstance(found, Thing)
+    assert isinstance(found, NamedPlace)
     texts = renamed(rename_everywhere(shelf, found, "orient"))
     data = json.loads(texts[meet.name])
     assert data["joins"] == [{"a": "east:orient", "b": "east:west"}]
@@ -140,12 +140,12 @@ def test_the_meets_hold_as_before_whatever_is_renamed(club: Path) -> None:
     assert all(report.holds for report in before.values())
     for board in sorted((club / "boards").glob("*.layout.json"))[:2]:
         first = board.read_text("utf-8")
-        sketch = Sketch(first)
+        sketch = LiveText(first)
         for key, names in list(sketch.used.items()):
             if key[0] in ("rules", "legs", "joints") or not sketch.known(key):
                 continue
             kept = {path: path.read_text("utf-8") for path in (board, *meets)}
-            own = Thing(str(board), sketch, names[0])
+            own = NamedPlace(str(board), sketch, names[0])
             new = "77" if key[0] == "levers" else "anew"
             changes = rename_everywhere(Shelf({}), own, new)
             assert not isinstance(changes, Refused), (key, changes)
@@ -189,8 +189,8 @@ def test_from_the_whole_the_board_is_changed(club: Path) -> None:
     meet = club / "spring.layout.json"
     text = meet.read_text("utf-8")
     at = text.index("town/S1") + 6
-    found = renamable_thing(Shelf({}), str(meet), Sketch(text), at)
-    assert isinstance(found, Thing)
+    found = renamable_thing(Shelf({}), str(meet), LiveText(text), at)
+    assert isinstance(found, NamedPlace)
     assert Path(found.path).name == "nixie-town.layout.json"
     texts = renamed(rename_everywhere(Shelf({}), found, "S9"))
     assert '"off": ["town/S9"]' in texts[meet.name]
@@ -240,7 +240,7 @@ def test_what_leads_nowhere_is_refused(club: Path) -> None:
             "boards": {"east": {"plan": BROOK}, "gone": {"plan": "boards/gone.layout.json"}},
         },
     )
-    sketch = Sketch(meet.read_text("utf-8"))
+    sketch = LiveText(meet.read_text("utf-8"))
     said = [thing_on_board(Shelf({}), str(meet), name) for name in sketch.on_boards]
     assert said == [
         Refused("Nothing on the board east is called nine."),
@@ -253,7 +253,7 @@ def test_where_no_repository_is_the_folder_that_is_worked_in(tmp_path: Path) -> 
     shutil.copytree(VALE, tmp_path / "vale")
     vale = tmp_path / "vale"
     found = thing(vale, BROOK, '"p1": {')
-    edge = Thing(found.path, found.sketch, found.sketch.used["edges", "east"][0])
+    edge = NamedPlace(found.path, found.sketch, found.sketch.used["edges", "east"][0])
     alone = uses_everywhere(Shelf({}), edge)
     assert [Path(use.path).name for use in alone] == ["brook-siding.layout.json"]
     names = {Path(use.path).name for use in uses_everywhere(Shelf({}, [str(vale)]), edge)}

@@ -12,8 +12,8 @@ from lsp.plans import FULL, KELPIE
 from rules.plans import example_files, example_text
 from trappoint.checking.check import Report, check_content
 from trappoint.lsp.fixes import Fix, fix_of
-from trappoint.lsp.names import Sketch
-from trappoint.lsp.places import Places
+from trappoint.lsp.names import LiveText
+from trappoint.lsp.places import TextPlaces
 from trappoint.rules.catalogue import RULES
 
 
@@ -25,7 +25,7 @@ def made(text: str, fix: Fix) -> str:
 
 def fixes(report: Report) -> list[tuple[str, Fix]]:
     text = report.text or ""
-    sketch, places = Sketch(text), Places(text)
+    sketch, places = LiveText(text), TextPlaces(text)
     found = [(f.rule, fix_of(sketch, places, f)) for f in report.findings if not f.file]
     return [(rule, fix) for rule, fix in found if fix is not None]
 
@@ -92,7 +92,7 @@ def test_what_could_be_meant_otherwise_has_no_fix() -> None:
 def test_a_mistyped_word_comes_back_or_is_left_alone(seed: int) -> None:
     """One slip in one word of the format or id: two letters exchanged, or the last one left out."""
     rng = random.Random(seed)
-    sketch = Sketch(FULL)
+    sketch = LiveText(FULL)
     name = rng.choice([n for n in sketch.names if n.end - n.start > 3 and not n.defines])
     word = FULL[name.start : name.end]
     place = rng.randrange(len(word) - 1)

@@ -10,7 +10,7 @@ import pytest
 
 from lsp.plans import EXAMPLES, FULL
 from trappoint.core.kinds import NAMED_BY_KEY
-from trappoint.lsp.names import Sketch
+from trappoint.lsp.names import LiveText
 from trappoint.model.building import build_layout
 from trappoint.model.references import Path, mentions
 from trappoint.rules.references import _MAPS, _references
@@ -67,7 +67,7 @@ def test_nothing_else_is() -> None:
         (("accept", 0, "rule"), False),
     }
     for text in (FULL, *EXAMPLES.values()):
-        for name in Sketch(text).names:
+        for name in LiveText(text).names:
             # What stands in place of ids in the ways of the schema.
             path = tuple(0 if isinstance(part, int) else part for part in name.path)
             at_key = not isinstance(path[-1], int) and not _is_value(text, name.path, name.whole)
@@ -88,7 +88,7 @@ def test_references_are_those_that_the_rules_look_up(text: str) -> None:
     """The rules read the plan as built, this table the text."""
     kinds = {**_MAPS, "arm": "arms", "slip": "crossings"}
     data = json.loads(text)
-    sketch = Sketch(text)
+    sketch = LiveText(text)
     found: dict[tuple[tuple[str, ...], bool, str], tuple[str, ...]] = {}
     for name in sketch.names:
         at_key = text[name.whole[1] :].lstrip().startswith(":")

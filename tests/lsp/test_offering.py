@@ -8,21 +8,21 @@ import pytest
 
 from lsp.plans import EXAMPLES, FULL, KELPIE, checked, data, some, with_cursor
 from trappoint.checking.check import check_content
-from trappoint.lsp.completion import Offer, offers
-from trappoint.lsp.document_state import Checked
+from trappoint.lsp.completion import CompletionOffer, offers
+from trappoint.lsp.document_state import CheckedText
 from trappoint.lsp.forms import form_at, words_of
-from trappoint.lsp.names import Sketch
+from trappoint.lsp.names import LiveText
 from trappoint.schema.validation import layout_acceptor
 
 KNOWN = checked(KELPIE)
 
 
-def words(old: str, new: str, text: str = KELPIE, known: Checked = KNOWN) -> list[str]:
+def words(old: str, new: str, text: str = KELPIE, known: CheckedText = KNOWN) -> list[str]:
     sketch, offset = with_cursor(text, old, new)
-    return [offer.choice.text for offer in offers(sketch, offset, known, Sketch(text))]
+    return [offer.choice.text for offer in offers(sketch, offset, known, LiveText(text))]
 
 
-def written(sketch: Sketch, offer: Offer) -> str:
+def written(sketch: LiveText, offer: CompletionOffer) -> str:
     return sketch.text[: offer.start] + offer.written + sketch.text[offer.end :]
 
 
@@ -38,12 +38,12 @@ def test_free_ends_are_those_that_the_check_lets_stand(name: str) -> None:
     legs = {leg for leg in legs if "." in leg}
     for track, end in some(ends, 6):
         said = plan["tracks"][track][end]
-        sketch = Sketch(text)
+        sketch = LiveText(text)
         node = sketch.root.get("tracks")
         node = node and node.get(track)
         node = node and node.get(end)
         assert node is not None
-        found = offers(sketch, node.start + 1, Checked())
+        found = offers(sketch, node.start + 1, CheckedText())
         free = {offer.choice.text for offer in found if "." in offer.choice.text}
         for leg in legs:
             changed = json.loads(text)
@@ -61,7 +61,7 @@ def test_free_ends_are_those_that_the_check_lets_stand(name: str) -> None:
 
 
 def test_what_is_offered_for_a_word_is_what_the_schema_takes() -> None:
-    sketch = Sketch(FULL)
+    sketch = LiveText(FULL)
     accepts = layout_acceptor()
     count = 0
     for path in (
@@ -79,7 +79,7 @@ def test_what_is_offered_for_a_word_is_what_the_schema_takes() -> None:
                 break
             node = found
         else:
-            got = offers(sketch, node.start + 1, Checked())
+            got = offers(sketch, node.start + 1, CheckedText())
             assert [offer.choice.text for offer in got] == words_of(form_at(path))
             for offer in got:
                 assert accepts(data(written(sketch, offer)))
@@ -149,10 +149,10 @@ def test_what_is_written(typed: str, choice: str, after: str) -> None:
 
 def test_a_text_without_its_closing_bracket_still_knows_the_ids_of_before() -> None:
     cut = KELPIE[: KELPIE.index('"loop-east"')]
-    sketch = Sketch(
+    sketch = LiveText(
         f'{cut}"new": {{"up": "joint:x", "down":\n  "signals": {{\n    "1": {{"track": "'
     )
-    found = offers(sketch, len(sketch.text), KNOWN, Sketch(KELPIE))
+    found = offers(sketch, len(sketch.text), KNOWN, LiveText(KELPIE))
     assert {"main", "siding"} <= {offer.choice.text for offer in found}
 
 
@@ -185,10 +185,10 @@ def test_duties_are_those_that_follow_from_the_track() -> None:
 
 def test_nothing_is_raised_anywhere() -> None:
     for text in (FULL, KELPIE):
-        sketch = Sketch(text)
+        sketch = LiveText(text)
         for offset in range(0, len(text), 3):
-            offers(sketch, offset, Checked())
-            offers(Sketch(text[:offset]), offset, KNOWN, sketch)
+            offers(sketch, offset, CheckedText())
+            offers(LiveText(text[:offset]), offset, KNOWN, sketch)
 
 
 def test_the_names_of_edges_are_offered_where_something_is_said_about_them() -> None:

@@ -14,7 +14,7 @@ from lsp.plans import with_cursor
 from trappoint import check
 from trappoint.lsp.around import Around
 from trappoint.lsp.completion import offers
-from trappoint.lsp.document_state import Checked
+from trappoint.lsp.document_state import CheckedText
 from trappoint.lsp.workspace import Shelf
 
 VALE = ROOT / "examples" / "nixie-vale"
@@ -31,7 +31,7 @@ def words(meet: Path, old: str, new: str) -> list[str]:
     """Return what is offered at the bar in a text that takes the place of another."""
     sketch, offset = with_cursor(meet.read_text("utf-8"), old, new)
     around = Around(Shelf({}), str(meet), [sketch])
-    return [offer.choice.text for offer in offers(sketch, offset, Checked(), None, around)]
+    return [offer.choice.text for offer in offers(sketch, offset, CheckedText(), None, around)]
 
 
 def ids_by_json(meet: Path, kind: str) -> set[str]:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.lsp.places import Encoding, Places
+from trappoint.lsp.places import Encoding, TextPlaces
 
 CODECS: dict[Encoding, tuple[str, int]] = {
     "utf-8": ("utf-8", 1),
@@ -22,7 +22,7 @@ TEXTS = st.text(st.sampled_from('ab"é東🚂\u2028\x0b\x85\r\n'), max_size=40)
 
 @given(TEXTS, st.sampled_from(sorted(CODECS)))
 def test_there_and_back(text: str, encoding: Encoding) -> None:
-    places = Places(text, encoding)
+    places = TextPlaces(text, encoding)
     codec, unit = CODECS[encoding]
     for offset in range(len(text) + 1):
         if text[offset - 1 : offset + 1] == "\r\n":
@@ -41,11 +41,11 @@ def test_there_and_back(text: str, encoding: Encoding) -> None:
 )
 def test_within_and_behind_an_engine(encoding: Encoding, character: int, offset: int) -> None:
     """It takes two units of UTF-16 and four of UTF-8 (The Unicode Standard, section 3.9)."""
-    assert Places("a🚂b", encoding).offset(0, character) == offset
+    assert TextPlaces("a🚂b", encoding).offset(0, character) == offset
 
 
 def test_beyond_the_end() -> None:
-    places = Places("one\r\ntwo", "utf-16")
+    places = TextPlaces("one\r\ntwo", "utf-16")
     assert places.offset(0, 99) == 3
     assert places.offset(99, 0) == 8
     assert places.place(99) == (1, 3)

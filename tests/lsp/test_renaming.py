@@ -11,7 +11,7 @@ from lsp.plans import EXAMPLES, FULL, KELPIE, checked, some
 from trappoint.comparing.comparison import compare
 from trappoint.comparing.sides import read_side
 from trappoint.lsp.fixes import Edit
-from trappoint.lsp.names import Key, Name, Sketch
+from trappoint.lsp.names import Key, LiveText, Name
 from trappoint.lsp.renaming import Refused, renamable, rename
 from trappoint.model.settings import DEFAULTS
 
@@ -24,7 +24,7 @@ def done(text: str, edits: list[Edit] | Refused) -> str:
 
 
 def things(text: str) -> list[tuple[Key, Name]]:
-    sketch = Sketch(text)
+    sketch = LiveText(text)
     return [(key, names[-1]) for key, names in sketch.used.items() if sketch.known(key)]
 
 
@@ -35,14 +35,14 @@ def test_nothing_but_the_name_changes(name: str) -> None:
     for key, use in some(things(text), 25):
         kind, called = key
         new = "77" if kind == "levers" else "new-name"
-        after = done(text, rename(Sketch(text), use.start, new))
+        after = done(text, rename(LiveText(text), use.start, new))
         short = called.partition(".")[2] if kind == "legs" else called
         # Every other letter is as it was, and the way back leads to the same text.
         assert after != text
-        back = Sketch(after).used[
+        back = LiveText(after).used[
             kind, f"{called.partition('.')[0]}.{new}" if kind == "legs" else new
         ]
-        assert done(after, rename(Sketch(after), back[0].start, short)) == text
+        assert done(after, rename(LiveText(after), back[0].start, short)) == text
         report = checked(after).report
         assert report is not None
         assert known.report is not None
@@ -57,23 +57,23 @@ def test_nothing_but_the_name_changes(name: str) -> None:
 def test_every_name_of_a_full_plan() -> None:
     """Also where it stands in ends, duties, pointers, keys and lists."""
     for key, use in things(FULL):
-        refused = renamable(Sketch(FULL), use.start)
+        refused = renamable(LiveText(FULL), use.start)
         if isinstance(refused, Refused):
             continue
-        after = rename(Sketch(FULL), use.start, "77")
+        after = rename(LiveText(FULL), use.start, "77")
         if isinstance(after, Refused):
             continue
         text = done(FULL, after)
-        assert key not in Sketch(text).used
+        assert key not in LiveText(text).used
 
 
 def test_escapes_in_a_text() -> None:
     text = KELPIE.replace('"track": "siding"', '"track": "s\\u0069ding"').replace(
         '"down": "buffer"', '"down": "joint:q\\u0075ay"'
     )
-    after = done(text, rename(Sketch(text), text.index('"siding"') + 1, "quay-road"))
+    after = done(text, rename(LiveText(text), text.index('"siding"') + 1, "quay-road"))
     assert json.loads(after)["signals"]["6"]["track"] == "quay-road"
-    after = done(text, rename(Sketch(text), text.index("joint:") + 8, "pier"))
+    after = done(text, rename(LiveText(text), text.index("joint:") + 8, "pier"))
     assert json.loads(after)["tracks"]["siding"]["down"] == "joint:pier"
 
 
@@ -92,7 +92,7 @@ def test_escapes_in_a_text() -> None:
     ],
 )
 def test_refused_with_the_reason(at: str, new: str, why: str) -> None:
-    refused = rename(Sketch(KELPIE), KELPIE.index(at) + 1, new)
+    refused = rename(LiveText(KELPIE), KELPIE.index(at) + 1, new)
     assert isinstance(refused, Refused)
     assert why in refused.why
 
@@ -100,7 +100,7 @@ def test_refused_with_the_reason(at: str, new: str, why: str) -> None:
 def test_the_id_of_a_signal_may_be_that_of_an_arm() -> None:
     """They are named at different places, and most signals with one arm do so."""
     at = KELPIE.index('"6": {') + 1
-    after = done(KELPIE, rename(Sketch(KELPIE), at, "1L"))
+    after = done(KELPIE, rename(LiveText(KELPIE), at, "1L"))
     assert json.loads(after)["signals"]["1L"]["arms"][0]["id"] == "6"
 
 
@@ -110,12 +110,12 @@ def test_what_has_no_name_can_not_get_another() -> None:
         ('p1.toe"', "p1"),
         ("toe", "The legs of points and crossings have the names that the format gives."),
     ):
-        found = renamable(Sketch(KELPIE), KELPIE.index(at) + 1)
+        found = renamable(LiveText(KELPIE), KELPIE.index(at) + 1)
         assert isinstance(found, Refused) is (at != 'p1.toe"')
         if isinstance(found, Refused):
             assert why in found.why
     text = KELPIE.replace('"track": "siding"', '"track": "sidling"')
-    lost = renamable(Sketch(text), text.index("sidling"))
+    lost = renamable(LiveText(text), text.index("sidling"))
     assert isinstance(lost, Refused)
     assert lost.why == "Nothing in this plan is called sidling."
 
@@ -123,18 +123,18 @@ def test_what_has_no_name_can_not_get_another() -> None:
 def test_an_accepted_finding_at_a_bare_id_that_two_things_have() -> None:
     entry = '"accept": [{"rule": "unheld-exit", "at": "6", "because": "x"}], "title"'
     text = KELPIE.replace('"title"', entry).replace('"siding"', '"6"')
-    refused = rename(Sketch(text), text.index('"6": {"track"') + 1, "8")
+    refused = rename(LiveText(text), text.index('"6": {"track"') + 1, "8")
     assert isinstance(refused, Refused)
     assert "write a pointer there" in refused.why
     alone = KELPIE.replace('"title"', entry)
-    after = done(alone, rename(Sketch(alone), alone.index('"6": {"track"') + 1, "8"))
+    after = done(alone, rename(LiveText(alone), alone.index('"6": {"track"') + 1, "8"))
     assert '"at": "8"' in after
-    taken = rename(Sketch(alone), alone.index('"siding":') + 1, "6")
+    taken = rename(LiveText(alone), alone.index('"siding":') + 1, "6")
     assert isinstance(taken, Refused)
 
 
 def test_two_arms_of_one_id() -> None:
     text = re.sub(r'"id": "1R"', '"id": "1L"', KELPIE)
-    refused = rename(Sketch(text), text.index('"1L"') + 1, "x")
+    refused = rename(LiveText(text), text.index('"1L"') + 1, "x")
     assert isinstance(refused, Refused)
     assert "Two things are called 1L" in refused.why

@@ -10,16 +10,16 @@ from lsp.client import ROOT
 from lsp.plans import EXAMPLES, FULL, KELPIE, checked, with_cursor
 from trappoint import check
 from trappoint.core.findings import CAUTION_SHORT
-from trappoint.lsp.document_state import Checked, check_text
+from trappoint.lsp.document_state import CheckedText, check_text
 from trappoint.lsp.hover import tell, tell_thing
-from trappoint.lsp.names import Sketch
+from trappoint.lsp.names import LiveText
 from trappoint.model.settings import DEFAULTS
 from trappoint.source.files import files_beside
 
 KNOWN = checked(KELPIE)
 
 
-def told(old: str, new: str, known: Checked = KNOWN, text: str = KELPIE) -> str:
+def told(old: str, new: str, known: CheckedText = KNOWN, text: str = KELPIE) -> str:
     sketch, offset = with_cursor(text, old, new)
     found = tell(sketch, offset, known)
     return found.text if found else ""
@@ -31,7 +31,7 @@ def test_an_arm_is_told_all_that_the_table_has_of_it(name: str) -> None:
     known = checked(text)
     assert known.arms
     for entry in known.arms:
-        said = tell_thing(Sketch(text), ("arms", entry.arm), known)
+        said = tell_thing(LiveText(text), ("arms", entry.arm), known)
         assert entry.meaning in said
         for conflict in entry.conflicts:
             assert re.search(rf"off with [^\n]*\b{re.escape(conflict.arm)}\b", said)
@@ -46,7 +46,7 @@ def test_an_arm_is_told_all_that_the_table_has_of_it(name: str) -> None:
 def test_points_are_told_who_needs_them_how(name: str) -> None:
     text = EXAMPLES[name]
     known = checked(text)
-    sketch = Sketch(text)
+    sketch = LiveText(text)
     for points in sketch.ids("points"):
         said = tell_thing(sketch, ("points", points), known)
         for entry in known.arms:
@@ -83,7 +83,7 @@ def test_the_verdict_has_the_caution_with_it() -> None:
     said = told('"title"', '"tit|le"')
     assert "The plan holds, for trains up to 610 mm (siding): no two trains can be" in said
     assert CAUTION_SHORT in said
-    assert told('"title"', '"tit|le"', Checked()) == "What the layout is called."
+    assert told('"title"', '"tit|le"', CheckedText()) == "What the layout is called."
 
 
 def test_a_key_and_a_word_are_told_what_the_schema_says_of_them() -> None:
@@ -111,11 +111,11 @@ def test_what_is_older_than_the_text_says_so() -> None:
 def test_nothing_is_raised_anywhere() -> None:
     for text in (FULL, KELPIE):
         known = checked(text)
-        sketch = Sketch(text)
+        sketch = LiveText(text)
         some = 0
         for offset in range(0, len(text) + 1, 3):
             some += tell(sketch, offset, known) is not None
-            tell(Sketch(text[:offset]), offset, known)
+            tell(LiveText(text[:offset]), offset, known)
         assert some > 100
 
 
@@ -123,7 +123,7 @@ def test_what_stands_on_a_board_is_told_as_it_is_in_the_whole() -> None:
     path = ROOT / "examples" / "nixie-vale" / "spring.layout.json"
     text = path.read_text("utf-8")
     files = files_beside(str(path))
-    known = check_text(text, str(path), DEFAULTS, Checked(), files)
+    known = check_text(text, str(path), DEFAULTS, CheckedText(), files)
     table = check(path).table
     assert table is not None
     (entry,) = [entry for entry in table.arms if entry.arm == "town/S1"]
@@ -135,4 +135,4 @@ def test_what_stands_on_a_board_is_told_as_it_is_in_the_whole() -> None:
     )
     # The board itself, before the slash; and as before, where nothing could be worked out.
     assert told("town/S1", "to|wn/S1", known, text).startswith("**board town**")
-    assert told("town/S1", "town/S|1", Checked(), text).startswith("**board town**")
+    assert told("town/S1", "town/S|1", CheckedText(), text).startswith("**board town**")

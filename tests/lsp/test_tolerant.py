@@ -10,11 +10,11 @@ from hypothesis import given, settings
 
 from lsp.plans import EXAMPLES, FULL, KELPIE, some
 from tidy.documents import Json, documents
-from trappoint.lsp.names import Sketch
-from trappoint.lsp.tolerant_json import Node, read_tolerantly, spot_at, to_data
+from trappoint.lsp.names import LiveText
+from trappoint.lsp.tolerant_json import JsonNode, read_tolerantly, spot_at, to_data
 
 
-def nodes(node: Node) -> list[Node]:
+def nodes(node: JsonNode) -> list[JsonNode]:
     found = [node]
     for member in node.members:
         found += [member.key, *(nodes(member.value) if member.value else [])]
@@ -101,7 +101,7 @@ def test_broken_texts(broken: str, read: Json) -> None:
 
 def test_nothing_is_too_deep_or_too_strange() -> None:
     for text in ("[" * 100_000, '{"a":' * 10_000, "}" * 50, '"\\', '{"\\u12": "\ud800"}', "\x00"):
-        Sketch(text).names  # noqa: B018 - that nothing is raised is all
+        LiveText(text).names  # noqa: B018 - that nothing is raised is all
         spot_at(read_tolerantly(text), 3)
 
 

@@ -12,18 +12,18 @@ from typing import Any
 
 from tidy.documents import Digits, Json, read
 from trappoint.merging.merge import Merged, merge_sheets
-from trappoint.tidying.tree import Sheet, read_sheet
+from trappoint.tidying.tree import SourceTree, read_sheet
 
 Plan = dict[str, Any]
 
 MARKS = ("<<<<<<< ours", "=======", ">>>>>>> theirs")
 
 
-def sheet(document: Json) -> Sheet:
+def sheet(document: Json) -> SourceTree:
     """Read a document, given as data or as its text."""
     text = document if isinstance(document, str) else write(document)
     found = read_sheet(text, "plan")
-    assert isinstance(found, Sheet)
+    assert isinstance(found, SourceTree)
     return found
 
 

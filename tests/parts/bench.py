@@ -14,7 +14,7 @@ from random import Random
 from statistics import median
 from typing import Any
 
-from trappoint.parts.demand import Need, Want
+from trappoint.parts.demand import PartNeed, Want
 from trappoint.parts.planning import plan_parts
 from trappoint.parts.store_reading import read_store
 
@@ -69,15 +69,15 @@ def large_store(random: Random) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def many_needs(random: Random) -> tuple[Need, ...]:
+def many_needs(random: Random) -> tuple[PartNeed, ...]:
     needs = []
     for number in range(SIGNALS):
         form = random.choice(FORMS)
         mount = Want(True, random.choice(MOUNTS), form, 1, None)
-        needs.append(Need("plan", str(number), None, mount))
+        needs.append(PartNeed("plan", str(number), None, mount))
         for arm in range(random.randint(1, 2)):
             want = Want(False, random.choice(KINDS), form, 0, None)
-            needs.append(Need("plan", str(number), f"{number}-{arm}", want))
+            needs.append(PartNeed("plan", str(number), f"{number}-{arm}", want))
     return tuple(needs)
 
 

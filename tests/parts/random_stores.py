@@ -6,7 +6,7 @@ from random import Random
 from typing import Any
 
 from parts.brute import Thing
-from trappoint.parts.demand import Need, Want
+from trappoint.parts.demand import PartNeed, Want
 
 WORDS = ("mount:post", "mount:bracket", "arm:stop", "arm:distant")
 PARTS = ("a", "b", "c", "d")
@@ -23,12 +23,12 @@ def random_things(random: Random) -> list[Thing]:
     return things
 
 
-def needs_of(things: list[Thing]) -> tuple[Need, ...]:
+def needs_of(things: list[Thing]) -> tuple[PartNeed, ...]:
     needs = []
     for number, (signal, what, form, dolls) in enumerate(things):
         kind, _, word = what.partition(":")
         want = Want(kind == "mount", word, form, dolls, None)
-        needs.append(Need("p", signal, None if kind == "mount" else f"arm{number}", want))
+        needs.append(PartNeed("p", signal, None if kind == "mount" else f"arm{number}", want))
     return tuple(needs)
 
 

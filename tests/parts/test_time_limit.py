@@ -9,7 +9,7 @@ import pytest
 
 from parts import bench
 from trappoint.parts import programme
-from trappoint.parts.bench_model import BenchModel, Case
+from trappoint.parts.bench_model import BenchModel, PartsCase
 from trappoint.parts.money import RATE_UNIT
 from trappoint.parts.planning import plan_parts
 from trappoint.parts.store_reading import read_store
@@ -26,9 +26,9 @@ def test_wishes_sought_together_come_out_as_one_after_another(
     store = read_store(json.dumps(bench.large_store(random)), "large").store
     needs = bench.many_needs(random)
     assert store is not None
-    together = BenchModel(Case(store, needs)).solve()
+    together = BenchModel(PartsCase(store, needs)).solve()
     monkeypatch.setattr(programme, "LARGEST", 0)
-    apart = BenchModel(Case(store, needs)).solve()
+    apart = BenchModel(PartsCase(store, needs)).solve()
     assert together is not None and apart is not None
     assert together.least == apart.least
 

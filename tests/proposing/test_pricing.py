@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.parts.store import Store
 from trappoint.parts.store_reading import read_store
 from trappoint.proposing.proposal import Proposal, propose
@@ -86,15 +86,15 @@ def test_what_cannot_be_had_is_told() -> None:
     proposal = proposed(a_store(sold=False))
     assert proposal.drafts[0].cost is None
     assert proposal.drafts[0].report.holds
-    told = propose_text.render(proposal, Look())
+    told = propose_text.render(proposal, RenderOptions())
     assert "The store cannot give all that its new signals need." in told
 
 
 def test_it_is_printed() -> None:
     proposal = proposed(a_store())
-    told = " ".join(propose_text.render(proposal, Look()).split())
+    told = " ".join(propose_text.render(proposal, RenderOptions()).split())
     assert "3 signals with 4 stop arms; by the piece, none cost less." in told
     assert "Its new signals cost 24.00 GBP" in told
-    data = json.loads(propose_json.render(proposal, Look()))
+    data = json.loads(propose_json.render(proposal, RenderOptions()))
     assert data["currency"] == "GBP"
     assert data["proposals"][0]["cost"] == "24.00"

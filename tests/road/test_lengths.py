@@ -12,7 +12,7 @@ from rules.plans import example_text, patched
 from trappoint.checking.check import check_content
 from trappoint.facts.facts import Facts
 from trappoint.operation.road import Asked, Road, set_road
-from trappoint.operation.sessions import Worked
+from trappoint.operation.sessions import SessionResult
 
 Plan = dict[str, Any]
 
@@ -47,7 +47,7 @@ def over(found: Road) -> list[str]:
     return [place for stage in found.orders[-1].stages for place in stage.over]
 
 
-def session(length: float, *moves: dict[str, str], patch: Plan | None = None) -> Worked:
+def session(length: float, *moves: dict[str, str], patch: Plan | None = None) -> SessionResult:
     (worked,) = facts_of(kelpie(patch or {}, evening(length, *moves))).sessions
     return worked
 

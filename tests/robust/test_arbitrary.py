@@ -16,7 +16,7 @@ from robust.near_plans import json_values, near_plans
 from trappoint.checking.check import check_content
 from trappoint.config.settings_file import SettingsError, read_settings
 from trappoint.core.findings import LEVELS
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.model.settings import CHOICES, Settings
 from trappoint.reporting.formats import reporter
 from trappoint.rules.catalogue import RULES
@@ -50,7 +50,7 @@ def hold(report: Report) -> None:
         told = [f for f in report.findings if f.rule == "unheld-exit" and f.level == "error"]
         assert not told
     for form in ("json", "text"):
-        "".join(reporter(form)([report], Look())).encode()
+        "".join(reporter(form)([report], RenderOptions())).encode()
     table = report.table
     if table is not None:
         json.dumps(table.to_json(), allow_nan=False)

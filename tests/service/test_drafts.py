@@ -10,7 +10,7 @@ import pytest
 from proposing.bare import NOWHERE_FOR_A_POST
 from service.conftest import read_example
 from service.test_pages import send, text_of
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.proposing.proposal import propose
 from trappoint.reporting import propose_json
 from trappoint_service import create_app
@@ -57,7 +57,7 @@ def test_the_interface_answers_as_the_command(client: FlaskClient, bare: bytes) 
         "/api/v1/propose?level=homes&name=k.json", data=bare, content_type="application/json"
     )
     expected = propose(bare, name="k.json", level="homes")
-    assert answer.get_data(as_text=True) == propose_json.render(expected, Look())
+    assert answer.get_data(as_text=True) == propose_json.render(expected, RenderOptions())
 
 
 @pytest.mark.parametrize("query", ["level=best", "repair=maybe"])

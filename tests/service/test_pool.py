@@ -13,7 +13,7 @@ import pytest
 from service.conftest import HEAVY
 from trappoint_service import create_app
 from trappoint_service.config import Config
-from trappoint_service.pool import Busy, JobFault, Pool, TooLong, TooMuch
+from trappoint_service.pool import Busy, JobFault, JobTooLong, Pool, TooMuch
 
 
 @pytest.fixture
@@ -33,7 +33,7 @@ def check(pool: Pool, content: bytes) -> str:
 def test_what_takes_too_long_is_ended_and_replaced(pool: Pool, kelpie: bytes) -> None:
     assert '"holds": true' in check(pool, kelpie)
     begun = time.monotonic()
-    with pytest.raises(TooLong):
+    with pytest.raises(JobTooLong):
         check(pool, HEAVY)
     assert 0.6 <= time.monotonic() - begun < 3
     assert '"holds": true' in check(pool, kelpie)
@@ -49,7 +49,7 @@ def test_when_all_are_busy_others_are_turned_away(pool: Pool, kelpie: bytes) -> 
     def take() -> None:
         try:
             check(pool, HEAVY)
-        except TooLong as error:
+        except JobTooLong as error:
             slow.append(type(error))
 
     thread = threading.Thread(target=take)
@@ -58,7 +58,7 @@ def test_when_all_are_busy_others_are_turned_away(pool: Pool, kelpie: bytes) -> 
     with pytest.raises(Busy):
         check(pool, kelpie)
     thread.join()
-    assert slow == [TooLong]
+    assert slow == [JobTooLong]
     pool._config = Config(wait_seconds=5)
     assert '"holds": true' in check(pool, kelpie)
 

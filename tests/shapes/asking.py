@@ -6,7 +6,7 @@ import json
 import random
 from typing import Any
 
-from trappoint.shapes.laying import Piece, lay_out
+from trappoint.shapes.laying import ShapePiece, lay_out
 from trappoint.shapes.shapes import read_piece
 
 Plan = dict[str, Any]
@@ -52,7 +52,7 @@ def ask_for_several(rng: random.Random, most: int = 5) -> list[str]:
 
 def laid(*texts: str, **usual: int) -> Plan:
     """Lay shapes and return the plan as a reader of its text has it."""
-    plan: Plan = lay_out([Piece(*read_piece(text, usual)) for text in texts])
+    plan: Plan = lay_out([ShapePiece(*read_piece(text, usual)) for text in texts])
     read: Plan = json.loads(json.dumps(plan))
     assert read == plan
     return read

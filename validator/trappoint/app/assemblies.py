@@ -12,15 +12,15 @@ from trappoint.source.reading import UnusableFile
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator
 
-    from trappoint.app.discovery import Source
+    from trappoint.app.discovery import PlanSource
     from trappoint.source.files import Files
 
 
 def wholes_of(
     boards: Collection[str],
-    among: Iterable[Source],
+    among: Iterable[PlanSource],
     files_around: Callable[[str], Files] = FilesOnDisk,
-) -> Iterator[Source]:
+) -> Iterator[PlanSource]:
     """Yield the plans that have one of these as a board, or as a board of a board.
 
     ``boards`` are full paths, links followed (``os.path.realpath``); ``files_around`` says from
@@ -31,7 +31,7 @@ def wholes_of(
             yield source
 
 
-def _boards_of(source: Source, files_around: Callable[[str], Files]) -> list[str]:
+def _boards_of(source: PlanSource, files_around: Callable[[str], Files]) -> list[str]:
     try:
         content = source.read()
     except UnusableFile:

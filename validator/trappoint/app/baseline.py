@@ -112,10 +112,10 @@ def _text(value: object) -> str:
 
 def write_baseline(path: str, reports: Iterable[Report]) -> None:
     """Write a baseline, whole or not at all. Raises ``BaselineError`` where that fails."""
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.reporting.findings_json import render
 
-    text = "".join(render(reports, Look()))
+    text = "".join(render(reports, RenderOptions()))
     beside = f"{path}.{os.getpid()}.new"
     try:
         with open(beside, "x", encoding="ascii") as file:  # noqa: PTH123

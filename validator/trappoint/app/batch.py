@@ -7,7 +7,7 @@ import os
 from typing import TYPE_CHECKING
 
 from trappoint.app.dedup import without_those_of_boards
-from trappoint.app.discovery import Source
+from trappoint.app.discovery import PlanSource
 from trappoint.app.load import Outcome, Unusable, check_alone
 from trappoint.checking.check import Report
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
 
-def check_each(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
+def check_each(sources: Sequence[PlanSource], jobs: int) -> Iterator[Outcome]:
     """Check plans and yield what comes of each, in their order, with ``jobs`` at a time.
 
     After them come the boards that they are put together from, if those were not named too: each
@@ -31,17 +31,17 @@ def check_each(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
         if isinstance(outcome, Report):
             boards.update(board.file for board in outcome.boards)
         yield outcome
-    yield from _check_all([Source(file) for file in sorted(boards - named)], jobs)
+    yield from _check_all([PlanSource(file) for file in sorted(boards - named)], jobs)
 
 
-def _check_all(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
+def _check_all(sources: Sequence[PlanSource], jobs: int) -> Iterator[Outcome]:
     if jobs > 1 and len(sources) > 1:
         yield from _check_some_at_a_time(sources, min(jobs, len(sources)))
     else:
         yield from map(check_one, sources)
 
 
-def check_one(source: Source) -> Outcome:
+def check_one(source: PlanSource) -> Outcome:
     """Check one plan, and leave out of it what its boards have by themselves."""
     outcome = check_alone(source)
     if isinstance(outcome, Unusable) or not any(found.file for found in outcome.findings):
@@ -49,7 +49,7 @@ def check_one(source: Source) -> Outcome:
     return without_those_of_boards(outcome)
 
 
-def _check_some_at_a_time(sources: Sequence[Source], jobs: int) -> Iterator[Outcome]:
+def _check_some_at_a_time(sources: Sequence[PlanSource], jobs: int) -> Iterator[Outcome]:
     import multiprocessing
     from concurrent.futures import ProcessPoolExecutor
 

@@ -45,10 +45,10 @@ def _leave_out(report: Report, is_told: Callable[[Finding], bool]) -> Report:
 @cache
 def found_alone(file: str) -> dict[Place, Level]:
     """Return what is found in a plan by itself: from rule and place to the gravest level."""
-    from trappoint.app.discovery import Source
+    from trappoint.app.discovery import PlanSource
     from trappoint.app.load import Unusable, check_alone
 
-    checked = check_alone(Source(file))
+    checked = check_alone(PlanSource(file))
     found: dict[Place, Level] = {}
     for finding in () if isinstance(checked, Unusable) else checked.findings:
         place = finding.rule, finding.pointer

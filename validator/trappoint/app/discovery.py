@@ -14,7 +14,7 @@ STANDARD_INPUT = "-"
 PLAN_ENDING = ".layout.json"
 
 
-class Source(NamedTuple):
+class PlanSource(NamedTuple):
     """A plan that is to be read: a file, or what came by standard input."""
 
     name: str
@@ -26,7 +26,7 @@ class Source(NamedTuple):
         return read_file(self.name) if self.content is None else self.content
 
 
-def gather(words: list[str]) -> tuple[list[Source], list[str]]:
+def gather(words: list[str]) -> tuple[list[PlanSource], list[str]]:
     """Return the plans that are meant, sorted by name and each once, and complaints.
 
     A word is a file, a folder (all its plans, those in folders below included; folders whose name
@@ -50,7 +50,7 @@ def gather(words: list[str]) -> tuple[list[Source], list[str]]:
         except UnusableFile as error:
             complaints.append(str(error))
             continue
-        sources.append(Source(name, content))
+        sources.append(PlanSource(name, content))
     return sources, complaints
 
 

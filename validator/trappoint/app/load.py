@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.app.discovery import STANDARD_INPUT, Source, read_standard_input
+from trappoint.app.discovery import STANDARD_INPUT, PlanSource, read_standard_input
 from trappoint.checking.check import Report, check
 from trappoint.config.settings_file import SettingsError, find_settings
 from trappoint.core.findings import Finding
@@ -33,7 +33,7 @@ class Unusable(NamedTuple):
 Outcome = Report | Unusable
 
 
-def check_alone(source: Source) -> Outcome:
+def check_alone(source: PlanSource) -> Outcome:
     """Check one plan or store. Nothing is raised: a fault of the program is in the report."""
     try:
         if source.name.endswith(STORE_ENDING):
@@ -58,7 +58,7 @@ def check_alone(source: Source) -> Outcome:
     )
 
 
-def _check_store(source: Source) -> Report:
+def _check_store(source: PlanSource) -> Report:
     from trappoint.parts.store_reading import read_store
 
     found = read_store(source.read(), source.name)
@@ -73,7 +73,7 @@ def _without_texts(boards: tuple[Board, ...]) -> tuple[Board, ...]:
 def open_plan(name: str, streams: Streams) -> tuple[bytes, Settings] | None:
     """Return a plan's bytes and its club's settings. None where there are none, which is said."""
     try:
-        content = read_standard_input() if name == STANDARD_INPUT else Source(name).read()
+        content = read_standard_input() if name == STANDARD_INPUT else PlanSource(name).read()
         return content, settings_beside(name)
     except (UnusableFile, SettingsError) as error:
         streams.complain(f"trappoint: {error}")

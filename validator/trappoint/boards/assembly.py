@@ -1,8 +1,8 @@
 """Plans that are put together from others: boards joined at their edges, checked as one.
 
 Documents come in, and one document goes out, in which what stands on a board is called
-``BOARD/ID``; from there on it is a plan like any other. ``Places`` tells of each place of the whole
-in which file it is written.
+``BOARD/ID``; from there on it is a plan like any other. ``BoardPlaces`` tells of each place of the
+whole in which file it is written.
 """
 
 from __future__ import annotations
@@ -10,16 +10,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.boards.collecting import Collector, Part, Trouble
+from trappoint.boards.collecting import AssemblyError, BoardPart, Collector
 from trappoint.boards.joining import join_edges
 from trappoint.boards.merging import Promise, merge, promises, said_by
-from trappoint.boards.places import Places
+from trappoint.boards.places import BoardPlaces
 
 if TYPE_CHECKING:
     from trappoint.source.files import Files
     from trappoint.source.reading import Document
 
-__all__ = ["Assembly", "Board", "Part", "Promise", "Trouble", "assemble", "list_boards"]
+__all__ = ["Assembly", "AssemblyError", "Board", "BoardPart", "Promise", "assemble", "list_boards"]
 
 
 class Board(NamedTuple):
@@ -39,10 +39,10 @@ class Assembly:
 
     data: dict[str, Any]
     """The whole, in the form of a document that the schema accepts but for its ids."""
-    parts: tuple[Part, ...]
+    parts: tuple[BoardPart, ...]
     """The plan itself, and each of its boards, those of boards included."""
-    places: Places
-    troubles: tuple[Trouble, ...]
+    places: BoardPlaces
+    troubles: tuple[AssemblyError, ...]
     """What stands in the way of it. Nothing can be said of the whole where there is something."""
     promises: tuple[Promise, ...] = ()
     """The joined edges of which a plan says that its neighbour holds trains there."""
@@ -64,7 +64,7 @@ def assemble(document: Document, files: Files | None) -> Assembly:
     joined, troubles = join_edges(parts, unknown_boards=collector.unread)
     data, lists, unmeasured = merge(parts, joined)
     found = (*collector.troubles, *troubles, *unmeasured)
-    places = Places(parts, lists, said_by(parts))
+    places = BoardPlaces(parts, lists, said_by(parts))
     return Assembly(data, tuple(parts), places, found, promises(parts, joined))
 
 

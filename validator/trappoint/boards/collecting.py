@@ -39,7 +39,7 @@ TroubleKind = Literal[
 ]
 
 
-class Trouble(NamedTuple):
+class AssemblyError(NamedTuple):
     """Something that stands in the way of putting a plan together."""
 
     kind: TroubleKind
@@ -52,7 +52,7 @@ class Trouble(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class BoardPart:
     """A plan as it stands in the whole: the whole's own, or that of a board."""
 
     name: str
@@ -83,27 +83,27 @@ class Collector:
     def __init__(self, document: Document, files: Files | None) -> None:
         self._files = files
         own = posixpath.basename(document.name.replace(os.sep, "/"))
-        self._root = Part("", document.name, own, document, turned=False)
-        self._read: dict[str, Document | Trouble] = {}
+        self._root = BoardPart("", document.name, own, document, turned=False)
+        self._read: dict[str, Document | AssemblyError] = {}
         self._letters = 0
         self._full = False
         self.paths: dict[str, None] = {}
         """The files of all boards, in the order in which they are met."""
-        self.troubles: list[Trouble] = []
+        self.troubles: list[AssemblyError] = []
         self.unread: set[str] = set()
         """The boards that could not be had."""
         self._parts = [self._root]
 
-    def collect(self) -> list[Part]:
+    def collect(self) -> list[BoardPart]:
         """Return the plan itself and all boards that could be read."""
         if self._root.data.get("boards") and self._files is None:
-            self.troubles.append(Trouble("not-read", pointer_to("boards")))
+            self.troubles.append(AssemblyError("not-read", pointer_to("boards")))
             self.unread.update(self._root.data["boards"])
         else:
             self._collect(self._root, (self._root.path,))
         return self._parts
 
-    def _collect(self, part: Part, chain: tuple[str, ...]) -> None:
+    def _collect(self, part: BoardPart, chain: tuple[str, ...]) -> None:
         for board, entry in part.data.get("boards", {}).items():
             name = part.prefix + board
             found = None if self._full else self._board(part, name, entry, chain)
@@ -114,18 +114,18 @@ class Collector:
                 self._collect(found, (*chain, found.path))
 
     def _board(
-        self, part: Part, name: str, entry: dict[str, Any], chain: tuple[str, ...]
-    ) -> Part | None:
+        self, part: BoardPart, name: str, entry: dict[str, Any], chain: tuple[str, ...]
+    ) -> BoardPart | None:
         """Read one board; None where it can not be had, which is noted."""
         pointer = pointer_to("boards", name, "plan")
         folder = posixpath.dirname(part.path)
         path = posixpath.normpath(posixpath.join(folder, entry["plan"]))
         if path in chain:
             circle = (*chain[chain.index(path) :], path)
-            self.troubles.append(Trouble("in-a-circle", pointer, circle))
+            self.troubles.append(AssemblyError("in-a-circle", pointer, circle))
             return None
         document = self._document(path)
-        if isinstance(document, Trouble):
+        if isinstance(document, AssemblyError):
             self.troubles.append(document._replace(pointer=pointer))
             return None
         self._letters += len(document.text)
@@ -135,19 +135,19 @@ class Collector:
             or name.count("/") >= MAX_DEPTH
         ):
             self._full = True
-            self.troubles.append(Trouble("too-many", pointer))
+            self.troubles.append(AssemblyError("too-many", pointer))
             return None
         turned = part.turned is not entry.get("reversed", False)
-        return Part(name, document.name, path, document, turned)
+        return BoardPart(name, document.name, path, document, turned)
 
-    def _document(self, path: str) -> Document | Trouble:
+    def _document(self, path: str) -> Document | AssemblyError:
         if path not in self._read:
             self._read[path] = self._open(path)
-            if self._read[path] != Trouble("out-of-reach", ""):
+            if self._read[path] != AssemblyError("out-of-reach", ""):
                 self.paths[path] = None
         return self._read[path]
 
-    def _open(self, path: str) -> Document | Trouble:
+    def _open(self, path: str) -> Document | AssemblyError:
         from trappoint.source.files import OutOfReach
 
         beside = os.path.dirname(self._root.file)  # noqa: PTH120 - pathlib costs start-up
@@ -155,9 +155,9 @@ class Collector:
         try:
             content = self._files.read(path) if self._files is not None else b""
         except OutOfReach:
-            return Trouble("out-of-reach", "")
+            return AssemblyError("out-of-reach", "")
         except (OSError, ValueError) as error:
-            return Trouble("not-there", "", (file,), why_unusable(file, error))
+            return AssemblyError("not-there", "", (file,), why_unusable(file, error))
         document = read_document(content, file)
         if isinstance(document, Unreadable):
             return _no_plan(file, document.findings)
@@ -169,8 +169,8 @@ class Collector:
         return document
 
 
-def _no_plan(file: str, findings: tuple[Any, ...]) -> Trouble:
+def _no_plan(file: str, findings: tuple[Any, ...]) -> AssemblyError:
     first = findings[0]
     more = f" (and {len(findings) - 1} more)" if len(findings) > 1 else ""
     told = f"line {first.line}, column {first.column}: {first.message}{more}"
-    return Trouble("no-plan", "", (file,), told)
+    return AssemblyError("no-plan", "", (file,), told)

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.boards.collecting import Trouble
+from trappoint.boards.collecting import AssemblyError
 from trappoint.core.findings import pointer_to
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
-    from trappoint.boards.collecting import Part
+    from trappoint.boards.collecting import BoardPart
 
 Joined = dict[tuple[str, str], str]
 """From a board (as the whole calls it) and an edge of its own plan to the joint that it becomes."""
 
 
-class Edge(NamedTuple):
+class BoardEdge(NamedTuple):
     """An edge of one board."""
 
     board: str
@@ -27,31 +27,31 @@ class Edge(NamedTuple):
         return f"{self.board}:{self.edge}"
 
 
-def edge_of(plan: str, text: str) -> Edge:
+def edge_of(plan: str, text: str) -> BoardEdge:
     """Return the edge that one side of a join names: ``BOARD:EDGE``, ``BOARD:INNER/EDGE``.
 
     ``plan`` is the board in whose plan it is written; empty for the whole's own.
     """
     board, _, name = text.partition(":")
     inner, _, edge = name.rpartition("/")
-    return Edge("/".join(filter(None, (plan, board, inner))), edge)
+    return BoardEdge("/".join(filter(None, (plan, board, inner))), edge)
 
 
 def join_edges(
-    parts: list[Part], *, unknown_boards: Collection[str]
-) -> tuple[Joined, list[Trouble]]:
+    parts: list[BoardPart], *, unknown_boards: Collection[str]
+) -> tuple[Joined, list[AssemblyError]]:
     """Find the joint that each joined edge becomes.
 
     ``unknown_boards`` could not be read: of their edges nothing is said.
     """
     edges = {part.name: _edges_in(part) for part in parts}
     joined: Joined = {}
-    troubles: list[Trouble] = []
+    troubles: list[AssemblyError] = []
     for number, (part, join) in enumerate(joins_of(parts)):
         sides = [(side, edge_of(part.name, join[side])) for side in ("a", "b")]
         if sides[0][1] == sides[1][1]:
             pointer = pointer_to("joins", number, "b")
-            troubles.append(Trouble("joined-to-itself", pointer, (join["a"],)))
+            troubles.append(AssemblyError("joined-to-itself", pointer, (join["a"],)))
             continue
         name = "+".join(str(edge) for _, edge in sides)
         for side, edge in sides:
@@ -68,12 +68,12 @@ def join_edges(
     return joined, troubles
 
 
-def joins_of(parts: list[Part]) -> Iterator[tuple[Part, dict[str, str]]]:
+def joins_of(parts: list[BoardPart]) -> Iterator[tuple[BoardPart, dict[str, str]]]:
     """Yield all joins, in the order in which the whole counts them."""
     return ((part, join) for part in parts for join in part.data.get("joins", ()))
 
 
-def _edges_in(part: Part) -> dict[str, int]:
+def _edges_in(part: BoardPart) -> dict[str, int]:
     """Return the edges of a plan, each with the number of track ends that have it."""
     found: dict[str, int] = {}
     for track in part.data["tracks"].values():
@@ -84,18 +84,18 @@ def _edges_in(part: Part) -> dict[str, int]:
 
 
 def _trouble(
-    edge: Edge, text: str, edges: dict[str, dict[str, int]], joined: Joined
-) -> Trouble | None:
+    edge: BoardEdge, text: str, edges: dict[str, dict[str, int]], joined: Joined
+) -> AssemblyError | None:
     if edge.board not in edges:
-        return Trouble("no-such-board", "", (text, edge.board), _listed(filter(None, edges)))
+        return AssemblyError("no-such-board", "", (text, edge.board), _listed(filter(None, edges)))
     count = edges[edge.board].get(edge.edge, 0)
     if not count:
         free = (name for name in edges[edge.board] if (edge.board, name) not in joined)
-        return Trouble("no-such-edge", "", (text, edge.board, edge.edge), _listed(free))
+        return AssemblyError("no-such-edge", "", (text, edge.board, edge.edge), _listed(free))
     if count > 1:
-        return Trouble("edge-of-several", "", (text, edge.board, edge.edge))
+        return AssemblyError("edge-of-several", "", (text, edge.board, edge.edge))
     if edge in joined:
-        return Trouble("joined-twice", "", (text, joined[edge]))
+        return AssemblyError("joined-twice", "", (text, joined[edge]))
     return None
 
 

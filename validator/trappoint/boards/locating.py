@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from trappoint.boards.assembly import Assembly
-    from trappoint.boards.collecting import Part
+    from trappoint.boards.collecting import BoardPart
     from trappoint.core.findings import Finding
 
 _ENDS = re.compile(r"\b(up|down|at_mm)\b")
@@ -24,12 +24,12 @@ def locate_findings(assembly: Assembly, findings: list[Finding]) -> list[tuple[s
     return [by_file[file] for file in sorted(by_file)]
 
 
-def _written_in(part: Part, pointer: str, finding: Finding) -> Finding:
+def _written_in(part: BoardPart, pointer: str, finding: Finding) -> Finding:
     fix = finding.fix + _turned(part, finding)
     return replace(finding, pointer=pointer, file=part.file, whole=finding.pointer, fix=fix)
 
 
-def _turned(part: Part, finding: Finding) -> str:
+def _turned(part: BoardPart, finding: Finding) -> str:
     """Remind whoever reads the board's own plan that up is down there."""
     if not part.turned or not _ENDS.search(f"{finding.message} {finding.fix}"):
         return ""

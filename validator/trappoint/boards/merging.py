@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.boards.collecting import Trouble
+from trappoint.boards.collecting import AssemblyError
 from trappoint.boards.joining import edge_of, joins_of
 from trappoint.boards.turning import turn_round
 from trappoint.core.findings import pointer_to
@@ -13,7 +13,7 @@ from trappoint.model.layout import opposite
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from trappoint.boards.collecting import Part
+    from trappoint.boards.collecting import BoardPart
     from trappoint.boards.joining import Joined
     from trappoint.model.layout import Heading
 
@@ -64,7 +64,9 @@ Lists = dict[str, list[tuple[str, int]]]
 """From each list of the whole to where each entry comes from: a board, and its place there."""
 
 
-def merge(parts: list[Part], joined: Joined) -> tuple[dict[str, Any], Lists, list[Trouble]]:
+def merge(
+    parts: list[BoardPart], joined: Joined
+) -> tuple[dict[str, Any], Lists, list[AssemblyError]]:
     """Write all plans as one, joined edges as joints; tell what could not be turned round.
 
     Findings that boards accept are left out: they are theirs.
@@ -74,13 +76,13 @@ def merge(parts: list[Part], joined: Joined) -> tuple[dict[str, Any], Lists, lis
     whole |= {key: {} for key in MAPS}
     whole["worked_together"] = []
     lists: Lists = {"worked_together": [], "joins": []}
-    unmeasured: list[Trouble] = []
+    unmeasured: list[AssemblyError] = []
     for part in parts:
         _take_over_measures(part, whole)
         given = _prefixed(part, joined)
         if part.turned:
             unmeasured += [
-                Trouble("without-length", pointer, (part.name, track))
+                AssemblyError("without-length", pointer, (part.name, track))
                 for pointer, track in turn_round(given)
             ]
         for key in MAPS:
@@ -99,7 +101,7 @@ def merge(parts: list[Part], joined: Joined) -> tuple[dict[str, Any], Lists, lis
     return whole, lists, unmeasured
 
 
-def _take_over_measures(part: Part, whole: dict[str, Any]) -> None:
+def _take_over_measures(part: BoardPart, whole: dict[str, Any]) -> None:
     """Where the plan itself does not say its scale, its first board that does says it."""
     if not any(key in whole for key in MEASURES):
         whole |= {key: part.data[key] for key in MEASURES if key in part.data}
@@ -107,7 +109,7 @@ def _take_over_measures(part: Part, whole: dict[str, Any]) -> None:
         whole["spacing_mm"] = part.data["spacing_mm"]
 
 
-def _prefixed(part: Part, joined: Joined) -> dict[str, Any]:
+def _prefixed(part: BoardPart, joined: Joined) -> dict[str, Any]:
     """Return the maps and lists of a plan with its board before every id."""
     prefix = part.prefix
 
@@ -161,7 +163,7 @@ def _prefixed(part: Part, joined: Joined) -> dict[str, Any]:
     return found
 
 
-def promises(parts: list[Part], joined: Joined) -> tuple[Promise, ...]:
+def promises(parts: list[BoardPart], joined: Joined) -> tuple[Promise, ...]:
     """Return the joined edges of which a plan says that the neighbour holds trains there."""
     named = {part.name: part for part in parts}
     return tuple(
@@ -173,7 +175,7 @@ def promises(parts: list[Part], joined: Joined) -> tuple[Promise, ...]:
     )
 
 
-def said_by(parts: list[Part]) -> dict[str, str]:
+def said_by(parts: list[BoardPart]) -> dict[str, str]:
     """Return from each edge of which something is said, as the whole calls it, to who says it.
 
     That is the outermost plan, if there are several; boards are named as in the whole.
@@ -185,7 +187,7 @@ def said_by(parts: list[Part]) -> dict[str, str]:
     return found
 
 
-def _end_at(part: Part, edge: str) -> tuple[str, Heading]:
+def _end_at(part: BoardPart, edge: str) -> tuple[str, Heading]:
     """Return the track that has an edge, and how trains run that come on there, in the whole."""
     for name, track in part.data["tracks"].items():
         for end, onward in OTHER_END.items():
@@ -194,7 +196,7 @@ def _end_at(part: Part, edge: str) -> tuple[str, Heading]:
     raise AssertionError(f"only an edge that there is can be joined: {edge}")
 
 
-def _edge(part: Part, edge: str) -> tuple[str, str]:
+def _edge(part: BoardPart, edge: str) -> tuple[str, str]:
     """Return the board that has an edge, and the edge's name there."""
     inner, _, name = edge.rpartition("/")
     return f"{part.prefix}{inner}" if inner else part.name, name

@@ -9,32 +9,32 @@ from trappoint.core.findings import pointer_to
 from trappoint.source.positions import parts_of
 
 if TYPE_CHECKING:
-    from trappoint.boards.collecting import Part
+    from trappoint.boards.collecting import BoardPart
     from trappoint.boards.merging import Lists
 
 
-class Spot(NamedTuple):
+class FileSpot(NamedTuple):
     """A place of one file."""
 
-    part: Part
+    part: BoardPart
     pointer: str
 
 
-class Places:
+class BoardPlaces:
     """Leads from pointers of the whole to the files in which things are written."""
 
-    def __init__(self, parts: list[Part], lists: Lists, edges: dict[str, str]) -> None:
+    def __init__(self, parts: list[BoardPart], lists: Lists, edges: dict[str, str]) -> None:
         self._parts = {part.name: part for part in parts}
         self._edges = edges
         self._lists = lists
 
-    def spot(self, pointer: str) -> Spot:
+    def spot(self, pointer: str) -> FileSpot:
         """Return where the place that a pointer of the whole leads to is written."""
         steps = parts_of(pointer)
         part = self._parts[self._board(steps)]
-        return Spot(part, self.seen_from(part, pointer))
+        return FileSpot(part, self.seen_from(part, pointer))
 
-    def boards(self, pointer: str) -> list[Part]:
+    def boards(self, pointer: str) -> list[BoardPart]:
         """Return the plans that a place belongs to, from the innermost board to the whole."""
         name = self._board(parts_of(pointer))
         found = []
@@ -43,7 +43,7 @@ class Places:
             name = name.rpartition("/")[0]
         return [*found, self._parts[""]]
 
-    def seen_from(self, part: Part, pointer: str) -> str:
+    def seen_from(self, part: BoardPart, pointer: str) -> str:
         """Return a pointer of the whole as a plan that has the place writes it.
 
         An entry of a list that is written on a board of its own has no number there: the list is

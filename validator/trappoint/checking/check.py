@@ -99,7 +99,7 @@ class Report:
         """The locking table, derived when it is asked for; None where there can be none."""
         if self.facts is None or self.fault is not None:
             return None
-        if self.facts.routes.crowded or self.facts.too_much:
+        if self.facts.routes.overflowed_heads or self.facts.too_much:
             return None
         from trappoint.interlocking.locking_table import derive_table
 
@@ -155,7 +155,7 @@ def check_content(
     return _check_whole(_put_together(document, files), settings)
 
 
-class _Whole:
+class _WholePlan:
     """A plan as it is checked: of one file, or put together from several."""
 
     def __init__(
@@ -171,15 +171,15 @@ class _Whole:
         self.too_large = too_large
 
 
-def _put_together(document: Document, files: Files | None) -> _Whole:
+def _put_together(document: Document, files: Files | None) -> _WholePlan:
     if not (document.data.get("boards") or document.data.get("joins")):
-        return _Whole(document, build_layout(document.data), None)
+        return _WholePlan(document, build_layout(document.data), None)
     from trappoint.boards.assembly import assemble
     from trappoint.rules.size import far_too_large
 
     assembly = assemble(document, files)
     layout = build_layout(assembly.data)
-    return _Whole(document, layout, assembly, far_too_large(assembly.data))
+    return _WholePlan(document, layout, assembly, far_too_large(assembly.data))
 
 
 def board_files(
@@ -241,7 +241,7 @@ def locking(layout: Layout, settings: Settings = DEFAULTS) -> LockingTable:
     from trappoint.interlocking.locking_table import derive_table
 
     facts = Facts(layout, settings)
-    if facts.routes.crowded or facts.too_much:
+    if facts.routes.overflowed_heads or facts.too_much:
         from trappoint.rules.roads import TOO_MANY_ROUTES
         from trappoint.rules.size import TOO_MUCH
 
@@ -250,7 +250,7 @@ def locking(layout: Layout, settings: Settings = DEFAULTS) -> LockingTable:
     return derive_table(facts)
 
 
-def _check_whole(whole: _Whole, settings: Settings) -> Report:
+def _check_whole(whole: _WholePlan, settings: Settings) -> Report:
     from trappoint.rules.catalogue import FACT_RULES
 
     document, layout, assembly = whole.document, whole.layout, whole.assembly
@@ -278,7 +278,7 @@ def _check_whole(whole: _Whole, settings: Settings) -> Report:
 
 
 def _ask_of_plan(
-    whole: _Whole, facts: Facts, settings: Settings
+    whole: _WholePlan, facts: Facts, settings: Settings
 ) -> tuple[list[Finding], str | None]:
     """Ask the rules on how the plan is put together, if it is, and then those on it as written."""
     from trappoint.rules.catalogue import PLAN_RULES
@@ -341,7 +341,7 @@ def _not_too_many(rule: Rule, findings: Iterable[Finding]) -> list[Finding]:
 
 
 def _without_accepted(
-    whole: _Whole, found: list[Finding], *, judged: bool
+    whole: _WholePlan, found: list[Finding], *, judged: bool
 ) -> tuple[list[Finding], list[Finding]]:
     accept = whole.layout.accept
     of_boards: list[Finding] = []
@@ -361,7 +361,7 @@ def _without_accepted(
     return kept, accepted + of_boards
 
 
-def _located(whole: _Whole, findings: list[Finding]) -> tuple[Finding, ...]:
+def _located(whole: _WholePlan, findings: list[Finding]) -> tuple[Finding, ...]:
     """Find the file, line and column of each finding, and sort them."""
     if whole.assembly is None or not findings:
         return _placed(whole.document.text, findings)

@@ -31,7 +31,7 @@ def frame_table(
     from trappoint.lever_frame.derivation import derive_frame
 
     facts = Facts(layout) if settings is None else Facts(layout, settings)
-    if facts.routes.crowded or facts.too_much:
+    if facts.routes.overflowed_heads or facts.too_much:
         from trappoint.checking.check import locking
 
         locking(layout)  # raises, with the finding that says where

@@ -19,7 +19,7 @@ from trappoint.commands.draw import (
     write_file,
 )
 from trappoint.core.errors import NotInstalled
-from trappoint.drawing.bench_rows import Bench
+from trappoint.drawing.bench_rows import ExtraRows
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.hints import has_hints
 
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from trappoint.checking.check import Report
     from trappoint.fitting.posts import Post
     from trappoint.model.layout import Layout
-    from trappoint.parts.telling import Section
+    from trappoint.parts.telling import PlanSection
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -89,7 +89,7 @@ def run(options: Namespace, streams: Streams) -> int:
     return OK
 
 
-def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams) -> Bench | int:
+def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams) -> ExtraRows | int:
     """Return what the sheet is to show for the bench; where that can not be told, the exit code."""
     from trappoint.fitting.posts import posts_of
 
@@ -102,12 +102,12 @@ def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams)
     elif options.fitting and report.table is not None:
         posts = posts_of(layout, report.table)
     if options.store is None:
-        return Bench(posts)
+        return ExtraRows(posts)
     parts = _plan_parts(options.store, layout, streams)
-    return parts if isinstance(parts, int) else Bench(posts, parts)
+    return parts if isinstance(parts, int) else ExtraRows(posts, parts)
 
 
-def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[Section] | int:
+def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[PlanSection] | int:
     from trappoint.commands.parts import MAX_SECONDS, read_store_file
     from trappoint.core.errors import NotInstalled
     from trappoint.parts.demand import demand_of

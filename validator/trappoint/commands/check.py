@@ -15,7 +15,7 @@ from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import Unusable
 from trappoint.app.progress import show_progress
 from trappoint.core.findings import LEVELS, reaches
-from trappoint.core.terminal import WIDTH, Look, plural
+from trappoint.core.terminal import WIDTH, RenderOptions, plural
 from trappoint.reporting.formats import REPORTERS, reporter
 from trappoint.source.reading import UnusableFile
 
@@ -92,7 +92,7 @@ def run(options: Namespace, streams: Streams) -> int:
     watch.record = options.write_baseline is not None
     for complaint in complaints:
         watch.complain(complaint)
-    look = Look(
+    look = RenderOptions(
         colour=streams.colour(options.colour),
         width=streams.width(WIDTH),
         encoding=streams.encoding,

@@ -11,7 +11,7 @@ from trappoint.comparing.comparison import compare
 from trappoint.comparing.revisions import files_around, is_revision, read_revision
 from trappoint.comparing.sides import read_side
 from trappoint.config.settings_file import SettingsError
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.source.reading import UnusableFile, read_file
 
 if TYPE_CHECKING:
@@ -69,12 +69,12 @@ def run(options: Namespace, streams: Streams) -> int:
         for content, word in zip(contents, (options.old, options.new), strict=True)
     ]
     comparison = compare(*sides)
-    look = Look(streams.colour(options.colour), streams.width(WIDTH), streams.encoding)
+    look = RenderOptions(streams.colour(options.colour), streams.width(WIDTH), streams.encoding)
     streams.say(rendered(comparison, options.format, look))
     return _exit_code(comparison, asked=options.exit_code)
 
 
-def rendered(comparison: Comparison, form: str, look: Look) -> str:
+def rendered(comparison: Comparison, form: str, look: RenderOptions) -> str:
     """Return a comparison in one of the formats."""
     from importlib import import_module
 

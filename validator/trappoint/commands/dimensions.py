@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.formats import reporter
 from trappoint.reporting.wording import name_of
 
@@ -36,7 +36,7 @@ def run(options: Namespace, streams: Streams) -> int:
     report = read_plan(name, streams)
     if report is None:
         return USAGE_ERROR
-    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
     if report.facts is None or report.fault is not None or report.facts.too_much:
         streams.complain("".join(reporter("text")([report], look)).rstrip())
         return INTERNAL_ERROR if report.fault is not None else FINDINGS
@@ -47,7 +47,7 @@ def run(options: Namespace, streams: Streams) -> int:
     return OK
 
 
-def _render(table: Dimensions, title: str, look: Look, form: str) -> str:
+def _render(table: Dimensions, title: str, look: RenderOptions, form: str) -> str:
     if form == "json":
         import json
 

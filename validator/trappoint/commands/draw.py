@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
 from trappoint.core.errors import NotInstalled
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.drawing.diagram import SHEETS
 from trappoint.drawing.export import FORMATS, to_pdf, to_png
 from trappoint.reporting.formats import reporter
@@ -99,7 +99,7 @@ def format_of(name: str | None) -> str:
 
 def tell_unreadable(report: Report, streams: Streams) -> int:
     """Say why there is nothing to draw, and return the exit code."""
-    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
     streams.complain("".join(reporter("text")([report], look)).rstrip())
     return INTERNAL_ERROR if report.fault is not None else FINDINGS
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.discovery import STANDARD_INPUT
 from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from trappoint.app.streams import Streams
     from trappoint.facts.facts import Facts
-    from trappoint.fitting.sheet import Sheet, Today
+    from trappoint.fitting.sheet import FittingSheet, Today
 
 FORMATS = ("text", "html", "csv", "json")
 
@@ -52,13 +52,13 @@ def run(options: Namespace, streams: Streams) -> int:
         if isinstance(today, int):
             return today
         sheet = sheet._replace(today=today)
-    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
     streams.say(_render(sheet, look, options.format))
     tell_more(report, options.file, streams, marked=False)
     return OK
 
 
-def _ask_store(name: str, facts: Facts, sheet: Sheet, streams: Streams) -> Today | int:
+def _ask_store(name: str, facts: Facts, sheet: FittingSheet, streams: Streams) -> Today | int:
     """Ask what the store allows; where that can not be told, say why and return the exit code."""
     from trappoint.commands.parts import MAX_SECONDS, read_store_file
     from trappoint.core.errors import NotInstalled
@@ -82,7 +82,7 @@ def _ask_store(name: str, facts: Facts, sheet: Sheet, streams: Streams) -> Today
     return today
 
 
-def _render(sheet: Sheet, look: Look, form: str) -> str:
+def _render(sheet: FittingSheet, look: RenderOptions, form: str) -> str:
     if form == "html":
         from trappoint.reporting.fitting_html import render
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.app.discovery import STANDARD_INPUT, Source, read_standard_input
+from trappoint.app.discovery import STANDARD_INPUT, PlanSource, read_standard_input
 from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.core.terminal import WIDTH
 from trappoint.merging.merge import EMPTY, merge_sheets
 from trappoint.source.reading import Unreadable, UnusableFile
 from trappoint.tidying.tidy import read_plan
-from trappoint.tidying.tree import Sheet
+from trappoint.tidying.tree import SourceTree
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -76,7 +76,7 @@ class _Done(NamedTuple):
 
 
 def _read(word: str) -> bytes:
-    return read_standard_input() if word == STANDARD_INPUT else Source(word).read()
+    return read_standard_input() if word == STANDARD_INPUT else PlanSource(word).read()
 
 
 def _write(target: str, content: bytes, streams: Streams) -> None:
@@ -110,7 +110,7 @@ def _merge(versions: _Versions, name: str, streams: Streams, *, allow: bool) -> 
     return _Done(merged.text.encode(), code)
 
 
-def _sheet(content: bytes, name: str) -> Sheet | Unreadable:
+def _sheet(content: bytes, name: str) -> SourceTree | Unreadable:
     # What git gives for a version in which there was no file is empty.
     return read_plan(content, name) if content.strip() else EMPTY
 
@@ -148,7 +148,7 @@ def _tell_how_to_finish(name: str, conflicts: int, streams: Streams, *, marked: 
 
 
 def _judge(
-    merged: str, ours: Sheet, theirs: Sheet, name: str, streams: Streams, *, allow: bool
+    merged: str, ours: SourceTree, theirs: SourceTree, name: str, streams: Streams, *, allow: bool
 ) -> int:
     """Check what was merged without a conflict, unless it is what one version was."""
     if merged in (ours.text, theirs.text) or not merged.strip():
@@ -187,8 +187,8 @@ def _settings(name: str, streams: Streams) -> Settings:
 
 
 def _tell(report: Report, streams: Streams) -> None:
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.reporting.formats import reporter
 
-    look = Look(colour=False, width=WIDTH, encoding="ascii")
+    look = RenderOptions(colour=False, width=WIDTH, encoding="ascii")
     streams.complain("".join(reporter("text")([report], look)).rstrip())

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.exit_codes import OK, USAGE_ERROR
 from trappoint.core.errors import NotInstalled
 from trappoint.proposing.levels import LEVELS
-from trappoint.shapes.laying import Piece, lay_out
+from trappoint.shapes.laying import ShapePiece, lay_out
 from trappoint.shapes.shapes import SHAPES, read_piece
 from trappoint.shapes.wishes import WORDS, WrongWish
 from trappoint.shapes.writing import write_plan
@@ -86,7 +86,7 @@ def _text(options: Namespace, streams: Streams) -> str:
     """Return the plan that is asked for. Raises WrongWish, NotInstalled."""
     usual = {word: getattr(options, word) for word in WORDS}
     usual = {word: number for word, number in usual.items() if number is not None}
-    pieces = [Piece(*read_piece(text, usual)) for text in options.shapes]
+    pieces = [ShapePiece(*read_piece(text, usual)) for text in options.shapes]
     # Bytes of the command line that are no UTF-8 come as lone surrogates.
     title = options.title.encode("utf-8", "replace").decode()
     text = write_plan(lay_out(pieces, title))

@@ -15,7 +15,7 @@ from trappoint.app.load import settings_beside
 from trappoint.checking.check import check
 from trappoint.commands.draw import tell_unreadable
 from trappoint.config.settings_file import SettingsError
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.source.files import files_beside
 from trappoint.source.reading import UnusableFile, read_file
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from trappoint.app.streams import Streams
     from trappoint.model.layout import Layout
-    from trappoint.parts.demand import Need, SignalKey
+    from trappoint.parts.demand import PartNeed, SignalKey
     from trappoint.parts.store import Store
 
 FORMATS = ("text", "markdown", "json")
@@ -122,8 +122,8 @@ def run(options: Namespace, streams: Streams) -> int:
     return OK if answer.scheme is not None else FINDINGS
 
 
-def _look(streams: Streams) -> Look:
-    return Look(
+def _look(streams: Streams) -> RenderOptions:
+    return RenderOptions(
         colour=streams.colour("auto"), width=streams.width(WIDTH), encoding=streams.encoding
     )
 
@@ -190,7 +190,7 @@ def _short_names(names: Sequence[str]) -> list[str]:
 
 
 def _left_out(
-    words: list[str], needs: Sequence[Need], streams: Streams
+    words: list[str], needs: Sequence[PartNeed], streams: Streams
 ) -> tuple[SignalKey, ...] | None:
     """Find the signals that are to be left out. None where a word does not name one."""
     from trappoint.core.spelling import nearest

@@ -16,7 +16,7 @@ from trappoint.app.load import open_plan
 from trappoint.checking.check import Report
 from trappoint.commands.draw import tell_unreadable, write_file
 from trappoint.core.errors import PlanError
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.proposing.levels import LEVELS
 
 if TYPE_CHECKING:
@@ -129,7 +129,7 @@ def _write(proposal: Proposal, options: Namespace, streams: Streams) -> int:
         return OK
     from trappoint.reporting import propose_json, propose_text
 
-    look = Look(
+    look = RenderOptions(
         colour=streams.colour("auto"), width=streams.width(WIDTH), encoding=streams.encoding
     )
     render = propose_json.render if options.format == "json" else propose_text.render

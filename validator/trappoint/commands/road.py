@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
 from trappoint.commands.draw import tell_more, tell_unreadable
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
@@ -116,7 +116,7 @@ def _render(road: Road, report: Report, options: Namespace, streams: Streams) ->
 
         return json.dumps({**road.to_json(), "caution": CAUTION}, indent=2) + "\n"
     title = (report.layout.title if report.layout else "") or name_of(report.file)
-    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
     if options.format == "markdown":
         from trappoint.reporting.road_markdown import render
     else:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.app.exit_codes import OK, USAGE_ERROR
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -38,7 +38,7 @@ def run(options: Namespace, streams: Streams) -> int:
             f"trappoint: there is no rule {options.rule}.{hint} `trappoint rules` lists them all."
         )
         return USAGE_ERROR
-    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
     if options.format == "json":
         from trappoint.reporting.rules_json import render_rules
 

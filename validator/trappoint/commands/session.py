@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
 from trappoint.commands.draw import tell_more, tell_unreadable
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
     from trappoint.app.streams import Streams
     from trappoint.facts.facts import Facts
-    from trappoint.operation.session_sheet import Sheet
-    from trappoint.operation.sessions import Worked
+    from trappoint.operation.session_sheet import SessionSheet
+    from trappoint.operation.sessions import SessionResult
 
 FORMATS = ("text", "markdown", "html", "json")
 
@@ -54,13 +54,13 @@ def run(options: Namespace, streams: Streams) -> int:
 
     sheets = [write_sheet(report.facts, each, other_order=options.other_order) for each in worked]
     title = report.facts.layout.title or name_of(report.file)
-    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
     streams.say(_render(sheets, title, look, options.format))
     tell_more(report, options.file, streams, marked=False)
     return OK if all(sheet.whole for sheet in sheets) else FINDINGS
 
 
-def _sessions(facts: Facts, name: str | None, streams: Streams) -> list[Worked] | None:
+def _sessions(facts: Facts, name: str | None, streams: Streams) -> list[SessionResult] | None:
     """Return the sessions asked for; None where there are none, which is said."""
     if not facts.layout.sessions:
         streams.complain("trappoint: this plan has no sessions: list them under `sessions`.")
@@ -76,7 +76,7 @@ def _sessions(facts: Facts, name: str | None, streams: Streams) -> list[Worked] 
     return found
 
 
-def _render(sheets: list[Sheet], title: str, look: Look, form: str) -> str:
+def _render(sheets: list[SessionSheet], title: str, look: RenderOptions, form: str) -> str:
     if form == "json":
         import json
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
 from trappoint.core.errors import PlanError
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.formats import TABLE_REPORTERS, reporter, table_reporter
 from trappoint.reporting.wording import count_findings, name_of
 
@@ -40,7 +40,7 @@ def run(options: Namespace, streams: Streams) -> int:
     report = read_plan(name, streams)
     if report is None:
         return USAGE_ERROR
-    look = Look(width=streams.width(WIDTH), encoding=streams.encoding)
+    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
     table = report.table
     if table is None:
         streams.complain("".join(reporter("text")([report], look)).rstrip())

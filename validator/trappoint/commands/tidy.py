@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.discovery import STANDARD_INPUT, gather
 from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.checking.check import Report
-from trappoint.core.terminal import WIDTH, Look
+from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.formats import reporter
 from trappoint.source.reading import LIMIT_BYTES, Unreadable, UnusableFile
 from trappoint.tidying.files import replace_file
@@ -23,7 +23,7 @@ from trappoint.tidying.tidy import tidy_content
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from trappoint.app.discovery import Source
+    from trappoint.app.discovery import PlanSource
     from trappoint.app.streams import Streams
     from trappoint.tidying.length import Length
 
@@ -83,7 +83,7 @@ def run(options: Namespace, streams: Streams) -> int:
 
 
 def _tidy(
-    source: Source, streams: Streams, length: Length | None, *, check: bool
+    source: PlanSource, streams: Streams, length: Length | None, *, check: bool
 ) -> int | Unreadable:
     content = source.read()
     tidied = _written(content, length, source.name)
@@ -118,7 +118,7 @@ def _tell(unreadable: list[Unreadable], streams: Streams, *, beside: bool) -> No
     """Print what keeps plans from being read; ``beside`` standard output, where a plan is."""
     if not unreadable:
         return
-    look = Look(
+    look = RenderOptions(
         colour=False if beside else streams.colour("auto"),
         width=streams.width(WIDTH),
         encoding=streams.encoding,

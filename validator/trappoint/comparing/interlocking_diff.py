@@ -11,7 +11,7 @@ from trappoint.comparing.terms import Ref
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.comparing.model import ArmMeaning, Case, SignalWay, ThingChange
+    from trappoint.comparing.model import ArmMeaning, ExclusionCase, SignalWay, ThingChange
     from trappoint.comparing.names import Names
     from trappoint.facts.facts import Facts
 
@@ -83,14 +83,14 @@ def same_meaning(one: ArmMeaning, other: ArmMeaning) -> bool:
     )
 
 
-def same_cases(one: tuple[Case, ...], other: tuple[Case, ...]) -> bool:
+def same_cases(one: tuple[ExclusionCase, ...], other: tuple[ExclusionCase, ...]) -> bool:
     """Tell whether two conflicts are the same."""
     return {_case(case) for case in one} == {_case(case) for case in other}
 
 
-def _case(case: Case) -> object:
+def _case(case: ExclusionCase) -> object:
     return case.by, None if case.when is None else frozenset(case.when)
 
 
-def _kinds(cases: tuple[Case, ...]) -> set[tuple[str, bool]]:
+def _kinds(cases: tuple[ExclusionCase, ...]) -> set[tuple[str, bool]]:
     return {(case.by, case.when is None) for case in cases}

@@ -40,7 +40,7 @@ class Side:
     def worked(self) -> bool:
         """True where routes and all that follows from them could be derived."""
         facts = self.report.facts
-        return facts is not None and self.report.fault is None and not facts.routes.crowded
+        return facts is not None and self.report.fault is None and not facts.routes.overflowed_heads
 
 
 class FieldChange(NamedTuple):
@@ -95,7 +95,7 @@ MOVES: Mapping[str, tuple[str, ...]] = {
 otherwise."""
 
 
-class Way(NamedTuple):
+class RouteInWords(NamedTuple):
     """One route. Things of the old plan are called as they are now; what is gone is marked so."""
 
     start: Ref
@@ -110,7 +110,7 @@ class ArmMeaning(NamedTuple):
     """What an arm means: its routes, or, for a distant, the arms that it tells of."""
 
     kind: str
-    ways: tuple[Way, ...]
+    ways: tuple[RouteInWords, ...]
     tells: tuple[Ref, ...] = ()
 
 
@@ -128,10 +128,10 @@ class SignalWay(NamedTuple):
 
     signal: Ref
     shunting: bool
-    way: Way
+    way: RouteInWords
 
 
-class Case(NamedTuple):
+class ExclusionCase(NamedTuple):
     """One way in which two arms exclude each other."""
 
     by: By
@@ -144,9 +144,9 @@ class ConflictChange(NamedTuple):
 
     arms: tuple[Ref, Ref]
     """In the order of the plan."""
-    before: tuple[Case, ...]
+    before: tuple[ExclusionCase, ...]
     """Empty where they might be off together."""
-    now: tuple[Case, ...]
+    now: tuple[ExclusionCase, ...]
     between_both: bool
     """True where both arms are in both plans: else it came or went with them."""
 

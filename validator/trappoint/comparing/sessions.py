@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.comparing.model import ArmMeaning, Case, SignalWay, Way
+from trappoint.comparing.model import ArmMeaning, ExclusionCase, RouteInWords, SignalWay
 from trappoint.comparing.terms import ELEMENTS, Ref
 from trappoint.interlocking.locking_table import describe_route
 from trappoint.model.layout import edge_beyond
@@ -28,7 +28,7 @@ class Working:
     def __init__(self, facts: Facts, renamed: Callable[[Ref], Ref]) -> None:
         self.facts = facts
         self.renamed = renamed
-        self._ways: dict[int, Way] = {}
+        self._ways: dict[int, RouteInWords] = {}
 
     def _ref(self, kind: str, name: str) -> Ref:
         return self.renamed(Ref(kind, name))
@@ -46,13 +46,13 @@ class Working:
                 found[SignalWay(signal, route.shunting, self.way(number))] = None
         return found
 
-    def way(self, number: int) -> Way:
+    def way(self, number: int) -> RouteInWords:
         """Return one route."""
         if number not in self._ways:
             self._ways[number] = self._derive(number)
         return self._ways[number]
 
-    def _derive(self, number: int) -> Way:
+    def _derive(self, number: int) -> RouteInWords:
         facts = self.facts
         network, route = facts.network, facts.routes.all[number]
         entry = describe_route(facts, number)
@@ -65,7 +65,7 @@ class Working:
             kind = "yards"
         elif facing >= 0 and (route.shunting or network.heads[facing].stops):
             kind = "signals"
-        return Way(
+        return RouteInWords(
             self._ref("tracks", entry.start),
             tuple(self._ref("tracks", track) for track in entry.over),
             self._ref(kind, end),
@@ -102,9 +102,9 @@ class Working:
 
     # --- conflicts
 
-    def conflicts(self) -> dict[frozenset[Ref], tuple[Case, ...]]:
+    def conflicts(self) -> dict[frozenset[Ref], tuple[ExclusionCase, ...]]:
         """Return how each two arms exclude each other; those that do not are left out."""
-        found: dict[frozenset[Ref], tuple[Case, ...]] = {}
+        found: dict[frozenset[Ref], tuple[ExclusionCase, ...]] = {}
         arms = self.facts.assignment.arms
         refs = self._arms(range(len(self.facts.assignment.arms)))
         for number, row in enumerate(self.facts.conflicts):
@@ -112,7 +112,7 @@ class Working:
                 elsewhere = arms[number].elsewhere or arms[conflict.other].elsewhere
                 if conflict.other > number and not elsewhere:
                     pair = frozenset((refs[number], refs[conflict.other]))
-                    case = Case(conflict.by, self._lies(conflict.when))
+                    case = ExclusionCase(conflict.by, self._lies(conflict.when))
                     found[pair] = (*found.get(pair, ()), case)
         return found
 

@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
 
-class Hints:
+class SpellingHints:
     """Looks for near words as long as that does not cost too much, then for none any more."""
 
     def __init__(self) -> None:

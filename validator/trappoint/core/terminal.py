@@ -17,7 +17,7 @@ WIDTH = 80
 """The columns that everything printed for people keeps to."""
 
 
-class Look(NamedTuple):
+class RenderOptions(NamedTuple):
     """How to write for the one who reads."""
 
     colour: bool = False

@@ -90,7 +90,7 @@ class Bounds(NamedTuple):
     most: float
 
 
-class Need(NamedTuple):
+class Clearance(NamedTuple):
     """How far from a track's centre the nearest part of a post must be, in mm."""
 
     straight_mm: float
@@ -151,7 +151,9 @@ def spacing_on_curve(scale: Scale, radius_mm: float) -> Bounds | None:
     return Bounds(wider[0] if wider else most, most)
 
 
-def post_need(scale: Scale, radius_mm: float | None, longest_coach_mm: float | None) -> Need | None:
+def post_need(
+    scale: Scale, radius_mm: float | None, longest_coach_mm: float | None
+) -> Clearance | None:
     """Return how far from the track's centre a post must stay; None where nothing is published."""
     if scale.standard == "NEM" and scale.size in NEM_102_BL1:
         straight = NEM_102_BL1[scale.size] / 2
@@ -161,10 +163,10 @@ def post_need(scale: Scale, radius_mm: float | None, longest_coach_mm: float | N
             wide = None if group is None else widening(scale.size, radius_mm, group)
             if wide is not None:
                 curve = Bounds(straight + wide.least, straight + wide.most)
-        return Need(straight, "NEM 102", curve)
+        return Clearance(straight, "NEM 102", curve)
     if scale.standard == "British" and scale.gauge_mm is not None:
         beside = BRITISH_POST_MM / float(scale.ratio)
-        return Need(
+        return Clearance(
             scale.gauge_mm / 2 + beside,
             "4 ft 6 in from the rails, Findlay p. 84",
             None,

@@ -33,7 +33,7 @@ class Behind(NamedTuple):
     whole section."""
 
 
-class Rest(NamedTuple):
+class RestingPlace(NamedTuple):
     """One place and heading in which a train may come to rest."""
 
     state: int
@@ -78,7 +78,7 @@ class Rests:
         return Behind(max(0.0, length - keep.least), max(0.0, length - surely))
 
 
-def derive_rests(facts: Facts) -> list[Rest]:
+def derive_rests(facts: Facts) -> list[RestingPlace]:
     """Return every place and heading in which a train may come to rest, with the room behind.
 
     Those of which no room is known are left out.
@@ -89,7 +89,7 @@ def derive_rests(facts: Facts) -> list[Rest]:
         behind = rests.behind(state)
         if behind is not None:
             place = network.place(state)
-            found.append(Rest(state, place.name, place.id, behind))
+            found.append(RestingPlace(state, place.name, place.id, behind))
     return found
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isfinite
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.dimensions.clearances import Bounds, Need, passing_spacing, post_need
+from trappoint.dimensions.clearances import Bounds, Clearance, passing_spacing, post_need
 from trappoint.dimensions.distances import Distance, distant_distances, in_yards
 from trappoint.dimensions.parting import Fouling, fouling_places
 from trappoint.dimensions.rooms import Room, derive_rooms, fits, fits_platform
@@ -25,7 +25,7 @@ class PostRoom(NamedTuple):
 
     signal: str
     track: str
-    need: Need
+    need: Clearance
     from_centre_mm: float | None
     """Where the middle of the post is; None where that is not given."""
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from trappoint.fitting.posts import Post, PostArm
-    from trappoint.parts.telling import Section
+    from trappoint.parts.telling import PlanSection
 
 DRILL, PARTS = "Where to drill", "Parts"
 """The headings under which it stands."""
@@ -22,11 +22,11 @@ DRILL, PARTS = "Where to drill", "Parts"
 HEADS = ["Signal", "Where to drill", "Faces", "What it is", "Arms, from the left, and their height"]
 
 
-class Bench(NamedTuple):
+class ExtraRows(NamedTuple):
     """What the sheet shows beside what it always shows; what is empty is not shown."""
 
     posts: Sequence[Post] = ()
-    parts: Sequence[Section] = ()
+    parts: Sequence[PlanSection] = ()
 
 
 def post_rows(posts: Sequence[Post]) -> list[list[str]]:

@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION
-from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, Bench, post_rows
+from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, ExtraRows, post_rows
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.legend import legend
 from trappoint.drawing.pages import STYLE, lighting, switches
@@ -25,9 +25,9 @@ if TYPE_CHECKING:
     from trappoint.checking.check import Report
     from trappoint.interlocking.locking_table import LockingTable
     from trappoint.model.layout import Layout
-    from trappoint.parts.telling import Section
+    from trappoint.parts.telling import PlanSection
 
-NOTHING_MORE = Bench()
+NOTHING_MORE = ExtraRows()
 
 DENSE = 30
 """With more arms than this the square of conflicts is set in small letters."""
@@ -38,7 +38,7 @@ def write_chart(
     *,
     sheet: str = "a4",
     highs: bool | None = None,
-    bench: Bench = NOTHING_MORE,
+    bench: ExtraRows = NOTHING_MORE,
 ) -> str:
     """Return the sheet of a plan that could be read, in ASCII: it reads the same however stored.
 
@@ -168,13 +168,13 @@ def _scenes(layout: Layout) -> str:
     return _section("Scenes", f'<div class="scene-list">{"".join(told)}</div>{note}')
 
 
-def _posts(bench: Bench) -> str:
+def _posts(bench: ExtraRows) -> str:
     if not bench.posts:
         return ""
     return _section(DRILL, _grid(HEADS, [("", row) for row in post_rows(bench.posts)], "arms"))
 
 
-def _parts(sections: Iterable[Section]) -> str:
+def _parts(sections: Iterable[PlanSection]) -> str:
     told = []
     for heading, entries, numbered in sections:
         kind = "ol" if numbered else "ul"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from trappoint.core.findings import CAUTION
-from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, Bench, post_rows
+from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, ExtraRows, post_rows
 from trappoint.drawing.chart import DENSE, NOTHING_MORE
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.export import BORDER, SIDES, load, read_drawing
@@ -27,7 +27,7 @@ def chart_pdf(
     *,
     sheet: str = "a4",
     highs: bool | None = None,
-    bench: Bench = NOTHING_MORE,
+    bench: ExtraRows = NOTHING_MORE,
 ) -> bytes:
     """Return the sheet of a plan that could be read, as PDF.
 
@@ -82,7 +82,7 @@ def _add_granted(maker: _Maker, table: LockingTable | None) -> None:
             maker.text(f"- {said}")
 
 
-def _add_bench(maker: _Maker, bench: Bench) -> None:
+def _add_bench(maker: _Maker, bench: ExtraRows) -> None:
     if bench.posts:
         maker.heading(DRILL)
         maker.grid(HEADS, post_rows(bench.posts), widths=[0.06, 0.34, 0.16, 0.16, 0.28])

@@ -10,7 +10,7 @@ from trappoint.drawing.letters import shortened, width_of
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from trappoint.drawing.graph import Graph, Piece
+    from trappoint.drawing.graph import DrawnPiece, Graph
     from trappoint.model.layout import Arm, Head, Layout, Signal
 
 Side = Literal["above", "below"]
@@ -120,7 +120,7 @@ def find_contents(
 ) -> list[Content]:
     """Find what stands along each piece."""
     contents = [Content() for _ in graph.pieces]
-    by_track: dict[str, list[Piece]] = {}
+    by_track: dict[str, list[DrawnPiece]] = {}
     for piece in graph.pieces:
         by_track.setdefault(piece.track, []).append(piece)
     for signal in layout.signals.values():
@@ -155,7 +155,7 @@ def add_names(
     marks: Marks,
 ) -> None:
     """Add platforms and the ids of tracks, now that it is known what is above what."""
-    main: dict[str, Piece] = {}
+    main: dict[str, DrawnPiece] = {}
     for piece in graph.pieces:
         if not slanting[piece.index]:
             before = main.get(piece.track)
@@ -179,7 +179,7 @@ def add_names(
         _insert(contents[piece.index], item)
 
 
-def _longer(piece: Piece, before: Piece) -> bool:
+def _longer(piece: DrawnPiece, before: DrawnPiece) -> bool:
     return abs(piece.stop - piece.start) > abs(before.stop - before.start)
 
 
@@ -205,7 +205,7 @@ def _insert(content: Content, item: Item) -> None:
 
 
 def _stand(
-    signal: Signal, pieces: list[Piece], contents: list[Content], layout: Layout, marks: Marks
+    signal: Signal, pieces: list[DrawnPiece], contents: list[Content], layout: Layout, marks: Marks
 ) -> None:
     """Put a signal beside the piece on which it stands."""
     piece, at, to_right = _spot(signal, pieces, layout)
@@ -220,7 +220,7 @@ def is_own(head: Head, signal: Signal) -> bool:
 
 
 def _stop_for(
-    head: Head, signal: Signal, pieces: list[Piece], contents: list[Content], layout: Layout
+    head: Head, signal: Signal, pieces: list[DrawnPiece], contents: list[Content], layout: Layout
 ) -> None:
     """Mark where trains stop for arms whose post stands elsewhere."""
     piece, at, to_right = _spot(head, pieces, layout)
@@ -235,7 +235,7 @@ def _side(signal: Signal, *, to_right: bool) -> Side:
     return "above" if to_right == (signal.side != "right") else "below"
 
 
-def _spot(post: Signal | Head, pieces: list[Piece], layout: Layout) -> tuple[int, float, bool]:
+def _spot(post: Signal | Head, pieces: list[DrawnPiece], layout: Layout) -> tuple[int, float, bool]:
     """Return on which piece a post or head is, where on it, and whether its trains run right."""
     share = _share(post, layout)
     piece = min(pieces, key=lambda p: (_away(p, share), p.start == p.stop, p.part))
@@ -245,7 +245,7 @@ def _spot(post: Signal | Head, pieces: list[Piece], layout: Layout) -> tuple[int
     return piece.index, min(1.0, max(0.0, at)), to_right
 
 
-def _away(piece: Piece, share: float) -> float:
+def _away(piece: DrawnPiece, share: float) -> float:
     low, high = sorted((piece.start, piece.stop))
     return max(0.0, low - share, share - high)
 

@@ -6,7 +6,7 @@ from graphlib import TopologicalSorter
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.drawing.graph import Graph, Piece
+    from trappoint.drawing.graph import DrawnPiece, Graph
     from trappoint.model.layout import Layout
 
 
@@ -19,7 +19,7 @@ def cut_ovals(graph: Graph, layout: Layout) -> None:
         cut_piece(graph, min(ring, key=lambda piece: _loss(graph, layout, piece, len(ring))))
 
 
-def cut_piece(graph: Graph, piece: Piece) -> None:
+def cut_piece(graph: Graph, piece: DrawnPiece) -> None:
     """Cut one piece in two, each part with a marked end."""
     name = letters(sum(node.kind == "cut" for node in graph.nodes) // 2)
     here, there = graph.node("cut", name), graph.node("cut", name)
@@ -50,7 +50,7 @@ def open_bend(graph: Graph, number: int) -> None:
         graph.pieces[moved].left = other.index
 
 
-def _share(graph: Graph, piece: Piece) -> float:
+def _share(graph: Graph, piece: DrawnPiece) -> float:
     """Return where a piece is best cut: beside a joint where it ends at one, else in the middle."""
     if graph.nodes[piece.left].kind == "joint" and graph.nodes[piece.right].kind != "joint":
         return piece.start
@@ -64,7 +64,7 @@ def letters(number: int) -> str:
     return chr(65 + number % 26) + (str(number // 26) if number >= 26 else "")
 
 
-def _loss(graph: Graph, layout: Layout, piece: Piece, size: int) -> tuple[float, ...]:
+def _loss(graph: Graph, layout: Layout, piece: DrawnPiece, size: int) -> tuple[float, ...]:
     """Tell what is lost by a cut: rings left, what there is to see there, how wide it becomes.
 
     Signals do not count: one more should not move the cut, and all else with it. Of two that lose
@@ -91,7 +91,7 @@ def _longest_way(graph: Graph, without: int) -> int:
     return max(far.values())
 
 
-def _in_rings(graph: Graph, without: int = -1) -> list[Piece]:
+def _in_rings(graph: Graph, without: int = -1) -> list[DrawnPiece]:
     """Return the pieces that lie on some way back: both ends in one strong component."""
     component = _components(graph, without)
     return [

@@ -18,7 +18,7 @@ NEVER = 1e9
 TINY = 1e-7
 
 
-class Network:
+class FlowNetwork:
     """A network of pipes; the last two nodes are source and sink."""
 
     def __init__(self, count: int) -> None:
@@ -100,7 +100,7 @@ def descend(problem: Problem, values: list[float], steps: tuple[float, ...]) -> 
 def _improve(problem: Problem, values: list[float], step: float) -> bool:
     """Move the best set of numbers by a step. False where no set is worth moving."""
     alone = [0.0] * problem.count
-    network = Network(problem.count)
+    network = FlowNetwork(problem.count)
     for weight, one, other in problem.prices:
         apart = values[one] - values[other]
         first = weight * (abs(apart + step) - abs(apart))

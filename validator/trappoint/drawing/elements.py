@@ -14,7 +14,7 @@ from trappoint.drawing.writing import BLUE, INK, PAPER, group, path, tag, words
 if TYPE_CHECKING:
     from trappoint.drawing.geometry import Point
     from trappoint.drawing.graph import Node
-    from trappoint.drawing.roads import Roads
+    from trappoint.drawing.roads import RoadsDrawn
     from trappoint.drawing.sketch import Sketch
 
 RAIL = "2.6"
@@ -29,7 +29,7 @@ NAMES = {
 }  # fmt: skip
 
 
-def draw_node(drawing: Sketch, node: Node, roads: Roads, prefix: str) -> str:
+def draw_node(drawing: Sketch, node: Node, roads: RoadsDrawn, prefix: str) -> str:
     """Draw one node with its name."""
     draw = {
         "points": _points,
@@ -120,7 +120,7 @@ def leg_of(drawing: Sketch, piece: int, node: int) -> str:
     return own.left_leg if own.left == node else own.right_leg
 
 
-def opens_late(drawing: Sketch, piece: int, node: int, roads: Roads) -> bool:
+def opens_late(drawing: Sketch, piece: int, node: int, roads: RoadsDrawn) -> bool:
     """Tell whether the points at this node lie against this piece."""
     found = drawing.graph.nodes[node]
     if found.kind != "points":
@@ -131,7 +131,7 @@ def opens_late(drawing: Sketch, piece: int, node: int, roads: Roads) -> bool:
     return leg not in ("toe", drawing.layout.points[found.id].normal)
 
 
-def _points(drawing: Sketch, node: Node, roads: Roads) -> str:
+def _points(drawing: Sketch, node: Node, roads: RoadsDrawn) -> str:
     legs = []
     for piece in (*node.ins, *node.outs):
         line = only_start(line_from(drawing, piece, node.index), BLADE)
@@ -143,7 +143,7 @@ def _points(drawing: Sketch, node: Node, roads: Roads) -> str:
     return "".join(legs)
 
 
-def _crossing(drawing: Sketch, node: Node, _roads: Roads) -> str:
+def _crossing(drawing: Sketch, node: Node, _roads: RoadsDrawn) -> str:
     near: dict[str, Point] = {}
     drawn = []
     for piece in (*node.ins, *node.outs):
@@ -164,7 +164,7 @@ def _crossing(drawing: Sketch, node: Node, _roads: Roads) -> str:
     return "".join(drawn)
 
 
-def _turntable(drawing: Sketch, node: Node, _roads: Roads) -> str:
+def _turntable(drawing: Sketch, node: Node, _roads: RoadsDrawn) -> str:
     x, y = drawing.places.x[node.index], drawing.places.y[node.index]
     radius = drawing.places.radii[node.index]
     circle = tag("circle", cx=x, cy=y, r=radius, fill=PAPER, stroke_width="1.8")
@@ -176,7 +176,7 @@ def _turntable(drawing: Sketch, node: Node, _roads: Roads) -> str:
     return circle + text
 
 
-def _bend(drawing: Sketch, node: Node, _roads: Roads) -> str:
+def _bend(drawing: Sketch, node: Node, _roads: RoadsDrawn) -> str:
     x = drawing.places.x[node.index]
     heights = [drawing.places.rails[piece] for piece in (*node.ins, *node.outs)]
     top, bottom = min(heights), max(heights)
@@ -186,7 +186,7 @@ def _bend(drawing: Sketch, node: Node, _roads: Roads) -> str:
     return path(corner, class_="leg", stroke_linejoin="round")
 
 
-def _bridge(drawing: Sketch, node: Node, _roads: Roads) -> str:
+def _bridge(drawing: Sketch, node: Node, _roads: RoadsDrawn) -> str:
     """Draw one road over the other: a gap in the one below."""
     over = [node.ins[0], node.outs[1]]
     white, black = [], []
@@ -197,7 +197,7 @@ def _bridge(drawing: Sketch, node: Node, _roads: Roads) -> str:
     return tag("g", "".join(white + black), class_="bridge", fill="none")
 
 
-def _end(drawing: Sketch, node: Node, _roads: Roads) -> str:
+def _end(drawing: Sketch, node: Node, _roads: RoadsDrawn) -> str:
     x, y = drawing.places.x[node.index], drawing.places.y[node.index]
     way = 1 if node.ins else -1
     if node.kind == "buffer":

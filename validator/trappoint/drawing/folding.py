@@ -17,7 +17,7 @@ from trappoint.drawing.shifting import draw_together, shift
 
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Side
-    from trappoint.drawing.graph import Piece
+    from trappoint.drawing.graph import DrawnPiece
     from trappoint.drawing.sketch import Sketch
 
 BETWEEN = 34.0
@@ -59,7 +59,7 @@ def fold(drawing: Sketch, most: float) -> None:
 
 def _part_all(drawing: Sketch, folds: list[Fold], rows: list[int]) -> None:
     """Part every piece that a fold goes through."""
-    rest: dict[int, Piece] = {}
+    rest: dict[int, DrawnPiece] = {}
     for number, one in enumerate(folds):
         # From top to bottom, so that the letters stand in their order.
         for index in sorted(one.cuts, key=lambda piece: drawing.places.rails[piece]):
@@ -68,7 +68,7 @@ def _part_all(drawing: Sketch, folds: list[Fold], rows: list[int]) -> None:
             rows += [number, number + 1]
 
 
-def _part_piece(drawing: Sketch, piece: Piece, x: float) -> Piece:
+def _part_piece(drawing: Sketch, piece: DrawnPiece, x: float) -> DrawnPiece:
     """Part a piece; return the part on the right, which is new."""
     graph, places = drawing.graph, drawing.places
     name = letters(sum(node.kind == "cut" for node in graph.nodes) // 2)

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.drawing.graph import Graph
-    from trappoint.drawing.places import Places
+    from trappoint.drawing.places import DrawnPlaces
 
 Point = tuple[float, float]
 
@@ -33,7 +33,7 @@ class Box(NamedTuple):
         )
 
 
-def lines_of(graph: Graph, places: Places, slanting: list[bool]) -> list[list[Point]]:
+def lines_of(graph: Graph, places: DrawnPlaces, slanting: list[bool]) -> list[list[Point]]:
     """Return the line of each piece, from its left end to its right end."""
     lines = []
     for piece in graph.pieces:
@@ -52,7 +52,7 @@ def lines_of(graph: Graph, places: Places, slanting: list[bool]) -> list[list[Po
     return lines
 
 
-def _end(graph: Graph, places: Places, node: int, piece: int) -> Point:
+def _end(graph: Graph, places: DrawnPlaces, node: int, piece: int) -> Point:
     if graph.nodes[node].kind == "bend":
         return places.x[node], places.rails[piece]
     return places.x[node], places.y[node]

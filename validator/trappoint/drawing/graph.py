@@ -36,7 +36,7 @@ class Node:
 
 
 @dataclass(slots=True)
-class Piece:
+class DrawnPiece:
     """A track, or one part of a track that is drawn in several."""
 
     index: int
@@ -60,7 +60,7 @@ class Graph:
     """All that is to be drawn."""
 
     nodes: list[Node] = field(default_factory=list)
-    pieces: list[Piece] = field(default_factory=list)
+    pieces: list[DrawnPiece] = field(default_factory=list)
 
     def boards(self, node: Node) -> tuple[str, str] | None:
         """Return the boards on the left and on the right of a node; None but between two.
@@ -81,9 +81,9 @@ class Graph:
         self.nodes.append(node)
         return node
 
-    def piece(self, track: str, left: int, right: int, legs: tuple[str, str]) -> Piece:
+    def piece(self, track: str, left: int, right: int, legs: tuple[str, str]) -> DrawnPiece:
         """Add a piece between two nodes. Their lists are left as they are."""
-        piece = Piece(len(self.pieces), track, left, right, *legs)
+        piece = DrawnPiece(len(self.pieces), track, left, right, *legs)
         self.pieces.append(piece)
         return piece
 
@@ -104,10 +104,10 @@ class _Spot:
 
 def build_graph(layout: Layout) -> Graph:
     """Build the graph of a plan. Anything may be wrong with the plan: what can be drawn, is."""
-    return _Builder(layout).build()
+    return _GraphBuilder(layout).build()
 
 
-class _Builder:
+class _GraphBuilder:
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
         self.graph = Graph()
@@ -214,7 +214,7 @@ class _Builder:
         else:
             self._join(track, (up.node, up_leg), (down.node, down_leg))
 
-    def _join(self, track: str, left: tuple[Node, str], right: tuple[Node, str]) -> Piece:
+    def _join(self, track: str, left: tuple[Node, str], right: tuple[Node, str]) -> DrawnPiece:
         piece = self.graph.piece(track, left[0].index, right[0].index, (left[1], right[1]))
         left[0].outs.append(piece.index)
         right[0].ins.append(piece.index)

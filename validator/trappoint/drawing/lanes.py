@@ -15,7 +15,7 @@ from trappoint.drawing.solving import Problem, solve
 
 if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph, Node
-    from trappoint.drawing.ordering import Order
+    from trappoint.drawing.ordering import DrawingOrder
     from trappoint.model.layout import Layout
 
 NORMAL, REVERSE, ACROSS, CUT, ROAD, HEIGHT = 3.0, 2.0, 1.5, 0.4, 0.3, 0.35
@@ -68,7 +68,7 @@ def find_slanting(graph: Graph, layout: Layout) -> list[bool]:
 def find_lanes(
     graph: Graph,
     layout: Layout,
-    order: Order,
+    order: DrawingOrder,
     slanting: list[bool],
     hints: dict[int, Hint],
     *,

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from trappoint.drawing.graph import Graph
     from trappoint.drawing.lanes import Lanes
-    from trappoint.drawing.places import Places
+    from trappoint.drawing.places import DrawnPlaces
 
 AIR, BESIDE, RAIL, PITCH = 6.0, 6.0, 4.0, 30.0
 """The room left between things one over the other; how far beside each other they must be to be
@@ -43,7 +43,7 @@ def heights_for(needs: Needs, count: int) -> list[float]:
     return heights
 
 
-def find_needs(graph: Graph, lanes: Lanes, places: Places, needs: Needs) -> None:
+def find_needs(graph: Graph, lanes: Lanes, places: DrawnPlaces, needs: Needs) -> None:
     """Add what lanes need for what stands in them now. Needs only grow."""
     rows: dict[int, list[_Reach]] = {}
     for lane, reach in _reaches(graph, lanes, places):
@@ -66,7 +66,7 @@ def find_needs(graph: Graph, lanes: Lanes, places: Places, needs: Needs) -> None
                 needs[upper, lower] = max(need, needs.get((upper, lower), 0.0))
 
 
-def _reaches(graph: Graph, lanes: Lanes, places: Places) -> Iterator[tuple[int, _Reach]]:
+def _reaches(graph: Graph, lanes: Lanes, places: DrawnPlaces) -> Iterator[tuple[int, _Reach]]:
     """Yield how far everything reaches from the rails of its lane, and from where to where."""
     for piece, content in enumerate(places.contents):
         for item in content.above:
@@ -105,7 +105,7 @@ def _rail(top: float, bottom: float, left: float, right: float) -> Iterator[tupl
         yield lane, _Reach(left, right, RAIL, RAIL)
 
 
-def _nodes(graph: Graph, lanes: Lanes, places: Places) -> Iterator[tuple[int, _Reach]]:
+def _nodes(graph: Graph, lanes: Lanes, places: DrawnPlaces) -> Iterator[tuple[int, _Reach]]:
     for node in graph.nodes:
         lane, x = lanes.of_node[node.index], places.x[node.index]
         label = places.labels[node.index]

@@ -27,10 +27,10 @@ SWEEPS = 16_000
 
 
 @dataclass(slots=True)
-class Order:
+class DrawingOrder:
     """The parts of a drawing from top to bottom, each passed from left to right."""
 
-    parts: list[Part] = field(default_factory=list)
+    parts: list[ConnectedPart] = field(default_factory=list)
 
     @property
     def crossings(self) -> int:
@@ -39,7 +39,7 @@ class Order:
 
 
 @dataclass(slots=True)
-class Part:
+class ConnectedPart:
     """One connected part."""
 
     sequence: list[int]
@@ -49,7 +49,7 @@ class Part:
     crossings: int
 
 
-def order_pieces(graph: Graph, widths: list[float], hints: Hints) -> Order:
+def order_pieces(graph: Graph, widths: list[float], hints: Hints) -> DrawingOrder:
     """Find the order of all pieces. Adds a ``bridge`` to the graph for each crossing needed.
 
     ``widths`` says of each piece how wide it will be, more or less. Of orders with as few crossings
@@ -72,10 +72,10 @@ def order_pieces(graph: Graph, widths: list[float], hints: Hints) -> Order:
                 _close_bend(graph, bend, kept)
         found.append(events)
     steps = [aligned(graph, events, widths, hints.orders) for events in found]
-    return Order(_stacked([_settle(graph, events) for events in steps], hints))
+    return DrawingOrder(_stacked([_settle(graph, events) for events in steps], hints))
 
 
-def _stacked(parts: list[Part], hints: Hints) -> list[Part]:
+def _stacked(parts: list[ConnectedPart], hints: Hints) -> list[ConnectedPart]:
     """Put the parts that have hints in the order that these ask for; leave the others in place."""
     wished = []
     for number, part in enumerate(parts):
@@ -157,11 +157,11 @@ def _states(events: list[Event]) -> Iterator[list[int]]:
         yield live
 
 
-def _settle(graph: Graph, events: list[Event]) -> Part:
+def _settle(graph: Graph, events: list[Event]) -> ConnectedPart:
     """Play a sweep, with a bridge for each crossing; the pieces beyond it are new ones."""
     now: dict[int, int] = {}
     live: list[int] = []
-    part = Part([], [], _crossings(events))
+    part = ConnectedPart([], [], _crossings(events))
     for event in events:
         out = [now.get(piece, piece) for piece in event.out]
         if event.node < 0:

@@ -23,7 +23,7 @@ class Label(NamedTuple):
 
 
 @dataclass(slots=True)
-class Places:
+class DrawnPlaces:
     """Where everything stands."""
 
     x: list[float]

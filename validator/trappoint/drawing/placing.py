@@ -15,15 +15,15 @@ from trappoint.drawing.geometry import Box, box_meets_line
 from trappoint.drawing.hints import ask_for_order
 from trappoint.drawing.letters import shortened, width_of
 from trappoint.drawing.narrowing import Needs, find_needs, heights_for
-from trappoint.drawing.places import SLOPE, Label, Places
+from trappoint.drawing.places import SLOPE, DrawnPlaces, Label
 from trappoint.drawing.solving import Problem, solve
 
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Content, Marks
-    from trappoint.drawing.graph import Graph, Node, Piece
+    from trappoint.drawing.graph import DrawnPiece, Graph, Node
     from trappoint.drawing.hints import Hint
     from trappoint.drawing.lanes import Lanes
-    from trappoint.drawing.ordering import Order
+    from trappoint.drawing.ordering import DrawingOrder
     from trappoint.model.layout import Layout
 
 SIDES: tuple[Side, Side] = ("above", "below")
@@ -52,7 +52,7 @@ class Placer:
         self,
         graph: Graph,
         layout: Layout,
-        order: Order,
+        order: DrawingOrder,
         lanes: Lanes,
         contents: list[Content],
         marks: Marks,
@@ -64,7 +64,7 @@ class Placer:
         self.labels = [self._label(node) for node in graph.nodes]
         self._set_heights(self._heights())
 
-    def place(self, *, highs: bool | None) -> Places:
+    def place(self, *, highs: bool | None) -> DrawnPlaces:
         """Place everything."""
         radii = {
             node.index: self._radius(node.index)
@@ -83,14 +83,16 @@ class Placer:
         self._set_heights(widest)
         return self._places(radii, highs=highs)
 
-    def _places(self, radii: dict[int, float], *, highs: bool | None) -> Places:
+    def _places(self, radii: dict[int, float], *, highs: bool | None) -> DrawnPlaces:
         columns = self._columns(highs=highs)
         runs = {
             (piece.index, node): self._run(piece.index, node)
             for piece in self.graph.pieces
             for node in (piece.left, piece.right)
         }
-        places = Places(columns, self.node_y, self.rails, self.labels, radii, runs, self.contents)
+        places = DrawnPlaces(
+            columns, self.node_y, self.rails, self.labels, radii, runs, self.contents
+        )
         for piece in self.graph.pieces:
             places.spans.append(self._spread(piece, places))
         return places
@@ -209,7 +211,7 @@ class Placer:
         fan = own.outs if self.graph.pieces[piece].left == node else own.ins
         return max([*(abs(self._slant(p, node)) for p in fan), self._radius(node)])
 
-    def reach(self, piece: Piece, node: int, side: Side) -> float:
+    def reach(self, piece: DrawnPiece, node: int, side: Side) -> float:
         """Return how far from a node nothing may stand on one side of a piece."""
         own = self._slant(piece.index, node)
         away = self._run(piece.index, node) + (4.0 if own else 6.0)
@@ -226,7 +228,7 @@ class Placer:
                 away = max(away, min(abs(slant - own), height * SLOPE) + abs(own) + 8)
         return away
 
-    def _least(self, piece: Piece) -> float:
+    def _least(self, piece: DrawnPiece) -> float:
         """Return the least length of a piece."""
         if self.lanes.slanting[piece.index]:
             rise = abs(self.node_y[piece.right] - self.node_y[piece.left])
@@ -317,7 +319,7 @@ class Placer:
     def _flat(self, piece: int) -> bool:
         return not self.lanes.slanting[piece]
 
-    def _piece_thing(self, piece: Piece, when: dict[int, int]) -> _Thing:
+    def _piece_thing(self, piece: DrawnPiece, when: dict[int, int]) -> _Thing:
         if self.lanes.slanting[piece.index]:
             ends = sorted((self.lanes.of_node[piece.left], self.lanes.of_node[piece.right]))
         else:
@@ -329,7 +331,7 @@ class Placer:
 
     # --- along the pieces
 
-    def _spread(self, piece: Piece, places: Places) -> dict[Side, tuple[float, float]]:
+    def _spread(self, piece: DrawnPiece, places: DrawnPlaces) -> dict[Side, tuple[float, float]]:
         """Place the items of a piece; return the room on each side of it."""
         spans: dict[Side, tuple[float, float]] = {}
         for side in SIDES:
@@ -353,7 +355,7 @@ class Placer:
             self._stretch(piece, side, left, right)
         return spans
 
-    def _stretch(self, piece: Piece, side: Side, left: float, right: float) -> None:
+    def _stretch(self, piece: DrawnPiece, side: Side, left: float, right: float) -> None:
         """Let platforms take the room that is free on their side."""
         items = self.contents[piece.index].on(side)
         for number, item in enumerate(items):

@@ -30,7 +30,7 @@ class Lit(NamedTuple):
 
 
 @dataclass(slots=True)
-class Roads:
+class RoadsDrawn:
     """For everything on the drawing, the arms whose roads run over it."""
 
     over: dict[Thing, list[str]] = field(default_factory=dict)
@@ -63,9 +63,9 @@ class Roads:
         return self.lit is not None and arm in self.lit.off
 
 
-def find_roads(layout: Layout, table: LockingTable | None) -> Roads:
+def find_roads(layout: Layout, table: LockingTable | None) -> RoadsDrawn:
     """Find the roads of all arms; empty where there is no locking table."""
-    roads = Roads()
+    roads = RoadsDrawn()
     if table is None:
         return roads
     for entry in table.arms:
@@ -87,7 +87,7 @@ def _add(lists: dict[_Key, list[str]], key: _Key, value: str) -> None:
         own.append(value)
 
 
-def _add_route(layout: Layout, roads: Roads, arm: str, route: RouteEntry) -> None:
+def _add_route(layout: Layout, roads: RoadsDrawn, arm: str, route: RouteEntry) -> None:
     for track in route.over:
         _add(roads.over, ("tracks", track), arm)
         _add(roads.tracks, arm, track)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.drawing.descending import NEVER, Network
+from trappoint.drawing.descending import NEVER, FlowNetwork
 from trappoint.drawing.geometry import Box, box_meets_line
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from trappoint.drawing.contents import Item
     from trappoint.drawing.geometry import Point
-    from trappoint.drawing.graph import Piece
+    from trappoint.drawing.graph import DrawnPiece
     from trappoint.drawing.sketch import Sketch
 
 AROUND = 36.0
@@ -88,7 +88,7 @@ def _least_cut(
 ) -> frozenset[int] | None:
     """Return the nodes beyond the best end; None where no end is allowed."""
     number = {node: at for at, node in enumerate(own)}
-    network = Network(len(own))
+    network = FlowNetwork(len(own))
     x = drawing.places.x
     between = [node for node in own if zone[0] <= x[node] <= zone[1] - AROUND]
     for node in own:
@@ -113,7 +113,7 @@ def _least_cut(
     return beyond if beyond and kept else None
 
 
-def _place(drawing: Sketch, piece: Piece, low: float, high: float) -> float | None:
+def _place(drawing: Sketch, piece: DrawnPiece, low: float, high: float) -> float | None:
     """Return where a piece is parted: between what stands beside it, as far right as it may be."""
     line, rail = drawing.lines[piece.index], drawing.places.rails[piece.index]
     level = [x for x, y in line if abs(y - rail) < 0.01]

@@ -12,7 +12,7 @@ from trappoint.drawing.geometry import Box, box_meets_line, crossed, lines_of
 from trappoint.drawing.graph import build_graph
 from trappoint.drawing.hints import find_hints, unfollowed
 from trappoint.drawing.lanes import Lanes, find_lanes, find_slanting
-from trappoint.drawing.ordering import Order, order_pieces
+from trappoint.drawing.ordering import DrawingOrder, order_pieces
 from trappoint.drawing.placing import Placer
 from trappoint.drawing.slant_names import name_slants
 
@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from trappoint.core.findings import Finding
     from trappoint.drawing.contents import Item, Marks
     from trappoint.drawing.geometry import Point
-    from trappoint.drawing.graph import Graph, Node, Piece
+    from trappoint.drawing.graph import DrawnPiece, Graph, Node
     from trappoint.drawing.hints import Hints
-    from trappoint.drawing.places import Label, Places
+    from trappoint.drawing.places import DrawnPlaces, Label
     from trappoint.drawing.slant_names import SlantName
     from trappoint.model.layout import Layout
 
@@ -35,9 +35,9 @@ class Sketch:
 
     layout: Layout
     graph: Graph
-    order: Order
+    order: DrawingOrder
     lanes: Lanes
-    places: Places
+    places: DrawnPlaces
     lines: list[list[Point]]
     marks: Marks
     rows: list[tuple[list[int], list[int]]] = field(default_factory=list)
@@ -49,7 +49,7 @@ class Sketch:
     unfollowed: list[Finding] = field(default_factory=list)
     """What is to be said of hints that could not be followed."""
 
-    def pieces(self) -> list[Piece]:
+    def pieces(self) -> list[DrawnPiece]:
         """Return the pieces that are to be written."""
         if self.shown is None:
             return self.graph.pieces
@@ -205,7 +205,7 @@ def _misfits(found: Sketch, slanting: list[bool]) -> set[int]:
 def _arrange(
     layout: Layout,
     graph: Graph,
-    order: Order,
+    order: DrawingOrder,
     slanting: list[bool],
     marks: Marks,
     hints: Hints,

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.contents import Item
     from trappoint.drawing.graph import Node
     from trappoint.drawing.marks import Marked
-    from trappoint.drawing.roads import Lit, Roads
+    from trappoint.drawing.roads import Lit, RoadsDrawn
     from trappoint.drawing.sketch import Sketch
     from trappoint.drawing.slant_names import SlantName
     from trappoint.interlocking.locking_table import LockingTable
@@ -99,7 +99,7 @@ def write_svg(
     )
 
 
-def _layers(drawing: Sketch, roads: Roads, prefix: str, taken: set[str]) -> list[str]:
+def _layers(drawing: Sketch, roads: RoadsDrawn, prefix: str, taken: set[str]) -> list[str]:
     return [
         _layer("yards", _yards(drawing, prefix, taken)),
         _layer("platforms", _platforms(drawing, prefix, taken)),
@@ -224,7 +224,7 @@ def _platforms(drawing: Sketch, prefix: str, taken: set[str]) -> str:
     return "\n".join(drawn)
 
 
-def _tracks(drawing: Sketch, roads: Roads, prefix: str, taken: set[str]) -> str:
+def _tracks(drawing: Sketch, roads: RoadsDrawn, prefix: str, taken: set[str]) -> str:
     drawn = []
     for track in drawing.layout.tracks.values():
         inner = ""
@@ -290,7 +290,7 @@ def _free_spot(drawing: Sketch, piece: int, left: float, right: float) -> float:
     return (start + stop) / 2
 
 
-def _signals(drawing: Sketch, roads: Roads, prefix: str) -> str:
+def _signals(drawing: Sketch, roads: RoadsDrawn, prefix: str) -> str:
     rails = drawing.places.rails
     standing = {
         (item.kind, item.id): (item, rails[piece])

@@ -29,7 +29,7 @@ class Event(NamedTuple):
     """The pieces that it puts there."""
 
 
-class Ways(NamedTuple):
+class SweepWays(NamedTuple):
     """A graph as a sweep sees it, from the left or from the right."""
 
     before: list[list[int]]
@@ -43,20 +43,20 @@ class Ways(NamedTuple):
     legs_beyond: list[str]
 
 
-def ways_of(graph: Graph, *, from_right: bool) -> Ways:
+def ways_of(graph: Graph, *, from_right: bool) -> SweepWays:
     """Look at a graph from one side."""
     ins, outs = [n.ins for n in graph.nodes], [n.outs for n in graph.nodes]
     left, right = [p.left for p in graph.pieces], [p.right for p in graph.pieces]
     at_left, at_right = [p.left_leg for p in graph.pieces], [p.right_leg for p in graph.pieces]
     if from_right:
-        return Ways(outs, ins, left, right, at_left, at_right)
-    return Ways(ins, outs, right, left, at_right, at_left)
+        return SweepWays(outs, ins, left, right, at_left, at_right)
+    return SweepWays(ins, outs, right, left, at_right, at_left)
 
 
 class Sweep:
     """One sweep over one connected part, with all that is left open settled by ``rng``."""
 
-    def __init__(self, graph: Graph, ways: Ways, part: list[int], rng: Random | None) -> None:
+    def __init__(self, graph: Graph, ways: SweepWays, part: list[int], rng: Random | None) -> None:
         self.graph = graph
         self.ways = ways
         self.part = part

@@ -26,7 +26,7 @@ from trappoint.drawing.writing import INK, PAPER, RED, YELLOW, group, num, path,
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Item, Marks
     from trappoint.drawing.geometry import Point
-    from trappoint.drawing.roads import Roads
+    from trappoint.drawing.roads import RoadsDrawn
     from trappoint.model.layout import Arm, Head, Signal
 
 KINDS = {
@@ -43,7 +43,7 @@ def foot_of(item: Item) -> float:
 
 
 def draw_signal(
-    signal: Signal, item: Item, rail: float, roads: Roads, marks: Marks, prefix: str
+    signal: Signal, item: Item, rail: float, roads: RoadsDrawn, marks: Marks, prefix: str
 ) -> str:
     """Draw a signal beside a rail."""
     rows = rows_of(signal)
@@ -112,7 +112,9 @@ def draw_head(head: Head, item: Item, rail: float, prefix: str) -> str:
     )  # fmt: skip
 
 
-def _arm(signal: Signal, arm: Arm, x: float, y: float, way: int, roads: Roads, prefix: str) -> str:
+def _arm(
+    signal: Signal, arm: Arm, x: float, y: float, way: int, roads: RoadsDrawn, prefix: str
+) -> str:
     shape = arm_shape(signal.form, arm.kind, x, y, way)
     kind = KINDS[arm.kind] if signal.form not in ("disc", "colour-light") else signal.form
     title = f"Arm {arm.id} ({kind}). {roads.meaning.get(arm.id, '')}".strip()

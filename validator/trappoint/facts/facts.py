@@ -14,10 +14,10 @@ if TYPE_CHECKING:
     from trappoint.interlocking.conflicts import ArmConflict
     from trappoint.interlocking.distants import Distant
     from trappoint.interlocking.duties import Duties
-    from trappoint.interlocking.routes import Clash, Routes, Together
+    from trappoint.interlocking.routes import LeverGroups, LieClash, Routes
     from trappoint.model.layout import Layout
     from trappoint.model.settings import Settings
-    from trappoint.operation.sessions import Worked
+    from trappoint.operation.sessions import SessionResult
     from trappoint.topology.links import Link
     from trappoint.topology.network import Network
     from trappoint.topology.orientation import Parity
@@ -46,7 +46,7 @@ class Facts:
         return build_network(self.layout)
 
     @cached_property
-    def together(self) -> Together:
+    def together(self) -> LeverGroups:
         """Which switches one lever moves."""
         from trappoint.interlocking.routes import group_switches
 
@@ -187,9 +187,9 @@ class Facts:
         return found
 
     @cached_property
-    def first_clash(self) -> dict[int, Clash]:
+    def first_clash(self) -> dict[int, LieClash]:
         """For each head the first road that can never be set, if there is one."""
-        found: dict[int, Clash] = {}
+        found: dict[int, LieClash] = {}
         for clash in self.routes.clashes:
             found.setdefault(clash.head, clash)
         return found
@@ -250,7 +250,7 @@ class Facts:
         return longest_train(self)
 
     @cached_property
-    def sessions(self) -> list[Worked]:
+    def sessions(self) -> list[SessionResult]:
         """Every running session, worked as far as it can be."""
         from trappoint.operation.sessions import work_sessions
 
@@ -280,6 +280,6 @@ class Facts:
         from trappoint.verdict.local_test import judge
         from trappoint.verdict.verdict import Verdict
 
-        if self.routes.crowded:
+        if self.routes.overflowed_heads:
             return Verdict(None, ())
         return judge(self.free_moves, self.routes, self.free_runs)

@@ -27,7 +27,7 @@ MAX_SIGNALS = 100
 """Of a plan with more signals the order of the plan is kept, and what is barred is not told."""
 
 
-class Exit(NamedTuple):
+class OpenExit(NamedTuple):
     """A stand, and the way in which no train may leave it yet."""
 
     stand: str
@@ -36,34 +36,36 @@ class Exit(NamedTuple):
     """None in a yard."""
 
 
-class Stage(NamedTuple):
+class FittingStage(NamedTuple):
     """One signal that is fitted, and what may not be used after it."""
 
     signal: str
     holds: bool
     """False where it only advises."""
-    barred: tuple[Exit, ...]
+    barred: tuple[OpenExit, ...]
     decided: bool
     """False where the plan is too large for all exits to be judged: any other may be barred too."""
-    freed: tuple[Exit, ...]
+    freed: tuple[OpenExit, ...]
     """What was barred before and is no longer."""
 
 
-class Work(NamedTuple):
+class WorkOrder(NamedTuple):
     """The order of work of one plan."""
 
-    barred: tuple[Exit, ...]
+    barred: tuple[OpenExit, ...]
     """What may not be used while no signal is fitted."""
     decided: bool
-    stages: tuple[Stage, ...]
+    stages: tuple[FittingStage, ...]
 
 
-class _State(NamedTuple):
-    barred: tuple[Exit, ...]
+class _OrderState(NamedTuple):
+    barred: tuple[OpenExit, ...]
     decided: bool
 
 
-def order_of_work(layout: Layout, settings: Settings, only: Sequence[str] | None = None) -> Work:
+def order_of_work(
+    layout: Layout, settings: Settings, only: Sequence[str] | None = None
+) -> WorkOrder:
     """Return the order in which the signals of a plan are to be fitted.
 
     ``only``: these signals and no others, because there are no parts for the rest.
@@ -74,9 +76,9 @@ def order_of_work(layout: Layout, settings: Settings, only: Sequence[str] | None
     holding = [id_ for id_ in wanted if _holds(layout.signals[id_])]
     if len(wanted) > MAX_SIGNALS:
         ordered = [*holding, *(id_ for id_ in wanted if id_ not in holding)]
-        unknown = _State((), False)
+        unknown = _OrderState((), False)
         stages = [_stage(id_, id_ in holding, unknown, unknown) for id_ in ordered]
-        return Work((), False, tuple(stages))
+        return WorkOrder((), False, tuple(stages))
     fitted: list[str] = []
     state = start = _state(layout, settings, fitted)
     stages = []
@@ -91,29 +93,29 @@ def order_of_work(layout: Layout, settings: Settings, only: Sequence[str] | None
         stages.append(_stage(best, True, state, states[best]))
         state = states[best]
     stages += [_stage(id_, False, state, state) for id_ in wanted if id_ not in fitted]
-    return Work(start.barred, start.decided, tuple(stages))
+    return WorkOrder(start.barred, start.decided, tuple(stages))
 
 
 def _holds(signal: Signal) -> bool:
     return any(head.holds for head in signal.heads)
 
 
-def _stage(signal: str, holds: bool, before: _State, after: _State) -> Stage:
+def _stage(signal: str, holds: bool, before: _OrderState, after: _OrderState) -> FittingStage:
     freed = tuple(exit_ for exit_ in before.barred if exit_ not in after.barred)
-    return Stage(signal, holds, after.barred, after.decided, freed)
+    return FittingStage(signal, holds, after.barred, after.decided, freed)
 
 
-def _state(layout: Layout, settings: Settings, fitted: Sequence[str]) -> _State:
+def _state(layout: Layout, settings: Settings, fitted: Sequence[str]) -> _OrderState:
     """Judge the plan with only these signals."""
     signals = {id_: signal for id_, signal in layout.signals.items() if id_ in fitted}
     facts = Facts(layout._replace(signals=signals), settings)
     verdict, network = facts.verdict, facts.network
-    barred: dict[Exit, None] = {}
+    barred: dict[OpenExit, None] = {}
     steps = 0
     for failure in verdict.failures:
         steps += len(failure.movement.steps) if failure.movement is not None else 0
         if failure.movement is not None or not failure.decided:
             place = network.place(failure.run.start)
-            barred[Exit(place.id, network.way[failure.run.start] or None)] = None
+            barred[OpenExit(place.id, network.way[failure.run.start] or None)] = None
     cut = len(verdict.failures) > MAX_FAILURES or steps > MAX_STEPS or verdict.unfinished
-    return _State(tuple(barred), verdict.holds is not None and not cut)
+    return _OrderState(tuple(barred), verdict.holds is not None and not cut)

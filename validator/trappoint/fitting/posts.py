@@ -14,7 +14,7 @@ FOOT_MM = 304.8
 """The international foot."""
 
 
-class Place(NamedTuple):
+class DrillPlace(NamedTuple):
     """Where along its track a post is drilled for. None: the plan does not say."""
 
     track: str
@@ -49,7 +49,7 @@ class Post(NamedTuple):
     """One signal, as it is fitted."""
 
     signal: str
-    place: Place
+    place: DrillPlace
     facing: str
     mount: str
     form: str
@@ -80,13 +80,13 @@ def posts_of(layout: Layout, table: LockingTable) -> tuple[Post, ...]:
     )
 
 
-def _place(layout: Layout, signal: Signal) -> Place:
+def _place(layout: Layout, signal: Signal) -> DrillPlace:
     """Measure from the up end, or from the very end at which a signal without measure stands."""
     track = layout.tracks[signal.track]
     ends: dict[str, End] = {"up": track.up, "down": track.down}
     word, along = ("up", signal.at_mm) if signal.at_mm is not None else (signal.heading, 0.0)
     datum = f"{word} end of {signal.track}, at {ends[word].text}"
-    return Place(signal.track, datum, along, signal.side, signal.from_centre_mm)
+    return DrillPlace(signal.track, datum, along, signal.side, signal.from_centre_mm)
 
 
 def _facing(signal: Signal) -> str:

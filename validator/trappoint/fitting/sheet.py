@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.fitting.order import Work, order_of_work
+from trappoint.fitting.order import WorkOrder, order_of_work
 from trappoint.fitting.posts import Post, posts_of
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 class Today(NamedTuple):
     """What can be fitted with the parts in hand, and what waits."""
 
-    work: Work
+    work: WorkOrder
     """The order of work of the signals for which there are parts."""
     make_first: Mapping[str, tuple[str, ...]]
     """From each of these signals to the recipes to be done for it, one after another."""
@@ -27,13 +27,13 @@ class Today(NamedTuple):
     """From each other signal to the parts that are missing; none: they are not to be had."""
 
 
-class Sheet(NamedTuple):
+class FittingSheet(NamedTuple):
     """What hangs at the bench."""
 
     title: str
     holds: bool | None
     posts: tuple[Post, ...]
-    work: Work
+    work: WorkOrder
     today: Today | None = None
     """None where no store was given."""
     levers: tuple[Lever, ...] = ()
@@ -47,12 +47,12 @@ class Sheet(NamedTuple):
         return told
 
 
-def derive_sheet(facts: Facts, table: LockingTable, title: str) -> Sheet:
+def derive_sheet(facts: Facts, table: LockingTable, title: str) -> FittingSheet:
     """Derive the sheet of a plan of which there is a locking table."""
     layout = facts.layout
     work = order_of_work(layout, facts.settings)
     levers = tuple(sorted(layout.levers.values(), key=lambda lever: lever.rank))
-    return Sheet(
+    return FittingSheet(
         title,
         table.holds,
         posts_of(layout, table),

@@ -29,14 +29,14 @@ class Assignment:
     """The head of each of them; -1 for a calling-on arm where no stop arm is."""
     routes_of: list[tuple[int, ...]] = field(default_factory=list)
     """The routes that each speaks for."""
-    silent: list[int] = field(default_factory=list)
+    unresolved: list[int] = field(default_factory=list)
     """Arms without ``to`` whose routes can not be told from left to right."""
     speaking: dict[int, list[int]] = field(default_factory=dict)
     """From each route to the arms that speak for it, calling-on arms too."""
     cut: bool = False
     """True where the arms speak for too many routes: then some are left without any."""
 
-    def speakers(self, route: int, *, calling_on: bool = False) -> list[int]:
+    def arms_for(self, route: int, *, calling_on: bool = False) -> list[int]:
         """Return the arms that speak for a route, calling-on arms only where asked for."""
         return [
             number
@@ -50,7 +50,7 @@ def assign_routes(layout: Layout, network: Network, routes: Routes) -> Assignmen
     found: dict[tuple[str, int], tuple[int, tuple[int, ...] | None]] = {}
     result = Assignment()
     room = MAX_SPOKEN
-    roads = _Roads(layout, network, routes)
+    roads = _RoadIndex(layout, network, routes)
     for number, head in enumerate(network.heads):
         for kind in GIVING_LEAVE:
             own = routes.of_kind(number, shunting=kind == "shunt")
@@ -65,7 +65,7 @@ def assign_routes(layout: Layout, network: Network, routes: Routes) -> Assignmen
             # A calling-on arm alone on its post has no head that holds a train.
             head_number, given = found.get((arm.signal, arm.index), (-1, ()))
             if given is None:
-                result.silent.append(len(result.arms))
+                result.unresolved.append(len(result.arms))
             result.arms.append(arm)
             for route in given or ():
                 result.speaking.setdefault(route, []).append(len(result.head_of))
@@ -81,7 +81,7 @@ def _all_spoken(head: Head, kind: ArmKind, own: list[int]) -> int:
     return (aimed + 1) * len(own)
 
 
-class _Roads:
+class _RoadIndex:
     """What the routes of a plan run over, looked up from the other side: from what they meet."""
 
     def __init__(self, layout: Layout, network: Network, routes: Routes) -> None:
@@ -129,7 +129,7 @@ class _Roads:
 
 
 def _speak(
-    roads: _Roads, head: Head, kind: ArmKind, own: list[int]
+    roads: _RoadIndex, head: Head, kind: ArmKind, own: list[int]
 ) -> list[tuple[Arm, tuple[int, ...] | None]]:
     """Return what each arm of one kind speaks for; None where the plan does not tell."""
     arms = head.arms_of(kind)

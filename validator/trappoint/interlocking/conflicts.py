@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from trappoint.interlocking.arms import Assignment
-    from trappoint.interlocking.routes import Route, Routes, Together
+    from trappoint.interlocking.routes import LeverGroups, Route, Routes
     from trappoint.topology.network import Network
 
 By = Literal["points", "direct"]
@@ -59,7 +59,7 @@ def runs_along(main: Route, shunt: Route) -> bool:
 def derive_conflicts(
     network: Network,
     routes: Routes,
-    together: Together,
+    together: LeverGroups,
     assignment: Assignment,
     *,
     overlap: bool = False,
@@ -95,7 +95,7 @@ def derive_conflicts(
     return found
 
 
-def too_many_pairs(routes: Routes, together: Together, assignment: Assignment) -> bool:
+def too_many_pairs(routes: Routes, together: LeverGroups, assignment: Assignment) -> bool:
     """Tell whether the conflicts of a plan would take too long to derive."""
     keys_of = [meeting_keys(routes, together, own) for own in assignment.routes_of]
     arms_at: dict[int, list[int]] = {}
@@ -122,7 +122,7 @@ def too_many_pairs(routes: Routes, together: Together, assignment: Assignment) -
     return False
 
 
-def meeting_keys(routes: Routes, together: Together, own: Iterable[int]) -> set[int]:
+def meeting_keys(routes: Routes, together: LeverGroups, own: Iterable[int]) -> set[int]:
     """Return what two conflicting arms have in common: a place, a lever, or a spot back to back.
 
     Levers are numbered by the place of their first switch; a single switch is itself a place that

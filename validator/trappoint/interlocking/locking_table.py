@@ -41,7 +41,7 @@ class RouteEntry(NamedTuple):
     """The shunt arms on the way, which must be off too."""
 
 
-class Conflict(NamedTuple):
+class ArmExclusion(NamedTuple):
     """An arm that may not be off with this one."""
 
     arm: str
@@ -59,7 +59,7 @@ class ArmEntry(NamedTuple):
     duties: tuple[str, ...]
     meaning: str
     routes: tuple[RouteEntry, ...]
-    conflicts: tuple[Conflict, ...]
+    conflicts: tuple[ArmExclusion, ...]
 
 
 class SignalEntry(NamedTuple):
@@ -151,7 +151,7 @@ def derive_table(facts: Facts) -> LockingTable:
                 facts.duties.of_arm[number],
                 _meaning(facts, arm, routes, assignment.routes_of[number]),
                 routes,
-                tuple(Conflict(ids[c.other], c.by, c.when) for c in conflicts[number]),
+                tuple(ArmExclusion(ids[c.other], c.by, c.when) for c in conflicts[number]),
             )
         )
     stops = [arm.kind == "stop" for arm in assignment.arms]
@@ -199,7 +199,7 @@ def _alongside(facts: Facts, number: int) -> Iterable[str]:
     for head in main.past:
         for route in facts.routes.of_kind(head, shunting=True):
             if runs_along(main, facts.routes.all[route]):
-                for arm in facts.assignment.speakers(route):
+                for arm in facts.assignment.arms_for(route):
                     yield facts.assignment.arms[arm].id
 
 

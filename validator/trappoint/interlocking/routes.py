@@ -44,7 +44,7 @@ class Route(NamedTuple):
     lies: Mapping[int, str]
     """From the place of each points or slip passed to the lie that it needs."""
     needs: Mapping[int, str]
-    """The same for each lever: from its number (see ``Together``) to the lie or lever word."""
+    """The same for each lever: from its number (see ``LeverGroups``) to the lie or lever word."""
     shunting: bool
     """True for what a shunt arm gives leave for, False for what a stop arm does."""
     past: tuple[int, ...]
@@ -56,7 +56,7 @@ class Route(NamedTuple):
     """The head back to back with its own, whose routes run the other way; -1 where none is."""
 
 
-class Clash(NamedTuple):
+class LieClash(NamedTuple):
     """A path that can never be set, because two switches worked together would have to differ."""
 
     head: int
@@ -67,7 +67,7 @@ class Clash(NamedTuple):
 
 
 @dataclass(slots=True)
-class Together:
+class LeverGroups:
     """Which switches one lever moves. Each switch has a lever; those worked together share one."""
 
     lever_of: dict[int, int]
@@ -91,12 +91,12 @@ class Routes:
     of_head: list[list[int]] = field(default_factory=list)
     """The numbers of each head's routes, main ones first, each kind from left to right where points
     tell them apart."""
-    crowded: dict[int, None] = field(default_factory=dict)
+    overflowed_heads: dict[int, None] = field(default_factory=dict)
     """Heads with too many routes: for them nothing is derived."""
     untried: int | None = None
     """The first head that was not tried any more, because all routes together are too many; it and
     those after it are among the crowded. None where all were tried."""
-    clashes: dict[Clash, None] = field(default_factory=dict)
+    clashes: dict[LieClash, None] = field(default_factory=dict)
     """Paths that can never be set, each once, in the order in which they were met."""
     having: list[list[int]] = field(default_factory=list)
     """For each place the numbers of the routes that have it."""
@@ -113,7 +113,7 @@ class Routes:
         ]
 
 
-def group_switches(layout: Layout, network: Network) -> Together:
+def group_switches(layout: Layout, network: Network) -> LeverGroups:
     """Merge what is worked together into levers. Groups that share a member are one group.
 
     Switches inside yards have no place of their own, but they do link the groups they are in.
@@ -147,35 +147,35 @@ def group_switches(layout: Layout, network: Network) -> Together:
         if first is not None and first.normal and root(first.id) in trapping:
             traps[lever] = "normal" if len(places) > 1 else first.normal
     lever_of = {place: lever for lever, places in members.items() for place in places}
-    return Together(lever_of, members, words, traps)
+    return LeverGroups(lever_of, members, words, traps)
 
 
-def derive_routes(network: Network, together: Together) -> Routes:
+def derive_routes(network: Network, together: LeverGroups) -> Routes:
     """Derive the routes of every stop head, in the order of the heads."""
     found = Routes(having=[[] for _ in network.places])
     roads = {
-        shunting: _Roads(network, shunting)
+        shunting: _RoadEnds(network, shunting)
         for shunting in dict.fromkeys(kind for head in network.heads for kind in _kinds(head))
     }
     room, steps = MAX_ROOM, MAX_STEPS_OF_ALL
     for head in range(len(network.heads)):
         if room <= 0 or steps <= 0:
             found.untried = head if found.untried is None else found.untried
-            found.crowded[head] = None
+            found.overflowed_heads[head] = None
             found.of_head.append([])
             continue
         routes: list[Route] | None = []
         # After one crowded signal the plan is not judged: the others need not be tried as hard.
-        limit = MAX_STEPS if not found.crowded else MAX_STEPS // 100
+        limit = MAX_STEPS if not found.overflowed_heads else MAX_STEPS // 100
         for shunting in _kinds(network.heads[head]):
-            walk = _Walk(network, together, head, roads[shunting], found.clashes)
+            walk = _RouteWalk(network, together, head, roads[shunting], found.clashes)
             more = walk.routes(limit, room)
             steps -= walk.steps + walk.told // 2
             if more is not None and not shunting:
                 more = _without_dead_ends(network, more)
             routes = None if routes is None or more is None else routes + more
         if routes is None:
-            found.crowded[head] = None
+            found.overflowed_heads[head] = None
             found.of_head.append([])
             continue
         room -= sum(len(route.path) + 10 for route in routes)
@@ -211,7 +211,7 @@ def _without_dead_ends(network: Network, routes: list[Route]) -> list[Route]:
     ]
 
 
-class _Roads:
+class _RoadEnds:
     """Where routes of one kind may end, and which states lead there."""
 
     def __init__(self, network: Network, shunting: bool) -> None:
@@ -248,16 +248,16 @@ def _ends_route(network: Network, state: int, shunting: bool) -> bool:
     return network.terminal[state] or network.limit[state] or network.place(state).kind == "yards"
 
 
-class _Walk:
+class _RouteWalk:
     """Walks every path from one head, depth first and from left to right."""
 
     def __init__(
         self,
         network: Network,
-        together: Together,
+        together: LeverGroups,
         head: int,
-        roads: _Roads,
-        clashes: dict[Clash, None],
+        roads: _RoadEnds,
+        clashes: dict[LieClash, None],
     ) -> None:
         self.network = network
         self.together = together
@@ -343,7 +343,7 @@ class _Walk:
             return
         other = self.first_of[lever]
         lies = self.lies[other], exit_.lie
-        self.clashes[Clash(self.head, other, exit_.element, lies)] = None
+        self.clashes[LieClash(self.head, other, exit_.element, lies)] = None
 
     def _route(self) -> Route:
         place_of, facing = self.network.place_of, self.network.facing

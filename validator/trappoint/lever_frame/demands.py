@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from trappoint.facts.facts import Facts
     from trappoint.lever_frame.clauses import Effort
-    from trappoint.lever_frame.levers import Frame, Road
+    from trappoint.lever_frame.levers import Frame, FrameRoad
 
 Choice = tuple[int, int]
 """One way in which something may be: levers reversed, levers normal."""
@@ -52,7 +52,7 @@ class Hold(NamedTuple):
     nor: int
 
 
-def demand_roads(frame: Frame, lever: int, roads: list[Road]) -> Iterator[Demand]:
+def demand_roads(frame: Frame, lever: int, roads: list[FrameRoad]) -> Iterator[Demand]:
     """Yield what a lever needs of the points before it can be reversed."""
     if roads:
         choices = [(road.rev, road.nor) for road in roads]
@@ -127,7 +127,9 @@ def _absorbed(effort: Effort, choices: Iterable[Choice]) -> list[Choice]:
     return kept
 
 
-def demand_shunts(frame: Frame, facts: Facts, lever: int, roads: list[Road]) -> Iterator[Demand]:
+def demand_shunts(
+    frame: Frame, facts: Facts, lever: int, roads: list[FrameRoad]
+) -> Iterator[Demand]:
     """Yield the shunt arms that must be off before a main arm whose road runs past them."""
     alone = len({(road.rev, road.nor) for road in roads}) == 1
     for road in roads:
@@ -136,7 +138,7 @@ def demand_shunts(frame: Frame, facts: Facts, lever: int, roads: list[Road]) -> 
             speaking = 0
             for route in facts.routes.of_kind(head, shunting=True):
                 if runs_along(main, facts.routes.all[route]):
-                    for arm in facts.assignment.speakers(route):
+                    for arm in facts.assignment.arms_for(route):
                         number = frame.lever_of_arm.get(facts.assignment.arms[arm].id)
                         speaking |= 0 if number is None else 1 << number
             if speaking and not speaking >> lever & 1:
@@ -146,12 +148,12 @@ def demand_shunts(frame: Frame, facts: Facts, lever: int, roads: list[Road]) -> 
 
 
 def demand_conflicts(
-    frame: Frame, facts: Facts, roads_of: dict[int, list[Road]]
+    frame: Frame, facts: Facts, roads_of: dict[int, list[FrameRoad]]
 ) -> Iterator[Demand]:
     """Yield the locking between levers that work arms, where the points do not see to it."""
     arms = facts.assignment.arms
     lever_of = {number: frame.lever_of_arm.get(arm.id, -1) for number, arm in enumerate(arms)}
-    roads: dict[int, list[Road]] = {number: [] for number in lever_of}
+    roads: dict[int, list[FrameRoad]] = {number: [] for number in lever_of}
     for own in roads_of.values():
         for road in own:
             roads[road.arm].append(road)
@@ -199,7 +201,7 @@ def _needs_of_lies(frame: Frame, lies: Mapping[str, str]) -> Choice | None:
     return None if rev & nor else (rev, nor)
 
 
-def _left_by_points(facts: Facts, ones: list[Road], others: list[Road]) -> list[Choice]:
+def _left_by_points(facts: Facts, ones: list[FrameRoad], others: list[FrameRoad]) -> list[Choice]:
     """Return when two arms conflict by points of which the frame does not work enough."""
     alone = [len({(r.rev, r.nor) for r in roads}) == 1 for roads in (ones, others)]
     found: list[Choice] = []
@@ -225,7 +227,7 @@ def both_of(ones: list[Choice], others: list[Choice]) -> list[Choice]:
     return list(found)
 
 
-def required_holds(frame: Frame, lever: int, roads: list[Road]) -> list[Hold]:
+def required_holds(frame: Frame, lever: int, roads: list[FrameRoad]) -> list[Hold]:
     """Return the points that a reversed lever holds, as far as they are not locked anyway.
 
     What every road needs in one and the same position can not be moved as it is.

@@ -18,7 +18,7 @@ from trappoint.lever_frame.demands import (
     required_holds,
 )
 from trappoint.lever_frame.distants import demand_distants
-from trappoint.lever_frame.frame import Entry, FrameTable, Term
+from trappoint.lever_frame.frame import FrameTable, LockingEntry, Term
 from trappoint.lever_frame.levers import read_frame
 from trappoint.lever_frame.points import interlock_points as interlock
 
@@ -26,13 +26,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from trappoint.facts.facts import Facts
-    from trappoint.lever_frame.levers import Frame, Road
+    from trappoint.lever_frame.levers import Frame, FrameRoad
 
 
 class _Item(NamedTuple):
     """An entry on the way: what it forbids, and what it holds."""
 
-    entry: Entry
+    entry: LockingEntry
     clause: Clause | None
     holds: tuple[Hold, ...]
 
@@ -63,9 +63,9 @@ def derive_frame(facts: Facts, *, interlock_points: bool = True) -> FrameTable:
     return FrameTable(frame.levers, tuple(entries), tuple(dict.fromkeys(frame.notes)))
 
 
-def _roads(frame: Frame, facts: Facts) -> dict[int, list[Road]]:
+def _roads(frame: Frame, facts: Facts) -> dict[int, list[FrameRoad]]:
     """Return the roads of every lever that works arms which give leave for some route."""
-    found: dict[int, list[Road]] = {}
+    found: dict[int, list[FrameRoad]] = {}
     arms_of: dict[int, list[int]] = {}
     for number, arm in enumerate(facts.assignment.arms):
         arms_of.setdefault(frame.lever_of_arm.get(arm.id, -1), []).append(number)
@@ -83,7 +83,7 @@ def _roads(frame: Frame, facts: Facts) -> dict[int, list[Road]]:
     return found
 
 
-def _demands(frame: Frame, facts: Facts, roads_of: dict[int, list[Road]]) -> Iterator[Demand]:
+def _demands(frame: Frame, facts: Facts, roads_of: dict[int, list[FrameRoad]]) -> Iterator[Demand]:
     for one, other in frame.shared:
         yield Demand(Clause(0, 1 << one | 1 << other), one, other)
     for lever, roads in roads_of.items():
@@ -164,7 +164,7 @@ def _widen(clauses: Clauses, holds: list[Hold]) -> list[Hold]:
 
 def _both_ways(frame: Frame, holds: list[Hold]) -> Iterator[_Item]:
     for hold in holds:
-        entry = Entry(
+        entry = LockingEntry(
             frame.number(hold.lever),
             "locks both ways",
             (Term(frame.number(hold.held)),),
@@ -186,23 +186,23 @@ def _item(frame: Frame, demand: Demand, clauses: Clauses, held: _Held) -> _Item:
     clause, number = demand.clause, frame.number(demand.lever)
     rev, nor = clause.rev, clause.nor & ~own
     if not rev | nor:
-        return _Item(Entry(number, "stays normal"), clause, ())
+        return _Item(LockingEntry(number, "stays normal"), clause, ())
     about = demand.about
     if about < 0 or not (rev | nor) >> about & 1:
         about = (nor or rev).bit_length() - 1
     one = 1 << about
     if nor & one:
         when = _terms(frame, nor & ~one, rev)
-        return _Item(Entry(number, "locks", (Term(frame.number(about)),), when), clause, ())
+        return _Item(LockingEntry(number, "locks", (Term(frame.number(about)),), when), clause, ())
     named = [Hold(demand.lever, lever, 0, 0) for lever in bits(rev | nor)]
     alone = (rev | nor) == one
     if demand.special and not alone and not any(_moves(clauses, held, hold) for hold in named):
         # All that a conditional release would hold is held: it says no more than is demanded.
         when = _terms(frame, nor, rev & ~one)
-        entry = Entry(number, "released by", (Term(frame.number(about)),), when)
+        entry = LockingEntry(number, "released by", (Term(frame.number(about)),), when)
         return _Item(entry, clause, tuple(named))
     either = (*_terms(frame, rev, 0), *_terms(frame, 0, nor))
-    return _Item(Entry(number, "released by", either), clause, ())
+    return _Item(LockingEntry(number, "released by", either), clause, ())
 
 
 def _least(frame: Frame, items: list[_Item]) -> list[_Item]:

@@ -63,7 +63,7 @@ def _note_strays(frame: Frame, distant: Distant) -> None:
 
 
 def _demand(frame: Frame, facts: Facts, lever: int, distants: list[Distant]) -> Iterator[Demand]:
-    walk = _Walk(frame, facts)
+    walk = _DistantWalk(frame, facts)
     choices: list[Choice] = []
     try:
         for distant in distants:
@@ -93,7 +93,7 @@ def _demand(frame: Frame, facts: Facts, lever: int, distants: list[Distant]) -> 
         yield Demand(Clause(0, 1 << lever), lever, -1)
 
 
-class _Walk:
+class _DistantWalk:
     """Follows the roads ahead of distants, and collects the ways in which they may be off."""
 
     def __init__(self, frame: Frame, facts: Facts) -> None:

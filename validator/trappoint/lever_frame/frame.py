@@ -58,7 +58,7 @@ class Term:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class LockingEntry:
     """One entry of the locking. For a condition (``when``) to be met, all of it must be."""
 
     lever: str
@@ -156,12 +156,12 @@ class FrameTable:
 
     levers: tuple[FrameLever, ...]
     """In the order of their numbers."""
-    entries: tuple[Entry, ...]
+    entries: tuple[LockingEntry, ...]
     """By lever, in the same order."""
     notes: tuple[str, ...] = ()
     """What could not be derived, and why; one sentence or more each."""
 
-    def of(self, lever: str) -> tuple[Entry, ...]:
+    def of(self, lever: str) -> tuple[LockingEntry, ...]:
         """Return the entries that stand under one lever."""
         return tuple(entry for entry in self.entries if entry.lever == lever)
 

@@ -23,7 +23,7 @@ EACH_NAME = 50
 """What each name of what a lever works counts for, since it is printed too; few levers have two."""
 
 
-class Road(NamedTuple):
+class FrameRoad(NamedTuple):
     """One route of an arm, as the frame sees it: sets of levers, one bit each."""
 
     arm: int
@@ -59,14 +59,14 @@ class Frame:
             nor |= found[1]
         return None if rev & nor else (rev, nor)
 
-    def roads(self, facts: Facts, arms: Iterable[int]) -> list[Road]:
+    def roads(self, facts: Facts, arms: Iterable[int]) -> list[FrameRoad]:
         """Return the roads that some arms speak for and that the frame can set."""
         found = []
         for number in arms:
             for route in facts.assignment.routes_of[number]:
                 needs = self.needs(facts, route)
                 if needs is not None:
-                    found.append(Road(number, route, *needs))
+                    found.append(FrameRoad(number, route, *needs))
         return found
 
     def number(self, lever: int) -> str:

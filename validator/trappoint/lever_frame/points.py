@@ -27,7 +27,7 @@ from typing import TYPE_CHECKING
 from trappoint.interlocking.conflicts import routes_conflict
 from trappoint.lever_frame.clauses import Clause, bits
 from trappoint.lever_frame.demands import Demand
-from trappoint.lever_frame.levers import Road
+from trappoint.lever_frame.levers import FrameRoad
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -55,14 +55,16 @@ def interlock_points(frame: Frame, facts: Facts) -> Iterator[Demand]:
             yield Demand(Clause(1 << other, 1 << one), one, other)
 
 
-def _users(frame: Frame, facts: Facts) -> tuple[dict[int, list[Road]], dict[int, list[Road]]]:
+def _users(
+    frame: Frame, facts: Facts
+) -> tuple[dict[int, list[FrameRoad]], dict[int, list[FrameRoad]]]:
     """Return the routes that need each points lever reversed, and those that need it normal."""
-    over: dict[int, list[Road]] = {}
-    back: dict[int, list[Road]] = {}
+    over: dict[int, list[FrameRoad]] = {}
+    back: dict[int, list[FrameRoad]] = {}
     for number in range(len(facts.routes.all)):
         needs = frame.needs(facts, number)
         if needs is not None:
-            road = Road(-1, number, *needs)
+            road = FrameRoad(-1, number, *needs)
             for lever in bits(road.rev):
                 over.setdefault(lever, []).append(road)
             for lever in bits(road.nor):
@@ -70,7 +72,7 @@ def _users(frame: Frame, facts: Facts) -> tuple[dict[int, list[Road]], dict[int,
     return over, back
 
 
-def _exclude(frame: Frame, facts: Facts, ones: list[Road], others: list[Road]) -> bool:
+def _exclude(frame: Frame, facts: Facts, ones: list[FrameRoad], others: list[FrameRoad]) -> bool:
     """Tell whether all of these conflict with all of those, and some not by points already."""
     direct = False
     for one in ones:

@@ -10,7 +10,7 @@ from trappoint.lever_frame.clauses import Clause, Clauses
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
-    from trappoint.lever_frame.frame import Entry
+    from trappoint.lever_frame.frame import LockingEntry
 
 MAX_STATES = 2000
 """So many states are tried before a lever counts as one that can be reached."""
@@ -25,7 +25,7 @@ class Answer:
     lever: str
     status: Status
     """``locked``: normal and can not be pulled; ``back-locked``: it can not be put back."""
-    because: tuple[Entry, ...] = ()
+    because: tuple[LockingEntry, ...] = ()
     """The entries that keep it, none where it is free."""
     text: str = ""
     """The answer as a sentence."""
@@ -43,7 +43,7 @@ class FrameSimulator:
     when no entry holds it and the state after the move breaks none.
     """
 
-    def __init__(self, levers: Iterable[str], entries: Iterable[Entry]) -> None:
+    def __init__(self, levers: Iterable[str], entries: Iterable[LockingEntry]) -> None:
         """Take the numbers of the levers and the entries; they may be made by hand.
 
         Raises ``ValueError`` where an entry names a lever that is not there.
@@ -62,7 +62,7 @@ class FrameSimulator:
         if lever not in self._bit:
             raise ValueError(f"there is no lever {lever} in this frame")
 
-    def _clause(self, entry: Entry) -> Clause:
+    def _clause(self, entry: LockingEntry) -> Clause:
         rev, nor = 0, self._bit[entry.lever]
         for term in entry.when:
             if term.position == "normal":
@@ -143,7 +143,7 @@ class FrameSimulator:
         return False
 
 
-def _told(because: tuple[Entry, ...], lever: str, state: Collection[str]) -> str:
+def _told(because: tuple[LockingEntry, ...], lever: str, state: Collection[str]) -> str:
     told = []
     for entry in because:
         positions = [

@@ -14,7 +14,7 @@ from trappoint.lsp.renaming import Refused, edit_of, renamable, rename, unclear
 
 if TYPE_CHECKING:
     from trappoint.lsp.fixes import Edit
-    from trappoint.lsp.names import Key, Name, Sketch
+    from trappoint.lsp.names import Key, LiveText, Name
     from trappoint.lsp.workspace import Shelf
 
 
@@ -22,11 +22,11 @@ OF_ONE_FILE = ("legs", "joints", "rules")
 """The kinds of things that no other plan can name."""
 
 
-class Thing(NamedTuple):
+class NamedPlace(NamedTuple):
     """A thing where it gets its name, or where one of its names stands in its own file."""
 
     path: str
-    sketch: Sketch
+    sketch: LiveText
     name: Name
 
     @property
@@ -39,19 +39,19 @@ class Uses(NamedTuple):
     """Where a plan names a thing."""
 
     path: str
-    sketch: Sketch
+    sketch: LiveText
     names: tuple[Name, ...]
 
 
-class Change(NamedTuple):
+class PlanChange(NamedTuple):
     """What is to be written in a plan."""
 
     path: str
-    sketch: Sketch
+    sketch: LiveText
     edits: list[Edit]
 
 
-def thing_on_board(shelf: Shelf, path: str, name: Name) -> Thing | Refused:
+def thing_on_board(shelf: Shelf, path: str, name: Name) -> NamedPlace | Refused:
     """Return what a name in a plan means on a board, in the board's own file; or why nothing."""
     board = "/".join(name.boards)
     target = shelf.board(path, name.boards)
@@ -61,10 +61,10 @@ def thing_on_board(shelf: Shelf, path: str, name: Name) -> Thing | Refused:
     named = sketch.used.get(sketch.key_of(name), ())
     if not named:
         return Refused(f"Nothing on the board {visible(board)} is called {visible(name.name)}.")
-    return Thing(target, sketch, next((each for each in named if each.defines), named[0]))
+    return NamedPlace(target, sketch, next((each for each in named if each.defines), named[0]))
 
 
-def place_of(thing: Thing) -> list[Name]:
+def place_of(thing: NamedPlace) -> list[Name]:
     """Return where a thing gets its name; an edge, where tracks end at it."""
     found = thing.sketch.defined.get(thing.key)
     return found or [n for n in thing.sketch.used[thing.key] if n.path[0] == "tracks"]
@@ -84,14 +84,14 @@ def _names_on(shelf: Shelf, whole: str, board: str) -> Uses | None:
     return Uses(whole, sketch, tuple(n for n in sketch.on_boards if n.boards in leading))
 
 
-def _of_thing(named: Uses, thing: Thing) -> Uses:
+def _of_thing(named: Uses, thing: NamedPlace) -> Uses:
     """Keep those names that name one thing."""
     key = thing.key
     same = (n for n in named.names if n.name == key[1] and thing.sketch.key_of(n) == key)
     return named._replace(names=tuple(same))
 
 
-def uses_everywhere(shelf: Shelf, thing: Thing) -> list[Uses]:
+def uses_everywhere(shelf: Shelf, thing: NamedPlace) -> list[Uses]:
     """Return where a thing is named: in its own file, then in the plans put together from it."""
     found = [Uses(thing.path, thing.sketch, tuple(thing.sketch.used.get(thing.key, ())))]
     if thing.key[0] in OF_ONE_FILE:
@@ -104,12 +104,12 @@ def uses_everywhere(shelf: Shelf, thing: Thing) -> list[Uses]:
     return found
 
 
-def renamable_thing(shelf: Shelf, path: str, sketch: Sketch, offset: int) -> Thing | Refused:
+def renamable_thing(shelf: Shelf, path: str, sketch: LiveText, offset: int) -> NamedPlace | Refused:
     """Return the thing named at an offset of a plan, here or on a board, if it can be renamed."""
     board = sketch.on_board_at(offset)
     if board is None:
         found = renamable(sketch, offset)
-        return found if isinstance(found, Refused) else Thing(path, sketch, found)
+        return found if isinstance(found, Refused) else NamedPlace(path, sketch, found)
     thing = thing_on_board(shelf, path, board)
     if isinstance(thing, Refused):
         return thing
@@ -120,7 +120,7 @@ def renamable_thing(shelf: Shelf, path: str, sketch: Sketch, offset: int) -> Thi
     return found if isinstance(found, Refused) else thing
 
 
-def rename_everywhere(shelf: Shelf, thing: Thing, new: str) -> list[Change] | Refused:
+def rename_everywhere(shelf: Shelf, thing: NamedPlace, new: str) -> list[PlanChange] | Refused:
     """Return the changes that give a thing another id, its own file first.
 
     Refused where it is not known in which plans the thing is named.
@@ -128,7 +128,7 @@ def rename_everywhere(shelf: Shelf, thing: Thing, new: str) -> list[Change] | Re
     edits = rename(thing.sketch, thing.name.start, new)
     if isinstance(edits, Refused):
         return edits
-    found = [Change(thing.path, thing.sketch, edits)]
+    found = [PlanChange(thing.path, thing.sketch, edits)]
     if thing.key[0] in OF_ONE_FILE:
         return found
     wholes = shelf.wholes(thing.path)
@@ -147,5 +147,5 @@ def rename_everywhere(shelf: Shelf, thing: Thing, new: str) -> list[Change] | Re
         uses = _of_thing(named, thing)
         if uses.names:
             edits = [edit_of(use, new) for use in uses.names]
-            found.append(Change(whole, uses.sketch, edits))
+            found.append(PlanChange(whole, uses.sketch, edits))
     return found

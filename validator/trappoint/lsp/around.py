@@ -6,7 +6,7 @@ import os
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from trappoint.boards.joining import Edge, edge_of
+from trappoint.boards.joining import BoardEdge, edge_of
 from trappoint.lsp.document_state import full_path
 from trappoint.lsp.lenient_access import meets, text, things
 from trappoint.source.files import repository_of
@@ -14,7 +14,7 @@ from trappoint.source.files import repository_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.lsp.names import Sketch
+    from trappoint.lsp.names import LiveText
     from trappoint.lsp.workspace import Shelf
 
 MAX_BOARDS = 100
@@ -24,16 +24,16 @@ MAX_BOARDS = 100
 class Around:
     """What is around one plan; nothing is read before it is asked for."""
 
-    def __init__(self, shelf: Shelf, path: str, known: list[Sketch]) -> None:
+    def __init__(self, shelf: Shelf, path: str, known: list[LiveText]) -> None:
         """``known`` are texts of the plan: the present one, then an older one that was whole."""
         self._shelf = shelf
         self._path = path
         self._known = known
 
     @cached_property
-    def boards(self) -> dict[str, Sketch]:
+    def boards(self) -> dict[str, LiveText]:
         """The plans of the boards, those of boards included: ``west``, ``west/yard``."""
-        found: dict[str, Sketch] = {}
+        found: dict[str, LiveText] = {}
         own = frozenset([full_path(self._path)])
         todo = [(self._path, "", sketch, own) for sketch in self._known]
         for path, above, sketch, chain in todo:
@@ -49,7 +49,7 @@ class Around:
                 todo.append((file, f"{name}/", there, chain | {full_path(file)}))
         return found
 
-    def free_edges(self, besides: tuple[object, ...] = ()) -> list[Edge]:
+    def free_edges(self, besides: tuple[object, ...] = ()) -> list[BoardEdge]:
         """Return the edges of this plan and its boards that nothing is joined to, each once.
 
         ``besides`` is the way to a side of a join that counts for nothing.
@@ -57,14 +57,14 @@ class Around:
         joined = set(self._joined(besides))
         plans = {"": self._known[0], **self.boards}
         edges = (
-            Edge(name, end[5:])
+            BoardEdge(name, end[5:])
             for name, sketch in plans.items()
             for end, tracks in meets(sketch.data).items()
             if end.startswith("edge:") and len(tracks) == 1
         )
         return [edge for edge in edges if edge not in joined]
 
-    def _joined(self, besides: tuple[object, ...]) -> Iterator[Edge]:
+    def _joined(self, besides: tuple[object, ...]) -> Iterator[BoardEdge]:
         for name, sketch in {"": self._known[0], **self.boards}.items():
             joins = sketch.data.get("joins")
             for number, join in enumerate(joins if isinstance(joins, list) else ()):

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 
-class Bench:
+class CheckQueue:
     """Does the last job that was asked for under each name; an older one that waits is dropped.
 
     The thread ends with the program, whatever it is doing: nobody waits for a check any more.

@@ -13,9 +13,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.lsp.around import Around
-    from trappoint.lsp.document_state import Checked
-    from trappoint.lsp.names import Key, Sketch
-    from trappoint.lsp.tolerant_json import Spot
+    from trappoint.lsp.document_state import CheckedText
+    from trappoint.lsp.names import Key, LiveText
+    from trappoint.lsp.tolerant_json import SyntaxSpot
     from trappoint.model.references import Path
 
 
@@ -23,7 +23,7 @@ PLACES: Kinds = ("tracks", "points", "signals", "platforms", "yards")
 """What findings that are accepted are mostly at."""
 
 
-class Choice(NamedTuple):
+class Suggestion(NamedTuple):
     """Something that may be written."""
 
     text: str
@@ -35,8 +35,8 @@ class Choice(NamedTuple):
 
 
 def choices_at(
-    known: list[Sketch], spot: Spot, checked: Checked, around: Around | None = None
-) -> list[Choice]:
+    known: list[LiveText], spot: SyntaxSpot, checked: CheckedText, around: Around | None = None
+) -> list[Suggestion]:
     """Return what may stand at a place, the likeliest first, each once.
 
     ``known`` are the texts from which ids are taken: the present one, then an older one.
@@ -49,13 +49,13 @@ def choices_at(
     return [c for c in found if unique[c.text] is c and c.text not in there]
 
 
-def _listed_already(spot: Spot) -> set[str]:
+def _listed_already(spot: SyntaxSpot) -> set[str]:
     if spot.box.kind != "list":
         return set()
     return {item.text for item in spot.box.items if item is not spot.node and item.kind == "text"}
 
 
-def _choices(known: list[Sketch], spot: Spot, checked: Checked) -> Iterator[Choice]:
+def _choices(known: list[LiveText], spot: SyntaxSpot, checked: CheckedText) -> Iterator[Suggestion]:
     path = spot.path
     where = _where(path)
     kinds = kinds_at(path)
@@ -63,19 +63,19 @@ def _choices(known: list[Sketch], spot: Spot, checked: Checked) -> Iterator[Choi
         yield from _ends(known, path)
     elif where in ("signals/arms/expects", "scenes/points") and path[-1] != where.split("/")[-1]:
         words = lies(known[0].data, str(path[-1]))
-        yield from (Choice(word, "word") for word in words or words_of(form_at(path)))
+        yield from (Suggestion(word, "word") for word in words or words_of(form_at(path)))
         return
     elif where.startswith("accept/"):
         yield from _accepted(known, spot, where.partition("/")[2], checked)
     elif where == "signals/duties":
-        yield from (Choice(d, "word", "by the track") for d in checked.duties(str(path[1])))
+        yield from (Suggestion(d, "word", "by the track") for d in checked.duties(str(path[1])))
     elif where in ("sessions/moves/from", "sessions/moves/to"):
         yield from ids_of(known, ROADS)
         yield from (
-            Choice(end, "end", "edge") for end in meets(known[0].data) if end[:5] == "edge:"
+            Suggestion(end, "end", "edge") for end in meets(known[0].data) if end[:5] == "edge:"
         )
     elif where in ("joins/a", "joins/b"):
-        yield from (Choice(f"{name}:", "end", "board") for name in known[0].ids("boards"))
+        yield from (Suggestion(f"{name}:", "end", "board") for name in known[0].ids("boards"))
     elif kinds == ARMS:
         yield from _arms(known, path)
     elif where == "signals/arms/to":
@@ -85,21 +85,21 @@ def _choices(known: list[Sketch], spot: Spot, checked: Checked) -> Iterator[Choi
     yield from _words(path)
 
 
-def _beyond(path: Path, around: Around) -> Iterator[Choice]:
+def _beyond(path: Path, around: Around) -> Iterator[Suggestion]:
     """Yield what stands on boards, and the files of plans."""
     where = _where(path)
     if where == "boards/plan":
-        yield from (Choice(plan, "file") for plan in around.plans())
+        yield from (Suggestion(plan, "file") for plan in around.plans())
     elif where in ("joins/a", "joins/b"):
         for edge in around.free_edges(path):
             board, _, inner = edge.board.partition("/")
             name = f"{board}:{inner}/{edge.edge}" if inner else str(edge)
-            yield Choice(name, "end", f"edge of board {edge.board}" if board else "edge")
+            yield Suggestion(name, "end", f"edge of board {edge.board}" if board else "edge")
     elif where in ("sessions/moves/from", "sessions/moves/to"):
         yield from ids_on_boards(around, ROADS)
         for edge in around.free_edges():
             if edge.board:
-                yield Choice(f"edge:{edge.board}/{edge.edge}", "end", f"edge of {edge.board}")
+                yield Suggestion(f"edge:{edge.board}/{edge.edge}", "end", f"edge of {edge.board}")
     elif where == "accept/at":
         yield from ids_on_boards(around, PLACES)
     elif kinds_at(path) == ARMS:
@@ -110,19 +110,19 @@ def _beyond(path: Path, around: Around) -> Iterator[Choice]:
         yield from ids_on_boards(around, kinds_at(path))
 
 
-def ids_on_boards(around: Around, kinds: Kinds) -> Iterator[Choice]:
+def ids_on_boards(around: Around, kinds: Kinds) -> Iterator[Suggestion]:
     """Yield the ids of things of these kinds on boards, as the plan names them."""
     if kinds == ("edges",):
         for edge in around.free_edges():
             if edge.board:
-                yield Choice(f"{edge.board}/{edge.edge}", "id", f"edge on {edge.board}")
+                yield Suggestion(f"{edge.board}/{edge.edge}", "id", f"edge on {edge.board}")
         return
     for name, sketch in around.boards.items() if kinds and kinds != ("rules",) else ():
         for choice in ids_of([sketch], kinds):
             yield _on_board(choice, name)
 
 
-def _on_board(choice: Choice, board: str) -> Choice:
+def _on_board(choice: Suggestion, board: str) -> Suggestion:
     said = f"{choice.said} on {board}"
     return choice._replace(text=f"{board}/{choice.text}", said=said, thing=None)
 
@@ -139,31 +139,31 @@ def _where(path: Path) -> str:
     return "/".join(parts)
 
 
-def ids_of(known: list[Sketch], kinds: Kinds) -> Iterator[Choice]:
+def ids_of(known: list[LiveText], kinds: Kinds) -> Iterator[Suggestion]:
     """Yield the ids of things of these kinds; of crossings, where points are meant, slips alone."""
     for sketch in known:
         slips = set(switches(sketch.data)) if kinds == ("points", "crossings") else None
         for kind in kinds:
             for name in _edges(sketch) if kind == "edges" else sketch.ids(kind):
                 if slips is None or name in slips:
-                    yield Choice(name, "id", ONE_OF.get(kind, ""), (kind, name))
+                    yield Suggestion(name, "id", ONE_OF.get(kind, ""), (kind, name))
 
 
-def _edges(sketch: Sketch) -> Iterator[str]:
+def _edges(sketch: LiveText) -> Iterator[str]:
     """Yield the names of edges: nothing defines them but the ends of tracks that have them."""
     return (end.removeprefix("edge:") for end in meets(sketch.data) if end.startswith("edge:"))
 
 
-def _words(path: Path) -> Iterator[Choice]:
+def _words(path: Path) -> Iterator[Suggestion]:
     form = form_at(path)
-    yield from (Choice(word, "word", said_of(form)) for word in words_of(form))
+    yield from (Suggestion(word, "word", said_of(form)) for word in words_of(form))
     if "boolean" in types_of(form):
-        yield Choice("true", "word")
+        yield Suggestion("true", "word")
         if form.get("not") != {"const": False}:
-            yield Choice("false", "word")
+            yield Suggestion("false", "word")
 
 
-def _ends(known: list[Sketch], path: Path) -> Iterator[Choice]:
+def _ends(known: list[LiveText], path: Path) -> Iterator[Suggestion]:
     """Yield the legs that nothing meets, the joints with one end, and the beginnings of others."""
     own = (str(path[1]), str(path[-1]))
     joints: list[str] = []
@@ -175,17 +175,17 @@ def _ends(known: list[Sketch], path: Path) -> Iterator[Choice]:
         }
         for leg, (kind, name) in legs(sketch.data).items():
             if leg not in met:
-                yield Choice(leg, "end", f"free leg of {ONE_OF[kind]} {name}", (kind, name))
+                yield Suggestion(leg, "end", f"free leg of {ONE_OF[kind]} {name}", (kind, name))
         joints = [
             end for end, tracks in met.items() if end.startswith("joint:") and len(tracks) == 1
         ]
-        yield from (Choice(end, "end", f"joint with {met[end][0][0]}") for end in joints)
-    yield Choice("buffer", "end", "the track ends")
-    yield Choice("joint:", "end", "exactly one other track end, which says the same")
-    yield Choice("edge:", "end", "the track leaves the plan")
+        yield from (Suggestion(end, "end", f"joint with {met[end][0][0]}") for end in joints)
+    yield Suggestion("buffer", "end", "the track ends")
+    yield Suggestion("joint:", "end", "exactly one other track end, which says the same")
+    yield Suggestion("edge:", "end", "the track leaves the plan")
 
 
-def _arms(known: list[Sketch], path: Path, board: str = "") -> Iterator[Choice]:
+def _arms(known: list[LiveText], path: Path, board: str = "") -> Iterator[Suggestion]:
     """Yield arms of this plan, or of the plan of a board: there no arm is the one asked about."""
     key = next((part for part in reversed(path) if isinstance(part, str)), "")
     signal = str(path[1]) if path[0] == "signals" and not board else ""
@@ -197,10 +197,10 @@ def _arms(known: list[Sketch], path: Path, board: str = "") -> Iterator[Choice]:
                 continue
             if (key == "under" and owner != signal) or (key == "repeats" and kind != "stop"):
                 continue
-            yield Choice(name, "id", f"{kind} arm of signal {owner}", ("arms", name))
+            yield Suggestion(name, "id", f"{kind} arm of signal {owner}", ("arms", name))
 
 
-def _own_id(sketch: Sketch, path: Path) -> str:
+def _own_id(sketch: LiveText, path: Path) -> str:
     """Return the id of the arm that a place belongs to."""
     signal = things(sketch.data, "signals").get(str(path[1]), {}) if len(path) > 3 else {}
     listed = signal.get("arms")
@@ -210,17 +210,23 @@ def _own_id(sketch: Sketch, path: Path) -> str:
     return text(listed[index], "id") if isinstance(listed[index], dict) else ""
 
 
-def _roads(known: list[Sketch], path: Path, checked: Checked, kinds: Kinds) -> Iterator[Choice]:
+def _roads(
+    known: list[LiveText], path: Path, checked: CheckedText, kinds: Kinds
+) -> Iterator[Suggestion]:
     """Yield first the tracks that routes of the signal run over, then all others."""
     over: dict[str, None] = {}
     for entry in checked.arms:
         if entry.signal == path[1]:
             over.update(dict.fromkeys(track for route in entry.routes for track in route.over))
-    yield from (Choice(t, "id", "track, on a route of this signal", ("tracks", t)) for t in over)
+    yield from (
+        Suggestion(t, "id", "track, on a route of this signal", ("tracks", t)) for t in over
+    )
     yield from ids_of(known, kinds)
 
 
-def _accepted(known: list[Sketch], spot: Spot, key: str, checked: Checked) -> Iterator[Choice]:
+def _accepted(
+    known: list[LiveText], spot: SyntaxSpot, key: str, checked: CheckedText
+) -> Iterator[Suggestion]:
     findings = checked.report.findings if checked.report else ()
     if key == "rule":
         from trappoint.rules.catalogue import RULES
@@ -229,11 +235,11 @@ def _accepted(known: list[Sketch], spot: Spot, key: str, checked: Checked) -> It
         of_plans = (rule for rule in RULES if rule.stage != "store")
         for rule in sorted(of_plans, key=lambda rule: rule.id not in found):
             said = f"{'found here: ' if rule.id in found else ''}{rule.summary}"
-            yield Choice(rule.id, "rule", said, ("rules", rule.id))
+            yield Suggestion(rule.id, "rule", said, ("rules", rule.id))
     elif key == "at":
         node = spot.box.get("rule")
         meant = node.text if node is not None else ""
         for finding in findings:
             if meant in ("", finding.rule):
-                yield Choice(finding.pointer, "word", finding.message)
+                yield Suggestion(finding.pointer, "word", finding.message)
         yield from ids_of(known, PLACES)

@@ -11,11 +11,11 @@ from pygls.uris import from_fs_path, to_fs_path
 
 from trappoint.config.settings_file import SettingsError, find_settings
 from trappoint.lsp import lsp_convert
-from trappoint.lsp.check_queue import Bench
-from trappoint.lsp.diagnostics import Found, Told
-from trappoint.lsp.document_state import Checked, OpenFiles, Page, check_text, full_path
-from trappoint.lsp.names import Sketch
-from trappoint.lsp.places import Places
+from trappoint.lsp.check_queue import CheckQueue
+from trappoint.lsp.diagnostics import DiagnosticsStore, PlacedFinding
+from trappoint.lsp.document_state import CheckedText, OpenFiles, Page, check_text, full_path
+from trappoint.lsp.names import LiveText
+from trappoint.lsp.places import TextPlaces
 from trappoint.lsp.workspace import Shelf
 from trappoint.model.settings import DEFAULTS
 
@@ -47,27 +47,27 @@ class Companion:
         self.encoding: Encoding = "utf-16"
         self._publish = publish
         self._warn = warn
-        self._told = Told()
-        self._bench = Bench()
+        self._told = DiagnosticsStore()
+        self._bench = CheckQueue()
         self._timers: dict[str, asyncio.TimerHandle] = {}
         self._warned: set[str] = set()
         self.folders: Callable[[], Sequence[str]] = tuple
         """Returns the folders that the editor works in."""
-        self._kept: dict[str, Sketch] = {}
+        self._kept: dict[str, LiveText] = {}
 
     def shelf(self) -> Shelf:
         """Return the plans around the open ones, as they are now."""
         return Shelf(self.open_texts(), self.folders(), self._kept)
 
-    def places(self, page: Page) -> Places:
+    def places(self, page: Page) -> TextPlaces:
         """Return where the offsets of a text are in the editor."""
-        return Places(page.text, self.encoding)
+        return TextPlaces(page.text, self.encoding)
 
     # --- texts come, change and go
 
     def open(self, uri: str, text: str, version: int | None) -> None:
         """Take in a text that was opened."""
-        self.pages[uri] = Page(uri, to_fs_path(uri) or uri, text, version, Sketch(text))
+        self.pages[uri] = Page(uri, to_fs_path(uri) or uri, text, version, LiveText(text))
         self._check_soon(uri, 0)
         self._check_wholes_of(uri)
 
@@ -141,7 +141,7 @@ class Companion:
             if (path := to_fs_path(uri)) is not None
         }
 
-    def _take(self, uri: str, sketch: Sketch, checked: Checked, complaint: str) -> None:
+    def _take(self, uri: str, sketch: LiveText, checked: CheckedText, complaint: str) -> None:
         """Take in what a check said, and tell it, if the text is still the one that was checked."""
         page = self.pages.get(uri)
         if complaint and complaint not in self._warned:
@@ -150,10 +150,12 @@ class Companion:
         if page is None or page.sketch is not sketch or checked.report is None:
             return
         page.take(checked, sketch)
-        found: dict[str, list[Found]] = {uri: []}
+        found: dict[str, list[PlacedFinding]] = {uri: []}
         for finding in checked.report.findings:
             target = self._uri_of(finding) or uri
-            found.setdefault(target, []).append(Found(finding, checked.report.text_of(finding)))
+            found.setdefault(target, []).append(
+                PlacedFinding(finding, checked.report.text_of(finding))
+            )
         for target in sorted(self._told.put(uri, found)):
             self._tell(target)
 
@@ -179,15 +181,15 @@ class Companion:
         version = page.version if page else None
         self._publish(lsp.PublishDiagnosticsParams(uri, shown, version))
 
-    def _diagnostic(self, uri: str, page: Page | None, found: Found) -> lsp.Diagnostic:
+    def _diagnostic(self, uri: str, page: Page | None, found: PlacedFinding) -> lsp.Diagnostic:
         current = page is not None and page.text == found.text
-        sketch = page.sketch if page is not None and current else Sketch(found.text)
-        places = Places(found.text, self.encoding)
+        sketch = page.sketch if page is not None and current else LiveText(found.text)
+        places = TextPlaces(found.text, self.encoding)
         related = self._related(uri, sketch, places, found.finding)
         return lsp_convert.diagnostic(sketch, places, found.finding, related)
 
     def _related(
-        self, uri: str, sketch: Sketch, places: Places, finding: Finding
+        self, uri: str, sketch: LiveText, places: TextPlaces, finding: Finding
     ) -> Iterator[lsp.DiagnosticRelatedInformation]:
         """Lead from a finding to the things that belong to it, where they stand in this file."""
         for name in finding.path[:MAX_RELATED]:

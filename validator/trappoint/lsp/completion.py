@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.lsp.choices import Choice, choices_at, ids_of, ids_on_boards
+from trappoint.lsp.choices import Suggestion, choices_at, ids_of, ids_on_boards
 from trappoint.lsp.forms import form_at, keys_of, said_of
 from trappoint.lsp.tolerant_json import spot_at
 from trappoint.model.references import kinds_at
 
 if TYPE_CHECKING:
     from trappoint.lsp.around import Around
-    from trappoint.lsp.document_state import Checked
-    from trappoint.lsp.names import Sketch
-    from trappoint.lsp.tolerant_json import Spot
+    from trappoint.lsp.document_state import CheckedText
+    from trappoint.lsp.names import LiveText
+    from trappoint.lsp.tolerant_json import SyntaxSpot
 
 
-class Offer(NamedTuple):
+class CompletionOffer(NamedTuple):
     """One thing that may be written, and what it takes the place of: offsets, the end after it."""
 
-    choice: Choice
+    choice: Suggestion
     written: str
     start: int
     end: int
@@ -28,12 +28,12 @@ class Offer(NamedTuple):
 
 
 def offers(
-    sketch: Sketch,
+    sketch: LiveText,
     offset: int,
-    checked: Checked,
-    whole: Sketch | None = None,
+    checked: CheckedText,
+    whole: LiveText | None = None,
     around: Around | None = None,
-) -> list[Offer]:
+) -> list[CompletionOffer]:
     """Return what may be written at an offset, the likeliest first.
 
     ``whole`` is the last text that could be read: while this one is broken, it knows more ids.
@@ -48,7 +48,7 @@ def offers(
     return [_value(spot, offset, choice) for choice in choices_at(known, spot, checked, around)]
 
 
-def _keys(known: list[Sketch], spot: Spot, around: Around | None) -> list[Choice]:
+def _keys(known: list[LiveText], spot: SyntaxSpot, around: Around | None) -> list[Suggestion]:
     """Return the keys that an object may still have."""
     there = {member.key.text for member in spot.box.members if member.key is not spot.node}
     kinds = kinds_at((*spot.path, ""), at_key=True)
@@ -58,43 +58,45 @@ def _keys(known: list[Sketch], spot: Spot, around: Around | None) -> list[Choice
         return [choice for choice in found.values() if choice.text not in there]
     form = form_at(spot.path)
     return [
-        Choice(key, "key", said_of(form_at((*spot.path, key))))
+        Suggestion(key, "key", said_of(form_at((*spot.path, key))))
         for key in keys_of(form)
         if key not in there
     ]
 
 
-def _key(sketch: Sketch, spot: Spot, offset: int, choice: Choice) -> Offer:
+def _key(sketch: LiveText, spot: SyntaxSpot, offset: int, choice: Suggestion) -> CompletionOffer:
     node, member = spot.node, spot.member
     if node is not None and member is not None and member.colon >= 0:
         return _within(spot, offset, choice)
     written = f'"{choice.text}": '
     if node is not None:
-        return Offer(choice, written, node.start, node.end, f'"{choice.text}"')
+        return CompletionOffer(choice, written, node.start, node.end, f'"{choice.text}"')
     before = sketch.text[:offset].rstrip()[-1:]
     after = sketch.text[offset:].lstrip()[:1]
     lead = "" if before in ("{", ",", "") else ", "
-    return Offer(choice, lead + written + ("," if after == '"' else ""), offset, offset, "")
+    return CompletionOffer(
+        choice, lead + written + ("," if after == '"' else ""), offset, offset, ""
+    )
 
 
-def _value(spot: Spot, offset: int, choice: Choice) -> Offer:
+def _value(spot: SyntaxSpot, offset: int, choice: Suggestion) -> CompletionOffer:
     if choice.kind == "word" and choice.text in ("true", "false"):
         if spot.node is None:
-            return Offer(choice, choice.text, offset, offset, "")
-        return Offer(choice, choice.text, spot.node.start, spot.node.end, choice.text)
+            return CompletionOffer(choice, choice.text, offset, offset, "")
+        return CompletionOffer(choice, choice.text, spot.node.start, spot.node.end, choice.text)
     return _within(spot, offset, choice)
 
 
-def _within(spot: Spot, offset: int, choice: Choice) -> Offer:
+def _within(spot: SyntaxSpot, offset: int, choice: Suggestion) -> CompletionOffer:
     """Write a text between the quotes that are there, or with quotes of its own."""
     node = spot.node
     quoted = f'"{choice.text}"'
     if node is None:
-        return Offer(choice, quoted, offset, offset, "")
+        return CompletionOffer(choice, quoted, offset, offset, "")
     if node.kind != "text":
-        return Offer(choice, quoted, node.start, node.end, choice.text)
+        return CompletionOffer(choice, quoted, node.start, node.end, choice.text)
     start, end = node.inner
     if offset <= node.start or (node.closed and offset >= node.end):
-        return Offer(choice, quoted, node.start, node.end, quoted)
+        return CompletionOffer(choice, quoted, node.start, node.end, quoted)
     goes_on = node.closed or choice.text.endswith(":")
-    return Offer(choice, choice.text + ("" if goes_on else '"'), start, end, choice.text)
+    return CompletionOffer(choice, choice.text + ("" if goes_on else '"'), start, end, choice.text)

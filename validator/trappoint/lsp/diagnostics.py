@@ -12,20 +12,20 @@ if TYPE_CHECKING:
     from trappoint import Finding
 
 
-class Found(NamedTuple):
+class PlacedFinding(NamedTuple):
     """A finding, and the text in whose lines and columns it was placed."""
 
     finding: Finding
     text: str
 
 
-class Told:
+class DiagnosticsStore:
     """The findings of all open plans, by the file that they stand in."""
 
     def __init__(self) -> None:
-        self._by_source: dict[str, dict[str, list[Found]]] = {}
+        self._by_source: dict[str, dict[str, list[PlacedFinding]]] = {}
 
-    def put(self, source: str, found: dict[str, list[Found]]) -> set[str]:
+    def put(self, source: str, found: dict[str, list[PlacedFinding]]) -> set[str]:
         """Take in what the check of a plan found; return the files of which that changes something.
 
         Both are named by what they are called everywhere else: their URIs.
@@ -38,7 +38,7 @@ class Told:
         """Forget what the check of a plan found, and return the files that it was found in."""
         return {source, *self._by_source.pop(source, {})}
 
-    def of(self, target: str) -> list[Found]:
+    def of(self, target: str) -> list[PlacedFinding]:
         """Return what was found in a file.
 
         What a board has by itself is not told again for the whole that it stands in, unless it is
@@ -47,7 +47,7 @@ class Told:
         own = self._by_source.get(target, {}).get(target, [])
         return [*own, *self._of_wholes(target, own)]
 
-    def _of_wholes(self, target: str, own: list[Found]) -> Iterator[Found]:
+    def _of_wholes(self, target: str, own: list[PlacedFinding]) -> Iterator[PlacedFinding]:
         told = {(f.rule, f.pointer): f.level for f, _ in own}
         seen: set[tuple[str, str, str]] = set()
         for source, by_target in self._by_source.items():

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from trappoint import Report, board_files, check
-from trappoint.lsp.names import Sketch
+from trappoint.lsp.names import LiveText
 from trappoint.source.files import FilesOnDisk
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from trappoint.model.settings import Settings
 
 
-class Worked:
+class CheckedPage:
     """A report on a plan that could be worked out, with what is looked up in it."""
 
     def __init__(self, report: Report) -> None:
@@ -42,12 +42,12 @@ class Worked:
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
+class CheckedText:
     """What is known of a text from its last check, and from the last one that went through."""
 
     report: Report | None = None
     """Of the last check."""
-    worked: Worked | None = None
+    worked: CheckedPage | None = None
     """Of the last text that could be worked out."""
     boards: frozenset[str] = frozenset()
     """The files of the boards that it is put together from, also of those that could not be had."""
@@ -91,16 +91,16 @@ class Page:
     """Its path; for a text that was never saved, what the editor calls it."""
     text: str
     version: int | None
-    sketch: Sketch
-    checked: Checked = field(default_factory=Checked)
-    whole: Sketch | None = None
+    sketch: LiveText
+    checked: CheckedText = field(default_factory=CheckedText)
+    whole: LiveText | None = None
     """The last text that could be read as a plan."""
 
     def change(self, text: str, version: int | None) -> None:
         """Take another text in."""
-        self.text, self.version, self.sketch = text, version, Sketch(text)
+        self.text, self.version, self.sketch = text, version, LiveText(text)
 
-    def take(self, checked: Checked, sketch: Sketch) -> None:
+    def take(self, checked: CheckedText, sketch: LiveText) -> None:
         """Take in what a check said of a text, which may not be the present one any more."""
         self.checked = checked
         if checked.report is not None and checked.report.layout is not None:
@@ -135,15 +135,15 @@ def full_path(path: str) -> str:
 
 
 def check_text(
-    text: str, name: str, settings: Settings, before: Checked, files: Files | None = None
-) -> Checked:
+    text: str, name: str, settings: Settings, before: CheckedText, files: Files | None = None
+) -> CheckedText:
     """Check a text and keep what was worked out before, where this one can not be."""
     content = text.encode("utf-8", "surrogatepass")
     report = check(content, name=name, settings=settings, files=files)
-    worked = Worked(report) if report.facts is not None else before.worked
+    worked = CheckedPage(report) if report.facts is not None else before.worked
     if worked is not None:
         _ = worked.arms, worked.duties  # worked out here, so that no answer waits for it
-    return Checked(
+    return CheckedText(
         report, worked, _boards(content, name, files) if '"boards"' in text else frozenset()
     )
 

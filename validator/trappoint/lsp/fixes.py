@@ -10,9 +10,9 @@ from trappoint.schema.published import FORMAT
 
 if TYPE_CHECKING:
     from trappoint.core.findings import Finding
-    from trappoint.lsp.names import Sketch
-    from trappoint.lsp.places import Places
-    from trappoint.lsp.tolerant_json import Node
+    from trappoint.lsp.names import LiveText
+    from trappoint.lsp.places import TextPlaces
+    from trappoint.lsp.tolerant_json import JsonNode
 
 
 class Edit(NamedTuple):
@@ -30,7 +30,7 @@ class Fix(NamedTuple):
     edits: tuple[Edit, ...]
 
 
-def fix_of(sketch: Sketch, places: Places, finding: Finding) -> Fix | None:
+def fix_of(sketch: LiveText, places: TextPlaces, finding: Finding) -> Fix | None:
     """Return the change that puts a finding right; None where more than one could be meant."""
     mark = mark_of(sketch, places, finding)
     if finding.instead:
@@ -45,7 +45,7 @@ def fix_of(sketch: Sketch, places: Places, finding: Finding) -> Fix | None:
 
 
 def _written(
-    sketch: Sketch, places: Places, finding: Finding, mark: Mark, instead: str
+    sketch: LiveText, places: TextPlaces, finding: Finding, mark: Mark, instead: str
 ) -> Fix | None:
     at = places.offset_of(finding.line, finding.column)
     if finding.rule == "not-json":
@@ -58,7 +58,7 @@ def _written(
     return Fix(f"Write {instead}", (Edit(mark.start, mark.end, instead),))
 
 
-def _taken_out(sketch: Sketch, places: Places, finding: Finding, mark: Mark) -> Fix | None:
+def _taken_out(sketch: LiveText, places: TextPlaces, finding: Finding, mark: Mark) -> Fix | None:
     at = places.offset_of(finding.line, finding.column)
     if finding.rule == "not-json":
         return Fix("Take the comma out", (Edit(at, at + 1, ""),))
@@ -66,7 +66,7 @@ def _taken_out(sketch: Sketch, places: Places, finding: Finding, mark: Mark) -> 
     return Fix("Take it out", (edit,)) if edit else None
 
 
-def _said_twice(sketch: Sketch, mark: Mark) -> Fix | None:
+def _said_twice(sketch: LiveText, mark: Mark) -> Fix | None:
     """Take a second key out that says what the first one says."""
     if mark.box is None or mark.member is None:
         return None
@@ -99,11 +99,11 @@ def _without(text: str, mark: Mark) -> Edit | None:
     return Edit(*own, "")
 
 
-def _end(key: Node, value: Node | None) -> int:
+def _end(key: JsonNode, value: JsonNode | None) -> int:
     return value.end if value is not None else key.end
 
 
-def _format_missing(sketch: Sketch) -> Fix | None:
+def _format_missing(sketch: LiveText) -> Fix | None:
     root = sketch.root
     if root.kind != "object" or "format" in sketch.data or "tracks" not in sketch.data:
         return None

@@ -13,12 +13,12 @@ from trappoint.lsp.tolerant_json import spot_at
 from trappoint.reporting.wording import count_findings, verdict_of
 
 if TYPE_CHECKING:
-    from trappoint.lsp.document_state import Checked
+    from trappoint.lsp.document_state import CheckedText
     from trappoint.lsp.lenient_access import Data
-    from trappoint.lsp.names import Key, Name, Sketch
+    from trappoint.lsp.names import Key, LiveText, Name
 
 
-class Told(NamedTuple):
+class HoverText(NamedTuple):
     """What is said, and of which part of the text: offsets, the end after it."""
 
     text: str
@@ -26,18 +26,18 @@ class Told(NamedTuple):
     end: int
 
 
-def tell(sketch: Sketch, offset: int, checked: Checked) -> Told | None:
+def tell(sketch: LiveText, offset: int, checked: CheckedText) -> HoverText | None:
     """Say what stands at an offset: a thing, a rule, a key or word of the format, the verdict."""
     board = sketch.on_board_at(offset)
     if board is not None:
         said = tell_on_board(board, checked)
         if said:
-            return Told(said, board.start, board.end)
+            return HoverText(said, board.start, board.end)
     name = sketch.at(offset)
     if name is not None:
         said = tell_thing(sketch, sketch.key_of(name), checked)
         if said:
-            return Told(said, name.start, name.end)
+            return HoverText(said, name.start, name.end)
     spot = spot_at(sketch.root, offset)
     if spot is None or spot.node is None:
         return None
@@ -47,10 +47,10 @@ def tell(sketch: Sketch, offset: int, checked: Checked) -> Told | None:
     said = said_of(form_at(path))
     if path in (("format",), ("title",)):
         said = "\n\n".join(part for part in (tell_verdict(checked), said) if part)
-    return Told(said, node.start, node.end) if said else None
+    return HoverText(said, node.start, node.end) if said else None
 
 
-def tell_verdict(checked: Checked) -> str:
+def tell_verdict(checked: CheckedText) -> str:
     """Say whether the plan holds, with the caution; nothing before it was checked."""
     report = checked.report
     if report is None:
@@ -60,7 +60,7 @@ def tell_verdict(checked: Checked) -> str:
     return f"The plan {verdict_of(report).rstrip()}{found}\n\n*{CAUTION_SHORT}*"
 
 
-def tell_thing(sketch: Sketch, key: Key, checked: Checked) -> str:
+def tell_thing(sketch: LiveText, key: Key, checked: CheckedText) -> str:
     """Say what a thing is, and what follows for it; empty where it leads to nothing."""
     kind = key[0]
     if kind == "rules":
@@ -70,7 +70,7 @@ def tell_thing(sketch: Sketch, key: Key, checked: Checked) -> str:
     return _tell(sketch.data, key, checked)
 
 
-def tell_on_board(name: Name, checked: Checked) -> str:
+def tell_on_board(name: Name, checked: CheckedText) -> str:
     """Say what something on a board is in the whole; empty where that was never worked out."""
     assembly = checked.worked.report.assembly if checked.worked else None
     called = "/".join((*name.boards, name.name))
@@ -82,7 +82,7 @@ def tell_on_board(name: Name, checked: Checked) -> str:
     return ""
 
 
-def _tell(data: Data, key: Key, checked: Checked) -> str:
+def _tell(data: Data, key: Key, checked: CheckedText) -> str:
     kind, name = key
     if kind == "arms":
         return tell_arm(data, name, checked)

@@ -18,10 +18,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.interlocking.locking_table import ArmEntry
-    from trappoint.lsp.document_state import Checked
+    from trappoint.lsp.document_state import CheckedText
 
 
-def tell_arm(data: Data, name: str, checked: Checked) -> str:
+def tell_arm(data: Data, name: str, checked: CheckedText) -> str:
     """Say what an arm is and what follows for it from the track."""
     found = arm_of(data, name)
     if found is None:
@@ -58,7 +58,7 @@ def _follows(entry: ArmEntry) -> Iterator[str]:
         yield f"duties: {'; '.join(entry.duties)}"
 
 
-def tell_signal(data: Data, name: str, checked: Checked) -> str:
+def tell_signal(data: Data, name: str, checked: CheckedText) -> str:
     """Say where a signal stands, what it is there for, and what each of its arms means."""
     signal = things(data, "signals").get(name)
     if signal is None:

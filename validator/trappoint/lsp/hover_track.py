@@ -11,12 +11,12 @@ from trappoint.lsp.wording import as_of, lines, millimetres, named, noted
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
-    from trappoint.lsp.document_state import Checked
+    from trappoint.lsp.document_state import CheckedText
 
-    Teller = Callable[[Data, str, Checked], str]
+    Teller = Callable[[Data, str, CheckedText], str]
 
 
-def _track(data: Data, name: str, checked: Checked) -> str:
+def _track(data: Data, name: str, checked: CheckedText) -> str:
     track = things(data, "tracks").get(name)
     if track is None:
         return ""
@@ -49,7 +49,7 @@ def _serving(data: Data, kind: str, word: str, track: str) -> Iterator[str]:
 
 
 def _element(kind: str, word: str) -> Teller:
-    def tell(data: Data, name: str, checked: Checked) -> str:
+    def tell(data: Data, name: str, checked: CheckedText) -> str:
         thing = things(data, kind).get(name)
         if thing is None:
             return ""
@@ -79,7 +79,7 @@ def _legs(data: Data, kind: str, name: str) -> Iterator[str]:
             yield f"{leg}: {' and '.join(tracks) or 'met by nothing yet'}"
 
 
-def _needed(name: str, normal: str, checked: Checked) -> Iterator[str]:
+def _needed(name: str, normal: str, checked: CheckedText) -> Iterator[str]:
     """Say which arms need points or a slip, and how they must lie for them."""
     needs: dict[str, dict[str, None]] = {}
     for entry in checked.arms:
@@ -102,7 +102,7 @@ def _worked(data: Data, name: str) -> Iterator[str]:
             yield f"lever {lever}"
 
 
-def _leg(data: Data, name: str, checked: Checked) -> str:
+def _leg(data: Data, name: str, checked: CheckedText) -> str:
     element = name.partition(".")[0]
     kind = legs(data).get(name, ("", ""))[0]
     kind = kind or next((k for k in ELEMENT_TELLERS if element in things(data, k)), "")
@@ -110,7 +110,7 @@ def _leg(data: Data, name: str, checked: Checked) -> str:
 
 
 def _line(word: str) -> Teller:
-    def tell(data: Data, name: str, _: Checked) -> str:
+    def tell(data: Data, name: str, _: CheckedText) -> str:
         tracks = meets(data).get(f"{word}:{name}", [])
         told = [f"the {end} end of {track}" for track, end in tracks]
         if word == "joint" and len(told) == 1:
@@ -123,7 +123,7 @@ def _line(word: str) -> Teller:
 def _members(kind: str, word: str, keys: tuple[str, ...]) -> Teller:
     """Return the teller of what is a thing by its members: a platform, a yard, a lever."""
 
-    def tell(data: Data, name: str, checked: Checked) -> str:
+    def tell(data: Data, name: str, checked: CheckedText) -> str:
         thing = things(data, kind).get(name, {})
         length = millimetres(thing, "length_mm")
         told = [f"{key}: {', '.join(texts(thing.get(key)))}" for key in keys if key in thing]
@@ -137,14 +137,14 @@ def _members(kind: str, word: str, keys: tuple[str, ...]) -> Teller:
     return tell
 
 
-def _platform_signals(name: str, checked: Checked) -> Iterator[str]:
+def _platform_signals(name: str, checked: CheckedText) -> Iterator[str]:
     for duty in ("home", "starter"):
         own = [s.signal for s in checked.signals if f"{duty} platform {name}" in s.duties]
         if own:
             yield f"{duty}: signal {', '.join(own)}"
 
 
-def _train(data: Data, name: str, _: Checked) -> str:
+def _train(data: Data, name: str, _: CheckedText) -> str:
     thing = things(data, "trains").get(name, {})
     length = millimetres(thing, "length_mm")
     where = [
@@ -162,7 +162,7 @@ def _members_of(thing: Data, key: str) -> Iterator[tuple[str, object]]:
         yield from value.items()
 
 
-def _scene(data: Data, name: str, _: Checked) -> str:
+def _scene(data: Data, name: str, _: CheckedText) -> str:
     thing = things(data, "scenes").get(name, {})
     off, trains = texts(thing.get("off")), [track for track, _ in _members_of(thing, "trains")]
     told = [
@@ -173,7 +173,7 @@ def _scene(data: Data, name: str, _: Checked) -> str:
     return lines(f"**scene {name}**{named(thing)}", *told, noted(thing))
 
 
-def _session(data: Data, name: str, _: Checked) -> str:
+def _session(data: Data, name: str, _: CheckedText) -> str:
     thing = things(data, "sessions").get(name, {})
     moves = thing.get("moves")
     told = [
@@ -184,7 +184,7 @@ def _session(data: Data, name: str, _: Checked) -> str:
     return lines(f"**session {name}**{named(thing)}", *told, noted(thing))
 
 
-def _board(data: Data, name: str, _: Checked) -> str:
+def _board(data: Data, name: str, _: CheckedText) -> str:
     thing = things(data, "boards").get(name, {})
     return lines(f"**board {name}**{named(thing)}", f"plan: {text(thing, 'plan', '?')}")
 

@@ -13,11 +13,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint import Finding
-    from trappoint.lsp.completion import Offer
+    from trappoint.lsp.completion import CompletionOffer
     from trappoint.lsp.fixes import Edit
-    from trappoint.lsp.names import Sketch
-    from trappoint.lsp.outline import Entry
-    from trappoint.lsp.places import Places
+    from trappoint.lsp.names import LiveText
+    from trappoint.lsp.outline import OutlineEntry
+    from trappoint.lsp.places import TextPlaces
 
 SOURCE = "trappoint"
 
@@ -50,25 +50,25 @@ SYMBOL_KINDS = {
 }
 
 
-def position(places: Places, offset: int) -> lsp.Position:
+def position(places: TextPlaces, offset: int) -> lsp.Position:
     """Return a place of the editor."""
     place = places.place(offset)
     return lsp.Position(place.line, place.character)
 
 
-def span(places: Places, start: int, end: int) -> lsp.Range:
+def span(places: TextPlaces, start: int, end: int) -> lsp.Range:
     """Return a range of the editor."""
     return lsp.Range(position(places, start), position(places, end))
 
 
-def text_edit(places: Places, edit: Edit) -> lsp.TextEdit:
+def text_edit(places: TextPlaces, edit: Edit) -> lsp.TextEdit:
     """Return a change of the text."""
     return lsp.TextEdit(span(places, edit.start, edit.end), edit.text)
 
 
 def diagnostic(
-    sketch: Sketch,
-    places: Places,
+    sketch: LiveText,
+    places: TextPlaces,
     finding: Finding,
     related: Iterable[lsp.DiagnosticRelatedInformation] = (),
 ) -> lsp.Diagnostic:
@@ -87,7 +87,9 @@ def diagnostic(
     )
 
 
-def completion(places: Places, uri: str, number: int, offer: Offer) -> lsp.CompletionItem:
+def completion(
+    places: TextPlaces, uri: str, number: int, offer: CompletionOffer
+) -> lsp.CompletionItem:
     """Return something that may be written, to be told more of when it is asked for."""
     choice = offer.choice
     return lsp.CompletionItem(
@@ -102,7 +104,7 @@ def completion(places: Places, uri: str, number: int, offer: Offer) -> lsp.Compl
     )
 
 
-def symbol(places: Places, entry: Entry) -> lsp.DocumentSymbol:
+def symbol(places: TextPlaces, entry: OutlineEntry) -> lsp.DocumentSymbol:
     """Return a line of the outline."""
     return lsp.DocumentSymbol(
         name=entry.name,

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.lsp.tolerant_json import Member, Node
+from trappoint.lsp.tolerant_json import JsonNode, Member
 
 if TYPE_CHECKING:
     from trappoint.core.findings import Finding
-    from trappoint.lsp.names import Sketch
-    from trappoint.lsp.places import Places
+    from trappoint.lsp.names import LiveText
+    from trappoint.lsp.places import TextPlaces
 
 _COMMAS = ",;"
 
@@ -19,13 +19,13 @@ class Mark(NamedTuple):
 
     start: int
     end: int
-    box: Node | None = None
+    box: JsonNode | None = None
     """The object or list whose member or entry is marked."""
     member: Member | None = None
-    item: Node | None = None
+    item: JsonNode | None = None
 
 
-def mark_of(sketch: Sketch, places: Places, finding: Finding) -> Mark:
+def mark_of(sketch: LiveText, places: TextPlaces, finding: Finding) -> Mark:
     """Return what a finding marks: a word, a key, the line of something longer.
 
     What is long is marked by its key, or by its first line: a signal that is underlined whole
@@ -47,13 +47,13 @@ def mark_of(sketch: Sketch, places: Places, finding: Finding) -> Mark:
     return found._replace(start=offset, end=line_end)
 
 
-def _node_at(root: Node, offset: int) -> Mark | None:
+def _node_at(root: JsonNode, offset: int) -> Mark | None:
     """Return what begins at an offset: a key, a value, an entry."""
     box = root
     if root.start == offset:
         return Mark(0, 0)
     while True:
-        inside: Node | None = None
+        inside: JsonNode | None = None
         for member in box.members:
             value = member.value
             if member.key.start == offset or (value is not None and value.start == offset):

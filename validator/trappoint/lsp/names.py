@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.core.kinds import LINES
-from trappoint.lsp.tolerant_json import Node, read_tolerantly, to_data
+from trappoint.lsp.tolerant_json import JsonNode, read_tolerantly, to_data
 from trappoint.model.references import Kinds, Path, mentions, names_on_boards
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ class Name(NamedTuple):
     """For what stands on a board: from the board of this plan to the one that has it."""
 
 
-class Sketch:
+class LiveText:
     """A text as it is understood while it is being written."""
 
     def __init__(self, text: str) -> None:
@@ -45,7 +45,7 @@ class Sketch:
         self.text = text
 
     @cached_property
-    def root(self) -> Node:
+    def root(self) -> JsonNode:
         """All of it, with where each part stands."""
         return read_tolerantly(self.text)
 
@@ -129,8 +129,8 @@ def _inner(whole: tuple[int, int]) -> int:
     return whole[1] - whole[0] - 2
 
 
-def _names_in(node: Node, path: Path) -> Iterator[Name]:
-    todo: list[tuple[Node, Path]] = [(node, path)]
+def _names_in(node: JsonNode, path: Path) -> Iterator[Name]:
+    todo: list[tuple[JsonNode, Path]] = [(node, path)]
     found: list[Name] = []
     while todo:
         node, path = todo.pop()
@@ -145,7 +145,7 @@ def _names_in(node: Node, path: Path) -> Iterator[Name]:
     return iter(sorted(found, key=lambda name: name.start))
 
 
-def _names_of(node: Node, path: Path, *, at_key: bool) -> Iterator[Name]:
+def _names_of(node: JsonNode, path: Path, *, at_key: bool) -> Iterator[Name]:
     if node.kind != "text":
         return
     for found in mentions(path, node.text, at_key=at_key):
@@ -156,7 +156,7 @@ def _names_of(node: Node, path: Path, *, at_key: bool) -> Iterator[Name]:
 
 
 def _name(
-    node: Node,
+    node: JsonNode,
     path: Path,
     found: Mention | OnBoard,
     *,

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 from trappoint.core.kinds import NAMED_BY_KEY
 from trappoint.lsp.forms import form_at
 from trappoint.lsp.lenient_access import Data, text
-from trappoint.lsp.tolerant_json import Node, to_data
+from trappoint.lsp.tolerant_json import JsonNode, to_data
 
 if TYPE_CHECKING:
-    from trappoint.lsp.names import Sketch
+    from trappoint.lsp.names import LiveText
 
 
 @dataclass(slots=True)
-class Entry:
+class OutlineEntry:
     """A line of the outline: offsets with the end after it."""
 
     name: str
@@ -26,10 +26,10 @@ class Entry:
     end: int
     key: tuple[int, int]
     """Where its name stands."""
-    below: list[Entry] = field(default_factory=list)
+    below: list[OutlineEntry] = field(default_factory=list)
 
 
-def outline(sketch: Sketch) -> list[Entry]:
+def outline(sketch: LiveText) -> list[OutlineEntry]:
     """Return the outline of a text, as far as it is written."""
     found = []
     for member in sketch.root.members:
@@ -37,7 +37,7 @@ def outline(sketch: Sketch) -> list[Entry]:
         if value is None or value.kind not in ("object", "list"):
             continue
         title = str(form_at((key.text,)).get("title", key.text))
-        section = Entry(title, "section", "", key.start, value.end, (key.start, key.end))
+        section = OutlineEntry(title, "section", "", key.start, value.end, (key.start, key.end))
         if key.text in NAMED_BY_KEY:
             section.below = [
                 _thing(key.text, each.key, each.value) for each in value.members if each.key.text
@@ -46,11 +46,11 @@ def outline(sketch: Sketch) -> list[Entry]:
     return found
 
 
-def _thing(kind: str, key: Node, value: Node | None) -> Entry:
+def _thing(kind: str, key: JsonNode, value: JsonNode | None) -> OutlineEntry:
     data = to_data(value)
     said = _said(kind, data) if isinstance(data, dict) else ""
     end = value.end if value else key.end
-    entry = Entry(key.text, kind, said, key.start, end, (key.start, key.end))
+    entry = OutlineEntry(key.text, kind, said, key.start, end, (key.start, key.end))
     arms = value.get("arms") if value is not None and kind == "signals" else None
     for arm in arms.items if arms is not None else ():
         name = arm.get("id")
@@ -58,7 +58,7 @@ def _thing(kind: str, key: Node, value: Node | None) -> Entry:
             own = to_data(arm)
             said = text(own, "kind", "stop") if isinstance(own, dict) else ""
             entry.below.append(
-                Entry(name.text, "arms", said, arm.start, arm.end, (name.start, name.end))
+                OutlineEntry(name.text, "arms", said, arm.start, arm.end, (name.start, name.end))
             )
     return entry
 

@@ -16,14 +16,14 @@ Encoding = Literal["utf-8", "utf-16", "utf-32"]
 _LINE_END = re.compile(r"\r\n|\r|\n")
 
 
-class Place(NamedTuple):
+class TextPlace(NamedTuple):
     """A line and a character in it, both from 0, in the units that were agreed upon."""
 
     line: int
     character: int
 
 
-class Places:
+class TextPlaces:
     """Where the offsets of one text are in an editor."""
 
     def __init__(self, text: str, encoding: Encoding = "utf-16") -> None:
@@ -32,11 +32,11 @@ class Places:
         self._starts = [0, *(found.end() for found in _LINE_END.finditer(text))]
         self._plain = text.isascii()
 
-    def place(self, offset: int) -> Place:
+    def place(self, offset: int) -> TextPlace:
         """Return the place of an offset; of one beyond the text, its end."""
         offset = min(max(offset, 0), len(self.text))
         line = bisect_right(self._starts, offset) - 1
-        return Place(line, self._units(self.text[self._starts[line] : offset]))
+        return TextPlace(line, self._units(self.text[self._starts[line] : offset]))
 
     def offset(self, line: int, character: int) -> int:
         """Return the offset of a place.

@@ -15,7 +15,7 @@ from trappoint.schema.published import layout_schema
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.lsp.names import Key, Name, Sketch
+    from trappoint.lsp.names import Key, LiveText, Name
 
 
 class Refused(NamedTuple):
@@ -24,7 +24,7 @@ class Refused(NamedTuple):
     why: str
 
 
-def renamable(sketch: Sketch, offset: int) -> Name | Refused:
+def renamable(sketch: LiveText, offset: int) -> Name | Refused:
     """Return the name at an offset, if the thing can be given another."""
     name = sketch.at(offset)
     if name is None:
@@ -43,7 +43,7 @@ def renamable(sketch: Sketch, offset: int) -> Name | Refused:
     return name
 
 
-def rename(sketch: Sketch, offset: int, new: str) -> list[Edit] | Refused:
+def rename(sketch: LiveText, offset: int, new: str) -> list[Edit] | Refused:
     """Return the changes that give a thing another id, or why it can not have it."""
     name = renamable(sketch, offset)
     if isinstance(name, Refused):
@@ -68,7 +68,7 @@ def _bad(kind: str, new: str) -> Refused | None:
     return Refused(f"“{new}” can not be an id. {form['description']}")
 
 
-def _taken(sketch: Sketch, key: Key, new: str) -> Refused | None:
+def _taken(sketch: LiveText, key: Key, new: str) -> Refused | None:
     kind, called = key
     if new == called or (kind == "legs" and new == called.partition(".")[2]):
         return Refused(f"It is called {new} already.")
@@ -91,7 +91,7 @@ def _a(kind: str) -> str:
     return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
 
 
-def unclear(sketch: Sketch, key: Key, new: str, names: Iterable[Name]) -> Refused | None:
+def unclear(sketch: LiveText, key: Key, new: str, names: Iterable[Name]) -> Refused | None:
     """Refuse where a bare id under ``accept`` would come to mean something else.
 
     ``names`` are those of the plan that has the thing, or of one that names it on a board.

@@ -13,7 +13,7 @@ from pygls.uris import to_fs_path
 from trappoint.core.version import __version__
 from trappoint.lsp import lsp_convert
 from trappoint.lsp.across import (
-    Thing,
+    NamedPlace,
     place_of,
     renamable_thing,
     rename_everywhere,
@@ -28,15 +28,15 @@ from trappoint.lsp.fixes import fix_of
 from trappoint.lsp.formatting import tidy_edits
 from trappoint.lsp.hover import tell, tell_thing
 from trappoint.lsp.outline import outline
-from trappoint.lsp.places import Places
+from trappoint.lsp.places import TextPlaces
 from trappoint.lsp.renaming import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from trappoint.lsp.across import Change
+    from trappoint.lsp.across import PlanChange
     from trappoint.lsp.document_state import Page
-    from trappoint.lsp.names import Name, Sketch
+    from trappoint.lsp.names import LiveText, Name
 
 TRIGGERS = ['"', ".", ":", "/"]
 """The letters after which a client asks what may follow."""
@@ -162,13 +162,13 @@ class _Answers:
     def __init__(self, companion: Companion) -> None:
         self._companion = companion
 
-    def _page(self, uri: str) -> tuple[Page, Sketch, Places] | None:
+    def _page(self, uri: str) -> tuple[Page, LiveText, TextPlaces] | None:
         page = self._companion.pages.get(uri)
         return (page, page.sketch, self._companion.places(page)) if page else None
 
     def _name(
         self, params: lsp.DefinitionParams | lsp.ReferenceParams | lsp.DocumentHighlightParams
-    ) -> tuple[Page, Sketch, Places, Name] | None:
+    ) -> tuple[Page, LiveText, TextPlaces, Name] | None:
         known = self._page(params.text_document.uri)
         if known is None:
             return None
@@ -247,8 +247,8 @@ class _Answers:
         shelf = self._companion.shelf()
         board = sketch.on_board_at(_offset(places, params.position))
         thing = thing_on_board(shelf, page.name, board) if board else None
-        if not isinstance(thing, Thing):
-            thing = Thing(page.name, sketch, name)
+        if not isinstance(thing, NamedPlace):
+            thing = NamedPlace(page.name, sketch, name)
         own = params.context.include_declaration
         return [
             location
@@ -258,9 +258,9 @@ class _Answers:
             )
         ]
 
-    def _locations(self, path: str, sketch: Sketch, names: list[Name]) -> list[lsp.Location]:
+    def _locations(self, path: str, sketch: LiveText, names: list[Name]) -> list[lsp.Location]:
         uri = self._uri(path)
-        places = Places(sketch.text, self._companion.encoding)
+        places = TextPlaces(sketch.text, self._companion.encoding)
         return [lsp.Location(uri, lsp_convert.span(places, each.start, each.end)) for each in names]
 
     def highlight(self, params: lsp.DocumentHighlightParams) -> list[lsp.DocumentHighlight]:
@@ -314,8 +314,8 @@ class _Answers:
             {self._uri(change.path): self._edits(change) for change in changes}
         )
 
-    def _edits(self, change: Change) -> list[lsp.TextEdit]:
-        places = Places(change.sketch.text, self._companion.encoding)
+    def _edits(self, change: PlanChange) -> list[lsp.TextEdit]:
+        places = TextPlaces(change.sketch.text, self._companion.encoding)
         return [lsp_convert.text_edit(places, edit) for edit in change.edits]
 
     def _uri(self, path: str) -> str:
@@ -363,7 +363,7 @@ class _Answers:
         return [lsp_convert.text_edit(places, edit) for edit in tidy_edits(page.text)]
 
 
-def _offset(places: Places, position: lsp.Position) -> int:
+def _offset(places: TextPlaces, position: lsp.Position) -> int:
     return places.offset(position.line, position.character)
 
 

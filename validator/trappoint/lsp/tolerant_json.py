@@ -27,7 +27,7 @@ Kind = Literal["object", "list", "text", "word"]
 
 
 @dataclass(slots=True)
-class Node:
+class JsonNode:
     """A value, or a key, and where it stands: offsets of characters from 0, the end after it."""
 
     kind: Kind
@@ -38,14 +38,14 @@ class Node:
     closed: bool = True
     """False where the closing quote or bracket is missing."""
     members: list[Member] = field(default_factory=list)
-    items: list[Node] = field(default_factory=list)
+    items: list[JsonNode] = field(default_factory=list)
 
     @property
     def inner(self) -> tuple[int, int]:
         """Where a text stands without its quotes."""
         return self.start + 1, self.end - 1 if self.closed else self.end
 
-    def get(self, key: str) -> Node | None:
+    def get(self, key: str) -> JsonNode | None:
         """Return the value of a member of an object; of two with one key the first."""
         return next((m.value for m in self.members if m.key.text == key), None)
 
@@ -54,13 +54,13 @@ class Node:
 class Member:
     """A key and, as far as it is written, its value."""
 
-    key: Node
-    value: Node | None = None
+    key: JsonNode
+    value: JsonNode | None = None
     colon: int = -1
     """Where the colon stands; -1 where there is none yet."""
 
 
-def read_tolerantly(text: str) -> Node:
+def read_tolerantly(text: str) -> JsonNode:
     """Return what a text says; an empty object where it says nothing. Nothing is raised.
 
     Where brackets do not match, the text is read again, and the beginnings of lines tell which
@@ -71,7 +71,7 @@ def read_tolerantly(text: str) -> Node:
     return _Reader(text, by_lines=True).run() if reader.slips else root
 
 
-def to_data(node: Node | None) -> Any:
+def to_data(node: JsonNode | None) -> Any:
     """Return a node as plain data; of what is missing, None. Of two equal keys the first counts."""
     if node is None:
         return None
@@ -104,15 +104,15 @@ class _Reader:
         self.columns: list[int] = []
         """Of each open object and list, how far right its line begins."""
         self.last_column = 0
-        self.root: Node | None = None
-        self.open: list[Node] = []
+        self.root: JsonNode | None = None
+        self.open: list[JsonNode] = []
         self.wants_key = True
         """In an object: whether a key comes next, or the value of the last one."""
         self.line_end = -1
         """Up to where it is known whether the line has an odd number of quotes."""
         self.line_odd = False
 
-    def run(self) -> Node:
+    def run(self) -> JsonNode:
         at = 0
         while at < len(self.text):
             found = _TOKEN.match(self.text, at)
@@ -125,7 +125,7 @@ class _Reader:
         self.slips += len(self.open)
         for node in self.open:
             node.closed, node.end = False, len(self.text)
-        return self.root or Node("object", 0, len(self.text), closed=False)
+        return self.root or JsonNode("object", 0, len(self.text), closed=False)
 
     def _take(self, token: str, at: int, end: int) -> int:
         char = token[0]
@@ -136,7 +136,7 @@ class _Reader:
         if char == '"':
             return self._text(token, at, end)
         if char in "{[":
-            self._begin(Node("object" if char == "{" else "list", at, end))
+            self._begin(JsonNode("object" if char == "{" else "list", at, end))
         elif char in "}]":
             self._close("object" if char == "}" else "list", end)
         elif char == ",":
@@ -144,7 +144,7 @@ class _Reader:
         elif char == ":":
             self._colon(at)
         else:
-            self._put(Node("word", at, end, token))
+            self._put(JsonNode("word", at, end, token))
         return end
 
     def _blank(self, start: int, end: int) -> None:
@@ -176,7 +176,7 @@ class _Reader:
         if "\\" in said:
             with suppress(ValueError):
                 said = json.loads(f'"{said}"')
-        self._put(Node("text", at, end, said, closed))
+        self._put(JsonNode("text", at, end, said, closed))
         return end
 
     def _odd(self, at: int) -> bool:
@@ -189,7 +189,7 @@ class _Reader:
             self.line_odd = bool((line.count('"') - line.count('\\"')) % 2)
         return self.line_odd
 
-    def _begin(self, node: Node) -> None:
+    def _begin(self, node: JsonNode) -> None:
         if len(self.open) == MAX_DEPTH:
             return
         self._put(node)
@@ -197,7 +197,7 @@ class _Reader:
         self.columns.append(self.last_column)
         self.wants_key = True
 
-    def _put(self, node: Node) -> None:
+    def _put(self, node: JsonNode) -> None:
         if self.root is None:
             self.root = node
         elif not self.open:
@@ -207,10 +207,10 @@ class _Reader:
         else:
             self._put_into_object(self.open[-1], node)
 
-    def _put_into_object(self, box: Node, node: Node) -> None:
+    def _put_into_object(self, box: JsonNode, node: JsonNode) -> None:
         if self.wants_key or not box.members:
             if node.kind in ("object", "list"):
-                empty = Node("text", node.start, node.start)
+                empty = JsonNode("text", node.start, node.start)
                 box.members.append(Member(empty, node, node.start))
             else:
                 box.members.append(Member(node))
@@ -254,66 +254,66 @@ def _escaped(token: str) -> bool:
 
 
 @dataclass(slots=True)
-class Spot:
+class SyntaxSpot:
     """What stands at an offset."""
 
     path: Path
     """To the value; where a key stands or may stand, to the object that has it."""
     role: Literal["key", "value"]
-    box: Node
+    box: JsonNode
     """The object or list that it is in."""
-    node: Node | None
+    node: JsonNode | None
     """The key, text or word; None where there is room for one."""
     member: Member | None = None
     """The member whose key or value it is."""
 
 
-def spot_at(root: Node, offset: int) -> Spot | None:
+def spot_at(root: JsonNode, offset: int) -> SyntaxSpot | None:
     """Return what stands at an offset, or may be put there; None outside of the plan."""
-    node: Node = root
+    node: JsonNode = root
     path: Path = ()
     while _inside(node, offset):
-        found: tuple[Node, Path] | Spot = (
+        found: tuple[JsonNode, Path] | SyntaxSpot = (
             _in_object(node, offset, path)
             if node.kind == "object"
             else _in_list(node, offset, path)
         )
-        if isinstance(found, Spot):
+        if isinstance(found, SyntaxSpot):
             return found
         node, path = found
     return None
 
 
-def _inside(node: Node, offset: int) -> bool:
+def _inside(node: JsonNode, offset: int) -> bool:
     return node.kind in ("object", "list") and (
         node.start < offset < node.end or (node.start < offset == node.end and not node.closed)
     )
 
 
-def _in_object(box: Node, offset: int, path: Path) -> tuple[Node, Path] | Spot:
+def _in_object(box: JsonNode, offset: int, path: Path) -> tuple[JsonNode, Path] | SyntaxSpot:
     for member in box.members:
         key, value = member.key, member.value
         below = (*path, key.text)
         if key.start <= offset <= key.end and key.end > key.start:
-            return Spot(path, "key", box, key, member)
+            return SyntaxSpot(path, "key", box, key, member)
         if value is not None and value.start <= offset <= value.end:
             if _inside(value, offset):
                 return value, below
             if value.kind in ("text", "word"):
-                return Spot(below, "value", box, value, member)
+                return SyntaxSpot(below, "value", box, value, member)
         if value is None and 0 <= member.colon < offset:
             later = [other for other in box.members if other.key.start > member.colon]
             if not later or offset < later[0].key.start:
-                return Spot(below, "value", box, None, member)
-    return Spot(path, "key", box, None)
+                return SyntaxSpot(below, "value", box, None, member)
+    return SyntaxSpot(path, "key", box, None)
 
 
-def _in_list(box: Node, offset: int, path: Path) -> tuple[Node, Path] | Spot:
+def _in_list(box: JsonNode, offset: int, path: Path) -> tuple[JsonNode, Path] | SyntaxSpot:
     for index, item in enumerate(box.items):
         if item.start <= offset <= item.end:
             if _inside(item, offset):
                 return item, (*path, index)
             if item.kind in ("text", "word"):
-                return Spot((*path, index), "value", box, item)
+                return SyntaxSpot((*path, index), "value", box, item)
     before = sum(item.end <= offset for item in box.items)
-    return Spot((*path, before), "value", box, None)
+    return SyntaxSpot((*path, before), "value", box, None)

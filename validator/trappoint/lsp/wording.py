@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from trappoint.lsp.lenient_access import Data, text
 
 if TYPE_CHECKING:
-    from trappoint.lsp.document_state import Checked
+    from trappoint.lsp.document_state import CheckedText
 
 
 def lines(head: str, *told: str) -> str:
@@ -27,7 +27,7 @@ def noted(thing: Data) -> str:
     return f"note: {note}" if note else ""
 
 
-def as_of(checked: Checked) -> str:
+def as_of(checked: CheckedText) -> str:
     """Say so where what follows from the plan is older than the text."""
     return "as the plan was when it could last be worked out" if checked.stale else ""
 

@@ -6,10 +6,10 @@ import os
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.assemblies import wholes_of
-from trappoint.app.discovery import PLAN_ENDING, Source, gather
+from trappoint.app.discovery import PLAN_ENDING, PlanSource, gather
 from trappoint.lsp.document_state import OpenFiles, full_path
 from trappoint.lsp.lenient_access import Data, text, things
-from trappoint.lsp.names import Sketch
+from trappoint.lsp.names import LiveText
 from trappoint.source.files import repository_of
 from trappoint.source.reading import LIMIT_BYTES, Unreadable, UnusableFile, read_document
 
@@ -38,14 +38,14 @@ class Shelf:
         self,
         texts: Mapping[str, str],
         folders: Sequence[str] = (),
-        kept: dict[str, Sketch] | None = None,
+        kept: dict[str, LiveText] | None = None,
     ) -> None:
         """``texts`` are the open ones by their full paths, ``folders`` those that are worked in."""
         self._texts = texts
         self._folders = folders
         self._kept = {} if kept is None else kept
 
-    def sketch(self, path: str) -> Sketch | None:
+    def sketch(self, path: str) -> LiveText | None:
         """Return a plan as it is understood; None where there is nothing to be read."""
         content = self._content(path)
         try:
@@ -59,7 +59,7 @@ class Shelf:
         if kept is None or kept.text != found:
             if len(self._kept) >= MAX_KEPT:
                 self._kept.clear()
-            kept = self._kept[full] = Sketch(found)
+            kept = self._kept[full] = LiveText(found)
         return kept
 
     def board(self, path: str, boards: Sequence[str]) -> str | None:
@@ -82,7 +82,7 @@ class Shelf:
             return None
         return os.path.normpath(os.path.join(folder, *plan.split("/")))  # noqa: PTH118
 
-    def plans(self, path: str) -> list[Source]:
+    def plans(self, path: str) -> list[PlanSource]:
         """Return the plans among which a plan stands: those of its repository, or of the folder.
 
         Where there is neither, those beside it. The ones that are open come along in any case.
@@ -93,7 +93,7 @@ class Shelf:
         known = {full_path(name): name for name in names}
         for full in self._texts:
             known.setdefault(full, full)
-        return [Source(name, self._open(full)) for full, name in known.items()]
+        return [PlanSource(name, self._open(full)) for full, name in known.items()]
 
     def wholes(self, path: str) -> Wholes:
         """Return the plans that are put together from one."""
@@ -126,7 +126,7 @@ class Shelf:
 
     def _content(self, path: str) -> bytes | None:
         try:
-            return Source(path, self._open(full_path(path))).read()
+            return PlanSource(path, self._open(full_path(path))).read()
         except UnusableFile:
             return None
 
@@ -147,7 +147,7 @@ def _beside(folder: str) -> Iterator[str]:
     return (os.path.join(folder, name) for name in names if name.endswith(PLAN_ENDING))  # noqa: PTH118
 
 
-def _may_have(source: Source, names: set[bytes]) -> str:
+def _may_have(source: PlanSource, names: set[bytes]) -> str:
     """Say why it is not known whether a plan has boards in files of these names.
 
     Nothing where it is known: it can be read, or says nothing of them.

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from trappoint.tidying.tree import Clash, Missing, Tree, Value
+from trappoint.tidying.tree import Missing, Tree, Value, VersionClash
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -25,7 +25,7 @@ _MAPS = frozenset(
 _LISTS = frozenset(("accept", "joins", "worked_together"))
 
 
-def lift_clashes(tree: Tree) -> Tree | Clash:
+def lift_clashes(tree: Tree) -> Tree | VersionClash:
     """Return the tree with each clash around the smallest thing that can be shown twice."""
     lifted = {key: _section(key, value) for key, value in tree.items()}
     return lifted if _some_sure(lifted.values()) else _both(tree)
@@ -33,7 +33,7 @@ def lift_clashes(tree: Tree) -> Tree | Clash:
 
 def pick(value: Value, side: Side) -> Value | Missing:
     """Return one version of a tree with clashes."""
-    if isinstance(value, Clash):
+    if isinstance(value, VersionClash):
         return value.ours if side == "ours" else value.theirs
     if isinstance(value, dict):
         return {
@@ -47,12 +47,12 @@ def pick(value: Value, side: Side) -> Value | Missing:
     return value
 
 
-def _both(value: Value) -> Clash:
-    return Clash(pick(value, "ours"), pick(value, "theirs"))
+def _both(value: Value) -> VersionClash:
+    return VersionClash(pick(value, "ours"), pick(value, "theirs"))
 
 
 def _section(key: str, value: Value) -> Value:
-    if isinstance(value, Clash) or not _clashes(value):
+    if isinstance(value, VersionClash) or not _clashes(value):
         return value
     if isinstance(value, dict) and key in _MAPS:
         things = {id_: _thing(key, entry) for id_, entry in value.items()}
@@ -71,18 +71,18 @@ def _thing(kind: str, value: Value) -> Value:
         if isinstance(arms, list) and not any(map(_clashes, others)):
             lifted = [_entry(arm) for arm in arms]
             # The order of arms has a meaning: none may be moved to the end to be the last one.
-            if not lifted or not isinstance(lifted[-1], Clash) or lifted[-1].sure:
+            if not lifted or not isinstance(lifted[-1], VersionClash) or lifted[-1].sure:
                 return {**value, "arms": lifted}
     return _entry(value)
 
 
 def _entry(value: Value) -> Value:
-    return _both(value) if not isinstance(value, Clash) and _clashes(value) else value
+    return _both(value) if not isinstance(value, VersionClash) and _clashes(value) else value
 
 
 def _some_sure(values: Iterable[Value]) -> bool:
     """Tell whether one is there whichever versions are chosen, or whether none may go."""
-    found = [not isinstance(value, Clash) or value.sure for value in values]
+    found = [not isinstance(value, VersionClash) or value.sure for value in values]
     return any(found) or not found
 
 
@@ -91,4 +91,4 @@ def _clashes(value: Value) -> bool:
         return any(map(_clashes, value.values()))
     if isinstance(value, list):
         return any(map(_clashes, value))
-    return isinstance(value, Clash)
+    return isinstance(value, VersionClash)

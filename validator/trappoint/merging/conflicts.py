@@ -19,7 +19,7 @@ _LONGEST = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Conflict:
+class MergeConflict:
     """A thing that both versions changed, each in its own way."""
 
     path: tuple[str, ...]

@@ -14,14 +14,14 @@ from trappoint.merging.renames import Renames, find_renames, renamed_sheet
 from trappoint.merging.three_way import merge_trees
 from trappoint.tidying.lines import lay_out
 from trappoint.tidying.tidy import tidy_sheet, write_tree
-from trappoint.tidying.tree import Sheet
+from trappoint.tidying.tree import SourceTree
 
 if TYPE_CHECKING:
-    from trappoint.merging.conflicts import Conflict
+    from trappoint.merging.conflicts import MergeConflict
     from trappoint.merging.renames import Key
     from trappoint.tidying.tree import Gaps, Tree
 
-EMPTY = Sheet("nothing", "", {}, frozenset())
+EMPTY = SourceTree("nothing", "", {}, frozenset())
 """A version in which there is no plan yet."""
 
 
@@ -29,12 +29,12 @@ class Merged(NamedTuple):
     """What comes of three versions of a plan."""
 
     text: str
-    conflicts: list[Conflict]
+    conflicts: list[MergeConflict]
     renames: Renames
     """What was given another id, which was followed in the other version."""
 
 
-def merge_sheets(base: Sheet, ours: Sheet, theirs: Sheet) -> Merged:
+def merge_sheets(base: SourceTree, ours: SourceTree, theirs: SourceTree) -> Merged:
     """Merge three versions of a plan.
 
     What one version calls otherwise is called so in the other one too, before they are merged,
@@ -60,7 +60,7 @@ def _not_yet(names: dict[Key, str], own: dict[Key, str]) -> dict[Key, str]:
     return {key: name for key, name in names.items() if key not in own}
 
 
-def _text(merged: Tree, gaps: Gaps, ours: Sheet, theirs: Sheet) -> str:
+def _text(merged: Tree, gaps: Gaps, ours: SourceTree, theirs: SourceTree) -> str:
     if _alike(merged, gaps, ours):
         return ours.text
     tidy = write_tree(merged, gaps, crlf=ours.crlf)
@@ -69,12 +69,12 @@ def _text(merged: Tree, gaps: Gaps, ours: Sheet, theirs: Sheet) -> str:
     return tidy
 
 
-def _alike(merged: Tree, gaps: Gaps, sheet: Sheet) -> bool:
+def _alike(merged: Tree, gaps: Gaps, sheet: SourceTree) -> bool:
     """Tell whether a version already is what was merged, in the same order."""
     return lay_out(merged, gaps) == lay_out(sheet.tree, sheet.gaps)
 
 
-def _gaps(base: Sheet, ours: Sheet, theirs: Sheet) -> Gaps:
+def _gaps(base: SourceTree, ours: SourceTree, theirs: SourceTree) -> Gaps:
     """Return before which keys an empty line stands: what one version changed is taken over."""
     every = ours.gaps | theirs.gaps
     return frozenset(

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.core.kinds import ELEMENTS, NAMED_BY_KEY
 from trappoint.model.references import Path, mentions, told_apart_from
-from trappoint.tidying.tree import Sheet, Tree, Value
+from trappoint.tidying.tree import SourceTree, Tree, Value
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Hashable, Iterator, Mapping
@@ -43,7 +43,7 @@ class Renames(NamedTuple):
     """Things to which both gave another id, and not the same one."""
 
 
-def find_renames(base: Sheet, ours: Sheet, theirs: Sheet) -> Renames:
+def find_renames(base: SourceTree, ours: SourceTree, theirs: SourceTree) -> Renames:
     """Find what is called otherwise. Empty where a version is no plan by the schema."""
     names = [_ids(sheet.tree) for sheet in (base, ours, theirs)]
     found = [
@@ -69,7 +69,9 @@ def _is_free(kind: str, name: str, taken: Collection[Key]) -> bool:
     return all((other, name) not in taken for other in told_apart_from(kind))
 
 
-def _renamed(base: Sheet, side: Sheet, before: set[Key], after: set[Key]) -> dict[Key, str]:
+def _renamed(
+    base: SourceTree, side: SourceTree, before: set[Key], after: set[Key]
+) -> dict[Key, str]:
     gone = {key for key in before - after if key[0] in PLACES or key[0] in ELEMENTS}
     if not gone or base.tree == side.tree:
         return {}
@@ -89,7 +91,7 @@ def _renamed(base: Sheet, side: Sheet, before: set[Key], after: set[Key]) -> dic
     return {key: name for key, name in found.items() if _alone(old, key, gone)}
 
 
-def _side(sheet: Sheet) -> Side | None:
+def _side(sheet: SourceTree) -> Side | None:
     """Take a plan apart without judging it; None where it is none by the schema."""
     from trappoint.checking.check import Report
     from trappoint.comparing.model import Side
@@ -151,7 +153,7 @@ def _alone(old: Side, key: Key, gone: Collection[Key]) -> bool:
     )
 
 
-def renamed_sheet(sheet: Sheet, names: Mapping[Key, str]) -> Sheet:
+def renamed_sheet(sheet: SourceTree, names: Mapping[Key, str]) -> SourceTree:
     """Return a version in which things have other ids, everywhere that they are named."""
     if not names:
         return sheet
@@ -161,7 +163,7 @@ def renamed_sheet(sheet: Sheet, names: Mapping[Key, str]) -> Sheet:
     )
     tree = _Renamer(names, _ids(sheet.tree)).value(sheet.tree, ())
     assert isinstance(tree, dict)  # noqa: S101 - for the type checker
-    return Sheet(sheet.name, sheet.text, tree, gaps)
+    return SourceTree(sheet.name, sheet.text, tree, gaps)
 
 
 class _Renamer:

@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from trappoint.merging.conflicts import Conflict
+from trappoint.merging.conflicts import MergeConflict
 from trappoint.merging.lists import Texts, is_set, key_of, keyed, merge_set, pair_groups, texts_of
 from trappoint.merging.orders import merge_order, merge_strictly
 from trappoint.merging.versions import Part, Trio, choose, same
-from trappoint.tidying.tree import MISSING, Clash, Missing, Tree, Value
+from trappoint.tidying.tree import MISSING, Missing, Tree, Value, VersionClash
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,7 +28,7 @@ def merge_trees(
     ours: Tree,
     theirs: Tree,
     differing: Mapping[tuple[str, str], tuple[str, str]] | None = None,
-) -> tuple[Tree, list[Conflict]]:
+) -> tuple[Tree, list[MergeConflict]]:
     """Merge three versions. Where there is a conflict, the tree has a Clash.
 
     ``differing`` are things of the base to which both gave another id, each its own.
@@ -45,14 +45,14 @@ class _Merge:
     """Collects the conflicts while it goes down the three trees."""
 
     def __init__(self) -> None:
-        self.conflicts: list[Conflict] = []
+        self.conflicts: list[MergeConflict] = []
         self.named: dict[Path, tuple[str, str, str]] = {}
         """From the id that one version gave a thing to what it was called before, and by both."""
 
     def part(self, trio: Trio, path: Path) -> Part:
         base, ours, theirs = trio
         if path in self.named and ours is not theirs:
-            self.conflicts.append(Conflict(path, trio, "named", names=self.named[path]))
+            self.conflicts.append(MergeConflict(path, trio, "named", names=self.named[path]))
             return trio.clash
         if len(path) == 1 and isinstance(base, dict) and MISSING in (ours, theirs):
             return self._section(trio, path)
@@ -71,7 +71,7 @@ class _Merge:
         merged: Tree = {}
         for key in {**ours, **theirs, **base}:
             part = self.part(trio.below(key), (*path, key))
-            if isinstance(part, Clash) and _has_id((*path, key)):
+            if isinstance(part, VersionClash) and _has_id((*path, key)):
                 self._look_for_new_id(trio, key)
             if not isinstance(part, Missing):
                 merged[key] = part
@@ -80,8 +80,8 @@ class _Merge:
     def _value(self, trio: Trio, path: Path, kind: Kind = "value") -> Part:
         """Take the value of one version, or leave both as a conflict."""
         chosen = choose(trio)
-        if isinstance(chosen, Clash):
-            self.conflicts.append(Conflict(path, trio, kind))
+        if isinstance(chosen, VersionClash):
+            self.conflicts.append(MergeConflict(path, trio, kind))
         return chosen
 
     def _look_for_new_id(self, around: Trio, key: str) -> None:
@@ -110,7 +110,7 @@ class _Merge:
             texts = texts_of(base, ours, theirs)
             return None if texts is None else self._set(trio, texts, path)
         if path == ("worked_together",):
-            if not isinstance(chosen := choose(trio), Clash):
+            if not isinstance(chosen := choose(trio), VersionClash):
                 return chosen  # with its groups in the order that they were given
             return self._groups(Trio(base, ours, theirs), path)
         key = key_of(path)
@@ -138,7 +138,7 @@ class _Merge:
         base, ours, theirs = (list(part) if isinstance(part, dict) else [] for part in known)
         for key in dict.fromkeys((*ours, *theirs, *base)):
             part = self.part(known.below(key), (*path, key))
-            if isinstance(part, Clash):
+            if isinstance(part, VersionClash):
                 self._look_for_new_id(known, key)
             if not isinstance(part, Missing):
                 merged[key] = part
@@ -147,7 +147,7 @@ class _Merge:
         order = merge_strictly(base, ours, theirs, merged)
         if order is not None and (order or not ours or not theirs):
             return [merged[key] for key in order]
-        if len(self.conflicts) > before and isinstance(choose(trio), Clash):
+        if len(self.conflicts) > before and isinstance(choose(trio), VersionClash):
             return trio.clash  # shown whole; what conflicts in it was named
         del self.conflicts[before:]
         return self._value(trio, path, "emptied" if order is not None else "order")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import NamedTuple
 
-from trappoint.tidying.tree import MISSING, Clash, Missing, Number, Value
+from trappoint.tidying.tree import MISSING, Missing, Number, Value, VersionClash
 
 Part = Value | Missing
 
@@ -24,9 +24,9 @@ class Trio(NamedTuple):
         )
 
     @property
-    def clash(self) -> Clash:
+    def clash(self) -> VersionClash:
         """The two versions that a person must choose between."""
-        return Clash(self.ours, self.theirs)
+        return VersionClash(self.ours, self.theirs)
 
 
 def same(one: Part, other: Part) -> bool:

@@ -85,11 +85,11 @@ def names_on_boards(text: str, board: Mention) -> Iterator[OnBoard]:
 def kinds_at(path: Path, *, at_key: bool = False) -> Kinds:
     """Return the kinds of things whose ids may be written at a place; none where none may."""
     form = _form(path, at_key=at_key)
-    return form.kinds if isinstance(form, _Whole) and not form.defines else ()
+    return form.kinds if isinstance(form, _WholeName) and not form.defines else ()
 
 
 @dataclass(frozen=True, slots=True)
-class _Whole:
+class _WholeName:
     """The form of a text that is one name, or ``BOARD/NAME``."""
 
     kinds: Kinds
@@ -145,7 +145,7 @@ def _whereabouts(path: Path, text: str) -> Iterator[Mention]:
     if slash:
         yield _board(board, len(word) + 1, ("edges",), len(text))
     else:
-        yield from _end(path, text) if colon else _Whole(ROADS)(path, text)
+        yield from _end(path, text) if colon else _WholeName(ROADS)(path, text)
 
 
 def _duty(_: Path, text: str) -> Iterator[Mention]:
@@ -170,7 +170,7 @@ def _road(path: Path, text: str) -> Iterator[Mention]:
 def _place(_: Path, text: str) -> Iterator[Mention]:
     """A JSON pointer, in which every key may be a name; or an id by itself."""
     if not text.startswith("/"):
-        yield from _Whole(ANYTHING)((), text)
+        yield from _WholeName(ANYTHING)((), text)
         return
     above: list[str | int] = []
     at = 1
@@ -179,7 +179,7 @@ def _place(_: Path, text: str) -> Iterator[Mention]:
         board, of_board, _rest = part.partition("~1")
         if of_board and "~" not in board:
             form = _form(tuple(above), at_key=True)
-            beyond = form.kinds if isinstance(form, _Whole) else ()
+            beyond = form.kinds if isinstance(form, _WholeName) else ()
             yield _board(board, at, beyond, at + len(part))
         elif "~" not in part:
             for found in mentions(tuple(above), part, at_key=True):
@@ -232,10 +232,10 @@ REFERENCES_BY_KEY: Mapping[str, Kinds] = {
 OTHER_FORMS: Mapping[str, Callable[[Path, str], Iterator[Mention]]] = {
     "tracks/*/up": _end,
     "tracks/*/down": _end,
-    f"{_ARM}/id": _Whole(ARMS, defines=True),
+    f"{_ARM}/id": _WholeName(ARMS, defines=True),
     "turntables/*/roads/*": _road,
     "signals/*/duties/*": _duty,
-    "accept/*/rule": _Whole(("rules",)),
+    "accept/*/rule": _WholeName(("rules",)),
     "accept/*/at": _place,
     "joins/*/a": _board_edge,
     "joins/*/b": _board_edge,
@@ -250,10 +250,10 @@ def _rows(*, at_key: bool) -> dict[str, object]:
     """Return the table as a tree: from each part of a way to the rest; the form under ``""``."""
     rows: dict[str, Callable[[Path, str], Iterator[Mention]]] = {}
     if at_key:
-        rows.update({f"{kind}/*": _Whole((kind,), defines=True) for kind in NAMED_BY_KEY})
-        rows.update({way: _Whole(kinds) for way, kinds in REFERENCES_BY_KEY.items()})
+        rows.update({f"{kind}/*": _WholeName((kind,), defines=True) for kind in NAMED_BY_KEY})
+        rows.update({way: _WholeName(kinds) for way, kinds in REFERENCES_BY_KEY.items()})
     else:
-        rows.update({way: _Whole(kinds) for way, kinds in REFERENCES.items()})
+        rows.update({way: _WholeName(kinds) for way, kinds in REFERENCES.items()})
         rows.update(OTHER_FORMS)
     tree: dict[str, object] = {}
     for way, form in rows.items():

@@ -18,7 +18,7 @@ from trappoint.core.errors import TooMany
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.operation.journey_search import Finder, Goal, Journey, Want
+    from trappoint.operation.journey_search import Finder, Goal, Journey, JourneyAim
     from trappoint.operation.standing import Stood
 
 
@@ -29,12 +29,12 @@ class Shift(NamedTuple):
     journey: Journey
 
 
-class Wish(NamedTuple):
+class ClearingWish(NamedTuple):
     """What is asked: a train, where it stands, and what its last move is to be like."""
 
     train: Stood
     goal: Goal
-    wants: tuple[Want, ...] = ()
+    wants: tuple[JourneyAim, ...] = ()
     sets_off: frozenset[int] | None = None
     """The states in one of which the train is to set off first; None where that is all the same."""
 
@@ -51,7 +51,7 @@ class Cleared(NamedTuple):
 
 
 def shortest(
-    finder: Finder, wish: Wish, taken: frozenset[int], without: int = -1
+    finder: Finder, wish: ClearingWish, taken: frozenset[int], without: int = -1
 ) -> Journey | None:
     """Return the shortest journey of the train while all others stand, None where there is none.
 
@@ -75,7 +75,7 @@ def shortest(
     return min(found, key=lambda journey: journey.cost, default=None)
 
 
-def clear(finder: Finder, wish: Wish, others: tuple[Stood, ...]) -> Cleared:
+def clear(finder: Finder, wish: ClearingWish, others: tuple[Stood, ...]) -> Cleared:
     """Find the least set of trains to move first, and how; the empty set where the road is free."""
     try:
         for count in range(len(others) + 1):
@@ -110,7 +110,7 @@ class _Clearing:
     """The search with one set of trains that may move."""
 
     def __init__(
-        self, finder: Finder, wish: Wish, others: tuple[Stood, ...], chosen: tuple[int, ...]
+        self, finder: Finder, wish: ClearingWish, others: tuple[Stood, ...], chosen: tuple[int, ...]
     ) -> None:
         self.finder = finder
         self.wish = wish

@@ -33,7 +33,7 @@ Cost = tuple[int, int, int]
 NOTHING: Cost = (0, 0, 0)
 
 
-class Leg(NamedTuple):
+class JourneyLeg(NamedTuple):
     """One part of a journey."""
 
     do: Literal["set-off", "take", "run"]
@@ -54,7 +54,7 @@ class Goal(NamedTuple):
     """True where the train leaves the plan there, and so need not fit."""
 
 
-class Want(NamedTuple):
+class JourneyAim(NamedTuple):
     """What a journey must do on its way: run over one of some places, or take one of some arms."""
 
     places: frozenset[int] = frozenset()
@@ -68,7 +68,7 @@ class Journey(NamedTuple):
     """The node at which it begins."""
     end: int
     """The node at which the train then rests."""
-    legs: tuple[Leg, ...]
+    legs: tuple[JourneyLeg, ...]
     cost: Cost
 
     @property
@@ -86,7 +86,7 @@ class Journey(NamedTuple):
 class _Move(NamedTuple):
     """One leg out of a node: where the train comes to, and at which node it is then."""
 
-    leg: Leg
+    leg: JourneyLeg
     node: int
     cost: Cost
     arms: frozenset[int] = frozenset()
@@ -173,7 +173,7 @@ class Finder:
         start: int,
         goal: Goal,
         taken: Collection[int] = (),
-        wants: tuple[Want, ...] = (),
+        wants: tuple[JourneyAim, ...] = (),
         *,
         sets_off: frozenset[int] | None = None,
         without: int = -1,
@@ -187,7 +187,7 @@ class Finder:
         """
         begin = start, self._met_at(wants, self.place(start))
         best: dict[tuple[int, int], Cost] = {begin: NOTHING}
-        came: dict[tuple[int, int], tuple[tuple[int, int], Leg]] = {}
+        came: dict[tuple[int, int], tuple[tuple[int, int], JourneyLeg]] = {}
         done = (1 << len(wants)) - 1
         arrived = (-1, done)
         queue: list[tuple[Cost, int, tuple[int, int]]] = [(NOTHING, 0, begin)]
@@ -226,7 +226,7 @@ class Finder:
         ``length_mm`` is how long it is. Raises ``TooMany`` like ``find``.
         """
         best: dict[tuple[int, int], Cost] = {(start, 0): NOTHING}
-        came: dict[tuple[int, int], tuple[tuple[int, int], Leg]] = {}
+        came: dict[tuple[int, int], tuple[tuple[int, int], JourneyLeg]] = {}
         queue: list[tuple[Cost, int, int]] = [(NOTHING, 0, start)]
         found: dict[int, Journey] = {}
         met = 0
@@ -262,7 +262,7 @@ class Finder:
         stops = 0 if first else stops
         return cost[0] + stops, cost[1] + places, cost[2] + leaves
 
-    def _blocked(self, leg: Leg, taken: Collection[int]) -> bool:
+    def _blocked(self, leg: JourneyLeg, taken: Collection[int]) -> bool:
         if not taken or leg.do == "set-off":
             return False
         if leg.route >= 0:
@@ -278,10 +278,10 @@ class Finder:
         return not rests or self.fits(state, length_mm)
 
     @staticmethod
-    def _met_at(wants: tuple[Want, ...], place: int) -> int:
+    def _met_at(wants: tuple[JourneyAim, ...], place: int) -> int:
         return sum(1 << number for number, want in enumerate(wants) if place in want.places)
 
-    def _met(self, wants: tuple[Want, ...], move: _Move) -> int:
+    def _met(self, wants: tuple[JourneyAim, ...], move: _Move) -> int:
         met = 0
         for number, want in enumerate(wants):
             over = move.leg.states if move.leg.do != "set-off" else ()
@@ -303,11 +303,11 @@ class Finder:
     def _journey(
         self,
         start: int,
-        came: Mapping[tuple[int, int], tuple[tuple[int, int], Leg]],
+        came: Mapping[tuple[int, int], tuple[tuple[int, int], JourneyLeg]],
         cost: Cost,
         at: tuple[int, int],
     ) -> Journey:
-        legs: list[Leg] = []
+        legs: list[JourneyLeg] = []
         end = at[0]
         while at in came:
             at, leg = came[at]
@@ -332,23 +332,25 @@ class Finder:
 
     def _from_stand(self, place: int) -> Iterator[_Move]:
         for state in self.network.stands[self.network.stand_at[place]].states:
-            yield _Move(Leg("set-off", (state,)), state, (1, 0, 0))
+            yield _Move(JourneyLeg("set-off", (state,)), state, (1, 0, 0))
 
     def _from_state(self, state: int) -> Iterator[_Move]:
         network = self.network
         if self._may_stop(state):
-            yield _Move(Leg("run", ()), self.standing(network.place_of[state]), NOTHING)
+            yield _Move(JourneyLeg("run", ()), self.standing(network.place_of[state]), NOTHING)
         for exit_ in network.exits[state]:
             if exit_.head < 0:
-                yield _Move(Leg("run", (exit_.to,)), exit_.to, (0, 1, 0))
+                yield _Move(JourneyLeg("run", (exit_.to,)), exit_.to, (0, 1, 0))
         for number in self.routes_from.get(state, ()):
             path = self.routes.all[number].path
             arms = frozenset(self.leave[number].arms)
             for count, passed in enumerate(path[:-1], 1):
                 if self._may_stop(passed):
                     stopped = self.standing(network.place_of[passed])
-                    yield _Move(Leg("take", path[:count], number), stopped, (0, count, 1), arms)
-            yield _Move(Leg("take", path, number), path[-1], (0, len(path), 1), arms)
+                    yield _Move(
+                        JourneyLeg("take", path[:count], number), stopped, (0, count, 1), arms
+                    )
+            yield _Move(JourneyLeg("take", path, number), path[-1], (0, len(path), 1), arms)
 
     def _may_stop(self, state: int) -> bool:
         """Tell whether a train that comes into this state may stand there and set off anew."""

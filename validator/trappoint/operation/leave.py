@@ -32,10 +32,10 @@ def find_leave(facts: Facts) -> dict[int, Leave]:
     their way, or past two whose arms may not be off together. Calling-on arms give no leave to run
     on to an empty road.
     """
-    routes, speakers = facts.routes, facts.assignment.speakers
+    routes, arms_for = facts.routes, facts.assignment.arms_for
     found: dict[int, Leave] = {}
     for number, route in enumerate(routes.all):
-        own = speakers(number)
+        own = arms_for(number)
         if not own:
             continue
         ways = [
@@ -43,14 +43,14 @@ def find_leave(facts: Facts) -> dict[int, Leave]:
                 (
                     along
                     for along in routes.of_kind(head, shunting=True)
-                    if runs_along(route, routes.all[along]) and speakers(along)
+                    if runs_along(route, routes.all[along]) and arms_for(along)
                 ),
                 -1,
             )
             for head in route.past
         ]
         if -1 not in ways and not _at_odds(facts, ways):
-            found[number] = Leave(own[0], tuple(speakers(along)[0] for along in ways))
+            found[number] = Leave(own[0], tuple(arms_for(along)[0] for along in ways))
     return found
 
 

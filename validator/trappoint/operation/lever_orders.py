@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Literal, NamedTuple
 
 
-class Work(NamedTuple):
+class LeverWork(NamedTuple):
     """One thing that is done: points set, arms taken off or put on, by a lever or by hand."""
 
     do: Literal["set", "off", "on"]

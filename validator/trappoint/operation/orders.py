@@ -13,15 +13,15 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.interlocking.conflicts import routes_conflict
 from trappoint.model.layout import lie_of, lie_word
-from trappoint.operation.lever_orders import Work
+from trappoint.operation.lever_orders import LeverWork
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.facts.facts import Facts
     from trappoint.interlocking.conflicts import By
-    from trappoint.operation.journey_search import Finder, Journey, Leg
-    from trappoint.operation.signal_box import Box
+    from trappoint.operation.journey_search import Finder, Journey, JourneyLeg
+    from trappoint.operation.signal_box import SignalBox
     from trappoint.topology.network import Network
 
 
@@ -46,14 +46,14 @@ class Locked(NamedTuple):
     """The place that the train must have run off: the switch, or one worked together with it."""
 
 
-class Stage(NamedTuple):
+class OrderStage(NamedTuple):
     """What is done at once, and how far the train then runs."""
 
     turns: Literal["", "first", "back"]
     """Whether it sets off anew: for the first time, or after it stopped to turn back."""
     heading: str
     """The heading that it takes then; nothing in a yard."""
-    works: tuple[Work, ...]
+    works: tuple[LeverWork, ...]
     """What is set and taken off, in this order, before the train moves."""
     over: tuple[str, ...]
     """The places that the train runs over, the last one being where it then is."""
@@ -61,18 +61,18 @@ class Stage(NamedTuple):
     """The arms that give it leave, as it meets them; none where nothing holds it."""
     danger: tuple[Danger, ...]
     locked: tuple[Locked, ...]
-    after: tuple[Work, ...]
+    after: tuple[LeverWork, ...]
     """What goes back to danger behind it."""
 
 
-class Order(NamedTuple):
+class JourneyOrder(NamedTuple):
     """The order for one journey."""
 
     train: str
     start: str
     end: str
-    stages: tuple[Stage, ...]
-    restore: tuple[Work, ...]
+    stages: tuple[OrderStage, ...]
+    restore: tuple[LeverWork, ...]
     """Points that are put back as they lay."""
     stops: int
     places: int
@@ -84,13 +84,13 @@ class Order(NamedTuple):
 class _Part(NamedTuple):
     """The legs of a stage, and the lies that they need by the places of switches."""
 
-    legs: list[Leg]
+    legs: list[JourneyLeg]
     lies: dict[int, str]
     turns: Literal["", "first", "back"]
     heading: str
 
 
-def write_order(finder: Finder, box: Box, train: str, journey: Journey) -> Order:
+def write_order(finder: Finder, box: SignalBox, train: str, journey: Journey) -> JourneyOrder:
     """Write the order for a journey; the box is left as it was found.
 
     Where the frame does not allow arms one behind another to be off at once, the train is let run
@@ -104,18 +104,24 @@ def write_order(finder: Finder, box: Box, train: str, journey: Journey) -> Order
     return order
 
 
-def _refused(order: Order) -> bool:
+def _refused(order: JourneyOrder) -> bool:
     works = [w for stage in order.stages for w in (*stage.works, *stage.after)]
     return any(work.refused for work in (*works, *order.restore))
 
 
 def _write(
-    finder: Finder, box: Box, train: str, journey: Journey, lay: dict[int, str], *, at_once: bool
-) -> Order:
+    finder: Finder,
+    box: SignalBox,
+    train: str,
+    journey: Journey,
+    lay: dict[int, str],
+    *,
+    at_once: bool,
+) -> JourneyOrder:
     parts = _parts(finder, journey, at_once=at_once)
     stages = tuple(_stage(finder, box, part) for part in parts)
     names = [place.name for place in finder.network.places]
-    return Order(
+    return JourneyOrder(
         train,
         names[finder.place(journey.start)],
         names[finder.place(journey.end)],
@@ -176,7 +182,7 @@ def _parts(finder: Finder, journey: Journey, *, at_once: bool) -> Iterator[_Part
         yield part
 
 
-def _whole_legs(finder: Finder, journey: Journey) -> Iterator[Leg]:
+def _whole_legs(finder: Finder, journey: Journey) -> Iterator[JourneyLeg]:
     """Yield the legs, each that runs on to an element together with that out of it.
 
     Points are set before the train comes on to them.
@@ -190,7 +196,7 @@ def _whole_legs(finder: Finder, journey: Journey) -> Iterator[Leg]:
             yield whole
 
 
-def _lies(finder: Finder, leg: Leg, at: int) -> Iterator[tuple[int, str]]:
+def _lies(finder: Finder, leg: JourneyLeg, at: int) -> Iterator[tuple[int, str]]:
     """Yield the switches that a leg needs, with their lies."""
     if leg.route >= 0:
         yield from finder.routes.all[leg.route].lies.items()
@@ -202,7 +208,7 @@ def _lies(finder: Finder, leg: Leg, at: int) -> Iterator[tuple[int, str]]:
         at = state
 
 
-def _conflicts(finder: Finder, part: _Part, leg: Leg) -> bool:
+def _conflicts(finder: Finder, part: _Part, leg: JourneyLeg) -> bool:
     routes = finder.routes.all
     return leg.route >= 0 and any(
         routes_conflict(routes[before.route], routes[leg.route]) is not None
@@ -212,14 +218,14 @@ def _conflicts(finder: Finder, part: _Part, leg: Leg) -> bool:
     )
 
 
-def _stage(finder: Finder, box: Box, part: _Part) -> Stage:
+def _stage(finder: Finder, box: SignalBox, part: _Part) -> OrderStage:
     facts, network = finder.facts, finder.network
     states = [state for leg in part.legs for state in leg.states]
     arms = [arm for leg in part.legs if leg.route >= 0 for arm in finder.leave[leg.route].arms]
     works = box.set_road(part.lies, arms, states)
     danger = tuple(_danger(finder, box, arms, part, states))
     locked = tuple(_locked(facts, part, states))
-    return Stage(
+    return OrderStage(
         part.turns,
         part.heading,
         tuple(works),
@@ -232,7 +238,7 @@ def _stage(finder: Finder, box: Box, part: _Part) -> Stage:
 
 
 def _danger(
-    finder: Finder, box: Box, arms: list[int], part: _Part, states: list[int]
+    finder: Finder, box: SignalBox, arms: list[int], part: _Part, states: list[int]
 ) -> Iterator[Danger]:
     facts, network, routes = finder.facts, finder.network, finder.routes.all
     lies = {network.places[place].id: lie for place, lie in box.lies.items()}

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from trappoint.core.errors import TooMany
-from trappoint.operation.clearing import Wish, clear, shortest
-from trappoint.operation.journey_search import MAX_STEPS, Finder, Want
+from trappoint.operation.clearing import ClearingWish, clear, shortest
+from trappoint.operation.journey_search import MAX_STEPS, Finder, JourneyAim
 from trappoint.operation.orders import write_order
-from trappoint.operation.signal_box import Box
+from trappoint.operation.signal_box import SignalBox
 from trappoint.operation.standing import (
     NoPlace,
     Stood,
@@ -21,7 +21,12 @@ from trappoint.operation.standing import (
     states_named,
     stood,
 )
-from trappoint.operation.train_lengths import TooLong, find_too_long, for_any_length, too_long_for
+from trappoint.operation.train_lengths import (
+    TrainTooLong,
+    find_too_long,
+    for_any_length,
+    too_long_for,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -30,7 +35,7 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Heading
     from trappoint.operation.clearing import Shift
     from trappoint.operation.journey_search import Journey
-    from trappoint.operation.orders import Order
+    from trappoint.operation.orders import JourneyOrder
 
 Outcome = Literal["free", "clear-first", "no-road", "too-long", "locked-up", "given-up"]
 """The road is free; other trains must be moved first; no road leads there, even with nothing in the
@@ -59,7 +64,7 @@ class Other(NamedTuple):
     places: int
     blocked: tuple[InTheWay, ...]
     """The trains in its way; none where it is only longer."""
-    too_long: TooLong | None = None
+    too_long: TrainTooLong | None = None
     """Where the train does not fit on it."""
 
 
@@ -86,7 +91,7 @@ class Road:
 
     asked: Asked
     outcome: Outcome
-    orders: tuple[Order, ...] = ()
+    orders: tuple[JourneyOrder, ...] = ()
     """One for each move of a train: first those that clear the road, last the one asked for."""
     first: tuple[str, ...] = ()
     """The trains to be moved first."""
@@ -103,7 +108,7 @@ class Road:
     """All orders as the single steps of the trains, as movements are written."""
     trains: tuple[tuple[str, str], ...] = ()
     """Every train with the track or yard in which it stands at first."""
-    too_long: TooLong | None = None
+    too_long: TrainTooLong | None = None
     """Where the train does not fit: there, or on the way."""
 
     def to_json(self) -> dict[str, Any]:
@@ -139,11 +144,11 @@ def _way_to_json(each: InTheWay) -> dict[str, Any]:
     return {"train": each.train, "places": list(each.places)}
 
 
-def _too_long_to_json(each: TooLong | None) -> dict[str, Any] | None:
+def _too_long_to_json(each: TrainTooLong | None) -> dict[str, Any] | None:
     return None if each is None else each._asdict()
 
 
-def order_to_json(order: Order) -> dict[str, Any]:
+def order_to_json(order: JourneyOrder) -> dict[str, Any]:
     """Return one train's order as plain values."""
     return {
         "train": order.train,
@@ -177,7 +182,7 @@ def set_road(facts: Facts, asked: Asked, *, most_steps: int = MAX_STEPS) -> Road
     finder = Finder(facts, most_steps)
     mover, others, named = _trains(finder, asked)
     wish = _wish(facts, asked, mover)
-    box = Box(facts, _points(facts, asked))
+    box = SignalBox(facts, _points(facts, asked))
     all_taken = frozenset(place for other in others for place in other.takes)
     try:
         found = shortest(finder, wish, all_taken)
@@ -213,7 +218,7 @@ def set_road(facts: Facts, asked: Asked, *, most_steps: int = MAX_STEPS) -> Road
     )
 
 
-def _without_road(finder: Finder, wish: Wish, road: Road) -> Road:
+def _without_road(finder: Finder, wish: ClearingWish, road: Road) -> Road:
     """Say where the train can come to instead of where no road leads."""
     comes_to = _comes_to(finder, wish.train)
     goal = {finder.network.places[place].name for place in wish.goal.places}
@@ -230,13 +235,13 @@ def steps_of(finder: Finder, shifts: Iterable[Shift]) -> tuple[Mapping[str, Any]
 # --- what is asked
 
 
-def _wish(facts: Facts, asked: Asked, mover: Stood) -> Wish:
+def _wish(facts: Facts, asked: Asked, mover: Stood) -> ClearingWish:
     goal = goal_named(facts, asked.to, asked.arriving)
     if goal.places & mover.takes and len(mover.nodes) == 1:
         raise NoPlace(f"From {asked.start} to {asked.to}: there the train stands already.")
-    wants = tuple(Want(frozenset(places_named(facts, name))) for name in asked.via)
+    wants = tuple(JourneyAim(frozenset(places_named(facts, name))) for name in asked.via)
     sets_off = None if asked.leaving is None else states_named(facts, asked.start, asked.leaving)
-    return Wish(mover, goal, wants, sets_off)
+    return ClearingWish(mover, goal, wants, sets_off)
 
 
 def _points(facts: Facts, asked: Asked) -> Mapping[str, str]:
@@ -311,7 +316,7 @@ def _in_the_way(finder: Finder, journey: Journey, others: tuple[Stood, ...]) -> 
 
 def _others(
     finder: Finder,
-    wish: Wish,
+    wish: ClearingWish,
     trains: tuple[Stood, ...],
     chosen: Journey | None,
     unhindered: Journey,
@@ -337,7 +342,7 @@ def _others(
 
 
 def _candidates(
-    finder: Finder, wish: Wish, chosen: Journey | None, unhindered: Journey
+    finder: Finder, wish: ClearingWish, chosen: Journey | None, unhindered: Journey
 ) -> Iterator[Journey]:
     yield unhindered
     if wish.train.length_mm is not None:

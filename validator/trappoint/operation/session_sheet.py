@@ -8,20 +8,20 @@ from trappoint.operation.journey_search import Finder
 from trappoint.operation.journey_words import tell_stuck
 from trappoint.operation.orders import write_order
 from trappoint.operation.road import order_to_json
-from trappoint.operation.signal_box import Box
+from trappoint.operation.signal_box import SignalBox
 
 if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
-    from trappoint.operation.orders import Order
-    from trappoint.operation.sessions import Made, Worked
+    from trappoint.operation.orders import JourneyOrder
+    from trappoint.operation.sessions import Made, SessionResult
 
 
-class Entry(NamedTuple):
+class SheetEntry(NamedTuple):
     """One movement of the sheet."""
 
     number: int
     """Its number in the session's list, from 1."""
-    order: Order
+    order: JourneyOrder
     note: str
     comes_in: str
     """The edge at which the train comes on to the plan first; nothing where it is on it."""
@@ -29,14 +29,14 @@ class Entry(NamedTuple):
     """The edge at which it then leaves the plan; nothing where it stays."""
 
 
-class Sheet(NamedTuple):
+class SessionSheet(NamedTuple):
     """The sheet of one session."""
 
     session: str
     name: str
     standing: tuple[tuple[str, str], ...]
     """Which trains stand where at first."""
-    entries: tuple[Entry, ...]
+    entries: tuple[SheetEntry, ...]
     movements: int
     """How many movements the session has."""
     stuck: str
@@ -83,12 +83,12 @@ class Sheet(NamedTuple):
         }
 
 
-def write_sheet(facts: Facts, worked: Worked, *, other_order: bool = False) -> Sheet:
+def write_sheet(facts: Facts, worked: SessionResult, *, other_order: bool = False) -> SessionSheet:
     """Write the sheet of a session as far as it can be worked.
 
     With ``other_order``, where the list can not be worked through and another order can, that one.
     """
-    finder, box = Finder(facts), Box(facts)
+    finder, box = Finder(facts), SignalBox(facts)
     session = worked.session
     other = other_order and worked.order is not None
     made: tuple[Made, ...] = worked.order or () if other else worked.made
@@ -98,14 +98,14 @@ def write_sheet(facts: Facts, worked: Worked, *, other_order: bool = False) -> S
         order = write_order(finder, box, each.train, each.journey)
         comes_in = move.start or "" if each.comes_in else ""
         entries.append(
-            Entry(each.number + 1, order, move.note, comes_in, move.to if each.leaves else "")
+            SheetEntry(each.number + 1, order, move.note, comes_in, move.to if each.leaves else "")
         )
     standing = tuple(
         (train if isinstance(train, str) else "a train", place)
         for place, train in session.trains.items()
     )
     order_found = None if worked.order is None else tuple(m.number + 1 for m in worked.order)
-    return Sheet(
+    return SessionSheet(
         session.id,
         session.name,
         standing,
@@ -120,7 +120,7 @@ def write_sheet(facts: Facts, worked: Worked, *, other_order: bool = False) -> S
     )
 
 
-def _stuck(worked: Worked) -> str:
+def _stuck(worked: SessionResult) -> str:
     if worked.shared is not None:
         one, other = worked.shared
         return f"{one} and {other} stand in one place before anything moves."

@@ -11,8 +11,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.core.errors import TooMany
-from trappoint.operation.clearing import Wish, shortest
-from trappoint.operation.journey_search import Finder, Want
+from trappoint.operation.clearing import ClearingWish, shortest
+from trappoint.operation.journey_search import Finder, JourneyAim
 from trappoint.operation.standing import (
     NoPlace,
     Stood,
@@ -85,7 +85,7 @@ class Stuck(NamedTuple):
     """More of it, a sentence."""
 
 
-class Worked(NamedTuple):
+class SessionResult(NamedTuple):
     """A session, worked as far as it can be."""
 
     session: Session
@@ -101,7 +101,7 @@ class Worked(NamedTuple):
     """False where the search for another order was given up."""
 
 
-class _State(NamedTuple):
+class _SessionState(NamedTuple):
     """Where every train stands; None for one that is not on the plan."""
 
     done: tuple[int, ...]
@@ -109,9 +109,9 @@ class _State(NamedTuple):
     at: tuple[Stood | None, ...]
 
 
-def work_sessions(facts: Facts, most_steps: int = MAX_STEPS) -> list[Worked]:
+def work_sessions(facts: Facts, most_steps: int = MAX_STEPS) -> list[SessionResult]:
     """Work every session of a plan. A plan whose arms speak for too much has none."""
-    if not facts.layout.sessions or facts.routes.crowded or facts.too_much:
+    if not facts.layout.sessions or facts.routes.overflowed_heads or facts.too_much:
         return []
     finder = Finder(facts, most_steps)
     return [_Working(finder, session).work() for session in facts.layout.sessions.values()]
@@ -136,15 +136,15 @@ class _Working:
         ]
         self.known = known
         at: Mapping[str, Stood] = {each.train: each for each in reversed(known)}
-        self.begin = _State((0,) * len(own), tuple(map(at.get, own)))
+        self.begin = _SessionState((0,) * len(own), tuple(map(at.get, own)))
         moving = {id(each) for each in self.begin.at}
         self.still = [each for each in known if id(each) not in moving]
 
-    def work(self) -> Worked:
+    def work(self) -> SessionResult:
         """Work the session in the order of its list, then look for another order."""
         shared = first_shared(self.known)
         if shared is not None:
-            return Worked(self.session, (), None, (shared[0].train, shared[1].train))
+            return SessionResult(self.session, (), None, (shared[0].train, shared[1].train))
         state, made = self.begin, list[Made]()
         for number, move in enumerate(self.session.moves):
             train = self.number[move.train]
@@ -156,20 +156,20 @@ class _Working:
                 return self._stuck(state, tuple(made), after)
             state = after[0]
             made.append(after[1])
-        return Worked(self.session, tuple(made), None)
+        return SessionResult(self.session, tuple(made), None)
 
-    def _stuck(self, state: _State, made: tuple[Made, ...], stuck: Stuck) -> Worked:
+    def _stuck(self, state: _SessionState, made: tuple[Made, ...], stuck: Stuck) -> SessionResult:
         decided, order, standstill = True, None, False
         if stuck.why not in ("blocked", "edge-taken"):
-            return Worked(self.session, made, stuck, decided=stuck.why != "given-up")
+            return SessionResult(self.session, made, stuck, decided=stuck.why != "given-up")
         try:
             standstill = not any(self._next(state))
             order = self._other_order()
         except TooMany:
             decided = False
-        return Worked(self.session, made, stuck, None, standstill, order, decided)
+        return SessionResult(self.session, made, stuck, None, standstill, order, decided)
 
-    def _next(self, state: _State) -> list[tuple[_State, Made]]:
+    def _next(self, state: _SessionState) -> list[tuple[_SessionState, Made]]:
         """Return what comes of each train's next movement, for those that can make it."""
         following = sorted(
             (own[done], train)
@@ -205,7 +205,9 @@ class _Working:
 
     # --- one movement
 
-    def _make(self, state: _State, train: int, number: int) -> tuple[_State, Made] | Stuck:
+    def _make(
+        self, state: _SessionState, train: int, number: int
+    ) -> tuple[_SessionState, Made] | Stuck:
         self.finder.spend(EACH + len(state.at) + len(self.still))
         move = self.session.moves[number]
         others = [
@@ -225,7 +227,7 @@ class _Working:
         if goal.places & standing.takes and len(standing.nodes) == 1:
             return Stuck(number, "there-already", self._name(standing))
         taken = frozenset(place for other in others for place in other.takes)
-        wish = Wish(standing, goal, tuple(self._wants(move)))
+        wish = ClearingWish(standing, goal, tuple(self._wants(move)))
         journey = shortest(self.finder, wish, taken)
         if journey is None:
             return self._why_not(number, wish, others)
@@ -239,13 +241,13 @@ class _Working:
             state.at[train] is None,
             leaves,
         )
-        return _State(
+        return _SessionState(
             (*state.done[:train], state.done[train] + 1, *state.done[train + 1 :]),
             (*state.at[:train], None if leaves else end, *state.at[train + 1 :]),
         ), made
 
     def _standing(
-        self, state: _State, train: int, number: int, others: list[Stood]
+        self, state: _SessionState, train: int, number: int, others: list[Stood]
     ) -> Stood | Stuck:
         """Return where the train stands; it comes on to the plan where it is not on it."""
         move, standing = self.session.moves[number], state.at[train]
@@ -269,14 +271,14 @@ class _Working:
             stands_named(self.facts, self._track(standing))
         return standing
 
-    def _wants(self, move: SessionMove) -> list[Want]:
-        wants = [Want(frozenset(places_named(self.facts, name))) for name in move.via]
+    def _wants(self, move: SessionMove) -> list[JourneyAim]:
+        wants = [JourneyAim(frozenset(places_named(self.facts, name))) for name in move.via]
         if move.arm is not None:
             number = self.facts.arm_number.get(move.arm, -1)
-            wants.append(Want(arms=frozenset((number,))))
+            wants.append(JourneyAim(arms=frozenset((number,))))
         return wants
 
-    def _why_not(self, number: int, wish: Wish, others: list[Stood]) -> Stuck:
+    def _why_not(self, number: int, wish: ClearingWish, others: list[Stood]) -> Stuck:
         where = self._name(wish.train)
         unhindered = shortest(self.finder, wish, frozenset())
         if unhindered is None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.lever_frame.levers import read_frame, worked_with
 from trappoint.model.layout import Points, lie_of, lie_word
-from trappoint.operation.lever_orders import Work
+from trappoint.operation.lever_orders import LeverWork
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from trappoint.lever_frame.simulator import FrameSimulator
 
 
-class Box:
+class SignalBox:
     """A signal box with all arms at danger and the points as given, the others normal."""
 
     def __init__(self, facts: Facts, points: Mapping[str, str] | None = None) -> None:
@@ -59,7 +59,9 @@ class Box:
 
     # --- what is done
 
-    def set_road(self, lies: Mapping[int, str], arms: list[int], states: list[int]) -> list[Work]:
+    def set_road(
+        self, lies: Mapping[int, str], arms: list[int], states: list[int]
+    ) -> list[LeverWork]:
         """Set points and take off arms for a stage; distants that may then be off follow.
 
         ``lies``: by the places of switches; ``arms``: by number, as the train meets them;
@@ -72,13 +74,13 @@ class Box:
         works += self._arm_works("off", [*ids, *self._distants(arms, states)])
         return self._in_order(works, self._left_over(lies))
 
-    def to_danger(self, arms: list[int]) -> list[Work]:
+    def to_danger(self, arms: list[int]) -> list[LeverWork]:
         """Put all arms that are off back: distants, then the others as the train passes them."""
         ids = [self.facts.assignment.arms[arm].id for arm in arms]
         distants = [arm for arm in sorted(self.off) if arm not in ids]
         return self._in_order(self._arm_works("on", [*distants, *ids]))
 
-    def put_back(self, lay: Mapping[int, str]) -> list[Work]:
+    def put_back(self, lay: Mapping[int, str]) -> list[LeverWork]:
         """Put the points back as they lay, those set last first."""
         changed = {place: lie for place, lie in lay.items() if self.lies[place] != lie}
         works = list(self._settings(dict(reversed(changed.items()))))
@@ -87,7 +89,7 @@ class Box:
 
     # --- what is to be done
 
-    def _settings(self, lies: Mapping[int, str]) -> Iterator[Work]:
+    def _settings(self, lies: Mapping[int, str]) -> Iterator[LeverWork]:
         """Yield what sets these switches, each group that is worked together once."""
         together = self.facts.together
         done: set[int] = set()
@@ -100,7 +102,7 @@ class Box:
             own = [self._lie(place, lie, name) for name in names]
             words = [self._word(name, new) for name, new in zip(names, own, strict=True)]
             locks = tuple(name for name in names if self._has_lock(name))
-            work = Work("set", tuple(names), tuple(own), tuple(words), locks)
+            work = LeverWork("set", tuple(names), tuple(own), tuple(words), locks)
             moved = [
                 (number, pull)
                 for number, pull in self._levers_for(place, lie)
@@ -150,7 +152,7 @@ class Box:
         found = [(self.frame.number(lever), False) for lever in bits(nor)]
         return [*found, *((self.frame.number(lever), True) for lever in bits(rev))]
 
-    def _arm_works(self, do: str, ids: Iterable[str]) -> list[Work]:
+    def _arm_works(self, do: str, ids: Iterable[str]) -> list[LeverWork]:
         """Return what takes arms off or puts them on, arms on one lever at once."""
         off = do == "off"
         by_lever: dict[str, list[str]] = {}
@@ -162,7 +164,7 @@ class Box:
         found = []
         for key, arms in by_lever.items():
             number = key.removeprefix("lever ") if key.startswith("lever ") else None
-            found.append(Work("off" if off else "on", tuple(arms), lever=number, pull=off))
+            found.append(LeverWork("off" if off else "on", tuple(arms), lever=number, pull=off))
         return found
 
     def _distants(self, arms: list[int], states: list[int]) -> Iterator[str]:
@@ -190,8 +192,8 @@ class Box:
         }
 
     def _in_order(
-        self, works: Sequence[Work], left_over: Mapping[int, str] | None = None
-    ) -> list[Work]:
+        self, works: Sequence[LeverWork], left_over: Mapping[int, str] | None = None
+    ) -> list[LeverWork]:
         """Return the works in an order that the frame allows; where there is none, say so.
 
         Where it allows none, the points that are left over from before are put back as well.
@@ -211,8 +213,8 @@ class Box:
         return found
 
     def _order(
-        self, works: list[Work], levers: frozenset[str], dead: set[frozenset[str]]
-    ) -> list[Work] | None:
+        self, works: list[LeverWork], levers: frozenset[str], dead: set[frozenset[str]]
+    ) -> list[LeverWork] | None:
         if not works:
             return []
         if levers in dead:
@@ -237,7 +239,7 @@ class Box:
             return False
         return simulator.may_move(levers, lever).free
 
-    def _anyhow(self, works: Sequence[Work]) -> Iterator[Work]:
+    def _anyhow(self, works: Sequence[LeverWork]) -> Iterator[LeverWork]:
         """Yield the works in their usual order, each that the frame refuses with the reason."""
         levers = self.levers
         for work in works:

@@ -9,11 +9,11 @@ from trappoint.dimensions.longest import UNSEEN_MM
 from trappoint.operation.clearing import shortest
 
 if TYPE_CHECKING:
-    from trappoint.operation.clearing import Wish
+    from trappoint.operation.clearing import ClearingWish
     from trappoint.operation.journey_search import Finder, Journey
 
 
-class TooLong(NamedTuple):
+class TrainTooLong(NamedTuple):
     """A train that does not fit where it must come to rest."""
 
     train: str
@@ -29,7 +29,7 @@ class TooLong(NamedTuple):
         )
 
 
-def find_too_long(finder: Finder, wish: Wish) -> TooLong | None:
+def find_too_long(finder: Finder, wish: ClearingWish) -> TrainTooLong | None:
     """Return where a train does not fit on the shortest journey that a short train would make.
 
     None where it fits all along, or where there is no journey at all. Raises ``TooMany``.
@@ -40,22 +40,22 @@ def find_too_long(finder: Finder, wish: Wish) -> TooLong | None:
     return None if journey is None else too_long_for(finder, wish, journey)
 
 
-def for_any_length(wish: Wish) -> Wish:
+def for_any_length(wish: ClearingWish) -> ClearingWish:
     """Return the same wish of a train that fits everywhere."""
     return wish._replace(train=wish.train._replace(length_mm=None))
 
 
-def too_long_for(finder: Finder, wish: Wish, journey: Journey) -> TooLong | None:
+def too_long_for(finder: Finder, wish: ClearingWish, journey: Journey) -> TrainTooLong | None:
     """Return where the train does not fit on a journey; None where it fits all along."""
     length_mm = wish.train.length_mm
     state = finder.too_short(journey, wish.goal, length_mm)
     takes = None if state is None else finder.takes(state)
     if state is None or takes is None or length_mm is None:
         return None
-    return TooLong(wish.train.train, length_mm, finder.network.place(state).name, takes)
+    return TrainTooLong(wish.train.train, length_mm, finder.network.place(state).name, takes)
 
 
-def tell_too_long(finder: Finder, wish: Wish) -> str:
+def tell_too_long(finder: Finder, wish: ClearingWish) -> str:
     """Say where a train does not fit; nothing where ``find_too_long`` finds no such place."""
     found = find_too_long(finder, wish)
     return "" if found is None else found.tell()

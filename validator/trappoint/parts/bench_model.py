@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.parts.bounds import most_packs, most_useful
-from trappoint.parts.demand import Need, SignalKey, Want, signals_of
-from trappoint.parts.ordering import Step, blocks_of, goes_round
+from trappoint.parts.demand import PartNeed, SignalKey, Want, signals_of
+from trappoint.parts.ordering import RecipeStep, blocks_of, goes_round
 from trappoint.parts.programme import Programme, Terms
 
 if TYPE_CHECKING:
@@ -32,11 +32,11 @@ class Cut(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class PartsCase:
     """What is asked."""
 
     store: Store
-    needs: tuple[Need, ...]
+    needs: tuple[PartNeed, ...]
     aim: Aim = "all"
     most_money: int | None = None
     """In hundredths of the store's currency times ``RATE_UNIT``."""
@@ -57,7 +57,7 @@ class Outcome(NamedTuple):
     """What the programme found; counts of nothing are left out."""
 
     served: dict[tuple[Want, str], int]
-    runs: list[Step]
+    runs: list[RecipeStep]
     packs: list[tuple[Offer, int]]
     short: dict[Want, int]
     left_out: list[SignalKey]
@@ -78,7 +78,7 @@ class BenchModel:
     """Builds the programme of a case, and reads its answer."""
 
     def __init__(
-        self, case: Case, cuts: Sequence[Cut] = (), *, rounds: int = 0, least_round: int = 0
+        self, case: PartsCase, cuts: Sequence[Cut] = (), *, rounds: int = 0, least_round: int = 0
     ) -> None:
         """Build it. ``rounds``: do circles in so many stages, each from what there is then.
 
@@ -125,7 +125,7 @@ class BenchModel:
             return None
         values = found.values
         runs = [
-            Step(recipe, sum(values[index] for index in self._runs[id_]))
+            RecipeStep(recipe, sum(values[index] for index in self._runs[id_]))
             for id_, recipe in self._store.recipes.items()
         ]
         return Outcome(

@@ -34,7 +34,7 @@ class Want(NamedTuple):
         return words if self.height_mm is None else f"{words}, {number(self.height_mm)} mm high"
 
 
-class Need(NamedTuple):
+class PartNeed(NamedTuple):
     """One thing that one signal needs."""
 
     plan: str
@@ -51,7 +51,7 @@ class SignalKey(NamedTuple):
     signal: str
 
 
-def demand_of(plans: Iterable[tuple[str, Layout]]) -> tuple[Need, ...]:
+def demand_of(plans: Iterable[tuple[str, Layout]]) -> tuple[PartNeed, ...]:
     """Return what plans need, each given with its name, in the order of the plans."""
     return tuple(
         need
@@ -61,23 +61,23 @@ def demand_of(plans: Iterable[tuple[str, Layout]]) -> tuple[Need, ...]:
     )
 
 
-def _needs_of(plan: str, signal: Signal) -> list[Need]:
+def _needs_of(plan: str, signal: Signal) -> list[PartNeed]:
     heights = [arm.height_mm for arm in signal.arms if arm.height_mm is not None]
     dolls = len({arm.doll for arm in signal.arms})
     mount = Want(True, signal.mount, signal.form, dolls, max(heights, default=None))
-    needs = [Need(plan, signal.id, None, mount)]
+    needs = [PartNeed(plan, signal.id, None, mount)]
     for arm in signal.arms:
         want = Want(False, arm.kind, signal.form, 0, arm.height_mm)
-        needs.append(Need(plan, signal.id, arm.id, want))
+        needs.append(PartNeed(plan, signal.id, arm.id, want))
     return needs
 
 
-def signals_of(needs: Iterable[Need]) -> tuple[SignalKey, ...]:
+def signals_of(needs: Iterable[PartNeed]) -> tuple[SignalKey, ...]:
     """Return the signals that need something, in order."""
     return tuple(dict.fromkeys(SignalKey(need.plan, need.signal) for need in needs))
 
 
-def without(needs: Iterable[Need], left_out: Sequence[SignalKey]) -> tuple[Need, ...]:
+def without(needs: Iterable[PartNeed], left_out: Sequence[SignalKey]) -> tuple[PartNeed, ...]:
     """Return what is needed when signals are left out."""
     gone = frozenset(left_out)
     return tuple(need for need in needs if SignalKey(need.plan, need.signal) not in gone)

@@ -13,7 +13,7 @@ MAX_TRIES = 50_000
 """States that are looked at where recipes go round in circles."""
 
 
-class Step(NamedTuple):
+class RecipeStep(NamedTuple):
     """One recipe done a number of times on end."""
 
     recipe: Recipe
@@ -78,7 +78,9 @@ def _strong_components(after: list[list[int]]) -> list[list[int]]:
     return found[::-1]
 
 
-def order_runs(stock: Mapping[str, int], runs: Iterable[Step]) -> tuple[Step, ...] | None:
+def order_runs(
+    stock: Mapping[str, int], runs: Iterable[RecipeStep]
+) -> tuple[RecipeStep, ...] | None:
     """Return the steps in an order that can be carried out from a stock; None where none is found.
 
     In circles all orders are tried, up to a bound.
@@ -86,7 +88,7 @@ def order_runs(stock: Mapping[str, int], runs: Iterable[Step]) -> tuple[Step, ..
     times = {step.recipe.id: step.times for step in runs if step.times}
     recipes = {step.recipe.id: step.recipe for step in runs if step.times}
     have = dict(stock)
-    steps: list[Step] = []
+    steps: list[RecipeStep] = []
     for block in blocks_of(recipes.values()):
         if goes_round(block):
             found = _order_circle(have, block, [times[recipe.id] for recipe in block])
@@ -99,9 +101,9 @@ def order_runs(stock: Mapping[str, int], runs: Iterable[Step]) -> tuple[Step, ..
                 return None
             _carry_out(have, recipe)
             if steps and steps[-1].recipe is recipe:
-                steps[-1] = Step(recipe, steps[-1].times + 1)
+                steps[-1] = RecipeStep(recipe, steps[-1].times + 1)
             else:
-                steps.append(Step(recipe, 1))
+                steps.append(RecipeStep(recipe, 1))
     return tuple(steps)
 
 

@@ -10,19 +10,19 @@ from dataclasses import dataclass
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.parts.bench_model import Case, Outcome
-from trappoint.parts.demand import Need, SignalKey, Want, without
+from trappoint.parts.bench_model import Outcome, PartsCase
+from trappoint.parts.demand import PartNeed, SignalKey, Want, without
 from trappoint.parts.money import RATE_UNIT, rounded, rounded_up
 from trappoint.parts.programme import TooLateError
 from trappoint.parts.settling import Settled, UndecidedError, settle
 
 if TYPE_CHECKING:
     from trappoint.parts.bench_model import Gap
-    from trappoint.parts.ordering import Step
+    from trappoint.parts.ordering import RecipeStep
     from trappoint.parts.store import Bill, Offer, Shop, Store
 
 
-class Order(NamedTuple):
+class ShopOrder(NamedTuple):
     """What to buy in one shop. Amounts in hundredths of its currency."""
 
     shop: Shop
@@ -40,13 +40,13 @@ class Order(NamedTuple):
 class Scheme:
     """A way to meet what is needed."""
 
-    served: tuple[tuple[Need, str], ...]
+    served: tuple[tuple[PartNeed, str], ...]
     """Each thing that is needed, and the part that serves as it."""
     as_it_is: Bill
     """Parts that are owned and go on to the layout as they are."""
-    steps: tuple[Step, ...]
+    steps: tuple[RecipeStep, ...]
     """What to make, in an order in which all is there when it is used, after all was bought."""
-    orders: tuple[Order, ...]
+    orders: tuple[ShopOrder, ...]
     left_over: Bill
     minutes: int
     totals: dict[str, int]
@@ -63,7 +63,7 @@ class Scheme:
 class PartsPlan:
     """The answer: a scheme, or why there is none and what would help."""
 
-    needs: tuple[Need, ...]
+    needs: tuple[PartNeed, ...]
     left_out: tuple[SignalKey, ...]
     """Signals left out because this was asked for."""
     scheme: Scheme | None
@@ -85,7 +85,7 @@ class PartsPlan:
 
 def plan_parts(
     store: Store,
-    needs: tuple[Need, ...],
+    needs: tuple[PartNeed, ...],
     *,
     left_out: tuple[SignalKey, ...] = (),
     at_most: int | None = None,
@@ -101,18 +101,18 @@ def plan_parts(
     until = None if seconds is None else monotonic() + seconds
     limit = None if at_most is None else at_most * RATE_UNIT
     try:
-        found = settle(Case(store, needs, "all", limit, until))
+        found = settle(PartsCase(store, needs, "all", limit, until))
         if found is not None:
             return PartsPlan(needs, left_out, _scheme(store, needs, found))
         short: tuple[tuple[Want, int], ...] = ()
         least_money = None
-        rich = settle(Case(store, needs, until=until)) if limit is not None else None
+        rich = settle(PartsCase(store, needs, until=until)) if limit is not None else None
         if rich is not None:
             least_money = rounded_up(_scheme(store, needs, rich).counted)
         else:
-            lacking = settle(Case(store, needs, "least-short", until=until))
+            lacking = settle(PartsCase(store, needs, "least-short", until=until))
             short = tuple(lacking.outcome.short.items()) if lacking is not None else ()
-        rest = settle(Case(store, needs, "fewest-left-out", limit, until))
+        rest = settle(PartsCase(store, needs, "fewest-left-out", limit, until))
     except UndecidedError:
         return PartsPlan(needs, left_out, None, undecided=True)
     except TooLateError:
@@ -124,7 +124,7 @@ def plan_parts(
     return PartsPlan(needs, left_out, None, short, least_money, drop, scheme)
 
 
-def _scheme(store: Store, needs: tuple[Need, ...], found: Settled) -> Scheme:
+def _scheme(store: Store, needs: tuple[PartNeed, ...], found: Settled) -> Scheme:
     outcome = found.outcome
     used: Bill = {}
     for (_, part), count in outcome.served.items():
@@ -153,7 +153,7 @@ def _scheme(store: Store, needs: tuple[Need, ...], found: Settled) -> Scheme:
     )
 
 
-def _served(needs: tuple[Need, ...], outcome: Outcome) -> tuple[tuple[Need, str], ...]:
+def _served(needs: tuple[PartNeed, ...], outcome: Outcome) -> tuple[tuple[PartNeed, str], ...]:
     """Deal the parts out, in the order of the plans."""
     left = dict(outcome.served)
     dealt = []
@@ -169,14 +169,14 @@ def _as_it_is(store: Store, used: Bill) -> Bill:
     return {part: owned[part] for part in store.parts if owned.get(part)}
 
 
-def _orders(store: Store, outcome: Outcome) -> tuple[Order, ...]:
+def _orders(store: Store, outcome: Outcome) -> tuple[ShopOrder, ...]:
     orders = []
     for shop in store.shops.values():
         packs = tuple((offer, count) for offer, count in outcome.packs if offer.shop == shop.id)
         if packs:
             goods = sum(offer.price * count for offer, count in packs)
             free = shop.free_from is not None and goods >= shop.free_from
-            orders.append(Order(shop, packs, goods, 0 if free else shop.postage))
+            orders.append(ShopOrder(shop, packs, goods, 0 if free else shop.postage))
     return tuple(orders)
 
 

@@ -13,16 +13,16 @@ from trappoint.parts.telling import sections_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.parts.bench_model import Gap
-    from trappoint.parts.demand import Need, SignalKey, Want
-    from trappoint.parts.planning import Order, PartsPlan, Scheme
+    from trappoint.parts.demand import PartNeed, SignalKey, Want
+    from trappoint.parts.planning import PartsPlan, Scheme, ShopOrder
     from trappoint.parts.store import Recipe, Store
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
 
 
-def render_text(answer: PartsPlan, store: Store, title: str, look: Look) -> str:
+def render_text(answer: PartsPlan, store: Store, title: str, look: RenderOptions) -> str:
     """Return the answer for people, in lines that keep to the width."""
     lines = [look.paint(line, "strong") for line in look.wrap(title)]
     for section in sections_of(answer, store):
@@ -33,7 +33,7 @@ def render_text(answer: PartsPlan, store: Store, title: str, look: Look) -> str:
     return "\n".join(lines) + "\n"
 
 
-def render_markdown(answer: PartsPlan, store: Store, title: str, _: Look) -> str:
+def render_markdown(answer: PartsPlan, store: Store, title: str, _: RenderOptions) -> str:
     """Return the answer as a page of Markdown."""
     lines = [f"# {_escape(title)}"]
     for section in sections_of(answer, store):
@@ -62,7 +62,7 @@ def body_of(answer: PartsPlan, store: Store, level: int = 2) -> str:
     return "\n".join(lines)
 
 
-def render_json(answer: PartsPlan, store: Store, _: str, __: Look) -> str:
+def render_json(answer: PartsPlan, store: Store, _: str, __: RenderOptions) -> str:
     """Return the answer as one JSON object. Amounts are texts with two decimals."""
     return json.dumps(to_json(answer, store), indent=2) + "\n"
 
@@ -93,7 +93,7 @@ def _keys(keys: Iterable[SignalKey]) -> list[dict[str, str]]:
     return [{"plan": key.plan, "signal": key.signal} for key in keys]
 
 
-def _need(need: Need) -> dict[str, Any]:
+def _need(need: PartNeed) -> dict[str, Any]:
     return {"plan": need.plan, "signal": need.signal, "arm": need.arm}
 
 
@@ -138,7 +138,7 @@ def _step(recipe: Recipe, times: int) -> dict[str, Any]:
     }
 
 
-def _order(order: Order) -> dict[str, Any]:
+def _order(order: ShopOrder) -> dict[str, Any]:
     return {
         "shop": order.shop.id,
         "currency": order.shop.currency,
@@ -157,7 +157,7 @@ def _order(order: Order) -> dict[str, Any]:
     }
 
 
-RENDERERS: dict[str, Callable[[PartsPlan, Store, str, Look], str]] = {
+RENDERERS: dict[str, Callable[[PartsPlan, Store, str, RenderOptions], str]] = {
     "text": render_text,
     "markdown": render_markdown,
     "json": render_json,

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from trappoint.parts.bench_model import BenchModel, Case, Cut, Outcome
-from trappoint.parts.ordering import Step, order_runs, out_of_reach
+from trappoint.parts.bench_model import BenchModel, Cut, Outcome, PartsCase
+from trappoint.parts.ordering import RecipeStep, order_runs, out_of_reach
 from trappoint.parts.programme import TooLateError
 
 STAGES = (4, 8, 16, 32)
@@ -23,7 +23,7 @@ class Settled(NamedTuple):
     """The best outcome, its steps in order."""
 
     outcome: Outcome
-    steps: tuple[Step, ...]
+    steps: tuple[RecipeStep, ...]
     proven: bool
     """Whether nothing can be better."""
 
@@ -32,7 +32,7 @@ class UndecidedError(Exception):
     """There may be a way, but none was found."""
 
 
-def settle(case: Case) -> Settled | None:
+def settle(case: PartsCase) -> Settled | None:
     """Find the best answer that can be carried out; None where there is none.
 
     Raises UndecidedError, NotInstalled, TooLateError.
@@ -53,11 +53,11 @@ def settle(case: Case) -> Settled | None:
         cuts.append(Cut(frozenset(missing), frozenset(waiting)))
 
 
-def _ordered(case: Case, outcome: Outcome) -> tuple[Step, ...] | None:
+def _ordered(case: PartsCase, outcome: Outcome) -> tuple[RecipeStep, ...] | None:
     return order_runs(outcome.stock(case.store), outcome.runs)
 
 
-def _settle_in_stages(case: Case, cuts: list[Cut]) -> Settled | None:
+def _settle_in_stages(case: PartsCase, cuts: list[Cut]) -> Settled | None:
     best: Settled | None = None
     for stages in STAGES:
         try:

@@ -13,13 +13,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint.parts.bench_model import Gap
-    from trappoint.parts.demand import Need, SignalKey
-    from trappoint.parts.ordering import Step
-    from trappoint.parts.planning import Order, PartsPlan, Scheme
+    from trappoint.parts.demand import PartNeed, SignalKey
+    from trappoint.parts.ordering import RecipeStep
+    from trappoint.parts.planning import PartsPlan, Scheme, ShopOrder
     from trappoint.parts.store import Bill, Store
 
 
-class Section(NamedTuple):
+class PlanSection(NamedTuple):
     """A heading and what stands below it; entries are a list, numbered where order matters."""
 
     heading: str
@@ -27,17 +27,17 @@ class Section(NamedTuple):
     numbered: bool = False
 
 
-def sections_of(answer: PartsPlan, store: Store) -> list[Section]:
+def sections_of(answer: PartsPlan, store: Store) -> list[PlanSection]:
     """Return all that there is to say, in order."""
     several = len({need.plan for need in answer.needs}) > 1
-    sections = [Section("Needed", _needed(answer.needs))]
+    sections = [PlanSection("Needed", _needed(answer.needs))]
     if answer.left_out:
         left = f"Left out, as asked: {_signals(answer.left_out, several)}."
         sections[0].entries.append(left)
     if answer.scheme is not None:
         return sections + _scheme(answer.scheme, store, several)
     sections.append(
-        Section(
+        PlanSection(
             "Nothing was found" if answer.too_late else "This cannot be met",
             _why_not(answer, store),
         )
@@ -49,11 +49,11 @@ def sections_of(answer: PartsPlan, store: Store) -> list[Section]:
         f"The fewest that must be left out: {count}, {_signals(answer.drop, several)}. "
         "The rest can be met then, as follows."
     )
-    sections.append(Section("What would help", [*_more_money(answer, store), text]))
+    sections.append(PlanSection("What would help", [*_more_money(answer, store), text]))
     return sections + _scheme(answer.rest, store, several)
 
 
-def _needed(needs: Iterable[Need]) -> list[str]:
+def _needed(needs: Iterable[PartNeed]) -> list[str]:
     needs = tuple(needs)
     counts: dict[str, int] = {}
     for need in needs:
@@ -89,15 +89,15 @@ def _more_money(answer: PartsPlan, store: Store) -> list[str]:
     return [f"With {store.currency} {tell_amount(answer.least_money)} all can be met."]
 
 
-def _scheme(scheme: Scheme, store: Store, several: bool) -> list[Section]:
+def _scheme(scheme: Scheme, store: Store, several: bool) -> list[PlanSection]:
     sections = [
-        Section("Use as it is", bill_entries(scheme.as_it_is, store)),
-        Section("Make, in this order", [_step(step, store) for step in scheme.steps], True),
+        PlanSection("Use as it is", bill_entries(scheme.as_it_is, store)),
+        PlanSection("Make, in this order", [_step(step, store) for step in scheme.steps], True),
     ]
     sections += [_order(order, store) for order in scheme.orders]
-    sections.append(Section("Fit", _fitted(scheme, store, several)))
-    sections.append(Section("Left over", bill_entries(scheme.left_over, store)))
-    sections.append(Section("In all", _totals(scheme, store)))
+    sections.append(PlanSection("Fit", _fitted(scheme, store, several)))
+    sections.append(PlanSection("Left over", bill_entries(scheme.left_over, store)))
+    sections.append(PlanSection("In all", _totals(scheme, store)))
     return [section for section in sections if section.entries]
 
 
@@ -117,7 +117,7 @@ def tell_bill(bill: Bill, times: int = 1) -> str:
     return ", ".join(f"{count * times} {part}" for part, count in bill.items()) or "nothing"
 
 
-def _step(step: Step, store: Store) -> str:
+def _step(step: RecipeStep, store: Store) -> str:
     recipe, times = step
     name = f"{recipe.id} ({recipe.name})" if recipe.name else recipe.id
     how_often = "once" if times == 1 else "twice" if times == 2 else f"{times} times"
@@ -130,7 +130,7 @@ def _step(step: Step, store: Store) -> str:
     )
 
 
-def _order(order: Order, store: Store) -> Section:
+def _order(order: ShopOrder, store: Store) -> PlanSection:
     currency = order.shop.currency
     entries = []
     for offer, count in order.packs:
@@ -141,7 +141,7 @@ def _order(order: Order, store: Store) -> Section:
         )
     postage = f"postage {currency} {tell_amount(order.postage)}" if order.postage else "no postage"
     entries.append(f"Order: {currency} {tell_amount(order.total)}, {postage}.")
-    return Section(f"Buy from {order.shop.name}", entries)
+    return PlanSection(f"Buy from {order.shop.name}", entries)
 
 
 def _fitted(scheme: Scheme, store: Store, several: bool) -> list[str]:

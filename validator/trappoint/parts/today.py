@@ -12,12 +12,12 @@ from trappoint.parts.planning import plan_parts
 
 if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
-    from trappoint.fitting.sheet import Sheet
+    from trappoint.fitting.sheet import FittingSheet
     from trappoint.parts.planning import PartsPlan
     from trappoint.parts.store import Store
 
 
-def fitted_today(facts: Facts, sheet: Sheet, store: Store, seconds: float) -> Today | None:
+def fitted_today(facts: Facts, sheet: FittingSheet, store: Store, seconds: float) -> Today | None:
     """Tell which signals can be fitted before anything is bought; None where no way was found.
 
     ``seconds``: how long the least cost may be looked for. Raises NotInstalled.
@@ -26,7 +26,7 @@ def fitted_today(facts: Facts, sheet: Sheet, store: Store, seconds: float) -> To
     return today_of(answer, store, facts, sheet)
 
 
-def today_of(answer: PartsPlan, store: Store, facts: Facts, sheet: Sheet) -> Today | None:
+def today_of(answer: PartsPlan, store: Store, facts: Facts, sheet: FittingSheet) -> Today | None:
     """Tell the same by a parts plan of this plan alone."""
     scheme = answer.scheme or answer.rest
     if scheme is None:

@@ -16,7 +16,7 @@ MAX_NAMES = 3
 """Up to so many, the fewest names that tell a road apart are looked for."""
 
 
-class Road(NamedTuple):
+class ArmRoad(NamedTuple):
     """What one arm of a signal speaks for."""
 
     routes: tuple[int, ...]
@@ -24,7 +24,7 @@ class Road(NamedTuple):
     """The names that tell it from the other roads of its signal; empty for the only one."""
 
 
-def roads_of(facts: Facts, head: int) -> list[Road]:
+def roads_of(facts: Facts, head: int) -> list[ArmRoad]:
     """Return the roads of a head that need a stop arm, from left to right.
 
     A road is all routes that need the points alike. One along which a shunt arm of the head gives
@@ -33,9 +33,9 @@ def roads_of(facts: Facts, head: int) -> list[Road]:
     own = facts.routes.of_kind(head, shunting=False)
     groups = [group for group in _groups(facts, own) if _needs_arm(facts, head, group)]
     if groups == [own]:
-        return [Road(tuple(own), ())]
+        return [ArmRoad(tuple(own), ())]
     names = {number: _names_over(facts, number) for number in own}
-    return [Road(tuple(group), _aim(names, group, own)) for group in groups]
+    return [ArmRoad(tuple(group), _aim(names, group, own)) for group in groups]
 
 
 def _groups(facts: Facts, own: list[int]) -> list[list[int]]:

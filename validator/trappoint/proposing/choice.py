@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
     from trappoint.interlocking.routes import Route, Routes
     from trappoint.model.layout import Head
-    from trappoint.proposing.finest import Move, Source
-    from trappoint.proposing.posts import Ground
+    from trappoint.proposing.finest import PostedMove, TrainSource
+    from trappoint.proposing.posts import PostGround
     from trappoint.topology.network import Network
 
 
@@ -68,7 +68,7 @@ class Walk(NamedTuple):
     lies: frozenset[tuple[int, str]]
     """The levers that it needs, and how."""
 
-    def onward(self, move: Move, more: Posts = NONE) -> Walk:
+    def onward(self, move: PostedMove, more: Posts = NONE) -> Walk:
         """Return it with one move more, and with what else lets that be made."""
         lies = self.lies | {(move.lever, move.word)} if move.lever >= 0 else self.lies
         return Walk(self.first, move.to, self.missing.union(move.posts, more), lies)
@@ -77,14 +77,14 @@ class Walk(NamedTuple):
 class Choice:
     """One choice of posts, and the plan that it makes."""
 
-    def __init__(self, ground: Ground, chosen: Iterable[int]) -> None:
+    def __init__(self, ground: PostGround, chosen: Iterable[int]) -> None:
         self.ground = ground
         self.chosen = frozenset(chosen)
         self.facts = Facts(ground.layout(self.chosen))
         self.net: Network = self.facts.network
         self.routes: Routes = self.facts.routes
-        if self.routes.crowded:
-            raise TooManyRoads(self.net.heads[next(iter(self.routes.crowded))].signal)
+        if self.routes.overflowed_heads:
+            raise TooManyRoads(self.net.heads[next(iter(self.routes.overflowed_heads))].signal)
         self.finest = finest_of(ground, self.chosen)
         self.standing = [
             number in self.chosen or not post.free for number, post in enumerate(ground.posts)
@@ -194,7 +194,7 @@ class Choice:
         found = self.reaches_past(self.idle_traps)
         return [reach for reach in found if len(reach.missing) > 1]
 
-    def _reach(self, source: Source, idle: Mapping[int, Posts]) -> Reach:
+    def _reach(self, source: TrainSource, idle: Mapping[int, Posts]) -> Reach:
         net = self.finest.net
         own = net.place_of[source.state]
         missing = self._run(source.state, idle)
@@ -224,7 +224,7 @@ class Choice:
                     heappush(heap, (len(more), count, move.to, more))
         return done
 
-    def _by_idling(self, move: Move, idle: Mapping[int, Posts]) -> Posts:
+    def _by_idling(self, move: PostedMove, idle: Mapping[int, Posts]) -> Posts:
         return idle[move.lever] if idle and self.finest.turns_aside(move) else NONE
 
     def walk(
@@ -289,11 +289,11 @@ class Choice:
             self._ends(route),
         )
 
-    def between(self, state: int, to: int) -> Move:
+    def between(self, state: int, to: int) -> PostedMove:
         """Return the move from one state to another."""
         return next(move for move in self.finest.moves[state] if move.to == to)
 
-    def _absent(self, move: Move, route: Route) -> Iterable[int]:
+    def _absent(self, move: PostedMove, route: Route) -> Iterable[int]:
         """Return the posts that would end a route at this move."""
         return move.posts if route.shunting else move.stops
 

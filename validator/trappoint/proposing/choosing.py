@@ -25,14 +25,14 @@ from trappoint.proposing.proving import prove
 from trappoint.proposing.reaching import unreached
 from trappoint.proposing.roads import faults_in, roads_in
 from trappoint.proposing.splitting import Split, WaysOn
-from trappoint.proposing.wishes import Wishes
+from trappoint.proposing.wishes import Objective
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from trappoint.parts.programme import Terms
-    from trappoint.proposing.posts import Ground
-    from trappoint.proposing.roads import Course, RoadKey, Roads
+    from trappoint.proposing.posts import PostGround
+    from trappoint.proposing.roads import Course, NeededRoads, RoadKey
 
 MAX_PARTINGS = 5_000
 """States that are gone through for one post, to find where its roads part."""
@@ -42,7 +42,7 @@ class NoChoice(Exception):  # noqa: N818 # it is no fault: there is none
     """No choice of posts meets all needs. Says where."""
 
 
-class Found(NamedTuple):
+class CompleteChoice(NamedTuple):
     """A choice that lacks nothing."""
 
     posts: frozenset[int]
@@ -78,8 +78,8 @@ MAX_ARMS = 4096
 class Chooser:
     """Finds the least choices of posts of one plan, one after another."""
 
-    ground: Ground
-    wishes: Wishes
+    ground: PostGround
+    wishes: Objective
     seconds: float = 60.0
     needs: dict[Need, None] = field(default_factory=dict)
     faults: dict[tuple[int, Need], None] = field(default_factory=dict)
@@ -89,7 +89,7 @@ class Chooser:
     rounds: int = 0
     splits: Counter[Split] = field(default_factory=Counter)
     """With how often each was found: on so many ways."""
-    incumbent: Found | None = None
+    incumbent: CompleteChoice | None = None
     """The best choice so far that lacks nothing."""
     sure: bool = True
     """False once something was asked for that a plan might hold without."""
@@ -104,7 +104,7 @@ class Chooser:
         self.ways_on = WaysOn(self.ground)
         self.splits = Counter(self.ways_on.splits())
 
-    def best(self, progress: Callable[[int, int], None] | None = None) -> Found | None:
+    def best(self, progress: Callable[[int, int], None] | None = None) -> CompleteChoice | None:
         """Return the least choice that has not all that one found before has; None without one.
 
         ``progress`` is told the round, and what no choice is worth less than.
@@ -153,10 +153,10 @@ class Chooser:
         best = self.incumbent
         return best is not None and solved.least[0] == 0 and best.worth <= solved.least[1]
 
-    def _take(self, posts: frozenset[int], arms: Counter[int], bound: int) -> Found:
+    def _take(self, posts: frozenset[int], arms: Counter[int], bound: int) -> CompleteChoice:
         worth = self.wishes.worth(posts, arms)
         self.barred.append((posts & self.wishes.new, self.wishes.old - posts))
-        return Found(posts, arms, worth <= bound, worth, bound)
+        return CompleteChoice(posts, arms, worth <= bound, worth, bound)
 
     def _free(self) -> frozenset[int]:
         return self.wishes.new | self.wishes.old
@@ -209,7 +209,7 @@ class Chooser:
         self.sure = self.sure and proof.sure
         return proof.needs
 
-    def _count(self, choice: Choice, roads: Roads, arms: list[int]) -> None:
+    def _count(self, choice: Choice, roads: NeededRoads, arms: list[int]) -> None:
         """Note the roads for which a choice has fewer arms than it needs."""
         self.splits |= Counter(self.ways_on.splits(choice.chosen, MAX_PARTINGS))
         for key, courses in roads.courses.items():
@@ -219,7 +219,7 @@ class Chooser:
     def _note(self, choice: Choice, arms: Counter[int]) -> None:
         worth = self.wishes.worth(choice.chosen, arms)
         if self.incumbent is None or worth < self.incumbent.worth:
-            self.incumbent = Found(choice.chosen, arms, False, worth, 0)
+            self.incumbent = CompleteChoice(choice.chosen, arms, False, worth, 0)
 
     def _solve(self, least: list[int], until: float) -> Solved | None:
         """Solve the programme. ``least``: what the first wishes are known to come to.
@@ -291,7 +291,7 @@ class Chooser:
                 programme.ask({count: 1, **roads[number]}, least=0)
         return arms
 
-    def _within_time(self, bound: int) -> Found:
+    def _within_time(self, bound: int) -> CompleteChoice:
         """Return the best choice found, when there is no time left to find the least."""
         posts = self.ground.everywhere()
         if self.incumbent is None:

@@ -13,7 +13,7 @@ from trappoint.proposing.need import NONE
 
 if TYPE_CHECKING:
     from trappoint.proposing.choice import Choice
-    from trappoint.proposing.finest import Move
+    from trappoint.proposing.finest import PostedMove
     from trappoint.proposing.need import Posts
 
 MAX_LOOKS = 2_000
@@ -27,7 +27,7 @@ class _Step(NamedTuple):
     unsent: bool
     """True where trap points lie reversed ahead, and no signal before them is found yet."""
     onward: _Step | None
-    move: Move | None
+    move: PostedMove | None
     sent_by: Posts
 
 
@@ -76,7 +76,7 @@ def _find(choice: Choice, state: int, avoid: int | None, start: int) -> Posts | 
     return None
 
 
-def _before(choice: Choice, at: _Step, earlier: int, move: Move) -> _Step:
+def _before(choice: Choice, at: _Step, earlier: int, move: PostedMove) -> _Step:
     """Return a way with one move more before it."""
     unsent = at.unsent or not choice.finest.lets(move, {})
     sent_by = at.sent_by

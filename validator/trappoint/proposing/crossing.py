@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.proposing.coming import comes
 from trappoint.proposing.need import NONE, TooManyRoads
-from trappoint.proposing.splitting import Way, come_to_end
+from trappoint.proposing.splitting import SplitWay, come_to_end
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -167,7 +167,7 @@ def goes_on(
     if all(needs.setdefault(lever, word) == word for lever, word in lies):
         shunting = choice.routes.all[passing.number].shunting
         places = choice.finest.places_in(avoid)
-        way = Way(passing.states[-1], frozenset(passing.states), needs, NONE)
+        way = SplitWay(passing.states[-1], frozenset(passing.states), needs, NONE)
         if come_to_end(choice.finest, way, passing.waits, places, shunting=shunting):
             return NONE
     return frozenset(ends)

@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 
 from trappoint.proposing.choice import Walk
 from trappoint.proposing.need import NONE, Need
-from trappoint.proposing.splitting import Way, come_to_end
+from trappoint.proposing.splitting import SplitWay, come_to_end
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.proposing.finest import Finest, Source
+    from trappoint.proposing.finest import Finest, TrainSource
 
 MAX_LOOKS = 400
 """States that are gone through to find where a train comes from."""
@@ -41,7 +41,7 @@ def always(finest: Finest) -> list[Need]:
     return list(found)
 
 
-def _of_source(finest: Finest, passing: _Passing, source: Source) -> Iterator[Need]:
+def _of_source(finest: Finest, passing: _Passing, source: TrainSource) -> Iterator[Need]:
     """Follow a train from where it begins, by fewest posts, as far as nothing can meet it."""
     net = finest.net
     own = net.place_of[source.state]
@@ -66,7 +66,7 @@ def _of_source(finest: Finest, passing: _Passing, source: Source) -> Iterator[Ne
                 heappush(heap, (len(onward.missing), count, onward))
 
 
-def _is_met(finest: Finest, passing: _Passing, source: Source, walk: Walk) -> bool:
+def _is_met(finest: Finest, passing: _Passing, source: TrainSource, walk: Walk) -> bool:
     """Tell whether another train can be where a train has freely run to."""
     net = finest.net
     own, place = net.place_of[source.state], net.place_of[walk.state]
@@ -139,4 +139,4 @@ class _Passing:
             if lever >= 0 and needs.setdefault(lever, word) != word:
                 return False
         places = self.finest.places_in((avoid,))
-        return come_to_end(self.finest, Way(state, frozenset(path), needs, NONE), -1, places)
+        return come_to_end(self.finest, SplitWay(state, frozenset(path), needs, NONE), -1, places)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
     from trappoint.model.layout import Heading
-    from trappoint.proposing.posts import Ground
+    from trappoint.proposing.posts import PostGround
     from trappoint.topology.network import Exit, Network
     from trappoint.topology.sections import Piece
 
@@ -26,7 +26,7 @@ MAX_LOOKS = 2_000
 """States that are gone through to find how a train comes to a signal."""
 
 
-class Move(NamedTuple):
+class PostedMove(NamedTuple):
     """One move, and the posts of which one may face the train that makes it."""
 
     to: int
@@ -52,7 +52,7 @@ class Chain(NamedTuple):
     """True where the last place borders on the first."""
 
 
-class Source(NamedTuple):
+class TrainSource(NamedTuple):
     """Where a train begins, in one heading: in a stand, or at an edge."""
 
     state: int
@@ -63,7 +63,7 @@ class Source(NamedTuple):
 class Finest:
     """The plan with a post on every spot, and what of it each choice leaves together."""
 
-    def __init__(self, ground: Ground, odd: frozenset[int] = frozenset()) -> None:
+    def __init__(self, ground: PostGround, odd: frozenset[int] = frozenset()) -> None:
         """``odd``: those of the odd posts of the ground that stand."""
         self.ground = ground
         aside = {n for numbers in ground.rivals for n in numbers if odd & {*numbers}} - odd
@@ -79,7 +79,7 @@ class Finest:
         self.number = {self._key(state): state for state in range(len(self.net.place_of))}
         """From the kind, the id and the way of an element's or yard's state to its number."""
         self.moves = [tuple(self._move(exit_) for exit_ in exits) for exits in self.net.exits]
-        self.into: list[list[tuple[int, Move]]] = [[] for _ in self.moves]
+        self.into: list[list[tuple[int, PostedMove]]] = [[] for _ in self.moves]
         """For each state the moves that lead to it, each with the state before."""
         for state, moves in enumerate(self.moves):
             for move in moves:
@@ -111,7 +111,7 @@ class Finest:
 
     # --- moves
 
-    def _move(self, exit_: Exit) -> Move:
+    def _move(self, exit_: Exit) -> PostedMove:
         posts: tuple[int, ...] = ()
         stops: tuple[int, ...] = ()
         if exit_.head >= 0:
@@ -124,7 +124,7 @@ class Finest:
             word = self.together.word(exit_.element, exit_.lie)
         onto = self.net.is_element[self.net.place_of[exit_.to]]
         guarded = exit_.facing and lever in self.together.traps
-        return Move(exit_.to, lever, word, posts, stops, onto, guarded)
+        return PostedMove(exit_.to, lever, word, posts, stops, onto, guarded)
 
     def _stops(self, number: int, head: int) -> bool:
         spot = self.ground.spot_of(self.net.heads[head])
@@ -133,7 +133,7 @@ class Finest:
             for each in self.ground.posts[number].heads
         )
 
-    def lets(self, move: Move, held: Mapping[int, str], idle: Collection[int] = ()) -> bool:
+    def lets(self, move: PostedMove, held: Mapping[int, str], idle: Collection[int] = ()) -> bool:
         """Tell whether points can lie for a move of a train with nothing promised to it.
 
         ``held``: what the other train holds. Trap points that it meets facing lie normal: that they
@@ -143,13 +143,13 @@ class Finest:
             return False
         return held.get(move.lever, move.word) == move.word
 
-    def turns_aside(self, move: Move) -> bool:
+    def turns_aside(self, move: PostedMove) -> bool:
         """Tell whether trap points in their normal lie would turn a train aside from a move."""
         return move.guarded and move.word != self.together.traps.get(move.lever, move.word)
 
     def open_moves(
         self, state: int, held: Mapping[int, str], idle: Collection[int] = ()
-    ) -> Iterator[Move]:
+    ) -> Iterator[PostedMove]:
         """Yield the moves of a train with nothing promised to it, whatever posts stand.
 
         Moves onto a drag are left out.
@@ -243,17 +243,17 @@ class Finest:
         held = any(not self.ground.posts[number].free for number in self._facing(state))
         return past and not held and not net.terminal[state]
 
-    def _sources(self) -> Iterator[Source]:
+    def _sources(self) -> Iterator[TrainSource]:
         edges = {entry.state for entry in self.net.entries}
         for stand in self.net.stands:
             if stand.place in self.stands:
                 for state in stand.states:
-                    yield Source(state, state in edges)
+                    yield TrainSource(state, state in edges)
         standing = {state for stand in self.net.stands for state in stand.states
                     if stand.place in self.stands}  # fmt: skip
         for state in dict.fromkeys(entry.state for entry in self.net.entries):
             if state not in standing:
-                yield Source(state, True)
+                yield TrainSource(state, True)
 
     def comes(self, state: int, avoid: int | None, start: int) -> bool:
         """Tell whether a train can come to a signal that stands here, whatever others stand.
@@ -293,7 +293,7 @@ class Finest:
         return True
 
 
-def finest_of(ground: Ground, chosen: frozenset[int]) -> Finest:
+def finest_of(ground: PostGround, chosen: frozenset[int]) -> Finest:
     """Return the plan with a post on every spot, for choices with the same odd posts."""
     odd = ground.odd & chosen
     if odd not in ground.finest:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from trappoint.proposing.choice import Choice, Passing, Reach
-    from trappoint.proposing.finest import Move
+    from trappoint.proposing.finest import PostedMove
     from trappoint.proposing.need import Posts
 
 
@@ -104,7 +104,7 @@ def _whole(choice: Choice, passing: Passing) -> Posts:
 def _first_over(choice: Choice, passing: Passing, lever: int) -> int:
     """Return how far a route runs until it needs a lever."""
 
-    def moved(at: int) -> Move:
+    def moved(at: int) -> PostedMove:
         before = passing.states[at - 1] if at else passing.waits
         return choice.between(before, passing.states[at])
 

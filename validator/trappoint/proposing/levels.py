@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from trappoint.proposing.choice import Choice
-    from trappoint.proposing.finest import Move
+    from trappoint.proposing.finest import PostedMove
     from trappoint.proposing.need import Posts
 
 _Back = tuple[int, bool]
@@ -111,8 +111,8 @@ def _homes(choice: Choice) -> Iterator[Need]:
                 yield from _unguarded(choice, before, state)
 
 
-def _moves_before(choice: Choice) -> list[list[tuple[int, Move]]]:
-    before: list[list[tuple[int, Move]]] = [[] for _ in choice.finest.moves]
+def _moves_before(choice: Choice) -> list[list[tuple[int, PostedMove]]]:
+    before: list[list[tuple[int, PostedMove]]] = [[] for _ in choice.finest.moves]
     for state, moves in enumerate(choice.finest.moves):
         for move in moves:
             before[move.to].append((state, move))
@@ -120,7 +120,7 @@ def _moves_before(choice: Choice) -> list[list[tuple[int, Move]]]:
 
 
 def _unguarded(
-    choice: Choice, before: list[list[tuple[int, Move]]], arrival: int
+    choice: Choice, before: list[list[tuple[int, PostedMove]]], arrival: int
 ) -> Iterator[Need]:
     """Walk back from a platform to where else trains stand, as long as no signal is on the way.
 

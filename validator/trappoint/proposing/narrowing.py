@@ -13,7 +13,7 @@ from trappoint.proposing.splitting import bars, set_lie
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.proposing.finest import Finest, Move
+    from trappoint.proposing.finest import Finest, PostedMove
     from trappoint.proposing.need import Need, Posts
 
 MAX_STATES = 400
@@ -96,7 +96,7 @@ class _Search:
                     yield from self._by_route(move, dict(at.lies), passed=at.passed)
 
     def _by_route(
-        self, move: Move, needs: Mapping[int, str], *, passed: bool = False
+        self, move: PostedMove, needs: Mapping[int, str], *, passed: bool = False
     ) -> Iterator[_On]:
         net = self.finest.net
         more = set_lie(needs, move)
@@ -109,7 +109,7 @@ class _Search:
         else:
             yield _On(move.to, False, frozenset(more.items()), passed)
 
-    def _held(self, move: Move) -> tuple[bool, bool]:
+    def _held(self, move: PostedMove) -> tuple[bool, bool]:
         """Tell whether a stop signal stands at a move, and whether one may."""
         if bars(self.finest, move) or not self.standing.isdisjoint(move.stops):
             return True, True

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from trappoint.proposing.finest import Finest
 
 
-class Post(NamedTuple):
+class PossiblePost(NamedTuple):
     """One signal that may be part of the plan."""
 
     name: str
@@ -56,7 +56,7 @@ class Post(NamedTuple):
 AT_END = -1.0
 
 
-class Spot(NamedTuple):
+class PostSpot(NamedTuple):
     """Where a post faces trains: a track, their heading, and how far from the track's up end.
 
     ``at`` is ``AT_END`` right at the end that they run to, and at every exit of a yard: there a
@@ -69,14 +69,14 @@ class Spot(NamedTuple):
 
 
 @dataclass(slots=True)
-class Ground:
+class PostGround:
     """A plan without the signals that are chosen from, and all the posts there are to choose."""
 
     bare: Layout
     """The plan with the signals alone that hold no train: distants by themselves. What lies beyond
     its held edges is part of it."""
-    posts: list[Post]
-    spots: dict[Spot, tuple[int, ...]] = field(default_factory=dict)
+    posts: list[PossiblePost]
+    spots: dict[PostSpot, tuple[int, ...]] = field(default_factory=dict)
     """From each spot to the posts that may face trains there."""
     rivals: list[tuple[int, ...]] = field(default_factory=list)
     """Posts of which only one can stand, being of one kind for one spot."""
@@ -102,13 +102,13 @@ class Ground:
                 signals[post.name] = post.signal
         return self.bare._replace(signals=signals)
 
-    def spot_of(self, head: Head) -> Spot:
+    def spot_of(self, head: Head) -> PostSpot:
         """Return the spot of a head."""
         at = cut_at(head, self.bare.tracks[head.track])
-        return Spot(head.track, head.heading, AT_END if head.track in self.in_yards else at)
+        return PostSpot(head.track, head.heading, AT_END if head.track in self.in_yards else at)
 
 
-def survey(layout: Layout, *, movable: bool = False) -> Ground:
+def survey(layout: Layout, *, movable: bool = False) -> PostGround:
     """Find every post that a plan has, and every place where one may be put.
 
     ``movable``: the signals that the plan has may be taken away too.
@@ -120,11 +120,11 @@ def survey(layout: Layout, *, movable: bool = False) -> Ground:
     }
     kept = {name: signal for name, signal in layout.signals.items() if name not in holding}
     posts = [
-        Post(name, signal, new=False, free=movable and not name.startswith(BEYOND))
+        PossiblePost(name, signal, new=False, free=movable and not name.startswith(BEYOND))
         for name, signal in layout.signals.items()
         if name in holding
     ]
-    ground = Ground(layout._replace(signals=kept), posts)
+    ground = PostGround(layout._replace(signals=kept), posts)
     ground.in_yards = frozenset(t for yard in layout.yards.values() for t in yard.tracks)
     for number, post in enumerate(posts):
         for head in post.heads:
@@ -142,16 +142,16 @@ def survey(layout: Layout, *, movable: bool = False) -> Ground:
     return ground
 
 
-def _enter(ground: Ground, number: int, spot: Spot) -> None:
+def _enter(ground: PostGround, number: int, spot: PostSpot) -> None:
     ground.spots[spot] = (*ground.spots.get(spot, ()), number)
 
 
-def _makes_way(post: Post) -> bool:
+def _makes_way(post: PossiblePost) -> bool:
     """Tell whether a new signal on its spot could stand instead, and would do something else."""
     return post.free and not (len(post.signal.heads) == 1 and post.signal.heads[0].stops)
 
 
-def _rivals(ground: Ground) -> Iterator[tuple[int, ...]]:
+def _rivals(ground: PostGround) -> Iterator[tuple[int, ...]]:
     for spot, numbers in ground.spots.items():
         for kind in ("stop", "shunt"):
             alike = tuple(
@@ -168,7 +168,7 @@ def _rivals(ground: Ground) -> Iterator[tuple[int, ...]]:
                 yield alike
 
 
-def _odd_ones(ground: Ground, drags: set[str]) -> Iterator[int]:
+def _odd_ones(ground: PostGround, drags: set[str]) -> Iterator[int]:
     """Yield the posts that may go and by which the places differ."""
     tracks = ground.bare.tracks
     for spot, numbers in ground.spots.items():
@@ -182,24 +182,24 @@ def _odd_ones(ground: Ground, drags: set[str]) -> Iterator[int]:
             yield from (number for number in numbers if ground.posts[number].free)
 
 
-def _ends(ground: Ground) -> Iterator[Spot]:
+def _ends(ground: PostGround) -> Iterator[PostSpot]:
     """Yield the ends of tracks beyond which trains may run: a post is put at each, and looked at.
 
     In a yard only those that lead out of it are such ends.
     """
     tracks = ground.bare.tracks.values()
-    spots = [Spot(track.id, heading) for track in tracks for heading in track.headings]
+    spots = [PostSpot(track.id, heading) for track in tracks for heading in track.headings]
     posts = [_new_post(spot) for spot in spots]
     net = build_network(ground.bare._replace(signals={post.name: post.signal for post in posts}))
     for number, head in enumerate(net.heads):
         if net.starts(number):
-            yield Spot(head.track, head.heading)
+            yield PostSpot(head.track, head.heading)
 
 
-def _new_post(spot: Spot) -> Post:
+def _new_post(spot: PostSpot) -> PossiblePost:
     track, heading, _ = spot
     name = f"?{track} {heading}"  # no id looks like this
     arm = Arm(name, name, 0, "stop", (), 1, None, (), {}, (), track, heading, None, None)
     head = Head(name, track, heading, None, (arm,))
     signal = Signal(name, track, heading, None, None, "post", "upper-quadrant", (arm,), (), (head,))
-    return Post(name, signal, new=True, free=True)
+    return PossiblePost(name, signal, new=True, free=True)

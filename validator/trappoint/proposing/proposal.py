@@ -15,7 +15,7 @@ from trappoint.proposing.levels import LEVELS, practice_of
 from trappoint.proposing.posts import survey
 from trappoint.proposing.pricing import price, prices_of
 from trappoint.proposing.reasons import Reason, reasons_for
-from trappoint.proposing.wishes import FewestChanges, LeastCost, Wishes
+from trappoint.proposing.wishes import FewestChanges, LeastCost, Objective
 from trappoint.proposing.writing import Written, write_choice
 from trappoint.source.reading import Unreadable, read_document
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Layout
     from trappoint.model.settings import Settings
     from trappoint.parts.store import Store
-    from trappoint.proposing.choosing import Found
+    from trappoint.proposing.choosing import CompleteChoice
     from trappoint.proposing.levels import Level
 
 
@@ -128,7 +128,7 @@ def _chooser(
 ) -> Chooser:
     ground = survey(layout, movable=repair)
     practice = practice_of(level)
-    wishes = Wishes(ground, practice)
+    wishes = Objective(ground, practice)
     if repair:
         wishes = FewestChanges(ground, practice)
     elif store is not None:
@@ -136,7 +136,7 @@ def _chooser(
     return Chooser(ground, wishes, seconds)
 
 
-def _next(chooser: Chooser, progress: Callable[[int, int], None] | None) -> Found | None:
+def _next(chooser: Chooser, progress: Callable[[int, int], None] | None) -> CompleteChoice | None:
     try:
         return chooser.best(progress)
     except NoChoice as none:
@@ -151,7 +151,7 @@ def _draft(
     content: str | bytes,
     before: dict[str, Any],
     written: Written,
-    found: Found,
+    found: CompleteChoice,
     distants: list[str],
     name: str,
     settings: Settings,

@@ -17,7 +17,7 @@ from trappoint.verdict.free_runs import NOTHING, FreeMoves
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.proposing.finest import Move
+    from trappoint.proposing.finest import PostedMove
 
 MAX_PLACES = 6
 """Places to which trains cannot come that are looked at in one choice."""
@@ -107,7 +107,7 @@ def _walk(choice: Choice, start: int, *, forward: bool) -> tuple[set[int], dict[
     return missing, held
 
 
-def _steps(choice: Choice, state: int, *, forward: bool) -> Iterator[tuple[int, int, Move]]:
+def _steps(choice: Choice, state: int, *, forward: bool) -> Iterator[tuple[int, int, PostedMove]]:
     """Yield each move from a state, or to it: where it is followed to, and where it begins."""
     if forward:
         for move in choice.finest.moves[state]:

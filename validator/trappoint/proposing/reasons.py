@@ -84,7 +84,7 @@ def _without(facts: Facts, signal: Signal, arms: int) -> str:
 
     signals = {name: each for name, each in facts.layout.signals.items() if name != signal.id}
     bare = Facts(facts.layout._replace(signals=signals))
-    if bare.routes.crowded or UNHELD_EXIT.check is None or UNREACHABLE.check is None:
+    if bare.routes.overflowed_heads or UNHELD_EXIT.check is None or UNREACHABLE.check is None:
         return "other signals would have more roads than can be followed."
     found = UNHELD_EXIT.check(bare)
     unheld = next((each for each in found if each.level == "error"), None)

@@ -36,7 +36,7 @@ class RoadKey(NamedTuple):
 
 
 @dataclass(slots=True)
-class Roads:
+class NeededRoads:
     """The roads that need an arm each, with what makes each of their routes one."""
 
     courses: dict[RoadKey, list[Course]] = field(default_factory=dict)
@@ -44,9 +44,9 @@ class Roads:
     """How many arms each post must have: one for each road, and one at least."""
 
 
-def roads_in(choice: Choice) -> Roads:
+def roads_in(choice: Choice) -> NeededRoads:
     """Return the roads of a choice."""
-    found = Roads()
+    found = NeededRoads()
     for head, described in enumerate(choice.net.heads):
         if not described.stops or described.elsewhere:
             continue  # The neighbour's arm speaks for all its roads.

@@ -15,8 +15,8 @@ from trappoint.proposing.finest import finest_of
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
-    from trappoint.proposing.finest import Finest, Move
-    from trappoint.proposing.posts import Ground
+    from trappoint.proposing.finest import Finest, PostedMove
+    from trappoint.proposing.posts import PostGround
 
 MAX_STATES = 300
 """States that are gone through for one post, the nearest first."""
@@ -38,7 +38,7 @@ class Split(NamedTuple):
     """The roads that it adds."""
 
 
-class Way(NamedTuple):
+class SplitWay(NamedTuple):
     """A way that a route may take, as far as it is followed."""
 
     state: int
@@ -52,7 +52,7 @@ class Way(NamedTuple):
 class WaysOn:
     """The ways on from every post of a plan on which all of them stand."""
 
-    def __init__(self, ground: Ground) -> None:
+    def __init__(self, ground: PostGround) -> None:
         """Derive what is alike for all choices of posts."""
         self.ground = ground
         self.finest = finest_of(ground, frozenset())
@@ -83,10 +83,10 @@ class WaysOn:
         return given.elsewhere or any(head.shunts for head in given.heads)
 
     def _splits_of(
-        self, post: int, home: int, first: Move, chosen: frozenset[int] | None, most: int
+        self, post: int, home: int, first: PostedMove, chosen: frozenset[int] | None, most: int
     ) -> Iterator[Split]:
         finest = self.finest
-        queue = deque([Way(first.to, frozenset((first.to,)), {}, frozenset())])
+        queue = deque([SplitWay(first.to, frozenset((first.to,)), {}, frozenset())])
         for _ in range(most):
             if not queue:
                 return
@@ -104,13 +104,15 @@ class WaysOn:
             if len(parting) > 1 and way.counts:
                 yield Split(post, way.missing, len(parting) - 1)
 
-    def _ends(self, way: Way, home: int) -> bool:
+    def _ends(self, way: SplitWay, home: int) -> bool:
         drags = self.finest.net.drags  # no arm is needed for a road into one
         if self.finest.net.place_of[way.state] in drags:
             return False
         return come_to_end(self.finest, way, home, drags, at_limits=False)
 
-    def _onward(self, way: Way, move: Move, chosen: frozenset[int] | None) -> Way | None:
+    def _onward(
+        self, way: SplitWay, move: PostedMove, chosen: frozenset[int] | None
+    ) -> SplitWay | None:
         if bars(self.finest, move) or move.to in way.path:
             return None
         needs = set_lie(way.needs, move)
@@ -126,16 +128,16 @@ class WaysOn:
             ):
                 return None
         first = move.lever >= 0 or move is self.finest.moves[way.state][0]
-        return Way(move.to, way.path | {move.to}, needs, missing, way.counts and first)
+        return SplitWay(move.to, way.path | {move.to}, needs, missing, way.counts and first)
 
 
-def bars(finest: Finest, move: Move, *, shunting: bool = False) -> bool:
+def bars(finest: Finest, move: PostedMove, *, shunting: bool = False) -> bool:
     """Tell whether routes end at this move, whatever is chosen."""
     posts = move.posts if shunting else move.stops
     return any(not finest.ground.posts[number].free for number in posts)
 
 
-def set_lie(needs: Mapping[int, str], move: Move) -> Mapping[int, str] | None:
+def set_lie(needs: Mapping[int, str], move: PostedMove) -> Mapping[int, str] | None:
     """Return what is needed of the levers once this move is made; None where it cannot be."""
     if move.lever < 0:
         return needs
@@ -147,7 +149,7 @@ def set_lie(needs: Mapping[int, str], move: Move) -> Mapping[int, str] | None:
 
 def come_to_end(
     finest: Finest,
-    way: Way,
+    way: SplitWay,
     home: int,
     avoid: Collection[int] = (),
     *,
@@ -174,7 +176,7 @@ def come_to_end(
                 continue
             needs = set_lie(at.needs, move)
             if needs is not None:
-                pending.append(Way(move.to, at.path | {move.to}, needs, at.missing))
+                pending.append(SplitWay(move.to, at.path | {move.to}, needs, at.missing))
     return False
 
 

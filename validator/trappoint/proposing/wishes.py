@@ -13,14 +13,14 @@ if TYPE_CHECKING:
     from trappoint.parts.programme import Programme, Terms
     from trappoint.proposing.choice import Choice
     from trappoint.proposing.need import Need
-    from trappoint.proposing.posts import Ground
+    from trappoint.proposing.posts import PostGround
 
 
 @dataclass
-class Wishes:
+class Objective:
     """What is to be least, besides what must be."""
 
-    ground: Ground
+    ground: PostGround
     practice: Callable[[Choice], list[Need]] | None = None
     """Further needs of a choice, by the level of practice asked for."""
 
@@ -59,7 +59,7 @@ class Wishes:
         }
 
 
-class FewestChanges(Wishes):
+class FewestChanges(Objective):
     """For a plan that has signals: the fewest that are added, taken away or put elsewhere."""
 
     def worth(self, posts: frozenset[int], arms: Counter[int]) -> int:
@@ -93,7 +93,7 @@ NO_PRICES = Prices((), (), 0, 0)
 
 
 @dataclass
-class LeastCost(Wishes):
+class LeastCost(Objective):
     """For a club that has parts: the cheapest, then the fewest signals and arms."""
 
     prices: Prices = NO_PRICES

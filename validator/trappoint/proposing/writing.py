@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
     from trappoint.model.layout import Arm, Head
-    from trappoint.proposing.arming import Road
-    from trappoint.proposing.posts import Ground, Post
+    from trappoint.proposing.arming import ArmRoad
+    from trappoint.proposing.posts import PossiblePost, PostGround
 
 Data = dict[str, Any]
 
@@ -39,7 +39,7 @@ class Written:
     """What referred to arms that are no more, and does not any longer."""
 
 
-def write_choice(data: Mapping[str, Any], ground: Ground, chosen: Collection[int]) -> Written:
+def write_choice(data: Mapping[str, Any], ground: PostGround, chosen: Collection[int]) -> Written:
     """Return the plan with the posts chosen, each with an arm for every road."""
     result = Written(deepcopy(dict(data)))
     signals: Data = result.data.setdefault("signals", {})
@@ -56,7 +56,7 @@ def write_choice(data: Mapping[str, Any], ground: Ground, chosen: Collection[int
     return result
 
 
-def _in_plan_order(ground: Ground, posts: list[Post]) -> list[Post]:
+def _in_plan_order(ground: PostGround, posts: list[PossiblePost]) -> list[PossiblePost]:
     place = {track: number for number, track in enumerate(ground.bare.tracks)}
     return sorted(posts, key=lambda post: (place[post.track], HEADINGS.index(post.heading)))
 
@@ -73,7 +73,9 @@ def _spelled(number: int) -> set[str]:
     return {name for count in (1, 2, 3) for name in arm_ids(str(number), count)}
 
 
-def _pair(old: list[Post], new: list[Post], signals: Data, result: Written) -> list[Post]:
+def _pair(
+    old: list[PossiblePost], new: list[PossiblePost], signals: Data, result: Written
+) -> list[PossiblePost]:
     """Move signals that are not wanted where they stand to where some are; return the rest.
 
     A signal is turned round or moved along its own track rather than taken to another.
@@ -102,11 +104,11 @@ def _pair(old: list[Post], new: list[Post], signals: Data, result: Written) -> l
     return left
 
 
-def _same_track(one: Post, other: Post) -> bool:
+def _same_track(one: PossiblePost, other: PossiblePost) -> bool:
     return one.track == other.track
 
 
-def _any_track(one: Post, other: Post) -> bool:
+def _any_track(one: PossiblePost, other: PossiblePost) -> bool:
     return True
 
 
@@ -146,17 +148,17 @@ def _put_in(signal: Data, places: dict[int, list[Data]]) -> None:
         del signal["mount"]
 
 
-def _new_arms(first: str, roads: list[Road], signal: str) -> list[Data]:
+def _new_arms(first: str, roads: list[ArmRoad], signal: str) -> list[Data]:
     if len(roads) <= 1:
         return [{"id": first}]
     return [_arm(name, road) for name, road in zip(arm_ids(signal, len(roads)), roads, strict=True)]
 
 
-def _arm(name: str, road: Road) -> Data:
+def _arm(name: str, road: ArmRoad) -> Data:
     return {"id": name, "to": _to(road)} if road.to else {"id": name}
 
 
-def _to(road: Road) -> Any:
+def _to(road: ArmRoad) -> Any:
     return road.to[0] if len(road.to) == 1 else list(road.to)
 
 
@@ -169,7 +171,7 @@ def _spoken(facts: Facts, number: int, head: Head) -> list[tuple[Arm, frozenset[
     return [(arm, of[arm.signal, arm.index]) for arm in head.arms_of("stop")]
 
 
-def _all_told(facts: Facts, number: int, head: Head, roads: list[Road]) -> bool:
+def _all_told(facts: Facts, number: int, head: Head, roads: list[ArmRoad]) -> bool:
     """Tell whether the arms that a head has speak for its roads, one each."""
     if not roads:
         return True
@@ -183,7 +185,7 @@ def _all_told(facts: Facts, number: int, head: Head, roads: list[Road]) -> bool:
 
 
 def _aim_anew(
-    facts: Facts, number: int, head: Head, roads: list[Road], result: Written
+    facts: Facts, number: int, head: Head, roads: list[ArmRoad], result: Written
 ) -> list[Data]:
     """Return the stop arms of a signal that stays: few are aimed anew, added or taken away."""
     signal = result.data["signals"][head.signal]

@@ -52,19 +52,19 @@ from trappoint.reporting.findings_json import finding_to_json
 if TYPE_CHECKING:
     from trappoint.comparing.model import (
         ArmMeaning,
-        Case,
         Comparison,
+        ExclusionCase,
         FindingChange,
+        RouteInWords,
         Side,
         SignalWay,
         ThingChange,
-        Way,
     )
     from trappoint.comparing.terms import Atom, Field
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
 
 
-def render(comparison: Comparison, look: Look) -> str:
+def render(comparison: Comparison, look: RenderOptions) -> str:
     """Return the object. It is written in ASCII, so that it is JSON in whatever encoding."""
     return json.dumps({**comparison_to_json(comparison), "caution": CAUTION}, indent=2) + "\n"
 
@@ -161,7 +161,7 @@ def _meaning(meaning: ArmMeaning) -> dict[str, Any]:
     }
 
 
-def _way(way: Way) -> dict[str, Any]:
+def _way(way: RouteInWords) -> dict[str, Any]:
     return {
         "from": way.start.id,
         "over": [ref.id for ref in way.over],
@@ -175,7 +175,7 @@ def _route(route: SignalWay) -> dict[str, Any]:
     return {"signal": route.signal.id, "shunting": route.shunting, **_way(route.way)}
 
 
-def _case(case: Case) -> dict[str, Any]:
+def _case(case: ExclusionCase) -> dict[str, Any]:
     when = None if case.when is None else {ref.id: lie for ref, lie in case.when}
     return {"by": case.by, "when": when}
 

@@ -10,10 +10,10 @@ from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:
     from trappoint.comparing.model import Comparison
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
 
 
-def render(comparison: Comparison, look: Look) -> str:
+def render(comparison: Comparison, look: RenderOptions) -> str:
     """Return a page: the verdict, and a list for each section."""
     first, *others = verdict(comparison)
     parts = [f"# {escape(headline(comparison))}", f"**{escape(first)}**", *map(escape, others)]

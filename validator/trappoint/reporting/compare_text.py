@@ -9,11 +9,11 @@ from trappoint.reporting.compare_words import headline, sections, verdict
 
 if TYPE_CHECKING:
     from trappoint.comparing.model import Comparison
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.reporting.compare_words import Row
 
 
-def render(comparison: Comparison, look: Look) -> str:
+def render(comparison: Comparison, look: RenderOptions) -> str:
     """Return the comparison in whole lines: the verdict, what changed, the caution."""
     lines = [look.paint(line, "strong") for line in look.wrap(headline(comparison), later="  ")]
     old, new = comparison.old.report.holds, comparison.new.report.holds
@@ -30,7 +30,7 @@ def render(comparison: Comparison, look: Look) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _row(row: Row, look: Look) -> list[str]:
+def _row(row: Row, look: RenderOptions) -> list[str]:
     """One sentence stands in the line of what it is about; several stand below it."""
     if len(row.told) == 1:
         whole = f"{row.lead}  {row.told[0]}"

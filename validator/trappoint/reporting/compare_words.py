@@ -21,14 +21,14 @@ if TYPE_CHECKING:
 
     from trappoint.comparing.model import (
         ArmMeaning,
-        Case,
         Comparison,
         ConflictChange,
+        ExclusionCase,
         FindingChange,
+        RouteInWords,
         Side,
         SignalWay,
         ThingChange,
-        Way,
     )
     from trappoint.comparing.terms import Thing
 
@@ -40,7 +40,7 @@ class Row(NamedTuple):
     told: tuple[str, ...]
 
 
-class Section(NamedTuple):
+class RowSection(NamedTuple):
     """Rows of one sort."""
 
     title: str
@@ -109,7 +109,7 @@ def _verdict(comparison: Comparison) -> str:
     return f"Before it {before.replace('must be put', 'had to be put')} Now it {now}"
 
 
-def sections(comparison: Comparison) -> Iterator[Section]:
+def sections(comparison: Comparison) -> Iterator[RowSection]:
     """Yield the sections that have something to say, what matters most first."""
     if comparison.old.absent or comparison.new.absent:
         yield from _counted(comparison)
@@ -126,10 +126,10 @@ def sections(comparison: Comparison) -> Iterator[Section]:
     ):
         found = tuple(rows)
         if found:
-            yield Section(title, found)
+            yield RowSection(title, found)
 
 
-def _counted(comparison: Comparison) -> Iterator[Section]:
+def _counted(comparison: Comparison) -> Iterator[RowSection]:
     """Of a plan that came or went as a whole, say what there is of each kind."""
     title, side = "What there is", comparison.new
     if side.absent:
@@ -139,7 +139,7 @@ def _counted(comparison: Comparison) -> Iterator[Section]:
         Row(kind.replace("_", " "), (str(kinds.count(kind)),)) for kind in COUNTED if kind in kinds
     ]
     if rows:
-        yield Section(title, tuple(rows))
+        yield RowSection(title, tuple(rows))
 
 
 COUNTED = ("tracks", "points", "crossings", "turntables", "platforms", "yards", "signals", "arms")
@@ -230,7 +230,7 @@ def _meaning(meaning: ArmMeaning) -> str:
     return kind + "; or ".join(tell_way(way) for way in meaning.ways)
 
 
-def tell_way(way: Way) -> str:
+def tell_way(way: RouteInWords) -> str:
     """Put a route into words, with the points that it needs."""
     over = [named(ref) for ref in way.over]
     if over and way.over[0] == way.start:
@@ -300,7 +300,7 @@ def _conflict(change: ConflictChange) -> str:
     return f"changed: now {_cases(change.now)}; before {_cases(change.before)}"
 
 
-def _cases(cases: Iterable[Case]) -> str:
+def _cases(cases: Iterable[ExclusionCase]) -> str:
     told = []
     for case in cases:
         if case.when is None:

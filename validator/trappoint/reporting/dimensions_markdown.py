@@ -9,11 +9,11 @@ from trappoint.reporting.dimensions_words import parts_of, tell_scale
 from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.dimensions.table import Dimensions
 
 
-def render(table: Dimensions, title: str, look: Look) -> str:
+def render(table: Dimensions, title: str, look: RenderOptions) -> str:
     """Return the table as a page."""
     parts = [f"# What fits in {escape(title)}", escape(tell_scale(table))]
     for part in parts_of(table):

@@ -9,12 +9,12 @@ from trappoint.core.terminal import width_of
 from trappoint.reporting.dimensions_words import parts_of, tell_scale
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.dimensions.table import Dimensions
-    from trappoint.reporting.dimensions_words import Part
+    from trappoint.reporting.dimensions_words import PagePart
 
 
-def render(table: Dimensions, title: str, look: Look) -> str:
+def render(table: Dimensions, title: str, look: RenderOptions) -> str:
     """Return the table as text. Grids go beyond the width of the look where they must."""
     heading = look.wrap(f"What fits in {title}")
     lines = [*heading, "=" * max(map(width_of, heading)), ""]
@@ -26,7 +26,7 @@ def render(table: Dimensions, title: str, look: Look) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _grid(part: Part, look: Look) -> list[str]:
+def _grid(part: PagePart, look: RenderOptions) -> list[str]:
     rows = [[look.clean(cell) for cell in row] for row in (part.columns, *part.rows)]
     widths = [max(map(width_of, column)) for column in zip(*rows, strict=True)]
     lines = []

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from trappoint.dimensions.table import Dimensions, PostRoom
 
 
-class Part(NamedTuple):
+class PagePart(NamedTuple):
     """One part of the page: a heading, what is to be said of it, a grid."""
 
     heading: str
@@ -62,7 +62,7 @@ def _meaning(scale: Scale) -> str:
     return f"{scale.name}, {tell_ratio(scale.ratio)}{gauge} ({scale.source}{memory})"
 
 
-def parts_of(table: Dimensions) -> list[Part]:
+def parts_of(table: Dimensions) -> list[PagePart]:
     """Return the parts that have something in them. Lengths in millimetres."""
     parts = [
         _rooms(table),
@@ -82,7 +82,7 @@ _ROOM = (
 )
 
 
-def _rooms(table: Dimensions) -> Part:
+def _rooms(table: Dimensions) -> PagePart:
     return _lengths(
         table,
         "Which trains fit where",
@@ -92,7 +92,7 @@ def _rooms(table: Dimensions) -> Part:
     )
 
 
-def _onward(table: Dimensions) -> Part:
+def _onward(table: Dimensions) -> PagePart:
     return _lengths(
         table,
         "Which trains fit between a stand and the signal beyond the points",
@@ -103,7 +103,7 @@ def _onward(table: Dimensions) -> Part:
     )
 
 
-def _yards(table: Dimensions) -> Part:
+def _yards(table: Dimensions) -> PagePart:
     return _lengths(
         table,
         "Which trains fit on the tracks of yards",
@@ -120,10 +120,10 @@ def _lengths(
     remark: str,
     columns: tuple[str, ...],
     rows: list[tuple[tuple[str, ...], Room]],
-) -> Part:
+) -> PagePart:
     """Return rooms with what bounds them, and which trains fit each."""
     trains = tuple(train.id for train in table.trains)
-    return Part(
+    return PagePart(
         heading,
         f"{remark} {_ROOM}",
         (*columns, "Room", "Up end", "Down end", *trains),
@@ -142,8 +142,8 @@ def _room(room: Room) -> str:
     return f"{length(room.surely_mm)} to {length(room.at_most_mm)}"
 
 
-def _platforms(table: Dimensions) -> Part:
-    return Part(
+def _platforms(table: Dimensions) -> PagePart:
+    return PagePart(
         "Which trains fit the platforms",
         "In mm. coaches: they fit, with the engine beyond the platform.",
         ("Platform", "Length", *(train.id for train in table.trains)),
@@ -158,8 +158,8 @@ def _platforms(table: Dimensions) -> Part:
     )
 
 
-def _fouling(table: Dimensions) -> Part:
-    return Part(
+def _fouling(table: Dimensions) -> PagePart:
+    return PagePart(
         "Where two legs foul one another",
         "In mm. From the meeting: along a leg from where the centre lines meet. From the leg's "
         "end: how far back from the points a train must stand. Tracks that give no radius_mm are "
@@ -188,7 +188,7 @@ def _bounds(bounds: Bounds) -> str:
     return f"{length(bounds.least)} to {length(bounds.most)}"
 
 
-def _distants(table: Dimensions) -> Part:
+def _distants(table: Dimensions) -> PagePart:
     practice = ""
     if table.ratio is not None:
         quarter, full = (
@@ -198,7 +198,7 @@ def _distants(table: Dimensions) -> Part:
             f" A quarter of a mile is {quarter} mm; the 1,000 yards of practice (Findlay, pp. "
             f"82-84) are {full} mm. Models compress this: few have room for it."
         )
-    return Part(
+    return PagePart(
         "How far distants stand from their stop signals",
         "In mm, and in yards of the prototype." + practice,
         ("Distant", "Signal", "Distance", "Yards"),
@@ -214,8 +214,8 @@ def _distants(table: Dimensions) -> Part:
     )
 
 
-def _posts(table: Dimensions) -> Part:
-    return Part(
+def _posts(table: Dimensions) -> PagePart:
+    return PagePart(
         "How far posts stand from the centre of their track",
         "In mm, to the nearest part of the post. On the curve: where the track has the radius "
         "that is given.",

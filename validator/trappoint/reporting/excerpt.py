@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from trappoint.core.terminal import width_of, width_of_char
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
 
 TAB = 4
 """A tab reaches to the next column that is a multiple of this."""
@@ -35,7 +35,7 @@ class SourceLines:
         return self._lines[number - 1] if 0 < number <= len(self._lines) else None
 
 
-def excerpt(line: str, column: int, before: str, look: Look) -> tuple[str, str]:
+def excerpt(line: str, column: int, before: str, look: RenderOptions) -> tuple[str, str]:
     """Return a line as it is to be shown, and the line with the mark that goes under it.
 
     ``column`` counts characters from 1, and may lie just behind the end. Spaces at the front are
@@ -58,7 +58,7 @@ def excerpt(line: str, column: int, before: str, look: Look) -> tuple[str, str]:
     return shown.rstrip(), " " * indent + _mark(sum(widths[first : min(last, high)]))
 
 
-def _cells(text: str, look: Look) -> tuple[list[str], list[int]]:
+def _cells(text: str, look: RenderOptions) -> tuple[list[str], list[int]]:
     """Return what is shown for each character, and the columns that it takes."""
     cells: list[str] = []
     widths: list[int] = []

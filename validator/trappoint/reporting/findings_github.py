@@ -18,13 +18,13 @@ if TYPE_CHECKING:
 
     from trappoint.checking.check import Report
     from trappoint.core.findings import Finding
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
 
 COMMANDS = {"error": "error", "warning": "warning", "note": "notice"}
 """From the level of a finding to the command."""
 
 
-def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
+def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
     """Yield the annotations of each plan and its verdict; after the last one the caution."""
     empty = True
     for report in reports:

@@ -12,10 +12,10 @@ if TYPE_CHECKING:
 
     from trappoint.checking.check import Report
     from trappoint.core.findings import Finding
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
 
 
-def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
+def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
     """Yield the object piece by piece, each file as its report comes in.
 
     It is written in ASCII, so that it is JSON in whatever encoding it is sent on.

@@ -18,13 +18,13 @@ if TYPE_CHECKING:
 
     from trappoint.checking.check import Report
     from trappoint.core.findings import Finding
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
 
 _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """What may not stand in XML 1.0, not even as a reference (production 2, Char)."""
 
 
-def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
+def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
     """Yield one document with one suite for each plan.
 
     A finding at or above the level asked for is a test that failed, any other one a test that
@@ -38,7 +38,7 @@ def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
     yield "</testsuites>\n"
 
 
-def _suite(report: Report, look: Look) -> str:
+def _suite(report: Report, look: RenderOptions) -> str:
     cases: list[str] = []
     counts = {"failure": 0, "error": 0, "skipped": 0}
     for finding in report.findings:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from trappoint.checking.check import Report
     from trappoint.core.findings import Finding
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.rules.rule import Rule
     from trappoint.verdict.movements import Letter, Movement
 
@@ -31,7 +31,7 @@ FINGERPRINT = "trappointFinding/v1"
 """The name of the fingerprint. A finding keeps its own when lines move or wording changes."""
 
 
-def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
+def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
     """Yield one log with one run. It is written in ASCII, so that any encoding carries it."""
     yield json.dumps(log_of(reports), indent=2) + "\n"
 

@@ -13,11 +13,11 @@ if TYPE_CHECKING:
 
     from trappoint.checking.check import Report
     from trappoint.core.findings import Finding
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.reporting.excerpt import SourceLines
 
 
-def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
+def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
     """Yield the blocks of each plan and its verdict; after the last one the caution."""
     empty = True
     for report in reports:
@@ -29,7 +29,7 @@ def render(reports: Iterable[Report], look: Look) -> Iterator[str]:
         yield "\n".join(look.paint(line, "faint") for line in look.wrap(CAUTION_SHORT)) + "\n"
 
 
-def _blocks(report: Report, look: Look) -> Iterator[str]:
+def _blocks(report: Report, look: RenderOptions) -> Iterator[str]:
     from trappoint.reporting.excerpt import SourceLines
 
     lines: dict[str, SourceLines] = {}
@@ -40,7 +40,7 @@ def _blocks(report: Report, look: Look) -> Iterator[str]:
         yield render_finding(file, finding, lines[finding.file], look) + "\n"
 
 
-def render_finding(file: str, finding: Finding, lines: SourceLines, look: Look) -> str:
+def render_finding(file: str, finding: Finding, lines: SourceLines, look: RenderOptions) -> str:
     """Return the block of one finding, in whole lines."""
     place = f"{look.clean(name_of(file))}:{finding.line}:{finding.column}"
     parts = [
@@ -63,7 +63,7 @@ def render_finding(file: str, finding: Finding, lines: SourceLines, look: Look) 
     return "\n".join(block) + "\n"
 
 
-def render_verdict(report: Report, look: Look) -> str:
+def render_verdict(report: Report, look: RenderOptions) -> str:
     """Return the verdict on one plan, in whole lines."""
     kind = "good" if report.holds or (report.of_store and not report.findings) else "error"
     sentence = f"{name_of(report.file)} {verdict_of(report)}"

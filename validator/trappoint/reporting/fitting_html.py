@@ -22,9 +22,9 @@ from trappoint.reporting.wording import verdict_of_table
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.fitting.posts import Post
-    from trappoint.fitting.sheet import Sheet
+    from trappoint.fitting.sheet import FittingSheet
 
 _STYLE = """
   @page { size: A4; margin: 15mm; }
@@ -46,7 +46,7 @@ _STYLE = """
 """
 
 
-def render(sheet: Sheet, _: Look) -> str:
+def render(sheet: FittingSheet, _: RenderOptions) -> str:
     """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
     heading = f"Fitting sheet of {sheet.title}"
     body = f"""<h1>{escape(heading)}</h1>
@@ -57,7 +57,7 @@ def render(sheet: Sheet, _: Look) -> str:
     return html_sheet(heading, _STYLE, body)
 
 
-def body_of(sheet: Sheet, level: int = 2) -> str:
+def body_of(sheet: FittingSheet, level: int = 2) -> str:
     """Return the posts, the order of work and what can be fitted today, as parts of a page.
 
     ``level``: that of their headings; each post's is one below.
@@ -83,7 +83,7 @@ def _heading(text: str, level: int) -> str:
     return f"<h{level}>{text}</h{level}>"
 
 
-def _labels(sheet: Sheet) -> str:
+def _labels(sheet: FittingSheet) -> str:
     labels = "\n".join(
         f"<div><b>{escape(large)}</b>{escape(small)}</div>" for large, small in labels_of(sheet)
     )

@@ -20,11 +20,11 @@ from trappoint.reporting.fitting_words import (
 from trappoint.reporting.wording import verdict_of_table
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
-    from trappoint.fitting.sheet import Sheet
+    from trappoint.core.terminal import RenderOptions
+    from trappoint.fitting.sheet import FittingSheet
 
 
-def render_text(sheet: Sheet, look: Look) -> str:
+def render_text(sheet: FittingSheet, look: RenderOptions) -> str:
     """Return the sheet for people, in lines that keep to the width."""
     lines = _heading(f"Fitting sheet of {sheet.title}", look, "=")
     lines += [*look.wrap(verdict_of_table(sheet.holds, sheet.longest_train)), "", *look.wrap(LOOK)]
@@ -46,19 +46,19 @@ def render_text(sheet: Sheet, look: Look) -> str:
     return "\n".join([*lines, "", *look.wrap(CAUTION)]) + "\n"
 
 
-def _heading(text: str, look: Look, rule: str) -> list[str]:
+def _heading(text: str, look: RenderOptions, rule: str) -> list[str]:
     lines = look.wrap(text)
     return [*lines, rule * max(map(len, lines))]
 
 
-def _numbered(entries: list[str], look: Look) -> list[str]:
+def _numbered(entries: list[str], look: RenderOptions) -> list[str]:
     lines: list[str] = []
     for number, entry in enumerate(entries, 1):
         lines += look.wrap(entry, f"  {number}. ", "     ")
     return lines
 
 
-def render_csv(sheet: Sheet, _: Look) -> str:
+def render_csv(sheet: FittingSheet, _: RenderOptions) -> str:
     """Return a line for each arm (RFC 4180). Lengths are in millimetres."""
     import csv
     import io
@@ -68,7 +68,7 @@ def render_csv(sheet: Sheet, _: Look) -> str:
     return out.getvalue()
 
 
-def render_json(sheet: Sheet, _: Look) -> str:
+def render_json(sheet: FittingSheet, _: RenderOptions) -> str:
     """Return the sheet as one JSON object."""
     import json
 

@@ -10,9 +10,9 @@ from trappoint.core.terminal import plural
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.fitting.order import Exit, Stage, Work
+    from trappoint.fitting.order import FittingStage, OpenExit, WorkOrder
     from trappoint.fitting.posts import Post, PostArm
-    from trappoint.fitting.sheet import Sheet, Today
+    from trappoint.fitting.sheet import FittingSheet, Today
     from trappoint.model.layout import Lever
 
 NOT_GIVEN = "not given"
@@ -77,7 +77,7 @@ def tell_arm(arm: PostArm) -> str:
     return f"{arm.id}: {arm.kind}, doll {arm.doll}{whom}, {height}{lever}. {arm.controls}"
 
 
-def rows_of(sheet: Sheet) -> list[tuple[str, ...]]:
+def rows_of(sheet: FittingSheet) -> list[tuple[str, ...]]:
     """Return a row for each arm, under ``COLUMNS``; what is not known is empty."""
     return [
         (
@@ -95,13 +95,13 @@ def _bare(length: float | None) -> str:
     return "" if length is None else number(length)
 
 
-def tell_exits(exits: Iterable[Exit]) -> str:
+def tell_exits(exits: Iterable[OpenExit]) -> str:
     """Name exits: ``siding (up), yard goods``."""
     told = (f"{one.stand} ({one.running})" if one.running else f"yard {one.stand}" for one in exits)
     return ", ".join(told) or "nothing"
 
 
-def tell_stage(stage: Stage) -> str:
+def tell_stage(stage: FittingStage) -> str:
     """Say in one line what a step of the work does."""
     if not stage.holds:
         return f"Signal {stage.signal}. It advises, and frees nothing."
@@ -109,13 +109,13 @@ def tell_stage(stage: Stage) -> str:
     return f"Signal {stage.signal}.{freed} Still barred: {_barred(stage.barred, stage.decided)}."
 
 
-def _barred(exits: tuple[Exit, ...], decided: bool) -> str:
+def _barred(exits: tuple[OpenExit, ...], decided: bool) -> str:
     if decided:
         return tell_exits(exits)
     return f"{tell_exits(exits)}, and perhaps more" if exits else "not known"
 
 
-def remarks_of(work: Work) -> list[str]:
+def remarks_of(work: WorkOrder) -> list[str]:
     """Return what stands before the steps."""
     told = [REMARK, f"With no signal fitted, barred: {_barred(work.barred, work.decided)}."]
     if not (work.decided and all(stage.decided for stage in work.stages)):
@@ -146,7 +146,7 @@ def tell_today(today: Today) -> list[str]:
     return lines
 
 
-def labels_of(sheet: Sheet) -> list[tuple[str, str]]:
+def labels_of(sheet: FittingSheet) -> list[tuple[str, str]]:
     """Return a label for each post and each lever: what stands large on it, and small."""
     labels = [(post.signal, "; ".join(post.duties) or post.mount) for post in sheet.posts]
     return labels + [(f"Lever {lever.number}", _works(lever)) for lever in sheet.levers]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 __all__ = [
     "REPORTERS",
     "TABLE_REPORTERS",
-    "Look",
     "Reporter",
     "TableReporter",
     "reporter",
@@ -47,14 +46,14 @@ TABLE_REPORTERS: dict[str, str] = {
 class Reporter(Protocol):
     """Renders reports of checks. Each piece is complete lines."""
 
-    def __call__(self, reports: Iterable[Report], look: Look) -> Iterator[str]:
+    def __call__(self, reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
         """Yield the text, piece by piece, as the reports come in."""
 
 
 class TableReporter(Protocol):
     """Renders a locking table."""
 
-    def __call__(self, table: LockingTable, title: str, look: Look) -> str:
+    def __call__(self, table: LockingTable, title: str, look: RenderOptions) -> str:
         """Return the text. ``title`` is what the plan is called."""
 
 

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION_SHORT
 from trappoint.core.quoting import listed
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from trappoint.lever_frame.frame import Entry, FrameLever, FrameTable
+    from trappoint.lever_frame.frame import FrameLever, FrameTable, LockingEntry
     from trappoint.model.layout import Layout
     from trappoint.model.settings import Settings
 
@@ -67,7 +67,7 @@ def _rows(table: FrameTable) -> list[tuple[str, str, str, str]]:
     ]
 
 
-def _locking(entries: tuple[Entry, ...]) -> str:
+def _locking(entries: tuple[LockingEntry, ...]) -> str:
     """Put the entries of one lever into words; what it locks without condition is one list."""
     told = [entry.words for entry in entries if entry.relation != "locks" or entry.when]
     plain = [entry for entry in entries if entry.relation == "locks" and not entry.when]
@@ -88,7 +88,7 @@ def _works(lever: FrameLever) -> str:
 
 
 def _heading(table: FrameTable, title: str) -> str:
-    title = Look().clean(title)
+    title = RenderOptions().clean(title)
     count = len(table.levers)
     frame = f"Lever frame of {title}" if title else "Lever frame"
     return f"{frame}: {count} {'lever' if count == 1 else 'levers'}"
@@ -107,7 +107,9 @@ def frame_as_text(table: FrameTable, title: str = "") -> str:
         for row in rows:
             cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=False)]
             start = "  ".join(cells)
-            lines += Look(width=100).wrap(row[3], f"{start}  ") if row[3] else [start.rstrip()]
+            lines += (
+                RenderOptions(width=100).wrap(row[3], f"{start}  ") if row[3] else [start.rstrip()]
+            )
     else:
         lines.append(_none(table))
     if table.notes:
@@ -116,7 +118,7 @@ def frame_as_text(table: FrameTable, title: str = "") -> str:
 
 
 def _wrapped(notes: tuple[str, ...]) -> list[str]:
-    return [line for note in notes for line in Look(width=100).wrap(note, "- ")]
+    return [line for note in notes for line in RenderOptions(width=100).wrap(note, "- ")]
 
 
 def frame_as_markdown(table: FrameTable, title: str = "") -> str:

@@ -10,11 +10,11 @@ from trappoint.parts.money import tell_amount
 from trappoint.reporting.findings_json import finding_to_json
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.proposing.proposal import Draft, Proposal
 
 
-def render(proposal: Proposal, look: Look) -> str:
+def render(proposal: Proposal, look: RenderOptions) -> str:
     """Return the proposals, the best first."""
     return json.dumps(proposal_as_data(proposal), indent=2) + "\n"
 

@@ -13,12 +13,12 @@ from trappoint.reporting.wording import count_findings, name_of, verdict_of
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.proposing.proposal import Draft, Proposal
     from trappoint.proposing.reasons import Reason
 
 
-def render(proposal: Proposal, look: Look) -> str:
+def render(proposal: Proposal, look: RenderOptions) -> str:
     """Return the proposals in whole lines: the best with its reasons, what others do otherwise."""
     best, *others = proposal.drafts
     lines = _head(proposal, best, look)
@@ -35,7 +35,7 @@ def render(proposal: Proposal, look: Look) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _head(proposal: Proposal, best: Draft, look: Look) -> list[str]:
+def _head(proposal: Proposal, best: Draft, look: RenderOptions) -> list[str]:
     report = best.report
     title = (report.layout.title if report.layout is not None else "") or name_of(report.file)
     lines = look.wrap(f"{title}: {headline(proposal, best)}", later="  ")
@@ -50,7 +50,7 @@ def _head(proposal: Proposal, best: Draft, look: Look) -> list[str]:
     return lines
 
 
-def _cost(proposal: Proposal, draft: Draft, look: Look, before: str = "") -> list[str]:
+def _cost(proposal: Proposal, draft: Draft, look: RenderOptions, before: str = "") -> list[str]:
     if proposal.priced_in is None:
         return []
     if draft.cost is None:
@@ -83,7 +83,7 @@ def headline(proposal: Proposal, draft: Draft) -> str:
     )
 
 
-def _reason(reason: Reason, look: Look) -> list[str]:
+def _reason(reason: Reason, look: RenderOptions) -> list[str]:
     where = "" if reason.state == "gone" else f" on {reason.track}, for {reason.heading} trains"
     state = {"new": "", "kept": " (stays)", "moved": " (put here)", "gone": " is taken away"}
     head = f"{reason.signal}{where}{state[reason.state]}"
@@ -99,7 +99,7 @@ def _reason(reason: Reason, look: Look) -> list[str]:
     return lines
 
 
-def _dropped(best: Draft, look: Look) -> list[str]:
+def _dropped(best: Draft, look: RenderOptions) -> list[str]:
     if not best.dropped:
         return []
     lines = ["", "What referred to arms that are no more was taken out:"]
@@ -108,7 +108,7 @@ def _dropped(best: Draft, look: Look) -> list[str]:
     return lines
 
 
-def _other(number: int, other: Draft, best: Draft, look: Look) -> list[str]:
+def _other(number: int, other: Draft, best: Draft, look: RenderOptions) -> list[str]:
     """Say in what another proposal differs from the best."""
     mine, theirs = _places(best.reasons), _places(other.reasons)
     head = f"Proposal {number}: {plural(other.signals, 'signal')} with {plural(other.arms, 'arm')}."

@@ -16,12 +16,12 @@ from trappoint.reporting.road_words import (
 from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
-    from trappoint.operation.orders import Order
+    from trappoint.core.terminal import RenderOptions
+    from trappoint.operation.orders import JourneyOrder
     from trappoint.operation.road import Road
 
 
-def render(road: Road, title: str, look: Look, *, others: bool = False) -> str:
+def render(road: Road, title: str, look: RenderOptions, *, others: bool = False) -> str:
     """Return the answer as a page; with ``others`` also the roads that were not chosen."""
     parts = [f"# {escape(tell_title(road, title))}", *map(escape, tell_outcome(road))]
     number = 1
@@ -40,7 +40,7 @@ def render(road: Road, title: str, look: Look, *, others: bool = False) -> str:
     return "\n\n".join([*parts, f"*{CAUTION}*"]) + "\n"
 
 
-def order_list(order: Order, first: int) -> list[str]:
+def order_list(order: JourneyOrder, first: int) -> list[str]:
     """Return the steps of an order as items of a list, numbered from ``first``."""
     found = []
     for number, step in enumerate(tell_order(order), first):

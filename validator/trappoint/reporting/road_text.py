@@ -18,12 +18,12 @@ from trappoint.reporting.road_words import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.core.terminal import Look
-    from trappoint.operation.orders import Order
+    from trappoint.core.terminal import RenderOptions
+    from trappoint.operation.orders import JourneyOrder
     from trappoint.operation.road import Road
 
 
-def render(road: Road, title: str, look: Look, *, others: bool = False) -> str:
+def render(road: Road, title: str, look: RenderOptions, *, others: bool = False) -> str:
     """Return the answer as text; with ``others`` also the roads that were not chosen."""
     heading = look.wrap(tell_title(road, title))
     lines = [*heading, "=" * max(map(width_of, heading)), ""]
@@ -51,7 +51,9 @@ def render(road: Road, title: str, look: Look, *, others: bool = False) -> str:
     return "\n".join(lines) + "\n"
 
 
-def order_lines(order: Order, look: Look, first: int) -> Iterator[tuple[int, list[str]]]:
+def order_lines(
+    order: JourneyOrder, look: RenderOptions, first: int
+) -> Iterator[tuple[int, list[str]]]:
     """Yield the steps of an order, numbered from ``first``, as lines."""
     for number, step in enumerate(tell_order(order), first):
         lines = look.wrap(step.text, f"{number:>3}  ", "     ")

@@ -10,26 +10,26 @@ from trappoint.core.terminal import plural
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.operation.lever_orders import Work
-    from trappoint.operation.orders import Order, Stage
+    from trappoint.operation.lever_orders import LeverWork
+    from trappoint.operation.orders import JourneyOrder, OrderStage
     from trappoint.operation.road import InTheWay, Other, Road
 
 
-class Step(NamedTuple):
+class StepWords(NamedTuple):
     """One step, and what must be kept meanwhile."""
 
     text: str
     details: tuple[str, ...] = ()
 
 
-def tell_order(order: Order) -> Iterator[Step]:
+def tell_order(order: JourneyOrder) -> Iterator[StepWords]:
     """Yield the steps of one train's order."""
     at = order.start
     for stage in order.stages:
         if stage.turns == "back":
-            yield Step(f"{_begin(order.train)} stops in {at}, to set off anew{_way(stage)}.")
+            yield StepWords(f"{_begin(order.train)} stops in {at}, to set off anew{_way(stage)}.")
         yield from map(_tell_work, stage.works)
-        yield Step(_tell_run(order, stage, at), tuple(_details(stage)))
+        yield StepWords(_tell_run(order, stage, at), tuple(_details(stage)))
         yield from map(_tell_work, stage.after)
         at = stage.over[-1]
     yield from map(_tell_work, order.restore)
@@ -39,11 +39,11 @@ def _begin(text: str) -> str:
     return text[:1].upper() + text[1:] if text.startswith("the train") else text
 
 
-def _way(stage: Stage) -> str:
+def _way(stage: OrderStage) -> str:
     return f" {stage.heading}" if stage.heading in ("up", "down") else ""
 
 
-def _tell_work(work: Work) -> Step:
+def _tell_work(work: LeverWork) -> StepWords:
     if work.do == "set":
         told = listed(
             [
@@ -62,10 +62,10 @@ def _tell_work(work: Work) -> Step:
         verb = "Pull" if work.pull else "Put back"
         text = f"{verb} lever {work.lever}: {text[:1].lower()}{text[1:]}"
     refused = (f"The frame does not allow it so: {work.refused}",) if work.refused else ()
-    return Step(text, refused)
+    return StepWords(text, refused)
 
 
-def _tell_run(order: Order, stage: Stage, at: str) -> str:
+def _tell_run(order: JourneyOrder, stage: OrderStage, at: str) -> str:
     *over, to = stage.over
     way = f" over {listed(over, 'and')}" if over else ""
     held = "" if stage.arms else " No signal holds it there: it goes by hand signal."
@@ -73,7 +73,7 @@ def _tell_run(order: Order, stage: Stage, at: str) -> str:
     return f"{_begin(order.train)} runs{sets_off}{way} to {to}.{held}"
 
 
-def _details(stage: Stage) -> Iterator[str]:
+def _details(stage: OrderStage) -> Iterator[str]:
     by_place: dict[str, list[str]] = {}
     for locked in stage.locked:
         by_place.setdefault(locked.until, []).append(f"{locked.switch} {locked.word}")
@@ -86,7 +86,7 @@ def _details(stage: Stage) -> Iterator[str]:
         yield f"At danger: {'; '.join(_until(by_place, stage))}."
 
 
-def _until(by_place: dict[str, list[str]], stage: Stage) -> Iterator[str]:
+def _until(by_place: dict[str, list[str]], stage: OrderStage) -> Iterator[str]:
     for place, names in sorted(by_place.items(), key=lambda each: _last(stage, each[0])):
         told = listed(names, "and")
         if place == stage.over[-1]:
@@ -95,7 +95,7 @@ def _until(by_place: dict[str, list[str]], stage: Stage) -> Iterator[str]:
             yield f"{told} until the train is clear of {place}"
 
 
-def _last(stage: Stage, place: str) -> int:
+def _last(stage: OrderStage, place: str) -> int:
     return max((at for at, name in enumerate(stage.over) if name == place), default=-1)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.core.terminal import Look
+from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.examples import tell_example
 from trappoint.reporting.table_markdown import escape
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from trappoint.rules.rule import Example, Rule
 
-_LOOK = Look()
+_LOOK = RenderOptions()
 
 
 def render_rules(rules: Sequence[Rule], *, whole: bool) -> str:

@@ -9,11 +9,11 @@ from trappoint.reporting.examples import tell_example
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.rules.rule import Example, Rule
 
 
-def render_list(rules: Sequence[Rule], look: Look) -> str:
+def render_list(rules: Sequence[Rule], look: RenderOptions) -> str:
     """Return a line or two for each rule: its name, its level, what it finds."""
     longest = max(len(rule.id) for rule in rules)
     lines: list[str] = []
@@ -23,7 +23,7 @@ def render_list(rules: Sequence[Rule], look: Look) -> str:
     return "\n".join(lines) + "\n"
 
 
-def render_rule(rule: Rule, look: Look) -> str:
+def render_rule(rule: Rule, look: RenderOptions) -> str:
     """Return all there is to know about one rule."""
     lines = [f"{rule.id} ({rule.level})", *look.wrap(f"{rule.summary}.", "  "), ""]
     lines += look.wrap(rule.why, "  why     ")
@@ -33,7 +33,7 @@ def render_rule(rule: Rule, look: Look) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _example(lead: str, example: Example, look: Look) -> list[str]:
+def _example(lead: str, example: Example, look: RenderOptions) -> list[str]:
     about, text = tell_example(example)
     lines = look.wrap(f"{lead} {about}", "  ", "    ")
     if text:

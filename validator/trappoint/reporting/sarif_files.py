@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from trappoint.reporting.sarif_places import Document, location_of
+from trappoint.reporting.sarif_places import SarifText, location_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -34,16 +34,16 @@ class Documents:
 
     def __init__(self, report: Report, artifacts: Artifacts) -> None:
         self.report = report
-        own = Document(report.file, report.text, artifacts.number(report.file))
+        own = SarifText(report.file, report.text, artifacts.number(report.file))
         self._files = {report.file: own}
         self._boards = {"": own}
         for board in report.boards:
             if board.file not in self._files:
                 number = artifacts.number(board.file)
-                self._files[board.file] = Document(board.file, board.text, number)
+                self._files[board.file] = SarifText(board.file, board.text, number)
             self._boards[board.name] = self._files[board.file]
 
-    def of(self, finding: Finding) -> Document:
+    def of(self, finding: Finding) -> SarifText:
         """Return the file that a finding stands in."""
         return self._files[finding.file or self.report.file]
 
@@ -80,7 +80,7 @@ class Documents:
                 return document.location_at(hit[0]), hit[1]
         return None
 
-    def _home(self, id_: str) -> tuple[Document, str]:
+    def _home(self, id_: str) -> tuple[SarifText, str]:
         """Return the file in which a thing of the whole is written, and what it is called there."""
         kind, colon, name = id_.rpartition(":")
         board, _, own = name.rpartition("/")

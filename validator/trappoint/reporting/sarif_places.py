@@ -52,7 +52,7 @@ def location_of(file: str) -> dict[str, Any]:
     return found
 
 
-class Document:
+class SarifText:
     """The text of one file, with what is looked up in it."""
 
     def __init__(self, file: str, text: str | None, number: int) -> None:

@@ -10,8 +10,8 @@ from trappoint.reporting.road_words import tell_order
 from trappoint.reporting.session_words import tell_beginning, tell_end, tell_movement, tell_title
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
-    from trappoint.operation.session_sheet import Entry, Sheet
+    from trappoint.core.terminal import RenderOptions
+    from trappoint.operation.session_sheet import SessionSheet, SheetEntry
 
 _STYLE = """
   @page { size: A4; margin: 14mm; }
@@ -27,13 +27,13 @@ _STYLE = """
 """
 
 
-def render(sheets: list[Sheet], title: str, look: Look) -> str:
+def render(sheets: list[SessionSheet], title: str, look: RenderOptions) -> str:
     """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
     body = "\n".join(_sheet(sheet, title) for sheet in sheets)
     return html_sheet(f"Working of {title}", _STYLE, body)
 
 
-def _sheet(sheet: Sheet, title: str) -> str:
+def _sheet(sheet: SessionSheet, title: str) -> str:
     entries = "\n".join(map(_movement, sheet.entries))
     end = "\n".join(f"<p>{escape(paragraph)}</p>" for paragraph in tell_end(sheet))
     return (
@@ -42,7 +42,7 @@ def _sheet(sheet: Sheet, title: str) -> str:
     )
 
 
-def _movement(entry: Entry) -> str:
+def _movement(entry: SheetEntry) -> str:
     note = f'<p class="note">{escape(entry.note)}</p>\n' if entry.note else ""
     steps = []
     for step in tell_order(entry.order):

@@ -10,11 +10,11 @@ from trappoint.reporting.session_words import tell_beginning, tell_end, tell_mov
 from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
-    from trappoint.operation.session_sheet import Sheet
+    from trappoint.core.terminal import RenderOptions
+    from trappoint.operation.session_sheet import SessionSheet
 
 
-def render(sheets: list[Sheet], title: str, look: Look) -> str:
+def render(sheets: list[SessionSheet], title: str, look: RenderOptions) -> str:
     """Return the sheets as a page."""
     parts: list[str] = []
     for sheet in sheets:

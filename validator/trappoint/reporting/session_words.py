@@ -9,15 +9,15 @@ from trappoint.core.quoting import listed
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.operation.session_sheet import Entry, Sheet
+    from trappoint.operation.session_sheet import SessionSheet, SheetEntry
 
 
-def tell_title(sheet: Sheet, title: str) -> str:
+def tell_title(sheet: SessionSheet, title: str) -> str:
     """Return the heading of a sheet."""
     return f"{sheet.name or sheet.session}: {title}"
 
 
-def tell_beginning(sheet: Sheet) -> str:
+def tell_beginning(sheet: SessionSheet) -> str:
     """Tell where trains stand at first."""
     if not sheet.standing:
         return "At first no train is on the plan. All arms are at danger, all points normal."
@@ -25,7 +25,7 @@ def tell_beginning(sheet: Sheet) -> str:
     return f"At first: {told}. All arms are at danger, all points normal."
 
 
-def tell_movement(entry: Entry) -> str:
+def tell_movement(entry: SheetEntry) -> str:
     """Tell one movement in a line."""
     order = entry.order
     start, end = order.start, order.end
@@ -37,7 +37,7 @@ def tell_movement(entry: Entry) -> str:
     return f"Movement {entry.number}: {order.train} {comes}{start} to {end}"
 
 
-def tell_end(sheet: Sheet) -> Iterator[str]:
+def tell_end(sheet: SessionSheet) -> Iterator[str]:
     """Yield what there is to say at the end, a paragraph each."""
     if not sheet.stuck:
         yield f"All {sheet.movements} movements can be made in this order."

@@ -10,7 +10,7 @@ from trappoint.reporting.excerpt import SourceLines
 _TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"?|[\w.+-]+|.')
 
 
-class Spot(NamedTuple):
+class TextSpot(NamedTuple):
     """A place in a text: line and columns count characters from 1; the end is just behind it."""
 
     line: int
@@ -30,7 +30,7 @@ class Spots:
     def __init__(self, text: str) -> None:
         self._lines = SourceLines(text)
 
-    def spot(self, line: int, column: int) -> Spot:
+    def spot(self, line: int, column: int) -> TextSpot:
         """Return the spot that begins at this line and column.
 
         It is as long as the text, number or word there, and one character long where a list or an
@@ -39,4 +39,4 @@ class Spots:
         text = self._lines.line(line) or ""
         found = _TOKEN.match(text, column - 1) if column > 0 else None
         end = found.end() + 1 if found else column
-        return Spot(line, column, end, text if len(text) <= MAX_TEXT else "")
+        return TextSpot(line, column, end, text if len(text) <= MAX_TEXT else "")

@@ -15,7 +15,7 @@ from trappoint.reporting.wording import (
 )
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 COLUMNS = (
@@ -38,7 +38,7 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 """What a spreadsheet takes for the beginning of a formula."""
 
 
-def render(table: LockingTable, title: str, look: Look) -> str:
+def render(table: LockingTable, title: str, look: RenderOptions) -> str:
     """Return the table with a row of headings. Lines end with CR LF, as the standard asks."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")

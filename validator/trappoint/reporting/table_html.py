@@ -21,7 +21,7 @@ from trappoint.reporting.wording import (
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 _STYLE = """
@@ -37,7 +37,7 @@ _STYLE = """
 """
 
 
-def render(table: LockingTable, title: str, look: Look) -> str:
+def render(table: LockingTable, title: str, look: RenderOptions) -> str:
     """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
     heading = f"Locking table of {title}"
     body = f"""<h1>{escape(heading)}</h1>

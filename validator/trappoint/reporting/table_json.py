@@ -6,10 +6,10 @@ import json
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.interlocking.locking_table import LockingTable
 
 
-def render(table: LockingTable, title: str, look: Look) -> str:
+def render(table: LockingTable, title: str, look: RenderOptions) -> str:
     """Return the table as JSON."""
     return json.dumps(table.to_json(), indent=2) + "\n"

@@ -21,14 +21,14 @@ from trappoint.reporting.wording import (
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
 """Signs that mean something inside a line. What is escaped never begins one."""
 
 
-def render(table: LockingTable, title: str, look: Look) -> str:
+def render(table: LockingTable, title: str, look: RenderOptions) -> str:
     """Return a page: the verdict, the signals, the arms, and the square of conflicts."""
     parts = [
         f"# Locking table of {escape(title)}",

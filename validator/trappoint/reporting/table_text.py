@@ -17,11 +17,11 @@ from trappoint.reporting.wording import (
 )
 
 if TYPE_CHECKING:
-    from trappoint.core.terminal import Look
+    from trappoint.core.terminal import RenderOptions
     from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 
-def render(table: LockingTable, title: str, look: Look) -> str:
+def render(table: LockingTable, title: str, look: RenderOptions) -> str:
     """Return the table as text that keeps to the width of the look."""
     lines = [*_heading(look, f"Locking table of {title}", "="), ""]
     lines += _heading(look, "What each signal is there for", "-")
@@ -47,12 +47,12 @@ def render(table: LockingTable, title: str, look: Look) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _heading(look: Look, text: str, line: str) -> list[str]:
+def _heading(look: RenderOptions, text: str, line: str) -> list[str]:
     title = look.wrap(text)
     return [*(look.paint(part, "strong") for part in title), line * max(map(len, title))]
 
 
-def _arm(entry: ArmEntry, look: Look) -> list[str]:
+def _arm(entry: ArmEntry, look: RenderOptions) -> list[str]:
     kind = "" if entry.kind == "stop" else f", {entry.kind}"
     lines = [look.paint(f"{entry.arm}  (signal {entry.signal}{kind})", "strong")]
     lines += look.wrap(entry.meaning, "  ")

@@ -14,7 +14,12 @@ if TYPE_CHECKING:
     from trappoint.core.findings import Finding
     from trappoint.dimensions.longest import Longest
     from trappoint.interlocking.conflicts import By
-    from trappoint.interlocking.locking_table import ArmEntry, Conflict, LockingTable, RouteEntry
+    from trappoint.interlocking.locking_table import (
+        ArmEntry,
+        ArmExclusion,
+        LockingTable,
+        RouteEntry,
+    )
 
 HOLDS = "no two trains can be brought together as signalled."
 FAILS = "does not hold: two trains can be brought together as signalled."
@@ -83,7 +88,7 @@ def never_with(entry: ArmEntry, by: By) -> list[str]:
     return [c.arm for c in entry.conflicts if c.by == by and c.when is None]
 
 
-def conditions_of(entry: ArmEntry) -> list[Conflict]:
+def conditions_of(entry: ArmEntry) -> list[ArmExclusion]:
     """Return the conflicts of an arm that depend on how points lie."""
     return [conflict for conflict in entry.conflicts if conflict.when is not None]
 
@@ -93,7 +98,7 @@ def tell_lies(points: Mapping[str, str]) -> str:
     return ", ".join(f"{name} {lie}" for name, lie in points.items())
 
 
-def tell_condition(conflict: Conflict) -> str:
+def tell_condition(conflict: ArmExclusion) -> str:
     """Return in words when a conditional conflict is one: ``p1 is left and p2 is right``."""
     when = conflict.when or {}
     return " and ".join(f"{name} is {lie}" for name, lie in when.items())

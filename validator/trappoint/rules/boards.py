@@ -12,13 +12,13 @@ from trappoint.rules.rule import Assembled, Rule
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.boards.collecting import Trouble, TroubleKind
+    from trappoint.boards.collecting import AssemblyError, TroubleKind
     from trappoint.core.findings import Finding
     from trappoint.dimensions.scales import Standard
     from trappoint.facts.facts import Facts
 
 
-def _troubles(facts: Facts, *kinds: TroubleKind) -> Iterator[Trouble]:
+def _troubles(facts: Facts, *kinds: TroubleKind) -> Iterator[AssemblyError]:
     found = facts.assembly.troubles if facts.assembly is not None else ()
     return (trouble for trouble in found if trouble.kind in kinds)
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.core.findings import Finding
-    from trappoint.dimensions.clearances import Need
+    from trappoint.dimensions.clearances import Clearance
     from trappoint.dimensions.scales import Scale
     from trappoint.facts.facts import Facts
     from trappoint.model.layout import Layout, Signal
@@ -40,7 +40,7 @@ def _scale(layout: Layout) -> Scale | None:
     return scale_of(layout)
 
 
-def _need(layout: Layout, scale: Scale, signal: Signal) -> Need | None:
+def _need(layout: Layout, scale: Scale, signal: Signal) -> Clearance | None:
     from trappoint.dimensions.clearances import post_need
 
     lengths = [t.longest_coach_mm for t in layout.trains.values() if t.longest_coach_mm is not None]
@@ -48,7 +48,7 @@ def _need(layout: Layout, scale: Scale, signal: Signal) -> Need | None:
     return post_need(scale, radius, max(lengths, default=None))
 
 
-def _asked(need: Need, has_mm: float) -> tuple[float, bool] | None:
+def _asked(need: Clearance, has_mm: float) -> tuple[float, bool] | None:
     """Return what is needed beside a post that has too little, and whether only on the curve."""
     if has_mm < need.straight_mm - _UNSEEN_MM:
         return need.straight_mm, False
@@ -57,7 +57,7 @@ def _asked(need: Need, has_mm: float) -> tuple[float, bool] | None:
     return None
 
 
-def _source(need: Need, curved: bool) -> str:
+def _source(need: Clearance, curved: bool) -> str:
     return need.source + (", NEM 103" if curved else "") + (", from memory" * need.from_memory)
 
 

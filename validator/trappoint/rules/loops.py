@@ -47,7 +47,7 @@ class Loop(NamedTuple):
     """The place that it comes back to."""
 
 
-class Ways(NamedTuple):
+class WaysBeyond(NamedTuple):
     """What lies beyond a signal."""
 
     leads_on: bool
@@ -59,7 +59,7 @@ class Ways(NamedTuple):
 
 def follow_ways(
     facts: Facts, exits: Iterable[Exit], held: frozenset[int], *, shunting: bool = False
-) -> Ways:
+) -> WaysBeyond:
     """Follow every way from some exits on, up to where a route may end or cannot go on.
 
     ``held``: states that count as held by a stop signal, whatever stands there now.
@@ -89,7 +89,7 @@ def follow_ways(
             continue
         waiting += [(onward, (*path, exit_.to), lies) for onward in reversed(exits_of[exit_.to])]
     # Where there is too much to look at, nothing is said against the signal.
-    return Ways(leads_on or bool(waiting), tuple(loops), steps)
+    return WaysBeyond(leads_on or bool(waiting), tuple(loops), steps)
 
 
 def _ends_route(network: Network, state: int, shunting: bool) -> bool:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
-from trappoint.core.spelling import Hints
+from trappoint.core.spelling import SpellingHints
 from trappoint.model.layout import HEADINGS
 from trappoint.rules.rule import Rule
 
@@ -140,7 +140,7 @@ def _references_of_working(layout: Layout) -> Iterator[Reference]:
 def _unknown_references(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     known = _known(layout)
-    hints = Hints()
+    hints = SpellingHints()
     for reference in _references(layout):
         if not any(reference.name in known[kind] for kind in reference.kinds):
             names = [name for kind in reference.kinds for name in known[kind]]
@@ -180,7 +180,9 @@ def _unknown(
     )
 
 
-def _unknown_leg(layout: Layout, pointer: str, end: End, met: set[str], hints: Hints) -> Finding:
+def _unknown_leg(
+    layout: Layout, pointer: str, end: End, met: set[str], hints: SpellingHints
+) -> Finding:
     for elements in (layout.points, layout.crossings, layout.turntables):
         element = elements.get(end.name)
         if element is not None:
@@ -251,7 +253,7 @@ def _open_joints(facts: Facts) -> Iterator[Finding]:
             if end.kind == "joint":
                 met.setdefault(end.name, []).append(pointer_to("tracks", track.id, heading))
     names = [name for name, pointers in met.items() if len(pointers) == 1]
-    hints = Hints()
+    hints = SpellingHints()
     told: set[str] = set()
     for name, pointers in met.items():
         if len(pointers) == 1 and name not in told:

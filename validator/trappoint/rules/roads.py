@@ -60,7 +60,7 @@ def _pointer(arm: Arm, *key: str) -> str:
 
 
 def _too_many(facts: Facts) -> Iterator[Finding]:
-    for head in facts.routes.crowded:
+    for head in facts.routes.overflowed_heads:
         if facts.routes.untried is not None and head >= facts.routes.untried:
             break
         signal = facts.network.heads[head].signal
@@ -79,7 +79,11 @@ def _without_route(facts: Facts) -> Iterator[Finding]:
 
     network = facts.network
     for number, head in enumerate(network.heads):
-        if head.elsewhere or facts.routes.of_head[number] or number in facts.routes.crowded:
+        if (
+            head.elsewhere
+            or facts.routes.of_head[number]
+            or number in facts.routes.overflowed_heads
+        ):
             continue
         pointer = pointer_to("signals", head.signal)
         yard = facts.yard_of_track.get(head.track)
@@ -170,7 +174,7 @@ def _names_no_route(facts: Facts) -> Iterator[Finding]:
 def _needs_to(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     over_all: dict[tuple[int, str], list[str]] = {}
-    for number in assignment.silent:
+    for number in assignment.unresolved:
         arm = assignment.arms[number]
         if not facts.routes.of_head[assignment.head_of[number]]:
             continue
@@ -201,7 +205,7 @@ def _without_arm(facts: Facts) -> Iterator[Finding]:
         if arm.kind != "calling-on"
         for route in routes
     }
-    unclear = {assignment.head_of[number] for number in assignment.silent}
+    unclear = {assignment.head_of[number] for number in assignment.unresolved}
     for number, head in enumerate(facts.network.heads):
         if number in unclear:
             continue

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from trappoint.core.findings import Finding
     from trappoint.facts.facts import Facts
     from trappoint.model.layout import SessionMove
-    from trappoint.operation.sessions import Stuck, Worked
+    from trappoint.operation.sessions import SessionResult, Stuck
 
 BELIEFS = ("nowhere", "elsewhere", "there-already", "no-stand")
 
@@ -32,7 +32,7 @@ def _together(facts: Facts) -> Iterator[Finding]:
             )
 
 
-def _sessions(facts: Facts) -> list[Worked]:
+def _sessions(facts: Facts) -> list[SessionResult]:
     return facts.sessions if facts.layout.sessions else []
 
 
@@ -90,7 +90,7 @@ def _cannot(facts: Facts) -> Iterator[Finding]:
         )
 
 
-def _mend(worked: Worked, stuck: Stuck, move: SessionMove) -> str:
+def _mend(worked: SessionResult, stuck: Stuck, move: SessionMove) -> str:
     if stuck.why == "no-road":
         if move.via or move.arm:
             return "Take out `via` or `arm`, or name others; `trappoint road` tells the roads."

@@ -69,7 +69,7 @@ def _reached(facts: Facts) -> set[int]:
     while waiting:
         onward: list[int] = []
         for exit_ in network.exits[waiting.pop()]:
-            if exit_.head < 0 or exit_.head in routes.crowded:
+            if exit_.head < 0 or exit_.head in routes.overflowed_heads:
                 onward.append(exit_.to)
                 continue
             for number in routes.of_head[exit_.head]:

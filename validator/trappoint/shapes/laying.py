@@ -17,14 +17,14 @@ if TYPE_CHECKING:
     from trappoint.shapes.shapes import Shape
 
 
-class Piece(NamedTuple):
+class ShapePiece(NamedTuple):
     """A shape with what is asked of it."""
 
     shape: Shape
     asked: Mapping[str, int]
 
 
-def lay_out(pieces: Sequence[Piece], title: str = "") -> Plan:
+def lay_out(pieces: Sequence[ShapePiece], title: str = "") -> Plan:
     """Lay shapes from west to east and return the plan, a document of the format without signals.
 
     The ends that are left lead out of the plan. Where a double line meets a single one, points
@@ -52,7 +52,7 @@ def lay_out(pieces: Sequence[Piece], title: str = "") -> Plan:
     return ground.plan(title or _title(pieces))
 
 
-def _see_that_they_follow(pieces: Sequence[Piece]) -> None:
+def _see_that_they_follow(pieces: Sequence[ShapePiece]) -> None:
     if not pieces:
         raise WrongWish("Name at least one shape.")
     for number, piece in enumerate(pieces):
@@ -64,7 +64,7 @@ def _see_that_they_follow(pieces: Sequence[Piece]) -> None:
             )
 
 
-def _lines(pieces: Sequence[Piece]) -> list[int]:
+def _lines(pieces: Sequence[ShapePiece]) -> list[int]:
     """Return for each shape of how many lines it is: where nothing is said, as that before it.
 
     Those at the beginning of which nothing is said are as the first of which something is.
@@ -89,7 +89,7 @@ def _as_wide(ground: Ground, line: Line, lines: int) -> Line:
     return change(Site(ground), line)
 
 
-def _name(pieces: Sequence[Piece], number: int) -> str:
+def _name(pieces: Sequence[ShapePiece], number: int) -> str:
     """Return what the tracks of a shape are named after: nothing, where it is alone."""
     if len(pieces) == 1:
         return ""
@@ -98,7 +98,7 @@ def _name(pieces: Sequence[Piece], number: int) -> str:
     return f"{own}-{before + 1}" if before else own
 
 
-def _title(pieces: Sequence[Piece]) -> str:
+def _title(pieces: Sequence[ShapePiece]) -> str:
     from trappoint.core.quoting import listed
 
     words = listed([piece.shape.called for piece in pieces], "and")

@@ -31,9 +31,9 @@ MAX_OTHERS = 100
 
 def spoken_defaults(data: Data, facts: Facts) -> Iterator[Default]:
     """Yield ``to`` and ``repeats`` of each arm where they follow; ``data`` is what facts are of."""
-    if facts.routes.crowded or facts.too_much or facts.assignment.cut:
+    if facts.routes.overflowed_heads or facts.too_much or facts.assignment.cut:
         return
-    yield from _Roads(data, facts).defaults()
+    yield from _ArmRoads(data, facts).defaults()
     yield from _repeats(data, facts)
 
 
@@ -46,7 +46,7 @@ def _without(data: Data, key: str) -> Facts:
     return Facts(build_layout(bare))
 
 
-class _Roads:
+class _ArmRoads:
     """Which road each arm speaks for, said and unsaid."""
 
     def __init__(self, data: Data, facts: Facts) -> None:

@@ -11,12 +11,12 @@ import json
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.tidying.shapes import UNKNOWN, plan_shape
-from trappoint.tidying.tree import Clash, Missing, Number
+from trappoint.tidying.tree import Missing, Number, VersionClash
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from trappoint.tidying.shapes import Shape
+    from trappoint.tidying.shapes import SchemaShape
     from trappoint.tidying.tree import Gaps, Tree, Value
 
 WIDTH = 100
@@ -29,7 +29,7 @@ MARKS = ("<<<<<<< ours", "=======", ">>>>>>> theirs")
 write_string: Callable[[str], str] = json.JSONEncoder(ensure_ascii=False).encode
 
 
-def lay_out(tree: Tree | Clash, gaps: Gaps) -> str:
+def lay_out(tree: Tree | VersionClash, gaps: Gaps) -> str:
     """Return the text of a plan, with LF at the end of each line.
 
     ``gaps`` are the keys, at the top and one level below, before which an empty line stands.
@@ -45,12 +45,12 @@ class _Member(NamedTuple):
     """The key as it is written, and the colon; empty in a list."""
     path: tuple[str, ...]
     value: Value
-    shape: Shape
+    shape: SchemaShape
 
 
 def _member_lines(member: _Member, indent: str, comma: str, gaps: Gaps) -> Iterator[str]:
     value = member.value
-    if isinstance(value, Clash):
+    if isinstance(value, VersionClash):
         for mark, side in zip(MARKS, (value.ours, value.theirs), strict=False):
             yield mark
             if not isinstance(side, Missing):
@@ -93,7 +93,7 @@ def _sure_last(members: list[_Member]) -> list[_Member]:
     """Let the last one be there whichever version is chosen, for no comma follows it."""
     for last in range(len(members) - 1, -1, -1):
         value = members[last].value
-        if not isinstance(value, Clash) or value.sure:
+        if not isinstance(value, VersionClash) or value.sure:
             return members[:last] + members[last + 1 :] + [members[last]]
     return members
 
@@ -105,7 +105,7 @@ def _body(members: list[_Member], indent: str, gaps: Gaps, *, fill: bool) -> Ite
         comma = "," if number + 1 < len(members) else ""
         if number and member.path in gaps:
             yield ""
-        if not fill or isinstance(member.value, dict | list | Clash):
+        if not fill or isinstance(member.value, dict | list | VersionClash):
             if started:
                 yield started
             started = ""
@@ -120,7 +120,7 @@ def _body(members: list[_Member], indent: str, gaps: Gaps, *, fill: bool) -> Ite
         yield started
 
 
-def _inline(value: Value, shape: Shape) -> str:
+def _inline(value: Value, shape: SchemaShape) -> str:
     """Return a value on one line."""
     if isinstance(value, str):
         return write_string(value)
@@ -144,7 +144,7 @@ def write_inline(value: Value) -> str:
 
 
 def _clashes(value: Value) -> bool:
-    if isinstance(value, Clash):
+    if isinstance(value, VersionClash):
         return True
     if isinstance(value, dict):
         return any(map(_clashes, value.values()))

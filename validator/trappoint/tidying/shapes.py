@@ -10,15 +10,15 @@ from trappoint.schema.published import layout_schema
 
 
 @dataclass(frozen=True, slots=True)
-class Shape:
+class SchemaShape:
     """What the schema says of a value, as far as writing it asks for it."""
 
-    keys: dict[str, Shape] = field(default_factory=dict)
+    keys: dict[str, SchemaShape] = field(default_factory=dict)
     """The keys of an object, in their order. Empty for a map keyed by id."""
-    entries: Shape | None = None
+    entries: SchemaShape | None = None
     """Of a map keyed by id, what its entries are; of a list, too."""
 
-    def below(self, key: str) -> Shape:
+    def below(self, key: str) -> SchemaShape:
         """Return the shape of a member of an object."""
         return self.keys.get(key) or self.entries or UNKNOWN
 
@@ -30,19 +30,19 @@ class Shape:
         return sorted(keys, key=lambda key: ranks.get(key, len(ranks)))
 
 
-UNKNOWN = Shape()
+UNKNOWN = SchemaShape()
 
 
 @cache
-def plan_shape() -> Shape:
+def plan_shape() -> SchemaShape:
     """Return the shape of a layout plan."""
     schema = layout_schema()
     return _shape(schema, schema["$defs"])
 
 
-def _shape(schema: dict[str, Any], defs: dict[str, Any]) -> Shape:
+def _shape(schema: dict[str, Any], defs: dict[str, Any]) -> SchemaShape:
     if "$ref" in schema:
         schema = defs[schema["$ref"].rsplit("/", 1)[-1]]
     keys = {key: _shape(member, defs) for key, member in schema.get("properties", {}).items()}
     entries = schema.get("items") or schema.get("additionalProperties")
-    return Shape(keys, _shape(entries, defs) if isinstance(entries, dict) else None)
+    return SchemaShape(keys, _shape(entries, defs) if isinstance(entries, dict) else None)

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 
 from trappoint.source.reading import Unreadable
 from trappoint.tidying.lines import lay_out
-from trappoint.tidying.tree import Number, Sheet, read_sheet
+from trappoint.tidying.tree import SourceTree, read_sheet
 
 if TYPE_CHECKING:
     from trappoint.tidying.tree import Gaps, Tree
 
-__all__ = ["Number", "Sheet", "lay_out", "read_sheet", "tidy_content", "tidy_sheet", "write_tree"]
+__all__ = ["tidy_content", "tidy_sheet", "write_tree"]
 
 
 def tidy_content(content: str | bytes, name: str = "<text>") -> str | Unreadable:
@@ -28,10 +28,10 @@ def tidy_content(content: str | bytes, name: str = "<text>") -> str | Unreadable
     return sheet if isinstance(sheet, Unreadable) else tidy_sheet(sheet)
 
 
-def read_plan(content: str | bytes, name: str) -> Sheet | Unreadable:
+def read_plan(content: str | bytes, name: str) -> SourceTree | Unreadable:
     """Read a plan to be written again. What is of another format is refused."""
     sheet = read_sheet(content, name)
-    if isinstance(sheet, Sheet):
+    if isinstance(sheet, SourceTree):
         from trappoint.schema.published import FORMAT
 
         given = sheet.tree.get("format", FORMAT)
@@ -44,7 +44,7 @@ def read_plan(content: str | bytes, name: str) -> Sheet | Unreadable:
     return sheet
 
 
-def tidy_sheet(sheet: Sheet) -> str:
+def tidy_sheet(sheet: SourceTree) -> str:
     """Return the text of what was read, in the one layout, with its line ends."""
     return write_tree(sheet.tree, sheet.gaps, crlf=sheet.crlf)
 

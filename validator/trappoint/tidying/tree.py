@@ -62,7 +62,7 @@ MISSING: Final = Missing()
 
 
 @dataclass(frozen=True, slots=True)
-class Clash:
+class VersionClash:
     """Two versions of one thing that a person must choose between, both to be written."""
 
     ours: Value | Missing
@@ -74,13 +74,13 @@ class Clash:
         return self.ours is not MISSING and self.theirs is not MISSING
 
 
-Value: TypeAlias = dict[str, "Value"] | list["Value"] | str | Number | bool | Clash | None
+Value: TypeAlias = dict[str, "Value"] | list["Value"] | str | Number | bool | VersionClash | None
 Tree: TypeAlias = dict[str, Value]
 Gaps: TypeAlias = frozenset[tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class SourceTree:
     """What was read from a text, to be written again."""
 
     name: str
@@ -95,7 +95,7 @@ class Sheet:
         return "\r\n" in self.text and self.text.count("\r\n") == self.text.count("\n")
 
 
-def read_sheet(content: str | bytes, name: str) -> Sheet | Unreadable:
+def read_sheet(content: str | bytes, name: str) -> SourceTree | Unreadable:
     """Read a text strictly, keeping what the author wrote.
 
     Nothing is raised: what can not be read comes back with its findings.
@@ -110,7 +110,7 @@ def read_sheet(content: str | bytes, name: str) -> Sheet | Unreadable:
         return Unreadable(name, text, find_mistakes(text))
     gaps: set[tuple[str, ...]] = set()
     tree, _ = _read_object(text, _skip(text, 0), (), gaps)
-    return Sheet(name, text, tree, frozenset(gaps))
+    return SourceTree(name, text, tree, frozenset(gaps))
 
 
 _decode = JSONDecoder(parse_float=Number, parse_int=Number).raw_decode

@@ -201,10 +201,10 @@ class Network:
 
 def build_network(layout: Layout) -> Network:
     """Derive the places and moves of a plan that its structural rules have passed."""
-    return _Builder(with_beyond(layout)).build()
+    return _NetworkBuilder(with_beyond(layout)).build()
 
 
-class _Builder:
+class _NetworkBuilder:
     """Builds a network in three sweeps: places with their states, then exits, then stands."""
 
     def __init__(self, layout: Layout) -> None:

@@ -26,7 +26,7 @@ MAX_STEPS = 400_000
 """The ways of coming to a state that all searches in a plan together may look at."""
 
 
-class Leg(NamedTuple):
+class ApproachLeg(NamedTuple):
     """One part of an approach: a route taken or not, states run through, a heading taken."""
 
     route: int
@@ -45,7 +45,7 @@ class Approach(NamedTuple):
     """The edge by which it comes on; -1 where it stands at first."""
     first: int
     """The first place in which it is."""
-    legs: tuple[Leg, ...]
+    legs: tuple[ApproachLeg, ...]
 
     def play(self, script: Script, train: Letter, routes: Routes) -> None:
         """Write the approach into a movement."""
@@ -89,7 +89,7 @@ class Approaches:
         network = self.network
         if network.place_of[target] == blocked:
             return
-        onward: dict[int, tuple[Leg, int] | None] = {target: None}
+        onward: dict[int, tuple[ApproachLeg, int] | None] = {target: None}
         queue = [target]
         begun: set[int] = set()
         for state in queue:
@@ -101,7 +101,7 @@ class Approaches:
             sets_off = stand is not None and state in network.stands[stand].states
             if sets_off and place not in barred and place not in begun:
                 begun.add(place)
-                legs = (Leg(-1, (), state), *self._legs_from(state, onward))
+                legs = (ApproachLeg(-1, (), state), *self._legs_from(state, onward))
                 yield Approach(place, -1, place, legs)
             entry = self.entries.get(state)
             if entry is not None:
@@ -112,31 +112,33 @@ class Approaches:
                     onward[origin] = leg, state
                     queue.append(origin)
 
-    def _legs_from(self, state: int, onward: dict[int, tuple[Leg, int] | None]) -> Iterator[Leg]:
+    def _legs_from(
+        self, state: int, onward: dict[int, tuple[ApproachLeg, int] | None]
+    ) -> Iterator[ApproachLeg]:
         while (step := onward[state]) is not None:
             leg, state = step
             yield leg
 
     def _arrivals(
         self, state: int, place: int, sets_off: bool, blocked: int
-    ) -> Iterator[tuple[Leg, int]]:
+    ) -> Iterator[tuple[ApproachLeg, int]]:
         """Yield each way of coming to a state, with the state in which that way begins."""
         network, routes = self.network, self.routes
         for origin in self.before[state]:
             if network.place_of[origin] != blocked:
-                yield Leg(-1, (state,), -1), origin
+                yield ApproachLeg(-1, (state,), -1), origin
         ending = self.ending.get(state, ())
         self.steps_left -= len(ending)
         for number in ending:
             if blocked not in routes.all[number].places:
                 origin = network.held_at[routes.all[number].head]
                 if network.place_of[origin] != blocked:
-                    yield Leg(number, routes.all[number].path, -1), origin
+                    yield ApproachLeg(number, routes.all[number].path, -1), origin
         if not sets_off:
             return
         for other in network.states_of[place]:
             if other != state:
-                yield Leg(-1, (), state), other
+                yield ApproachLeg(-1, (), state), other
         for number in routes.having[place]:
             route = routes.all[number]
             origin = network.held_at[route.head]
@@ -144,5 +146,5 @@ class Approaches:
                 continue
             for step, passed in enumerate(route.path):
                 if network.place_of[passed] == place:
-                    yield Leg(number, route.path[: step + 1], state), origin
+                    yield ApproachLeg(number, route.path[: step + 1], state), origin
                     break

@@ -32,7 +32,7 @@ MAX_RESTS = 40
 """Places in a free run where a train is let wait for another one."""
 
 
-class Rest(NamedTuple):
+class WaitingTrain(NamedTuple):
     """A train that waits in its free run: in which state, and how it makes levers lie."""
 
     state: int
@@ -199,22 +199,22 @@ class Failing:
             return script.movement()
         return None
 
-    def _rests(self, run: FreeRun) -> Iterator[Rest]:
+    def _rests(self, run: FreeRun) -> Iterator[WaitingTrain]:
         """Yield where a train may wait in its free run, nearest first, and on what points."""
         for state in run.came_from:
             place = self.network.place_of[state]
             if state == run.start:
                 continue
             if not self.network.is_element[place]:
-                yield Rest(state, NOTHING)
+                yield WaitingTrain(state, NOTHING)
                 continue
             for exit_ in self.network.exits[state]:
                 if self.moves.lets(exit_, NOTHING):
                     if exit_.element < 0:
-                        yield Rest(state, NOTHING)
+                        yield WaitingTrain(state, NOTHING)
                         break
                     lever = self.together.lever_of[exit_.element]
-                    yield Rest(state, {lever: self.together.word(exit_.element, exit_.lie)})
+                    yield WaitingTrain(state, {lever: self.together.word(exit_.element, exit_.lie)})
 
     # --- conditions 3 and 4
 

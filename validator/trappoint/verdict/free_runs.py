@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from trappoint.interlocking.routes import Together
+    from trappoint.interlocking.routes import LeverGroups
     from trappoint.topology.network import Exit, Network
 
 
@@ -64,7 +64,7 @@ class FreeMoves:
     under itself.
     """
 
-    def __init__(self, network: Network, together: Together, guards: Mapping[int, str]) -> None:
+    def __init__(self, network: Network, together: LeverGroups, guards: Mapping[int, str]) -> None:
         self.network = network
         self.together = together
         self.guards = guards

@@ -18,11 +18,11 @@ from trappoint.verdict.free_runs import NOTHING, FreeMoves
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.interlocking.routes import Route, Routes, Together
+    from trappoint.interlocking.routes import LeverGroups, Route, Routes
     from trappoint.topology.network import Network
 
 
-def derive_guards(network: Network, together: Together, routes: Routes) -> dict[int, str]:
+def derive_guards(network: Network, together: LeverGroups, routes: Routes) -> dict[int, str]:
     """Return the levers of all trap groups that guard, each with its normal word."""
     guards = dict(together.traps)
     while guards:
@@ -34,7 +34,7 @@ def derive_guards(network: Network, together: Together, routes: Routes) -> dict[
 
 
 def unguarded(
-    network: Network, together: Together, routes: Routes, guards: dict[int, str]
+    network: Network, together: LeverGroups, routes: Routes, guards: dict[int, str]
 ) -> Iterator[tuple[int, int, int]]:
     """Yield each lever that fails to guard, the place that it leaves open, and the route.
 
@@ -65,7 +65,7 @@ def _opening(routes: Routes, guards: dict[int, str]) -> dict[int, list[int]]:
 
 
 def _before_reversed(
-    network: Network, together: Together, guards: dict[int, str], reached: Iterable[int]
+    network: Network, together: LeverGroups, guards: dict[int, str], reached: Iterable[int]
 ) -> Iterator[tuple[int, int]]:
     """Yield each lever with each place from which a train could run over it reversed, once."""
     pairs: dict[tuple[int, int], None] = {}

@@ -42,7 +42,7 @@ class Position(NamedTuple):
     step: int = -1
 
 
-class Move(NamedTuple):
+class PairMove(NamedTuple):
     """One thing that a train may do, and on what it depends."""
 
     after: int
@@ -89,8 +89,8 @@ class PairSearch:
             self._turned |= {one: other, other: one}
         self._ends: dict[int, tuple[frozenset[int], frozenset[int]]] = {}
         self._numbers: dict[Position, int] = {}
-        self._moves: list[tuple[Move, ...] | None] = []
-        self._came_from: dict[Pair, tuple[Pair, bool, Move]] = {}
+        self._moves: list[tuple[PairMove, ...] | None] = []
+        self._came_from: dict[Pair, tuple[Pair, bool, PairMove]] = {}
         self._meetings: list[Pair] = []
         """Every meeting found so far, nearest first."""
         self._search = self._go_through()
@@ -148,7 +148,7 @@ class PairSearch:
                 if place != other_place or place == OUTSIDE:
                     yield one, other
 
-    def _steps(self, pair: Pair) -> Iterator[tuple[bool, Move, Pair]]:
+    def _steps(self, pair: Pair) -> Iterator[tuple[bool, PairMove, Pair]]:
         """Yield what either train may do: is it the first, its move, and the pair after it."""
         for first, mine, others in ((True, pair[0], pair[1]), (False, pair[1], pair[0])):
             busy = self.positions[others].route >= 0
@@ -158,7 +158,7 @@ class PairSearch:
                 if self._may(move, others):
                     yield first, move, (move.after, others) if first else (others, move.after)
 
-    def _may(self, move: Move, others: int) -> bool:
+    def _may(self, move: PairMove, others: int) -> bool:
         if not move.free.isdisjoint(self.has[others]):
             return False
         if move.lever >= 0 and self.held[others].get(move.lever, move.word) != move.word:
@@ -217,29 +217,29 @@ class PairSearch:
             self.held.append(held)
         return number
 
-    def _moves_from(self, number: int) -> tuple[Move, ...]:
+    def _moves_from(self, number: int) -> tuple[PairMove, ...]:
         moves = self._moves[number]
         if moves is None:
             moves = self._moves[number] = tuple(self._derive_moves(self.positions[number]))
         return moves
 
-    def _derive_moves(self, position: Position) -> Iterator[Move]:
+    def _derive_moves(self, position: Position) -> Iterator[PairMove]:
         network = self.network
         if position.state < 0:
             for number, entry in enumerate(network.entries):
                 place = frozenset((network.place_of[entry.state],))
                 after = self._number(Position(entry.state))
-                yield Move(after, "come-on", free=place, route=number)
+                yield PairMove(after, "come-on", free=place, route=number)
             return
         stand = network.stand_at.get(network.place_of[position.state])
         if stand is not None:
             for state in network.stands[stand].states:
-                yield Move(self._number(Position(state)), "turn", then=state)
+                yield PairMove(self._number(Position(state)), "turn", then=state)
         if position.route >= 0:
             yield from self._run_on(position)
             return
         if network.leaves[position.state]:
-            yield Move(self._number(Position()), "leave")
+            yield PairMove(self._number(Position()), "leave")
         if position.way >= 0:
             yield from self._go_on(network.exits[position.state][position.way].to)
             return
@@ -251,29 +251,29 @@ class PairSearch:
                     if self.routes.all[number].path[0] == exit_.to:
                         yield from self._take(position.state, number)
 
-    def _go_on(self, to: int) -> Iterator[Move]:
+    def _go_on(self, to: int) -> Iterator[PairMove]:
         """Yield the free moves into a state, in an element one for each way through it."""
         network = self.network
         if network.place_of[to] in network.drags:
             return
         if not network.is_element[network.place_of[to]]:
-            yield Move(self._number(Position(to)), "run", run=(to,))
+            yield PairMove(self._number(Position(to)), "run", run=(to,))
             return
         for way, exit_ in enumerate(network.exits[to]):
             after = self._number(Position(to, way))
             if exit_.element < 0:
-                yield Move(after, "run", run=(to,))
+                yield PairMove(after, "run", run=(to,))
             else:
                 lever = self.together.lever_of[exit_.element]
                 word = self.together.word(exit_.element, exit_.lie)
                 if not exit_.facing or self.guards.get(lever, word) == word:
-                    yield Move(after, "run", lever, word, run=(to,))
+                    yield PairMove(after, "run", lever, word, run=(to,))
 
-    def _run_on(self, position: Position) -> Iterator[Move]:
+    def _run_on(self, position: Position) -> Iterator[PairMove]:
         path, step = self.routes.all[position.route].path, position.step + 1
         if self.network.place_of[path[step]] in self.network.drags:
             return
-        yield Move(self._on_route(position.route, step), "run", run=(path[step],))
+        yield PairMove(self._on_route(position.route, step), "run", run=(path[step],))
 
     def _on_route(self, route: int, step: int) -> int:
         path = self.routes.all[route].path
@@ -281,15 +281,15 @@ class PairSearch:
         at = path[step]
         return self._number(Position(at, -1, route, step) if step + 1 < len(path) else Position(at))
 
-    def _take(self, state: int, number: int) -> Iterator[Move]:
+    def _take(self, state: int, number: int) -> Iterator[PairMove]:
         """Yield the ways of taking a route: with an open promise, and run at once."""
         route = self.routes.all[number]
         if number in self.open_routes:
             after = self._number(Position(state, -1, number, -1))
-            yield Move(after, "take", free=route.places, route=number)
+            yield PairMove(after, "take", free=route.places, route=number)
         for run, then in self._rests(route):
             after = self._number(Position(run[-1] if then < 0 else then))
-            yield Move(after, "take", free=route.places, route=number, run=run, then=then)
+            yield PairMove(after, "take", free=route.places, route=number, run=run, then=then)
 
     def _rests(self, route: Route) -> Iterator[tuple[tuple[int, ...], int]]:
         """Yield the ways of coming to rest on a route: the states run, and the new heading."""
@@ -305,7 +305,7 @@ class PairSearch:
     # --- what is shown
 
     def _movement(self, last: Pair) -> Movement | None:
-        moves: list[tuple[bool, Move]] = []
+        moves: list[tuple[bool, PairMove]] = []
         pair = last
         while pair in self._came_from:
             pair, first, move = self._came_from[pair]
@@ -316,7 +316,9 @@ class PairSearch:
             self._play(script, "A" if first else "B", move, at)
         return script.movement()
 
-    def _play(self, script: Script, letter: Letter, move: Move, unheaded: dict[str, int]) -> None:
+    def _play(
+        self, script: Script, letter: Letter, move: PairMove, unheaded: dict[str, int]
+    ) -> None:
         """Write a move down; a train's first one after the heading that it begins with."""
         begins = unheaded.pop(letter, -1)
         if move.do == "come-on":
