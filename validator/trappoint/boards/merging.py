@@ -8,6 +8,7 @@ from trappoint.boards.collecting import AssemblyError
 from trappoint.boards.joining import edge_of, joins_of
 from trappoint.boards.turning import turn_round
 from trappoint.core.findings import pointer_to
+from trappoint.core.kinds import MAPS
 from trappoint.model.layout import opposite
 
 if TYPE_CHECKING:
@@ -18,23 +19,6 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Heading
 
     Names = Callable[[str], str]
-
-MAPS = (
-    "tracks",
-    "points",
-    "crossings",
-    "turntables",
-    "platforms",
-    "signals",
-    "yards",
-    "trains",
-    "levers",
-    "scenes",
-    "sessions",
-    "edges",
-    "boards",
-)
-"""The maps of a plan, each keyed by id."""
 
 OTHER_END: dict[str, Heading] = {"up": "down", "down": "up"}
 """From an end of a track to the heading of trains that come on there."""

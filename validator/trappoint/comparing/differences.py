@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from trappoint.comparing.model import FieldChange, ThingChange
 from trappoint.comparing.sides import is_left_out
-from trappoint.comparing.terms import LINES, Field, Ref
+from trappoint.comparing.terms import Field, Ref
+from trappoint.core.kinds import LINES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -21,7 +21,8 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from trappoint.comparing.terms import LINES, MISSING, Key, Ref
+from trappoint.comparing.terms import MISSING, Key, Ref
+from trappoint.core.kinds import LINES
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Mapping

@@ -5,26 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from trappoint.comparing.terms import Ref
+from trappoint.model.references import ANYTHING, kinds_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from trappoint.comparing.terms import Atom, Entry
     from trappoint.model.layout import Layout
-
-ANYWHERE = (
-    "tracks",
-    "points",
-    "crossings",
-    "turntables",
-    "platforms",
-    "signals",
-    "yards",
-    "trains",
-    "scenes",
-    "sessions",
-)
-"""The kinds of things that a bare id may stand for."""
 
 
 def pointer_parts(layout: Layout, known: Mapping[str, Any], at: str) -> Entry:
@@ -34,7 +21,7 @@ def pointer_parts(layout: Layout, known: Mapping[str, Any], at: str) -> Entry:
     """
     parts = [part.replace("~1", "/") for part in at.split("/")]
     if not at.startswith("/") or len(parts) < 3:
-        kind = next((kind for kind in ANYWHERE if at in known[kind]), "")
+        kind = next((kind for kind in ANYTHING if at in known[kind]), "")
         return ("", Ref(kind, at)) if kind else (at,)
     kind, name = parts[1], parts[2]
     below = parts[3:]
@@ -48,18 +35,14 @@ def pointer_parts(layout: Layout, known: Mapping[str, Any], at: str) -> Entry:
     return tuple(parts)
 
 
-_NAMES_BELOW: Mapping[tuple[str, str], tuple[str, ...]] = {
-    ("scenes", "points"): ("points", "crossings"),
-    ("scenes", "trains"): ("tracks", "yards"),
-    ("sessions", "trains"): ("tracks", "yards"),
-    ("arms", "expects"): ("points", "crossings"),
-}
-"""From a kind and a key of such a thing to the kinds of things that the keys below it name."""
-
-
 def _below(kind: str, below: list[str], known: Mapping[str, Any]) -> Iterator[Atom]:
     """Yield what stands below a thing, with what names another thing as such."""
     for number, part in enumerate(below):
-        kinds = _NAMES_BELOW.get((kind, below[0]), ()) if number == 1 else ()
+        kinds = kinds_at(_way(kind, below[0], part), at_key=True) if number == 1 else ()
         found = next((each for each in kinds if part in known[each]), None)
         yield part if found is None else Ref(found, part)
+
+
+def _way(kind: str, key: str, part: str) -> tuple[str, ...]:
+    """Return a way to a key below a thing; the ids in it are of no matter."""
+    return ("signals", "", "arms", "", key, part) if kind == "arms" else (kind, "", key, part)

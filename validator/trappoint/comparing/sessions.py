@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.comparing.model import ArmMeaning, ExclusionCase, RouteInWords, SignalWay
-from trappoint.comparing.terms import ELEMENTS, Ref
+from trappoint.comparing.terms import Ref
+from trappoint.core.kinds import ELEMENTS
 from trappoint.interlocking.locking_table import describe_route
 from trappoint.model.layout import edge_beyond
 

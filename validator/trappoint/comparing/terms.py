@@ -10,13 +10,6 @@ if TYPE_CHECKING:
 Key = tuple[str, str]
 """A kind and an id. The kind is the plan's key (``tracks``), or one of those below."""
 
-LINES = ("joints", "edges")
-"""Kinds of names in the ends of tracks: they come and go with these, and only a new name is worth a
-word."""
-
-ELEMENTS = ("points", "crossings", "turntables")
-"""What the ends of tracks meet with legs, in the order in which an id is looked up."""
-
 NOT_FIELDS = ("$schema", "format", "note", "id", "arms")
 """Keys that say nothing of the thing itself, or that stand for things of their own."""
 

@@ -10,16 +10,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from trappoint.comparing.pointers import pointer_parts
-from trappoint.comparing.terms import (
-    ELEMENTS,
-    MISSING,
-    NOT_FIELDS,
-    Field,
-    Ref,
-    Thing,
-    any_order,
-    one,
-)
+from trappoint.comparing.terms import MISSING, NOT_FIELDS, Field, Ref, Thing, any_order, one
+from trappoint.core.kinds import ELEMENTS
 from trappoint.model.layout import cut_at, lie_of
 
 if TYPE_CHECKING:

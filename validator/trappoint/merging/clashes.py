@@ -9,20 +9,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+from trappoint.core.kinds import LISTS, MAPS
 from trappoint.tidying.tree import Missing, Tree, Value, VersionClash
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
 Side = Literal["ours", "theirs"]
-
-_MAPS = frozenset(
-    [
-        *("tracks", "points", "crossings", "turntables", "platforms", "signals", "yards"),
-        *("trains", "levers", "scenes", "sessions", "edges", "boards"),
-    ]
-)
-_LISTS = frozenset(("accept", "joins", "worked_together"))
 
 
 def lift_clashes(tree: Tree) -> Tree | VersionClash:
@@ -54,10 +47,10 @@ def _both(value: Value) -> VersionClash:
 def _section(key: str, value: Value) -> Value:
     if isinstance(value, VersionClash) or not _clashes(value):
         return value
-    if isinstance(value, dict) and key in _MAPS:
+    if isinstance(value, dict) and key in MAPS:
         things = {id_: _thing(key, entry) for id_, entry in value.items()}
         return things if _some_sure(things.values()) else _both(value)
-    if isinstance(value, list) and key in _LISTS:
+    if isinstance(value, list) and key in LISTS:
         entries = [_entry(entry) for entry in value]
         return entries if _some_sure(entries) else _both(value)
     return _both(value)

@@ -148,6 +148,10 @@ class Points(NamedTuple):
         return "right" if self.normal == "left" else "left"
 
 
+ACROSS = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
+"""From each leg of a crossing to the one straight across."""
+
+
 class Crossing(NamedTuple):
     """Two roads that cross, a and b; a slip links a1 with b2, a double slip b1 with a2 too."""
 
@@ -185,8 +189,7 @@ class Crossing(NamedTuple):
 
     def exits(self, leg: str) -> Iterator[tuple[str, str | None]]:
         """Yield the legs that a train coming in by ``leg`` may leave by, each with the lie."""
-        across = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
-        yield across[leg], self.normal
+        yield ACROSS[leg], self.normal
         for one, other in SLIP_LINKS[self.kind]:
             if leg == one:
                 yield other, "slip"

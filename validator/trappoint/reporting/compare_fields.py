@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.comparing.names import GONE
 from trappoint.comparing.terms import MISSING, Ref
+from trappoint.core.kinds import ONE_OF
 from trappoint.core.quoting import listed, number
 
 if TYPE_CHECKING:
@@ -14,26 +15,15 @@ if TYPE_CHECKING:
     from trappoint.comparing.model import FieldChange, ThingChange
     from trappoint.comparing.terms import Atom, Entry, Field, Thing
 
+ORDER = (
+    *("plan", "tracks", "joints", "edges", "points", "crossings", "turntables"),
+    *("worked_together", "platforms", "yards", "signals", "arms", "levers", "trains"),
+    *("scenes", "sessions", "accept", "boards", "joins"),
+)
+
 KINDS: Mapping[str, str] = {
-    "plan": "the plan",
-    "tracks": "track",
-    "joints": "joint",
-    "edges": "edge",
-    "points": "points",
-    "crossings": "crossing",
-    "turntables": "turntable",
-    "worked_together": "worked together:",
-    "platforms": "platform",
-    "yards": "yard",
-    "signals": "signal",
-    "arms": "arm",
-    "levers": "lever",
-    "trains": "train",
-    "scenes": "scene",
-    "sessions": "session",
-    "accept": "accepted finding",
-    "boards": "board",
-    "joins": "join",
+    kind: {**ONE_OF, "plan": "the plan", "worked_together": "worked together:"}[kind]
+    for kind in ORDER
 }
 """What one thing of each kind is called, in the order in which they are told."""
 

@@ -8,32 +8,14 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from trappoint.core.findings import pointer_to
+from trappoint.core.kinds import ELEMENTS, MAPS, ONE_OF
 from trappoint.reporting.spots import Spots
 
 if TYPE_CHECKING:
     from trappoint.core.findings import Finding
 
-_KINDS = {
-    "points": "points",
-    "crossings": "crossing",
-    "turntables": "turntable",
-    "yards": "yard",
-}
+_KINDS = {kind: ONE_OF[kind] for kind in (*ELEMENTS, "yards")}
 """From each map of a plan to the word before an id that other kinds share."""
-
-_MAPS = (
-    "tracks",
-    *_KINDS,
-    "signals",
-    "platforms",
-    "levers",
-    "scenes",
-    "sessions",
-    "trains",
-    "edges",
-    "boards",
-)
-
 
 ROOT = "%SRCROOT%"
 """What the names of files start from: the folder in which the check was run."""
@@ -131,7 +113,7 @@ class SarifText:
     def pointer_of(self, name: str) -> str:
         """Return the pointer of what has this name: a place, a signal, an arm and the like."""
         kind, _, bare = name.rpartition(":")
-        for key in _MAPS:
+        for key in MAPS:
             if (not kind or _KINDS.get(key) == kind) and bare in self._data.get(key, {}):
                 return pointer_to(key, bare)
         if name in self._arms:
@@ -146,7 +128,7 @@ class SarifText:
         """Where everything that has an id stands: looked up at once, for that costs one reading."""
         from trappoint.source.positions import locate
 
-        named = [pointer_to(key, id_) for key in _MAPS for id_ in self._data.get(key, {})]
+        named = [pointer_to(key, id_) for key in MAPS for id_ in self._data.get(key, {})]
         accepted = [
             pointer_to("accept", number) for number in range(len(self._data.get("accept", ())))
         ]

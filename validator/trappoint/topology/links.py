@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.model.layout import lie_word
+from trappoint.model.layout import ACROSS, lie_word
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from trappoint.model.layout import End, Layout
-
-_ACROSS = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
-"""From each leg of a crossing to the one straight across."""
 
 Meets = dict[str, list[tuple[str, str]]]
 """From what is met, as written in the plan, to the track ends that meet it."""
@@ -56,9 +53,9 @@ def _follow(layout: Layout, meets: Meets, track: str, side: str) -> tuple[tuple[
         end = layout.tracks[track].end("down" if far == "down" else "up")
         if end.kind == "joint":
             onward = [entry for entry in meets[end.text] if entry != (track, far)]
-        elif end.name in layout.crossings and end.leg in _ACROSS:
+        elif end.name in layout.crossings and end.leg in ACROSS:
             diamond = layout.crossings[end.name].kind == "diamond"
-            onward = meets[f"{end.name}.{_ACROSS[end.leg]}"] if diamond else []
+            onward = meets[f"{end.name}.{ACROSS[end.leg]}"] if diamond else []
         else:
             onward = []
         if not onward:
