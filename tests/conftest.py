@@ -1,8 +1,13 @@
-"""Options for all tests."""
+"""Options for all tests, and what each folder's tests may cost."""
 
 from __future__ import annotations
 
+import os
+
 import pytest
+
+from amount import VARIABLE
+from budgets import table
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -12,6 +17,29 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         help="write what is printed now into the files that hold what should be printed; "
         "then read the difference",
     )
+    parser.addoption(
+        "--long",
+        action="store_true",
+        help="try many more random plans, as DEVELOPERS.md lists; takes an hour or more",
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if config.getoption("--long"):
+        os.environ[VARIABLE] = "1"  # before any test is collected; workers inherit it
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    reports = [
+        report
+        for some in terminalreporter.stats.values()
+        for report in some
+        if isinstance(report, pytest.TestReport)
+    ]
+    if reports:
+        terminalreporter.section("seconds used by folder")
+        for line in table(reports):
+            terminalreporter.line(line)
 
 
 @pytest.fixture

@@ -11,8 +11,10 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from boards.cutting import BOARDS, Cut, back, cut
 from boards.wholes import as_one, at_hand, checked
+from oracle.features import ALL, features
 from oracle.plans import large_plan, random_plan
 from oracle.two_trains import meeting
 from properties.changes import all_on_their_tracks, with_lengths
@@ -22,7 +24,7 @@ from trappoint import FilesAtHand, Finding, Report
 Plan = dict[str, Any]
 
 BATCH = 100
-BATCHES = range(4)
+BATCHES = range(amount(2, long=20))
 
 
 def drawn(batch: int) -> list[tuple[str, Plan]]:
@@ -92,6 +94,16 @@ def table_of(report: Report) -> dict[str, Any] | None:
         },
         "pairs": told["pairs"],
     }
+
+
+def test_every_kind_of_element_is_in_plans_that_are_cut() -> None:
+    seen = Counter(
+        kind
+        for batch in BATCHES
+        for _, plan, _ in cuts(batch, turn=False)
+        for kind in features({"signals": {}, **plan})
+    )
+    assert {kind for kind in ALL if seen[kind] < 8 * len(BATCHES)} == set()
 
 
 @pytest.mark.parametrize("turn", [False, True], ids=["as it was", "one board turned round"])

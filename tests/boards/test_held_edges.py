@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from boards.wholes import at_hand, checked
 from oracle.held_edges import renamed, spell_out
 from oracle.plans import random_plan
@@ -326,7 +327,7 @@ COMMANDS = (
 )
 
 
-@pytest.mark.parametrize("seed", [1, 2, 4, 5, 6, 7, 8, 9])
+@pytest.mark.parametrize("seed", [1, 4, 6, 9])
 def test_every_command_can_be_used(
     seed: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -390,7 +391,7 @@ def stands_in(document: Any, pointer: str) -> bool:
     return True
 
 
-@pytest.mark.parametrize("batch", range(4))
+@pytest.mark.parametrize("batch", range(amount(2, long=40)))
 def test_random_plans_are_judged_as_what_they_stand_for(batch: int) -> None:
     verdicts: Counter[tuple[bool | None, bool]] = Counter()
     seed, count = 10_000 * (batch + 1), 0

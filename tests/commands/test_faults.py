@@ -9,7 +9,7 @@ import pytest
 
 from commands.running import BAD, KELPIE
 from trappoint import cli
-from trappoint.app import batch
+from trappoint.app import load
 from trappoint.checking.check import check_content
 from trappoint.rules import catalogue
 from trappoint.rules.rule import Rule
@@ -62,7 +62,7 @@ def test_a_check_that_fails_altogether(
     def check(content: bytes, *, name: str, **_: object) -> object:
         return fail(content) if "kelpie" in name else check_content(content, name=name)
 
-    monkeypatch.setattr(batch, "check", check)
+    monkeypatch.setattr(load, "check", check)
     bad = tmp_path / "zzz.layout.json"
     bad.write_text(BAD, "utf-8")
     assert cli.main(["check", "--format", "json", str(KELPIE), str(bad)]) == 3

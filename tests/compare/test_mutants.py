@@ -7,6 +7,7 @@ import json
 import random
 from typing import Any
 
+from amount import amount
 from compare.plans import Plan, compared, kelpie
 from properties.test_unchanged import drawn
 from trappoint.core.terminal import RenderOptions
@@ -51,7 +52,7 @@ def test_mutants() -> None:
     rng = random.Random(7)
     good = [plan for plan in drawn().values() if len(plan["tracks"]) < 25] + [kelpie()]
     compared_in_part = 0
-    for _ in range(250):
+    for _ in range(amount(120, long=5000)):
         plan = rng.choice(good)
         bad = mutant(rng, plan)
         for old, new in ((plan, bad), (bad, plan)):

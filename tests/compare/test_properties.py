@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from compare.plans import Plan, What, compared, kelpie, permuted, told
 from oracle.plans import large_plan, random_plan
 from properties.changes import KINDS, Renaming, reordered
@@ -22,7 +23,7 @@ from trappoint import check
 from trappoint.comparing.model import Comparison
 from trappoint.reporting.compare_json import comparison_to_json
 
-SEEDS = range(16)
+SEEDS = range(amount(10, long=200))
 
 
 @cache

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from amount import amount
 from drawing.flat import flat_plan
 from drawing.looking import SVG, groups, hands, look_over, parse, points_of
 from oracle.plans import large_plan, random_plan
@@ -63,7 +64,7 @@ def test_every_track_has_its_name(path: Path, widest: float | None) -> None:
     assert all(texts.count(track) >= 1 for track in layout.tracks)
 
 
-@pytest.mark.parametrize("seed", range(300))
+@pytest.mark.parametrize("seed", range(amount(200, long=3000)))
 def test_random_plans_can_be_read(seed: int) -> None:
     plan = random_plan(random.Random(seed))
     layout = layout_of(plan)
@@ -89,7 +90,7 @@ def test_plans_with_slips_are_drawn_as_far_as_they_can_be(path: Path) -> None:
         assert len(groups(root, "track")) == len(report.layout.tracks)
 
 
-@pytest.mark.parametrize("seed", range(100))
+@pytest.mark.parametrize("seed", range(amount(60, long=1000)))
 def test_what_can_be_drawn_flat_is_drawn_flat(seed: int) -> None:
     """The plans were made by filling a sheet without crossing anything."""
     rng = random.Random(seed)

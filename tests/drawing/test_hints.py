@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from drawing.flat import flat_plan
 from drawing.looking import hands, look_over, parse
 from oracle.plans import random_plan
@@ -133,7 +134,7 @@ def hint_at_random(rng: random.Random, plan: Plan) -> None:
                 element["draw"] = {"order": rng.randint(1, 9)}
 
 
-@pytest.mark.parametrize("seed", range(150))
+@pytest.mark.parametrize("seed", range(amount(80, long=1500)))
 def test_hints_at_random_bring_nothing_over_anything(seed: int) -> None:
     rng = random.Random(seed)
     plan = random_plan(rng)

@@ -112,35 +112,3 @@ def _without_beliefs(plan: dict[str, Any]) -> dict[str, Any]:
             for key in ("never_with", "repeats"):
                 arm.pop(key, None)
     return bare
-
-
-def test_the_terminus_has_what_a_terminus_has() -> None:
-    plan = plan_of("selkie-harbour")
-    assert len(plan["platforms"]) == 4
-    assert set(plan["yards"]) == {"goods", "shed"}
-    assert plan["turntables"]
-    assert 15 <= len(plan["points"]) <= 30
-    assert ["x1", "x2"] in plan["worked_together"]
-    assert plan["scenes"]
-    assert plan["trains"]
-
-
-def test_the_club_layout_is_as_large_as_a_club_has() -> None:
-    plan = plan_of("hobthrush-vale")
-    assert len(plan["points"]) >= 60
-    assert sum(len(signal["arms"]) for signal in plan["signals"].values()) >= 100
-    assert sum(track.startswith("rear-") and track[-1].isdigit() for track in plan["tracks"]) == 12
-    assert plan["crossings"]
-    assert len(plan["yards"]) == 4
-    assert len(plan["scenes"]) == 2
-
-
-def test_every_kind_of_element_but_the_slip_is_in_some_example() -> None:
-    plans = [plan_of(name) for name in NAMES]
-    assert any(p.get("kind") == "three-way" for plan in plans for p in plan["points"].values())
-    assert any(p.get("trap") for plan in plans for p in plan["points"].values())
-    assert any(plan.get("crossings") for plan in plans)
-    assert any(plan.get("turntables") for plan in plans)
-    ends = [t[end] for plan in plans for t in plan["tracks"].values() for end in ("up", "down")]
-    assert any(end.startswith("joint:") for end in ends)
-    assert any("at_mm" in s for plan in plans for s in plan["signals"].values())

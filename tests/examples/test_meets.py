@@ -52,12 +52,6 @@ def test_its_table_is_as_printed(name: str, ending: str, rewrite: bool) -> None:
     compare(MEETS / f"{name}.table.{ending}", text, rewrite=rewrite)
 
 
-def test_the_meets_have_the_same_boards() -> None:
-    used = [sorted(trappoint.board_files(path_of(name))) for name in WHOLES]
-    assert used[0] == used[1] == [f"boards/{name}{PLAN}" for name in BOARDS]
-    assert len(BOARDS) > 2
-
-
 @pytest.mark.parametrize("name", WHOLES)
 def test_a_board_put_the_other_way_round_meets_its_neighbours_wrongly(name: str) -> None:
     """Each board stands as it must: turned by itself, up would meet up."""

@@ -15,8 +15,8 @@ from trappoint.drawing.diagram import SHEETS, draw
 DRAWN = sorted(path.stem for path in PICTURES.iterdir())
 
 
-def test_there_are_two_of_them() -> None:
-    assert DRAWN == ["boggart-bridge", "hobthrush-vale"]
+def test_the_readme_shows_them() -> None:
+    assert DRAWN
     readme = (EXAMPLES.parent / "README.md").read_text("utf-8")
     assert all(f"](examples/pictures/{name}.svg)" in readme for name in DRAWN)
 

@@ -6,7 +6,7 @@ import os
 import shutil
 import subprocess
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -44,8 +44,25 @@ class Bench:
 
 
 def set_up(folder: Path) -> Bench:
-    """Copy this checkout, with what is not committed yet, into a repository of its own."""
-    hook, home = folder / "hook", folder / "pre-commit"
+    """Copy this checkout, with what is not committed yet, into a repository of its own.
+
+    Where that has been done in the folder already, its repository is returned.
+    """
+    bench = Bench(folder / "hook", "", _environment(folder), folder / "pre-commit")
+    if not bench.hook.exists():
+        _copy_checkout(bench.hook)
+        (folder / "gitconfig").write_text(
+            "[user]\nname = Signals\nemail = signals@example.org\n"
+            "[init]\ndefaultBranch = main\n[advice]\ndefaultBranchName = false\n",
+            "utf-8",
+        )
+        bench.git("init", "--quiet", cwd=bench.hook)
+        bench.git("add", "--all", cwd=bench.hook)
+        bench.git("commit", "--quiet", "-m", "As it lies here", cwd=bench.hook)
+    return replace(bench, rev=bench.git("rev-parse", "HEAD", cwd=bench.hook))
+
+
+def _copy_checkout(hook: Path) -> None:
     names = subprocess.run(
         ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],
         cwd=ROOT,
@@ -56,22 +73,14 @@ def set_up(folder: Path) -> Bench:
         if (ROOT / name).is_file():  # deleted ones are listed too
             (hook / name).parent.mkdir(parents=True, exist_ok=True)
             shutil.copyfile(ROOT / name, hook / name)
-    settings = folder / "gitconfig"
-    settings.write_text(
-        "[user]\nname = Signals\nemail = signals@example.org\n"
-        "[init]\ndefaultBranch = main\n[advice]\ndefaultBranchName = false\n",
-        "utf-8",
-    )
+
+
+def _environment(folder: Path) -> dict[str, str]:
     kept = {name: value for name, value in os.environ.items() if not name.startswith("GIT_")}
-    env = kept | {
-        "GIT_CONFIG_GLOBAL": str(settings),
+    return kept | {
+        "GIT_CONFIG_GLOBAL": str(folder / "gitconfig"),
         "GIT_CONFIG_NOSYSTEM": "1",
-        "PRE_COMMIT_HOME": str(home),
+        "PRE_COMMIT_HOME": str(folder / "pre-commit"),
         "PRE_COMMIT_COLOR": "never",
         "PATH": os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]]),
     }
-    bench = Bench(hook, "", env, home)
-    bench.git("init", "--quiet", cwd=hook)
-    bench.git("add", "--all", cwd=hook)
-    bench.git("commit", "--quiet", "-m", "As it lies here", cwd=hook)
-    return Bench(hook, bench.git("rev-parse", "HEAD", cwd=hook), env, home)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+from fcntl import LOCK_EX, flock
+
 import pytest
 
 from hooks.clubs import Bench, set_up
@@ -9,5 +12,10 @@ from hooks.clubs import Bench, set_up
 
 @pytest.fixture(scope="session")
 def bench(tmp_path_factory: pytest.TempPathFactory) -> Bench:
-    """Set up the hook's repository."""
-    return set_up(tmp_path_factory.mktemp("bench"))
+    """Set up the hook's repository, once for all workers."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "bench"
+    folder.mkdir(exist_ok=True)
+    with (folder / "lock").open("w") as lock:
+        flock(lock, LOCK_EX)
+        return set_up(folder)

@@ -67,13 +67,3 @@ def test_there_is_something_of_every_kind() -> None:
     assert {key for arm in arms for key in arm} >= {"to", "under", "repeats", "expects"}
     assert plan["scenes"]
     assert 2.1 * 1000 <= len(arms) <= 2.5 * 1000
-
-
-def test_the_same_seed_draws_the_same_railway() -> None:
-    assert written(railway(60, 3)) == written(railway(60, 3))
-    assert written(railway(60, 3)) != written(railway(60, 4))
-
-
-def test_fewer_than_two_points_are_none() -> None:
-    with pytest.raises(ValueError, match="at least 2 points"):
-        railway(1)

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 
+from amount import amount
 from merge.versions import (
     Plan,
     also_called,
@@ -96,7 +97,7 @@ def base_plan(seed: int) -> Plan:
     return dressed_plan(seed) if seed % 3 == 0 else copy.deepcopy((EVERYTHING, KELPIE)[seed % 2])
 
 
-@pytest.mark.parametrize("seed", range(120))
+@pytest.mark.parametrize("seed", range(amount(60, long=2000)))
 def test_changed_plans(seed: int) -> None:
     rng = random.Random(seed)
     base = base_plan(seed)

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from oracle.cases import DECEIVED, FOLLOWED, HELD_REVERSE, LINE, a_plan, step, trapped
 from oracle.game import OUTSIDE
 from oracle.ground import Ground
@@ -66,7 +67,9 @@ def test_three_trains_on_random_plans_come_to_the_verdict_of_two() -> None:
     assert verdicts[False] > 10
 
 
-@pytest.mark.parametrize(("more_traps", "number"), [(False, 300), (True, 800)])
+@pytest.mark.parametrize(
+    ("more_traps", "number"), [(False, amount(150, long=3000)), (True, amount(400, long=8000))]
+)
 def test_three_trains_on_small_plans_with_traps_come_to_the_verdict_of_two(
     more_traps: bool, number: int
 ) -> None:
@@ -84,11 +87,11 @@ def test_three_trains_on_small_plans_with_traps_come_to_the_verdict_of_two(
             replay_three(plan, found)
         guard = ground.guards == ground.elements.trap_groups
         seen.update(["plans", ("holds" if found is None else "fails", guard)])
-    assert seen["holds", True] > 50
-    assert seen["fails", True] > 50
+    assert seen["holds", True] > 30
+    assert seen["fails", True] > 30
     if more_traps:
-        assert seen["fails", False] > 5
-        assert seen["holds", False] > 1
+        assert seen["fails", False] > 3
+        assert seen["holds", False]
 
 
 def a_small_plan(rng: random.Random, more_traps: bool) -> Any:

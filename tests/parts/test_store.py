@@ -13,11 +13,13 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+from amount import amount
 from trappoint.parts.store_reading import read_store, store_schema
 from trappoint.rules.catalogue import RULES
 from trappoint.rules.stores import SHARED, STORE_RULES
 
 SCHEMA = store_schema()
+STORES = amount(2000, long=50_000)
 PAGE = (Path(__file__).parents[2] / "schema" / "STORE.md").read_text("utf-8")
 EXAMPLE = json.loads(re.findall(r"^```json\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)[0])
 
@@ -108,7 +110,7 @@ def _spoil(random: Random) -> Any:
 def test_it_finds_fault_where_an_independent_validator_does() -> None:
     validator = Draft202012Validator(SCHEMA)
     of_form, told = 0, set()
-    for seed in range(2000):
+    for seed in range(STORES):
         spoilt = _spoil(Random(seed))
         found = read_store(json.dumps(spoilt), "spoilt").findings
         sense = {"unknown-reference", "recipe-changes-nothing", "rate-of-own-currency"}
@@ -120,7 +122,7 @@ def test_it_finds_fault_where_an_independent_validator_does() -> None:
             assert not {finding.rule for finding in found} & sense, seed
         told |= {finding.rule for finding in found}
         assert all(finding.line and finding.message.endswith(".") for finding in found), seed
-    assert of_form > 500
+    assert of_form > STORES // 4
     # Whatever is said is explained, and nearly all of it is said by these slips.
     known = {*SHARED, *(rule.id for rule in STORE_RULES)}
     assert told <= known <= {rule.id for rule in RULES}

@@ -27,7 +27,7 @@ def test_wishes_sought_together_come_out_as_one_after_another(
     needs = bench.many_needs(random)
     assert store is not None
     together = BenchModel(PartsCase(store, needs)).solve()
-    monkeypatch.setattr(programme, "LARGEST", 0)
+    monkeypatch.setattr(programme, "MAX_COEFFICIENT", 0)
     apart = BenchModel(PartsCase(store, needs)).solve()
     assert together is not None and apart is not None
     assert together.least == apart.least

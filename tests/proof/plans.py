@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 import random
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import trappoint
+from amount import amount
 from oracle.plans import large_plan, random_plan
 from oracle.stations import station_plan
 from proof.movement import Movement
@@ -19,8 +19,8 @@ from proof.routes import Route
 
 Plan = dict[str, Any]
 EXAMPLES = Path(__file__).parents[2] / "examples"
-TIMES = int(os.environ.get("TRAPPOINT_PROOFS", "1"))
-"""So many times as many plans: ``TRAPPOINT_PROOFS=20 pytest tests/proof`` for a long run."""
+TIMES = amount(1, long=20)
+"""So many times as many plans."""
 
 
 class Checked(NamedTuple):

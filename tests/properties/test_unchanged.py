@@ -16,6 +16,7 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from oracle.plans import large_plan, random_plan
 from properties.changes import (
     OTHER_END,
@@ -37,7 +38,7 @@ Plan = dict[str, Any]
 Place = tuple[str, ...]
 
 BATCH = 50
-BATCHES = range(4)
+BATCHES = range(amount(2, long=40))
 
 
 @cache

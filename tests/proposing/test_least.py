@@ -7,17 +7,17 @@ roads and the track that trains come to.
 from __future__ import annotations
 
 import json
-import os
 
 import pytest
 
+from amount import amount
 from oracle.ground import Ground
 from oracle.two_trains import holds
 from proposing.bare import NOWHERE_FOR_A_POST, bare_plan, track_ends
 from proposing.brute import fewest, pieces
 from trappoint.proposing.proposal import CannotPropose, propose
 
-BATCHES = int(os.environ.get("TRAPPOINT_DRAFTS", "1")) * 4
+BATCHES = amount(3, long=40)
 EACH = 200
 MAX_ENDS = 9
 

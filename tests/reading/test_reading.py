@@ -198,9 +198,9 @@ def test_a_document_in_order_needs_nothing_heavy() -> None:
     script = """
 import sys
 before = set(sys.modules)
-from trappoint.reading import Document, read_document
-from trappoint.resources import read_resource
-from trappoint.schema import schema_findings
+from trappoint.core.resources import read_resource
+from trappoint.schema.validation import schema_findings
+from trappoint.source.reading import Document, read_document
 document = read_document(read_resource("kelpie-quay.layout.json"), "plan")
 assert isinstance(document, Document) and schema_findings(document.data) == []
 print(*sorted(set(sys.modules) - before))

@@ -22,7 +22,8 @@ def test_an_installed_copy_has_them_inside(tmp_path: Path) -> None:
     package = tmp_path / "site" / "trappoint"
     (package / "data").mkdir(parents=True)
     (package / "data" / "layout.schema.json").write_text('"é"', encoding="utf-8")
-    copy = shutil.copy(resources.__file__, package)
+    (package / "core").mkdir()
+    copy = shutil.copy(resources.__file__, package / "core")
     spec = importlib.util.spec_from_file_location("installed_resources", copy)
     assert spec
     assert spec.loader

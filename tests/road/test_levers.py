@@ -6,6 +6,7 @@ import json
 import random
 from typing import Any
 
+from amount import amount
 from oracle.ground import Ground
 from road.test_against_search import facts_of
 from slips.dressing import dressed_line, dressed_station
@@ -39,7 +40,7 @@ def pull(table: FrameTable, order: Any) -> int:
 
 def test_every_order_can_be_worked_on_the_frame() -> None:
     pulled = refused = 0
-    for seed in range(110):
+    for seed in range(amount(80, long=1000)):
         plan = (dressed_line, dressed_station)[seed % 2](seed)
         if plan is None or not plan.get("levers"):
             continue
@@ -56,4 +57,4 @@ def test_every_order_can_be_worked_on_the_frame() -> None:
                 else:
                     pulled += pull(table, order)
     assert pulled > 250
-    assert refused < 20
+    assert refused < pulled / 10

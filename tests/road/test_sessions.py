@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from commands.running import plan as kelpie
 from commands.running import trappoint
 from dimensions.back import with_lengths
@@ -88,7 +89,7 @@ def a_session(
 
 def test_random_sessions() -> None:
     whole = stuck = too_long = reordered = standstills = 0
-    for seed in range(500):
+    for seed in range(amount(300, long=5000)):
         rng = random.Random(seed)
         plan = random_plan(rng, elements=(1, 5), flaws=0)
         lengths = {train: rng.randrange(50, 900, 10) for train in ("t0", "t1")} if seed % 3 else {}
@@ -130,7 +131,7 @@ def test_random_sessions() -> None:
             railway.work(entry)  # refuses whatever may not be done
     assert min(whole, stuck) > 40
     assert too_long > 10
-    assert min(reordered, standstills) > 4
+    assert min(reordered, standstills) > 2
 
 
 EVENING: dict[str, Any] = {
@@ -195,7 +196,7 @@ def test_another_order_is_told_and_printed(rewrite: bool) -> None:
 )  # fmt: skip
 def test_what_the_check_says(moves: list[Move], said: str) -> None:
     report = check_content(evening(*moves), "evening")
-    found = [finding for finding in report.findings if finding.rule.startswith("sessions")]
+    found = [finding for finding in report.findings if finding.rule.startswith("session-")]
     if not said:
         assert not found
         return

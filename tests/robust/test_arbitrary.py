@@ -1,17 +1,17 @@
 """Whatever a document says, the check ends with findings in order and without a fault.
 
-``TRAPPOINT_FUZZ=N`` makes N tries of each instead of a few.
+A long run makes many tries of each, other ones every time.
 """
 
 from __future__ import annotations
 
 import json
-import os
 from typing import TYPE_CHECKING, Any
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from amount import amount, is_long
 from robust.near_plans import json_values, near_plans
 from trappoint.checking.check import check_content
 from trappoint.config.settings_file import SettingsError, read_settings
@@ -24,13 +24,12 @@ from trappoint.rules.catalogue import RULES
 if TYPE_CHECKING:
     from trappoint.checking.check import Report
 
-TRIES = int(os.environ.get("TRAPPOINT_FUZZ", "0"))
 few = settings(
-    max_examples=TRIES or 150,
+    max_examples=amount(150, long=5000),
     deadline=None,
     database=None,
     suppress_health_check=list(HealthCheck),
-    derandomize=not TRIES,
+    derandomize=not is_long(),
 )
 KNOWN = {rule.id for rule in RULES}
 

@@ -1,18 +1,19 @@
 """A short run of the coverage-guided fuzzer, where it is installed.
 
-``TRAPPOINT_FUZZ_SECONDS=N`` makes it a long one.
+``pytest --long`` makes it a long one.
 """
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-SECONDS = int(os.environ.get("TRAPPOINT_FUZZ_SECONDS", "5"))
+from amount import amount
+
+SECONDS = amount(5, long=600)
 
 
 def test_finds_nothing(tmp_path: Path) -> None:

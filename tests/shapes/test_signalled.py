@@ -1,17 +1,17 @@
 """Every shape comes out signalled: it holds, and nothing is left to say.
 
-Twenty settings of each in every run; as many as ``TRAPPOINT_TEMPLATES`` says where it is set.
+Twenty settings of each in every run, and 200 in a long one.
 """
 
 from __future__ import annotations
 
 import importlib.util
 import json
-import os
 import random
 
 import pytest
 
+from amount import amount
 from oracle.two_trains import holds
 from shapes.asking import ALONG, TAKES, Plan, ask, ask_for_several, laid
 from trappoint import check
@@ -22,9 +22,8 @@ pytestmark = pytest.mark.skipif(
     importlib.util.find_spec("highspy") is None, reason="the solver is not installed"
 )
 
-SETTINGS = int(os.environ.get("TRAPPOINT_TEMPLATES", "20"))
-MAX_ROADS = 7 if SETTINGS > 20 else 4
-
+SETTINGS = amount(20, long=200)
+MAX_ROADS = amount(4, long=7)
 
 JOINED = {"platform-without-home", "stands-not-parted"}
 """What may be said of the least: with one road, and no points, track is joined without a signal."""

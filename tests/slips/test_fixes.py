@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 import pytest
 
+from amount import amount
 from oracle.cases import a_plan
 from oracle.stations import station_plan
 from oracle.two_trains import TooLargeError, holds
@@ -30,10 +31,10 @@ from trappoint import Report, check
 from trappoint.core.findings import Finding
 from trappoint.rules.catalogue import RULES
 
-SEEDS = 8
+SEEDS = amount(5, long=40)
 """Lines and stations to make slips in, one of each kind."""
 
-STATIONS = 60
+STATIONS = amount(45, long=1000)
 """Stations with more slips than one, that have no arms for most of their roads."""
 
 ROUNDS = 40

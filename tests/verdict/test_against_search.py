@@ -17,6 +17,7 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from oracle.features import ALL, features
 from oracle.ground import Ground
 from oracle.plans import large_plan, random_plan
@@ -34,8 +35,8 @@ EXAMPLES = [
 ]
 
 BATCH = 500
-BATCHES = range(5)  # of each kind: 5,000 plans in every run
-ENOUGH = 200
+BATCHES = range(amount(2, long=20))  # of each kind: 2,000 plans in every run
+ENOUGH = 35 * len(BATCHES)
 """Plans of either verdict in which each kind of element must be."""
 
 MAX_PLACES = 8
@@ -89,7 +90,7 @@ def test_random_plans_and_stations() -> None:
 
 
 def test_larger_random_plans() -> None:
-    for seed in range(100):
+    for seed in range(amount(50, long=1000)):
         assert_agrees(random_plan(random.Random(seed), elements=(7, 12)), f"seed {seed}")
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.core.by_name import PUBLIC_NAMES, import_by_name
 from trappoint.core.version import __version__
 
 if TYPE_CHECKING:
@@ -48,37 +49,11 @@ __all__ = [
     "propose",
 ]
 
-_HOMES = {
-    "Board": "boards.assembly",
-    "Diagram": "drawing.diagram",
-    "Files": "source.files",
-    "FilesAtHand": "source.files",
-    "FilesOnDisk": "source.files",
-    "Finding": "core.findings",
-    "Layout": "model.layout",
-    "LockingTable": "interlocking.locking_table",
-    "OutOfReach": "source.files",
-    "PlanError": "core.errors",
-    "Proposal": "proposing.proposal",
-    "Report": "checking.check",
-    "UnusableFile": "source.reading",
-    "board_files": "checking.check",
-    "check": "checking.check",
-    "draw": "drawing.diagram",
-    "load": "checking.check",
-    "locking": "checking.check",
-    "propose": "proposing.proposal",
-}
-"""From each public name to the module that holds it."""
-
 
 def __getattr__(name: str) -> object:
-    home = _HOMES.get(name)
-    if home is None:
+    if name not in PUBLIC_NAMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    from importlib import import_module
-
-    value = getattr(import_module(f"{__name__}.{home}"), name)
+    value: object = getattr(import_by_name(PUBLIC_NAMES, name), name)
     globals()[name] = value
     return value
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.exit_codes import INTERNAL_ERROR, INTERRUPTED, USAGE_ERROR
 from trappoint.app.streams import NotWritten, Streams
 from trappoint.commands.catalogue import COMMANDS
+from trappoint.core import by_name
 from trappoint.core.terminal import WIDTH
 
 if TYPE_CHECKING:
@@ -58,9 +59,7 @@ def _run(words: list[str], streams: Streams) -> int:
 
 
 def _run_command(name: str, words: list[str], streams: Streams) -> int:
-    from importlib import import_module
-
-    command = import_module(f"trappoint.commands.{name}")
+    command = by_name.import_by_name(by_name.COMMANDS, name)
     parser = ArgumentParser(
         f"trappoint {name}",
         description=f"{COMMANDS[name].capitalize()}.",

@@ -11,6 +11,7 @@ from trappoint.comparing.comparison import compare
 from trappoint.comparing.revisions import files_around, is_revision, read_revision
 from trappoint.comparing.sides import read_side
 from trappoint.config.settings_file import SettingsError
+from trappoint.core.by_name import COMPARE_REPORTERS, import_by_name
 from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.source.reading import UnusableFile, read_file
 
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 
     from trappoint.app.streams import Streams
     from trappoint.comparing.model import Comparison
-
-FORMATS = ("text", "markdown", "json")
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -33,7 +32,10 @@ def add_arguments(parser: ArgumentParser) -> None:
     )
     parser.add_argument("new", metavar="NEW", help="the plan as it is, likewise")
     parser.add_argument(
-        "--format", choices=FORMATS, default="text", help="how to print it (default: text)"
+        "--format",
+        choices=COMPARE_REPORTERS,
+        default="text",
+        help="how to print it (default: text)",
     )
     parser.add_argument(
         "--exit-code",
@@ -76,9 +78,7 @@ def run(options: Namespace, streams: Streams) -> int:
 
 def rendered(comparison: Comparison, form: str, look: RenderOptions) -> str:
     """Return a comparison in one of the formats."""
-    from importlib import import_module
-
-    text: str = import_module(f"trappoint.reporting.compare_{form}").render(comparison, look)
+    text: str = import_by_name(COMPARE_REPORTERS, form).render(comparison, look)
     return text
 
 

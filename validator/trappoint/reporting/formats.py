@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
+from trappoint.core.by_name import REPORTERS, TABLE_REPORTERS, import_by_name
 from trappoint.core.terminal import RenderOptions
 
 if TYPE_CHECKING:
@@ -23,24 +24,6 @@ __all__ = [
     "reporter",
     "table_reporter",
 ]
-
-REPORTERS: dict[str, str] = {
-    "text": "findings_text",
-    "json": "findings_json",
-    "sarif": "findings_sarif",
-    "junit": "findings_junit",
-    "github": "findings_github",
-}
-"""From the name of each reporter of findings to its module here."""
-
-TABLE_REPORTERS: dict[str, str] = {
-    "text": "table_text",
-    "markdown": "table_markdown",
-    "csv": "table_csv",
-    "html": "table_html",
-    "json": "table_json",
-}
-"""From the name of each reporter of locking tables to its module here."""
 
 
 class Reporter(Protocol):
@@ -59,15 +42,11 @@ class TableReporter(Protocol):
 
 def reporter(name: str) -> Reporter:
     """Return the reporter of this name. Raises KeyError where there is none."""
-    from importlib import import_module
-
-    found: Reporter = import_module(f"trappoint.reporting.{REPORTERS[name]}").render
+    found: Reporter = import_by_name(REPORTERS, name).render
     return found
 
 
 def table_reporter(name: str) -> TableReporter:
     """Return the reporter of locking tables of this name. Raises KeyError where there is none."""
-    from importlib import import_module
-
-    found: TableReporter = import_module(f"trappoint.reporting.{TABLE_REPORTERS[name]}").render
+    found: TableReporter = import_by_name(TABLE_REPORTERS, name).render
     return found

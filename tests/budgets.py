@@ -1,0 +1,46 @@
+"""What the tests of each folder may cost: ``budgets.toml`` against what a run took.
+
+A budget fails nothing, because machines are noisy. It is seconds of the tests of one folder, added
+up over both workers, on two idle cores: ``pytest -n 2 --dist loadfile``.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections import Counter, defaultdict
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    import pytest
+
+HERE = Path(__file__).parent
+BUDGETS: dict[str, int] = tomllib.loads((HERE / "budgets.toml").read_text("utf-8"))["seconds"]
+
+
+def table(reports: Iterable[pytest.TestReport]) -> Iterator[str]:
+    """Yield the lines of a table: each folder, its tests, the seconds they took, its budget."""
+    tests: Counter[str] = Counter()
+    seconds: defaultdict[str, float] = defaultdict(float)
+    for report in reports:
+        folder = folder_of(report.nodeid)
+        seconds[folder] += report.duration
+        tests[folder] += report.when == "call"
+    yield f"{'folder':<12}{'tests':>7}{'seconds':>9}{'budget':>8}"
+    for folder in sorted(seconds):
+        yield row(folder, tests[folder], seconds[folder], BUDGETS.get(folder))
+    yield row("all", tests.total(), sum(seconds.values()), sum(BUDGETS.values()))
+
+
+def folder_of(nodeid: str) -> str:
+    """Return the folder of a test, below ``tests``."""
+    parts = nodeid.partition("::")[0].split("/")
+    return parts[parts.index("tests") + 1] if "tests" in parts[:-2] else parts[0]
+
+
+def row(name: str, tests: int, seconds: float, budget: int | None) -> str:
+    """Return one line, with a mark where more than the budget was used, or there is none."""
+    over = " no budget" if budget is None else " OVER" if seconds > budget else ""
+    return f"{name:<12}{tests:>7}{seconds:>9.1f}{budget if budget is not None else '-':>8}{over}"
