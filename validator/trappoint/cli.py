@@ -11,6 +11,7 @@ from trappoint.app.exit_codes import INTERNAL_ERROR, INTERRUPTED, USAGE_ERROR
 from trappoint.app.streams import NotWritten, Streams
 from trappoint.commands.catalogue import COMMANDS
 from trappoint.core import by_name
+from trappoint.core.errors import CannotUse, NoAnswer
 from trappoint.core.terminal import WIDTH
 
 if TYPE_CHECKING:
@@ -36,7 +37,10 @@ def main(argv: Sequence[str] | None = None, *, alone: bool | None = None) -> int
         return code
     except KeyboardInterrupt:
         return INTERRUPTED
-    except NotWritten as error:
+    except NoAnswer as error:
+        streams.complain(str(error))
+        return error.exit_code
+    except (CannotUse, NotWritten) as error:
         streams.complain(f"trappoint: {error}")
         return USAGE_ERROR
     except Exception as error:

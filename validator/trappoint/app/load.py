@@ -15,7 +15,6 @@ from trappoint.source.files import files_beside
 from trappoint.source.reading import UnusableFile
 
 if TYPE_CHECKING:
-    from trappoint.app.streams import Streams
     from trappoint.boards.assembly import Board
     from trappoint.model.settings import Settings
 
@@ -70,22 +69,15 @@ def _without_texts(boards: tuple[Board, ...]) -> tuple[Board, ...]:
     return tuple(board._replace(text="") for board in boards)
 
 
-def open_plan(name: str, streams: Streams) -> tuple[bytes, Settings] | None:
-    """Return a plan's bytes and its club's settings. None where there are none, which is said."""
-    try:
-        content = read_standard_input() if name == STANDARD_INPUT else PlanSource(name).read()
-        return content, settings_beside(name)
-    except (UnusableFile, SettingsError) as error:
-        streams.complain(f"trappoint: {error}")
-        return None
+def open_plan(name: str) -> tuple[bytes, Settings]:
+    """Return a plan's bytes and its club's settings. Raises ``CannotUse`` where there are none."""
+    content = read_standard_input() if name == STANDARD_INPUT else PlanSource(name).read()
+    return content, settings_beside(name)
 
 
-def read_plan(name: str, streams: Streams) -> Report | None:
-    """Check one plan with its club's settings. None where it could not be opened, which is said."""
-    opened = open_plan(name, streams)
-    if opened is None:
-        return None
-    content, settings = opened
+def read_plan(name: str) -> Report:
+    """Check one plan with its club's settings. Raises ``CannotUse`` where it cannot be opened."""
+    content, settings = open_plan(name)
     return check(content, name=name, settings=settings, files=files_beside(name))
 
 

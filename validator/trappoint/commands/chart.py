@@ -9,13 +9,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.app.discovery import STANDARD_INPUT
 from trappoint.app.exit_codes import OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.commands.draw import (
+from trappoint.commands.draw import tell_unfollowed
+from trappoint.commands.shared import (
+    add_plan,
+    one_from_standard_input,
+    read_store_file,
     tell_more,
-    tell_unfollowed,
-    tell_unreadable,
+    unreadable,
     write_file,
 )
 from trappoint.core.errors import NotInstalled
@@ -36,7 +38,7 @@ if TYPE_CHECKING:
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
-    parser.add_argument("file", metavar="PLAN", help="a plan, or - for standard input")
+    add_plan(parser)
     parser.add_argument(
         "-o",
         "--output",
@@ -59,14 +61,10 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Write the sheet and return the exit code."""
-    report = read_plan(options.file, streams)
-    if report is None:
-        return USAGE_ERROR
+    report = read_plan(options.file)
     if report.layout is None:
-        return tell_unreadable(report, streams)
+        raise unreadable(report, streams)
     bench = _bench(options, report, report.layout, streams)
-    if isinstance(bench, int):
-        return bench
     if _is_pdf(options.output):
         from trappoint.drawing.chart_pdf import chart_pdf
 
@@ -81,21 +79,19 @@ def run(options: Namespace, streams: Streams) -> int:
         content = write_chart(report, sheet=options.sheet, bench=bench).encode("ascii")
     if options.output is None:
         streams.say(content.decode("ascii"))
-    elif not write_file(options.output, content, streams):
-        return USAGE_ERROR
+    else:
+        write_file(options.output, content)
     if has_hints(report.layout):
         tell_unfollowed(draw(report.layout, widest=SHEETS[options.sheet]), streams)
-    tell_more(report, options.file, streams, marked=False)
+    tell_more(report, options.file, streams)
     return OK
 
 
-def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams) -> ExtraRows | int:
-    """Return what the sheet is to show for the bench; where that can not be told, the exit code."""
+def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams) -> ExtraRows:
+    """Return what the sheet is to show for the bench."""
     from trappoint.fitting.posts import posts_of
 
-    if options.file == options.store == STANDARD_INPUT:
-        streams.complain("trappoint: only one of plan and store can come by standard input.")
-        return USAGE_ERROR
+    one_from_standard_input(options.store, options.file)
     posts: Sequence[Post] = ()
     if options.fitting and report.table is None:
         streams.complain("trappoint: this plan cannot be judged: the sheet has no line for a post.")
@@ -104,27 +100,20 @@ def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams)
     if options.store is None:
         return ExtraRows(posts)
     parts = _plan_parts(options.store, layout, streams)
-    return parts if isinstance(parts, int) else ExtraRows(posts, parts)
+    return ExtraRows(posts, parts)
 
 
-def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[PlanSection] | int:
-    from trappoint.commands.parts import MAX_SECONDS, read_store_file
-    from trappoint.core.errors import NotInstalled
+def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[PlanSection]:
+    from trappoint.commands.parts import MAX_SECONDS
     from trappoint.parts.demand import demand_of
     from trappoint.parts.planning import plan_parts
     from trappoint.parts.telling import sections_of
     from trappoint.parts.waiting import tell_waiting
 
     store = read_store_file(name, streams)
-    if isinstance(store, int):
-        return store
     needs = demand_of([("", layout)])
-    try:
-        with tell_waiting("Looking for the least cost"):
-            answer = plan_parts(store, needs, seconds=MAX_SECONDS)
-    except NotInstalled as missing:
-        streams.complain(f"trappoint: {missing}")
-        return USAGE_ERROR
+    with tell_waiting("Looking for the least cost"):
+        answer = plan_parts(store, needs, seconds=MAX_SECONDS)
     return sections_of(answer, store)
 
 

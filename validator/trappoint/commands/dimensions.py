@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
+from trappoint.app.exit_codes import OK
 from trappoint.app.load import read_plan
-from trappoint.core.terminal import WIDTH, RenderOptions
-from trappoint.reporting.formats import reporter
+from trappoint.commands.shared import add_format, add_plan, plain_look, unreadable
+from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
@@ -24,22 +24,17 @@ FORMATS = ("text", "markdown", "json")
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
-    parser.add_argument("file", metavar="FILE", help="a plan, or - for standard input")
-    parser.add_argument(
-        "--format", choices=FORMATS, default="text", help="how to print it (default: text)"
-    )
+    add_plan(parser, "FILE")
+    add_format(parser, FORMATS)
 
 
 def run(options: Namespace, streams: Streams) -> int:
     """Print what fits and return the exit code."""
     name: str = options.file
-    report = read_plan(name, streams)
-    if report is None:
-        return USAGE_ERROR
-    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
+    report = read_plan(name)
+    look = plain_look(streams)
     if report.facts is None or report.fault is not None or report.facts.too_much:
-        streams.complain("".join(reporter("text")([report], look)).rstrip())
-        return INTERNAL_ERROR if report.fault is not None else FINDINGS
+        raise unreadable(report, streams)
     from trappoint.dimensions.table import derive_dimensions
 
     title = report.facts.layout.title or name_of(report.file)

@@ -8,26 +8,23 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
+from trappoint.app.exit_codes import OK
 from trappoint.app.load import read_plan
-from trappoint.core.errors import NotInstalled
-from trappoint.core.terminal import WIDTH, RenderOptions
+from trappoint.commands.shared import add_plan, tell_more, unreadable, write_file
+from trappoint.core.errors import CannotUse
 from trappoint.drawing.diagram import SHEETS
 from trappoint.drawing.export import FORMATS, to_pdf, to_png
-from trappoint.reporting.formats import reporter
-from trappoint.reporting.wording import count_findings
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.app.streams import Streams
-    from trappoint.checking.check import Report
     from trappoint.drawing.diagram import Diagram
 
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
-    parser.add_argument("file", metavar="PLAN", help="a plan, or - for standard input")
+    add_plan(parser)
     parser.add_argument(
         "-o", "--output", metavar="FILE", help="where to write it (default: standard output)"
     )
@@ -49,13 +46,10 @@ def run(options: Namespace, streams: Streams) -> int:
     """Draw the plan and return the exit code."""
     wanted = options.format or format_of(options.output)
     if options.output is None and wanted != "svg":
-        streams.complain(f"trappoint: say where to write the {wanted.upper()}: -o FILE.")
-        return USAGE_ERROR
-    report = read_plan(options.file, streams)
-    if report is None:
-        return USAGE_ERROR
+        raise CannotUse(f"say where to write the {wanted.upper()}: -o FILE.")
+    report = read_plan(options.file)
     if report.layout is None:
-        return tell_unreadable(report, streams)
+        raise unreadable(report, streams)
     from trappoint.drawing.diagram import draw
 
     widest = SHEETS[options.sheet]
@@ -68,20 +62,16 @@ def run(options: Namespace, streams: Streams) -> int:
         tell_unfollowed(diagram, streams)
     if options.output is None:
         streams.say(diagram.svg() + "\n")
-    elif not write_drawing(diagram, options.output, wanted, options.sheet, streams):
-        return USAGE_ERROR
-    tell_more(report, options.file, streams, marked=options.findings)
+    else:
+        write_drawing(diagram, options.output, wanted, options.sheet)
+    if not options.findings:
+        tell_more(report, options.file, streams)
     return OK
 
 
-def write_drawing(diagram: Diagram, name: str, wanted: str, sheet: str, streams: Streams) -> bool:
-    """Write a drawing to a file. False where that could not be done, which is said."""
-    try:
-        content = _written(diagram, wanted, sheet)
-    except NotInstalled as missing:
-        streams.complain(f"trappoint: {missing}")
-        return False
-    return write_file(name, content, streams)
+def write_drawing(diagram: Diagram, name: str, wanted: str, sheet: str) -> None:
+    """Write a drawing to a file. Raises ``CannotUse`` where that cannot be done."""
+    write_file(name, _written(diagram, wanted, sheet))
 
 
 def _written(diagram: Diagram, wanted: str, sheet: str) -> bytes:
@@ -97,35 +87,7 @@ def format_of(name: str | None) -> str:
     return ending if ending in FORMATS else "svg"
 
 
-def tell_unreadable(report: Report, streams: Streams) -> int:
-    """Say why there is nothing to draw, and return the exit code."""
-    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
-    streams.complain("".join(reporter("text")([report], look)).rstrip())
-    return INTERNAL_ERROR if report.fault is not None else FINDINGS
-
-
 def tell_unfollowed(diagram: Diagram, streams: Streams) -> None:
     """Say which hints of the plan could not be followed."""
     for finding in diagram.unfollowed:
         streams.complain(f"trappoint: {finding.message} {finding.fix}")
-
-
-def tell_more(report: Report, name: str, streams: Streams, *, marked: bool) -> None:
-    """Say that a check finds something, unless it was marked on the drawing."""
-    if report.findings and not marked:
-        streams.complain(
-            f"trappoint: there is more to say of this plan ({count_findings(report.findings)}): "
-            f"`trappoint check {name}`."
-        )
-
-
-def write_file(name: str, content: bytes, streams: Streams) -> bool:
-    """Write a file whole. False where it could not be written, which is said."""
-    try:
-        with open(name, "wb") as file:  # noqa: PTH123 - pathlib costs start-up
-            file.write(content)
-    except OSError as error:
-        said = (error.strerror or "the system gives no reason").lower()
-        streams.complain(f"trappoint: {name} cannot be written: {said}.")
-        return False
-    return True

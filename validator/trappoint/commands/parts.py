@@ -9,15 +9,19 @@ import os.path
 from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
-from trappoint.app.discovery import PLAN_ENDING, STANDARD_INPUT, gather, read_standard_input
+from trappoint.app.discovery import PLAN_ENDING, gather
 from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import settings_beside
 from trappoint.checking.check import check
-from trappoint.commands.draw import tell_unreadable
-from trappoint.config.settings_file import SettingsError
-from trappoint.core.terminal import WIDTH, RenderOptions
+from trappoint.commands.shared import (
+    add_format,
+    coloured_look,
+    one_from_standard_input,
+    read_store_file,
+    unreadable,
+)
+from trappoint.core.errors import CannotUse
 from trappoint.source.files import files_beside
-from trappoint.source.reading import UnusableFile, read_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -26,7 +30,6 @@ if TYPE_CHECKING:
     from trappoint.app.streams import Streams
     from trappoint.model.layout import Layout
     from trappoint.parts.demand import PartNeed, SignalKey
-    from trappoint.parts.store import Store
 
 FORMATS = ("text", "markdown", "json")
 
@@ -40,7 +43,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--store", metavar="STORE", required=True, help="NAME.store.json, or - for standard input"
     )
-    parser.add_argument("--format", choices=FORMATS, default="text", help="default: text")
+    add_format(parser, FORMATS, "default: text")
     parser.add_argument(
         "--without",
         metavar="SIGNAL",
@@ -84,92 +87,46 @@ def _money(text: str) -> int:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Print the parts plan and return the exit code."""
-    from trappoint.core.errors import NotInstalled
     from trappoint.parts.demand import demand_of
     from trappoint.parts.planning import plan_parts
     from trappoint.parts.rendering import RENDERERS
     from trappoint.parts.waiting import tell_waiting
 
-    if options.store == STANDARD_INPUT and STANDARD_INPUT in options.plans:
-        streams.complain("trappoint: only one of plan and store can come by standard input.")
-        return USAGE_ERROR
+    one_from_standard_input(options.store, *options.plans)
     store = read_store_file(options.store, streams)
-    if isinstance(store, int):
-        return store
     plans = _read_plans(options.plans, streams)
-    if isinstance(plans, int):
-        return plans
     needs = demand_of(plans)
     left_out = _left_out(options.without, needs, streams)
     if left_out is None:
         return USAGE_ERROR
-    try:
-        with tell_waiting("Looking for the least cost"):
-            answer = plan_parts(
-                store,
-                needs,
-                left_out=left_out,
-                at_most=options.at_most,
-                seconds=options.seconds,
-            )
-    except NotInstalled as missing:
-        streams.complain(f"trappoint: {missing}")
-        return USAGE_ERROR
+    with tell_waiting("Looking for the least cost"):
+        answer = plan_parts(
+            store,
+            needs,
+            left_out=left_out,
+            at_most=options.at_most,
+            seconds=options.seconds,
+        )
     title = f"Parts for {', '.join(layout.title or name for name, layout in plans)}"
     if store.title:
         title += f", from {store.title}"
-    streams.say(RENDERERS[options.format](answer, store, title, _look(streams)))
+    streams.say(RENDERERS[options.format](answer, store, title, coloured_look(streams)))
     return OK if answer.scheme is not None else FINDINGS
 
 
-def _look(streams: Streams) -> RenderOptions:
-    return RenderOptions(
-        colour=streams.colour("auto"), width=streams.width(WIDTH), encoding=streams.encoding
-    )
-
-
-def read_store_file(name: str, streams: Streams) -> Store | int:
-    """Read the store; where there is none, say why and return the exit code."""
-    from trappoint.parts.store_reading import read_store
-
-    try:
-        content = read_standard_input() if name == STANDARD_INPUT else read_file(name)
-    except UnusableFile as error:
-        streams.complain(f"trappoint: {error}")
-        return USAGE_ERROR
-    report = read_store(content, name)
-    if report.store is not None:
-        return report.store
-    from trappoint.reporting.excerpt import SourceLines
-    from trappoint.reporting.findings_text import render_finding
-    from trappoint.reporting.wording import count_findings
-
-    lines, look = SourceLines(report.text or ""), _look(streams)._replace(colour=False)
-    for finding in report.findings:
-        streams.complain(render_finding(name, finding, lines, look))
-    streams.complain(f"trappoint: {name} is no store yet: {count_findings(report.findings)}.")
-    return FINDINGS
-
-
-def _read_plans(words: list[str], streams: Streams) -> list[tuple[str, Layout]] | int:
-    """Read the plans; where one cannot be read, say why and return the exit code."""
+def _read_plans(words: list[str], streams: Streams) -> list[tuple[str, Layout]]:
+    """Read the plans. Raises ``CannotUse``, ``NoAnswer``."""
     sources, complaints = gather(words)
-    for complaint in complaints:
-        streams.complain(f"trappoint: {complaint}")
     if complaints:
-        return USAGE_ERROR
+        raise CannotUse("\ntrappoint: ".join(complaints))
     short_names = _short_names([source.name for source in sources])
     plans = []
     for source, short in zip(sources, short_names, strict=True):
         name = source.name
-        try:
-            settings, files = settings_beside(name), files_beside(name)
-            report = check(source.read(), name=name, settings=settings, files=files)
-        except (UnusableFile, SettingsError) as error:
-            streams.complain(f"trappoint: {error}")
-            return USAGE_ERROR
+        settings, files = settings_beside(name), files_beside(name)
+        report = check(source.read(), name=name, settings=settings, files=files)
         if report.layout is None:
-            return tell_unreadable(report, streams)
+            raise unreadable(report, streams)
         if report.holds is not True:
             said = "does not hold" if report.holds is False else "cannot be judged"
             streams.complain(

@@ -14,7 +14,7 @@ from trappoint.app.discovery import STANDARD_INPUT
 from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import open_plan
 from trappoint.checking.check import Report
-from trappoint.commands.draw import tell_unreadable, write_file
+from trappoint.commands.shared import add_format, add_plan, read_store_file, unreadable, write_file
 from trappoint.core.errors import PlanError
 from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.proposing.levels import LEVELS
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
     levels = "; ".join(f"{level}: {what}" for level, what in LEVELS.items())
-    parser.add_argument("file", metavar="PLAN", help="a plan, or - for standard input")
+    add_plan(parser)
     parser.add_argument(
         "--level", choices=LEVELS, default="least", help=f"{levels} (default: least)"
     )
@@ -66,7 +66,7 @@ def add_arguments(parser: ArgumentParser) -> None:
         metavar="FILE",
         help="write the plan with the signals there; - for standard output, without the reasons",
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="default: text")
+    add_format(parser, ("text", "json"), "default: text")
 
 
 def _count(text: str) -> int:
@@ -77,19 +77,13 @@ def _count(text: str) -> int:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Print the proposals, write the plan, and return the exit code."""
-    from trappoint.commands.parts import read_store_file
     from trappoint.core.errors import NotInstalled
     from trappoint.parts.waiting import tell_waiting
     from trappoint.proposing.proposal import CannotPropose, propose
 
     name: str = options.file
-    opened = open_plan(name, streams)
-    if opened is None:
-        return USAGE_ERROR
-    content, settings = opened
+    content, settings = open_plan(name)
     store = read_store_file(options.store, streams) if options.store else None
-    if isinstance(store, int):
-        return store
     try:
         with tell_waiting("Looking for the fewest signals"):
             proposal = propose(
@@ -103,7 +97,7 @@ def run(options: Namespace, streams: Streams) -> int:
                 store=store,
             )
     except PlanError as error:
-        return tell_unreadable(Report(name, None, error.findings), streams)
+        raise unreadable(Report(name, None, error.findings), streams) from None
     except CannotPropose as error:
         streams.complain(f"trappoint: {error}")
         return FINDINGS
@@ -134,6 +128,6 @@ def _write(proposal: Proposal, options: Namespace, streams: Streams) -> int:
     )
     render = propose_json.render if options.format == "json" else propose_text.render
     streams.say(render(proposal, look))
-    if options.output is not None and not write_file(options.output, text.encode(), streams):
-        return USAGE_ERROR
+    if options.output is not None:
+        write_file(options.output, text.encode())
     return OK

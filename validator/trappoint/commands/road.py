@@ -8,11 +8,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK
 from trappoint.app.load import read_plan
-from trappoint.commands.draw import tell_more, tell_unreadable
-from trappoint.core.terminal import WIDTH, RenderOptions
-from trappoint.reporting.wording import name_of
+from trappoint.commands.shared import (
+    add_format,
+    add_plan,
+    plain_look,
+    tell_more,
+    title_of,
+    unreadable,
+)
+from trappoint.core.errors import CannotUse
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -26,7 +32,7 @@ FORMATS = ("text", "markdown", "json")
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
-    parser.add_argument("file", metavar="PLAN", help="a plan, or - for standard input")
+    add_plan(parser)
     parser.add_argument(
         "start",
         metavar="FROM",
@@ -54,9 +60,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--all", action="store_true", help="tell other roads too, and why they were not chosen"
     )
-    parser.add_argument(
-        "--format", choices=FORMATS, default="text", help="how to print it (default: text)"
-    )
+    add_format(parser, FORMATS)
     parser.add_argument(
         "--draw", metavar="FILE", help="also draw the road on the diagram: .svg, .png or .pdf"
     )
@@ -64,11 +68,9 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Print the road and return the exit code."""
-    report = read_plan(options.file, streams)
-    if report is None:
-        return USAGE_ERROR
+    report = read_plan(options.file)
     if report.facts is None or report.table is None:
-        return tell_unreadable(report, streams)
+        raise unreadable(report, streams)
     from trappoint.operation.road import Asked, set_road
     from trappoint.operation.standing import NoPlace
 
@@ -84,28 +86,27 @@ def run(options: Namespace, streams: Streams) -> int:
     try:
         road = set_road(report.facts, asked)
     except NoPlace as error:
-        streams.complain(f"trappoint: {error}")
-        return USAGE_ERROR
-    if options.draw is not None and not _draw(road, report, options.draw, streams):
-        return USAGE_ERROR
+        raise CannotUse(str(error)) from None
+    if options.draw is not None:
+        _draw(road, report, options.draw, streams)
     streams.say(_render(road, report, options, streams))
-    tell_more(report, options.file, streams, marked=False)
+    tell_more(report, options.file, streams)
     if report.fault is not None:
         return INTERNAL_ERROR
     return OK if road.outcome == "free" else FINDINGS
 
 
-def _draw(road: Road, report: Report, name: str, streams: Streams) -> bool:
-    """Draw the road as it is set. False where that could not be done, which is said."""
+def _draw(road: Road, report: Report, name: str, streams: Streams) -> None:
+    """Draw the road as it is set. Raises ``CannotUse`` where that cannot be done."""
     if report.layout is None or not road.orders:
         streams.complain("trappoint: there is no road to draw.")
-        return True
+        return
     from trappoint.commands.draw import format_of, write_drawing
     from trappoint.drawing.diagram import draw
     from trappoint.drawing.road_lit import light
 
     diagram = draw(report.layout, table=report.table, lit=light(road, report.layout))
-    return write_drawing(diagram, name, format_of(name), "a4", streams)
+    write_drawing(diagram, name, format_of(name), "a4")
 
 
 def _render(road: Road, report: Report, options: Namespace, streams: Streams) -> str:
@@ -115,8 +116,8 @@ def _render(road: Road, report: Report, options: Namespace, streams: Streams) ->
         from trappoint.core.findings import CAUTION
 
         return json.dumps({**road.to_json(), "caution": CAUTION}, indent=2) + "\n"
-    title = (report.layout.title if report.layout else "") or name_of(report.file)
-    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
+    title = title_of(report)
+    look = plain_look(streams)
     if options.format == "markdown":
         from trappoint.reporting.road_markdown import render
     else:

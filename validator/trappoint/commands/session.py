@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import read_plan
-from trappoint.commands.draw import tell_more, tell_unreadable
-from trappoint.core.terminal import WIDTH, RenderOptions
+from trappoint.commands.shared import add_format, add_plan, plain_look, tell_more, unreadable
+from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ FORMATS = ("text", "markdown", "html", "json")
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
-    parser.add_argument("file", metavar="PLAN", help="a plan, or - for standard input")
+    add_plan(parser)
     parser.add_argument(
         "session", metavar="SESSION", nargs="?", help="the session (default: all of them)"
     )
@@ -35,18 +35,14 @@ def add_arguments(parser: ArgumentParser) -> None:
         action="store_true",
         help="where the list can not be worked through, print an order that can, if there is one",
     )
-    parser.add_argument(
-        "--format", choices=FORMATS, default="text", help="how to print it (default: text)"
-    )
+    add_format(parser, FORMATS)
 
 
 def run(options: Namespace, streams: Streams) -> int:
     """Print the sheet and return the exit code."""
-    report = read_plan(options.file, streams)
-    if report is None:
-        return USAGE_ERROR
+    report = read_plan(options.file)
     if report.facts is None or report.table is None:
-        return tell_unreadable(report, streams)
+        raise unreadable(report, streams)
     worked = _sessions(report.facts, options.session, streams)
     if worked is None:
         return USAGE_ERROR
@@ -54,9 +50,9 @@ def run(options: Namespace, streams: Streams) -> int:
 
     sheets = [write_sheet(report.facts, each, other_order=options.other_order) for each in worked]
     title = report.facts.layout.title or name_of(report.file)
-    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
+    look = plain_look(streams)
     streams.say(_render(sheets, title, look, options.format))
-    tell_more(report, options.file, streams, marked=False)
+    tell_more(report, options.file, streams)
     return OK if all(sheet.whole for sheet in sheets) else FINDINGS
 
 

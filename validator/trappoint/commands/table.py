@@ -7,26 +7,29 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
+from trappoint.app.exit_codes import FINDINGS, OK
 from trappoint.app.load import read_plan
-from trappoint.core.errors import PlanError
-from trappoint.core.terminal import WIDTH, RenderOptions
-from trappoint.reporting.formats import TABLE_REPORTERS, reporter, table_reporter
-from trappoint.reporting.wording import count_findings, name_of
+from trappoint.commands.shared import (
+    add_format,
+    add_plan,
+    plain_look,
+    tell_more,
+    title_of,
+    unreadable,
+)
+from trappoint.core.errors import NoAnswer, PlanError
+from trappoint.reporting.formats import TABLE_REPORTERS, table_reporter
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.app.streams import Streams
-    from trappoint.checking.check import Report
 
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
-    parser.add_argument("file", metavar="FILE", help="a plan, or - for standard input")
-    parser.add_argument(
-        "--format", choices=TABLE_REPORTERS, default="text", help="how to print it (default: text)"
-    )
+    add_plan(parser, "FILE")
+    add_format(parser, TABLE_REPORTERS)
     parser.add_argument(
         "--frame",
         action="store_true",
@@ -37,14 +40,11 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(options: Namespace, streams: Streams) -> int:
     """Print the table and return the exit code."""
     name: str = options.file
-    report = read_plan(name, streams)
-    if report is None:
-        return USAGE_ERROR
-    look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
+    report = read_plan(name)
+    look = plain_look(streams)
     table = report.table
     if table is None:
-        streams.complain("".join(reporter("text")([report], look)).rstrip())
-        return INTERNAL_ERROR if report.fault is not None else FINDINGS
+        raise unreadable(report, streams)
     if options.frame and report.facts is not None:
         from trappoint.reporting.frame_text import render_frame
 
@@ -53,18 +53,8 @@ def run(options: Namespace, streams: Streams) -> int:
             streams.say(render_frame(facts.layout, options.format, settings=facts.settings))
         except PlanError as error:
             told = [f"{finding.message} {finding.fix}" for finding in error.findings]
-            streams.complain(f"trappoint: {name}: {' '.join(told)}")
-            return FINDINGS
+            raise NoAnswer(f"trappoint: {name}: {' '.join(told)}", FINDINGS) from None
     else:
-        streams.say(table_reporter(options.format)(table, _title(report), look))
-    if report.findings:
-        streams.complain(
-            f"trappoint: there is more to say of this plan ({count_findings(report.findings)}): "
-            f"`trappoint check {name}`."
-        )
+        streams.say(table_reporter(options.format)(table, title_of(report), look))
+    tell_more(report, name, streams)
     return OK
-
-
-def _title(report: Report) -> str:
-    title = report.layout.title if report.layout is not None else ""
-    return title or name_of(report.file)

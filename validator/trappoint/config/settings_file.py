@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from trappoint.core.errors import CannotUse
 from trappoint.core.findings import LEVELS
 from trappoint.core.spelling import nearest
 from trappoint.model.settings import CHOICES, DEFAULTS, Settings
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from trappoint.core.findings import Level
 
 
-class SettingsError(Exception):
+class SettingsError(CannotUse):
     """Settings that can not be used. The message says where and what to do."""
 
 

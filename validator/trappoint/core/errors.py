@@ -20,9 +20,21 @@ class PlanError(Exception):
         super().__init__(f"{file}line {first.line}, column {first.column}: {first.message}")
 
 
+class CannotUse(Exception):  # noqa: N818 # it names what was met, as the message does
+    """Words, a file or a library that cannot be used. The message is the whole complaint."""
+
+
+class NoAnswer(Exception):  # noqa: N818 # it names what was met, as the message does
+    """A command ends without its answer. The message is all that is printed of it."""
+
+    def __init__(self, told: str, exit_code: int) -> None:
+        self.exit_code = exit_code
+        super().__init__(told)
+
+
 class TooMany(Exception):  # noqa: N818 # it is no fault, only an answer that was not found
     """A search was given up: there is more to look at than it may."""
 
 
-class NotInstalled(Exception):  # noqa: N818 # it names what was met, as the message does
+class NotInstalled(CannotUse):
     """A library that is needed is not there. The message says how to get it."""

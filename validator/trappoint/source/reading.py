@@ -14,6 +14,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from trappoint.core.errors import CannotUse
 from trappoint.core.findings import Finding
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ class Unreadable:
     """At least one, each with line and column."""
 
 
-class UnusableFile(Exception):  # noqa: N818 - it names what was met, as the message does
+class UnusableFile(CannotUse):
     """A file that cannot be read at all: missing, a folder, not permitted."""
 
 

@@ -1,0 +1,66 @@
+"""Every command is listed, explained, tested, and told by its own help."""
+
+from __future__ import annotations
+
+import re
+from argparse import SUPPRESS, ArgumentParser
+from pathlib import Path
+
+import pytest
+
+from trappoint.commands.catalogue import COMMANDS
+from trappoint.core import by_name
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text("utf-8")
+PAGES = [
+    page
+    for page in sorted(ROOT.glob("*/*.md"))
+    if page.parent.name in ("schema", "examples", "hooks", "service")
+]
+"""The pages for users: a command has one of these, or a part of README.md outside its table."""
+TESTS = [
+    path.read_text("utf-8")
+    for path in sorted((ROOT / "tests").glob("*/*.py"))
+    if path.name != Path(__file__).name
+]
+
+
+def test_the_summaries_and_the_modules_are_of_the_same_commands() -> None:
+    assert list(COMMANDS) == list(by_name.COMMANDS)
+    modules = {path.stem for path in (ROOT / "validator/trappoint/commands").glob("*.py")}
+    assert modules - {"__init__", "catalogue", "shared"} == set(COMMANDS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_command_has_one_row_in_the_table(name: str) -> None:
+    assert len(re.findall(rf"^\| `trappoint {name}\b[^`]*` \| .+ \|$", README, re.MULTILINE)) == 1
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_command_is_shown_on_a_page(name: str) -> None:
+    beside_the_table = re.sub(r"^\|.*$", "", README, flags=re.MULTILINE)
+    pages = [beside_the_table, *(page.read_text("utf-8") for page in PAGES)]
+    assert any(re.search(rf"\btrappoint {name}\b", page) for page in pages)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_command_is_run_by_a_test(name: str) -> None:
+    by_helper = rf'\b(?:trappoint|main|printed)\(\s*\[?\s*"{name}"'
+    run = re.compile(rf'{by_helper}|"trappoint", "{name}"')
+    assert any(run.search(text) for text in TESTS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_command_tells_each_of_its_words(name: str) -> None:
+    command = by_name.import_by_name(by_name.COMMANDS, name)
+    parser = ArgumentParser(name)
+    command.add_arguments(parser)
+    assert COMMANDS[name].strip()
+    assert (command.__doc__ or "").strip()
+    untold = [
+        action.option_strings or action.dest
+        for action in parser._actions
+        if not action.help or action.help == SUPPRESS
+    ]
+    assert untold == []
