@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.assemblies import wholes_of
 from trappoint.app.discovery import PLAN_ENDING, gather
 from trappoint.cli import main as run
-from trappoint_hooks.repository import GitError, ask_in
+from trappoint.source.git import GitError, ask_git
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,9 +50,9 @@ def _put_together_from(plans: list[str]) -> list[str]:
     Where there is no repository there is nothing to be looked for.
     """
     try:
-        top = ask_in(".", "rev-parse", "--show-toplevel").removesuffix("\n")
+        top = ask_git("rev-parse", "--show-toplevel").removesuffix("\n")
         words = ("--cached", "--name-only", "-z", "--no-renames", "--diff-filter=D")
-        gone = ask_in(top, "diff", *words).split("\0")
+        gone = ask_git("diff", *words, folder=top).split("\0")
     except GitError:
         return []
     if not plans and not any(path.endswith(PLAN_ENDING) for path in gone):

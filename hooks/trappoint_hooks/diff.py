@@ -10,7 +10,6 @@ external diff driver".
 from __future__ import annotations
 
 import shlex
-import subprocess
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -21,10 +20,13 @@ from trappoint.comparing.comparison import compare
 from trappoint.comparing.revisions import RevisionFiles
 from trappoint.comparing.sides import no_side, read_side
 from trappoint.config.settings_file import SettingsError
+from trappoint.core.errors import reason_of
 from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.compare_text import render
 from trappoint.source.files import files_beside
+from trappoint.source.git import try_git
 from trappoint.source.reading import UnusableFile, read_file
+from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -174,8 +176,11 @@ def _set_up(streams: Streams, *, install: bool) -> int:
         return 2
     try:
         done = _install(Path(attributes)) if install else _uninstall(Path(attributes), set_so)
+    except UnusableFile as error:
+        streams.complain(f"trappoint-diff: {error}")
+        return 2
     except OSError as error:
-        streams.complain(f"trappoint-diff: {attributes} cannot be written: {error.strerror}.")
+        streams.complain(f"trappoint-diff: {attributes} cannot be written: {reason_of(error)}.")
         return 2
     if not done:
         streams.complain("trappoint-diff: git refused to write the repository's configuration.")
@@ -235,22 +240,13 @@ def _read(file: Path) -> str | None:
 
 
 def _write(file: Path, text: str) -> None:
-    file.write_bytes(text.encode("utf-8", "surrogateescape"))
+    write_file(str(file), text.encode("utf-8", "surrogateescape"))
 
 
 def _git(*words: str) -> str | None:
-    """Return what git answers, None where it fails or is not there."""
-    try:
-        done = subprocess.run(  # noqa: S603
-            ["git", *words],  # noqa: S607
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            check=False,
-        )
-    except OSError:
-        return None
-    return done.stdout.decode("utf-8", "surrogateescape").strip() if not done.returncode else None
+    """Return what git answers, without the line's end; None where it fails or is not there."""
+    found = try_git(*words)
+    return None if found is None else found.strip()
 
 
 if __name__ == "__main__":

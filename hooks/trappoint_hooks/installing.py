@@ -7,7 +7,10 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from trappoint_hooks.repository import GitError, ask_in
+from trappoint.core.errors import reason_of
+from trappoint.source.git import GitError, ask_git
+from trappoint.source.reading import UnusableFile
+from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,10 +53,11 @@ def install(folder: str, names: Sequence[str], module: str, words: Sequence[str]
     try:
         for place in places:
             place.parent.mkdir(parents=True, exist_ok=True)
-            place.write_text(text, "utf-8")
-            place.chmod(0o755)
+            write_file(str(place), text.encode(), called=f"The hook {place}", mode=0o755)
     except OSError as error:
-        raise GitError(f"The hook can not be written: {error}.") from None
+        raise GitError(f"The hook {place} cannot be written: {reason_of(error)}.") from None
+    except UnusableFile as error:
+        raise GitError(str(error)) from None
     return [str(place) for place in places]
 
 
@@ -65,12 +69,13 @@ def uninstall(folder: str, names: Sequence[str]) -> list[str]:
         for place in ours:
             place.unlink()
     except OSError as error:
-        raise GitError(f"The hook can not be taken away: {error}.") from None
+        raise GitError(f"The hook {place} cannot be taken away: {reason_of(error)}.") from None
     return [str(place) for place in ours]
 
 
 def _hooks(folder: str) -> Path:
-    return Path(folder) / ask_in(folder, "rev-parse", "--git-path", "hooks").removesuffix("\n")
+    hooks = ask_git("rev-parse", "--git-path", "hooks", folder=folder)
+    return Path(folder) / hooks.removesuffix("\n")
 
 
 def _is_ours(place: Path) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.app.dedup import ToldAlready
 from trappoint.app.known_findings import part_known, remember
 from trappoint.checking.check import Report, board_files, check_content
 from trappoint.config.settings_file import SettingsError, read_settings
@@ -184,7 +185,7 @@ class ReportedFindings:
 
     def __init__(self) -> None:
         self._alone: set[tuple[str, str, str]] = set()
-        self._in_wholes: set[tuple[str, str, str, str]] = set()
+        self._in_wholes = ToldAlready()
 
     def new(self, report: Report, findings: Iterable[Finding]) -> list[Finding]:
         """Return the findings that were not told of a board by itself, or of a whole, before.
@@ -193,13 +194,12 @@ class ReportedFindings:
         """
         kept = []
         for finding in findings:
-            place = finding.file or report.file, finding.rule, finding.pointer
+            file = finding.file or report.file
+            place = file, finding.rule, finding.pointer
             if not finding.file:
                 self._alone.add(place)
-            elif place in self._alone or (*place, finding.message) in self._in_wholes:
+            elif place in self._alone or self._in_wholes.is_told(file, finding):
                 continue
-            else:
-                self._in_wholes.add((*place, finding.message))
             kept.append(finding)
         return kept
 

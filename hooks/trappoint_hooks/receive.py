@@ -13,9 +13,10 @@ import sys
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.source.git import GitError
 from trappoint_hooks.judging import Judge
 from trappoint_hooks.pushes import Judged, judge_push
-from trappoint_hooks.repository import GitError, Repository
+from trappoint_hooks.repository import Repository
 from trappoint_hooks.running import look_of, parser_for, run_hook, say_refusals, set_up
 
 if TYPE_CHECKING:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import os
-import shlex
-import subprocess
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.source.git import GitError, GitRefusalError, ask_git, talk_to_git
 from trappoint.source.reading import LIMIT_BYTES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator
+    from subprocess import Popen
     from types import TracebackType
 
 PLAN_ENDING = ".layout.json"
@@ -30,10 +29,6 @@ def is_plan(path: str) -> bool:
 def is_settings(path: str) -> bool:
     """Tell whether a file may hold settings, by its name."""
     return path.rpartition("/")[2] in SETTINGS
-
-
-class GitError(Exception):
-    """Git could not do what it was asked to. The message is a sentence."""
 
 
 class FileChange(NamedTuple):
@@ -59,7 +54,7 @@ class Repository:
     """
 
     def __init__(self) -> None:
-        self._reader: subprocess.Popen[bytes] | None = None
+        self._reader: Popen[bytes] | None = None
 
     def __enter__(self) -> Repository:
         """Nothing is started before it is needed."""
@@ -80,12 +75,14 @@ class Repository:
 
     def ask(self, *words: str) -> str:
         """Return what git answers. Raises ``GitError`` where it fails."""
-        return _answer(words)
+        return ask_git(*words)
 
     def commit_of(self, name: str) -> str | None:
         """Return the commit that an object is, or that a tag names; None where there is none."""
-        done = _run(("rev-parse", "--quiet", "--verify", f"{name}^{{commit}}"))
-        return os.fsdecode(done.stdout).strip() if done.returncode == 0 else None
+        try:
+            return self.ask("rev-parse", "--quiet", "--verify", f"{name}^{{commit}}").strip()
+        except GitRefusalError:
+            return None
 
     def commits(self, *words: str) -> list[str]:
         """Return the commits that ``git rev-list`` lists."""
@@ -130,10 +127,10 @@ class Repository:
     def read(self, name: str) -> bytes:
         """Return a file by its object: at most one byte more than a plan may have."""
         if self._reader is None:
-            self._reader = _start("cat-file", "--batch")
+            self._reader = talk_to_git("cat-file", "--batch")
         to, back = self._reader.stdin, self._reader.stdout
         if to is None or back is None:
-            raise GitError("`git cat-file` can not be talked to.")
+            raise GitError("`git cat-file` cannot be talked to.")
         try:
             to.write(f"{name}\n".encode("ascii"))
             to.flush()
@@ -141,56 +138,20 @@ class Repository:
         except OSError:
             head = []
         if len(head) != 3 or head[1] != b"blob":
-            raise GitError(f"The object {name} can not be read.")
+            raise GitError(f"The object {name} cannot be read.")
         size = int(head[2])
         content = back.read(min(size, LIMIT_BYTES + 1))
         left = size - len(content) + 1  # a line end follows
         while left > 0:
             skipped = len(back.read(min(left, 1 << 16)))
             if not skipped:
-                raise GitError(f"The object {name} can not be read to its end.")
+                raise GitError(f"The object {name} cannot be read to its end.")
             left -= skipped
         return content
 
 
 _NAMES = ("--name-only", "-z", "--no-renames", "--no-ext-diff", "--ignore-submodules")
 _RAW = ("--raw", "-z", "--no-abbrev", "-M", "--no-ext-diff", "--no-color", "--ignore-submodules")
-
-
-def ask_in(folder: str, *words: str) -> str:
-    """Return what git answers in a folder. Raises ``GitError`` where it fails."""
-    return _answer(("-C", folder, *words))
-
-
-def _answer(words: Sequence[str]) -> str:
-    done = _run(words)
-    if done.returncode:
-        said = os.fsdecode(done.stderr).strip().split("\n")[0]
-        raise GitError(f"git says: {said}" if said else f"`git {shlex.join(words)}` failed.")
-    return os.fsdecode(done.stdout)
-
-
-def _run(words: Iterable[str]) -> subprocess.CompletedProcess[bytes]:
-    try:
-        return subprocess.run(  # noqa: S603
-            ["git", *words],  # noqa: S607
-            stdin=subprocess.DEVNULL,
-            capture_output=True,
-            check=False,
-        )
-    except OSError as error:
-        raise GitError(f"git can not be started: {error.strerror}.") from None
-
-
-def _start(*words: str) -> subprocess.Popen[bytes]:
-    try:
-        return subprocess.Popen(  # noqa: S603
-            ["git", *words],  # noqa: S607
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-        )
-    except OSError as error:
-        raise GitError(f"git can not be started: {error.strerror}.") from None
 
 
 def _parts(text: str) -> Iterator[str]:

@@ -9,7 +9,7 @@ from trappoint.app.exit_codes import INTERNAL_ERROR, USAGE_ERROR
 from trappoint.app.streams import NotWritten, Streams
 from trappoint.core.findings import CAUTION_SHORT, LEVELS
 from trappoint.core.terminal import RenderOptions
-from trappoint_hooks.repository import GitError
+from trappoint.source.git import GitError
 
 if TYPE_CHECKING:
     from argparse import Namespace

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.source.json_diagnosis import MAX_DEPTH, MAX_FINDINGS, find_mistakes
+from trappoint.source.json_diagnosis import MAX_FINDINGS, find_mistakes
+from trappoint.source.limits import MAX_DEPTH
 from trappoint.source.reading import LIMIT_BYTES, Document, Unreadable, read_document
 
 # Text, rule, line, column, message.

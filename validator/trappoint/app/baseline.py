@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from trappoint.app.known_findings import Known, part_known
 from trappoint.core.findings import LEVELS
 from trappoint.source.reading import LIMIT_BYTES, UnusableFile, read_file
+from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -116,19 +117,7 @@ def write_baseline(path: str, reports: Iterable[Report]) -> None:
     from trappoint.reporting.findings_json import render
 
     text = "".join(render(reports, RenderOptions()))
-    beside = f"{path}.{os.getpid()}.new"
     try:
-        with open(beside, "x", encoding="ascii") as file:  # noqa: PTH123
-            file.write(text)
-        os.replace(beside, path)  # noqa: PTH105
-    except (OSError, ValueError) as error:
-        said = getattr(error, "strerror", None) or "that is not the name of a file"
-        _remove(beside)
-        raise BaselineError(f"The baseline {path} cannot be written: {said.lower()}.") from None
-
-
-def _remove(path: str) -> None:
-    try:
-        os.unlink(path)  # noqa: PTH108
-    except (OSError, ValueError):
-        return
+        write_file(path, text.encode("ascii"), called=f"The baseline {path}")
+    except UnusableFile as error:
+        raise BaselineError(str(error)) from None

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from trappoint.core.findings import reaches
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable, Mapping
 
     from trappoint.checking.check import Report
     from trappoint.core.findings import Finding, Level
@@ -25,11 +25,23 @@ def without_those_of_boards(report: Report) -> Report:
     level or a graver one.
     """
 
-    def is_known(finding: Finding) -> bool:
-        level = found_alone(finding.file).get((finding.rule, finding.pointer))
-        return level is not None and reaches(level, finding.level)
+    return _leave_out(report, lambda finding: is_known(finding, found_alone(finding.file)))
 
-    return _leave_out(report, is_known)
+
+def is_known(finding: Finding, alone: Mapping[Place, Level]) -> bool:
+    """Tell whether a board by itself has a finding of a whole, at its level or a graver one."""
+    level = alone.get((finding.rule, finding.pointer))
+    return level is not None and reaches(level, finding.level)
+
+
+def levels_by_place(findings: Iterable[Finding]) -> dict[Place, Level]:
+    """Return the gravest level found at each place."""
+    found: dict[Place, Level] = {}
+    for finding in findings:
+        place = finding.rule, finding.pointer
+        if reaches(finding.level, found.get(place, "note")):
+            found[place] = finding.level
+    return found
 
 
 def _leave_out(report: Report, is_told: Callable[[Finding], bool]) -> Report:
@@ -49,12 +61,8 @@ def found_alone(file: str) -> dict[Place, Level]:
     from trappoint.app.load import Unusable, check_alone
 
     checked = check_alone(PlanSource(file))
-    found: dict[Place, Level] = {}
-    for finding in () if isinstance(checked, Unusable) else checked.findings:
-        place = finding.rule, finding.pointer
-        if not finding.file and reaches(finding.level, found.get(place, "note")):
-            found[place] = finding.level
-    return found
+    findings = () if isinstance(checked, Unusable) else checked.findings
+    return levels_by_place(finding for finding in findings if not finding.file)
 
 
 class ToldAlready:
@@ -66,11 +74,12 @@ class ToldAlready:
     def leave_out(self, report: Report) -> Report:
         """Leave out of a whole what another one has word for word; remember the rest."""
 
-        def is_told(finding: Finding) -> bool:
-            key = finding.file, finding.rule, finding.pointer, finding.message
-            if key in self._told:
-                return True
-            self._told.add(key)
-            return False
+        return _leave_out(report, lambda finding: self.is_told(finding.file, finding))
 
-        return _leave_out(report, is_told)
+    def is_told(self, file: str, finding: Finding) -> bool:
+        """Tell whether a whole before had this word for word; remember it."""
+        key = file, finding.rule, finding.pointer, finding.message
+        if key in self._told:
+            return True
+        self._told.add(key)
+        return False

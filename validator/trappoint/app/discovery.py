@@ -7,6 +7,7 @@ import os.path
 import sys
 from typing import NamedTuple
 
+from trappoint.core.errors import reason_of
 from trappoint.source.files import repository_of
 from trappoint.source.reading import LIMIT_BYTES, UnusableFile, read_file
 
@@ -61,8 +62,7 @@ def read_standard_input() -> bytes:
     try:
         return sys.stdin.buffer.read(LIMIT_BYTES + 1)
     except OSError as error:
-        said = (error.strerror or "the system gives no reason").lower()
-        raise UnusableFile(f"Standard input cannot be read: {said}.") from None
+        raise UnusableFile(f"Standard input cannot be read: {reason_of(error)}.") from None
 
 
 def _plans_in(folder: str, complaints: list[str]) -> list[str]:
@@ -94,8 +94,7 @@ def _names_in(folder: str, complaints: list[str]) -> list[str]:
 
 def _names_lying_in(folder: str, complaints: list[str]) -> list[str]:
     def closed(error: OSError) -> None:
-        said = (error.strerror or "the system gives no reason").lower()
-        complaints.append(f"The folder {error.filename} cannot be read: {said}.")
+        complaints.append(f"The folder {error.filename} cannot be read: {reason_of(error)}.")
 
     found = []
     for here, folders, files in os.walk(folder, onerror=closed):
@@ -111,34 +110,17 @@ def _names_lying_in(folder: str, complaints: list[str]) -> list[str]:
 def _listed_by_git(folder: str) -> list[str] | None:
     """Return what git keeps or would keep in a folder, named from there.
 
-    None where git can not say, and where the folder as a whole is ignored: whoever names it means
+    None where git cannot say, and where the folder as a whole is ignored: whoever names it means
     it.
     """
-    listed = _ask_git(folder, "ls-files", "-z", "--cached", "--others", "--exclude-standard")
+    from trappoint.source.git import try_git
+
+    words = ("ls-files", "-z", "--cached", "--others", "--exclude-standard")
+    listed = try_git(*words, folder=folder, any_repository=True)
     if listed is None:
         return None
     names = list(dict.fromkeys(name.rstrip("/") for name in listed.split("\0") if name))
-    if not names and _ask_git(folder, "check-ignore", "--quiet", ".") is not None:
-        return None
-    return names
-
-
-def _ask_git(folder: str, *words: str) -> str | None:
-    """Return what git answers in a folder, None where it fails."""
-    import subprocess
-
-    # Hooks are called with variables that name their own repository; this one is meant by folder.
-    own = ("GIT_DIR", "GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_PREFIX")
-    around = {name: value for name, value in os.environ.items() if name not in own}
-    try:
-        done = subprocess.run(  # noqa: S603
-            ["git", "-C", folder, *words],  # noqa: S607
-            env=around,
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            check=False,
-        )
-    except (OSError, ValueError):
-        return None
-    return os.fsdecode(done.stdout) if done.returncode == 0 else None
+    if names:
+        return names
+    ignored = try_git("check-ignore", "--quiet", ".", folder=folder, any_repository=True)
+    return names if ignored is None else None

@@ -6,6 +6,8 @@ import os
 import sys
 from io import TextIOWrapper
 
+from trappoint.core.errors import reason_of
+
 
 class NotWritten(Exception):  # noqa: N818 - it names what was met, as the message does
     """Output that could not be written: a full disk, for instance."""
@@ -112,5 +114,4 @@ class Streams:
         except (OSError, ValueError):
             pass
         if not isinstance(error, BrokenPipeError):
-            said = (error.strerror or "the system gives no reason").lower()
-            raise NotWritten(f"the output cannot be written: {said}.") from None
+            raise NotWritten(f"the output cannot be written: {reason_of(error)}.") from None

@@ -18,12 +18,12 @@ from trappoint.commands.shared import (
     read_store_file,
     tell_more,
     unreadable,
-    write_file,
 )
 from trappoint.core.errors import NotInstalled
 from trappoint.drawing.bench_rows import ExtraRows
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.hints import has_hints
+from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 
 from trappoint.app.exit_codes import OK
 from trappoint.app.load import read_plan
-from trappoint.commands.shared import add_plan, tell_more, unreadable, write_file
+from trappoint.commands.shared import add_plan, tell_more, unreadable
 from trappoint.core.errors import CannotUse
 from trappoint.drawing.diagram import SHEETS
 from trappoint.drawing.export import FORMATS, to_pdf, to_png
+from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace

@@ -83,9 +83,9 @@ def _write(target: str, content: bytes, streams: Streams) -> None:
     if target == STANDARD_OUTPUT:
         streams.say_bytes(content)
         return
-    from trappoint.tidying.files import replace_file
+    from trappoint.source.writing import write_file
 
-    replace_file(target, content)
+    write_file(target, content)
 
 
 def _merge(versions: _Versions, name: str, streams: Streams, *, allow: bool) -> _Done:

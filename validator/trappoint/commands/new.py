@@ -17,8 +17,7 @@ from trappoint.shapes.laying import ShapePiece, lay_out
 from trappoint.shapes.shapes import SHAPES, read_piece
 from trappoint.shapes.wishes import WORDS, WrongWish
 from trappoint.shapes.writing import write_plan
-from trappoint.source.reading import UnusableFile
-from trappoint.tidying.files import replace_file
+from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -97,11 +96,7 @@ def _write(name: str | None, text: str, streams: Streams) -> int:
     if name is None:
         streams.say_bytes(text.encode())
         return OK
-    try:
-        replace_file(name, text.encode())
-    except UnusableFile as error:
-        streams.complain(f"trappoint: {error}")
-        return USAGE_ERROR
+    write_file(name, text.encode())
     return OK
 
 

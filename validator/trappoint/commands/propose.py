@@ -14,10 +14,11 @@ from trappoint.app.discovery import STANDARD_INPUT
 from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import open_plan
 from trappoint.checking.check import Report
-from trappoint.commands.shared import add_format, add_plan, read_store_file, unreadable, write_file
+from trappoint.commands.shared import add_format, add_plan, read_store_file, unreadable
 from trappoint.core.errors import PlanError
 from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.proposing.levels import LEVELS
+from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace

@@ -89,13 +89,3 @@ def read_store_file(name: str, streams: Streams) -> Store:
     told = [render_finding(name, finding, lines, look) for finding in report.findings]
     told.append(f"trappoint: {name} is no store yet: {count_findings(report.findings)}.")
     raise NoAnswer("\n".join(told), FINDINGS)
-
-
-def write_file(name: str, content: bytes) -> None:
-    """Write a file whole. Raises ``CannotUse`` where it cannot be written."""
-    try:
-        with open(name, "wb") as file:  # noqa: PTH123 - pathlib costs start-up
-            file.write(content)
-    except OSError as error:
-        said = (error.strerror or "the system gives no reason").lower()
-        raise CannotUse(f"{name} cannot be written: {said}.") from None

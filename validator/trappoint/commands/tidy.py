@@ -17,7 +17,7 @@ from trappoint.checking.check import Report
 from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.formats import reporter
 from trappoint.source.reading import LIMIT_BYTES, Unreadable, UnusableFile
-from trappoint.tidying.files import replace_file
+from trappoint.source.writing import write_file
 from trappoint.tidying.tidy import tidy_content
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ def _tidy(
     if check:
         streams.say(f"{shown} is not tidy.\n")
         return FINDINGS
-    replace_file(source.name, tidy)
+    write_file(source.name, tidy)
     streams.complain(f"trappoint: {shown} was tidied.")
     return OK
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.quoting import visible
 from trappoint.source.files import files_beside, within
+from trappoint.source.git import GitMissingError, read_from_git
 from trappoint.source.reading import LIMIT_BYTES, UnusableFile
 
 if TYPE_CHECKING:
@@ -94,23 +95,7 @@ def files_around(word: str) -> Files:
 
 def _ask(*words: str) -> bytes | None:
     """Return what git answers, None where it fails."""
-    import subprocess
-
     try:
-        with subprocess.Popen(  # noqa: S603 - the words are git's own, or follow a colon
-            ["git", *words],  # noqa: S607
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-        ) as process:
-            if process.stdout is None:
-                return None
-            content = process.stdout.read(LIMIT_BYTES + 1)
-            if len(content) > LIMIT_BYTES:
-                process.kill()
-                return content
-        return content if process.returncode == 0 else None
-    except FileNotFoundError:
+        return read_from_git(*words, most=LIMIT_BYTES + 1)
+    except GitMissingError:
         raise UnusableFile("The program git is not there to be asked.") from None
-    except (OSError, ValueError):
-        return None

@@ -10,6 +10,11 @@ if TYPE_CHECKING:
     from trappoint.core.findings import Finding
 
 
+def reason_of(error: OSError) -> str:
+    """Return why the system refused something, in its own words: small letters, no full stop."""
+    return (error.strerror or "the system gives no reason").lower()
+
+
 class PlanError(Exception):
     """A plan that cannot be understood. ``findings`` says where and why."""
 

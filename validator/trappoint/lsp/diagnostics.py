@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.core.findings import reaches
+from trappoint.app.dedup import ToldAlready, is_known, levels_by_place
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -48,14 +48,10 @@ class DiagnosticsStore:
         return [*own, *self._of_wholes(target, own)]
 
     def _of_wholes(self, target: str, own: list[PlacedFinding]) -> Iterator[PlacedFinding]:
-        told = {(f.rule, f.pointer): f.level for f, _ in own}
-        seen: set[tuple[str, str, str]] = set()
+        alone = levels_by_place(found.finding for found in own)
+        told = ToldAlready()
         for source, by_target in self._by_source.items():
             for found in by_target.get(target, []) if source != target else ():
                 finding = found.finding
-                known = told.get((finding.rule, finding.pointer))
-                key = finding.rule, finding.pointer, finding.message
-                if key in seen or (known is not None and reaches(known, finding.level)):
-                    continue
-                seen.add(key)
-                yield found
+                if not is_known(finding, alone) and not told.is_told(target, finding):
+                    yield found

@@ -13,15 +13,13 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from trappoint.model.references import Path
+from trappoint.source.limits import MAX_DEPTH
 
 _TOKEN = re.compile(
     r'[ \t\r\n]*("(?:[^"\\\r\n]|\\[^\r\n])*"?|[{}\[\],:]|[^\s{}\[\],:"]+|.|\Z)', re.DOTALL
 )
 _AFTER_TEXT = re.compile(r"[ \t]*(?:[,:\]}\r\n]|\Z)")
 _ENDS_TEXT = re.compile(r"[,\]}]|[ \t]*$", re.MULTILINE)
-
-MAX_DEPTH = 64
-"""Deeper than a plan may be nothing is understood."""
 
 Kind = Literal["object", "list", "text", "word"]
 

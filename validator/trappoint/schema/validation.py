@@ -13,14 +13,12 @@ from typing import TYPE_CHECKING, Any
 from trappoint.core.findings import Finding, pointer_to
 from trappoint.schema.compiled import Acceptor, all_differ, compile_acceptor, ecma_pattern
 from trappoint.schema.published import FORMAT, layout_schema
+from trappoint.source.limits import MAX_DEPTH
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from jsonschema import ValidationError
-
-MAX_DEPTH = 64
-"""The most objects and lists that may stand inside one another."""
 
 MAX_FINDINGS = 500
 """The most findings of one document; who has more has one cause for them all."""

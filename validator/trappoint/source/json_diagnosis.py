@@ -16,16 +16,11 @@ from trappoint.core.findings import Finding, pointer_to
 from trappoint.source import json_errors
 from trappoint.source.json_errors import Mistake
 from trappoint.source.json_strings import read_string
+from trappoint.source.limits import MAX_DEPTH, MAX_INTEGER_DIGITS
 from trappoint.source.positions import Lines
-
-MAX_DEPTH = 64
-"""The most objects and lists that may stand inside one another."""
 
 MAX_FINDINGS = 50
 """The most findings of one text: who has more has one cause for them all."""
-
-MAX_INTEGER_DIGITS = 308
-"""The most digits of a whole number that surely fits a double: the largest is near 1.8e308."""
 
 _BLANK = re.compile(r"[ \t\n\r]*")
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(\.[0-9]+)?([eE][+-]?[0-9]+)?")

@@ -14,17 +14,15 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from trappoint.core.errors import CannotUse
+from trappoint.core.errors import CannotUse, reason_of
 from trappoint.core.findings import Finding
+from trappoint.source.limits import MAX_INTEGER_DIGITS
 
 if TYPE_CHECKING:
     import os
 
 LIMIT_BYTES = 8 * 1024 * 1024
 """The most bytes that a file may have."""
-
-MAX_INTEGER_DIGITS = 308
-"""The most digits of a whole number that surely fits a double: the largest is near 1.8e308."""
 
 _NO_HALVES = re.compile(
     r"(?:[^\\]++|\\u[dD][89abAB][0-9a-fA-F]{2}\\u[dD][c-fC-F][0-9a-fA-F]{2}"
@@ -95,8 +93,7 @@ def why_unusable(path: str | os.PathLike[str], error: OSError | ValueError) -> s
         return f"{shown} is a folder, not a file."
     if isinstance(error, PermissionError):
         return f"{shown} cannot be read: permission was refused."
-    said = (error.strerror or "the system gives no reason").lower()
-    return f"{shown} cannot be read: {said}."
+    return f"{shown} cannot be read: {reason_of(error)}."
 
 
 def read_document(source: str | bytes, name: str) -> Document | Unreadable:

@@ -11,13 +11,11 @@ from dataclasses import dataclass
 from json import JSONDecoder, decoder
 from typing import TYPE_CHECKING, Final, TypeAlias
 
+from trappoint.source.limits import MAX_DEPTH
 from trappoint.source.reading import Unreadable, read_document
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-
-MAX_DEPTH = 64
-"""The most objects and lists that may stand inside one another."""
 
 _BLANK = re.compile(r"[ \t\n\r]*")
 _EMPTY_LINE = re.compile(r"(?:\n|\r(?!\n))[ \t]*[\r\n]")
