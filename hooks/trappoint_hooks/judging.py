@@ -209,9 +209,9 @@ def _stage(report: Report) -> int:
         return 3
     if report.layout is not None:
         return 2
-    from trappoint.rules.catalogue import RULES
+    from trappoint.rules.catalogue import all_rules
 
-    stages = {rule.id: rule.stage for rule in RULES}
+    stages = {rule.id: rule.stage for rule in all_rules()}
     reading = any(stages.get(found.rule) == "reading" for found in report.findings)
     return 0 if reading or report.text is None else 1
 

@@ -17,7 +17,7 @@ from trappoint_service.examples import Example, examples
 from trappoint_service.guarding import FILE_POLICY
 from trappoint_service.problems import Problem
 from trappoint_service.roads import wish_for_road
-from trappoint_service.rule_pages import about_rule, all_rules
+from trappoint_service.rule_pages import about_rule, rules_by_stage
 from trappoint_service.uploads import Plan, plan_of_form, store_of_form
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ def make_pages(pool: Pool) -> Blueprint:
 
     @pages.get("/rules")
     def rules() -> str:
-        return render_template("rules.html", stages=all_rules())
+        return render_template("rules.html", stages=rules_by_stage())
 
     @pages.get("/rules/<name>")
     def rule(name: str) -> str:

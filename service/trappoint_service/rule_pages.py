@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from trappoint.core.resources import read_resource
 from trappoint.reporting.examples import tell_example
-from trappoint.rules.catalogue import RULES
+from trappoint.rules.catalogue import all_rules
 
 if TYPE_CHECKING:
     from trappoint.rules.rule import Example, Rule
@@ -27,11 +27,11 @@ STAGES = {
 
 
 @cache
-def all_rules() -> list[tuple[str, list[Rule]]]:
+def rules_by_stage() -> list[tuple[str, list[Rule]]]:
     """Return the rules, under the heading of the stage at which they are asked."""
     found = []
     for stage, heading in STAGES.items():
-        rules = [rule for rule in RULES if rule.stage == stage]
+        rules = [rule for rule in all_rules() if rule.stage == stage]
         if rules:
             found.append((heading, rules))
     return found
@@ -40,7 +40,7 @@ def all_rules() -> list[tuple[str, list[Rule]]]:
 @cache
 def about_rule(name: str) -> dict[str, Any] | None:
     """Return what the page of a rule shows, None where there is no such rule."""
-    rule = next((rule for rule in RULES if rule.id == name), None)
+    rule = next((rule for rule in all_rules() if rule.id == name), None)
     if rule is None:
         return None
     return {

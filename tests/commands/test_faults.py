@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,6 @@ from trappoint import cli
 from trappoint.app import load
 from trappoint.checking.check import check_content
 from trappoint.rules import catalogue
-from trappoint.rules.rule import Rule
 
 
 def fail(_: object, **__: object) -> list[object]:
@@ -22,10 +22,8 @@ def fail(_: object, **__: object) -> list[object]:
 @pytest.fixture
 def broken_rule(monkeypatch: pytest.MonkeyPatch) -> None:
     broken = [
-        Rule(r.id, r.level, r.stage, r.summary, r.why, r.source, r.fails, r.passes, fail)  # type: ignore[arg-type]
-        if r.id == "duty-mismatch"
-        else r
-        for r in catalogue.FACT_RULES
+        replace(rule, check=fail) if rule.id == "duty-mismatch" else rule
+        for rule in catalogue.FACT_RULES
     ]
     monkeypatch.setattr(catalogue, "FACT_RULES", tuple(broken))
 

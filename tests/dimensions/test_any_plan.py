@@ -15,7 +15,9 @@ from trappoint.dimensions.table import derive_dimensions
 from trappoint.model.settings import Settings
 from trappoint.reporting.dimensions_markdown import render as markdown
 from trappoint.reporting.dimensions_text import render as text
-from trappoint.rules.dimensions import DIMENSION_RULES
+from trappoint.rules import clearances, lengths, scale
+from trappoint.rules.catalogue import FACT_RULES
+from trappoint.rules.rule import Rule
 
 SCALES = (
     "OO",
@@ -35,6 +37,15 @@ SCALES = (
     "1:999999",
 )
 LENGTHS = (1e-9, 0.5, 20, 46, 100, 300, 1000, 2500, 1e9, 1e308, 5e-324)
+
+DIMENSION_RULES = [
+    rule
+    for module in (clearances, lengths, scale)
+    for rule in vars(module).values()
+    if isinstance(rule, Rule)
+]
+assert len(DIMENSION_RULES) == 11
+assert {rule.id for rule in DIMENSION_RULES} <= {rule.id for rule in FACT_RULES}
 
 ASKED = Settings({rule.id: rule.level for rule in DIMENSION_RULES if rule.optional})
 

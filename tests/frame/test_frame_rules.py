@@ -11,8 +11,10 @@ from rules.plans import example_text
 from trappoint import load
 from trappoint.core.findings import Finding
 from trappoint.facts.facts import Facts
-from trappoint.rules.frame import FRAME_RULES, MOVED_APART, NOT_ON_A_LEVER, ON_TWO_LEVERS
+from trappoint.rules.frame import LEVER_UNUSED, MOVED_APART, NOT_ON_A_LEVER, ON_TWO_LEVERS
 from trappoint.rules.rule import Rule
+
+FRAME_RULES = (LEVER_UNUSED, ON_TWO_LEVERS, NOT_ON_A_LEVER, MOVED_APART)
 
 
 def ask(rule: Rule, plan: Any) -> list[Finding]:

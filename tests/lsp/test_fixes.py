@@ -14,7 +14,7 @@ from trappoint.checking.check import Report, check_content
 from trappoint.lsp.fixes import Fix, fix_of
 from trappoint.lsp.names import LiveText
 from trappoint.lsp.places import TextPlaces
-from trappoint.rules.catalogue import RULES
+from trappoint.rules.catalogue import all_rules
 
 
 def made(text: str, fix: Fix) -> str:
@@ -32,7 +32,7 @@ def fixes(report: Report) -> list[tuple[str, Fix]]:
 
 def test_the_examples_of_all_rules() -> None:
     counted = Counter[str]()
-    for rule in (rule for rule in RULES if rule.stage != "store"):
+    for rule in (rule for rule in all_rules() if rule.stage != "store"):
         text, files = example_text(rule.fails), example_files(rule.fails)
         report = check_content(text, "plan", files=files)
         for of, fix in fixes(report):

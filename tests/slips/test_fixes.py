@@ -29,7 +29,7 @@ from slips.running import EXAMPLES, drawn, generated
 from slips.sites import KINDS
 from trappoint import Report, check
 from trappoint.core.findings import Finding
-from trappoint.rules.catalogue import RULES
+from trappoint.rules.catalogue import all_rules
 
 SEEDS = amount(5, long=40)
 """Lines and stations to make slips in, one of each kind."""
@@ -82,7 +82,7 @@ def failing_plans() -> list[tuple[str, Plan]]:
 
 
 def examples_of_rules() -> Iterator[tuple[str, Plan]]:
-    for rule in RULES:
+    for rule in all_rules():
         if rule.stage in ("plan", "facts", "last"):
             yield from _read(f"rule {rule.id}", example_text(rule.fails))
 

@@ -21,7 +21,7 @@ from slips.rules import COUNTING, FORM, PROVED, SECOND_OPINION
 from slips.running import NO_SLIP, Result, drawn, examples, generated, results
 from slips.sites import KINDS
 from trappoint.core.findings import Finding
-from trappoint.rules.catalogue import RULES
+from trappoint.rules.catalogue import all_rules
 
 SEEDS = amount(9, long=40)
 """Seeds from which a line and a station each are generated; most lead to one."""
@@ -72,7 +72,7 @@ def test_none_is_missed_and_nothing_false_is_said(kind: str) -> None:
 
 def test_every_kind_has_its_rules_and_every_rule_named_is_one() -> None:
     assert set(COUNTING) == set(KINDS)
-    known = {rule.id for rule in RULES}
+    known = {rule.id for rule in all_rules()}
     assert set().union(*COUNTING.values(), FORM, PROVED, SECOND_OPINION) <= known
 
 

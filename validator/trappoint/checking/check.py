@@ -242,7 +242,7 @@ def locking(layout: Layout, settings: Settings = DEFAULTS) -> LockingTable:
 
     facts = Facts(layout, settings)
     if facts.routes.overflowed_heads or facts.too_much:
-        from trappoint.rules.roads import TOO_MANY_ROUTES
+        from trappoint.rules.reach import TOO_MANY_ROUTES
         from trappoint.rules.size import TOO_MUCH
 
         found, _ = _ask((TOO_MANY_ROUTES, TOO_MUCH), facts, settings)
@@ -285,11 +285,11 @@ def _ask_of_plan(
 
     if whole.assembly is None:
         return _ask(PLAN_RULES, facts, settings)
-    from trappoint.rules.catalogue import BOARD_RULES
+    from trappoint.rules.catalogue import board_rules
 
     if whole.too_large is not None:
         return [whole.too_large], None
-    found, fault = _ask(BOARD_RULES, facts, settings)
+    found, fault = _ask(board_rules(), facts, settings)
     if worst(found) == "error" or fault is not None:
         return found, fault
     more, fault = _ask(PLAN_RULES, facts, settings)
@@ -352,11 +352,11 @@ def _without_accepted(
     if not accept:
         return found, of_boards
     from trappoint.rules.accepted import WITHOUT_MATCH, split_accepted, stale_entries
-    from trappoint.rules.catalogue import RULES
+    from trappoint.rules.catalogue import all_rules
 
     kept, accepted, matched = split_accepted(accept, found)
     if judged:
-        stale = stale_entries(whole.layout, matched, [rule.id for rule in RULES])
+        stale = stale_entries(whole.layout, matched, [rule.id for rule in all_rules()])
         kept += _not_too_many(WITHOUT_MATCH, stale)
     return kept, accepted + of_boards
 

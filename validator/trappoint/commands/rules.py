@@ -26,13 +26,13 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Print the list, or what there is to know about one rule; return the exit code."""
-    from trappoint.rules.catalogue import RULES
+    from trappoint.rules.catalogue import all_rules
 
-    chosen = [rule for rule in RULES if options.rule in (None, rule.id)]
+    chosen = [rule for rule in all_rules() if options.rule in (None, rule.id)]
     if not chosen:
         from trappoint.core.spelling import nearest
 
-        near = nearest(options.rule, [rule.id for rule in RULES])
+        near = nearest(options.rule, [rule.id for rule in all_rules()])
         hint = f" Is {near} meant?" if near else ""
         streams.complain(
             f"trappoint: there is no rule {options.rule}.{hint} `trappoint rules` lists them all."

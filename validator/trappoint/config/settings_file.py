@@ -62,11 +62,11 @@ def _only_known(data: Mapping[str, Any], known: tuple[str, ...], name: str) -> N
 
 
 def _level(rule: str, word: object, name: str) -> Level | None:
-    from trappoint.rules.catalogue import RULES
+    from trappoint.rules.catalogue import all_rules
 
-    found = next((known for known in RULES if known.id == rule), None)
+    found = next((known for known in all_rules() if known.id == rule), None)
     if found is None:
-        near = nearest(rule, [known.id for known in RULES])
+        near = nearest(rule, [known.id for known in all_rules()])
         hint = f" Is {near} meant?" if near else ""
         raise SettingsError(f"{name}: there is no rule {rule}.{hint}")
     if found.fixed:

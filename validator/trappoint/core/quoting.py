@@ -59,3 +59,8 @@ def _escape(char: str) -> str:
     if code > 0xFFFF:
         return f"\\U{code:08x}"
     return {"\n": "\\n", "\r": "\\r", "\t": "\\t"}.get(char, f"\\u{code:04x}")
+
+
+def millimetres(length: float) -> str:
+    """Write a length: to the millimetre, small ones to the tenth."""
+    return f"{length:,.0f} mm" if length >= 100 else f"{round(length, 1):g} mm"

@@ -229,10 +229,10 @@ def _accepted(
 ) -> Iterator[Suggestion]:
     findings = checked.report.findings if checked.report else ()
     if key == "rule":
-        from trappoint.rules.catalogue import RULES
+        from trappoint.rules.catalogue import all_rules
 
         found = {finding.rule for finding in findings}
-        of_plans = (rule for rule in RULES if rule.stage != "store")
+        of_plans = (rule for rule in all_rules() if rule.stage != "store")
         for rule in sorted(of_plans, key=lambda rule: rule.id not in found):
             said = f"{'found here: ' if rule.id in found else ''}{rule.summary}"
             yield Suggestion(rule.id, "rule", said, ("rules", rule.id))

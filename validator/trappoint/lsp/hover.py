@@ -93,9 +93,9 @@ def _tell(data: Data, key: Key, checked: CheckedText) -> str:
 
 
 def _tell_rule(name: str) -> str:
-    from trappoint.rules.catalogue import RULES
+    from trappoint.rules.catalogue import all_rules
 
-    rule = next((rule for rule in RULES if rule.id == name), None)
+    rule = next((rule for rule in all_rules() if rule.id == name), None)
     if rule is None:
         return ""
     return f"**{rule.id}** ({rule.level}): {rule.summary}.\n\n{rule.why}\n\nSource: {rule.source}."

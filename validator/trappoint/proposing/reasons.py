@@ -80,7 +80,7 @@ def _without(facts: Facts, signal: Signal, arms: int) -> str:
     ``arms``: as many as are needed with it.
     """
     from trappoint.rules.holding import UNHELD_EXIT
-    from trappoint.rules.track import UNREACHABLE
+    from trappoint.rules.reach import UNREACHABLE
 
     signals = {name: each for name, each in facts.layout.signals.items() if name != signal.id}
     bare = Facts(facts.layout._replace(signals=signals))

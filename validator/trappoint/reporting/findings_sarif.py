@@ -39,9 +39,9 @@ def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
 def log_of(reports: Iterable[Report]) -> dict[str, Any]:
     """Return the log as plain values."""
     from trappoint.core.version import __version__
-    from trappoint.rules.catalogue import RULES
+    from trappoint.rules.catalogue import all_rules
 
-    numbers = {rule.id: number for number, rule in enumerate(RULES)}
+    numbers = {rule.id: number for number, rule in enumerate(all_rules())}
     artifacts = Artifacts()
     results: list[dict[str, Any]] = []
     faults: list[dict[str, Any]] = []
@@ -56,7 +56,7 @@ def log_of(reports: Iterable[Report]) -> dict[str, Any]:
         "semanticVersion": __version__,
         "shortDescription": {"text": "Checks the signalling plans of model railways."},
         "fullDescription": {"text": CAUTION},
-        "rules": [_rule(rule) for rule in RULES],
+        "rules": [_rule(rule) for rule in all_rules()],
     }
     run: dict[str, Any] = {
         "tool": {"driver": driver},

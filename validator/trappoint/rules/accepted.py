@@ -52,6 +52,47 @@ def matches(entry: Accepted, finding: Finding) -> bool:
     return len(parts) > 2 and parts[2].replace("~1", "/") == entry.at
 
 
+WITHOUT_REASON = Rule(
+    id="accept-without-reason",
+    level="warning",
+    stage="facts",
+    summary="a finding that is accepted without a reason",
+    why="In a few years nobody will know why it was accepted, nor whether it still may be.",
+    source="common practice, no source",
+    fails={"accept": [{"rule": "unheld-exit", "at": "siding"}], "signals": {"6": None}},
+    passes={
+        "accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}],
+        "signals": {"6": None},
+    },
+)
+
+
+@WITHOUT_REASON.checked_by
+def _without_reason(facts: Facts) -> Iterator[Finding]:
+    for number, entry in enumerate(facts.layout.accept):
+        if not entry.because.strip():
+            yield WITHOUT_REASON.finding(
+                pointer_to("accept", number),
+                f"{entry.rule} at {entry.at} is accepted without a reason.",
+                "Say why the club lives with it: `because`.",
+            )
+
+
+WITHOUT_MATCH = Rule(
+    id="accept-without-match",
+    level="warning",
+    stage="last",
+    summary="a finding that is accepted but no longer there",
+    why="What is accepted and gone would hide the next finding at the same place.",
+    source="common practice, no source",
+    fails={"accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}]},
+    passes={
+        "accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}],
+        "signals": {"6": None},
+    },
+)
+
+
 def stale_entries(layout: Layout, matched: list[bool], known: Collection[str]) -> Iterator[Finding]:
     """Yield a finding for each entry of ``accept`` that matches no finding."""
     for number, (entry, hit) in enumerate(zip(layout.accept, matched, strict=True)):
@@ -69,43 +110,3 @@ def stale_entries(layout: Layout, matched: list[bool], known: Collection[str]) -
             fix = "Take the entry out, or put its `at` right."
             pointer, instead = pointer_to("accept", number), None
         yield WITHOUT_MATCH.finding(pointer, message, fix, instead=instead)
-
-
-def _without_reason(facts: Facts) -> Iterator[Finding]:
-    for number, entry in enumerate(facts.layout.accept):
-        if not entry.because.strip():
-            yield WITHOUT_REASON.finding(
-                pointer_to("accept", number),
-                f"{entry.rule} at {entry.at} is accepted without a reason.",
-                "Say why the club lives with it: `because`.",
-            )
-
-
-WITHOUT_MATCH = Rule(
-    "accept-without-match",
-    "warning",
-    "last",
-    "a finding that is accepted but no longer there",
-    "What is accepted and gone would hide the next finding at the same place.",
-    "common practice, no source",
-    {"accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}]},
-    {
-        "accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}],
-        "signals": {"6": None},
-    },
-)
-
-WITHOUT_REASON = Rule(
-    "accept-without-reason",
-    "warning",
-    "facts",
-    "a finding that is accepted without a reason",
-    "In a few years nobody will know why it was accepted, nor whether it still may be.",
-    "common practice, no source",
-    {"accept": [{"rule": "unheld-exit", "at": "siding"}], "signals": {"6": None}},
-    {
-        "accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}],
-        "signals": {"6": None},
-    },
-    _without_reason,
-)

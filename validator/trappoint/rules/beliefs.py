@@ -19,23 +19,25 @@ if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
     from trappoint.interlocking.routes import Route
 
+EXPECTS = Rule(
+    id="expectation-mismatch",
+    level="error",
+    stage="facts",
+    summary="points that an arm does not need as its author believes",
+    why=(
+        "Either the belief is wrong or the plan is, and whoever wires or builds by it must know "
+        "which."
+    ),
+    source=(
+        "Board of Trade requirements 1892, rule 7a: a signal can not be lowered until the points "
+        "are set for it"
+    ),
+    fails={"signals": {"2": {"arms": [{"id": "2", "expects": {"p2": "reverse"}}]}}},
+    passes={"signals": {"2": {"arms": [{"id": "2", "expects": {"p2": "normal"}}]}}},
+)
 
-def _lie_in(facts: Facts, route: Route, name: str, places: list[int]) -> str | None:
-    """Return how a route needs points or a slip to lie, its own or by what is worked together.
 
-    ``places``: those of the points and crossings of this name.
-    """
-    switch = facts.layout.switch(name)
-    for place in places:
-        if place in route.lies:
-            return route.lies[place]
-    for place in places:
-        word = route.needs.get(facts.together.lever_of[place])
-        if word is not None and switch is not None:
-            return lie_of(switch, word)
-    return None
-
-
+@EXPECTS.checked_by
 def _expects(facts: Facts) -> Iterator[Finding]:
     named: dict[str, list[int]] = {}
     for place in facts.together.lever_of:
@@ -67,6 +69,38 @@ def _expects(facts: Facts) -> Iterator[Finding]:
             )
 
 
+def _lie_in(facts: Facts, route: Route, name: str, places: list[int]) -> str | None:
+    """Return how a route needs points or a slip to lie, its own or by what is worked together.
+
+    ``places``: those of the points and crossings of this name.
+    """
+    switch = facts.layout.switch(name)
+    for place in places:
+        if place in route.lies:
+            return route.lies[place]
+    for place in places:
+        word = route.needs.get(facts.together.lever_of[place])
+        if word is not None and switch is not None:
+            return lie_of(switch, word)
+    return None
+
+
+NEVER_WITH = Rule(
+    id="never-with-mismatch",
+    level="error",
+    stage="facts",
+    summary="arms that do not conflict as their author believes",
+    why="Either the belief is wrong, or an arm does not speak for the road that it should.",
+    source=(
+        "Board of Trade requirements 1892, rule 7b: no two signals that can lead to a collision "
+        "may be shown at once"
+    ),
+    fails={"signals": {"2": {"arms": [{"id": "2", "never_with": ["3"]}]}}},
+    passes={"signals": {"2": {"arms": [{"id": "2", "never_with": ["7L"]}]}}},
+)
+
+
+@NEVER_WITH.checked_by
 def _never_with(facts: Facts) -> Iterator[Finding]:
     numbers = {arm.id: number for number, arm in enumerate(facts.assignment.arms)}
     for number, arm in enumerate(facts.assignment.arms):
@@ -100,6 +134,22 @@ def _never_with(facts: Facts) -> Iterator[Finding]:
             )
 
 
+DUTY = Rule(
+    id="duty-mismatch",
+    level="error",
+    stage="facts",
+    summary="a duty that a signal does not have",
+    why=(
+        "A signal that does not do what it was put there for stands in the wrong place or is aimed "
+        "wrongly."
+    ),
+    source="duties are derived from the track; the words are the trade's (home, starter, junction)",
+    fails={"signals": {"2": {"duties": ["starter platform B"]}}},
+    passes={"signals": {"2": {"duties": ["starter platform A", "protects p2"]}}},
+)
+
+
+@DUTY.checked_by
 def _duties(facts: Facts) -> Iterator[Finding]:
     heads_of: dict[str, list[int]] = {}
     for number, head in enumerate(facts.network.heads):
@@ -139,43 +189,3 @@ def _given_at(facts: Facts, heads: list[int]) -> tuple[str, list[str]]:
     told = f" It is for trains {tell_roads(facts, routes)}." if routes else ""
     over = tracks_over(facts, routes)
     return told, list(dict.fromkeys((*over, *barred)))
-
-
-EXPECTS = Rule(
-    "expectation-mismatch",
-    "error",
-    "facts",
-    "points that an arm does not need as its author believes",
-    "Either the belief is wrong or the plan is, and whoever wires or builds by it must know which.",
-    "Board of Trade requirements 1892, rule 7a: a signal can not be lowered until the points are "
-    "set for it",
-    {"signals": {"2": {"arms": [{"id": "2", "expects": {"p2": "reverse"}}]}}},
-    {"signals": {"2": {"arms": [{"id": "2", "expects": {"p2": "normal"}}]}}},
-    _expects,
-)
-
-NEVER_WITH = Rule(
-    "never-with-mismatch",
-    "error",
-    "facts",
-    "arms that do not conflict as their author believes",
-    "Either the belief is wrong, or an arm does not speak for the road that it should.",
-    "Board of Trade requirements 1892, rule 7b: no two signals that can lead to a collision may "
-    "be shown at once",
-    {"signals": {"2": {"arms": [{"id": "2", "never_with": ["3"]}]}}},
-    {"signals": {"2": {"arms": [{"id": "2", "never_with": ["7L"]}]}}},
-    _never_with,
-)
-
-DUTY = Rule(
-    "duty-mismatch",
-    "error",
-    "facts",
-    "a duty that a signal does not have",
-    "A signal that does not do what it was put there for stands in the wrong place or is aimed "
-    "wrongly.",
-    "duties are derived from the track; the words are the trade's (home, starter, junction)",
-    {"signals": {"2": {"duties": ["starter platform B"]}}},
-    {"signals": {"2": {"duties": ["starter platform A", "protects p2"]}}},
-    _duties,
-)

@@ -2,48 +2,59 @@
 
 from __future__ import annotations
 
+from functools import cache
+from typing import TYPE_CHECKING
+
 from trappoint.rules import (
     accepted,
     beliefs,
+    clearances,
     distants,
     edges,
+    frame,
     holding,
+    lengths,
+    mounts,
     orientation,
     posts,
     practice,
+    reach,
     references,
     roads,
+    scale,
+    scene_arms,
     scenes,
+    sessions,
     size,
-    track,
+    track_ends,
     turning,
+    worked_together,
 )
-from trappoint.rules.dimensions import DIMENSION_RULES
-from trappoint.rules.frame import FRAME_RULES
-from trappoint.rules.rule import Rule
-from trappoint.rules.sessions import WORKING_RULES
+
+if TYPE_CHECKING:
+    from trappoint.rules.rule import Rule
 
 PLAN_RULES: tuple[Rule, ...] = (
     size.TOO_LARGE,
     references.UNKNOWN_REFERENCE,
-    references.UNMET_LEG,
-    references.LEG_MET_TWICE,
-    references.OPEN_JOINT,
+    track_ends.UNMET_LEG,
+    track_ends.LEG_MET_TWICE,
+    track_ends.OPEN_JOINT,
     references.IN_TWO_YARDS,
     posts.OFF_ITS_TRACK,
     posts.ON_ONE_SPOT,
     posts.EXITS_OVERLAP,
-    posts.ARM_ID_TWICE,
-    posts.NO_SUCH_LIE,
+    references.ARM_ID_TWICE,
+    references.NO_SUCH_LIE,
 )
 """Rules on the plan as written. An error of theirs ends the check: nothing can be derived."""
 
 FACT_RULES: tuple[Rule, ...] = (
     holding.UNHELD_EXIT,
     edges.NOT_HELD,
-    roads.TOO_MANY_ROUTES,
+    reach.TOO_MANY_ROUTES,
     size.TOO_MUCH,
-    roads.WITHOUT_ROUTE,
+    reach.WITHOUT_ROUTE,
     roads.NAMES_NO_ROUTE,
     roads.NEEDS_TO,
     roads.WITHOUT_ARM,
@@ -55,41 +66,58 @@ FACT_RULES: tuple[Rule, ...] = (
     distants.ABOVE_STOP_ARM,
     distants.CALLING_ON_ALONE,
     distants.CALLS_ELSEWHERE,
-    distants.MOUNT_TOO_SMALL,
+    mounts.MOUNT_TOO_SMALL,
     beliefs.EXPECTS,
     beliefs.NEVER_WITH,
     beliefs.DUTY,
-    track.UNREACHABLE,
-    track.NEVER_MET,
-    track.NO_STAND,
-    track.NEVER_SET,
-    track.ENDS_DIFFER,
-    track.TOLD_APART,
-    track.TRAP_APART,
+    reach.UNREACHABLE,
+    reach.NEVER_MET,
+    reach.NO_STAND,
+    worked_together.NEVER_SET,
+    worked_together.ENDS_DIFFER,
+    worked_together.TOLD_APART,
+    worked_together.TRAP_APART,
     orientation.UP_MEETS_UP,
     orientation.REVERSING_LOOP,
     turning.UNPARTED,
     turning.TURNING_BACK,
     turning.SCENE_UNPARTED,
     scenes.POINTS_APART,
-    scenes.AGAINST_POINTS,
-    scenes.OCCUPIED,
-    scenes.CONFLICTING,
-    scenes.SHUNT_ON,
-    scenes.TOO_SOON,
+    scene_arms.AGAINST_POINTS,
+    scene_arms.OCCUPIED,
+    scene_arms.CONFLICTING,
+    scene_arms.SHUNT_ON,
+    scene_arms.TOO_SOON,
     scenes.OPEN,
     practice.WITHOUT_HOME,
     practice.WITHOUT_STARTER,
-    practice.ON_ONE_DOLL,
-    practice.AGAINST_RANK,
+    mounts.ON_ONE_DOLL,
+    mounts.AGAINST_RANK,
     practice.WITHOUT_LOCK,
     practice.WITHOUT_TRAP,
     practice.NUMBERS_SKIP,
     practice.NO_OVERLAP,
     practice.STANDSTILL,
-    *WORKING_RULES,
-    *FRAME_RULES,
-    *DIMENSION_RULES,
+    sessions.TOGETHER,
+    sessions.ASTRAY,
+    sessions.CANNOT,
+    sessions.STANDSTILL,
+    sessions.NOT_TRIED,
+    frame.LEVER_UNUSED,
+    frame.ON_TWO_LEVERS,
+    frame.NOT_ON_A_LEVER,
+    frame.MOVED_APART,
+    scale.NEEDS_STANDARD,
+    scale.NOT_KNOWN,
+    scale.GAUGE_DIFFERS,
+    clearances.FOUL,
+    lengths.NOWHERE,
+    lengths.LONGER,
+    lengths.TOO_LONG,
+    lengths.LONG_PLATFORM,
+    clearances.NEAR_DISTANT,
+    clearances.NEAR_POST,
+    clearances.NO_ROOM,
     accepted.WITHOUT_REASON,
 )
 """Rules on what is derived from the plan."""
@@ -97,29 +125,38 @@ FACT_RULES: tuple[Rule, ...] = (
 LAST_RULES: tuple[Rule, ...] = (accepted.WITHOUT_MATCH, size.MORE)
 """Rules on what the others found."""
 
-BOARD_RULES: tuple[Rule, ...]
-"""Rules on how a plan is put together. An error of theirs ends the check."""
 
-RULES: tuple[Rule, ...]
-"""All of them, in the order in which they are asked and told."""
+def board_rules() -> tuple[Rule, ...]:
+    """Return the rules on how a plan is put together. An error of theirs ends the check.
+
+    They are imported here, for most plans have no boards.
+    """
+    from trappoint.rules import boards, joins
+
+    return (
+        boards.NOT_READ,
+        boards.NOT_FOUND,
+        boards.OUT_OF_REACH,
+        boards.NO_PLAN,
+        boards.IN_A_CIRCLE,
+        boards.TOO_MANY,
+        joins.NO_SUCH_EDGE,
+        joins.JOINED_TWICE,
+        joins.JOINED_TO_ITSELF,
+        joins.WITHOUT_LENGTH,
+        joins.TWO_SCALES,
+    )
 
 
-def __getattr__(name: str) -> tuple[Rule, ...]:
-    # Most checks ask for neither, and what is not imported costs nothing.
-    from trappoint.rules.boards import BOARD_RULES
+@cache
+def all_rules() -> tuple[Rule, ...]:
+    """Return every rule, in the order in which they are asked and told.
 
-    if name == "BOARD_RULES":
-        return BOARD_RULES
-    if name != "RULES":
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    Those that no check asks are imported here: their findings are made while a text is read.
+    """
     from trappoint.rules.forms import FORM_RULES
     from trappoint.rules.stores import STORE_RULES
     from trappoint.rules.texts import TEXT_RULES
 
-    before = (*TEXT_RULES, *FORM_RULES, *BOARD_RULES)
-    every = (*before, *PLAN_RULES, *FACT_RULES, *LAST_RULES, *STORE_RULES)
-    globals()[name] = every
-    return every
-
-
-__all__ = ["BOARD_RULES", "FACT_RULES", "PLAN_RULES", "RULES", "Rule"]
+    before = (*TEXT_RULES, *FORM_RULES, *board_rules())
+    return (*before, *PLAN_RULES, *FACT_RULES, *LAST_RULES, *STORE_RULES)

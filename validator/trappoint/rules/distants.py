@@ -1,4 +1,4 @@
-"""Rules on distant, calling-on and shunt arms."""
+"""Rules on arms that go with stop arms: distants, and calling-on arms."""
 
 from __future__ import annotations
 
@@ -15,7 +15,43 @@ if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
     from trappoint.model.layout import Arm
 
+WRONG_ARM = Rule(
+    id="distant-repeats-wrong-arm",
+    level="error",
+    stage="facts",
+    summary="a distant that speaks for an arm not next on its road",
+    why=(
+        "A distant that is off tells the driver that all stop signals on his road are off, so that "
+        "he need not be ready to stop."
+    ),
+    source=(
+        "Board of Trade requirements 1892, rules 3 and 7f; a distant applies to every stop signal "
+        "of its box for the line"
+    ),
+    fails={
+        "signals": {
+            "8": {
+                "track": "town-line",
+                "for": "down",
+                "at_mm": 10,
+                "arms": [{"id": "8", "kind": "distant", "repeats": ["7L"]}],
+            }
+        }
+    },
+    passes={
+        "signals": {
+            "8": {
+                "track": "town-line",
+                "for": "down",
+                "at_mm": 10,
+                "arms": [{"id": "8", "kind": "distant", "repeats": ["1R", "2"]}],
+            }
+        }
+    },
+)
 
+
+@WRONG_ARM.checked_by
 def _wrong_arm(facts: Facts) -> Iterator[Finding]:
     from trappoint.interlocking.distants import tracks_ahead
 
@@ -35,6 +71,32 @@ def _wrong_arm(facts: Facts) -> Iterator[Finding]:
             )
 
 
+NOTHING_AHEAD = Rule(
+    id="distant-without-stop-ahead",
+    level="warning",
+    stage="facts",
+    summary="a distant with no stop signal ahead of it",
+    why="There is nothing that it could tell beforehand.",
+    source="Board of Trade requirements 1892, rule 7f",
+    fails={
+        "signals": {
+            "8": {"track": "quarry-line", "for": "down", "arms": [{"id": "8", "kind": "distant"}]}
+        }
+    },
+    passes={
+        "signals": {
+            "8": {
+                "track": "quarry-line",
+                "for": "up",
+                "at_mm": 900,
+                "arms": [{"id": "8", "kind": "distant"}],
+            }
+        }
+    },
+)
+
+
+@NOTHING_AHEAD.checked_by
 def _nothing_ahead(facts: Facts) -> Iterator[Finding]:
     from trappoint.interlocking.distants import tracks_ahead
 
@@ -50,6 +112,42 @@ def _nothing_ahead(facts: Facts) -> Iterator[Finding]:
             )
 
 
+ABOVE_STOP_ARM = Rule(
+    id="distant-above-stop-arm",
+    level="warning",
+    stage="facts",
+    summary="a distant above a stop arm on the same doll",
+    why="The driver reads the upper arm first: it is the one at which he must stop.",
+    source=(
+        "Board of Trade requirements 1892, rule 3: a distant arm must not be above a home or "
+        "starting arm on the same post"
+    ),
+    fails={
+        "signals": {
+            "1": {
+                "arms": [
+                    {"id": "1L", "to": "loop-west"},
+                    {"id": "1D", "kind": "distant", "doll": 2, "repeats": ["2"]},
+                    {"id": "1R", "to": "main", "doll": 2},
+                ]
+            }
+        }
+    },
+    passes={
+        "signals": {
+            "1": {
+                "arms": [
+                    {"id": "1L", "to": "loop-west"},
+                    {"id": "1R", "to": "main"},
+                    {"id": "1D", "kind": "distant", "under": "1R", "repeats": ["2"]},
+                ]
+            }
+        }
+    },
+)
+
+
+@ABOVE_STOP_ARM.checked_by
 def _above_stop_arm(facts: Facts) -> Iterator[Finding]:
     for signal in facts.layout.signals.values():
         for arm in signal.arms:
@@ -77,6 +175,36 @@ def _below(distant: Arm, stop: Arm) -> str:
     return f'List it after {stop.id}, or write "under": "{stop.id}".'
 
 
+CALLING_ON_ALONE = Rule(
+    id="calling-on-alone",
+    level="error",
+    stage="facts",
+    summary="a calling-on arm without a stop arm",
+    why=(
+        "A calling-on arm lets a train that is held at a stop arm run up to another one; alone it "
+        "holds nobody."
+    ),
+    source="subsidiary arms stand below a stop arm (present-day descriptions of British practice)",
+    fails={
+        "signals": {
+            "8": {"track": "siding", "for": "down", "arms": [{"id": "8", "kind": "calling-on"}]}
+        }
+    },
+    passes={
+        "signals": {
+            "7": {
+                "arms": [
+                    {"id": "7L", "to": "main"},
+                    {"id": "7R", "to": "loop-west"},
+                    {"id": "7C", "kind": "calling-on", "under": "7L"},
+                ]
+            }
+        }
+    },
+)
+
+
+@CALLING_ON_ALONE.checked_by
 def _calling_on_alone(facts: Facts) -> Iterator[Finding]:
     for number, arm in enumerate(facts.assignment.arms):
         head = facts.assignment.head_of[number]
@@ -90,6 +218,39 @@ def _calling_on_alone(facts: Facts) -> Iterator[Finding]:
             )
 
 
+CALLS_ELSEWHERE = Rule(
+    id="calling-on-for-another-road",
+    level="error",
+    stage="facts",
+    summary="a calling-on arm that speaks for another road than the arm above it",
+    why="A driver takes a small arm under a stop arm for the same road as that arm.",
+    source="subsidiary arms stand below a stop arm (present-day descriptions of British practice)",
+    fails={
+        "signals": {
+            "7": {
+                "arms": [
+                    {"id": "7L", "to": "main"},
+                    {"id": "7R", "to": "loop-west"},
+                    {"id": "7C", "kind": "calling-on", "under": "7L", "to": "loop-west"},
+                ]
+            }
+        }
+    },
+    passes={
+        "signals": {
+            "7": {
+                "arms": [
+                    {"id": "7L", "to": "main"},
+                    {"id": "7R", "to": "loop-west"},
+                    {"id": "7C", "kind": "calling-on", "under": "7L"},
+                ]
+            }
+        }
+    },
+)
+
+
+@CALLS_ELSEWHERE.checked_by
 def _calls_elsewhere(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     numbers = {arm.id: number for number, arm in enumerate(assignment.arms)}
@@ -108,180 +269,3 @@ def _calls_elsewhere(facts: Facts) -> Iterator[Finding]:
                 else "Put it under the stop arm for its road.",
                 path=(arm.id, arm.under or ""),
             )
-
-
-def _too_few_dolls(facts: Facts) -> Iterator[Finding]:
-    for signal in facts.layout.signals.values():
-        dolls = len({arm.doll for arm in signal.arms})
-        if dolls > 1 and signal.mount in ("post", "ground"):
-            yield MOUNT_TOO_SMALL.finding(
-                pointer_to("signals", signal.id, "mount"),
-                f"Signal {signal.id} is mounted on {_MOUNTS[signal.mount]}, but has {dolls} dolls.",
-                "Make it a bracket or a gantry; or put its arms one above another with `under` "
-                "or `doll`.",
-                path=(signal.id,),
-            )
-
-
-_MOUNTS = {"post": "a post", "ground": "the ground"}
-
-CALLS_ELSEWHERE = Rule(
-    "calling-on-for-another-road",
-    "error",
-    "facts",
-    "a calling-on arm that speaks for another road than the arm above it",
-    "A driver takes a small arm under a stop arm for the same road as that arm.",
-    "subsidiary arms stand below a stop arm (present-day descriptions of British practice)",
-    {
-        "signals": {
-            "7": {
-                "arms": [
-                    {"id": "7L", "to": "main"},
-                    {"id": "7R", "to": "loop-west"},
-                    {"id": "7C", "kind": "calling-on", "under": "7L", "to": "loop-west"},
-                ]
-            }
-        }
-    },
-    {
-        "signals": {
-            "7": {
-                "arms": [
-                    {"id": "7L", "to": "main"},
-                    {"id": "7R", "to": "loop-west"},
-                    {"id": "7C", "kind": "calling-on", "under": "7L"},
-                ]
-            }
-        }
-    },
-    _calls_elsewhere,
-)
-
-MOUNT_TOO_SMALL = Rule(
-    "mount-too-small",
-    "warning",
-    "facts",
-    "a post with more dolls than one",
-    "A post is one doll; arms side by side need a bracket or a gantry.",
-    "Board of Trade requirements 1892, rule 3: separate posts or brackets",
-    {"signals": {"1": {"mount": "post"}}},
-    {},
-    _too_few_dolls,
-)
-
-WRONG_ARM = Rule(
-    "distant-repeats-wrong-arm",
-    "error",
-    "facts",
-    "a distant that speaks for an arm not next on its road",
-    "A distant that is off tells the driver that all stop signals on his road are off, so that he "
-    "need not be ready to stop.",
-    "Board of Trade requirements 1892, rules 3 and 7f; a distant applies to every stop signal of "
-    "its box for the line",
-    {
-        "signals": {
-            "8": {
-                "track": "town-line",
-                "for": "down",
-                "at_mm": 10,
-                "arms": [{"id": "8", "kind": "distant", "repeats": ["7L"]}],
-            }
-        }
-    },
-    {
-        "signals": {
-            "8": {
-                "track": "town-line",
-                "for": "down",
-                "at_mm": 10,
-                "arms": [{"id": "8", "kind": "distant", "repeats": ["1R", "2"]}],
-            }
-        }
-    },
-    _wrong_arm,
-)
-
-NOTHING_AHEAD = Rule(
-    "distant-without-stop-ahead",
-    "warning",
-    "facts",
-    "a distant with no stop signal ahead of it",
-    "There is nothing that it could tell beforehand.",
-    "Board of Trade requirements 1892, rule 7f",
-    {
-        "signals": {
-            "8": {"track": "quarry-line", "for": "down", "arms": [{"id": "8", "kind": "distant"}]}
-        }
-    },
-    {
-        "signals": {
-            "8": {
-                "track": "quarry-line",
-                "for": "up",
-                "at_mm": 900,
-                "arms": [{"id": "8", "kind": "distant"}],
-            }
-        }
-    },
-    _nothing_ahead,
-)
-
-ABOVE_STOP_ARM = Rule(
-    "distant-above-stop-arm",
-    "warning",
-    "facts",
-    "a distant above a stop arm on the same doll",
-    "The driver reads the upper arm first: it is the one at which he must stop.",
-    "Board of Trade requirements 1892, rule 3: a distant arm must not be above a home or starting "
-    "arm on the same post",
-    {
-        "signals": {
-            "1": {
-                "arms": [
-                    {"id": "1L", "to": "loop-west"},
-                    {"id": "1D", "kind": "distant", "doll": 2, "repeats": ["2"]},
-                    {"id": "1R", "to": "main", "doll": 2},
-                ]
-            }
-        }
-    },
-    {
-        "signals": {
-            "1": {
-                "arms": [
-                    {"id": "1L", "to": "loop-west"},
-                    {"id": "1R", "to": "main"},
-                    {"id": "1D", "kind": "distant", "under": "1R", "repeats": ["2"]},
-                ]
-            }
-        }
-    },
-    _above_stop_arm,
-)
-
-CALLING_ON_ALONE = Rule(
-    "calling-on-alone",
-    "error",
-    "facts",
-    "a calling-on arm without a stop arm",
-    "A calling-on arm lets a train that is held at a stop arm run up to another one; alone it "
-    "holds nobody.",
-    "subsidiary arms stand below a stop arm (present-day descriptions of British practice)",
-    {
-        "signals": {
-            "8": {"track": "siding", "for": "down", "arms": [{"id": "8", "kind": "calling-on"}]}
-        }
-    },
-    {
-        "signals": {
-            "7": {
-                "arms": [
-                    {"id": "7L", "to": "main"},
-                    {"id": "7R", "to": "loop-west"},
-                    {"id": "7C", "kind": "calling-on", "under": "7L"},
-                ]
-            }
-        }
-    },
-    _calling_on_alone,
-)

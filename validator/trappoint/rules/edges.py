@@ -17,7 +17,65 @@ if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
     from trappoint.model.layout import Heading
 
+_MODULE: Mapping[str, object] = {
+    "format": "trappoint-layout/1",
+    "tracks": {
+        "line": {"up": "edge:town", "down": "p1.toe"},
+        "road-1": {"up": "p1.left", "down": "buffer"},
+        "road-2": {"up": "p1.right", "down": "buffer"},
+    },
+    "points": {"p1": {"normal": "left", "lock": True}},
+    "platforms": {"A": {"tracks": ["road-1"]}, "B": {"tracks": ["road-2"]}},
+    "signals": {
+        "1": {"track": "road-1", "for": "up", "arms": [{"id": "1"}]},
+        "2": {"track": "road-2", "for": "up", "arms": [{"id": "2"}]},
+    },
+    "edges": {"town": {"held": True}},
+}
 
+
+def _whole(signals: Mapping[str, object]) -> Assembled:
+    """A terminus whose home signal stands on the next board, or does not."""
+    return Assembled(
+        {
+            "format": "trappoint-layout/1",
+            "tracks": {"approach": {"up": "edge:town", "down": "edge:harbour"}},
+            "signals": signals,
+            "boards": {"harbour": {"plan": "harbour.layout.json"}},
+            "joins": [{"a": ":harbour", "b": "harbour:town"}],
+        },
+        {"harbour.layout.json": _MODULE},
+    )
+
+
+NOT_HELD = Rule(
+    id="edge-not-held",
+    level="error",
+    stage="facts",
+    summary="a board that says its neighbour holds trains at an edge, where the neighbour does not",
+    why=(
+        "By itself the board is judged as if a stop signal stood beyond that edge: without one, "
+        "what was found about it alone is not true here."
+    ),
+    source="common practice, no source",
+    fails=_whole({}),
+    passes=_whole(
+        {
+            "1": {
+                "track": "approach",
+                "for": "down",
+                "mount": "bracket",
+                "arms": [
+                    {"id": "1L", "to": "harbour/road-1"},
+                    {"id": "1R", "to": "harbour/road-2"},
+                ],
+            }
+        }
+    ),
+)
+
+
+@NOT_HELD.checked_by
 def _not_held(facts: Facts) -> Iterator[Finding]:
     promises = facts.assembly.promises if facts.assembly is not None else ()
     if not promises:
@@ -75,60 +133,3 @@ def _state_at(facts: Facts, track: str, end: Heading, heading: Heading) -> int:
     if pieces is None:
         return facts.network.states_of[facts.parts[track][0]][0]
     return pieces[-1 if end == "down" else 0][heading]
-
-
-_MODULE: Mapping[str, object] = {
-    "format": "trappoint-layout/1",
-    "tracks": {
-        "line": {"up": "edge:town", "down": "p1.toe"},
-        "road-1": {"up": "p1.left", "down": "buffer"},
-        "road-2": {"up": "p1.right", "down": "buffer"},
-    },
-    "points": {"p1": {"normal": "left", "lock": True}},
-    "platforms": {"A": {"tracks": ["road-1"]}, "B": {"tracks": ["road-2"]}},
-    "signals": {
-        "1": {"track": "road-1", "for": "up", "arms": [{"id": "1"}]},
-        "2": {"track": "road-2", "for": "up", "arms": [{"id": "2"}]},
-    },
-    "edges": {"town": {"held": True}},
-}
-
-
-def _whole(signals: Mapping[str, object]) -> Assembled:
-    """A terminus whose home signal stands on the next board, or does not."""
-    return Assembled(
-        {
-            "format": "trappoint-layout/1",
-            "tracks": {"approach": {"up": "edge:town", "down": "edge:harbour"}},
-            "signals": signals,
-            "boards": {"harbour": {"plan": "harbour.layout.json"}},
-            "joins": [{"a": ":harbour", "b": "harbour:town"}],
-        },
-        {"harbour.layout.json": _MODULE},
-    )
-
-
-NOT_HELD = Rule(
-    "edge-not-held",
-    "error",
-    "facts",
-    "a board that says its neighbour holds trains at an edge, where the neighbour does not",
-    "By itself the board is judged as if a stop signal stood beyond that edge: without one, what "
-    "was found about it alone is not true here.",
-    "common practice, no source",
-    _whole({}),
-    _whole(
-        {
-            "1": {
-                "track": "approach",
-                "for": "down",
-                "mount": "bracket",
-                "arms": [
-                    {"id": "1L", "to": "harbour/road-1"},
-                    {"id": "1R", "to": "harbour/road-2"},
-                ],
-            }
-        }
-    ),
-    _not_held,
-)

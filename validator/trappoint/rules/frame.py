@@ -35,9 +35,33 @@ def _groups(layout: Layout) -> dict[str, frozenset[str]]:
 
 
 def _in_order(layout: Layout) -> list[Lever]:
+    """Return the levers as they stand in the frame."""
     return sorted(layout.levers.values(), key=lambda lever: lever.rank)
 
 
+_KELPIE_LEVERS = {
+    "1": {"arms": ["1L"]}, "2": {"arms": ["1R"]}, "3": {"arms": ["2"]}, "4": {"arms": ["3"]},
+    "5": {"arms": ["4L"]}, "6": {"arms": ["4R"]}, "7": {"arms": ["5"]}, "8": {"arms": ["6"]},
+    "9": {"arms": ["7L"]}, "10": {"arms": ["7R"]},
+    "11": {"points": ["p1"]}, "12": {"points": ["p2"]}, "13": {"points": ["p3"]},
+}  # fmt: skip
+
+LEVER_UNUSED = Rule(
+    id="lever-unused",
+    level="note",
+    stage="facts",
+    summary="a lever that works nothing",
+    why=(
+        "A lever that works nothing is a spare one (painted white), or its points or arms were "
+        "forgotten."
+    ),
+    source="common practice, no source: spare levers stay in the frame for what is added later",
+    fails={"levers": {**_KELPIE_LEVERS, "14": {}}},
+    passes={"levers": _KELPIE_LEVERS},
+)
+
+
+@LEVER_UNUSED.checked_by
 def _lever_unused(facts: Facts) -> Iterator[Finding]:
     for lever in _in_order(facts.layout):
         if not lever.points and not lever.arms:
@@ -50,6 +74,22 @@ def _lever_unused(facts: Facts) -> Iterator[Finding]:
             )
 
 
+ON_TWO_LEVERS = Rule(
+    id="on-two-levers",
+    level="warning",
+    stage="facts",
+    summary="points or an arm that two levers work",
+    why=(
+        "What two levers work lies as neither of them says, so that their locking can not be "
+        "relied on. Only three-way points have two levers, one for each lie that is not normal."
+    ),
+    source="common practice, no source: each set of points and each arm has one lever",
+    fails={"levers": {**_KELPIE_LEVERS, "14": {"points": ["p3"]}}},
+    passes={"levers": _KELPIE_LEVERS},
+)
+
+
+@ON_TWO_LEVERS.checked_by
 def _on_two_levers(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     groups = _groups(layout)
@@ -87,6 +127,25 @@ def _twice(pointer: str, name: str, key: str, lever: str, before: list[str]) -> 
     )
 
 
+NOT_ON_A_LEVER = Rule(
+    id="not-on-a-lever",
+    level="note",
+    stage="facts",
+    summary="points or an arm without a lever, in a plan with levers",
+    why=(
+        "What is not worked from the frame can not be locked by it: arms can be off whichever way "
+        "such points lie."
+    ),
+    source=(
+        "Board of Trade requirements 1892, rule 7a: no signal lowered until the points are set for "
+        "it"
+    ),
+    fails={"levers": {**_KELPIE_LEVERS, "13": None}},
+    passes={"levers": _KELPIE_LEVERS},
+)
+
+
+@NOT_ON_A_LEVER.checked_by
 def _not_on_a_lever(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     if not layout.levers:
@@ -134,6 +193,27 @@ def _board(name: str) -> str:
     return name.rpartition("/")[0]
 
 
+MOVED_APART = Rule(
+    id="lever-splits-group",
+    level="warning",
+    stage="facts",
+    summary="a lever that works several points which the plan does not work together",
+    why=(
+        "A lever moves all its points at once. Routes are derived from what is worked together: a "
+        "route that needs two of them to differ could never be set from the frame."
+    ),
+    source="common practice, no source: what one lever moves is all normal or all reversed",
+    fails={
+        "levers": {
+            **{n: lever for n, lever in _KELPIE_LEVERS.items() if n != "13"},
+            "12": {"points": ["p2", "p3"]},
+        }
+    },
+    passes={"levers": _KELPIE_LEVERS},
+)
+
+
+@MOVED_APART.checked_by
 def _moved_apart(facts: Facts) -> Iterator[Finding]:
     groups = _groups(facts.layout)
     for lever in _in_order(facts.layout):
@@ -148,67 +228,3 @@ def _moved_apart(facts: Facts) -> Iterator[Finding]:
                 "their own.",
                 path=(lever.number, *lever.points),
             )
-
-
-_KELPIE_LEVERS = {
-    "1": {"arms": ["1L"]}, "2": {"arms": ["1R"]}, "3": {"arms": ["2"]}, "4": {"arms": ["3"]},
-    "5": {"arms": ["4L"]}, "6": {"arms": ["4R"]}, "7": {"arms": ["5"]}, "8": {"arms": ["6"]},
-    "9": {"arms": ["7L"]}, "10": {"arms": ["7R"]},
-    "11": {"points": ["p1"]}, "12": {"points": ["p2"]}, "13": {"points": ["p3"]},
-}  # fmt: skip
-
-LEVER_UNUSED = Rule(
-    "lever-unused",
-    "note",
-    "facts",
-    "a lever that works nothing",
-    "A lever that works nothing is a spare one (painted white), or its points or arms were "
-    "forgotten.",
-    "common practice, no source: spare levers stay in the frame for what is added later",
-    {"levers": {**_KELPIE_LEVERS, "14": {}}},
-    {"levers": _KELPIE_LEVERS},
-    _lever_unused,
-)
-
-ON_TWO_LEVERS = Rule(
-    "on-two-levers",
-    "warning",
-    "facts",
-    "points or an arm that two levers work",
-    "What two levers work lies as neither of them says, so that their locking can not be relied "
-    "on. Only three-way points have two levers, one for each lie that is not normal.",
-    "common practice, no source: each set of points and each arm has one lever",
-    {"levers": {**_KELPIE_LEVERS, "14": {"points": ["p3"]}}},
-    {"levers": _KELPIE_LEVERS},
-    _on_two_levers,
-)
-
-NOT_ON_A_LEVER = Rule(
-    "not-on-a-lever",
-    "note",
-    "facts",
-    "points or an arm without a lever, in a plan with levers",
-    "What is not worked from the frame can not be locked by it: arms can be off whichever way "
-    "such points lie.",
-    "Board of Trade requirements 1892, rule 7a: no signal lowered until the points are set for it",
-    {"levers": {**_KELPIE_LEVERS, "13": None}},
-    {"levers": _KELPIE_LEVERS},
-    _not_on_a_lever,
-)
-
-MOVED_APART = Rule(
-    "lever-splits-group",
-    "warning",
-    "facts",
-    "a lever that works several points which the plan does not work together",
-    "A lever moves all its points at once. Routes are derived from what is worked together: a "
-    "route that needs two of them to differ could never be set from the frame.",
-    "common practice, no source: what one lever moves is all normal or all reversed",
-    {"levers": {**{n: lever for n, lever in _KELPIE_LEVERS.items() if n != "13"},
-                "12": {"points": ["p2", "p3"]}}},
-    {"levers": _KELPIE_LEVERS},
-    _moved_apart,
-)  # fmt: skip
-
-FRAME_RULES: tuple[Rule, ...] = (LEVER_UNUSED, ON_TWO_LEVERS, NOT_ON_A_LEVER, MOVED_APART)
-"""The rules on the frame, in the order in which they are asked."""

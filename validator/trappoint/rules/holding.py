@@ -10,14 +10,30 @@ from trappoint.rules.rule import Rule
 from trappoint.verdict.local_test import MAX_FAILURES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterator
 
     from trappoint.core.findings import Finding, Level
     from trappoint.facts.facts import Facts
-    from trappoint.verdict.movements import Movement, Step
     from trappoint.verdict.verdict import Failure
 
+UNHELD_EXIT = Rule(
+    id="unheld-exit",
+    level="error",
+    stage="facts",
+    summary="a train that stands can run to where another may be, with no stop signal to hold it",
+    why="Every train that stands must be held wherever its way may meet another's.",
+    source=(
+        "Board of Trade requirements 1892, rule 7b: no two signals that can lead to a collision "
+        "may be shown at once; two trains are enough to find a collision (James and others, "
+        "Science of Computer Programming, 2014)"
+    ),
+    fails={"signals": {"6": None}},
+    passes={},
+    binding=True,
+)
 
+
+@UNHELD_EXIT.checked_by
 def _unheld(facts: Facts) -> Iterator[Finding]:
     failures = facts.verdict.failures
     if len(failures) > MAX_FAILURES:
@@ -26,6 +42,7 @@ def _unheld(facts: Facts) -> Iterator[Finding]:
     if not failures:
         return
     from trappoint.rules.holding_fixes import fix_of, opened_traps
+    from trappoint.rules.movement_phrases import tell_movement
 
     opened = opened_traps(facts)
     for failure in failures:
@@ -113,56 +130,3 @@ def _message(facts: Facts, failure: Failure) -> str:
         else (f" over {place}")
     )
     return f"{unheld}, while {leave} lets another run{over} {road(facts, failure.other)}."
-
-
-def tell_movement(movement: Movement) -> str:
-    """Tell a movement in sentences: who stands where, who moves, where they meet."""
-    story = tell_steps(movement.starts, movement.steps)
-    return f"How they meet: {story} Both are in {movement.meets_at}."
-
-
-def tell_steps(starts: tuple[str | None, str | None], steps: Iterable[Step]) -> str:
-    """Tell what two trains do, one sentence for what one of them does in one go."""
-    standing = [
-        f"train {train} {'' if train == 'B' and starts[0] else 'stands '}in {place}"
-        for train, place in zip("AB", starts, strict=True)
-        if place is not None
-    ]
-    lines = [", ".join(standing)] if standing else []
-    last: Step | None = None
-    for step in steps:
-        if last is not None and last.train == step.train and last.do == step.do == "run":
-            lines[-1] += f", {step.to}"
-        else:
-            lines.append(_tell(step))
-        last = step
-    told = f"{'. '.join(lines)}."
-    return told[0].lower() + told[1:] if standing else told
-
-
-def _tell(step: Step) -> str:
-    if step.do == "come-on":
-        return f"Train {step.train} comes on at edge:{step.edge} to {step.to}"
-    if step.do == "leave":
-        return f"{step.train} leaves the plan"
-    if step.do == "set-off":
-        return f"{step.train} sets off{f' {step.heading}' if step.heading else ''}"
-    if step.do == "take":
-        return f"Signal {step.signal} is taken off for {step.train}, as far as {step.over[-1]}"
-    return f"{step.train} runs to {step.to}"
-
-
-UNHELD_EXIT = Rule(
-    "unheld-exit",
-    "error",
-    "facts",
-    "a train that stands can run to where another may be, with no stop signal to hold it",
-    "Every train that stands must be held wherever its way may meet another's.",
-    "Board of Trade requirements 1892, rule 7b: no two signals that can lead to a collision may "
-    "be shown at once; two trains are enough to find a collision (James and others, Science of "
-    "Computer Programming, 2014)",
-    {"signals": {"6": None}},
-    {},
-    _unheld,
-    binding=True,
-)

@@ -18,7 +18,25 @@ if TYPE_CHECKING:
 MANY = 12
 """Longer lists of tracks are cut in a sentence."""
 
+UP_MEETS_UP = Rule(
+    id="up-meets-up",
+    level="warning",
+    stage="facts",
+    summary="a track laid down with its ends the wrong way round",
+    why=(
+        "Down should mean one way along the whole line; where it changes, signals `for` down "
+        "trains speak to trains that run up a moment later."
+    ),
+    source="parity test: signed graphs, F. Harary 1953 (from memory); up and down are the trade's",
+    fails={
+        "tracks": {"siding": {"up": "buffer", "down": "p3.left"}},
+        "signals": {"6": {"for": "down"}},
+    },
+    passes={},
+)
 
+
+@UP_MEETS_UP.checked_by
 def _up_meets_up(facts: Facts) -> Iterator[Finding]:
     parity = facts.parity
     found = zip(parity.to_turn, parity.turned_at, parity.turned_beside, strict=True)
@@ -67,6 +85,31 @@ def _boards_meet_wrongly(
     )
 
 
+REVERSING_LOOP = Rule(
+    id="reversing-loop",
+    level="note",
+    stage="facts",
+    summary="a way round on which a train comes back turned",
+    why=(
+        "With two-rail supply the right-hand rail meets the left-hand one there: a short circuit, "
+        "unless a section is isolated and fed through a reversing switch."
+    ),
+    source=(
+        "customary wiring of reversing loops in two-rail layouts; the parity test finds them (F. "
+        "Harary 1953, from memory)"
+    ),
+    fails={
+        "tracks": {
+            "siding": {"up": "p3.left", "down": "p4.toe", "stand": False},
+            "round": {"up": "p4.left", "down": "p4.right", "length_mm": 2400},
+        },
+        "points": {"p4": {"normal": "left"}},
+    },
+    passes={},
+)
+
+
+@REVERSING_LOOP.checked_by
 def _reversing_loops(facts: Facts) -> Iterator[Finding]:
     parity = facts.parity
     for loop, section in zip(parity.loops, parity.sections, strict=True):
@@ -81,37 +124,3 @@ def _reversing_loops(facts: Facts) -> Iterator[Finding]:
             path=loop,
             at_key=True,
         )
-
-
-UP_MEETS_UP = Rule(
-    "up-meets-up",
-    "warning",
-    "facts",
-    "a track laid down with its ends the wrong way round",
-    "Down should mean one way along the whole line; where it changes, signals `for` down trains "
-    "speak to trains that run up a moment later.",
-    "parity test: signed graphs, F. Harary 1953 (from memory); up and down are the trade's",
-    {"tracks": {"siding": {"up": "buffer", "down": "p3.left"}}, "signals": {"6": {"for": "down"}}},
-    {},
-    _up_meets_up,
-)
-
-REVERSING_LOOP = Rule(
-    "reversing-loop",
-    "note",
-    "facts",
-    "a way round on which a train comes back turned",
-    "With two-rail supply the right-hand rail meets the left-hand one there: a short circuit, "
-    "unless a section is isolated and fed through a reversing switch.",
-    "customary wiring of reversing loops in two-rail layouts; the parity test finds them "
-    "(F. Harary 1953, from memory)",
-    {
-        "tracks": {
-            "siding": {"up": "p3.left", "down": "p4.toe", "stand": False},
-            "round": {"up": "p4.left", "down": "p4.right", "length_mm": 2400},
-        },
-        "points": {"p4": {"normal": "left"}},
-    },
-    {},
-    _reversing_loops,
-)

@@ -1,11 +1,11 @@
-"""Rules on the plan as written: where posts stand, arms' ids, and lies that points do not have."""
+"""Rules on where signals stand along their tracks."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
-from trappoint.model.layout import HEADINGS, HOLDING, cut_at, lie_of
+from trappoint.model.layout import HEADINGS, HOLDING, cut_at
 from trappoint.rules.rule import Rule
 from trappoint.topology.sections import derive_sections
 
@@ -14,18 +14,21 @@ if TYPE_CHECKING:
 
     from trappoint.core.findings import Finding
     from trappoint.facts.facts import Facts
-    from trappoint.model.layout import ArmKind, Head, Layout, Points
+    from trappoint.model.layout import ArmKind, Head, Layout
+
+OFF_ITS_TRACK = Rule(
+    id="signal-off-its-track",
+    level="error",
+    stage="plan",
+    summary="a signal that would not stand on its track",
+    why="A train is held on the track before its signal; where there is none, nothing can be told.",
+    source="the format: at_mm is measured from the track's up end",
+    fails={"signals": {"2": {"at_mm": 1600}}},
+    passes={"signals": {"2": {"at_mm": 1450}}},
+)
 
 
-def _at_pointer(layout: Layout, head: Head) -> str:
-    """Point at the measure that puts a head where it stands, or else at its signal."""
-    arm = head.arms[0]
-    signal = layout.signals[head.signal]
-    if signal.at_mm is not None and signal.at_mm == head.at_mm and signal.track == head.track:
-        return pointer_to("signals", head.signal, "at_mm")
-    return pointer_to("signals", head.signal, "arms", arm.index, "at_mm")
-
-
+@OFF_ITS_TRACK.checked_by
 def _off_their_tracks(facts: Facts) -> Iterator[Finding]:
     for signal in facts.layout.signals.values():
         for head in signal.heads:
@@ -53,6 +56,41 @@ def _off_their_tracks(facts: Facts) -> Iterator[Finding]:
                 )
 
 
+def _at_pointer(layout: Layout, head: Head) -> str:
+    """Point at the measure that puts a head where it stands, or else at its signal."""
+    arm = head.arms[0]
+    signal = layout.signals[head.signal]
+    if signal.at_mm is not None and signal.at_mm == head.at_mm and signal.track == head.track:
+        return pointer_to("signals", head.signal, "at_mm")
+    return pointer_to("signals", head.signal, "arms", arm.index, "at_mm")
+
+
+ON_ONE_SPOT = Rule(
+    id="signals-on-one-spot",
+    level="error",
+    stage="plan",
+    summary="two signals with arms of one kind at one spot for the same trains",
+    why=(
+        "The order of their arms from left to right, and so what each speaks for, is not known. A "
+        "disc at the foot of a post may be a signal of its own: its arms are of another kind."
+    ),
+    source="Board of Trade requirements 1892, rule 3: arms for one line on one post or on brackets",
+    fails={"signals": {"2x": {"track": "main", "for": "down", "arms": [{"id": "2x"}]}}},
+    passes={
+        "signals": {
+            "2x": {
+                "track": "main",
+                "for": "down",
+                "form": "disc",
+                "mount": "ground",
+                "arms": [{"id": "2x", "kind": "shunt"}],
+            }
+        }
+    },
+)
+
+
+@ON_ONE_SPOT.checked_by
 def _on_one_spot(facts: Facts) -> Iterator[Finding]:
     first: dict[tuple[str, str, float, str], Head] = {}
     for head in (head for signal in facts.layout.signals.values() for head in signal.heads):
@@ -86,6 +124,35 @@ def _apart_or_one(one: Head, other: Head, kind: ArmKind) -> str:
     )
 
 
+EXITS_OVERLAP = Rule(
+    id="yard-exits-overlap",
+    level="error",
+    stage="plan",
+    summary="two signals at the exits of a yard that leave no part of their track in the yard",
+    why="Beyond its exit signal a yard's track belongs to the yard no more.",
+    source="the format: what a yard is",
+    fails=(
+        '{"format": "trappoint-layout/1", "tracks": {"west": {"up": "edge:w", "down": "joint:1"}, '
+        '"road": {"up": "joint:1", "down": "joint:2", "length_mm": 900}, '
+        '"east": {"up": "joint:2", "down": "edge:e"}}, "yards": {"y": {"tracks": ["road"]}}, '
+        '"signals": {"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
+        '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}, '
+        '"3": {"track": "road", "for": "down", "at_mm": 300, "arms": [{"id": "3"}]}, '
+        '"4": {"track": "road", "for": "up", "at_mm": 600, "arms": [{"id": "4"}]}}}'
+    ),
+    passes=(
+        '{"format": "trappoint-layout/1", "tracks": {"west": {"up": "edge:w", "down": "joint:1"}, '
+        '"road": {"up": "joint:1", "down": "joint:2", "length_mm": 900}, '
+        '"east": {"up": "joint:2", "down": "edge:e"}}, "yards": {"y": {"tracks": ["road"]}}, '
+        '"signals": {"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
+        '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}, '
+        '"3": {"track": "road", "for": "down", "at_mm": 600, "arms": [{"id": "3"}]}, '
+        '"4": {"track": "road", "for": "up", "at_mm": 300, "arms": [{"id": "4"}]}}}'
+    ),
+)
+
+
+@EXITS_OVERLAP.checked_by
 def _exits_overlap(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     ids = [id_ for yard in layout.yards.values() for id_ in yard.tracks]
@@ -111,139 +178,3 @@ def _exits_overlap(facts: Facts) -> Iterator[Finding]:
                 path=(down.signal, up.signal, track.id),
                 at_key=True,
             )
-
-
-def _arm_ids_twice(facts: Facts) -> Iterator[Finding]:
-    first: dict[str, str] = {}
-    for arm in facts.layout.arms():
-        if arm.id in first:
-            yield ARM_ID_TWICE.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index, "id"),
-                f"There is an arm {arm.id} on signal {first[arm.id]} already.",
-                "Give every arm of the plan an id of its own.",
-                path=(arm.id, first[arm.id]),
-            )
-        first.setdefault(arm.id, arm.signal)
-
-
-def _lies_that_are_not(facts: Facts) -> Iterator[Finding]:
-    layout = facts.layout
-    for points in layout.points.values():
-        if points.normal not in points.lies:
-            yield _no_such_lie(pointer_to("points", points.id, "normal"), points, points.normal)
-    for arm in layout.arms():
-        for name, word in arm.expects.items():
-            switch = layout.switch(name)
-            if switch is not None and lie_of(switch, word) is None:
-                pointer = pointer_to("signals", arm.signal, "arms", arm.index, "expects", name)
-                yield _no_such_lie(pointer, switch, word)
-    for scene in layout.scenes.values():
-        for name, word in scene.points.items():
-            switch = layout.switch(name)
-            if switch is not None and lie_of(switch, word) is None:
-                yield _no_such_lie(pointer_to("scenes", scene.id, "points", name), switch, word)
-    for number, group in enumerate(layout.worked_together):
-        for index, name in enumerate(group):
-            if name in layout.points and layout.points[name].kind == "three-way":
-                yield NO_SUCH_LIE.finding(
-                    pointer_to("worked_together", number, index),
-                    f"{name} are three-way points: they have two lies that are not normal, so "
-                    "they can not be worked together with others by one lever.",
-                    f"Take {name} out of the list; three-way points have levers of their own.",
-                    path=(name,),
-                )
-
-
-def _no_such_lie(pointer: str, switch: Points | object, word: str) -> Finding:
-    lies: tuple[str, ...] = getattr(switch, "lies", ())
-    name: str = getattr(switch, "id", "")
-    return NO_SUCH_LIE.finding(
-        pointer,
-        f"{name} can not lie {word}.",
-        f"Write one of: {', '.join(lies)}.",
-        path=(name,),
-    )
-
-
-OFF_ITS_TRACK = Rule(
-    "signal-off-its-track",
-    "error",
-    "plan",
-    "a signal that would not stand on its track",
-    "A train is held on the track before its signal; where there is none, nothing can be told.",
-    "the format: at_mm is measured from the track's up end",
-    {"signals": {"2": {"at_mm": 1600}}},
-    {"signals": {"2": {"at_mm": 1450}}},
-    _off_their_tracks,
-)
-
-ON_ONE_SPOT = Rule(
-    "signals-on-one-spot",
-    "error",
-    "plan",
-    "two signals with arms of one kind at one spot for the same trains",
-    "The order of their arms from left to right, and so what each speaks for, is not known. A disc "
-    "at the foot of a post may be a signal of its own: its arms are of another kind.",
-    "Board of Trade requirements 1892, rule 3: arms for one line on one post or on brackets",
-    {"signals": {"2x": {"track": "main", "for": "down", "arms": [{"id": "2x"}]}}},
-    {
-        "signals": {
-            "2x": {
-                "track": "main",
-                "for": "down",
-                "form": "disc",
-                "mount": "ground",
-                "arms": [{"id": "2x", "kind": "shunt"}],
-            }
-        }
-    },
-    _on_one_spot,
-)
-
-EXITS_OVERLAP = Rule(
-    "yard-exits-overlap",
-    "error",
-    "plan",
-    "two signals at the exits of a yard that leave no part of their track in the yard",
-    "Beyond its exit signal a yard's track belongs to the yard no more.",
-    "the format: what a yard is",
-    '{"format": "trappoint-layout/1", "tracks": {"west": {"up": "edge:w", "down": "joint:1"}, '
-    '"road": {"up": "joint:1", "down": "joint:2", "length_mm": 900}, '
-    '"east": {"up": "joint:2", "down": "edge:e"}}, "yards": {"y": {"tracks": ["road"]}}, '
-    '"signals": {"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
-    '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}, '
-    '"3": {"track": "road", "for": "down", "at_mm": 300, "arms": [{"id": "3"}]}, '
-    '"4": {"track": "road", "for": "up", "at_mm": 600, "arms": [{"id": "4"}]}}}',
-    '{"format": "trappoint-layout/1", "tracks": {"west": {"up": "edge:w", "down": "joint:1"}, '
-    '"road": {"up": "joint:1", "down": "joint:2", "length_mm": 900}, '
-    '"east": {"up": "joint:2", "down": "edge:e"}}, "yards": {"y": {"tracks": ["road"]}}, '
-    '"signals": {"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
-    '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}, '
-    '"3": {"track": "road", "for": "down", "at_mm": 600, "arms": [{"id": "3"}]}, '
-    '"4": {"track": "road", "for": "up", "at_mm": 300, "arms": [{"id": "4"}]}}}',
-    _exits_overlap,
-)
-
-ARM_ID_TWICE = Rule(
-    "arm-id-twice",
-    "error",
-    "plan",
-    "two arms with one id",
-    "Tables, levers and scenes name arms by their ids, so that each must have its own.",
-    "the format: arm ids are unique over the plan",
-    {"signals": {"3": {"arms": [{"id": "2"}]}}},
-    {},
-    _arm_ids_twice,
-)
-
-NO_SUCH_LIE = Rule(
-    "no-such-lie",
-    "error",
-    "plan",
-    "a lie that these points do not have",
-    "Points lie left or right, three-way points also in the middle, slips straight or slip.",
-    "the format: lies as seen from the toe",
-    {"points": {"p1": {"normal": "middle"}}},
-    {},
-    _lies_that_are_not,
-)

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
-from trappoint.rules.holding import tell_steps
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -15,8 +14,37 @@ if TYPE_CHECKING:
 
     from trappoint.core.findings import Finding
     from trappoint.facts.facts import Facts
+    from trappoint.verdict.deadlock import Standstill
+
+_HALT = (
+    '{"format": "trappoint-layout/1", "tracks": {"line": {"up": "edge:x", "down": "joint:1"}, '
+    '"halt": {"up": "joint:1", "down": "joint:2"}, '
+    '"end": {"up": "joint:2", "down": "buffer", "running": "down", "stand": false}}, '
+    '"platforms": {"A": {"tracks": ["halt"]}}, '
+    '"signals": {"1": {"track": "line", "for": "down", "arms": [{"id": "1"}]}, '
+    '"2": {"track": "halt", "for": "up", "arms": [{"id": "2"}]}%s}}'
+)
+
+WITHOUT_HOME = Rule(
+    id="platform-without-home",
+    level="warning",
+    stage="facts",
+    summary="a platform to which no signal admits trains",
+    why=(
+        "Before every platform there should be a signal at which a train can wait until it is free."
+    ),
+    source="Findlay, Working and Management of an English Railway, pp. 82-84: home signals",
+    fails={
+        "signals": {
+            "1": {"arms": [{"id": "1L", "to": "loop-west"}]},
+            "7": {"arms": [{"id": "7R", "to": "loop-west"}]},
+        }
+    },
+    passes={},
+)
 
 
+@WITHOUT_HOME.checked_by
 def _without_home(facts: Facts) -> Iterator[Finding]:
     duties = {duty for found in facts.duties.of_arm for duty in found}
     in_yards = {track for yard in facts.layout.yards.values() for track in yard.tracks}
@@ -33,6 +61,19 @@ def _without_home(facts: Facts) -> Iterator[Finding]:
             )
 
 
+WITHOUT_STARTER = Rule(
+    id="platform-without-starter",
+    level="warning",
+    stage="facts",
+    summary="a platform from which trains leave past no signal",
+    why="A train at a platform needs a signal that tells when it may leave.",
+    source="Findlay, Working and Management of an English Railway, pp. 82-84: platform starters",
+    fails=_HALT % "",
+    passes=_HALT % ', "3": {"track": "halt", "for": "down", "arms": [{"id": "3"}]}',
+)
+
+
+@WITHOUT_STARTER.checked_by
 def _without_starter(facts: Facts) -> Iterator[Finding]:
     network = facts.network
     served = {
@@ -60,62 +101,22 @@ def _without_starter(facts: Facts) -> Iterator[Finding]:
             )
 
 
-def _on_one_doll(facts: Facts) -> Iterator[Finding]:
-    assignment = facts.assignment
-    dolls: dict[tuple[int, int], list[int]] = {}
-    for number, arm in enumerate(assignment.arms):
-        if arm.kind == "stop":
-            dolls.setdefault((assignment.head_of[number], arm.doll), []).append(number)
-    for numbers in dolls.values():
-        roads = {route for number in numbers for route in assignment.routes_of[number]}
-        if len(numbers) > 1 and len(roads) > 1:
-            names = [assignment.arms[number].id for number in numbers]
-            arm = assignment.arms[numbers[0]]
-            yield ON_ONE_DOLL.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index),
-                f"Arms {listed(names, 'and')} stand one above another for different roads.",
-                "Give each road a doll of its own, side by side on a bracket.",
-                path=names,
-            )
+WITHOUT_LOCK = Rule(
+    id="facing-points-without-lock",
+    level="warning",
+    stage="facts",
+    summary="facing points on a passenger road with no lock noted",
+    why="Points that move under a train, or do not close, split it; a lock holds and proves them.",
+    source=(
+        "Board of Trade requirements 1892, rule 5: all facing points to have locks and detection"
+    ),
+    fails={},
+    passes={"points": {"p1": {"lock": True}, "p2": {"lock": True}, "p3": {"lock": True}}},
+    optional=True,
+)
 
 
-def _heights(facts: Facts) -> Iterator[Finding]:
-    assignment = facts.assignment
-    of_head: dict[int, list[tuple[int, float, int]]] = {}
-    for number, arm in enumerate(assignment.arms):
-        ranks = [rank for route in assignment.routes_of[number] if (rank := _rank(facts, route))]
-        if arm.kind == "stop" and arm.height_mm is not None and ranks:
-            head = assignment.head_of[number]
-            of_head.setdefault(head, []).append((min(ranks), arm.height_mm, number))
-    for entries in of_head.values():
-        highest = max(entry[1] for entry in entries)
-        for rank, height, number in entries:
-            if height >= highest:
-                continue  # None is higher, of whatever rank.
-            for other_rank, other_height, other in entries:
-                if rank < other_rank and height < other_height:
-                    arm, higher = assignment.arms[number], assignment.arms[other]
-                    yield AGAINST_RANK.finding(
-                        pointer_to("signals", arm.signal, "arms", arm.index, "height_mm"),
-                        f"Arm {arm.id} is for the more important road (rank {rank}), but stands "
-                        f"lower than {higher.id} (rank {other_rank}).",
-                        f"Make {arm.id} at least as high as {higher.id}, or put the ranks right.",
-                        path=(arm.id, higher.id),
-                    )
-
-
-def _rank(facts: Facts, route: int) -> int | None:
-    """Return the rank of the last track of a route that has one."""
-    for state in reversed(facts.routes.all[route].path):
-        if facts.network.place(state).kind != "section":
-            continue
-        for track in reversed(facts.network.tracks_run(state)):
-            rank = facts.layout.tracks[track].rank
-            if rank is not None:
-                return rank
-    return None
-
-
+@WITHOUT_LOCK.checked_by
 def _without_lock(facts: Facts) -> Iterator[Finding]:
     served = {t for platform in facts.layout.platforms.values() for t in platform.tracks}
     network, told = facts.network, set()
@@ -143,6 +144,23 @@ def _without_lock(facts: Facts) -> Iterator[Finding]:
                 )
 
 
+WITHOUT_TRAP = Rule(
+    id="siding-without-trap",
+    level="warning",
+    stage="facts",
+    summary="a siding that joins a running line without trap points",
+    why="A vehicle that runs away in the siding would foul the running line.",
+    source=(
+        "trap points are required at siding exits in British practice (safety points, Board of "
+        "Trade requirements 1892, rule 5)"
+    ),
+    fails={},
+    passes={"points": {"p3": {"trap": True}}},
+    optional=True,
+)
+
+
+@WITHOUT_TRAP.checked_by
 def _without_trap(facts: Facts) -> Iterator[Finding]:
     served = {t for platform in facts.layout.platforms.values() for t in platform.tracks}
     served |= {track for yard in facts.layout.yards.values() for track in yard.tracks}
@@ -177,6 +195,31 @@ def _beside_traps(facts: Facts) -> set[str]:
     }
 
 
+_NO_SOURCE = "common practice, no source"
+
+NUMBERS_SKIP = Rule(
+    id="signal-numbers-skip",
+    level="note",
+    stage="facts",
+    summary="signal numbers with a gap",
+    why="A gap in the numbers makes people look for a signal that is not there.",
+    source=_NO_SOURCE,
+    fails={
+        "signals": {
+            "9": {
+                "track": "quarry-line",
+                "for": "up",
+                "at_mm": 900,
+                "arms": [{"id": "9", "kind": "distant"}],
+            }
+        }
+    },
+    passes={},
+    optional=True,
+)
+
+
+@NUMBERS_SKIP.checked_by
 def _numbers_skip(facts: Facts) -> Iterator[Finding]:
     numbers = sorted({int(name) for name in facts.layout.signals if name.isdigit()})
     gaps = (
@@ -193,6 +236,27 @@ def _numbers_skip(facts: Facts) -> Iterator[Finding]:
         )
 
 
+NO_OVERLAP = Rule(
+    id="no-overlap",
+    level="note",
+    stage="facts",
+    summary="a stop signal right before points or a crossing",
+    why=(
+        "Trains do not stop to the inch: between a signal and the place that it guards some length "
+        "is left free."
+    ),
+    source=(
+        "overlap beyond a home signal, 440 yards in British absolute block, 120 m to 400 m "
+        "elsewhere; junction signals far enough from the fouling point to allow a small overrun "
+        "(Findlay, p. 83)"
+    ),
+    fails={},
+    passes=_HALT % ', "3": {"track": "halt", "for": "down", "arms": [{"id": "3"}]}',
+    optional=True,
+)
+
+
+@NO_OVERLAP.checked_by
 def _no_overlap(facts: Facts) -> Iterator[Finding]:
     network = facts.network
     for number, head in enumerate(network.heads):
@@ -211,6 +275,31 @@ def _no_overlap(facts: Facts) -> Iterator[Finding]:
             )
 
 
+STANDSTILL = Rule(
+    id="standstill",
+    level="note",
+    stage="facts",
+    summary="two trains that can be brought face to face with no way on for either",
+    why=(
+        "The locking lets both come there; then neither can move until one sets back past a signal."
+    ),
+    source="follows from the routes; common practice, no source",
+    fails=(
+        '{"format": "trappoint-layout/1", "tracks": {"a": {"up": "buffer", "down": "joint:1"}, '
+        '"line": {"up": "joint:1", "down": "joint:2"}, "b": {"up": "joint:2", "down": "buffer"}}, '
+        '"signals": {"1": {"track": "a", "for": "down", "arms": [{"id": "1"}]}, '
+        '"2": {"track": "b", "for": "up", "arms": [{"id": "2"}]}}}'
+    ),
+    passes=(
+        '{"format": "trappoint-layout/1", "tracks": {"a": {"up": "edge:x", "down": "joint:1"}, '
+        '"line": {"up": "joint:1", "down": "joint:2"}, "b": {"up": "joint:2", "down": "buffer"}}, '
+        '"signals": {"1": {"track": "a", "for": "down", "arms": [{"id": "1"}]}, '
+        '"2": {"track": "b", "for": "up", "arms": [{"id": "2"}]}}}'
+    ),
+)
+
+
+@STANDSTILL.checked_by
 def _standstills(facts: Facts) -> Iterator[Finding]:
     from trappoint.verdict.deadlock import find_standstills
 
@@ -218,7 +307,6 @@ def _standstills(facts: Facts) -> Iterator[Finding]:
     for found in find_standstills(facts):
         one, other = (network.heads[head] for head in found.heads)
         places = [network.place(network.held_at[head]).name for head in found.heads]
-        story = tell_steps(found.starts, found.steps)
         yield STANDSTILL.finding(
             pointer_to("signals", one.signal),
             f"A train held at signal {one.signal} in {places[0]} and one at signal {other.signal} "
@@ -226,184 +314,12 @@ def _standstills(facts: Facts) -> Iterator[Finding]:
             "Let one of them wait farther back, where the other can pass; or give a loop a second "
             "road.",
             path=(one.signal, places[0], other.signal, places[1]),
-            why=story,
+            why=_how_they_come_there(found),
             at_key=True,
         )
 
 
-_HALT = (
-    '{"format": "trappoint-layout/1", "tracks": {"line": {"up": "edge:x", "down": "joint:1"}, '
-    '"halt": {"up": "joint:1", "down": "joint:2"}, '
-    '"end": {"up": "joint:2", "down": "buffer", "running": "down", "stand": false}}, '
-    '"platforms": {"A": {"tracks": ["halt"]}}, '
-    '"signals": {"1": {"track": "line", "for": "down", "arms": [{"id": "1"}]}, '
-    '"2": {"track": "halt", "for": "up", "arms": [{"id": "2"}]}%s}}'
-)
+def _how_they_come_there(found: Standstill) -> str:
+    from trappoint.rules.movement_phrases import tell_steps
 
-_NO_SOURCE = "common practice, no source"
-
-WITHOUT_HOME = Rule(
-    "platform-without-home",
-    "warning",
-    "facts",
-    "a platform to which no signal admits trains",
-    "Before every platform there should be a signal at which a train can wait until it is free.",
-    "Findlay, Working and Management of an English Railway, pp. 82-84: home signals",
-    {
-        "signals": {
-            "1": {"arms": [{"id": "1L", "to": "loop-west"}]},
-            "7": {"arms": [{"id": "7R", "to": "loop-west"}]},
-        }
-    },
-    {},
-    _without_home,
-)
-
-WITHOUT_STARTER = Rule(
-    "platform-without-starter",
-    "warning",
-    "facts",
-    "a platform from which trains leave past no signal",
-    "A train at a platform needs a signal that tells when it may leave.",
-    "Findlay, Working and Management of an English Railway, pp. 82-84: platform starters",
-    _HALT % "",
-    _HALT % ', "3": {"track": "halt", "for": "down", "arms": [{"id": "3"}]}',
-    _without_starter,
-)
-
-ON_ONE_DOLL = Rule(
-    "junction-arms-on-one-doll",
-    "note",
-    "facts",
-    "arms for different roads one above another",
-    "Side by side, as the roads lie, they are read at a glance; one above another they must be "
-    "counted.",
-    "Findlay, p. 83: junction signals never one above another; the Board of Trade requirements of "
-    "1892, rule 3, still allowed it (top arm for the line on the left)",
-    {
-        "signals": {
-            "1": {
-                "arms": [
-                    {"id": "1L", "to": "loop-west", "doll": 1},
-                    {"id": "1R", "to": "main", "doll": 1},
-                ]
-            }
-        }
-    },
-    {},
-    _on_one_doll,
-)
-
-AGAINST_RANK = Rule(
-    "arm-height-against-rank",
-    "note",
-    "facts",
-    "an arm for the more important road that stands lower than its neighbour",
-    "The higher arm is read as the one for the faster or more important road.",
-    "present-day British practice: the higher arm is for the more important road",
-    {
-        "tracks": {"main": {"rank": 1}, "loop-west": {"rank": 2}},
-        "signals": {
-            "1": {
-                "arms": [
-                    {"id": "1L", "to": "loop-west", "height_mm": 90},
-                    {"id": "1R", "to": "main", "height_mm": 70},
-                ]
-            }
-        },
-    },
-    {
-        "tracks": {"main": {"rank": 1}, "loop-west": {"rank": 2}},
-        "signals": {
-            "1": {
-                "arms": [
-                    {"id": "1L", "to": "loop-west", "height_mm": 70},
-                    {"id": "1R", "to": "main", "height_mm": 90},
-                ]
-            }
-        },
-    },
-    _heights,
-)
-
-WITHOUT_LOCK = Rule(
-    "facing-points-without-lock",
-    "warning",
-    "facts",
-    "facing points on a passenger road with no lock noted",
-    "Points that move under a train, or do not close, split it; a lock holds and proves them.",
-    "Board of Trade requirements 1892, rule 5: all facing points to have locks and detection",
-    {},
-    {"points": {"p1": {"lock": True}, "p2": {"lock": True}, "p3": {"lock": True}}},
-    _without_lock,
-    optional=True,
-)
-
-WITHOUT_TRAP = Rule(
-    "siding-without-trap",
-    "warning",
-    "facts",
-    "a siding that joins a running line without trap points",
-    "A vehicle that runs away in the siding would foul the running line.",
-    "trap points are required at siding exits in British practice (safety points, Board of Trade "
-    "requirements 1892, rule 5)",
-    {},
-    {"points": {"p3": {"trap": True}}},
-    _without_trap,
-    optional=True,
-)
-
-NUMBERS_SKIP = Rule(
-    "signal-numbers-skip",
-    "note",
-    "facts",
-    "signal numbers with a gap",
-    "A gap in the numbers makes people look for a signal that is not there.",
-    _NO_SOURCE,
-    {
-        "signals": {
-            "9": {
-                "track": "quarry-line",
-                "for": "up",
-                "at_mm": 900,
-                "arms": [{"id": "9", "kind": "distant"}],
-            }
-        }
-    },
-    {},
-    _numbers_skip,
-    optional=True,
-)
-
-NO_OVERLAP = Rule(
-    "no-overlap",
-    "note",
-    "facts",
-    "a stop signal right before points or a crossing",
-    "Trains do not stop to the inch: between a signal and the place that it guards some length is "
-    "left free.",
-    "overlap beyond a home signal, 440 yards in British absolute block, 120 m to 400 m elsewhere; "
-    "junction signals far enough from the fouling point to allow a small overrun (Findlay, p. 83)",
-    {},
-    _HALT % ', "3": {"track": "halt", "for": "down", "arms": [{"id": "3"}]}',
-    _no_overlap,
-    optional=True,
-)
-
-STANDSTILL = Rule(
-    "standstill",
-    "note",
-    "facts",
-    "two trains that can be brought face to face with no way on for either",
-    "The locking lets both come there; then neither can move until one sets back past a signal.",
-    "follows from the routes; common practice, no source",
-    '{"format": "trappoint-layout/1", "tracks": {"a": {"up": "buffer", "down": "joint:1"}, '
-    '"line": {"up": "joint:1", "down": "joint:2"}, "b": {"up": "joint:2", "down": "buffer"}}, '
-    '"signals": {"1": {"track": "a", "for": "down", "arms": [{"id": "1"}]}, '
-    '"2": {"track": "b", "for": "up", "arms": [{"id": "2"}]}}}',
-    '{"format": "trappoint-layout/1", "tracks": {"a": {"up": "edge:x", "down": "joint:1"}, '
-    '"line": {"up": "joint:1", "down": "joint:2"}, "b": {"up": "joint:2", "down": "buffer"}}, '
-    '"signals": {"1": {"track": "a", "for": "down", "arms": [{"id": "1"}]}, '
-    '"2": {"track": "b", "for": "up", "arms": [{"id": "2"}]}}}',
-    _standstills,
-)
+    return tell_steps(found.starts, found.steps)

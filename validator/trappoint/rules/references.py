@@ -1,4 +1,4 @@
-"""Rules on the plan as written: every id leads somewhere, every leg is met, every joint whole."""
+"""Rules on names: what is named is there, and what must be named once is not named twice."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
 from trappoint.core.spelling import SpellingHints
-from trappoint.model.layout import HEADINGS
+from trappoint.model.layout import HEADINGS, lie_of
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from trappoint.core.findings import Finding
     from trappoint.facts.facts import Facts
-    from trappoint.model.layout import Arm, End, Layout, Signal
+    from trappoint.model.layout import Arm, End, Layout, Points, Signal
 
 
 class Reference(NamedTuple):
@@ -39,8 +39,40 @@ _MAPS = {
     "train": "trains",
 }
 
-
 _ARTICLES = {"points": "", "edge": "an "}
+
+UNKNOWN_REFERENCE = Rule(
+    id="unknown-reference",
+    level="error",
+    stage="plan",
+    summary="an id that names nothing in this plan, or no part of this store",
+    why="What is named is not there, so nothing that depends on it can be worked out.",
+    source="the format: every reference leads to something in the same plan",
+    fails={"signals": {"2": {"track": "mian"}}},
+    passes={},
+)
+
+
+@UNKNOWN_REFERENCE.checked_by
+def _unknown_references(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    known = _known(layout)
+    hints = SpellingHints()
+    for reference in _references(layout):
+        if not any(reference.name in known[kind] for kind in reference.kinds):
+            names = [name for kind in reference.kinds for name in known[kind]]
+            near = hints.nearest(reference.name, names)
+            if near and reference.where[0] == "edges":
+                near = near.removeprefix("edge:")  # The key is the name alone.
+            pointer = pointer_to(*reference.where)
+            yield _unknown(pointer, reference.name, reference.kinds, near, at_key=reference.at_key)
+    met = {end.text for track in layout.tracks.values() for end in (track.up, track.down)}
+    for track in layout.tracks.values():
+        for heading in HEADINGS:
+            end = track.end(heading)
+            if end.kind == "leg" and layout.element(end) is None:
+                pointer = pointer_to("tracks", track.id, heading)
+                yield _unknown_leg(layout, pointer, end, met, hints)
 
 
 def _known(layout: Layout) -> dict[str, dict[str, None]]:
@@ -137,27 +169,6 @@ def _references_of_working(layout: Layout) -> Iterator[Reference]:
                 yield Reference((*step, "arm"), move.arm, ("arm",))
 
 
-def _unknown_references(facts: Facts) -> Iterator[Finding]:
-    layout = facts.layout
-    known = _known(layout)
-    hints = SpellingHints()
-    for reference in _references(layout):
-        if not any(reference.name in known[kind] for kind in reference.kinds):
-            names = [name for kind in reference.kinds for name in known[kind]]
-            near = hints.nearest(reference.name, names)
-            if near and reference.where[0] == "edges":
-                near = near.removeprefix("edge:")  # The key is the name alone.
-            pointer = pointer_to(*reference.where)
-            yield _unknown(pointer, reference.name, reference.kinds, near, at_key=reference.at_key)
-    met = {end.text for track in layout.tracks.values() for end in (track.up, track.down)}
-    for track in layout.tracks.values():
-        for heading in HEADINGS:
-            end = track.end(heading)
-            if end.kind == "leg" and layout.element(end) is None:
-                pointer = pointer_to("tracks", track.id, heading)
-                yield _unknown_leg(layout, pointer, end, met, hints)
-
-
 def _unknown(
     pointer: str,
     name: str,
@@ -202,80 +213,99 @@ def _unknown_leg(
     return _unknown(pointer, end.name, kinds, near, at_key=False, leg=f".{end.leg}")
 
 
-def _legs(layout: Layout) -> Iterator[tuple[str, str, str]]:
-    for kind in ("points", "crossings", "turntables"):
-        for element in getattr(layout, kind).values():
-            for leg in element.legs:
-                yield kind, element.id, leg
+ARM_ID_TWICE = Rule(
+    id="arm-id-twice",
+    level="error",
+    stage="plan",
+    summary="two arms with one id",
+    why="Tables, levers and scenes name arms by their ids, so that each must have its own.",
+    source="the format: arm ids are unique over the plan",
+    fails={"signals": {"3": {"arms": [{"id": "2"}]}}},
+    passes={},
+)
 
 
-def _met(layout: Layout) -> dict[tuple[str, str, str], list[tuple[str, str]]]:
-    """From each leg to the track ends that meet it: the tracks, and which of their ends."""
-    met: dict[tuple[str, str, str], list[tuple[str, str]]] = {leg: [] for leg in _legs(layout)}
-    for track in layout.tracks.values():
-        for heading in ("up", "down"):
-            end = track.end(heading)
-            found = layout.element(end)
-            if found is not None:
-                met[found[0], end.name, end.leg].append((track.id, heading))
-    return met
-
-
-def _unmet_legs(facts: Facts) -> Iterator[Finding]:
-    for (kind, id_, leg), ends in _met(facts.layout).items():
-        if not ends:
-            yield UNMET_LEG.finding(
-                pointer_to(kind, id_),
-                f"No track meets {id_}.{leg}.",
-                f"Let one track end at {id_}.{leg}; a leg that leads nowhere is a track to a "
-                "buffer.",
-                path=(id_,),
+@ARM_ID_TWICE.checked_by
+def _arm_ids_twice(facts: Facts) -> Iterator[Finding]:
+    first: dict[str, str] = {}
+    for arm in facts.layout.arms():
+        if arm.id in first:
+            yield ARM_ID_TWICE.finding(
+                pointer_to("signals", arm.signal, "arms", arm.index, "id"),
+                f"There is an arm {arm.id} on signal {first[arm.id]} already.",
+                "Give every arm of the plan an id of its own.",
+                path=(arm.id, first[arm.id]),
             )
+        first.setdefault(arm.id, arm.signal)
 
 
-def _legs_met_twice(facts: Facts) -> Iterator[Finding]:
-    for (_, id_, leg), ends in _met(facts.layout).items():
-        for extra in ends[1:]:
-            track, side = ends[0]
-            yield LEG_MET_TWICE.finding(
-                pointer_to("tracks", *extra),
-                f"{id_}.{leg} is met by the {side} end of {track} already.",
-                "Let each leg be met by one track end; two lines that join need points.",
-                path=(id_, track),
-            )
+NO_SUCH_LIE = Rule(
+    id="no-such-lie",
+    level="error",
+    stage="plan",
+    summary="a lie that these points do not have",
+    why="Points lie left or right, three-way points also in the middle, slips straight or slip.",
+    source="the format: lies as seen from the toe",
+    fails={"points": {"p1": {"normal": "middle"}}},
+    passes={},
+)
 
 
-def _open_joints(facts: Facts) -> Iterator[Finding]:
-    met: dict[str, list[str]] = {}
-    for track in facts.layout.tracks.values():
-        for heading in ("up", "down"):
-            end = track.end(heading)
-            if end.kind == "joint":
-                met.setdefault(end.name, []).append(pointer_to("tracks", track.id, heading))
-    names = [name for name, pointers in met.items() if len(pointers) == 1]
-    hints = SpellingHints()
-    told: set[str] = set()
-    for name, pointers in met.items():
-        if len(pointers) == 1 and name not in told:
-            near = hints.nearest(name, [other for other in names if other != name])
-            hint = f" Is joint:{near} meant?" if near else ""
-            if near and hints.nearest(near, [o for o in names if o != near]) == name:
-                told.add(near)  # One slip of the pen leaves two joints open: once is enough.
-            yield OPEN_JOINT.finding(
-                pointers[0],
-                f"Only one track end meets joint:{name}.",
-                f"Let a second track end meet joint:{name}, or end this one at a buffer or an "
-                f"edge.{hint}",
-                instead=f'"joint:{near}"' if near else None,
-            )
-        for extra in pointers[2:]:
-            yield OPEN_JOINT.finding(
-                extra,
-                f"joint:{name} joins two track ends already.",
-                "Give this end a joint of its own; where three lines meet there are points.",
-            )
+@NO_SUCH_LIE.checked_by
+def _lies_that_are_not(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    for points in layout.points.values():
+        if points.normal not in points.lies:
+            yield _no_such_lie(pointer_to("points", points.id, "normal"), points, points.normal)
+    for arm in layout.arms():
+        for name, word in arm.expects.items():
+            switch = layout.switch(name)
+            if switch is not None and lie_of(switch, word) is None:
+                pointer = pointer_to("signals", arm.signal, "arms", arm.index, "expects", name)
+                yield _no_such_lie(pointer, switch, word)
+    for scene in layout.scenes.values():
+        for name, word in scene.points.items():
+            switch = layout.switch(name)
+            if switch is not None and lie_of(switch, word) is None:
+                yield _no_such_lie(pointer_to("scenes", scene.id, "points", name), switch, word)
+    for number, group in enumerate(layout.worked_together):
+        for index, name in enumerate(group):
+            if name in layout.points and layout.points[name].kind == "three-way":
+                yield NO_SUCH_LIE.finding(
+                    pointer_to("worked_together", number, index),
+                    f"{name} are three-way points: they have two lies that are not normal, so "
+                    "they can not be worked together with others by one lever.",
+                    f"Take {name} out of the list; three-way points have levers of their own.",
+                    path=(name,),
+                )
 
 
+def _no_such_lie(pointer: str, switch: Points | object, word: str) -> Finding:
+    lies: tuple[str, ...] = getattr(switch, "lies", ())
+    name: str = getattr(switch, "id", "")
+    return NO_SUCH_LIE.finding(
+        pointer,
+        f"{name} can not lie {word}.",
+        f"Write one of: {', '.join(lies)}.",
+        path=(name,),
+    )
+
+
+IN_TWO_YARDS = Rule(
+    id="in-two-yards",
+    level="error",
+    stage="plan",
+    summary="a track or an element that belongs to two yards",
+    why=(
+        "A yard is one place, for one engine at a time; what is in two would belong to two engines."
+    ),
+    source="the format: a yard counts as one place",
+    fails={"yards": {"quay": {"tracks": ["siding"]}, "shore": {"tracks": ["siding"]}}},
+    passes={"yards": {"quay": {"tracks": ["siding"]}}},
+)
+
+
+@IN_TWO_YARDS.checked_by
 def _yards_that_overlap(facts: Facts) -> Iterator[Finding]:
     owner: dict[tuple[str, str], str] = {}
     for yard in facts.layout.yards.values():
@@ -289,73 +319,3 @@ def _yards_that_overlap(facts: Facts) -> Iterator[Finding]:
                         f"Take it out of one of the two, or make {first} and {yard.id} one yard.",
                         path=(member, first),
                     )
-
-
-UNKNOWN_REFERENCE = Rule(
-    "unknown-reference",
-    "error",
-    "plan",
-    "an id that names nothing in this plan, or no part of this store",
-    "What is named is not there, so nothing that depends on it can be worked out.",
-    "the format: every reference leads to something in the same plan",
-    {"signals": {"2": {"track": "mian"}}},
-    {},
-    _unknown_references,
-)
-
-UNMET_LEG = Rule(
-    "unmet-leg",
-    "error",
-    "plan",
-    "a leg of points, of a crossing or of a turntable that no track meets",
-    "A leg that nothing meets leaves open where a train goes that takes it.",
-    "the format: every leg of every element is met by exactly one track end",
-    {"points": {"p4": {"normal": "left"}}},
-    {},
-    _unmet_legs,
-)
-
-LEG_MET_TWICE = Rule(
-    "leg-met-twice",
-    "error",
-    "plan",
-    "a leg that two track ends meet",
-    "Two tracks can not meet one leg: one of the two ends is a slip of the pen.",
-    "the format: every leg of every element is met by exactly one track end",
-    {"tracks": {"siding": {"up": "p3.right"}}},
-    {},
-    _legs_met_twice,
-)
-
-OPEN_JOINT = Rule(
-    "open-joint",
-    "error",
-    "plan",
-    "a joint that does not have its two ends",
-    "A joint joins two track ends; with one or three the track can not be followed.",
-    "the format: exactly two track ends meet at a joint",
-    {"tracks": {"siding": {"down": "joint:quay"}}},
-    {
-        "tracks": {
-            "siding": {"down": "joint:quay", "stand": True},
-            "quay": {"up": "joint:quay", "down": "buffer"},
-        },
-        "signals": {
-            "8": {"track": "quay", "for": "up", "arms": [{"id": "8"}]},
-            "9": {"track": "siding", "for": "down", "arms": [{"id": "9"}]},
-        },
-    },
-    _open_joints,
-)
-
-IN_TWO_YARDS = Rule(
-    "in-two-yards",
-    "error",
-    "plan",
-    "a track or an element that belongs to two yards",
-    "A yard is one place, for one engine at a time; what is in two would belong to two engines.",
-    "the format: a yard counts as one place",
-    {"yards": {"quay": {"tracks": ["siding"]}, "shore": {"tracks": ["siding"]}}},
-    {"yards": {"quay": {"tracks": ["siding"]}}},
-    _yards_that_overlap,
-)

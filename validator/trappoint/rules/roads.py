@@ -17,6 +17,7 @@ from trappoint.rules.route_phrases import (
     goal_of,
     road,
     tell_barred,
+    tell_clash,
     tell_names,
     tracks_over,
 )
@@ -30,122 +31,27 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Arm
 
 
-MAX_COMPARED = 2_000
-"""Pairs of roads of two arms side by side that are compared."""
-
-
-def _thirteen_loops() -> str:
-    """Thirteen loops one after another without a signal between them: 8,192 roads for one arm."""
-    import json
-
-    tracks = {"west": {"up": "edge:west", "down": "p1.toe"}}
-    points: dict[str, dict[str, str]] = {}
-    for number in range(1, 14):
-        one, other = f"p{2 * number - 1}", f"p{2 * number}"
-        points |= {one: {"normal": "left"}, other: {"normal": "right"}}
-        onward = f"p{2 * number + 1}.toe" if number < 13 else "edge:east"
-        tracks |= {
-            f"left{number}": {"up": f"{one}.left", "down": f"{other}.right"},
-            f"right{number}": {"up": f"{one}.right", "down": f"{other}.left"},
-            f"line{number}": {"up": f"{other}.toe", "down": onward},
-        }
-    signals = {"1": {"track": "west", "for": "down", "form": "disc", "arms": [{"id": "1"}]}}
-    return json.dumps(
-        {"format": "trappoint-layout/1", "tracks": tracks, "points": points, "signals": signals}
-    )
-
-
 def _pointer(arm: Arm, *key: str) -> str:
+    """Point at an arm, or at something of it."""
     return pointer_to("signals", arm.signal, "arms", arm.index, *key)
 
 
-def _too_many(facts: Facts) -> Iterator[Finding]:
-    for head in facts.routes.overflowed_heads:
-        if facts.routes.untried is not None and head >= facts.routes.untried:
-            break
-        signal = facts.network.heads[head].signal
-        yield TOO_MANY_ROUTES.finding(
-            facts.network.heads[head].pointer,
-            f"Signal {signal} has more routes than can be followed (4,096 for one signal).",
-            "Put stop signals on the way, so that routes end sooner; or make the tracks beyond it "
-            "a yard.",
-            path=(signal,),
-            at_key=True,
-        )
+NAMES_NO_ROUTE = Rule(
+    id="arm-names-no-route",
+    level="error",
+    stage="facts",
+    summary="an arm whose `to` no route of its signal runs over",
+    why="The arm could never be taken off, and the road that it should speak for may have no arm.",
+    source=(
+        "Board of Trade requirements 1892, rule 3: each arm speaks for a line that its driver can "
+        "take"
+    ),
+    fails={"signals": {"2": {"arms": [{"id": "2", "to": "siding"}]}}},
+    passes={},
+)
 
 
-def _without_route(facts: Facts) -> Iterator[Finding]:
-    from trappoint.rules.loops import advise_beyond, serves_turned
-
-    network = facts.network
-    for number, head in enumerate(network.heads):
-        if (
-            head.elsewhere
-            or facts.routes.of_head[number]
-            or number in facts.routes.overflowed_heads
-        ):
-            continue
-        pointer = pointer_to("signals", head.signal)
-        yard = facts.yard_of_track.get(head.track)
-        if network.held_at[number] < 0 and yard is not None:
-            yield WITHOUT_ROUTE.finding(
-                pointer,
-                f"Signal {head.signal} stands inside yard {yard}: it holds nobody there.",
-                f"Put it where {head.track} leaves the yard, or take it out: in a yard trains "
-                "move by hand signals.",
-                path=(head.signal, yard),
-                at_key=True,
-            )
-            continue
-        track = facts.layout.tracks[head.track]
-        if not track.allows(head.heading):
-            turn = "Let it face the other way (`for`)"
-            turn = turn if serves_turned(facts, number) else "Take it out"
-            yield WITHOUT_ROUTE.finding(
-                pointer,
-                f"Signal {head.signal} is for {head.heading} trains, but trains run only "
-                f"{track.running} on {track.id}.",
-                f"{turn}, or change the `running` of {track.id}.",
-                path=(head.signal, track.id),
-                at_key=True,
-            )
-            continue
-        end = track.end(head.heading).text
-        loop = advise_beyond(facts, number)
-        if loop is not None:
-            yield WITHOUT_ROUTE.finding(
-                pointer,
-                f"Signal {head.signal} has no route: from {head.track}, {head.heading} towards "
-                f"{end}, all ways lead {loop.told}.",
-                loop.fix,
-                path=(head.signal, head.track, *loop.tracks),
-                at_key=True,
-            )
-            continue
-        barred = barred_beyond(facts, number)
-        yield WITHOUT_ROUTE.finding(
-            pointer,
-            f"Signal {head.signal} has no route: from {head.track}, {head.heading} towards {end}, "
-            "no train can run on to another signal or to the end of a track."
-            f"{_clashing(facts, number)}{tell_barred(barred)}",
-            "Look which way it faces (`for`), which track it stands on, and the `running` of the "
-            "tracks beyond it.",
-            path=(head.signal, head.track, *barred),
-            at_key=True,
-        )
-
-
-def _clashing(facts: Facts, head: int) -> str:
-    clash = facts.first_clash.get(head)
-    if clash is None:
-        return ""
-    first, second = (facts.network.places[p].id for p in (clash.first, clash.second))
-    return (
-        f" It would need {first} {clash.lies[0]} and {second} {clash.lies[1]}, but these "
-        "are worked together."
-    )
-
-
+@NAMES_NO_ROUTE.checked_by
 def _names_no_route(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     told: dict[tuple[int, bool], tuple[list[str], list[str], list[str]]] = {}
@@ -163,7 +69,7 @@ def _names_no_route(facts: Facts) -> Iterator[Finding]:
                 _pointer(arm, "to"),
                 f"Arm {arm.id} is to speak for {listed(arm.to, 'and')}, but no route of signal "
                 f"{arm.signal} runs over {'that' if len(arm.to) == 1 else 'all of these'}."
-                f"{_clashing(facts, head)}",
+                f"{tell_clash(facts, head)}",
                 f"The routes of signal {arm.signal} run to {listed(ends, 'and')}"
                 f"{over}: name one of these, or look "
                 f"which way the signal faces and how the track leads on.{tell_barred(barred)}",
@@ -171,6 +77,22 @@ def _names_no_route(facts: Facts) -> Iterator[Finding]:
             )
 
 
+NEEDS_TO = Rule(
+    id="arm-needs-to",
+    level="error",
+    stage="facts",
+    summary="an arm of which the plan does not tell what it speaks for",
+    why=(
+        "`to` may be left out for a single arm, or for as many arms as there are routes in plain "
+        "order from left to right."
+    ),
+    source="the format: what `to` may be left out for",
+    fails={"signals": {"2": {"arms": [{"id": "2"}, {"id": "2x"}]}}},
+    passes={"signals": {"7": {"arms": [{"id": "7L"}, {"id": "7R"}]}}},
+)
+
+
+@NEEDS_TO.checked_by
 def _needs_to(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     over_all: dict[tuple[int, str], list[str]] = {}
@@ -197,6 +119,19 @@ def _needs_to(facts: Facts) -> Iterator[Finding]:
         )
 
 
+WITHOUT_ARM = Rule(
+    id="route-without-arm",
+    level="warning",
+    stage="facts",
+    summary="a route that no arm speaks for",
+    why="Trains can run that way, but nothing ever gives them leave to.",
+    source="Board of Trade requirements 1892, rule 3: an arm for each line",
+    fails={"signals": {"4": {"arms": [{"id": "4R", "to": "quarry-line"}]}}},
+    passes={},
+)
+
+
+@WITHOUT_ARM.checked_by
 def _without_arm(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     spoken = {
@@ -230,6 +165,22 @@ def _same_way(path: tuple[int, ...], told: list[tuple[int, ...]]) -> bool:
     return any(path[: len(other)] == other[: len(path)] for other in told)
 
 
+TWO_FOR_ONE = Rule(
+    id="two-arms-for-one-route",
+    level="error",
+    stage="facts",
+    summary="two arms that speak for one route",
+    why=(
+        "Two arms that mean the same leave the driver in doubt; mostly one is aimed at the wrong "
+        "road."
+    ),
+    source="Board of Trade requirements 1892, rule 3: an arm for each line",
+    fails={"signals": {"1": {"arms": [{"id": "1L", "to": "main"}, {"id": "1R", "to": "main"}]}}},
+    passes={},
+)
+
+
+@TWO_FOR_ONE.checked_by
 def _two_for_one(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     first: dict[int, str] = {}
@@ -251,6 +202,25 @@ def _two_for_one(facts: Facts) -> Iterator[Finding]:
             said[route] = arm.id
 
 
+FOR_TWO_ROADS = Rule(
+    id="arm-speaks-for-two-roads",
+    level="error",
+    stage="facts",
+    summary="an arm that speaks for routes that need points to lie differently",
+    why=(
+        "Nobody can tell the driver which way the points are set. Discs and shunt arms are left "
+        "out of this rule."
+    ),
+    source=(
+        "Board of Trade requirements 1892, rule 3; a main signal that reads to more than one place "
+        "shows which, shunt signals need not (present-day British practice)"
+    ),
+    fails={"signals": {"1": {"arms": [{"id": "1"}]}}},
+    passes={"signals": {"4": {"form": "disc", "arms": [{"id": "4"}]}}},
+)
+
+
+@FOR_TWO_ROADS.checked_by
 def _for_two_roads(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     for number, arm in enumerate(assignment.arms):
@@ -276,6 +246,30 @@ def _for_two_roads(facts: Facts) -> Iterator[Finding]:
             )
 
 
+MAX_COMPARED = 2_000
+"""Pairs of roads of two arms side by side that are compared."""
+
+OUT_OF_ORDER = Rule(
+    id="arms-out-of-order",
+    level="error",
+    stage="facts",
+    summary="arms that stand in another order than the roads that they speak for",
+    why=(
+        "A driver reads the arms from left to right as the roads lie, and on one post from the top "
+        "down: arms in another order send him the wrong way."
+    ),
+    source=(
+        "Board of Trade requirements 1892, rule 3: the top arm is for the line on the left; on "
+        "brackets arms stand as the roads lie (present-day British practice)"
+    ),
+    fails={
+        "signals": {"1": {"arms": [{"id": "1R", "to": "main"}, {"id": "1L", "to": "loop-west"}]}}
+    },
+    passes={},
+)
+
+
+@OUT_OF_ORDER.checked_by
 def _out_of_order(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     of_head: dict[tuple[int, str], list[int]] = {}
@@ -304,106 +298,3 @@ def _out_of_order(facts: Facts) -> Iterator[Finding]:
                     "right what they speak for (`to`), or the left and right legs of the points.",
                     path=(one.id, other.id),
                 )
-
-
-TOO_MANY_ROUTES = Rule(
-    "too-many-routes",
-    "error",
-    "facts",
-    "a signal with more routes than can be followed",
-    "A signal that leads to thousands of roads says nothing to a driver, and can not be checked.",
-    "the format: at most 4,096 routes for one signal",
-    _thirteen_loops,
-    {},
-    _too_many,
-    binding=True,
-)
-
-WITHOUT_ROUTE = Rule(
-    "signal-without-route",
-    "error",
-    "facts",
-    "a stop signal that can give leave for nothing",
-    "A stop signal with no route can never be taken off: mostly it faces the wrong way.",
-    "follows from what a route is; common practice, no source",
-    {"signals": {"6": {"for": "down"}}},
-    {},
-    _without_route,
-)
-
-NAMES_NO_ROUTE = Rule(
-    "arm-names-no-route",
-    "error",
-    "facts",
-    "an arm whose `to` no route of its signal runs over",
-    "The arm could never be taken off, and the road that it should speak for may have no arm.",
-    "Board of Trade requirements 1892, rule 3: each arm speaks for a line that its driver can take",
-    {"signals": {"2": {"arms": [{"id": "2", "to": "siding"}]}}},
-    {},
-    _names_no_route,
-)
-
-NEEDS_TO = Rule(
-    "arm-needs-to",
-    "error",
-    "facts",
-    "an arm of which the plan does not tell what it speaks for",
-    "`to` may be left out for a single arm, or for as many arms as there are routes in plain order "
-    "from left to right.",
-    "the format: what `to` may be left out for",
-    {"signals": {"2": {"arms": [{"id": "2"}, {"id": "2x"}]}}},
-    {"signals": {"7": {"arms": [{"id": "7L"}, {"id": "7R"}]}}},
-    _needs_to,
-)
-
-WITHOUT_ARM = Rule(
-    "route-without-arm",
-    "warning",
-    "facts",
-    "a route that no arm speaks for",
-    "Trains can run that way, but nothing ever gives them leave to.",
-    "Board of Trade requirements 1892, rule 3: an arm for each line",
-    {"signals": {"4": {"arms": [{"id": "4R", "to": "quarry-line"}]}}},
-    {},
-    _without_arm,
-)
-
-TWO_FOR_ONE = Rule(
-    "two-arms-for-one-route",
-    "error",
-    "facts",
-    "two arms that speak for one route",
-    "Two arms that mean the same leave the driver in doubt; mostly one is aimed at the wrong road.",
-    "Board of Trade requirements 1892, rule 3: an arm for each line",
-    {"signals": {"1": {"arms": [{"id": "1L", "to": "main"}, {"id": "1R", "to": "main"}]}}},
-    {},
-    _two_for_one,
-)
-
-FOR_TWO_ROADS = Rule(
-    "arm-speaks-for-two-roads",
-    "error",
-    "facts",
-    "an arm that speaks for routes that need points to lie differently",
-    "Nobody can tell the driver which way the points are set. Discs and shunt arms are left out "
-    "of this rule.",
-    "Board of Trade requirements 1892, rule 3; a main signal that reads to more than one place "
-    "shows which, shunt signals need not (present-day British practice)",
-    {"signals": {"1": {"arms": [{"id": "1"}]}}},
-    {"signals": {"4": {"form": "disc", "arms": [{"id": "4"}]}}},
-    _for_two_roads,
-)
-
-OUT_OF_ORDER = Rule(
-    "arms-out-of-order",
-    "error",
-    "facts",
-    "arms that stand in another order than the roads that they speak for",
-    "A driver reads the arms from left to right as the roads lie, and on one post from the top "
-    "down: arms in another order send him the wrong way.",
-    "Board of Trade requirements 1892, rule 3: the top arm is for the line on the left; on "
-    "brackets arms stand as the roads lie (present-day British practice)",
-    {"signals": {"1": {"arms": [{"id": "1R", "to": "main"}, {"id": "1L", "to": "loop-west"}]}}},
-    {},
-    _out_of_order,
-)

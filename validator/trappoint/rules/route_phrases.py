@@ -98,3 +98,15 @@ def tell_barred(barred: list[str]) -> str:
     """Tell on which tracks trains may not run on; an empty text where there are none."""
     told = tell_names(barred, "or")
     return f" Beyond it, trains may not run that way on {told}." if barred else ""
+
+
+def tell_clash(facts: Facts, head: int) -> str:
+    """Say which points worked together keep a signal from a route; empty where none do."""
+    clash = facts.first_clash.get(head)
+    if clash is None:
+        return ""
+    first, second = (facts.network.places[p].id for p in (clash.first, clash.second))
+    return (
+        f" It would need {first} {clash.lies[0]} and {second} {clash.lies[1]}, but these "
+        "are worked together."
+    )

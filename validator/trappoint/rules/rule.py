@@ -32,12 +32,16 @@ class Assembled(NamedTuple):
 
 
 if TYPE_CHECKING:
+    Check = Callable[[Facts], Iterable[Finding]]
     Example = Mapping[str, Any] | str | bytes | Callable[[], str] | Assembled
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
     """One rule: its name, its documentation and its check.
+
+    A module of rules reads as pages: a rule's record, and below it the function that checks it,
+    marked ``@NAME.checked_by``.
 
     ``fails`` and ``passes`` are JSON merge patches (RFC 7396) on the demonstration plan, Kelpie
     Quay, whole texts (of stores always), (long ones) functions that write a text, or plans with
@@ -53,8 +57,8 @@ class Rule:
     source: str
     fails: Example
     passes: Example
-    check: Callable[[Facts], Iterable[Finding]] | None = None
-    """None for rules of reading, form, stores and last, whose findings are made on the way."""
+    check: Check | None = None
+    """Put in by ``checked_by``; None where the findings are made on the way, as in reading."""
     optional: bool = False
     """True for a matter of practice that is asked only where a club gives it a level."""
     ends: bool = False
@@ -66,6 +70,14 @@ class Rule:
     def fixed(self) -> bool:
         """True where no setting may change its level."""
         return self.binding or self.stage in ("reading", "form", "boards", "plan", "store")
+
+    def checked_by(self, check: Check) -> Check:
+        """Make a function the check of this rule, and return it: a decorator."""
+        if self.check is not None:
+            raise ValueError(f"The rule {self.id} has a check already.")
+        # The record is complete only with its check, which stands below it; then it never changes.
+        object.__setattr__(self, "check", check)
+        return check
 
     def finding(
         self,

@@ -18,8 +18,68 @@ if TYPE_CHECKING:
     from trappoint.operation.sessions import SessionResult, Stuck
 
 BELIEFS = ("nowhere", "elsewhere", "there-already", "no-stand")
+"""Why a movement is not made: its author is wrong about where the train is or may stand."""
 
 
+def _sessions(facts: Facts) -> list[SessionResult]:
+    """Return how each session goes, as far as its movements can be made."""
+    return facts.sessions if facts.layout.sessions else []
+
+
+def _mend(worked: SessionResult, stuck: Stuck, move: SessionMove) -> str:
+    """Say what to do about a movement that cannot be made."""
+    if stuck.why == "no-road":
+        if move.via or move.arm:
+            return "Take out `via` or `arm`, or name others; `trappoint road` tells the roads."
+        return "Choose another way round; `trappoint road` tells where trains can come to."
+    if stuck.why == "too-long":
+        return "Send it elsewhere, over another road (`via`), or shorten the train."
+    if worked.order is not None:
+        order = [str(made.number + 1) for made in worked.order]
+        return f"In this order all movements can be made: {', '.join(order)}."
+    if not worked.decided:
+        return (
+            "Whether there is an order in which all can be made was not found out: there are too "
+            "many. Move what is in the way first."
+        )
+    return (
+        "In no order can all these movements be made. Move what is in the way first, or send one "
+        "of the trains elsewhere; `trappoint road` tells how."
+    )
+
+
+def _session(trains: Mapping[str, object], *moves: dict[str, str]) -> dict[str, object]:
+    """Return a merge patch with one session of two trains: an example."""
+    return {
+        "trains": {"local": {}, "goods": {}},
+        "sessions": {"evening": {"trains": trains, "moves": list(moves)}},
+    }
+
+
+_TWO = {"town-line": "local", "main": "goods"}
+
+TOGETHER = Rule(
+    id="session-trains-together",
+    level="error",
+    stage="facts",
+    summary="a session that begins with two trains in one place",
+    why="One train at a time has a place; a yard is one place.",
+    source="absolute block: one train in one section at a time",
+    fails=_session({"main": "local", "siding": "local"})
+    | {
+        "yards": {"all": {"tracks": ["siding"]}},
+        "sessions": {
+            "evening": {
+                "trains": {"siding": "local", "all": "goods"},
+                "moves": [{"train": "local", "to": "B"}],
+            }
+        },
+    },
+    passes=_session({"siding": "local", "main": "goods"}, {"train": "local", "to": "B"}),
+)
+
+
+@TOGETHER.checked_by
 def _together(facts: Facts) -> Iterator[Finding]:
     for worked in _sessions(facts):
         if worked.shared is not None:
@@ -32,14 +92,33 @@ def _together(facts: Facts) -> Iterator[Finding]:
             )
 
 
-def _sessions(facts: Facts) -> list[SessionResult]:
-    return facts.sessions if facts.layout.sessions else []
-
-
 def _begin(text: str) -> str:
     return text[:1].upper() + text[1:] if text.startswith("the train") else text
 
 
+ASTRAY = Rule(
+    id="session-train-elsewhere",
+    level="error",
+    stage="facts",
+    summary=(
+        "a movement of a train that is not where it is said to be, or to nowhere that it may stand"
+    ),
+    why="Each movement begins where the one before left the train.",
+    source="follows from the movements before it",
+    fails=_session(
+        _TWO,
+        {"train": "goods", "to": "quarry-line"},
+        {"train": "goods", "from": "main", "to": "B"},
+    ),
+    passes=_session(
+        _TWO,
+        {"train": "goods", "to": "quarry-line"},
+        {"train": "goods", "from": "quarry-line", "to": "B"},
+    ),
+)
+
+
+@ASTRAY.checked_by
 def _astray(facts: Facts) -> Iterator[Finding]:
     if not facts.layout.sessions:
         return
@@ -72,6 +151,22 @@ def _belief(stuck: Stuck) -> tuple[str, tuple[str, ...]]:
     return "Choose a track, platform or yard in which a train may stand.", ("to",)
 
 
+CANNOT = Rule(
+    id="session-cannot-be-made",
+    level="error",
+    stage="facts",
+    summary="a movement that locking and trains do not allow",
+    why="A movement needs a road that is free from end to end, each arm on it off in its turn.",
+    source=(
+        "Board of Trade requirements 1892, rule 7; absolute block: one train in one section at a "
+        "time"
+    ),
+    fails=_session(_TWO, {"train": "local", "to": "A"}, {"train": "goods", "to": "quarry-line"}),
+    passes=_session(_TWO, {"train": "goods", "to": "quarry-line"}, {"train": "local", "to": "A"}),
+)
+
+
+@CANNOT.checked_by
 def _cannot(facts: Facts) -> Iterator[Finding]:
     if not facts.layout.sessions:
         return
@@ -90,27 +185,21 @@ def _cannot(facts: Facts) -> Iterator[Finding]:
         )
 
 
-def _mend(worked: SessionResult, stuck: Stuck, move: SessionMove) -> str:
-    if stuck.why == "no-road":
-        if move.via or move.arm:
-            return "Take out `via` or `arm`, or name others; `trappoint road` tells the roads."
-        return "Choose another way round; `trappoint road` tells where trains can come to."
-    if stuck.why == "too-long":
-        return "Send it elsewhere, over another road (`via`), or shorten the train."
-    if worked.order is not None:
-        order = [str(made.number + 1) for made in worked.order]
-        return f"In this order all movements can be made: {', '.join(order)}."
-    if not worked.decided:
-        return (
-            "Whether there is an order in which all can be made was not found out: there are too "
-            "many. Move what is in the way first."
-        )
-    return (
-        "In no order can all these movements be made. Move what is in the way first, or send one "
-        "of the trains elsewhere; `trappoint road` tells how."
-    )
+STANDSTILL = Rule(
+    id="session-standstill",
+    level="warning",
+    stage="facts",
+    summary="a session in which no train can make its next movement",
+    why="Trains that wait for one another wait for ever.",
+    source=(
+        "common practice, no source: trains are not sent towards each other without a loop between"
+    ),
+    fails=_session(_TWO, {"train": "local", "to": "A"}, {"train": "goods", "to": "town-line"}),
+    passes=_session(_TWO, {"train": "local", "to": "B"}, {"train": "goods", "to": "town-line"}),
+)
 
 
+@STANDSTILL.checked_by
 def _standstills(facts: Facts) -> Iterator[Finding]:
     for worked in _sessions(facts):
         if worked.stuck is None or not worked.standstill:
@@ -127,25 +216,6 @@ def _standstills(facts: Facts) -> Iterator[Finding]:
         )
 
 
-def _unknown(facts: Facts) -> Iterator[Finding]:
-    for worked in _sessions(facts):
-        if worked.stuck is not None and worked.stuck.why == "given-up":
-            yield NOT_TRIED.finding(
-                pointer_to("sessions", worked.session.id, "moves", worked.stuck.number),
-                f"Whether movement {worked.stuck.number + 1} and those after it can be made was "
-                "not found out: all sessions together are too long.",
-                "Make the sessions shorter, or let fewer trains take part.",
-                path=(worked.session.id,),
-            )
-
-
-def _session(trains: Mapping[str, object], *moves: dict[str, str]) -> dict[str, object]:
-    return {
-        "trains": {"local": {}, "goods": {}},
-        "sessions": {"evening": {"trains": trains, "moves": list(moves)}},
-    }
-
-
 def _many_sessions() -> str:
     """Sessions of so many movements that not all of them are tried."""
     import json
@@ -159,84 +229,26 @@ def _many_sessions() -> str:
     return json.dumps(plan)
 
 
-_TWO = {"town-line": "local", "main": "goods"}
-
-TOGETHER = Rule(
-    "session-trains-together",
-    "error",
-    "facts",
-    "a session that begins with two trains in one place",
-    "One train at a time has a place; a yard is one place.",
-    "absolute block: one train in one section at a time",
-    _session({"main": "local", "siding": "local"}) | {
-        "yards": {"all": {"tracks": ["siding"]}},
-        "sessions": {
-            "evening": {
-                "trains": {"siding": "local", "all": "goods"},
-                "moves": [{"train": "local", "to": "B"}],
-            }
-        },
-    },
-    _session({"siding": "local", "main": "goods"}, {"train": "local", "to": "B"}),
-    _together,
-)  # fmt: skip
-
-ASTRAY = Rule(
-    "session-train-elsewhere",
-    "error",
-    "facts",
-    "a movement of a train that is not where it is said to be, or to nowhere that it may stand",
-    "Each movement begins where the one before left the train.",
-    "follows from the movements before it",
-    _session(
-        _TWO,
-        {"train": "goods", "to": "quarry-line"},
-        {"train": "goods", "from": "main", "to": "B"},
-    ),
-    _session(
-        _TWO,
-        {"train": "goods", "to": "quarry-line"},
-        {"train": "goods", "from": "quarry-line", "to": "B"},
-    ),
-    _astray,
-)
-
-CANNOT = Rule(
-    "session-cannot-be-made",
-    "error",
-    "facts",
-    "a movement that locking and trains do not allow",
-    "A movement needs a road that is free from end to end, each arm on it off in its turn.",
-    "Board of Trade requirements 1892, rule 7; absolute block: one train in one section at a time",
-    _session(_TWO, {"train": "local", "to": "A"}, {"train": "goods", "to": "quarry-line"}),
-    _session(_TWO, {"train": "goods", "to": "quarry-line"}, {"train": "local", "to": "A"}),
-    _cannot,
-)
-
-STANDSTILL = Rule(
-    "session-standstill",
-    "warning",
-    "facts",
-    "a session in which no train can make its next movement",
-    "Trains that wait for one another wait for ever.",
-    "common practice, no source: trains are not sent towards each other without a loop between",
-    _session(_TWO, {"train": "local", "to": "A"}, {"train": "goods", "to": "town-line"}),
-    _session(_TWO, {"train": "local", "to": "B"}, {"train": "goods", "to": "town-line"}),
-    _standstills,
-)
-
 NOT_TRIED = Rule(
-    "session-not-checked",
-    "note",
-    "facts",
-    "sessions that are too long for all of them to be tried",
-    "What was not tried is not known.",
-    "the bounds of this program",
-    _many_sessions,
-    _session(_TWO, {"train": "goods", "to": "quarry-line"}, {"train": "local", "to": "A"}),
-    _unknown,
+    id="session-not-checked",
+    level="note",
+    stage="facts",
+    summary="sessions that are too long for all of them to be tried",
+    why="What was not tried is not known.",
+    source="the bounds of this program",
+    fails=_many_sessions,
+    passes=_session(_TWO, {"train": "goods", "to": "quarry-line"}, {"train": "local", "to": "A"}),
 )
 
 
-WORKING_RULES: tuple[Rule, ...] = (TOGETHER, ASTRAY, CANNOT, STANDSTILL, NOT_TRIED)
-"""The rules on running sessions."""
+@NOT_TRIED.checked_by
+def _unknown(facts: Facts) -> Iterator[Finding]:
+    for worked in _sessions(facts):
+        if worked.stuck is not None and worked.stuck.why == "given-up":
+            yield NOT_TRIED.finding(
+                pointer_to("sessions", worked.session.id, "moves", worked.stuck.number),
+                f"Whether movement {worked.stuck.number + 1} and those after it can be made was "
+                "not found out: all sessions together are too long.",
+                "Make the sessions shorter, or let fewer trains take part.",
+                path=(worked.session.id,),
+            )

@@ -36,8 +36,65 @@ MAX_ROADS = 200
 MAX_PLATFORMS = 16
 """The platforms beside one track."""
 
-MAX_TOLD = 500
-"""The findings of one rule that are told; who has more has one cause for them all."""
+
+def _a_wide_turntable() -> str:
+    import json
+
+    roads = [f"{number}" for number in range(MAX_ROADS + 1)]
+    tracks = {f"road-{road}": {"up": "buffer", "down": f"table.{road}"} for road in roads}
+    return json.dumps(
+        {
+            "format": "trappoint-layout/1",
+            "tracks": tracks,
+            "turntables": {"table": {"roads": roads}},
+        }
+    )
+
+
+TOO_LARGE = Rule(
+    id="too-large",
+    level="error",
+    stage="plan",
+    summary="more in a plan than can be checked",
+    why="No model railway is so large, and a check must end soon on anything.",
+    source=(
+        "a limit of this version: "
+        + ", ".join(f"{most:,} {kind}" for kind, most in MOST.items())
+        + f", "
+        f"{MAX_ROADS} roads of a turntable, {MAX_PLATFORMS} platforms beside a track"
+    ),
+    fails=_a_wide_turntable,
+    passes={},
+    ends=True,
+)
+
+
+@TOO_LARGE.checked_by
+def _too_large(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    for kind, count in _counts(layout):
+        if count > MOST[kind]:
+            key = {"arms": "signals", "names in lists": ""}.get(kind, kind)
+            yield _more(key, kind, count, MOST[kind])
+    for table in layout.turntables.values():
+        if len(table.roads) > MAX_ROADS:
+            yield TOO_LARGE.finding(
+                pointer_to("turntables", table.id, "roads"),
+                f"{table.id} has {len(table.roads):,} roads; at most {MAX_ROADS} can be checked.",
+                "Leave out the roads that are not there, or divide it.",
+                path=(table.id,),
+            )
+    beside: dict[str, int] = {}
+    for platform in layout.platforms.values():
+        for track in platform.tracks:
+            beside[track] = beside.get(track, 0) + 1
+            if beside[track] == MAX_PLATFORMS + 1:
+                yield TOO_LARGE.finding(
+                    pointer_to("platforms", platform.id, "tracks"),
+                    f"{platform.id} is one of more than {MAX_PLATFORMS} platforms beside {track}.",
+                    "A track has a platform on either side: give each platform its own tracks.",
+                    path=(platform.id, track),
+                )
 
 
 def far_too_large(data: Mapping[str, Any]) -> Finding | None:
@@ -86,65 +143,6 @@ def _counts(layout: Layout) -> Iterator[tuple[str, int]]:
     yield "names in lists", names
 
 
-def _too_large(facts: Facts) -> Iterator[Finding]:
-    layout = facts.layout
-    for kind, count in _counts(layout):
-        if count > MOST[kind]:
-            key = {"arms": "signals", "names in lists": ""}.get(kind, kind)
-            yield _more(key, kind, count, MOST[kind])
-    for table in layout.turntables.values():
-        if len(table.roads) > MAX_ROADS:
-            yield TOO_LARGE.finding(
-                pointer_to("turntables", table.id, "roads"),
-                f"{table.id} has {len(table.roads):,} roads; at most {MAX_ROADS} can be checked.",
-                "Leave out the roads that are not there, or divide it.",
-                path=(table.id,),
-            )
-    beside: dict[str, int] = {}
-    for platform in layout.platforms.values():
-        for track in platform.tracks:
-            beside[track] = beside.get(track, 0) + 1
-            if beside[track] == MAX_PLATFORMS + 1:
-                yield TOO_LARGE.finding(
-                    pointer_to("platforms", platform.id, "tracks"),
-                    f"{platform.id} is one of more than {MAX_PLATFORMS} platforms beside {track}.",
-                    "A track has a platform on either side: give each platform its own tracks.",
-                    path=(platform.id, track),
-                )
-
-
-def _too_much(facts: Facts) -> Iterator[Finding]:
-    for pointer, message, fix in facts.too_much:
-        yield TOO_MUCH.finding(pointer, message, fix, at_key=True)
-
-
-def more_than_told(rule: Rule, last: Finding) -> Finding:
-    """Return the finding that says of a rule that not all of its findings are told.
-
-    It has the level of those left out, so that none that is accepted hides one that is not.
-    """
-    return MORE.finding(
-        "",
-        f"There are more than {MAX_TOLD} findings of {rule.id}; only so many are told.",
-        "Put those right that are told, and check again.",
-        level=last.level,
-    )
-
-
-def _a_wide_turntable() -> str:
-    import json
-
-    roads = [f"{number}" for number in range(MAX_ROADS + 1)]
-    tracks = {f"road-{road}": {"up": "buffer", "down": f"table.{road}"} for road in roads}
-    return json.dumps(
-        {
-            "format": "trappoint-layout/1",
-            "tracks": tracks,
-            "turntables": {"table": {"roads": roads}},
-        }
-    )
-
-
 def _a_wide_throat(depth: int = 6) -> str:
     """Sixty-four roads that narrow to one track and widen again, all worked by discs."""
     import json
@@ -170,6 +168,37 @@ def _a_wide_throat(depth: int = 6) -> str:
     )
 
 
+TOO_MUCH = Rule(
+    id="too-much-to-follow",
+    level="error",
+    stage="facts",
+    summary="a plan of which more follows than can be gone through",
+    why=(
+        "Routes, free runs and conflicts are all gone through one by one; where each meets each, "
+        "there are more of them than anybody could read."
+    ),
+    source=(
+        "a limit of this version: about 100,000 routes, 200,000 routes that arms speak for, "
+        "600,000 places of free runs, 2,000,000 pairs of routes in the locking table; 25,000,000 "
+        "steps for the locking of a lever frame, where that is asked for"
+    ),
+    fails=_a_wide_throat,
+    passes={},
+    binding=True,
+    ends=True,
+)
+
+
+@TOO_MUCH.checked_by
+def _too_much(facts: Facts) -> Iterator[Finding]:
+    for pointer, message, fix in facts.too_much:
+        yield TOO_MUCH.finding(pointer, message, fix, at_key=True)
+
+
+MAX_TOLD = 500
+"""The findings of one rule that are told; who has more has one cause for them all."""
+
+
 def _many_scenes() -> str:
     """So many scenes with a train in the way that not all are told, even those accepted."""
     import json
@@ -186,46 +215,26 @@ def _many_scenes() -> str:
     )
 
 
-TOO_LARGE = Rule(
-    "too-large",
-    "error",
-    "plan",
-    "more in a plan than can be checked",
-    "No model railway is so large, and a check must end soon on anything.",
-    "a limit of this version: "
-    + ", ".join(f"{most:,} {kind}" for kind, most in MOST.items())
-    + f", "
-    f"{MAX_ROADS} roads of a turntable, {MAX_PLATFORMS} platforms beside a track",
-    _a_wide_turntable,
-    {},
-    _too_large,
-    ends=True,
-)
-
-TOO_MUCH = Rule(
-    "too-much-to-follow",
-    "error",
-    "facts",
-    "a plan of which more follows than can be gone through",
-    "Routes, free runs and conflicts are all gone through one by one; where each meets each, there "
-    "are more of them than anybody could read.",
-    "a limit of this version: about 100,000 routes, 200,000 routes that arms speak for, 600,000 "
-    "places of free runs, 2,000,000 pairs of routes in the locking table; 25,000,000 steps for the "
-    "locking of a lever frame, where that is asked for",
-    _a_wide_throat,
-    {},
-    _too_much,
-    binding=True,
-    ends=True,
-)
-
 MORE = Rule(
-    "findings-truncated",
-    "note",
-    "last",
-    "more findings of one rule than are told",
-    "Who has so many has one cause for them all. It has the level of those that are left out.",
-    f"a limit of this version: {MAX_TOLD} findings of each rule",
-    _many_scenes,
-    {},
+    id="findings-truncated",
+    level="note",
+    stage="last",
+    summary="more findings of one rule than are told",
+    why="Who has so many has one cause for them all. It has the level of those that are left out.",
+    source=f"a limit of this version: {MAX_TOLD} findings of each rule",
+    fails=_many_scenes,
+    passes={},
 )
+
+
+def more_than_told(rule: Rule, last: Finding) -> Finding:
+    """Return the finding that says of a rule that not all of its findings are told.
+
+    It has the level of those left out, so that none that is accepted hides one that is not.
+    """
+    return MORE.finding(
+        "",
+        f"There are more than {MAX_TOLD} findings of {rule.id}; only so many are told.",
+        "Put those right that are told, and check again.",
+        level=last.level,
+    )

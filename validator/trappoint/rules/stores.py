@@ -12,25 +12,25 @@ _HEAD = '{\n  "format": "trappoint-store/1",\n  "currency": "GBP",\n'
 _DOLLS = '  "parts": {"doll": {"owned": 2}, "post": {}},\n  "recipes": {"foot": '
 
 OWN_RATE = Rule(
-    "rate-of-own-currency",
-    "error",
-    "store",
-    "a store with a rate for the currency in which it counts",
-    "One of a currency is worth one of it, always.",
-    "the format of stores: a rate says what one of another currency is worth",
-    _HEAD + '  "rates": {"GBP": "0.86"},\n  "parts": {}\n}',
-    _HEAD + '  "rates": {"EUR": "0.86"},\n  "parts": {}\n}',
+    id="rate-of-own-currency",
+    level="error",
+    stage="store",
+    summary="a store with a rate for the currency in which it counts",
+    why="One of a currency is worth one of it, always.",
+    source="the format of stores: a rate says what one of another currency is worth",
+    fails=_HEAD + '  "rates": {"GBP": "0.86"},\n  "parts": {}\n}',
+    passes=_HEAD + '  "rates": {"EUR": "0.86"},\n  "parts": {}\n}',
 )
 
 CHANGES_NOTHING = Rule(
-    "recipe-changes-nothing",
-    "error",
-    "store",
-    "a recipe of a store that yields just what it uses",
-    "Doing it changes nothing, so that something else must be meant.",
-    "the format of stores: a recipe makes parts out of parts",
-    _HEAD + _DOLLS + '{"uses": {"doll": 1}, "yields": {"doll": 1}}}\n}',
-    _HEAD + _DOLLS + '{"uses": {"doll": 1}, "yields": {"post": 1}}}\n}',
+    id="recipe-changes-nothing",
+    level="error",
+    stage="store",
+    summary="a recipe of a store that yields just what it uses",
+    why="Doing it changes nothing, so that something else must be meant.",
+    source="the format of stores: a recipe makes parts out of parts",
+    fails=_HEAD + _DOLLS + '{"uses": {"doll": 1}, "yields": {"doll": 1}}}\n}',
+    passes=_HEAD + _DOLLS + '{"uses": {"doll": 1}, "yields": {"post": 1}}}\n}',
 )
 
 STORE_RULES: tuple[Rule, ...] = (OWN_RATE, CHANGES_NOTHING)

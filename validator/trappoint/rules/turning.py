@@ -1,4 +1,4 @@
-"""Rules on where trains turn back: what the verdict takes for granted about it."""
+"""Rules on where trains stand and turn back: what the verdict takes for granted about it."""
 
 from __future__ import annotations
 
@@ -15,10 +15,70 @@ if TYPE_CHECKING:
     from trappoint.core.findings import Finding
     from trappoint.facts.facts import Facts
 
+_LINE = (
+    '{"format": "trappoint-layout/1", "tracks": {"west": {"up": "edge:w", "down": "joint:1"%s}, '
+    '"east": {"up": "joint:1", "down": "edge:e", "stand": true}}, "signals": {%s}}'
+)
+
+UNPARTED = Rule(
+    id="stands-not-parted",
+    level="warning",
+    stage="facts",
+    summary="two tracks on which trains are to stand, with no signal between them",
+    why=(
+        "A joint keeps no trains apart: all track that is joined without a signal has one train at "
+        "a time."
+    ),
+    source="the format: what a section is",
+    fails=_LINE % (', "stand": true', ""),
+    passes=_LINE
+    % (
+        ', "stand": true',
+        '"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
+        '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}',
+    ),
+)
+
+
+@UNPARTED.checked_by
+def _unparted(facts: Facts) -> Iterator[Finding]:
+    layout = facts.network.layout
+    for pieces in facts.network.pieces.values():
+        tracks = list(dict.fromkeys(piece.track for piece in pieces))
+        said = [track for track in tracks if layout.tracks[track].stand_by == "said"]
+        for track in said[1:]:
+            yield UNPARTED.finding(
+                pointer_to("tracks", track, "stand"),
+                f"Trains are to stand on {said[0]} and on {track}, but no signal keeps the two "
+                "apart: they are one train's.",
+                f"Put a stop signal where {said[0]} and {track} meet, or let only one of them say "
+                '"stand": true.',
+                path=(said[0], track),
+            )
+
+
 MAX_STATES = 200
 """So far a train that turns back is followed."""
 
+TURNING_BACK = Rule(
+    id="turning-back-unsafe",
+    level="note",
+    stage="facts",
+    summary="tracks on which trains must not turn back",
+    why="The verdict takes for granted that trains turn back only where they may stand.",
+    source="follows from the free runs; common practice, no source",
+    fails={},
+    passes=(
+        '{"format": "trappoint-layout/1", "tracks": {"line": {"up": "edge:x", "down": "joint:1"}, '
+        '"end": {"up": "joint:1", "down": "buffer"}}, '
+        '"signals": {"1": {"track": "line", "for": "down", "arms": [{"id": "1"}]}, '
+        '"2": {"track": "end", "for": "up", "arms": [{"id": "2"}]}}}'
+    ),
+    optional=True,
+)
 
+
+@TURNING_BACK.checked_by
 def _turning_back(facts: Facts) -> Iterator[Finding]:
     if not facts.verdict.holds:
         return
@@ -54,22 +114,32 @@ def _breaking(facts: Facts) -> Iterator[str]:
                 break
 
 
-def _unparted(facts: Facts) -> Iterator[Finding]:
-    layout = facts.network.layout
-    for pieces in facts.network.pieces.values():
-        tracks = list(dict.fromkeys(piece.track for piece in pieces))
-        said = [track for track in tracks if layout.tracks[track].stand_by == "said"]
-        for track in said[1:]:
-            yield UNPARTED.finding(
-                pointer_to("tracks", track, "stand"),
-                f"Trains are to stand on {said[0]} and on {track}, but no signal keeps the two "
-                "apart: they are one train's.",
-                f"Put a stop signal where {said[0]} and {track} meet, or let only one of them say "
-                '"stand": true.',
-                path=(said[0], track),
-            )
+_TRAINS = ', "scenes": {"both": {"trains": {"west": true, "east": true}}}}'
+
+SCENE_UNPARTED = Rule(
+    id="scene-trains-not-parted",
+    level="warning",
+    stage="facts",
+    summary="a scene with trains on two tracks and no signal between them",
+    why=(
+        "A joint keeps no trains apart: all track that is joined without a signal has one train at "
+        "a time."
+    ),
+    source="the format: what a section is",
+    fails=(_LINE % ("", ""))[:-1] + _TRAINS,
+    passes=(
+        _LINE
+        % (
+            "",
+            '"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
+            '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}',
+        )
+    )[:-1]
+    + ', "scenes": {"one": {"off": ["1"], "trains": {"west": true}}}}',
+)
 
 
+@SCENE_UNPARTED.checked_by
 def _scene_unparted(facts: Facts) -> Iterator[Finding]:
     for scene in facts.layout.scenes.values():
         first: dict[int, str] = {}
@@ -86,66 +156,3 @@ def _scene_unparted(facts: Facts) -> Iterator[Finding]:
                     "Let one train stand elsewhere, or put a stop signal where the tracks meet.",
                     path=(scene.id, other, name),
                 )
-
-
-_LINE = (
-    '{"format": "trappoint-layout/1", "tracks": {"west": {"up": "edge:w", "down": "joint:1"%s}, '
-    '"east": {"up": "joint:1", "down": "edge:e", "stand": true}}, "signals": {%s}}'
-)
-
-TURNING_BACK = Rule(
-    "turning-back-unsafe",
-    "note",
-    "facts",
-    "tracks on which trains must not turn back",
-    "The verdict takes for granted that trains turn back only where they may stand.",
-    "follows from the free runs; common practice, no source",
-    {},
-    '{"format": "trappoint-layout/1", "tracks": {"line": {"up": "edge:x", "down": "joint:1"}, '
-    '"end": {"up": "joint:1", "down": "buffer"}}, '
-    '"signals": {"1": {"track": "line", "for": "down", "arms": [{"id": "1"}]}, '
-    '"2": {"track": "end", "for": "up", "arms": [{"id": "2"}]}}}',
-    _turning_back,
-    optional=True,
-)
-
-UNPARTED = Rule(
-    "stands-not-parted",
-    "warning",
-    "facts",
-    "two tracks on which trains are to stand, with no signal between them",
-    "A joint keeps no trains apart: all track that is joined without a signal has one train at a "
-    "time.",
-    "the format: what a section is",
-    _LINE % (', "stand": true', ""),
-    _LINE
-    % (
-        ', "stand": true',
-        '"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
-        '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}',
-    ),
-    _unparted,
-)
-
-_TRAINS = ', "scenes": {"both": {"trains": {"west": true, "east": true}}}}'
-
-SCENE_UNPARTED = Rule(
-    "scene-trains-not-parted",
-    "warning",
-    "facts",
-    "a scene with trains on two tracks and no signal between them",
-    "A joint keeps no trains apart: all track that is joined without a signal has one train at a "
-    "time.",
-    "the format: what a section is",
-    (_LINE % ("", ""))[:-1] + _TRAINS,
-    (
-        _LINE
-        % (
-            "",
-            '"1": {"track": "west", "for": "down", "arms": [{"id": "1"}]}, '
-            '"2": {"track": "east", "for": "up", "arms": [{"id": "2"}]}',
-        )
-    )[:-1]
-    + ', "scenes": {"one": {"off": ["1"], "trains": {"west": true}}}}',
-    _scene_unparted,
-)

@@ -9,7 +9,7 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
-from trappoint.rules.dimensions_posts import millimetres as mm
+from trappoint.core.quoting import millimetres as mm
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -39,6 +39,60 @@ def _longest_stand(facts: Facts) -> float:
     return max((inf if r.at_most_mm is None else r.at_most_mm for r in stands), default=inf)
 
 
+_Misplaced = tuple[str, str, "Train", float, float, tuple[str, ...]]
+"""A scene, where it has a train, the train, its length, what fits there, and the places there."""
+
+
+def _misplaced(facts: Facts) -> Iterator[_Misplaced]:
+    """Yield each train that a scene has where it does not fit."""
+    layout = facts.layout
+    placed = [
+        (scene.id, where, layout.trains[train])
+        for scene in layout.scenes.values()
+        for where, train in scene.trains.items()
+        if isinstance(train, str) and train in layout.trains and where in layout.tracks
+    ]
+    if not any(train.length_mm for _, _, train in placed):
+        return
+    from trappoint.dimensions.rooms import derive_rooms
+
+    rooms = {room.place: room.at_most_mm for room in derive_rooms(facts)}
+    for scene, where, train in placed:
+        places = tuple(facts.network.places[place].name for place in facts.parts[where])
+        found = [rooms.get(name) for name in places]
+        lengths = [length for length in found if length is not None]
+        # Of a track in several sections the scene does not say which.
+        if train.length_mm is None or len(lengths) < len(found):
+            continue
+        if train.length_mm > max(lengths):
+            yield scene, where, train, train.length_mm, max(lengths), places
+
+
+NOWHERE = Rule(
+    id="train-fits-nowhere",
+    level="warning",
+    stage="facts",
+    summary="a train that is longer than every stand",
+    why="Wherever it stood, its end would be on points or beyond a signal.",
+    source="plain geometry: what stands between two signals or fouling places must be shorter",
+    fails={
+        "tracks": {
+            "town-line": {"up": "buffer", "length_mm": 1500},
+            "quarry-line": {"down": "buffer", "length_mm": 1200},
+        },
+        "trains": {"long": {"length_mm": 1600}},
+    },
+    passes={
+        "tracks": {
+            "town-line": {"up": "buffer", "length_mm": 1500},
+            "quarry-line": {"down": "buffer", "length_mm": 1200},
+        },
+        "trains": {"long": {"length_mm": 600}},
+    },
+)
+
+
+@NOWHERE.checked_by
 def _fits_nowhere(facts: Facts) -> Iterator[Finding]:
     trains = _measured(facts)
     longest = _longest_stand(facts) if trains else inf
@@ -52,6 +106,25 @@ def _fits_nowhere(facts: Facts) -> Iterator[Finding]:
             )
 
 
+LONGER = Rule(
+    id="train-longer-than-room",
+    level="note",
+    stage="facts",
+    summary="a train that is longer than a place in which signals let it stop",
+    why=(
+        "Its rear would stand on points, foul of another track or in the section behind, which "
+        "other trains may be given: the verdict does not stand for it."
+    ),
+    source=(
+        "plain geometry, as the page of the format says under Lengths: what is behind a train that "
+        "is at rest must be clear of it"
+    ),
+    fails={"trains": {"goods": {"length_mm": 950}}},
+    passes={"trains": {"goods": {"length_mm": 610}}},
+)
+
+
+@LONGER.checked_by
 def _longer_than_room(facts: Facts) -> Iterator[Finding]:
     trains = _measured(facts)
     longest = facts.longest_train if trains else None
@@ -87,39 +160,30 @@ def _places(count: int) -> str:
     return "1 more place is" if count == 1 else f"{count:,} more places are"
 
 
-_Misplaced = tuple[str, str, "Train", float, float, tuple[str, ...]]
-"""A scene, where it has a train, the train, its length, what fits there, and the places there."""
-
-
-def _misplaced(facts: Facts) -> Iterator[_Misplaced]:
-    layout = facts.layout
-    placed = [
-        (scene.id, where, layout.trains[train])
-        for scene in layout.scenes.values()
-        for where, train in scene.trains.items()
-        if isinstance(train, str) and train in layout.trains and where in layout.tracks
-    ]
-    if not any(train.length_mm for _, _, train in placed):
-        return
-    from trappoint.dimensions.rooms import derive_rooms
-
-    rooms = {room.place: room.at_most_mm for room in derive_rooms(facts)}
-    for scene, where, train in placed:
-        places = tuple(facts.network.places[place].name for place in facts.parts[where])
-        found = [rooms.get(name) for name in places]
-        lengths = [length for length in found if length is not None]
-        # Of a track in several sections the scene does not say which.
-        if train.length_mm is None or len(lengths) < len(found):
-            continue
-        if train.length_mm > max(lengths):
-            yield scene, where, train, train.length_mm, max(lengths), places
-
-
 def _places_in_scenes(facts: Facts) -> set[tuple[str, str]]:
     found = ((train.id, places) for _, _, train, _, _, places in _misplaced(facts))
     return {(train, place) for train, places in found for place in places}
 
 
+TOO_LONG = Rule(
+    id="train-too-long-for-its-place",
+    level="warning",
+    stage="facts",
+    summary="a scene in which a train stands where it does not fit",
+    why="Its end would be on points, foul of another track or beyond a signal.",
+    source="plain geometry: what stands between two signals or fouling places must be shorter",
+    fails={
+        "trains": {"long": {"length_mm": 620}},
+        "scenes": {"waiting": {"trains": {"siding": "long"}, "off": ["3"]}},
+    },
+    passes={
+        "trains": {"long": {"length_mm": 600}},
+        "scenes": {"waiting": {"trains": {"siding": "long"}, "off": ["3"]}},
+    },
+)
+
+
+@TOO_LONG.checked_by
 def _too_long(facts: Facts) -> Iterator[Finding]:
     for scene, where, train, length, takes, _ in _misplaced(facts):
         yield TOO_LONG.finding(
@@ -130,6 +194,19 @@ def _too_long(facts: Facts) -> Iterator[Finding]:
         )
 
 
+LONG_PLATFORM = Rule(
+    id="platform-longer-than-track",
+    level="warning",
+    stage="facts",
+    summary="a platform that is longer than the track beside it",
+    why="Beyond its end the track is points or another track: no train can stand along all of it.",
+    source="plain geometry",
+    fails={"platforms": {"B": {"length_mm": 950}}},
+    passes={"platforms": {"B": {"length_mm": 900}}},
+)
+
+
+@LONG_PLATFORM.checked_by
 def _long_platform(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     for platform in layout.platforms.values():
@@ -165,72 +242,3 @@ def _alongside(layout: Layout, platform: Platform) -> Iterator[tuple[str, float]
         length = layout.tracks[track_id].length_mm
         if length is not None and track_id not in carried:
             yield track_id, length
-
-
-NOWHERE = Rule(
-    "train-fits-nowhere",
-    "warning",
-    "facts",
-    "a train that is longer than every stand",
-    "Wherever it stood, its end would be on points or beyond a signal.",
-    "plain geometry: what stands between two signals or fouling places must be shorter",
-    {
-        "tracks": {
-            "town-line": {"up": "buffer", "length_mm": 1500},
-            "quarry-line": {"down": "buffer", "length_mm": 1200},
-        },
-        "trains": {"long": {"length_mm": 1600}},
-    },
-    {
-        "tracks": {
-            "town-line": {"up": "buffer", "length_mm": 1500},
-            "quarry-line": {"down": "buffer", "length_mm": 1200},
-        },
-        "trains": {"long": {"length_mm": 600}},
-    },
-    _fits_nowhere,
-)
-
-LONGER = Rule(
-    "train-longer-than-room",
-    "note",
-    "facts",
-    "a train that is longer than a place in which signals let it stop",
-    "Its rear would stand on points, foul of another track or in the section behind, which other "
-    "trains may be given: the verdict does not stand for it.",
-    "plain geometry, as the page of the format says under Lengths: what is behind a train that is "
-    "at rest must be clear of it",
-    {"trains": {"goods": {"length_mm": 950}}},
-    {"trains": {"goods": {"length_mm": 610}}},
-    _longer_than_room,
-)
-
-TOO_LONG = Rule(
-    "train-too-long-for-its-place",
-    "warning",
-    "facts",
-    "a scene in which a train stands where it does not fit",
-    "Its end would be on points, foul of another track or beyond a signal.",
-    "plain geometry: what stands between two signals or fouling places must be shorter",
-    {
-        "trains": {"long": {"length_mm": 620}},
-        "scenes": {"waiting": {"trains": {"siding": "long"}, "off": ["3"]}},
-    },
-    {
-        "trains": {"long": {"length_mm": 600}},
-        "scenes": {"waiting": {"trains": {"siding": "long"}, "off": ["3"]}},
-    },
-    _too_long,
-)
-
-LONG_PLATFORM = Rule(
-    "platform-longer-than-track",
-    "warning",
-    "facts",
-    "a platform that is longer than the track beside it",
-    "Beyond its end the track is points or another track: no train can stand along all of it.",
-    "plain geometry",
-    {"platforms": {"B": {"length_mm": 950}}},
-    {"platforms": {"B": {"length_mm": 900}}},
-    _long_platform,
-)

@@ -1,0 +1,283 @@
+"""Rules on how far a signal stands from tracks, from points and from other signals.
+
+They are silent where no distance is given, and where no standard that could be looked up says how
+much room stock needs.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import millimetres as mm
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.core.findings import Finding
+    from trappoint.dimensions.clearances import Clearance
+    from trappoint.dimensions.scales import Scale
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Layout, Signal
+
+_UNSEEN_MM = 0.05
+"""Less than this is not seen on a model: it is not told."""
+
+_WHERE_IT_CURVES = (
+    "The radius is the tightest of the whole track: where the post stands the track may be "
+    "straighter."
+)
+
+
+def _scale(layout: Layout) -> Scale | None:
+    """Return the scale of a plan, None where it is not known."""
+    from trappoint.dimensions.scales import scale_of
+
+    return scale_of(layout)
+
+
+def _need(layout: Layout, scale: Scale, signal: Signal) -> Clearance | None:
+    """Return the room that stock needs beside a post, None where no standard says it."""
+    from trappoint.dimensions.clearances import post_need
+
+    lengths = [t.longest_coach_mm for t in layout.trains.values() if t.longest_coach_mm is not None]
+    radius = layout.tracks[signal.track].radius_mm
+    return post_need(scale, radius, max(lengths, default=None))
+
+
+def _asked(need: Clearance, has_mm: float) -> tuple[float, bool] | None:
+    """Return what is needed beside a post that has too little, and whether only on the curve."""
+    if has_mm < need.straight_mm - _UNSEEN_MM:
+        return need.straight_mm, False
+    if need.curve is not None and has_mm < need.curve.least - _UNSEEN_MM:
+        return need.curve.most, True
+    return None
+
+
+def _source(need: Clearance, curved: bool) -> str:
+    """Name the standard that asks for it."""
+    return need.source + (", NEM 103" if curved else "") + (", from memory" * need.from_memory)
+
+
+NEAR_POST = Rule(
+    id="post-too-near-track",
+    level="warning",
+    stage="facts",
+    summary="a post that stands in the way of stock",
+    why="What leans, swings out on curves or is loaded wide would strike it.",
+    source=(
+        "NEM 102 (2017), structure gauge, BL1; NEM 103 (2016), widening on curves; Findlay, p. 84: "
+        "no signal within 4 ft 6 in of a passenger line of rails"
+    ),
+    fails={"scale": "H0", "signals": {"2": {"from_centre_mm": 24, "post_mm": 3}}},
+    passes={"scale": "H0", "signals": {"2": {"from_centre_mm": 25.5, "post_mm": 3}}},
+)
+
+
+@NEAR_POST.checked_by
+def _near_posts(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    posts = [s for s in layout.signals.values() if s.mount != "ground" and s.from_centre_mm]
+    scale = _scale(layout) if posts else None
+    for signal in posts if scale is not None else ():
+        need = _need(layout, scale, signal) if scale is not None else None
+        half = (signal.post_mm or 0) / 2
+        near = max(0.0, (signal.from_centre_mm or 0) - half)
+        asked = _asked(need, near) if need is not None else None
+        if need is None or asked is None:
+            continue
+        least, curved = asked
+        on_curve = " where it curves" if curved else ""
+        yield NEAR_POST.finding(
+            pointer_to("signals", signal.id, "from_centre_mm"),
+            f"The post of signal {signal.id} comes within {mm(near)} of the centre of "
+            f"{signal.track}; stock needs {mm(least)}{on_curve} "
+            f"({_source(need, curved)}).",
+            f"Put its middle at least {mm(least + half)} from the centre of the track.",
+            path=(signal.id, signal.track),
+            level="note" if curved or need.from_memory else None,
+            why=_WHERE_IT_CURVES if curved else "",
+        )
+
+
+NO_ROOM = Rule(
+    id="no-room-between-tracks",
+    level="warning",
+    stage="facts",
+    summary="a post between two tracks that are too near one another for it",
+    why="Tracks at the spacing at which trains just pass leave no room for anything between them.",
+    source=(
+        "NEM 102 (2017), structure gauge, BL1, on each side; NEM 112, H0: 46 mm, in stations 52 mm"
+    ),
+    fails={"scale": "H0", "signals": {"2": {"spacing_mm": 46, "post_mm": 3}}},
+    passes={"scale": "H0", "signals": {"2": {"spacing_mm": 52, "post_mm": 3}}},
+)
+
+
+@NO_ROOM.checked_by
+def _between_tracks(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    posts = [s for s in layout.signals.values() if s.mount != "ground" and s.spacing_mm]
+    scale = _scale(layout) if posts else None
+    for signal in posts if scale is not None else ():
+        need = _need(layout, scale, signal) if scale is not None else None
+        spacing, thick = signal.spacing_mm or 0, signal.post_mm or 0
+        asked = _asked(need, (spacing - thick) / 2) if need is not None else None
+        if need is None or asked is None or scale is None:
+            continue
+        least, curved = asked
+        on_curve = ", where they curve" if curved else ""
+        yield NO_ROOM.finding(
+            pointer_to("signals", signal.id, "spacing_mm"),
+            f"There is no room for the post of signal {signal.id} between two tracks "
+            f"{mm(spacing)} apart{on_curve}: {mm(least)} are needed on each side "
+            f"of it ({_source(need, curved)}), {mm(2 * least + thick)} in all."
+            + _passing(layout, scale, signal),
+            "Put it on the outer side, on a bracket or gantry that reaches over, or use a ground "
+            "signal.",
+            path=(signal.id, signal.track),
+            level="note" if curved or need.from_memory else None,
+            why=_WHERE_IT_CURVES if curved else "",
+        )
+
+
+def _passing(layout: Layout, scale: Scale, signal: Signal) -> str:
+    """Say at which spacing stock itself passes, on straight track and where it curves."""
+    from trappoint.dimensions.clearances import passing_spacing, spacing_on_curve
+
+    found = passing_spacing(layout, scale)
+    if found is None:
+        return ""
+    radius = layout.tracks[signal.track].radius_mm
+    curve = None if radius is None else spacing_on_curve(scale, radius)
+    curved = "" if curve is None else f", with the longest coaches {mm(curve.most)} "
+    where = "" if curve is None else f"on a curve of {mm(radius or 0)}"
+    return f" Stock itself passes at {mm(found[0])} ({found[1]}){curved}{where}."
+
+
+_ONE_IN_EIGHT = {"crossing_number": 8, "leg_mm": 150}
+
+FOUL = Rule(
+    id="signal-foul-of-points",
+    level="warning",
+    stage="facts",
+    summary="a stop signal at which a train stands foul of another track",
+    why=(
+        "A train must stand behind the place where two tracks come too near for another one to "
+        "pass. Tracks that give no radius_mm are taken to be straight; of those that do, it is the "
+        "nearest place that is possible."
+    ),
+    source=(
+        "the fouling place, where tracks are no farther apart than stock needs to pass; Findlay, "
+        "p. 83: junction signals far enough from it to allow a small overrun"
+    ),
+    fails={"standard": "British", "points": {"p1": _ONE_IN_EIGHT}},
+    passes={
+        "standard": "British",
+        "points": {"p1": _ONE_IN_EIGHT},
+        "tracks": {
+            "throat-right": {"up": "p1.right", "down": "joint:main", "length_mm": 210},
+            "main": {"up": "joint:main", "length_mm": 1240},
+            "throat-left": {"up": "p1.left", "down": "joint:loop", "length_mm": 210},
+            "loop-west": {"up": "joint:loop", "length_mm": 710},
+        },
+    },
+)
+
+
+@FOUL.checked_by
+def _foul(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    legs = any(element.leg_mm for element in layout.points.values()) or any(
+        element.leg_mm for element in layout.crossings.values()
+    )
+    if not legs and not any(signal.spacing_mm for signal in layout.signals.values()):
+        return
+    from trappoint.dimensions.clearances import passing_spacing
+    from trappoint.dimensions.parting import Partings
+    from trappoint.dimensions.rooms import before_element, joint_ends
+    from trappoint.dimensions.scales import scale_of
+
+    spacing = passing_spacing(layout, scale_of(layout))
+    if spacing is None:
+        return
+    joints, partings = joint_ends(layout), Partings(layout, spacing[0])
+    for head, state in zip(facts.network.heads, facts.network.held_at, strict=True):
+        if state < 0 or head.elsewhere:
+            continue  # It stands in a yard and has no effect, or on the neighbouring board.
+        away, track, heading = before_element(layout, joints, head)
+        end = track.end(heading)
+        foul, most = partings.beyond(end)[:2]
+        if away is None or foul - away <= 0.5:
+            continue
+        least = "" if foul == most else "at least "
+        yield FOUL.finding(
+            pointer_to("signals", head.signal),
+            f"A train held at signal {head.signal} stands foul of {end.name}: the signal is "
+            f"{mm(away)} from {end.text}, and the fouling place {least}{mm(foul)}.",
+            f"Put it {mm(foul - away)} farther back: let {head.track} end there at a joint, with a "
+            f"short track beyond it on which no train stands.",
+            path=(head.signal, end.name),
+            why=f"Tracks {mm(spacing[0])} apart are clear of one another ({spacing[1]}).",
+            at_key=True,
+        )
+
+
+_DISTANT = {
+    "tracks": {"town-line": {"length_mm": 4000}},
+    "signals": {
+        "8": {
+            "track": "town-line",
+            "for": "down",
+            "at_mm": 600,
+            "arms": [{"id": "8", "kind": "distant", "repeats": ["1L", "1R"]}],
+        }
+    },
+}
+
+NEAR_DISTANT = Rule(
+    id="distant-nearer-than-practice",
+    level="note",
+    stage="facts",
+    summary="a distant nearer to its stop signal than it would be in scale",
+    why=(
+        "A distant tells so early that a train can still stop. Models compress this, as they "
+        "compress everything along the line: few have room for it, and none needs it to hold."
+    ),
+    source=(
+        "Findlay, Working and Management of an English Railway, pp. 82-84: 1,000 yards before the "
+        "home; British absolute block: the quarter of a mile of the clearing point"
+    ),
+    fails=_DISTANT,
+    passes={**_DISTANT, "tracks": {"town-line": {"length_mm": 6000}}},
+    optional=True,
+)
+
+
+@NEAR_DISTANT.checked_by
+def _near_distant(facts: Facts) -> Iterator[Finding]:
+    from trappoint.dimensions.distances import (
+        FINDLAY_YARDS,
+        QUARTER_MILE_YARDS,
+        distant_distances,
+        in_yards,
+        scaled_yards,
+    )
+    from trappoint.dimensions.scales import ratio_of
+
+    ratio = ratio_of(facts.layout)
+    if ratio is None:
+        return
+    quarter, full = (scaled_yards(y, ratio) for y in (QUARTER_MILE_YARDS, FINDLAY_YARDS))
+    for found in distant_distances(facts):
+        if found.model_mm < quarter:
+            yield NEAR_DISTANT.finding(
+                pointer_to("signals", found.signal, "arms", found.arm_index),
+                f"Distant {found.arm} stands {mm(found.model_mm)} before signal {found.to}, "
+                f"{in_yards(found.model_mm, ratio):,.0f} yards in scale. A quarter of a mile is "
+                f"{mm(quarter)}; the 1,000 yards of practice are {mm(full)}.",
+                "Nothing, as a rule: put it as far out as there is room for, before a scenic break "
+                "if you can.",
+                path=(found.arm, found.to),
+            )

@@ -1,0 +1,133 @@
+"""Rules on the scale: its name means one thing, and its gauge fits it.
+
+They are silent where nothing depends on the scale.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.core.quoting import listed, quoted
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Crossing, Layout, Points
+
+
+def _hinges_on_scale(layout: Layout) -> str:
+    """Name what hangs on the scale; nothing where nothing does."""
+    for signal in layout.signals.values():
+        if signal.from_centre_mm is not None or signal.spacing_mm is not None:
+            return f"how far the post of signal {signal.id} must stand from the track"
+    if layout.spacing_mm is None:
+        elements: list[Points | Crossing] = [*layout.points.values(), *layout.crossings.values()]
+        for element in elements:
+            angle = element.angle_degrees or element.crossing_number
+            if element.leg_mm is not None and angle is not None:
+                return f"where a train fouls {element.id}"
+    return ""
+
+
+NEEDS_STANDARD = Rule(
+    id="scale-needs-standard",
+    level="note",
+    stage="facts",
+    summary="a scale whose name means different things, where something depends on it",
+    why="One name can stand for several ratios and gauges, and each has clearances of its own.",
+    source=(
+        "NEM 010 (2011); NMRA S-1.2 and S-3.2; British practice: OO is 16.5 mm there and 19.1 mm "
+        "here"
+    ),
+    fails={"signals": {"2": {"from_centre_mm": 40}}},
+    passes={"standard": "British", "signals": {"2": {"from_centre_mm": 40}}},
+)
+
+
+@NEEDS_STANDARD.checked_by
+def _needs_standard(facts: Facts) -> Iterator[Finding]:
+    hinge = _hinges_on_scale(facts.layout) if facts.layout.scale else ""
+    if not hinge:
+        return
+    from trappoint.dimensions.scales import alike, meanings, tell_ratio
+
+    found = meanings(facts.layout)
+    if found and not alike(found):
+        told = [
+            f"{tell_ratio(one.ratio)}"
+            + (f" on {one.gauge_mm:g} mm" if one.gauge_mm else "")
+            + f" ({one.standard}{', from memory' if one.from_memory else ''})"
+            for one in found
+        ]
+        yield NEEDS_STANDARD.finding(
+            "/scale",
+            f"{facts.layout.scale} means different things: {listed(told)}. So it is not known "
+            f"{hinge}.",
+            "Say whose meaning it is: "
+            + listed([f'"standard": "{one.standard}"' for one in found])
+            + "; or give gauge_mm.",
+        )
+
+
+NOT_KNOWN = Rule(
+    id="scale-not-known",
+    level="note",
+    stage="facts",
+    summary="a scale that is not known, where something depends on it",
+    why="Clearances follow from the scale; without it they can not be told.",
+    source="NEM 010 (2011); NMRA S-1.2; British practice, millimetres to the foot",
+    fails={"scale": "Oh-Oh", "signals": {"2": {"from_centre_mm": 40}}},
+    passes={"scale": "1:76.2", "signals": {"2": {"from_centre_mm": 40}}},
+)
+
+
+@NOT_KNOWN.checked_by
+def _not_known(facts: Facts) -> Iterator[Finding]:
+    hinge = _hinges_on_scale(facts.layout) if facts.layout.scale else ""
+    if not hinge:
+        return
+    from trappoint.dimensions.scales import meanings, scales_named
+
+    if not meanings(facts.layout):
+        standards = {one.standard or "" for one in scales_named(facts.layout.scale)}
+        whose = f" in {facts.layout.standard}" if standards and facts.layout.standard else ""
+        yield NOT_KNOWN.finding(
+            "/scale",
+            f"The scale {quoted(facts.layout.scale)} is not known{whose}, so it is not known "
+            f"{hinge}.",
+            'Write its usual name ("OO"), a ratio ("1:76.2") or millimetres to the foot ("4 mm").',
+        )
+
+
+GAUGE_DIFFERS = Rule(
+    id="gauge-against-scale",
+    level="note",
+    stage="facts",
+    summary="a gauge that the named scale does not have",
+    why="A name stands for a ratio and a gauge; with another gauge it is another standard.",
+    source="NEM 010 (2011); NMRA S-3.2; British practice: OO 16.5, EM 18.2, P4 18.83 mm",
+    fails={"gauge_mm": 18.2},
+    passes={"scale": "EM", "gauge_mm": 18.2},
+)
+
+
+@GAUGE_DIFFERS.checked_by
+def _gauge_differs(facts: Facts) -> Iterator[Finding]:
+    layout = facts.layout
+    if layout.gauge_mm is None or not layout.scale:
+        return
+    from trappoint.dimensions.scales import has_gauge, meanings
+
+    found = meanings(layout)
+    named = [one for one in found if one.gauge_mm is not None]
+    if named and len(named) == len(found) and not any(has_gauge(o, layout.gauge_mm) for o in named):
+        gauges = listed(list(dict.fromkeys(f"{one.gauge_mm:g}" for one in named)))
+        yield GAUGE_DIFFERS.finding(
+            "/gauge_mm",
+            f"{layout.scale} has track of {gauges} mm, and not of {layout.gauge_mm:g} mm.",
+            "Name the scale after its gauge as well (narrow gauges and finer standards have names "
+            "of their own), write it as a ratio, or put gauge_mm right.",
+        )

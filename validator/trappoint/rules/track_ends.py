@@ -1,0 +1,139 @@
+"""Rules on track ends: every leg is met once, and every joint has its two ends."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trappoint.core.findings import pointer_to
+from trappoint.core.spelling import SpellingHints
+from trappoint.rules.rule import Rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trappoint.core.findings import Finding
+    from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Layout
+
+
+def _legs(layout: Layout) -> Iterator[tuple[str, str, str]]:
+    """Yield every leg: the kind of its element, the element and the leg."""
+    for kind in ("points", "crossings", "turntables"):
+        for element in getattr(layout, kind).values():
+            for leg in element.legs:
+                yield kind, element.id, leg
+
+
+def _met(layout: Layout) -> dict[tuple[str, str, str], list[tuple[str, str]]]:
+    """From each leg to the track ends that meet it: the tracks, and which of their ends."""
+    met: dict[tuple[str, str, str], list[tuple[str, str]]] = {leg: [] for leg in _legs(layout)}
+    for track in layout.tracks.values():
+        for heading in ("up", "down"):
+            end = track.end(heading)
+            found = layout.element(end)
+            if found is not None:
+                met[found[0], end.name, end.leg].append((track.id, heading))
+    return met
+
+
+UNMET_LEG = Rule(
+    id="unmet-leg",
+    level="error",
+    stage="plan",
+    summary="a leg of points, of a crossing or of a turntable that no track meets",
+    why="A leg that nothing meets leaves open where a train goes that takes it.",
+    source="the format: every leg of every element is met by exactly one track end",
+    fails={"points": {"p4": {"normal": "left"}}},
+    passes={},
+)
+
+
+@UNMET_LEG.checked_by
+def _unmet_legs(facts: Facts) -> Iterator[Finding]:
+    for (kind, id_, leg), ends in _met(facts.layout).items():
+        if not ends:
+            yield UNMET_LEG.finding(
+                pointer_to(kind, id_),
+                f"No track meets {id_}.{leg}.",
+                f"Let one track end at {id_}.{leg}; a leg that leads nowhere is a track to a "
+                "buffer.",
+                path=(id_,),
+            )
+
+
+LEG_MET_TWICE = Rule(
+    id="leg-met-twice",
+    level="error",
+    stage="plan",
+    summary="a leg that two track ends meet",
+    why="Two tracks can not meet one leg: one of the two ends is a slip of the pen.",
+    source="the format: every leg of every element is met by exactly one track end",
+    fails={"tracks": {"siding": {"up": "p3.right"}}},
+    passes={},
+)
+
+
+@LEG_MET_TWICE.checked_by
+def _legs_met_twice(facts: Facts) -> Iterator[Finding]:
+    for (_, id_, leg), ends in _met(facts.layout).items():
+        for extra in ends[1:]:
+            track, side = ends[0]
+            yield LEG_MET_TWICE.finding(
+                pointer_to("tracks", *extra),
+                f"{id_}.{leg} is met by the {side} end of {track} already.",
+                "Let each leg be met by one track end; two lines that join need points.",
+                path=(id_, track),
+            )
+
+
+OPEN_JOINT = Rule(
+    id="open-joint",
+    level="error",
+    stage="plan",
+    summary="a joint that does not have its two ends",
+    why="A joint joins two track ends; with one or three the track can not be followed.",
+    source="the format: exactly two track ends meet at a joint",
+    fails={"tracks": {"siding": {"down": "joint:quay"}}},
+    passes={
+        "tracks": {
+            "siding": {"down": "joint:quay", "stand": True},
+            "quay": {"up": "joint:quay", "down": "buffer"},
+        },
+        "signals": {
+            "8": {"track": "quay", "for": "up", "arms": [{"id": "8"}]},
+            "9": {"track": "siding", "for": "down", "arms": [{"id": "9"}]},
+        },
+    },
+)
+
+
+@OPEN_JOINT.checked_by
+def _open_joints(facts: Facts) -> Iterator[Finding]:
+    met: dict[str, list[str]] = {}
+    for track in facts.layout.tracks.values():
+        for heading in ("up", "down"):
+            end = track.end(heading)
+            if end.kind == "joint":
+                met.setdefault(end.name, []).append(pointer_to("tracks", track.id, heading))
+    names = [name for name, pointers in met.items() if len(pointers) == 1]
+    hints = SpellingHints()
+    told: set[str] = set()
+    for name, pointers in met.items():
+        if len(pointers) == 1 and name not in told:
+            near = hints.nearest(name, [other for other in names if other != name])
+            hint = f" Is joint:{near} meant?" if near else ""
+            if near and hints.nearest(near, [o for o in names if o != near]) == name:
+                told.add(near)  # One slip of the pen leaves two joints open: once is enough.
+            yield OPEN_JOINT.finding(
+                pointers[0],
+                f"Only one track end meets joint:{name}.",
+                f"Let a second track end meet joint:{name}, or end this one at a buffer or an "
+                f"edge.{hint}",
+                instead=f'"joint:{near}"' if near else None,
+            )
+        for extra in pointers[2:]:
+            yield OPEN_JOINT.finding(
+                extra,
+                f"joint:{name} joins two track ends already.",
+                "Give this end a joint of its own; where three lines meet there are points.",
+            )
