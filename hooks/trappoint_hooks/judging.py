@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.dedup import ToldAlready
 from trappoint.app.known_findings import part_known, remember
-from trappoint.checking.check import Report, board_files, check_content
+from trappoint.checking.check import board_files, check_content
 from trappoint.config.settings_file import SettingsError, read_settings
 from trappoint.core.findings import reaches
 from trappoint.model.settings import DEFAULTS
@@ -17,6 +17,7 @@ from trappoint_hooks.repository import SETTINGS, is_plan
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
+    from trappoint.checking.report import FileReport, Report
     from trappoint.core.findings import Finding, Level
     from trappoint.core.terminal import RenderOptions
     from trappoint.model.settings import Settings
@@ -52,7 +53,7 @@ class PlanVersion(NamedTuple):
 class CheckedPlan(NamedTuple):
     """What came of the check of one plan, without what was derived on the way."""
 
-    report: Report
+    report: FileReport
     stage: int
     """How far it came: 0 to 2 where it ended early, 3 where it went to its end."""
 
@@ -89,8 +90,7 @@ class Judge:
             called = version.path if boards else path
             files = TreeFiles(self.repository, version.tree, version.path)
             report = check_content(content, called, settings, files)
-            light = replace(report, layout=None, facts=None, assembly=None)
-            self._checked[key] = CheckedPlan(light, _stage(report))
+            self._checked[key] = CheckedPlan(report.without_facts(), _stage(report))
         checked = self._checked[key]
         return checked._replace(report=replace(checked.report, file=path))
 
@@ -128,11 +128,11 @@ class Judge:
             if not any(same):
                 yield now, then
 
-    def grave(self, report: Report) -> list[Finding]:
+    def grave(self, report: FileReport) -> list[Finding]:
         """Return the findings of a report that stand in the way."""
         return [found for found in report.findings if reaches(found.level, self.floor)]
 
-    def keep(self, report: Report, findings: Iterable[Finding]) -> Report:
+    def keep(self, report: FileReport, findings: Iterable[Finding]) -> FileReport:
         """Return the report with these findings alone."""
         return replace(report, findings=tuple(findings))
 
@@ -187,7 +187,7 @@ class ReportedFindings:
         self._alone: set[tuple[str, str, str]] = set()
         self._in_wholes = ToldAlready()
 
-    def new(self, report: Report, findings: Iterable[Finding]) -> list[Finding]:
+    def new(self, report: FileReport, findings: Iterable[Finding]) -> list[Finding]:
         """Return the findings that were not told of a board by itself, or of a whole, before.
 
         Plans that are put together come after those of single files.
@@ -220,7 +220,7 @@ class HookRefusal(NamedTuple):
     """Why something is turned aside."""
 
     path: str
-    report: Report | None
+    report: FileReport | None
     """The report, with the findings that stand in the way alone; None where there is none."""
     reason: str = ""
     """A sentence, where there is no report."""

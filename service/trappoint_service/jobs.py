@@ -48,7 +48,7 @@ def check_files(job: Mapping[str, Any], payload: bytes, settings: Settings) -> s
         start += size
     files = FilesSent(dict(sent)) if len(sent) > 1 else None
     reports = [
-        trappoint.check(content, name=name, settings=settings, files=files)
+        trappoint.check(content, name=name, settings=settings, files=files).for_printing()
         for name, content in sent
     ]
     reports.sort(key=lambda report: report.file)

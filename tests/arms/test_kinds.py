@@ -7,7 +7,9 @@ from typing import Any
 
 import pytest
 
-from trappoint.checking.check import Report, check_content
+from trappoint.checking.check import check_content
+from trappoint.checking.report import Report
+from trappoint.interlocking import distants
 from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 Plan = dict[str, Any]
@@ -209,3 +211,15 @@ def test_only_stop_arms_are_counted_in_pairs() -> None:
     stops = 8
     plan["signals"]["J"]["arms"].append({"id": "C", "kind": "calling-on", "under": "JR"})
     assert table(plan).pairs_all == stops * (stops - 1) // 2
+
+
+def test_distants_that_speak_for_too_much_leave_nothing_but_the_verdict(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(distants, "MAX_STEPS", 1)
+    report = check_content(json.dumps(junction()), "plan")
+    assert report.facts is not None and report.holds is True
+    assert (report.facts.distants, report.facts.distants_cut) == ([], True)
+    assert report.facts.beyond_limits and report.table is None
+    (said,) = [finding for finding in report.findings if finding.rule == "too-much-to-follow"]
+    assert said.message == "The distants speak for more arms than can be gone through."

@@ -17,7 +17,7 @@ from oracle.held_edges import renamed, spell_out
 from oracle.plans import random_plan
 from oracle.two_trains import meeting, replay, routes_of
 from trappoint import check
-from trappoint.checking.check import Report
+from trappoint.checking.report import Report
 from trappoint.cli import main
 from trappoint.drawing.diagram import draw
 from trappoint.parts.demand import demand_of

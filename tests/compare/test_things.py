@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from compare.plans import Plan, changed, compared, fields, kelpie, told
+from robust.blow_ups import fans
 from trappoint import check
 from trappoint.reporting.compare_json import comparison_to_json
 
@@ -255,6 +256,16 @@ def test_an_edge_that_the_neighbour_holds_is_a_change() -> None:
     assert fields(compared(plan, held), "edges", "out") == ["held"]
     said = changed(lambda plan: plan.update(edges={"out": {"held": False}}), plan)
     assert not compared(plan, said).differ, "it is false if left out"
+
+
+def test_plans_beyond_the_limits_are_compared_without_their_routes() -> None:
+    """Their conflicts alone would take a minute and a half."""
+    old = json.loads(fans(6))
+    new = copy.deepcopy(old) | {"title": "Another title"}
+    found = compared(old, new)
+    assert found.old.report.holds is True and found.old.report.table is None
+    assert not found.worked
+    assert told(found) == {("plan", "", ""): ("changed",)}
 
 
 def test_a_finding_accepted_is_no_longer_one() -> None:

@@ -17,7 +17,6 @@ from oracle.plans import random_plan
 from oracle.stations import station_plan
 from rules.plans import example_text, patched
 from trappoint.checking.check import check_content
-from trappoint.dimensions.longest import longest_train
 from trappoint.facts.facts import Facts
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -28,7 +27,7 @@ Maker = Callable[[random.Random], Plan]
 
 def longest(plan: Plan) -> tuple[int, str] | None:
     """The answer of the library, whether the plan holds or not."""
-    found = longest_train(Facts(trappoint.load(json.dumps(plan))))
+    found = Facts(trappoint.load(json.dumps(plan))).longest_train
     return None if found is None else (found.mm, found.place)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from hooks.pushing import BAD, BROKEN, GOOD, PLAN, WORSE, Club, hook
-from trappoint.checking.check import Report
+from trappoint.checking.report import FileReport
 from trappoint.core.findings import CAUTION_SHORT, Finding
 from trappoint_hooks.judging import CheckedPlan, Judge
 from trappoint_hooks.repository import Repository
@@ -402,8 +402,8 @@ def test_nothing_is_imported_from_the_repository(club: Club) -> None:
 def test_a_fault_of_the_program_is_never_let_through() -> None:
     """Not even where the plan could not be read before, or where the same fault was there."""
     fault = Finding("fault-in-rule", "error", "", "The rule duty-mismatch failed on this plan.")
-    faulty = CheckedPlan(Report("a", None, (fault,), text="{}", fault="duty-mismatch"), 3)
-    unreadable = CheckedPlan(Report("a", None, (Finding("not-json", "error", "", "No."),)), 0)
+    faulty = CheckedPlan(FileReport("a", None, (fault,), text="{}", fault="duty-mismatch"), 3)
+    unreadable = CheckedPlan(FileReport("a", None, (Finding("not-json", "error", "", "No."),)), 0)
     with Repository() as repository:
         judge = Judge(repository, "error")
         assert judge.worse(faulty, [unreadable]) == [fault]

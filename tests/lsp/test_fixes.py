@@ -10,7 +10,8 @@ import pytest
 
 from lsp.plans import FULL, KELPIE
 from rules.plans import example_files, example_text
-from trappoint.checking.check import Report, check_content
+from trappoint.checking.check import check_content
+from trappoint.checking.report import Report
 from trappoint.lsp.fixes import Fix, fix_of
 from trappoint.lsp.names import LiveText
 from trappoint.lsp.places import TextPlaces

@@ -14,7 +14,6 @@ from typing import Any, NamedTuple
 from oracle.two_trains import meeting, replay
 from outside.published import Pair, Plan, checked, pairs, table_of
 from trappoint import LockingTable, Report
-from trappoint.verdict.assumptions import takes_for_granted
 
 OTHER = {"left": "right", "right": "left"}
 
@@ -167,7 +166,7 @@ def by_hand_signal(plan: Plan) -> list[str]:
     """What the verdict takes for granted of trains that no signal lets out."""
     facts = clean(plan).facts
     assert facts is not None
-    return [text for text in takes_for_granted(facts) if "hand signal only" in text]
+    return [text for text in facts.takes_for_granted if "hand signal only" in text]
 
 
 # --- what a table says

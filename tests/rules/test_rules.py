@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from rules.plans import example_files, example_text, patched
-from trappoint.checking.check import Report, check_content
+from trappoint.checking.check import check_content
+from trappoint.checking.report import FileReport, Report
 from trappoint.model.settings import DEFAULTS, Settings
 from trappoint.parts.store_reading import read_store
 from trappoint.rules import catalogue
@@ -28,16 +29,16 @@ def asked(rule: Rule) -> Settings:
     return Settings({rule.id: rule.level}) if rule.optional else DEFAULTS
 
 
-def report_on(rule: Rule, example: object) -> Report:
+def report_on(rule: Rule, example: object) -> Report | FileReport:
     """What there is to say of an example."""
     if rule.stage == "store":
         found = read_store(example_text(example), rule.id)
-        return Report(rule.id, None, found.findings, text=found.text or "", of_store=True)
+        return FileReport(rule.id, None, found.findings, text=found.text or "", of_store=True)
     files = example_files(example)
     return check_content(example_text(example), rule.id, asked(rule), files)
 
 
-def lines_of(report: Report) -> str:
+def lines_of(report: Report | FileReport) -> str:
     """All that a report says, one part a line, so that no word of it changes unseen."""
     lines = [f"holds: {report.holds}"]
     for finding in report.findings:

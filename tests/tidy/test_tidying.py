@@ -16,7 +16,7 @@ from properties.dressed import dressed_plan
 from schema.test_layout_schema import EVERYTHING
 from tidy.documents import NUMBERS, Digits, Json, documents, read, tagged, write
 from trappoint import check
-from trappoint.checking.check import Report
+from trappoint.checking.report import Report
 from trappoint.core.resources import read_resource
 from trappoint.schema.published import layout_schema
 from trappoint.source.reading import Unreadable

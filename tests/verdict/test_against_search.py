@@ -24,7 +24,8 @@ from oracle.plans import large_plan, random_plan
 from oracle.stations import station_plan
 from oracle.three_trains import meeting_of_three
 from oracle.two_trains import conflicts_of, meeting, replay, routes_of
-from trappoint.checking.check import Report, check_content
+from trappoint.checking.check import check_content
+from trappoint.checking.report import Report
 from trappoint.interlocking.conflicts import routes_conflict
 
 EXAMPLES = [

@@ -15,7 +15,8 @@ from trappoint.core.version import __version__
 
 if TYPE_CHECKING:
     from trappoint.boards.assembly import Board
-    from trappoint.checking.check import Report, board_files, check, load, locking
+    from trappoint.checking.check import board_files, check, load, locking
+    from trappoint.checking.report import Report
     from trappoint.core.errors import PlanError
     from trappoint.core.findings import Finding
     from trappoint.drawing.diagram import Diagram, draw

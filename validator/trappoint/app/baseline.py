@@ -18,7 +18,7 @@ from trappoint.source.writing import write_file
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport
     from trappoint.core.findings import Finding
 
 
@@ -111,7 +111,7 @@ def _text(value: object) -> str:
     return value
 
 
-def write_baseline(path: str, reports: Iterable[Report]) -> None:
+def write_baseline(path: str, reports: Iterable[FileReport]) -> None:
     """Write a baseline, whole or not at all. Raises ``BaselineError`` where that fails."""
     from trappoint.core.terminal import RenderOptions
     from trappoint.reporting.findings_json import render

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.dedup import without_those_of_boards
 from trappoint.app.discovery import PlanSource
 from trappoint.app.load import Outcome, Unusable, check_alone
-from trappoint.checking.check import Report
+from trappoint.checking.report import FileReport
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -28,7 +28,7 @@ def check_each(sources: Sequence[PlanSource], jobs: int) -> Iterator[Outcome]:
     named = {os.path.normpath(source.name) for source in sources}
     boards: set[str] = set()
     for outcome in _check_all(sources, jobs):
-        if isinstance(outcome, Report):
+        if isinstance(outcome, FileReport):
             boards.update(board.file for board in outcome.boards)
         yield outcome
     yield from _check_all([PlanSource(file) for file in sorted(boards - named)], jobs)

@@ -11,14 +11,14 @@ from trappoint.core.findings import reaches
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport
     from trappoint.core.findings import Finding, Level
 
 Place = tuple[str, str]
 """A rule and a pointer."""
 
 
-def without_those_of_boards(report: Report) -> Report:
+def without_those_of_boards(report: FileReport) -> FileReport:
     """Leave out of a whole what its boards have by themselves: there it is told.
 
     A finding is the same where a board by itself has one of the same rule at the same place, at its
@@ -44,7 +44,7 @@ def levels_by_place(findings: Iterable[Finding]) -> dict[Place, Level]:
     return found
 
 
-def _leave_out(report: Report, is_told: Callable[[Finding], bool]) -> Report:
+def _leave_out(report: FileReport, is_told: Callable[[Finding], bool]) -> FileReport:
     kept: list[Finding] = []
     told: list[Finding] = []
     for finding in report.findings:
@@ -71,7 +71,7 @@ class ToldAlready:
     def __init__(self) -> None:
         self._told: set[tuple[str, str, str, str]] = set()
 
-    def leave_out(self, report: Report) -> Report:
+    def leave_out(self, report: FileReport) -> FileReport:
         """Leave out of a whole what another one has word for word; remember the rest."""
 
         return _leave_out(report, lambda finding: self.is_told(finding.file, finding))

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import os
-from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.discovery import STANDARD_INPUT, PlanSource, read_standard_input
-from trappoint.checking.check import Report, check
+from trappoint.checking.check import check
+from trappoint.checking.report import FileReport, Report
 from trappoint.config.settings_file import SettingsError, find_settings
 from trappoint.core.findings import Finding
 from trappoint.source.files import files_beside
 from trappoint.source.reading import UnusableFile
 
 if TYPE_CHECKING:
-    from trappoint.boards.assembly import Board
     from trappoint.model.settings import Settings
 
 
@@ -29,7 +28,7 @@ class Unusable(NamedTuple):
     complaint: str
 
 
-Outcome = Report | Unusable
+Outcome = FileReport | Unusable
 
 
 def check_alone(source: PlanSource) -> Outcome:
@@ -39,34 +38,19 @@ def check_alone(source: PlanSource) -> Outcome:
             return _check_store(source)
         settings, files = settings_beside(source.name), files_beside(source.name)
         report = check(source.read(), name=source.name, settings=settings, files=files)
+        return report.for_printing()
     except (UnusableFile, SettingsError) as error:
         return Unusable(source.name, str(error))
     except Exception as error:  # whatever it is, the other plans are checked all the same
         return _faulty(source.name, error)
-    text = report.text if report.findings or report.accepted else None
-    boards = report.boards if text is not None else _without_texts(report.boards)
-    return replace(
-        report,
-        layout=None,
-        facts=None,
-        assembly=None,
-        text=text,
-        boards=boards,
-        longest_kept=report.longest_train,
-        granted_kept=report.takes_for_granted,
-    )
 
 
-def _check_store(source: PlanSource) -> Report:
+def _check_store(source: PlanSource) -> FileReport:
     from trappoint.parts.store_reading import read_store
 
     found = read_store(source.read(), source.name)
     text = found.text if found.findings else None
-    return Report(source.name, None, found.findings, text=text, of_store=True)
-
-
-def _without_texts(boards: tuple[Board, ...]) -> tuple[Board, ...]:
-    return tuple(board._replace(text="") for board in boards)
+    return FileReport(source.name, None, found.findings, text=text, of_store=True)
 
 
 def open_plan(name: str) -> tuple[bytes, Settings]:
@@ -94,7 +78,7 @@ def _settings_of(folder: str) -> Settings:
     return find_settings(folder or ".")
 
 
-def _faulty(name: str, error: Exception) -> Report:
+def _faulty(name: str, error: Exception) -> FileReport:
     what = f"{type(error).__name__}: {error}"
     finding = Finding(
         "fault-in-program",
@@ -106,4 +90,4 @@ def _faulty(name: str, error: Exception) -> Report:
         line=1,
         column=1,
     )
-    return Report(name, None, (finding,), fault=what)
+    return FileReport(name, None, (finding,), fault=what)

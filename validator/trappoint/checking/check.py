@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.checking.report import Report
 from trappoint.core.errors import PlanError
 from trappoint.core.findings import Finding, worst
 from trappoint.facts.facts import Facts
@@ -19,91 +20,13 @@ if TYPE_CHECKING:
     import os
     from collections.abc import Iterable
 
-    from trappoint.boards.assembly import Assembly, Board
-    from trappoint.dimensions.longest import Longest
+    from trappoint.boards.assembly import Assembly
     from trappoint.interlocking.locking_table import LockingTable
     from trappoint.model.layout import Layout
     from trappoint.model.settings import Settings
     from trappoint.rules.rule import Rule
     from trappoint.source.files import Files
     from trappoint.source.reading import Document
-
-
-@dataclass(frozen=True, slots=True)
-class Report:
-    """What a check has to say of one plan."""
-
-    file: str
-    """What the file is called in reports."""
-    holds: bool | None
-    """The verdict alone, whatever else was found; None where the plan could not be understood."""
-    findings: tuple[Finding, ...]
-    """Sorted by place and rule, the same on every run; those accepted are left out."""
-    accepted: tuple[Finding, ...] = ()
-    """Findings that the plan says its club lives with."""
-    text: str | None = None
-    """The text that was checked, where there is one."""
-    layout: Layout | None = None
-    """The plan, where the text could be read as one."""
-    fault: str | None = None
-    """The rule that failed by a fault of this program; None where all went well."""
-    facts: Facts | None = None
-    """What was derived from the plan, where anything could be."""
-    known: tuple[Finding, ...] = ()
-    """Findings that were known before and are left out: set by those who compare, not here."""
-    elsewhere: tuple[Finding, ...] = ()
-    """Findings that are told with another plan: set by those who tell of several, not here."""
-    boards: tuple[Board, ...] = ()
-    """The boards that the plan is put together from, in the order of their names in it."""
-    assembly: Assembly | None = None
-    """How it was put together from them; None for a plan without boards."""
-    of_store: bool = False
-    """True where it is no plan but a store, of which there is no verdict."""
-    longest_kept: Longest | None = None
-    """The longest train, where the facts are left out of the report."""
-    granted_kept: tuple[str, ...] = ()
-    """What is taken for granted, likewise."""
-
-    def text_of(self, finding: Finding) -> str:
-        """Return the text of the file that a finding stands in; empty where there is none."""
-        if not finding.file:
-            return self.text or ""
-        return next((board.text for board in self.boards if board.file == finding.file), "")
-
-    @property
-    def longest_train(self) -> Longest | None:
-        """The longest train for which the verdict stands, with the place that limits it.
-
-        It is derived when it is asked for. None where the plan does not hold, or where no length is
-        known.
-        """
-        if self.facts is None or self.holds is not True:
-            return self.longest_kept
-        return self.facts.longest_train
-
-    @property
-    def longest_train_mm(self) -> int | None:
-        """The length of the longest train for which the verdict stands, in whole millimetres."""
-        longest = self.longest_train
-        return None if longest is None else longest.mm
-
-    @property
-    def takes_for_granted(self) -> tuple[str, ...]:
-        """What the verdict takes for granted, as sentences; none where there is no verdict."""
-        if self.facts is None or self.holds is None:
-            return self.granted_kept
-        return self.facts.takes_for_granted
-
-    @property
-    def table(self) -> LockingTable | None:
-        """The locking table, derived when it is asked for; None where there can be none."""
-        if self.facts is None or self.fault is not None:
-            return None
-        if self.facts.routes.overflowed_heads or self.facts.too_much:
-            return None
-        from trappoint.interlocking.locking_table import derive_table
-
-        return derive_table(self.facts)
 
 
 FEW_LETTERS = 200_000
@@ -125,14 +48,22 @@ def check(
     for a text none, unless they are given. Only a file that can not be opened raises
     (``UnusableFile``).
     """
-    content, called, own_files = _content(source)
-    return check_content(content, name or called, settings, files or own_files)
+    given = _open(source, files)
+    return check_content(given.content, name or given.name, settings, given.files)
 
 
-def _content(source: str | bytes | os.PathLike[str]) -> tuple[str | bytes, str, Files | None]:
+class _Source(NamedTuple):
+    """The text of a plan, and the files from which its boards are read."""
+
+    content: str | bytes
+    name: str
+    files: Files | None
+
+
+def _open(source: str | bytes | os.PathLike[str], files: Files | None) -> _Source:
     if isinstance(source, bytes) or (isinstance(source, str) and _is_text(source)):
-        return source, "<text>", None
-    return read_file(source), str(source), files_beside(str(source))
+        return _Source(source, "<text>", files)
+    return _Source(read_file(source), str(source), files or files_beside(str(source)))
 
 
 def _is_text(source: str) -> bool:
@@ -155,20 +86,13 @@ def check_content(
     return _check_whole(_put_together(document, files), settings)
 
 
-class _WholePlan:
+class _WholePlan(NamedTuple):
     """A plan as it is checked: of one file, or put together from several."""
 
-    def __init__(
-        self,
-        document: Document,
-        layout: Layout,
-        assembly: Assembly | None,
-        too_large: Finding | None = None,
-    ) -> None:
-        self.document = document
-        self.layout = layout
-        self.assembly = assembly
-        self.too_large = too_large
+    document: Document
+    layout: Layout
+    assembly: Assembly | None
+    too_large: Finding | None = None
 
 
 def _put_together(document: Document, files: Files | None) -> _WholePlan:
@@ -191,16 +115,15 @@ def board_files(
     named too. Nothing is judged: what can not be read as a plan has no boards. ``source`` and
     ``files`` are as for ``check``.
     """
-    content, name, own_files = _content(source)
-    files = files or own_files
-    document = read_document(content, name)
-    if files is None or isinstance(document, Unreadable) or not document.data.get("boards"):
+    given = _open(source, files)
+    document = read_document(given.content, given.name)
+    if given.files is None or isinstance(document, Unreadable) or not document.data.get("boards"):
         return ()
     if schema_findings(document.data):
         return ()
     from trappoint.boards.assembly import list_boards
 
-    return list_boards(document, files)
+    return list_boards(document, given.files)
 
 
 def _far_too_large(document: Document) -> list[Finding]:
@@ -218,16 +141,17 @@ def load(source: str | bytes | os.PathLike[str], *, files: Files | None = None) 
     ``source`` and ``files`` are as for ``check``. Raises ``PlanError`` with the findings where it
     can not be understood.
     """
-    content, name, own_files = _content(source)
-    document = read_document(content, name)
+    given = _open(source, files)
+    document = read_document(given.content, given.name)
     if isinstance(document, Unreadable):
         raise PlanError(document.findings)
     of_form = _far_too_large(document) or schema_findings(document.data)
     if of_form:
         raise PlanError(_placed(document.text, of_form))
-    whole = _put_together(document, files or own_files)
-    found, _ = _ask_of_plan(whole, Facts(whole.layout, DEFAULTS, whole.assembly), DEFAULTS)
-    errors = [finding for finding in found if finding.level == "error"]
+    whole = _put_together(document, given.files)
+    asked = _Inquiry(Facts(whole.layout, DEFAULTS, whole.assembly))
+    asked.ask_of_plan(whole.too_large)
+    errors = [finding for finding in asked.found if finding.level == "error"]
     if errors:
         raise PlanError(_located(whole, errors))
     return whole.layout
@@ -238,16 +162,20 @@ def locking(layout: Layout, settings: Settings = DEFAULTS) -> LockingTable:
 
     Raises ``PlanError`` where a signal has more routes than can be followed, or the plan has.
     """
-    from trappoint.interlocking.locking_table import derive_table
-
     facts = Facts(layout, settings)
-    if facts.routes.overflowed_heads or facts.too_much:
-        from trappoint.rules.reach import TOO_MANY_ROUTES
-        from trappoint.rules.size import TOO_MUCH
+    if facts.table is None:
+        raise PlanError(limit_findings(facts))
+    return facts.table
 
-        found, _ = _ask((TOO_MANY_ROUTES, TOO_MUCH), facts, settings)
-        raise PlanError(found)
-    return derive_table(facts)
+
+def limit_findings(facts: Facts) -> list[Finding]:
+    """Return the findings that say of what a plan beyond the limits has too much."""
+    from trappoint.rules.reach import TOO_MANY_ROUTES
+    from trappoint.rules.size import TOO_MUCH
+
+    asked = _Inquiry(facts)
+    asked.ask((TOO_MANY_ROUTES, TOO_MUCH))
+    return asked.found
 
 
 def _check_whole(whole: _WholePlan, settings: Settings) -> Report:
@@ -255,14 +183,14 @@ def _check_whole(whole: _WholePlan, settings: Settings) -> Report:
 
     document, layout, assembly = whole.document, whole.layout, whole.assembly
     facts = Facts(layout, settings, assembly)
-    found, fault = _ask_of_plan(whole, facts, settings)
-    judged = worst(found) != "error" and fault is None
+    asked = _Inquiry(facts)
+    asked.ask_of_plan(whole.too_large)
+    judged = asked.in_order
     holds = None
     if judged:
-        more, fault = _ask(FACT_RULES, facts, settings)
-        found += more
-        holds = facts.verdict.holds if fault is None else None
-    kept, accepted = _without_accepted(whole, found, judged=judged)
+        asked.ask(FACT_RULES)
+        holds = facts.verdict.holds if asked.fault is None else None
+    kept, accepted = _without_accepted(whole, asked.found, judged=judged)
     return Report(
         document.name,
         holds,
@@ -270,64 +198,79 @@ def _check_whole(whole: _WholePlan, settings: Settings) -> Report:
         _located(whole, accepted),
         document.text,
         layout,
-        fault,
+        asked.fault,
         facts if judged else None,
         boards=assembly.boards if assembly is not None else (),
         assembly=assembly,
     )
 
 
-def _ask_of_plan(
-    whole: _WholePlan, facts: Facts, settings: Settings
-) -> tuple[list[Finding], str | None]:
-    """Ask the rules on how the plan is put together, if it is, and then those on it as written."""
-    from trappoint.rules.catalogue import PLAN_RULES
+class _Inquiry:
+    """Asks rules about one plan, and gathers what they find."""
 
-    if whole.assembly is None:
-        return _ask(PLAN_RULES, facts, settings)
-    from trappoint.rules.catalogue import board_rules
+    def __init__(self, facts: Facts) -> None:
+        self.facts = facts
+        self.found: list[Finding] = []
+        self.fault: str | None = None
+        """The first rule that failed by a fault of this program."""
 
-    if whole.too_large is not None:
-        return [whole.too_large], None
-    found, fault = _ask(board_rules(), facts, settings)
-    if worst(found) == "error" or fault is not None:
-        return found, fault
-    more, fault = _ask(PLAN_RULES, facts, settings)
-    return found + more, fault
+    @property
+    def in_order(self) -> bool:
+        """True where no error was found so far, and no rule failed."""
+        return self.fault is None and worst(self.found) != "error"
 
+    def ask_of_plan(self, too_large: Finding | None) -> None:
+        """Ask the rules on how the plan is put together, if it is, and then those on it as written.
 
-def _ask(
-    rules: tuple[Rule, ...], facts: Facts, settings: Settings
-) -> tuple[list[Finding], str | None]:
-    """Ask every rule. One that fails is named in a finding; the others are asked all the same."""
-    found: list[Finding] = []
-    fault: str | None = None
-    for rule in rules:
-        level = settings.level_of(rule.id, rule.level, optional=rule.optional)
-        if rule.check is None or level is None:
-            continue
-        try:
-            own = _not_too_many(rule, rule.check(facts))
-            if level == rule.level:
-                found += own
-            else:
-                found += [replace(f, level=level) if f.level == rule.level else f for f in own]
+        ``too_large``: that it is, put together, too large to be asked about at all.
+        """
+        from trappoint.rules.catalogue import PLAN_RULES
+
+        if too_large is not None:
+            self.found.append(too_large)
+            return
+        if self.facts.assembly is not None:
+            from trappoint.rules.catalogue import board_rules
+
+            self.ask(board_rules())
+            if not self.in_order:
+                return
+        self.ask(PLAN_RULES)
+
+    def ask(self, rules: tuple[Rule, ...]) -> None:
+        """Ask every rule. One that fails is named in a finding; the others are asked all the same.
+
+        A rule whose findings leave nothing more to ask ends it.
+        """
+        settings = self.facts.settings
+        for rule in rules:
+            level = settings.level_of(rule.id, rule.level, optional=rule.optional)
+            if rule.check is None or level is None:
+                continue
+            try:
+                own = _not_too_many(rule, rule.check(self.facts))
+            except Exception as error:  # whatever it is, it must not look like a clean run
+                self._fail(rule, error)
+                continue
+            if level != rule.level:
+                own = [replace(f, level=level) if f.level == rule.level else f for f in own]
+            self.found += own
             if own and rule.ends:
                 break
-        except Exception as error:  # whatever it is, it must not look like a clean run
-            fault = fault or rule.id
-            found.append(
-                Finding(
-                    "fault-in-rule",
-                    "error",
-                    "",
-                    f"The rule {rule.id} failed on this plan ({type(error).__name__}: {error}).",
-                    "This is a fault of the program, not of the plan: its verdict can not be "
-                    "relied on.",
-                    "Please report it, with the plan.",
-                )
+
+    def _fail(self, rule: Rule, error: Exception) -> None:
+        self.fault = self.fault or rule.id
+        self.found.append(
+            Finding(
+                "fault-in-rule",
+                "error",
+                "",
+                f"The rule {rule.id} failed on this plan ({type(error).__name__}: {error}).",
+                "This is a fault of the program, not of the plan: its verdict can not be relied "
+                "on.",
+                "Please report it, with the plan.",
             )
-    return found, fault
+        )
 
 
 def _not_too_many(rule: Rule, findings: Iterable[Finding]) -> list[Finding]:

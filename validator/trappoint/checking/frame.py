@@ -31,10 +31,10 @@ def frame_table(
     from trappoint.lever_frame.derivation import derive_frame
 
     facts = Facts(layout) if settings is None else Facts(layout, settings)
-    if facts.routes.overflowed_heads or facts.too_much:
-        from trappoint.checking.check import locking
+    if facts.beyond_limits:
+        from trappoint.checking.check import limit_findings
 
-        locking(layout)  # raises, with the finding that says where
+        raise PlanError(limit_findings(facts))
     try:
         return derive_frame(facts, interlock_points=interlock_points)
     except TooMuchLocking:

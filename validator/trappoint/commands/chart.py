@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from trappoint.app.streams import Streams
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import Report
     from trappoint.fitting.posts import Post
     from trappoint.model.layout import Layout
     from trappoint.parts.telling import PlanSection

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from trappoint.app.dedup import ToldAlready
     from trappoint.app.load import Outcome
     from trappoint.app.streams import Streams
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport
     from trappoint.core.findings import Level
 
 
@@ -139,7 +139,7 @@ class _Watch:
         self.baseline = baseline
         self.record = False
         """Whether what is found is to be written into a baseline, and does not block."""
-        self.recorded: list[Report] = []
+        self.recorded: list[FileReport] = []
         self._told: ToldAlready | None = None
         self.exit_code = OK
 
@@ -148,7 +148,7 @@ class _Watch:
         self.streams.complain(f"trappoint: {text}")
         self.exit_code = max(self.exit_code, USAGE_ERROR)
 
-    def pass_on(self, outcomes: Iterable[Outcome]) -> Iterator[Report]:
+    def pass_on(self, outcomes: Iterable[Outcome]) -> Iterator[FileReport]:
         """Pass on the reports that are to be printed."""
         for outcome in outcomes:
             if isinstance(outcome, Unusable):
@@ -173,14 +173,14 @@ class _Watch:
             elif grave or report.fault is not None:
                 yield replace(report, findings=grave)
 
-    def _told_once(self, report: Report) -> Report:
+    def _told_once(self, report: FileReport) -> FileReport:
         if self._told is None:
             from trappoint.app.dedup import ToldAlready
 
             self._told = ToldAlready()
         return self._told.leave_out(report)
 
-    def _keep(self, report: Report) -> None:
+    def _keep(self, report: FileReport) -> None:
         lasting = tuple(f for f in report.findings if not f.rule.startswith("fault-in-"))
         if lasting:
             self.recorded.append(replace(report, findings=lasting, accepted=(), text=None))

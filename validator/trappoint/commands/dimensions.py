@@ -33,7 +33,7 @@ def run(options: Namespace, streams: Streams) -> int:
     name: str = options.file
     report = read_plan(name)
     look = plain_look(streams)
-    if report.facts is None or report.fault is not None or report.facts.too_much:
+    if report.facts is None or report.fault is not None or report.facts.beyond_limits:
         raise unreadable(report, streams)
     from trappoint.dimensions.table import derive_dimensions
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.app.streams import Streams
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport
     from trappoint.model.settings import Settings
 
 STANDARD_OUTPUT = "-"
@@ -186,7 +186,7 @@ def _settings(name: str, streams: Streams) -> Settings:
         return DEFAULTS
 
 
-def _tell(report: Report, streams: Streams) -> None:
+def _tell(report: FileReport, streams: Streams) -> None:
     from trappoint.core.terminal import RenderOptions
     from trappoint.reporting.formats import reporter
 

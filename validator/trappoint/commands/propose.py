@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.discovery import STANDARD_INPUT
 from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
 from trappoint.app.load import open_plan
-from trappoint.checking.check import Report
+from trappoint.checking.report import Report
 from trappoint.commands.shared import add_format, add_plan, read_store_file, unreadable
 from trappoint.core.errors import PlanError
 from trappoint.core.terminal import WIDTH, RenderOptions

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.app.streams import Streams
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import Report
     from trappoint.operation.road import Road
 
 FORMATS = ("text", "markdown", "json")

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint.app.streams import Streams
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import Report
     from trappoint.parts.store import Store
 
 
@@ -55,7 +55,7 @@ def title_of(report: Report) -> str:
 
 def unreadable(report: Report, streams: Streams) -> NoAnswer:
     """Return the exception to raise where findings keep an answer back."""
-    told = "".join(reporter("text")([report], plain_look(streams))).rstrip()
+    told = "".join(reporter("text")([report.for_printing()], plain_look(streams))).rstrip()
     return NoAnswer(told, INTERNAL_ERROR if report.fault is not None else FINDINGS)
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import STANDARD_INPUT, gather
 from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
-from trappoint.checking.check import Report
+from trappoint.checking.report import FileReport
 from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.formats import reporter
 from trappoint.source.reading import LIMIT_BYTES, Unreadable, UnusableFile
@@ -123,7 +123,9 @@ def _tell(unreadable: list[Unreadable], streams: Streams, *, beside: bool) -> No
         width=streams.width(WIDTH),
         encoding=streams.encoding,
     )
-    reports = [Report(found.name, None, found.findings, text=found.text) for found in unreadable]
+    reports = [
+        FileReport(found.name, None, found.findings, text=found.text) for found in unreadable
+    ]
     told = "".join(reporter("text")(reports, look))
     if beside:
         streams.complain(told.rstrip())

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import Report
     from trappoint.comparing.names import Names
     from trappoint.comparing.terms import Field, Key, Ref, Thing, Things
     from trappoint.core.findings import Finding
@@ -40,7 +40,7 @@ class Side:
     def worked(self) -> bool:
         """True where routes and all that follows from them could be derived."""
         facts = self.report.facts
-        return facts is not None and self.report.fault is None and not facts.routes.overflowed_heads
+        return facts is not None and self.report.fault is None and not facts.beyond_limits
 
 
 class FieldChange(NamedTuple):

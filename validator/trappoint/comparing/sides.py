@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from trappoint.checking.check import Report, check_content
+from trappoint.checking.check import check_content
+from trappoint.checking.report import Report
 from trappoint.comparing.model import Side
 from trappoint.comparing.things import things_of
 from trappoint.model.building import build_layout

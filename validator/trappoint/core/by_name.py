@@ -24,7 +24,7 @@ PUBLIC_NAMES: dict[str, str] = {
     "OutOfReach": "trappoint.source.files",
     "PlanError": "trappoint.core.errors",
     "Proposal": "trappoint.proposing.proposal",
-    "Report": "trappoint.checking.check",
+    "Report": "trappoint.checking.report",
     "UnusableFile": "trappoint.source.reading",
     "board_files": "trappoint.checking.check",
     "check": "trappoint.checking.check",

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.dimensions.borders import Borders, about, place_length
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
-    from trappoint.facts.facts import Facts
+    from trappoint.interlocking.routes import Routes
     from trappoint.topology.network import Network
 
 UNSEEN_MM = 1e-6
@@ -54,9 +54,9 @@ class Longest(NamedTuple):
 class Rests:
     """How long a train may be that is at rest in a state of a section."""
 
-    def __init__(self, facts: Facts) -> None:
-        self.network = facts.network
-        self.borders = Borders(facts.network)
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        self.borders = Borders(network)
         self.known: dict[int, Behind | None] = {}
 
     def behind(self, state: int) -> Behind | None:
@@ -78,14 +78,14 @@ class Rests:
         return Behind(max(0.0, length - keep.least), max(0.0, length - surely))
 
 
-def derive_rests(facts: Facts) -> list[RestingPlace]:
+def derive_rests(network: Network, routes: Routes) -> list[RestingPlace]:
     """Return every place and heading in which a train may come to rest, with the room behind.
 
     Those of which no room is known are left out.
     """
-    network, rests = facts.network, Rests(facts)
+    rests = Rests(network)
     found = []
-    for state in sorted(states_at_rest(facts)):
+    for state in sorted(states_at_rest(network, routes)):
         behind = rests.behind(state)
         if behind is not None:
             place = network.place(state)
@@ -93,42 +93,41 @@ def derive_rests(facts: Facts) -> list[RestingPlace]:
     return found
 
 
-def longest_train(facts: Facts) -> Longest | None:
-    """Return the longest train that, wherever it may come to rest, leaves all behind it clear.
+def longest_train(rests: Iterable[RestingPlace]) -> Longest | None:
+    """Return the longest train that leaves all behind it clear at each of these places.
 
     None where no length is known. A length is rounded down to the millimetre.
     """
-    least = min(derive_rests(facts), key=lambda rest: rest.behind.surely_mm, default=None)
+    least = min(rests, key=lambda rest: rest.behind.surely_mm, default=None)
     if least is None:
         return None
     return Longest(floor(least.behind.surely_mm + UNSEEN_MM), least.place)
 
 
-def states_at_rest(facts: Facts) -> set[int]:
+def states_at_rest(network: Network, routes: Routes) -> set[int]:
     """Return the states of sections in which a train may come to rest.
 
     It may in every stand, in each heading; and at each head to which it runs freely, over points
     in any lie, or at which a route ends.
     """
-    network = facts.network
     waiting = [state for stand in network.stands for state in stand.states]
     waiting += [entry.state for entry in network.entries]
     reached = set(waiting)
     while waiting:
-        for state in _onward(facts, waiting.pop()):
+        for state in _onward(network, routes, waiting.pop()):
             if state not in reached:
                 reached.add(state)
                 waiting.append(state)
     return {state for state in reached if _rests(network, state)}
 
 
-def _onward(facts: Facts, state: int) -> Iterator[int]:
-    for exit_ in facts.network.exits[state]:
+def _onward(network: Network, routes: Routes, state: int) -> Iterator[int]:
+    for exit_ in network.exits[state]:
         if exit_.head < 0:
             yield exit_.to
         else:
-            for number in facts.routes.of_head[exit_.head]:
-                yield facts.routes.all[number].path[-1]
+            for number in routes.of_head[exit_.head]:
+                yield routes.all[number].path[-1]
 
 
 def _rests(network: Network, state: int) -> bool:

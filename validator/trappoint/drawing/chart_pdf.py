@@ -18,7 +18,7 @@ from trappoint.reporting.wording import GRANTED, count_pairs, verdict_of, verdic
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import Report
     from trappoint.interlocking.locking_table import LockingTable
 
 

@@ -9,11 +9,13 @@ from trappoint.model.settings import DEFAULTS
 
 if TYPE_CHECKING:
     from trappoint.boards.assembly import Assembly
-    from trappoint.dimensions.longest import Longest
+    from trappoint.dimensions.longest import Longest, RestingPlace
+    from trappoint.facts.limits import ExceededLimit
     from trappoint.interlocking.arms import Assignment
     from trappoint.interlocking.conflicts import ArmConflict
-    from trappoint.interlocking.distants import Distant
+    from trappoint.interlocking.distants import DerivedDistants, Distant
     from trappoint.interlocking.duties import Duties
+    from trappoint.interlocking.locking_table import LockingTable
     from trappoint.interlocking.routes import LeverGroups, LieClash, Routes
     from trappoint.model.layout import Layout
     from trappoint.model.settings import Settings
@@ -35,8 +37,6 @@ class Facts:
         self.settings = settings
         self.assembly = assembly
         """How the plan was put together from others; None for one that was not."""
-        self.distants_cut = False
-        """True where the distants speak for too much to be gone through."""
 
     @cached_property
     def network(self) -> Network:
@@ -99,18 +99,23 @@ class Facts:
         return derive_free_runs(self.free_moves)
 
     @cached_property
-    def distants(self) -> list[Distant]:
-        """Every distant arm, with what lies ahead of it."""
+    def _derived_distants(self) -> DerivedDistants | None:
+        """The distants, and whether all could be derived; None for a plan that has none."""
         if not any(arm.kind == "distant" for arm in self.layout.arms()):
-            return []
-        from trappoint.core.errors import TooMany
+            return None
         from trappoint.interlocking.distants import derive_distants
 
-        try:
-            return derive_distants(self)
-        except TooMany:
-            self.distants_cut = True
-            return []
+        return derive_distants(self)
+
+    @property
+    def distants(self) -> list[Distant]:
+        """Every distant arm, with what lies ahead of it; none where they speak for too much."""
+        return self._derived_distants.distants if self._derived_distants is not None else []
+
+    @property
+    def distants_cut(self) -> bool:
+        """True where the distants speak for more than can be gone through."""
+        return self._derived_distants is not None and self._derived_distants.cut
 
     @cached_property
     def arm_number(self) -> dict[str, int]:
@@ -238,7 +243,14 @@ class Facts:
         """What each signal and each arm is there for."""
         from trappoint.interlocking.duties import derive_duties
 
-        return derive_duties(self)
+        return derive_duties(self.network, self.routes, self.assignment, self.free_runs)
+
+    @cached_property
+    def rests(self) -> list[RestingPlace]:
+        """Every place and heading in which a train may come to rest, with the room behind it."""
+        from trappoint.dimensions.longest import derive_rests
+
+        return derive_rests(self.network, self.routes)
 
     @cached_property
     def longest_train(self) -> Longest | None:
@@ -247,32 +259,47 @@ class Facts:
             return None
         from trappoint.dimensions.longest import longest_train
 
-        return longest_train(self)
+        return longest_train(self.rests)
 
     @cached_property
     def sessions(self) -> list[SessionResult]:
-        """Every running session, worked as far as it can be."""
+        """Every running session, worked as far as it can be; none beyond the limits."""
+        if not self.layout.sessions or self.beyond_limits:
+            return []
         from trappoint.operation.sessions import work_sessions
 
         return work_sessions(self)
 
     @cached_property
-    def too_much(self) -> list[tuple[str, str, str]]:
+    def too_much(self) -> list[ExceededLimit]:
         """What there is too much of for all of it to be gone through.
 
-        Each with the pointer of what it is about, a sentence, and what to do. Where there is
-        something, nothing but the verdict may be derived.
+        A signal with too many routes is not among it: see ``beyond_limits``.
         """
-        from trappoint.facts.limits import too_much
+        from trappoint.facts.limits import exceeded_limits
 
-        return too_much(self)
+        return exceeded_limits(self)
+
+    @property
+    def beyond_limits(self) -> bool:
+        """True where nothing but the verdict may be derived: the plan has too much for the rest."""
+        return bool(self.routes.overflowed_heads or self.too_much)
+
+    @cached_property
+    def table(self) -> LockingTable | None:
+        """The locking table; None for a plan beyond the limits."""
+        if self.beyond_limits:
+            return None
+        from trappoint.interlocking.locking_table import derive_table
+
+        return derive_table(self)
 
     @cached_property
     def takes_for_granted(self) -> tuple[str, ...]:
         """What the verdict takes for granted, in sentences."""
         from trappoint.verdict.assumptions import takes_for_granted
 
-        return takes_for_granted(self)
+        return takes_for_granted(self.network, self.free_moves)
 
     @cached_property
     def verdict(self) -> Verdict:

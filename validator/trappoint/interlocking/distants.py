@@ -10,8 +10,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.core.errors import TooMany
-
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -41,12 +39,18 @@ class Distant(NamedTuple):
     """Entries of ``repeats`` (by index) that it can not speak for, each with the reason."""
 
 
-def derive_distants(facts: Facts) -> list[Distant]:
-    """Derive every distant arm, in the order of the plan.
+class DerivedDistants(NamedTuple):
+    """The distants of a plan, and whether the derivation was given up."""
 
-    Raises ``TooMany`` where they speak for too much to be gone through.
-    """
-    found = []
+    distants: list[Distant]
+    """Every distant arm, in the order of the plan; none where the derivation was given up."""
+    cut: bool
+    """True where they speak for more than can be gone through."""
+
+
+def derive_distants(facts: Facts) -> DerivedDistants:
+    """Derive every distant arm, with what lies ahead of it."""
+    found: list[Distant] = []
     met: dict[int, list[int]] = {}
     room = MAX_STEPS
     for signal in facts.layout.signals.values():
@@ -56,8 +60,8 @@ def derive_distants(facts: Facts) -> list[Distant]:
                 found.append(distant)
                 room -= steps
                 if room < 0:
-                    raise TooMany
-    return found
+                    return DerivedDistants([], cut=True)
+    return DerivedDistants(found, cut=False)
 
 
 def _derive(facts: Facts, head: Head, arm: Arm, met: dict[int, list[int]]) -> tuple[Distant, int]:

@@ -8,8 +8,13 @@ from typing import TYPE_CHECKING
 from trappoint.model.layout import HOLDING
 
 if TYPE_CHECKING:
-    from trappoint.facts.facts import Facts
-    from trappoint.model.layout import Head
+    from collections.abc import Iterable
+
+    from trappoint.interlocking.arms import Assignment
+    from trappoint.interlocking.routes import Routes
+    from trappoint.model.layout import Head, Layout
+    from trappoint.topology.network import Network
+    from trappoint.verdict.free_runs import FreeRun
 
 DUTY_WORDS = ("starter", "home", "junction", "protects", "holds")
 """The duties in the order in which they are told.
@@ -34,28 +39,29 @@ class Duties:
     of_arm: list[tuple[str, ...]] = field(default_factory=list)
 
 
-def derive_duties(facts: Facts) -> Duties:
+def derive_duties(
+    network: Network, routes: Routes, assignment: Assignment, free_runs: Iterable[FreeRun]
+) -> Duties:
     """Derive the duties of every signal and of every arm that gives leave."""
-    served = _served(facts)
-    starters = _starters(facts, served)
+    served = _served(network.layout)
+    starters = _starters(network, free_runs, served)
     junctions: dict[tuple[int, str], dict[str, None]] = {}
-    gathered: dict[str, list[str]] = {signal: [] for signal in facts.layout.signals}
+    gathered: dict[str, list[str]] = {signal: [] for signal in network.layout.signals}
     result = Duties()
-    for number, head in enumerate(facts.network.heads):
+    for number, head in enumerate(network.heads):
         if head.elsewhere:
             continue  # What it is there for on its own board is for that board to say.
         first = starters.get(number, [])
         for signal, kinds in _signals_at(head).items():
             own = tuple(
                 route
-                for route in facts.routes.of_head[number]
-                if facts.routes.all[route].needs_arm and facts.routes.all[route].shunting in kinds
+                for route in routes.of_head[number]
+                if routes.all[route].needs_arm and routes.all[route].shunting in kinds
             )
             found = first if False in kinds else []
-            parting = junctions[number, signal] = _junctions(facts, own)
-            gathered[signal] += _duties_of(facts, number, own, found, served, parting)
-    assignment = facts.assignment
-    for arm, number, routes in zip(
+            parting = junctions[number, signal] = _junctions(network, routes, own)
+            gathered[signal] += _duties_of(network, routes, number, own, found, served, parting)
+    for arm, number, own in zip(
         assignment.arms, assignment.head_of, assignment.routes_of, strict=True
     ):
         if number < 0:  # a calling-on arm with no stop arm: it is there for nothing
@@ -63,7 +69,7 @@ def derive_duties(facts: Facts) -> Duties:
             continue
         first = starters.get(number, [])
         parting = junctions.get((number, arm.signal), {})
-        duties = _duties_of(facts, number, routes, first, served, parting)
+        duties = _duties_of(network, routes, number, own, first, served, parting)
         result.of_arm.append(_in_order(duties))
     result.of_signal = {signal: _in_order(duties) for signal, duties in gathered.items()}
     return result
@@ -83,11 +89,12 @@ def _in_order(duties: list[str]) -> tuple[str, ...]:
     return tuple(sorted(unique, key=lambda duty: DUTY_WORDS.index(duty.split(" ", 1)[0])))
 
 
-def _starters(facts: Facts, served: Served) -> dict[int, list[str]]:
+def _starters(
+    network: Network, free_runs: Iterable[FreeRun], served: Served
+) -> dict[int, list[str]]:
     """For each head the platforms whose trains meet it first when they leave."""
-    network = facts.network
     found: dict[int, list[str]] = {}
-    for run in facts.free_runs:
+    for run in free_runs:
         if run.stand < 0:
             continue
         tracks = network.tracks_of(network.stands[run.stand].place)
@@ -99,31 +106,32 @@ def _starters(facts: Facts, served: Served) -> dict[int, list[str]]:
     return found
 
 
-def _served(facts: Facts) -> Served:
+def _served(layout: Layout) -> Served:
     served: Served = {}
-    for index, platform in enumerate(facts.layout.platforms.values()):
+    for index, platform in enumerate(layout.platforms.values()):
         for track in platform.tracks:
             served.setdefault(track, []).append((index, platform.id))
     return served
 
 
 def _duties_of(
-    facts: Facts,
+    network: Network,
+    routes: Routes,
     number: int,
-    routes: tuple[int, ...],
+    own: tuple[int, ...],
     starter_of: list[str],
     served: Served,
     junctions: dict[str, None],
 ) -> list[str]:
-    network, head = facts.network, facts.network.heads[number]
+    head = network.heads[number]
     # Discs and shunt arms are there for shunting: the trade calls none of them home or starter.
     for_trains = head.stops and network.layout.signals[head.signal].form != "disc"
     duties = [f"starter platform {platform}" for platform in starter_of if for_trains]
-    places = {place for route in routes for place in facts.routes.all[route].places}
+    places = {place for route in own for place in routes.all[route].places}
     tracks = {piece.track for place in places for piece in network.pieces.get(place, ())}
     homes = {beside for track in tracks for beside in served.get(track, ())} if for_trains else ()
     duties += [f"home platform {platform}" for _, platform in sorted(homes)]
-    elements = _elements(facts, routes)
+    elements = _elements(network, routes, own)
     duties += [f"junction {name}" for name in junctions if name in elements]
     duties += [f"protects {name}" for name in elements if name not in junctions]
     held = network.held_at[number]
@@ -133,20 +141,19 @@ def _duties_of(
     return duties
 
 
-def _elements(facts: Facts, routes: tuple[int, ...]) -> dict[str, None]:
-    network = facts.network
+def _elements(network: Network, routes: Routes, own: tuple[int, ...]) -> dict[str, None]:
     met: dict[str, None] = {}
-    for route in routes:
-        for state in facts.routes.all[route].path:
+    for route in own:
+        for state in routes.all[route].path:
             if network.place(state).kind not in ("section", "yards"):
                 met[network.place(state).id] = None
     return met
 
 
-def _junctions(facts: Facts, routes: tuple[int, ...]) -> dict[str, None]:
+def _junctions(network: Network, routes: Routes, own: tuple[int, ...]) -> dict[str, None]:
     """Return the points and slips at which some routes part."""
     lies: dict[int, set[str]] = {}
-    for route in routes:
-        for place, lie in facts.routes.all[route].lies.items():
+    for route in own:
+        for place, lie in routes.all[route].lies.items():
             lies.setdefault(place, set()).add(lie)
-    return {facts.network.places[place].id: None for place, found in lies.items() if len(found) > 1}
+    return {network.places[place].id: None for place, found in lies.items() if len(found) > 1}

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.core.quoting import visible
 from trappoint.lsp.document_state import full_path
-from trappoint.lsp.renaming import Refused, edit_of, renamable, rename, unclear
+from trappoint.lsp.renaming import RefusedError, edit_of, must_stay_clear, renamable, rename
 
 if TYPE_CHECKING:
     from trappoint.lsp.fixes import Edit
@@ -51,16 +51,19 @@ class PlanChange(NamedTuple):
     edits: list[Edit]
 
 
-def thing_on_board(shelf: Shelf, path: str, name: Name) -> NamedPlace | Refused:
-    """Return what a name in a plan means on a board, in the board's own file; or why nothing."""
+def thing_on_board(shelf: Shelf, path: str, name: Name) -> NamedPlace:
+    """Return what a name in a plan means on a board, in the board's own file.
+
+    Raises ``RefusedError`` where it means nothing there.
+    """
     board = "/".join(name.boards)
     target = shelf.board(path, name.boards)
     sketch = shelf.sketch(target) if target else None
     if target is None or sketch is None:
-        return Refused(f"The plan of the board {visible(board)} cannot be read.")
+        raise RefusedError(f"The plan of the board {visible(board)} cannot be read.")
     named = sketch.used.get(sketch.key_of(name), ())
     if not named:
-        return Refused(f"Nothing on the board {visible(board)} is called {visible(name.name)}.")
+        raise RefusedError(f"Nothing on the board {visible(board)} is called {visible(name.name)}.")
     return NamedPlace(target, sketch, next((each for each in named if each.defines), named[0]))
 
 
@@ -104,46 +107,45 @@ def uses_everywhere(shelf: Shelf, thing: NamedPlace) -> list[Uses]:
     return found
 
 
-def renamable_thing(shelf: Shelf, path: str, sketch: LiveText, offset: int) -> NamedPlace | Refused:
-    """Return the thing named at an offset of a plan, here or on a board, if it can be renamed."""
+def renamable_thing(shelf: Shelf, path: str, sketch: LiveText, offset: int) -> NamedPlace:
+    """Return the thing named at an offset of a plan, here or on a board.
+
+    Raises ``RefusedError`` where it cannot be renamed.
+    """
     board = sketch.on_board_at(offset)
     if board is None:
-        found = renamable(sketch, offset)
-        return found if isinstance(found, Refused) else NamedPlace(path, sketch, found)
+        return NamedPlace(path, sketch, renamable(sketch, offset))
     thing = thing_on_board(shelf, path, board)
-    if isinstance(thing, Refused):
-        return thing
     unread = shelf.not_read(thing.path)
     if unread:
-        return Refused(unread)
-    found = renamable(thing.sketch, thing.name.start)
-    return found if isinstance(found, Refused) else thing
+        raise RefusedError(unread)
+    renamable(thing.sketch, thing.name.start)  # raises where it is not
+    return thing
 
 
-def rename_everywhere(shelf: Shelf, thing: NamedPlace, new: str) -> list[PlanChange] | Refused:
+def rename_everywhere(shelf: Shelf, thing: NamedPlace, new: str) -> list[PlanChange]:
     """Return the changes that give a thing another id, its own file first.
 
-    Refused where it is not known in which plans the thing is named.
+    Raises ``RefusedError``, also where it is not known in which plans the thing is named.
     """
     edits = rename(thing.sketch, thing.name.start, new)
-    if isinstance(edits, Refused):
-        return edits
     found = [PlanChange(thing.path, thing.sketch, edits)]
     if thing.key[0] in OF_ONE_FILE:
         return found
     wholes = shelf.wholes(thing.path)
     if wholes.unsure:
-        return Refused(
+        raise RefusedError(
             f"{wholes.unsure.rstrip('.')}. A plan put together from this one may name "
             f"{thing.key[1]}: see to that first."
         )
     for whole in wholes.paths:
         named = _names_on(shelf, whole, thing.path)
         if named is None:
-            return Refused(f"{visible(whole)} cannot be read, and may name {thing.key[1]}.")
-        refused = unclear(thing.sketch, thing.key, new, named.names)
-        if refused:
-            return Refused(f"{visible(whole)}: {refused.why}")
+            raise RefusedError(f"{visible(whole)} cannot be read, and may name {thing.key[1]}.")
+        try:
+            must_stay_clear(thing.sketch, thing.key, new, named.names)
+        except RefusedError as refused:
+            raise RefusedError(f"{visible(whole)}: {refused}") from None
         uses = _of_thing(named, thing)
         if uses.names:
             edits = [edit_of(use, new) for use in uses.names]

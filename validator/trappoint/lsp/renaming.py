@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from trappoint.core.kinds import NAMED_BY_KEY, ONE_OF
 from trappoint.core.quoting import listed
@@ -18,41 +18,39 @@ if TYPE_CHECKING:
     from trappoint.lsp.names import Key, LiveText, Name
 
 
-class Refused(NamedTuple):
-    """Why a thing can not be called so."""
-
-    why: str
+class RefusedError(Exception):
+    """What is asked of a name cannot be done. The message says why."""
 
 
-def renamable(sketch: LiveText, offset: int) -> Name | Refused:
-    """Return the name at an offset, if the thing can be given another."""
+def renamable(sketch: LiveText, offset: int) -> Name:
+    """Return the name at an offset. Raises ``RefusedError`` where it cannot be changed."""
     name = sketch.at(offset)
     if name is None:
-        return Refused("There is no id here that could be changed.")
+        raise RefusedError("There is no id here that could be changed.")
     kind, called = key = sketch.key_of(name)
     if kind == "rules":
-        return Refused("The names of rules are Trappoint's own.")
+        raise RefusedError("The names of rules are Trappoint's own.")
     if kind == "legs" and not sketch.known(key):
-        return Refused("The legs of points and crossings have the names that the format gives.")
+        raise RefusedError("The legs of points and crossings have the names that the format gives.")
     if not sketch.known(key):
-        return Refused(f"Nothing in this plan is called {called}.")
+        raise RefusedError(f"Nothing in this plan is called {called}.")
     if len(sketch.defined.get(key, ())) > 1:
-        return Refused(
+        raise RefusedError(
             f"Two things are called {called}: first give one of them another id by hand."
         )
     return name
 
 
-def rename(sketch: LiveText, offset: int, new: str) -> list[Edit] | Refused:
-    """Return the changes that give a thing another id, or why it can not have it."""
-    name = renamable(sketch, offset)
-    if isinstance(name, Refused):
-        return name
-    key = sketch.key_of(name)
-    refused = (
-        _bad(key[0], new) or _taken(sketch, key, new) or unclear(sketch, key, new, sketch.names)
-    )
-    return refused or [edit_of(use, new) for use in sketch.used[key]]
+def rename(sketch: LiveText, offset: int, new: str) -> list[Edit]:
+    """Return the changes that give a thing another id.
+
+    Raises ``RefusedError`` where it cannot have it.
+    """
+    key = sketch.key_of(renamable(sketch, offset))
+    _must_be_id(key[0], new)
+    _must_be_free(sketch, key, new)
+    must_stay_clear(sketch, key, new, sketch.names)
+    return [edit_of(use, new) for use in sketch.used[key]]
 
 
 def edit_of(use: Name, new: str) -> Edit:
@@ -61,27 +59,25 @@ def edit_of(use: Name, new: str) -> Edit:
     return Edit(use.start, use.end, f"{before}{new}{after}")
 
 
-def _bad(kind: str, new: str) -> Refused | None:
+def _must_be_id(kind: str, new: str) -> None:
     form = layout_schema()["$defs"]["lever_number" if kind == "levers" else "id"]
-    if re.fullmatch(form["pattern"].strip("^$"), new, re.ASCII):
-        return None
-    return Refused(f"“{new}” can not be an id. {form['description']}")
+    if not re.fullmatch(form["pattern"].strip("^$"), new, re.ASCII):
+        raise RefusedError(f"“{new}” can not be an id. {form['description']}")
 
 
-def _taken(sketch: LiveText, key: Key, new: str) -> Refused | None:
+def _must_be_free(sketch: LiveText, key: Key, new: str) -> None:
     kind, called = key
     if new == called or (kind == "legs" and new == called.partition(".")[2]):
-        return Refused(f"It is called {new} already.")
+        raise RefusedError(f"It is called {new} already.")
     if kind == "legs":
         table = called.partition(".")[0]
         if ("legs", f"{table}.{new}") in sketch.defined:
-            return Refused(f"{table} has a road {new} already.")
-        return None
+            raise RefusedError(f"{table} has a road {new} already.")
+        return
     for other in told_apart_from(kind):
         if sketch.known((other, new)):
             there = "there are points" if other == "points" else f"there is {_a(other)}"
-            return Refused(f"{new} is taken: {there} of that name.")
-    return None
+            raise RefusedError(f"{new} is taken: {there} of that name.")
 
 
 def _a(kind: str) -> str:
@@ -91,27 +87,26 @@ def _a(kind: str) -> str:
     return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
 
 
-def unclear(sketch: LiveText, key: Key, new: str, names: Iterable[Name]) -> Refused | None:
-    """Refuse where a bare id under ``accept`` would come to mean something else.
+def must_stay_clear(sketch: LiveText, key: Key, new: str, names: Iterable[Name]) -> None:
+    """Raise ``RefusedError`` where a bare id under ``accept`` would come to mean something else.
 
     ``names`` are those of the plan that has the thing, or of one that names it on a board.
     """
     kind, called = key
     if kind not in ANYTHING:
-        return None
+        return
     for name in names:
         if name.kinds != ANYTHING:
             continue
         others = [k for k in NAMED_BY_KEY if k != kind and (k, called) in sketch.defined]
         if name.name == called and others:
             what = listed([_a(each) for each in (kind, *others)], "and")
-            return Refused(
+            raise RefusedError(
                 f"An accepted finding is at {'/'.join((*name.boards, called))}, which is {what}: "
                 f"write a pointer there, such as /{kind}/{'~1'.join((*name.boards, called))}."
             )
         if name.name == new:
-            return Refused(
+            raise RefusedError(
                 f"An accepted finding is at {'/'.join((*name.boards, new))}, and would then be at "
                 f"this {ONE_OF[kind]} too: write a pointer there."
             )
-    return None

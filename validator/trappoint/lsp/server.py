@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from lsprotocol import types as lsp
@@ -29,7 +30,7 @@ from trappoint.lsp.formatting import tidy_edits
 from trappoint.lsp.hover import tell, tell_thing
 from trappoint.lsp.outline import outline
 from trappoint.lsp.places import TextPlaces
-from trappoint.lsp.renaming import Refused
+from trappoint.lsp.renaming import RefusedError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -222,8 +223,9 @@ class _Answers:
         page, sketch, places, name = found
         board = sketch.on_board_at(_offset(places, params.position)) or sketch.beyond(name)
         if board is not None:
-            thing = thing_on_board(self._companion.shelf(), page.name, board)
-            if isinstance(thing, Refused):
+            try:
+                thing = thing_on_board(self._companion.shelf(), page.name, board)
+            except RefusedError:
                 return []
             return self._locations(thing.path, thing.sketch, place_of(thing))
         key = sketch.key_of(name)
@@ -246,9 +248,10 @@ class _Answers:
         page, sketch, places, name = found
         shelf = self._companion.shelf()
         board = sketch.on_board_at(_offset(places, params.position))
-        thing = thing_on_board(shelf, page.name, board) if board else None
-        if not isinstance(thing, NamedPlace):
-            thing = NamedPlace(page.name, sketch, name)
+        thing = NamedPlace(page.name, sketch, name)
+        if board is not None:
+            with suppress(RefusedError):
+                thing = thing_on_board(shelf, page.name, board)
         own = params.context.include_declaration
         return [
             location
@@ -289,9 +292,10 @@ class _Answers:
             return None
         page, sketch, places = known
         offset = _offset(places, params.position)
-        thing = renamable_thing(self._companion.shelf(), page.name, sketch, offset)
-        if isinstance(thing, Refused):
-            raise _refusal(thing)
+        try:
+            thing = renamable_thing(self._companion.shelf(), page.name, sketch, offset)
+        except RefusedError as refused:
+            raise _refusal(refused) from None
         name = sketch.on_board_at(offset) or thing.name
         shown = name.name.partition(".")[2] if "legs" in name.kinds else name.name
         return lsp.PrepareRenamePlaceholder(lsp_convert.span(places, name.start, name.end), shown)
@@ -302,14 +306,11 @@ class _Answers:
             return None
         page, sketch, places = known
         shelf = self._companion.shelf()
-        thing = renamable_thing(shelf, page.name, sketch, _offset(places, params.position))
-        changes = (
-            thing
-            if isinstance(thing, Refused)
-            else rename_everywhere(shelf, thing, params.new_name)
-        )
-        if isinstance(changes, Refused):
-            raise _refusal(changes)
+        try:
+            thing = renamable_thing(shelf, page.name, sketch, _offset(places, params.position))
+            changes = rename_everywhere(shelf, thing, params.new_name)
+        except RefusedError as refused:
+            raise _refusal(refused) from None
         return lsp.WorkspaceEdit(
             {self._uri(change.path): self._edits(change) for change in changes}
         )
@@ -371,8 +372,8 @@ def _covers(kind: str) -> bool:
     return kind in (lsp.CodeActionKind.QuickFix, "")
 
 
-def _refusal(refused: Refused) -> Exception:
+def _refusal(refused: RefusedError) -> Exception:
     from pygls.exceptions import JsonRpcException
 
     # The request was in order, and what it asks for can not be done (LSP 3.17, RequestFailed).
-    return JsonRpcException(refused.why, lsp.LSPErrorCodes.RequestFailed.value)
+    return JsonRpcException(str(refused), lsp.LSPErrorCodes.RequestFailed.value)

@@ -5,16 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from trappoint.checking.check import Report, check
+from trappoint.checking.check import check
 
 if TYPE_CHECKING:
+    from trappoint.checking.report import FileReport
     from trappoint.merging.boards import Sides
     from trappoint.model.settings import Settings
 
 
 def judge(
     merged: str, ours: str, theirs: str, name: str, settings: Settings, files: Sides
-) -> Report:
+) -> FileReport:
     """Check what was merged, and report only what is wrong with it and with neither version.
 
     What one of them had wrong already is not the merge's doing. A finding is known again as when
@@ -31,4 +32,4 @@ def judge(
         for text, around in ((ours, files.ours), (theirs, files.theirs)):
             new = new_findings(read_side(text, name, settings, around), now)
             errors = tuple(finding for finding in errors if finding in new)
-    return replace(report, findings=errors, accepted=(), layout=None, facts=None, assembly=None)
+    return replace(report.without_facts(), findings=errors, accepted=())

@@ -93,7 +93,7 @@ def _renamed(
 
 def _side(sheet: SourceTree) -> Side | None:
     """Take a plan apart without judging it; None where it is none by the schema."""
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import Report
     from trappoint.comparing.model import Side
     from trappoint.comparing.things import things_of
     from trappoint.model.building import build_layout

@@ -110,7 +110,7 @@ class Finder:
         for number in self.leave:
             held_at = self.network.held_at[self.routes.all[number].head]
             self.routes_from.setdefault(held_at, []).append(number)
-        self.rests_at = Rests(facts)
+        self.rests_at = Rests(facts.network)
         self._moves: dict[int, list[_Move]] = {}
 
     # --- nodes

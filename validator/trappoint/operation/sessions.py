@@ -110,9 +110,7 @@ class _SessionState(NamedTuple):
 
 
 def work_sessions(facts: Facts, most_steps: int = MAX_STEPS) -> list[SessionResult]:
-    """Work every session of a plan. A plan whose arms speak for too much has none."""
-    if not facts.layout.sessions or facts.routes.overflowed_heads or facts.too_much:
-        return []
+    """Work every session of a plan; the plan must not be beyond the limits."""
     finder = Finder(facts, most_steps)
     return [_Working(finder, session).work() for session in facts.layout.sessions.values()]
 

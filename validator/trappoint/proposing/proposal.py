@@ -6,7 +6,8 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from trappoint.checking.check import Report, check_content
+from trappoint.checking.check import check_content
+from trappoint.checking.report import Report
 from trappoint.core.errors import PlanError
 from trappoint.model.settings import DEFAULTS
 from trappoint.proposing.choosing import Chooser, NoChoice

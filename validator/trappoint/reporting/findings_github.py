@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION_SHORT
 from trappoint.reporting.spots import Spots
-from trappoint.reporting.wording import name_of, verdict_of
+from trappoint.reporting.wording import name_of, verdict_of_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport
     from trappoint.core.findings import Finding
     from trappoint.core.terminal import RenderOptions
 
@@ -24,7 +24,7 @@ COMMANDS = {"error": "error", "warning": "warning", "note": "notice"}
 """From the level of a finding to the command."""
 
 
-def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
+def render(reports: Iterable[FileReport], look: RenderOptions) -> Iterator[str]:
     """Yield the annotations of each plan and its verdict; after the last one the caution."""
     empty = True
     for report in reports:
@@ -35,7 +35,7 @@ def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
                 spots[finding.file] = Spots(report.text_of(finding))
             yield _annotation(finding.file or report.file, finding, spots[finding.file])
         # Whatever the file is called, the line must not be taken for a command.
-        yield f"verdict: {look.clean(name_of(report.file))} {verdict_of(report)}\n"
+        yield f"verdict: {look.clean(name_of(report.file))} {verdict_of_file(report)}\n"
     if not empty:
         yield f"{CAUTION_SHORT}\n"
 

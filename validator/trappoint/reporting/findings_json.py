@@ -10,12 +10,12 @@ from trappoint.core.findings import CAUTION
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport, Report
     from trappoint.core.findings import Finding
     from trappoint.core.terminal import RenderOptions
 
 
-def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
+def render(reports: Iterable[FileReport], look: RenderOptions) -> Iterator[str]:
     """Yield the object piece by piece, each file as its report comes in.
 
     It is written in ASCII, so that it is JSON in whatever encoding it is sent on.
@@ -31,7 +31,7 @@ def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
     yield f'{end},\n  "caution": {json.dumps(CAUTION)}\n}}\n'
 
 
-def report_to_json(report: Report) -> dict[str, Any]:
+def report_to_json(report: FileReport | Report) -> dict[str, Any]:
     """Return a report as plain values: its file, verdict and findings, and the longest train."""
     return {
         "file": report.file,

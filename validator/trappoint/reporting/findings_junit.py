@@ -11,12 +11,12 @@ import re
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION_SHORT, reaches
-from trappoint.reporting.wording import name_of, verdict_of
+from trappoint.reporting.wording import name_of, verdict_of_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport
     from trappoint.core.findings import Finding
     from trappoint.core.terminal import RenderOptions
 
@@ -24,7 +24,7 @@ _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]
 """What may not stand in XML 1.0, not even as a reference (production 2, Char)."""
 
 
-def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
+def render(reports: Iterable[FileReport], look: RenderOptions) -> Iterator[str]:
     """Yield one document with one suite for each plan.
 
     A finding at or above the level asked for is a test that failed, any other one a test that
@@ -38,7 +38,7 @@ def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
     yield "</testsuites>\n"
 
 
-def _suite(report: Report, look: RenderOptions) -> str:
+def _suite(report: FileReport, look: RenderOptions) -> str:
     cases: list[str] = []
     counts = {"failure": 0, "error": 0, "skipped": 0}
     for finding in report.findings:
@@ -58,7 +58,7 @@ def _suite(report: Report, look: RenderOptions) -> str:
     if not counts["failure"] and not counts["error"]:
         name = f"no finding at the level {look.floor} or above it"
         cases.insert(0, f"    <testcase {_attributes(name=name, classname=report.file)}/>\n")
-    verdict = f"{name_of(report.file)} {verdict_of(report)}"
+    verdict = f"{name_of(report.file)} {verdict_of_file(report)}"
     holds = {True: "true", False: "false", None: "unknown"}[report.holds]
     head = _attributes(
         name=report.file,
@@ -77,7 +77,7 @@ def _suite(report: Report, look: RenderOptions) -> str:
     )
 
 
-def _case(report: Report, finding: Finding, kind: str, because: str = "") -> str:
+def _case(report: FileReport, finding: Finding, kind: str, because: str = "") -> str:
     head = _attributes(
         name=f"{finding.rule} at {finding.pointer or 'the whole plan'}",
         classname=report.file,
@@ -95,7 +95,7 @@ def _case(report: Report, finding: Finding, kind: str, because: str = "") -> str
     return f"    <testcase {head}>\n      {inner}\n    </testcase>\n"
 
 
-def _told(report: Report, finding: Finding) -> str:
+def _told(report: FileReport, finding: Finding) -> str:
     place = f"{name_of(finding.file or report.file)}:{finding.line}:{finding.column}"
     lines = [f"{place} {finding.level} {finding.rule}", finding.message]
     if finding.why:

@@ -12,12 +12,12 @@ from trappoint.core.findings import CAUTION, CAUTION_SHORT
 from trappoint.reporting.rules_markdown import render_rules
 from trappoint.reporting.sarif_files import Artifacts, Documents
 from trappoint.reporting.sarif_places import ROOT
-from trappoint.reporting.wording import verdict_of
+from trappoint.reporting.wording import verdict_of_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport
     from trappoint.core.findings import Finding
     from trappoint.core.terminal import RenderOptions
     from trappoint.rules.rule import Rule
@@ -31,12 +31,12 @@ FINGERPRINT = "trappointFinding/v1"
 """The name of the fingerprint. A finding keeps its own when lines move or wording changes."""
 
 
-def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
+def render(reports: Iterable[FileReport], look: RenderOptions) -> Iterator[str]:
     """Yield one log with one run. It is written in ASCII, so that any encoding carries it."""
     yield json.dumps(log_of(reports), indent=2) + "\n"
 
 
-def log_of(reports: Iterable[Report]) -> dict[str, Any]:
+def log_of(reports: Iterable[FileReport]) -> dict[str, Any]:
     """Return the log as plain values."""
     from trappoint.core.version import __version__
     from trappoint.rules.catalogue import all_rules
@@ -74,9 +74,9 @@ def log_of(reports: Iterable[Report]) -> dict[str, Any]:
     return {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
 
 
-def _verdict(report: Report) -> dict[str, Any]:
+def _verdict(report: FileReport) -> dict[str, Any]:
     return {
-        "description": {"text": f"This plan {verdict_of(report)}"},
+        "description": {"text": f"This plan {verdict_of_file(report)}"},
         "properties": {"holds": report.holds},
     }
 

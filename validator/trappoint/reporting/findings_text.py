@@ -6,18 +6,18 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION_SHORT
 from trappoint.core.terminal import plural
-from trappoint.reporting.wording import count_findings, name_of, verdict_of
+from trappoint.reporting.wording import count_findings, name_of, verdict_of_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport
     from trappoint.core.findings import Finding
     from trappoint.core.terminal import RenderOptions
     from trappoint.reporting.excerpt import SourceLines
 
 
-def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
+def render(reports: Iterable[FileReport], look: RenderOptions) -> Iterator[str]:
     """Yield the blocks of each plan and its verdict; after the last one the caution."""
     empty = True
     for report in reports:
@@ -29,7 +29,7 @@ def render(reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
         yield "\n".join(look.paint(line, "faint") for line in look.wrap(CAUTION_SHORT)) + "\n"
 
 
-def _blocks(report: Report, look: RenderOptions) -> Iterator[str]:
+def _blocks(report: FileReport, look: RenderOptions) -> Iterator[str]:
     from trappoint.reporting.excerpt import SourceLines
 
     lines: dict[str, SourceLines] = {}
@@ -63,10 +63,10 @@ def render_finding(file: str, finding: Finding, lines: SourceLines, look: Render
     return "\n".join(block) + "\n"
 
 
-def render_verdict(report: Report, look: RenderOptions) -> str:
+def render_verdict(report: FileReport, look: RenderOptions) -> str:
     """Return the verdict on one plan, in whole lines."""
     kind = "good" if report.holds or (report.of_store and not report.findings) else "error"
-    sentence = f"{name_of(report.file)} {verdict_of(report)}"
+    sentence = f"{name_of(report.file)} {verdict_of_file(report)}"
     # Where errors stand in the way, the verdict has counted them already.
     counts = count_findings(
         f for f in report.findings if report.holds is not None or f.level != "error"

@@ -13,7 +13,7 @@ from trappoint.core.terminal import RenderOptions
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport
     from trappoint.interlocking.locking_table import LockingTable
 
 __all__ = [
@@ -29,7 +29,7 @@ __all__ = [
 class Reporter(Protocol):
     """Renders reports of checks. Each piece is complete lines."""
 
-    def __call__(self, reports: Iterable[Report], look: RenderOptions) -> Iterator[str]:
+    def __call__(self, reports: Iterable[FileReport], look: RenderOptions) -> Iterator[str]:
         """Yield the text, piece by piece, as the reports come in."""
 
 

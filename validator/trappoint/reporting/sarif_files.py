@@ -10,7 +10,7 @@ from trappoint.reporting.sarif_places import SarifText, location_of
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport
     from trappoint.core.findings import Finding
 
 
@@ -32,7 +32,7 @@ class Artifacts:
 class Documents:
     """The file of one report, and those of its boards."""
 
-    def __init__(self, report: Report, artifacts: Artifacts) -> None:
+    def __init__(self, report: FileReport, artifacts: Artifacts) -> None:
         self.report = report
         own = SarifText(report.file, report.text, artifacts.number(report.file))
         self._files = {report.file: own}

@@ -10,7 +10,7 @@ from trappoint.core.terminal import plural
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from trappoint.checking.check import Report
+    from trappoint.checking.report import FileReport, Report
     from trappoint.core.findings import Finding
     from trappoint.dimensions.longest import Longest
     from trappoint.interlocking.conflicts import By
@@ -27,16 +27,24 @@ STORE = "can be used as a store."
 UNDECIDED = "cannot be judged: whether two trains can be brought together could not be found out."
 
 
-def verdict_of(report: Report) -> str:
-    """Return the verdict on a plan, to be read after its name."""
+def verdict_of_file(report: FileReport) -> str:
+    """Return the verdict on a plan or a store, to be read after its name."""
+    if not report.of_store:
+        return verdict_of(report, report.elsewhere)
+    wrong = plural(len(report.findings), "error")
+    return f"is no store yet: {wrong} must be put right." if report.findings else STORE
+
+
+def verdict_of(report: Report | FileReport, elsewhere: Iterable[Finding] = ()) -> str:
+    """Return the verdict on a plan, to be read after its name.
+
+    ``elsewhere``: its findings that are told with another plan.
+    """
     if report.holds is not None:
         return tell_holds(report.longest_train) if report.holds else FAILS
     if report.fault is not None:
         return f"cannot be judged: the program failed, in {report.fault}."
-    if report.of_store:
-        wrong = plural(len(report.findings), "error")
-        return f"is no store yet: {wrong} must be put right." if report.findings else STORE
-    found = (*report.findings, *report.accepted, *report.elsewhere)
+    found = (*report.findings, *report.accepted, *elsewhere)
     # An unheld exit is no slip of writing: where it is all there is, the search gave up.
     slips = sum(f.level == "error" and f.rule != "unheld-exit" for f in found)
     if slips:

@@ -130,9 +130,9 @@ def _longer_than_room(facts: Facts) -> Iterator[Finding]:
     longest = facts.longest_train if trains else None
     if longest is None or all(length <= longest.mm for _, length in trains):
         return
-    from trappoint.dimensions.longest import UNSEEN_MM, derive_rests
+    from trappoint.dimensions.longest import UNSEEN_MM
 
-    rests = sorted(derive_rests(facts), key=lambda rest: rest.behind.surely_mm)
+    rests = sorted(facts.rests, key=lambda rest: rest.behind.surely_mm)
     most, in_scenes = _longest_stand(facts), _places_in_scenes(facts)
     for train, length in trains:
         # Other rules speak of a train that fits no stand at all, and of one that a scene has there.

@@ -31,7 +31,7 @@ MAX_OTHERS = 100
 
 def spoken_defaults(data: Data, facts: Facts) -> Iterator[Default]:
     """Yield ``to`` and ``repeats`` of each arm where they follow; ``data`` is what facts are of."""
-    if facts.routes.overflowed_heads or facts.too_much or facts.assignment.cut:
+    if facts.beyond_limits:
         return
     yield from _ArmRoads(data, facts).defaults()
     yield from _repeats(data, facts)

@@ -9,19 +9,19 @@ from trappoint.core.quoting import listed
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.facts.facts import Facts
+    from trappoint.topology.network import Network
+    from trappoint.verdict.free_runs import FreeMoves
 
 MAX_NAMES = 200
 """Names that one sentence lists; of more it gives the number."""
 
 
-def takes_for_granted(facts: Facts) -> tuple[str, ...]:
+def takes_for_granted(network: Network, moves: FreeMoves) -> tuple[str, ...]:
     """Return what the verdict takes for granted, only what concerns this plan, as sentences.
 
     The page of the format lists them all. They are the same on every run.
     """
-    layout, network = facts.layout, facts.network
-    said = ["Drivers stop at signals that are on.", _stands(facts)]
+    said = ["Drivers stop at signals that are on.", _stands(network)]
     if network.entries:
         said.append("Trains come on at an edge only when the line is clear to the first signal.")
     held = [place.id for place in network.places if place.elsewhere]
@@ -30,10 +30,10 @@ def takes_for_granted(facts: Facts) -> tuple[str, ...]:
             f"A stop signal on the neighbouring board holds the trains that come on at "
             f"{_names(held)}."
         )
-    if layout.yards:
+    if network.layout.yards:
         said.append("In a yard one engine works at a time.")
     said.append("All track that is joined without a signal has one train at a time.")
-    trapped = trapped_stands(facts)
+    trapped = trapped_stands(network, moves)
     if trapped:
         said.append(
             f"Trains in {_names(trapped)} leave by hand signal only, and strays stop in the drag "
@@ -44,8 +44,7 @@ def takes_for_granted(facts: Facts) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _stands(facts: Facts) -> str:
-    network = facts.network
+def _stands(network: Network) -> str:
     names: dict[str, None] = {}
     for stand in network.stands:
         place = network.places[stand.place]
@@ -58,9 +57,8 @@ def _stands(facts: Facts) -> str:
     return f"Trains turn back only in {_names(names)}." if names else "Trains never turn back."
 
 
-def trapped_stands(facts: Facts) -> list[str]:
+def trapped_stands(network: Network, moves: FreeMoves) -> list[str]:
     """Return the stands out of which only trap points that guard keep trains, by name."""
-    moves, network = facts.free_moves, facts.network
     found: dict[str, None] = {}
     if not moves.guards:
         return []
