@@ -18,7 +18,7 @@ __all__ = ["create_app"]
 def create_app(config: Config | None = None) -> Flask:
     """Make the service. Without ``config`` it is read from the environment.
 
-    Raises ``trappoint_service.config.ConfigError`` where a setting can not be used.
+    Raises ``trappoint_service.config.ConfigError`` where a setting cannot be used.
     """
     from trappoint_service.app import build_app
     from trappoint_service.config import read_config

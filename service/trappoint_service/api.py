@@ -2,24 +2,32 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from flask import Blueprint, Response, request
 
 from trappoint.core.resources import read_resource
+from trappoint_service.answers import SceneStates, Text
+from trappoint_service.jobs import (
+    CheckPlans,
+    DeriveTable,
+    DrawPlan,
+    MakeFittingSheet,
+    PlanParts,
+    ProposeSignals,
+    SetRoad,
+    TryScene,
+)
 from trappoint_service.openapi import describe
-from trappoint_service.problems import Problem
-from trappoint_service.roads import wish_for_road
+from trappoint_service.problems import Problem, refused
 from trappoint_service.uploads import one_plan, plans_of_request, store_of_request
+from trappoint_service.wishes import wish_for_parts, wish_for_road, wish_for_signals
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from typing import Any
-
-    from werkzeug.datastructures import MultiDict
-
+    from trappoint_service.answers import Refusal
     from trappoint_service.pool import Pool
-    from trappoint_service.uploads import Plan
 
 
 def make_api(pool: Pool) -> Blueprint:
@@ -28,49 +36,35 @@ def make_api(pool: Pool) -> Blueprint:
 
     @api.post("/api/v1/check")
     def check() -> Response:
-        plans = plans_of_request()
-        files = [(plan.name, len(plan.content)) for plan in plans]
-        content = b"".join(plan.content for plan in plans)
-        return _json(pool.run({"job": "check", "files": files}, content))
+        return _json(pool.run(CheckPlans(tuple(plans_of_request()))).text)
 
     @api.post("/api/v1/table")
     def table() -> Response:
-        plan = one_plan()
-        return _json(_text_of(pool.run({"job": "table", "name": plan.name}, plan.content)))
+        return _json(_text_of(pool.run(DeriveTable(one_plan()))))
 
     @api.post("/api/v1/draw")
     def draw() -> Response:
-        plan = one_plan()
-        text = _text_of(pool.run({"job": "draw", "name": plan.name}, plan.content))
+        text = _text_of(pool.run(DrawPlan(one_plan())))
         return Response(text, mimetype="image/svg+xml")
 
     @api.post("/api/v1/scene")
     def scene() -> Response:
         if request.mimetype != "application/json":
             raise Problem(415, "unsupported-media-type", "This is asked as application/json.")
-        found = pool.run({"job": "scene"}, request.get_data(cache=False))
-        if "bad" in found:
-            raise Problem(400, "bad-request", found["bad"])
-        if "arms" not in found:
-            raise _underivable(found)
-        return _dumped(found)
+        answer = pool.run(TryScene(request.get_data(cache=False)))
+        if isinstance(answer, SceneStates):
+            return _dumped(asdict(answer))
+        raise refused(answer)
 
     @api.post("/api/v1/road")
     def road() -> Response:
-        plan = one_plan()
-        job = {"job": "road", "name": plan.name, "wish": wish_for_road(request.args)}
-        found = pool.run(job, plan.content)
-        if "bad" in found:
-            raise Problem(422, "no-such-place", found["bad"])
-        return _json(_text_of(found))
+        return _json(_text_of(pool.run(SetRoad(one_plan(), wish_for_road(request.args)))))
 
     @api.post("/api/v1/propose")
     def propose() -> Response:
         plan = one_plan()
         wish = wish_for_signals(request.args, pool.seconds_to_search)
-        return _json(
-            _text_of(pool.run({"job": "propose", "name": plan.name, **wish}, plan.content))
-        )
+        return _json(_text_of(pool.run(ProposeSignals(plan, wish))))
 
     @api.post("/api/v1/parts")
     def parts() -> Response:
@@ -78,13 +72,13 @@ def make_api(pool: Pool) -> Blueprint:
         if store is None:
             raise Problem(400, "no-store", "A store is sent as a part `store`, beside `plan`.")
         wish = wish_for_parts(request.args, pool.seconds_to_search)
-        return _json(_of_bench(_run_bench(pool, "parts", plan, store, wish)))
+        return _json(_text_of(pool.run(PlanParts(plan, store, wish))))
 
     @api.post("/api/v1/fitting")
     def fitting() -> Response:
         plan, store = one_plan(), store_of_request()
-        wish = {"seconds": pool.seconds_to_search}
-        return _json(_of_bench(_run_bench(pool, "fitting", plan, store or b"", wish)))
+        job = MakeFittingSheet(plan, store or None, pool.seconds_to_search)
+        return _json(_text_of(pool.run(job)))
 
     @api.get("/api/v1/schema/store")
     def schema_of_stores() -> Response:
@@ -101,55 +95,11 @@ def make_api(pool: Pool) -> Blueprint:
     return api
 
 
-def wish_for_signals(given: Mapping[str, str], seconds: float) -> dict[str, Any]:
-    """Return what is asked of proposals: their level, whether the plan's signals may go."""
-    from trappoint.proposing.levels import LEVELS
-
-    level, repair = given.get("level", "least"), given.get("repair", "no")
-    if level not in LEVELS:
-        raise Problem(400, "bad-request", f"`level` must be one of {', '.join(LEVELS)}.")
-    if repair not in ("yes", "no"):
-        raise Problem(400, "bad-request", "`repair` must be yes or no.")
-    return {"level": level, "repair": repair == "yes", "seconds": seconds}
-
-
-def wish_for_parts(given: MultiDict[str, str], seconds: float) -> dict[str, Any]:
-    """Return what is asked of the parts: signals to leave out, and the most money."""
-    from trappoint.parts.money import parse_amount
-
-    try:
-        at_most = parse_amount(given["at_most"]) if "at_most" in given else None
-    except ValueError:
-        raise Problem(400, "bad-request", "`at_most` must be an amount such as 25.50.") from None
-    return {"without": given.getlist("without"), "at_most": at_most, "seconds": seconds}
-
-
-def _run_bench(
-    pool: Pool, job: str, plan: Plan, store: bytes, wish: dict[str, Any]
-) -> dict[str, Any]:
-    asked = {"job": job, "name": plan.name, "size": len(plan.content), **wish}
-    found: dict[str, Any] = pool.run(asked, plan.content + store)
-    return found
-
-
-def _of_bench(found: dict[str, Any]) -> str:
-    if "bad" in found:
-        raise Problem(422, "parts-not-usable", found["bad"])
-    return _text_of(found)
-
-
-def _text_of(found: dict[str, Any]) -> str:
-    if "cannot" in found:
-        raise Problem(422, "nothing-to-propose", found["cannot"])
-    if "text" not in found:
-        raise _underivable(found)
-    text: str = found["text"]
-    return text
-
-
-def _underivable(found: dict[str, Any]) -> Problem:
-    more = {"report": found["report"]} if found.get("report") else {}
-    return Problem(422, "plan-not-usable", f"This plan {found['why']}", **more)
+def _text_of(answer: Text | Refusal) -> str:
+    """Return the text of an answer. Raises Problem for a refusal."""
+    if isinstance(answer, Text):
+        return answer.text
+    raise refused(answer)
 
 
 def _json(text: str) -> Response:
@@ -157,6 +107,4 @@ def _json(text: str) -> Response:
 
 
 def _dumped(value: object) -> Response:
-    import json
-
     return _json(json.dumps(value, indent=2) + "\n")

@@ -21,7 +21,7 @@ LIMIT_BYTES = 8 * 1024 * 1024
 
 
 class ConfigError(Exception):
-    """A setting that can not be used. The message says which, and what it should be."""
+    """A setting that cannot be used. The message says which, and what it should be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,11 +59,11 @@ _BOUNDS: Mapping[str, tuple[float, float]] = {
     "memory_mb": (0, 1024 * 1024),
 }
 _LEAST_MEMORY = 128
-"""A process that may have less than this can not even start."""
+"""A process that may have less than this cannot even start."""
 
 
 def read_config(environ: Mapping[str, str] | None = None) -> Config:
-    """Read the settings. Raises ``ConfigError`` for one that can not be used."""
+    """Read the settings. Raises ``ConfigError`` for one that cannot be used."""
     environ = os.environ if environ is None else environ
     names = [field.name for field in fields(Config)]
     found: dict[str, object] = {}
@@ -136,7 +136,7 @@ def _check_settings(config: Config) -> None:
 def load_settings(path: str) -> Settings:
     """Read the club's settings from a file; without a name those of a club that has set nothing.
 
-    Raises ``ConfigError`` where they can not be used.
+    Raises ``ConfigError`` where they cannot be used.
     """
     from trappoint.config.settings_file import SettingsError, read_settings
     from trappoint.model.settings import DEFAULTS

@@ -23,7 +23,7 @@ _ELEMENTS = frozenset(
 
 
 def draw_report(report: Report, *, heading: bool = True, lit: Lit | None = None) -> str | None:
-    """Return the diagram of a checked plan as SVG; None where it can not be drawn.
+    """Return the diagram of a checked plan as SVG; None where it cannot be drawn.
 
     ``lit`` is a road that it shows as it is set.
     """

@@ -1,27 +1,48 @@
-"""What can be taken away from the page of a checked plan."""
+"""The files that the page of a checked plan offers."""
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.reporting.formats import REPORTERS, TABLE_REPORTERS
+from trappoint_service.jobs import CheckPlans, DeriveTable, DrawPlan, MakeFittingSheet, WriteChart
+
+if TYPE_CHECKING:
+    from trappoint_service.answers import PartsNotUsable, PlanNotUsable, Text
+    from trappoint_service.jobs import Job, Plan
 
 
 class Download(NamedTuple):
-    """A file that can be had."""
+    """A file to download."""
 
     kind: str
     title: str
-    job: str
+    content: Literal["diagram", "chart", "table", "fitting", "findings"]
     format: str
     mimetype: str
     file: str
     needs: str
     """What the plan must have for it: ``table``, ``diagram`` or nothing."""
 
+    def job(
+        self, plan: Plan, store: bytes | None, seconds: float
+    ) -> Job[Text | PlanNotUsable | PartsNotUsable]:
+        """Return the job that makes the file. ``seconds``: the time limit of a search."""
+        match self.content:
+            case "diagram":
+                return DrawPlan(plan)
+            case "chart":
+                return WriteChart(plan)
+            case "table":
+                return DeriveTable(plan, self.format)
+            case "fitting":
+                return MakeFittingSheet(plan, store, seconds, self.format)
+            case "findings":
+                return CheckPlans((plan,), self.format)
+
 
 _ALL = (
-    Download("diagram.svg", "Diagram (SVG)", "draw", "svg", "image/svg+xml", "diagram.svg",
+    Download("diagram.svg", "Diagram (SVG)", "diagram", "svg", "image/svg+xml", "diagram.svg",
              "diagram"),
     Download("chart.html", "Chart for the wall (HTML)", "chart", "html", "text/html",
              "chart.html", "table"),
@@ -33,16 +54,16 @@ _ALL = (
              "fitting-sheet.html", "table"),
     Download("fitting-sheet.csv", "Fitting sheet (CSV)", "fitting", "csv", "text/csv",
              "fitting-sheet.csv", "table"),
-    Download("findings.json", "Findings (JSON)", "check", "json", "application/json",
+    Download("findings.json", "Findings (JSON)", "findings", "json", "application/json",
              "findings.json", ""),
-    Download("findings.sarif", "Findings (SARIF)", "check", "sarif", "application/sarif+json",
+    Download("findings.sarif", "Findings (SARIF)", "findings", "sarif", "application/sarif+json",
              "findings.sarif", ""),
 )  # fmt: skip
 
 DOWNLOADS: tuple[Download, ...] = tuple(
     entry
     for entry in _ALL
-    if entry.job in ("draw", "chart", "fitting")
-    or entry.format in (REPORTERS if entry.job == "check" else TABLE_REPORTERS)
+    if entry.content in ("diagram", "chart", "fitting")
+    or entry.format in (REPORTERS if entry.content == "findings" else TABLE_REPORTERS)
 )
 """All of them, in the order in which they are shown."""

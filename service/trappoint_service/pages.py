@@ -11,25 +11,31 @@ from flask import Blueprint, Response, redirect, render_template, request, url_f
 from trappoint import __version__
 from trappoint.core.findings import CAUTION, CAUTION_SHORT
 from trappoint.proposing.levels import LEVELS
-from trappoint_service.api import wish_for_signals
+from trappoint_service.answers import DraftPage, SceneStates, Text
 from trappoint_service.downloads import DOWNLOADS
 from trappoint_service.examples import Example, examples
 from trappoint_service.guarding import FILE_POLICY
-from trappoint_service.problems import Problem
-from trappoint_service.roads import wish_for_road
+from trappoint_service.jobs import (
+    Plan,
+    SceneWish,
+    ShowDraft,
+    ShowPartsAndFitting,
+    ShowPlan,
+    ShowRoad,
+)
+from trappoint_service.problems import Problem, refused
 from trappoint_service.rule_pages import about_rule, rules_by_stage
-from trappoint_service.uploads import Plan, plan_of_form, store_of_form
+from trappoint_service.uploads import plan_of_form, store_of_form
+from trappoint_service.wishes import wish_for_road, wish_for_scene, wish_for_signals
 
 if TYPE_CHECKING:
     from werkzeug.wrappers import Response as AnyResponse
 
+    from trappoint_service.answers import PlanPage
     from trappoint_service.pool import Pool
 
 MAX_ECHO = 1_000_000
 """Bytes up to which the text of a plan goes back into the form."""
-
-POINTS, OFF, BEGIN = "points:", "off", "begin"
-"""The fields of the scene: the position of each lever, the arms off, a scene to begin with."""
 
 
 def make_pages(pool: Pool) -> Blueprint:
@@ -51,9 +57,9 @@ def make_pages(pool: Pool) -> Blueprint:
     def form() -> str:
         return render_template("form.html", plan=None, text="")
 
-    @pages.get("/bench")
     @pages.get("/check")
     @pages.get("/draft")
+    @pages.get("/parts-and-fitting")
     @pages.get("/road")
     def back() -> AnyResponse:
         """Nothing is kept of a check, so that there is nothing to come back to."""
@@ -61,7 +67,7 @@ def make_pages(pool: Pool) -> Blueprint:
 
     @pages.post("/check")
     def check() -> str:
-        return _check(pool, plan_of_form(), _scene_of_form())
+        return _check(pool, plan_of_form(), wish_for_scene(request.form))
 
     @pages.post("/draft")
     def draft() -> str:
@@ -72,18 +78,16 @@ def make_pages(pool: Pool) -> Blueprint:
         plan = plan_of_form()
         if not plan.content.strip():
             return _check(pool, plan, None)
-        job = {"job": "road-page", "name": plan.name, "wish": wish_for_road(request.form)}
-        return _page(plan, pool.run(job, plan.content), None)
+        return _page(plan, pool.run(ShowRoad(plan, wish_for_road(request.form))), None)
 
-    @pages.post("/bench")
-    def bench() -> str:
+    @pages.post("/parts-and-fitting")
+    def parts_and_fitting() -> str:
         plan = plan_of_form()
         if not plan.content.strip():
             return _check(pool, plan, None)
         store = store_of_form()
-        job = {"job": "bench-page", "name": plan.name, **_beside(plan, pool)}
-        answer = pool.run(job, plan.content + store)
-        return _page(plan, answer, None, _shown(store))
+        job = ShowPartsAndFitting(plan, store or None, pool.seconds_to_search)
+        return _page(plan, pool.run(job), None, _shown(store))
 
     @pages.post("/download/<kind>")
     def download(kind: str) -> Response:
@@ -115,12 +119,11 @@ def make_pages(pool: Pool) -> Blueprint:
     return pages
 
 
-def _check(pool: Pool, plan: Plan, scene: dict[str, Any] | None) -> str:
+def _check(pool: Pool, plan: Plan, scene: SceneWish | None) -> str:
     if not plan.content.strip():
         message = "There is no plan here yet: choose a file, or type or paste one."
         return render_template("form.html", plan=plan, text="", message=message)
-    job = {"job": "page", "name": plan.name, "scene": scene}
-    return _page(plan, pool.run(job, plan.content), scene)
+    return _page(plan, pool.run(ShowPlan(plan, scene)), scene)
 
 
 def _draft(pool: Pool, plan: Plan) -> str:
@@ -128,21 +131,14 @@ def _draft(pool: Pool, plan: Plan) -> str:
     if not plan.content.strip():
         return _check(pool, plan, None)
     wish = wish_for_signals(request.form, pool.seconds_to_search)
-    answer = pool.run({"job": "draft", "name": plan.name, **wish}, plan.content)
-    if "cannot" in answer:
-        raise Problem(422, "nothing-to-propose", answer["cannot"])
-    if "draft" not in answer:
-        raise Problem(422, "plan-not-usable", f"This plan {answer['why']}")
-    return _page(Plan(plan.name, answer["draft"]["text"].encode("utf-8")), answer, None)
-
-
-def _beside(plan: Plan, pool: Pool) -> dict[str, Any]:
-    """Return what is said of a payload in which a store may follow the plan."""
-    return {"size": len(plan.content), "seconds": pool.seconds_to_search}
+    answer = pool.run(ShowDraft(plan, wish))
+    if not isinstance(answer, DraftPage):
+        raise refused(answer)
+    return _page(Plan(plan.name, answer.text.encode("utf-8")), answer.page, None)
 
 
 def _shown(store: bytes) -> str:
-    """Return the text of a store as it goes back into the form; empty where it can not."""
+    """Return the text of a store as it goes back into the form; empty where it cannot."""
     if len(store) > MAX_ECHO:
         return ""
     try:
@@ -151,65 +147,33 @@ def _shown(store: bytes) -> str:
         return ""
 
 
-def _page(plan: Plan, answer: dict[str, Any], scene: dict[str, Any] | None, store: str = "") -> str:
+def _page(plan: Plan, answer: PlanPage, scene: SceneWish | None, store: str = "") -> str:
     text = None
-    if len(plan.content) <= MAX_ECHO and answer["text_shown"]:
+    if len(plan.content) <= MAX_ECHO and answer.text_shown:
         text = plan.content.decode("utf-8")
-    data = {"table": answer["table"]["json"] if answer["table"] else None}
+    data = {"table": answer.table["json"] if answer.table else None}
+    states = answer.scene.arms if isinstance(answer.scene, SceneStates) else ()
     return render_template(
         "answer.html",
         plan=plan,
         text=text,
         answer=answer,
         store=store,
-        scene=scene or {"points": {}, "off": []},
-        states={entry["arm"]: entry for entry in answer.get("scene", {}).get("arms", ())},
+        scene=scene or SceneWish(),
+        states={state.arm: state for state in states},
         asked=scene is not None,
         data=json.dumps(data),
     )
-
-
-def _scene_of_form() -> dict[str, Any] | None:
-    """Return the scene that was chosen in the form, None where none was."""
-    if request.form.get("ask") != "scene" and BEGIN not in request.form:
-        return None
-    if request.form.get(BEGIN):
-        try:
-            scene = json.loads(request.form[BEGIN])
-            return {
-                "points": {str(key): str(lie) for key, lie in scene["points"].items()},
-                "off": [str(arm) for arm in scene["off"]],
-            }
-        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-            raise Problem(400, "bad-request", "This scene could not be understood.") from None
-    points = {}
-    for key, word in request.form.items():
-        if key.startswith(POINTS) and word != "normal":
-            for name in key.removeprefix(POINTS).split(" "):
-                points[name] = word
-    return {"points": points, "off": request.form.getlist(OFF)}
 
 
 def _download(pool: Pool, kind: str, plan: Plan) -> Response:
     wanted = next((entry for entry in DOWNLOADS if entry.kind == kind), None)
     if wanted is None:
         raise Problem(404, "not-found", "There is no such file to be had.")
-    if wanted.job == "check":
-        files = [(plan.name, len(plan.content))]
-        text = pool.run({"job": "check", "files": files, "format": wanted.format}, plan.content)
-    else:
-        job = {"job": wanted.job, "name": plan.name, "format": wanted.format}
-        content = plan.content
-        if wanted.job == "fitting":
-            job |= _beside(plan, pool)
-            content += store_of_form()
-        found = pool.run(job, content)
-        if "bad" in found:
-            raise Problem(422, "parts-not-usable", found["bad"])
-        if "text" not in found:
-            raise Problem(422, "plan-not-usable", f"This plan {found['why']}")
-        text = found["text"]
-    response = Response(text, mimetype=wanted.mimetype)
+    answer = pool.run(wanted.job(plan, store_of_form() or None, pool.seconds_to_search))
+    if not isinstance(answer, Text):
+        raise refused(answer)
+    response = Response(answer.text, mimetype=wanted.mimetype)
     # A fixed name: one from the document could be anything.
     response.headers["Content-Disposition"] = f'attachment; filename="{wanted.file}"'
     response.headers["Content-Security-Policy"] = FILE_POLICY
@@ -225,8 +189,6 @@ def _example(pool: Pool, name: str) -> str:
 
 
 @lru_cache(maxsize=32)
-def _answer_of(pool: Pool, example: Example) -> dict[str, Any]:
-    """Return what there is to say of an example: the same each time, so worked out once."""
-    job = {"job": "page", "name": example.file}
-    answer: dict[str, Any] = pool.run(job, example.text.encode("utf-8"))
-    return answer
+def _answer_of(pool: Pool, example: Example) -> PlanPage:
+    """Return the page of an example: the same each time, so worked out once."""
+    return pool.run(ShowPlan(Plan(example.file, example.text.encode("utf-8"))))

@@ -1,120 +1,130 @@
-"""Parts and fitting sheets: jobs that take a plan and a store."""
+"""Parts and fitting sheets, from a plan and a store."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 import trappoint
 from trappoint.core.terminal import RenderOptions
+from trappoint_service.answers import (
+    FittingShown,
+    PartsNotUsable,
+    PlanNotUsable,
+    PlanPage,
+    Text,
+    not_usable,
+)
+from trappoint_service.plan_page import page_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from trappoint import Report
     from trappoint.fitting.sheet import FittingSheet
     from trappoint.model.settings import Settings
     from trappoint.parts.planning import PartsPlan
     from trappoint.parts.store import Store
+    from trappoint_service.jobs import MakeFittingSheet, PlanParts, ShowPartsAndFitting
 
 
 NO_SOLVER = "The solver that finds the least cost is not installed here."
+NO_TABLE = "There is no locking table of this plan to fit signals by."
 
-MAX_TOLD = 20
-"""So many mistakes of a store are told on a page."""
+MAX_MISTAKES = 20
+"""Mistakes of a store that a page shows."""
 
 
 class BadStore(Exception):  # noqa: N818 - it names what was sent
-    """A store that can not be used; the arguments say why, the first thing first."""
+    """A store that cannot be used; each argument is a mistake."""
 
 
-def plan_the_parts(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
-    """Plan the parts: ``text`` (JSON, as the command line prints), ``bad`` or ``report``.
-
-    ``size``: how many bytes of the payload are the plan; the rest is the store. ``without``:
-    signals; ``at_most``: hundredths or None; ``seconds``.
-    """
+def plan_parts_from_store(
+    job: PlanParts, settings: Settings
+) -> Text | PlanNotUsable | PartsNotUsable:
+    """Return the parts plan, as the command line prints it."""
+    from trappoint.core.errors import NotInstalled
     from trappoint.parts.demand import SignalKey, demand_of
     from trappoint.parts.planning import plan_parts
     from trappoint.parts.rendering import render_json
 
-    report = trappoint.check(payload[: job["size"]], name=job["name"], settings=settings)
+    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
     if report.layout is None:
-        return {"unusable": report}
+        return not_usable(report)
     try:
-        store = _store_in(payload[job["size"] :])
+        store = _read_store(job.store)
     except BadStore as bad:
-        return {"bad": bad.args[0]}
-    name = job["name"].removesuffix(".layout.json")
-    needs = demand_of([(name, report.layout)])
-    unknown = [signal for signal in job["without"] if signal not in report.layout.signals]
+        return PartsNotUsable(bad.args[0])
+    name, wish = job.plan.name.removesuffix(".layout.json"), job.wish
+    unknown = [signal for signal in wish.without if signal not in report.layout.signals]
     if unknown:
-        return {"bad": f"There is no signal {unknown[0]} in this plan."}
-    answer = plan_parts(
-        store,
-        needs,
-        left_out=tuple(SignalKey(name, signal) for signal in job["without"]),
-        at_most=job["at_most"],
-        seconds=job["seconds"],
-    )
-    return {"text": render_json(answer, store, "", RenderOptions())}
+        return PartsNotUsable(f"There is no signal {unknown[0]} in this plan.")
+    try:
+        plan = plan_parts(
+            store,
+            demand_of([(name, report.layout)]),
+            left_out=tuple(SignalKey(name, signal) for signal in wish.without),
+            at_most=wish.at_most,
+            seconds=wish.seconds,
+        )
+    except NotInstalled:
+        return PartsNotUsable(NO_SOLVER)
+    return Text(render_json(plan, store, "", RenderOptions()))
 
 
-def make_sheet(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
-    """Make the fitting sheet: ``text``, ``bad`` or ``report``.
-
-    ``size`` and ``seconds`` are as for the parts; without a store in the payload nothing is told
-    of what can be fitted today. ``format``: json (where none is named), html or csv.
-    """
+def make_fitting_sheet(
+    job: MakeFittingSheet, settings: Settings
+) -> Text | PlanNotUsable | PartsNotUsable:
+    """Return the fitting sheet, as the command line prints it."""
+    from trappoint.core.errors import NotInstalled
     from trappoint.reporting import fitting_html, fitting_text
 
-    report = trappoint.check(payload[: job["size"]], name=job["name"], settings=settings)
+    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
     try:
-        found = _found(report, payload[job["size"] :], job["seconds"])
+        derived = _derive(report, job.store, job.seconds)
     except BadStore as bad:
-        return {"bad": bad.args[0]}
-    if found is None:
-        return {"unusable": report}
-    if found.answer is not None and found.sheet.today is None:
-        return {"bad": "No way was found to get the parts."}
+        return PartsNotUsable(bad.args[0])
+    except NotInstalled:
+        return PartsNotUsable(NO_SOLVER)
+    if derived is None:
+        return not_usable(report)
+    if derived.parts is not None and derived.sheet.today is None:
+        return PartsNotUsable("No way was found to get the parts.")
     renderers = {
         "json": fitting_text.render_json,
         "csv": fitting_text.render_csv,
         "html": fitting_html.render,
     }
-    return {"text": renderers[job.get("format", "json")](found.sheet, RenderOptions())}
+    return Text(renderers[job.format](derived.sheet, RenderOptions()))
 
 
-def bench_page(job: Mapping[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
-    """Return all that the page of a plan shows, with its fitting sheet, and parts from a store.
-
-    ``size`` and ``seconds`` are as for the parts.
-    """
+def show_parts_and_fitting(job: ShowPartsAndFitting, settings: Settings) -> PlanPage:
+    """Return the page of a plan with its fitting sheet, and with the parts from a store."""
     from trappoint.core.errors import NotInstalled
-    from trappoint_service.answers import tell_report
 
-    content = payload[job["size"] :]
-    report = trappoint.check(payload[: job["size"]], name=job["name"], settings=settings)
-    answer = tell_report(report)
+    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
+    page = page_of(report)
     try:
-        answer["bench"] = _tell(_found(report, content, job["seconds"]))
+        shown = _shown(_derive(report, job.store, job.seconds))
     except BadStore as bad:
-        more = len(bad.args) - MAX_TOLD
+        more = len(bad.args) - MAX_MISTAKES
         rest = [f"And {more} more."] if more > 0 else []
-        answer["bench"] = {"mistakes": [*bad.args[:MAX_TOLD], *rest]}
+        shown = FittingShown(mistakes=(*bad.args[:MAX_MISTAKES], *rest))
     except NotInstalled:
-        answer["bench"] = {"mistakes": [NO_SOLVER]}
-    return answer
+        shown = FittingShown(mistakes=(NO_SOLVER,))
+    return replace(page, fitting=shown)
 
 
-class _Found(NamedTuple):
+class _SheetAndParts(NamedTuple):
     sheet: FittingSheet
     store: Store | None
-    answer: PartsPlan | None
+    parts: PartsPlan | None
     """None where no store was sent."""
 
 
-def _found(report: Report, content: bytes, seconds: float) -> _Found | None:
-    """Derive the sheet, and plan the parts where a store was sent; None: there is no table."""
+def _derive(report: Report, content: bytes | None, seconds: float) -> _SheetAndParts | None:
+    """Derive the sheet, and plan the parts where a store was sent; None: there is no table.
+
+    Raises BadStore and NotInstalled.
+    """
     from trappoint.fitting.sheet import derive_sheet
     from trappoint.parts.demand import demand_of
     from trappoint.parts.planning import plan_parts
@@ -123,27 +133,29 @@ def _found(report: Report, content: bytes, seconds: float) -> _Found | None:
     table, facts = report.table, report.facts
     if table is None or facts is None:
         return None
-    store = _store_in(content) if content else None
+    store = None if content is None else _read_store(content)
     sheet = derive_sheet(facts, table, facts.layout.title or report.file)
     if store is None:
-        return _Found(sheet, None, None)
-    answer = plan_parts(store, demand_of([("", facts.layout)]), seconds=seconds)
-    return _Found(sheet._replace(today=today_of(answer, store, facts, sheet)), store, answer)
+        return _SheetAndParts(sheet, None, None)
+    parts = plan_parts(store, demand_of([("", facts.layout)]), seconds=seconds)
+    sheet = sheet._replace(today=today_of(parts, store, facts, sheet))
+    return _SheetAndParts(sheet, store, parts)
 
 
-def _tell(found: _Found | None) -> dict[str, Any]:
-    from trappoint.parts.rendering import body_of as tell_parts
-    from trappoint.reporting.fitting_html import body_of as tell_sheet
+def _shown(derived: _SheetAndParts | None) -> FittingShown:
+    from trappoint.parts.rendering import body_of as parts_as_html
+    from trappoint.reporting.fitting_html import body_of as sheet_as_html
 
-    if found is None:
-        return {"mistakes": ["There is no locking table of this plan to fit signals by."]}
-    told = {"sheet": tell_sheet(found.sheet, 3), "parts": ""}
-    if found.store is not None and found.answer is not None:
-        told["parts"] = tell_parts(found.answer, found.store, 4)
-    return told
+    if derived is None:
+        return FittingShown(mistakes=(NO_TABLE,))
+    parts = ""
+    if derived.store is not None and derived.parts is not None:
+        parts = parts_as_html(derived.parts, derived.store, 4)
+    return FittingShown(sheet_as_html(derived.sheet, 3), parts)
 
 
-def _store_in(content: bytes) -> Store:
+def _read_store(content: bytes) -> Store:
+    """Return the store. Raises BadStore."""
     from trappoint.parts.store_reading import read_store
 
     found = read_store(content, "store")

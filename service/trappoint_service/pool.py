@@ -1,29 +1,26 @@
 """Processes that check plans: a few, each ended and replaced where it takes too long.
 
-A check runs in a process of its own because a thread can not be stopped. Each request waits a
+A check runs in a process of its own because a thread cannot be stopped. Each request waits a
 little for a free process; where none becomes free it is turned away, so that the service stays
 quick for those that it serves.
 """
 
 from __future__ import annotations
 
-import json
 import os
 import queue
-import struct
 import subprocess
 import sys
 import threading
 from typing import TYPE_CHECKING, Any
 
+from trappoint_service.jobs import WrongWish
+from trappoint_service.messages import Done, Misunderstood, OutOfMemory, receive, send
+
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from typing import IO
-
     from trappoint_service.config import Config
-
-SIZES = struct.Struct("!II")
-"""Before each message: the lengths of its job (JSON) and of the bytes that go with it."""
+    from trappoint_service.jobs import A, Job
+    from trappoint_service.messages import Reply
 
 
 class Busy(Exception):  # noqa: N818 - it names what was met
@@ -40,28 +37,6 @@ class TooMuch(Exception):  # noqa: N818
 
 class JobFault(Exception):  # noqa: N818
     """The job failed by a fault of the program. The message holds nothing of the document."""
-
-
-def send(stream: IO[bytes], value: object, payload: bytes = b"") -> None:
-    """Write one message: a value as JSON, and bytes."""
-    text = json.dumps(value).encode("ascii")
-    stream.write(SIZES.pack(len(text), len(payload)))
-    stream.write(text)
-    stream.write(payload)
-    stream.flush()
-
-
-def receive(stream: IO[bytes]) -> tuple[Any, bytes]:
-    """Read one message. Raises EOFError where the other side has gone."""
-    length, more = SIZES.unpack(_exactly(stream, SIZES.size))
-    return json.loads(_exactly(stream, length)), _exactly(stream, more)
-
-
-def _exactly(stream: IO[bytes], count: int) -> bytes:
-    content = stream.read(count)
-    if len(content) < count:
-        raise EOFError
-    return content
 
 
 START_SECONDS = 60.0
@@ -91,35 +66,33 @@ class _Worker:
             )
         return self._process
 
-    def ask(self, job: Mapping[str, object], payload: bytes) -> Any:
-        """Have a job done. Raises TooLong, TooMuch or JobFault."""
+    def ask(self, job: Job[A]) -> A:
+        """Have a job done. Raises JobTooLong, TooMuch, JobFault or WrongWish."""
         process = self.start()
         if not self._ready:
             try:
-                self._talk(process, None, b"", START_SECONDS)
+                self._talk(process, None, START_SECONDS)
             except (JobTooLong, TooMuch):
                 raise JobFault("a process that does not start") from None
             self._ready = True
         try:
-            answer = self._talk(process, job, payload, self._config.deadline_seconds)
+            reply: Reply = self._talk(process, job, self._config.deadline_seconds)
         except (JobTooLong, TooMuch):
             self.start()  # so that the next request finds it ready, or nearly so
             raise
-        if answer.get("last"):
+        if reply.last:
             self.end(gently=True)
             self.start()
-        if "fault" in answer:
-            raise TooMuch if answer["fault"] == "MemoryError" else JobFault(answer["fault"])
-        return answer["result"]
+        answer: A = _answer_in(reply)
+        return answer
 
     def _talk(
         self,
         process: subprocess.Popen[bytes],
-        job: Mapping[str, object] | None,
-        payload: bytes,
+        job: Job[Any] | None,
         seconds: float,
     ) -> Any:
-        """Send a job, if there is one, and return the answer; end the process where it is late."""
+        """Send a job, if there is one, and return the reply; end the process where it is late."""
         late = threading.Event()
 
         def give_up() -> None:
@@ -133,8 +106,8 @@ class _Worker:
             if process.stdin is None or process.stdout is None:
                 raise EOFError
             if job is not None:
-                send(process.stdin, job, payload)
-            answer, _ = receive(process.stdout)
+                send(process.stdin, job)
+            reply = receive(process.stdout)
         except (OSError, EOFError, ValueError):
             self.end()
             if late.is_set():
@@ -143,7 +116,7 @@ class _Worker:
             raise TooMuch from None
         finally:
             timer.cancel()
-        return answer
+        return reply
 
     def end(self, *, gently: bool = False) -> None:
         """End the process, and wait until it is gone."""
@@ -163,6 +136,17 @@ class _Worker:
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()
+
+
+def _answer_in(reply: Reply) -> Any:
+    match reply:
+        case Done(answer):
+            return answer
+        case Misunderstood(why):
+            raise WrongWish(why)
+        case OutOfMemory():
+            raise TooMuch
+    raise JobFault(reply.where)
 
 
 class Pool:
@@ -189,10 +173,10 @@ class Pool:
         for worker in self._all:
             worker.start()
 
-    def run(self, job: Mapping[str, object], payload: bytes = b"") -> Any:
+    def run(self, job: Job[A]) -> A:
         """Have a job done by a free process.
 
-        Raises Busy, TooLong, TooMuch or JobFault.
+        Raises Busy, JobTooLong, TooMuch, JobFault or WrongWish.
         """
         self._own()
         try:
@@ -200,7 +184,7 @@ class Pool:
         except queue.Empty:
             raise Busy from None
         try:
-            return worker.ask(job, payload)
+            return worker.ask(job)
         finally:
             self._free.put(worker)
 

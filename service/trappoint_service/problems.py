@@ -1,4 +1,4 @@
-"""What went wrong, told: problem details (RFC 9457) to programs, a page to people."""
+"""Everything that goes wrong, answered: problem details (RFC 9457) or a page for people."""
 
 from __future__ import annotations
 
@@ -8,11 +8,17 @@ from typing import TYPE_CHECKING, Any
 from flask import Response, render_template, request
 from werkzeug.exceptions import HTTPException
 
+from trappoint_service.answers import NoSuchPlace, NothingToPropose, PartsNotUsable
 from trappoint_service.guarding import LOG
+from trappoint_service.jobs import WrongWish
 from trappoint_service.pool import Busy, JobFault, JobTooLong, TooMuch
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from flask import Flask
+
+    from trappoint_service.answers import Refusal
 
 RETRY_SECONDS = 5
 """After how long a client that was turned away should ask again."""
@@ -27,12 +33,43 @@ SENTENCES = {
 }
 
 
+_LIMITS: Mapping[type[Exception], tuple[int, str, str]] = {
+    Busy: (503, "busy", "All places are taken just now. Please try again soon."),
+    JobTooLong: (
+        422,
+        "takes-too-long",
+        "This plan took longer to check than a check may take here. On your own computer, "
+        "`trappoint check` sets no such limit.",
+    ),
+    TooMuch: (
+        422,
+        "needs-too-much-memory",
+        "This plan needs more memory than a check may have here. On your own computer, "
+        "`trappoint check` sets no such limit.",
+    ),
+}
+"""The status, kind and sentence for each limit that a job can meet."""
+
+
 class Problem(Exception):  # noqa: N818 - RFC 9457 calls it so
     """Something that is answered with a status other than 200."""
 
     def __init__(self, status: int, kind: str, detail: str, **more: object) -> None:
         super().__init__(detail)
         self.status, self.kind, self.detail, self.more = status, kind, detail, more
+
+
+def refused(refusal: Refusal) -> Problem:
+    """Return the problem to raise for the answer of a job that has no result."""
+    match refusal:
+        case NothingToPropose(why):
+            return Problem(422, "nothing-to-propose", why)
+        case NoSuchPlace(why):
+            return Problem(422, "no-such-place", why)
+        case PartsNotUsable(why):
+            return Problem(422, "parts-not-usable", why)
+    more = {"report": refusal.report} if refusal.report else {}
+    return Problem(422, "plan-not-usable", f"This plan {refusal.why}", **more)
 
 
 def answer_errors(app: Flask) -> None:
@@ -76,22 +113,10 @@ def _details(problem: Problem, headers: dict[str, str]) -> Response:
 def _problem(error: Exception) -> Problem:
     if isinstance(error, Problem):
         return error
-    if isinstance(error, Busy):
-        return Problem(503, "busy", "All places are taken just now. Please try again soon.")
-    if isinstance(error, JobTooLong):
-        return Problem(
-            422,
-            "takes-too-long",
-            "This plan took longer to check than a check may take here. On your own computer, "
-            "`trappoint check` sets no such limit.",
-        )
-    if isinstance(error, TooMuch):
-        return Problem(
-            422,
-            "needs-too-much-memory",
-            "This plan needs more memory than a check may have here. On your own computer, "
-            "`trappoint check` sets no such limit.",
-        )
+    if isinstance(error, WrongWish):
+        return Problem(400, "bad-request", str(error))
+    if type(error) in _LIMITS:
+        return Problem(*_LIMITS[type(error)])
     if isinstance(error, HTTPException) and error.code is not None:
         kind = (error.name or "error").lower().replace(" ", "-")
         return Problem(error.code, kind, SENTENCES.get(error.code, error.description or ""))

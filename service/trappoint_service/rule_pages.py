@@ -64,7 +64,7 @@ def _example(rule: Rule, example: Example) -> dict[str, str]:
 
 
 def _plan(example: Example) -> str:
-    """Return the whole text of an example, empty where it can not stand in a form."""
+    """Return the whole text of an example, empty where it cannot stand in a form."""
     if isinstance(example, str):
         return example
     if not isinstance(example, Mapping):

@@ -1,7 +1,7 @@
 """Scenes: with points and arms as chosen, which other arms may be off, which not, and why.
 
-It is the check itself that says so: for every arm a scene is written into the plan in which it is
-off too, and what is found of that scene alone is the reason why it may not.
+The check itself answers this: for every arm a scene is written into the plan in which it is
+off too, and the findings of that scene alone are the reasons why it may not be.
 """
 
 from __future__ import annotations
@@ -10,11 +10,21 @@ import json
 from typing import TYPE_CHECKING, Any
 
 import trappoint
+from trappoint_service.answers import (
+    ArmState,
+    PlanNotUsable,
+    SceneMistake,
+    SceneStates,
+    not_usable,
+)
+from trappoint_service.jobs import SceneWish, WrongWish
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from trappoint import Finding, Report
+    from trappoint.model.settings import Settings
+    from trappoint_service.jobs import TryScene
 
 NOW, WITH = "now", "with-"
 """The ids of the scenes: what was chosen, and that with one more arm, by number."""
@@ -22,37 +32,48 @@ NOW, WITH = "now", "with-"
 MAX_ARMS = 400
 
 
-def tell_scene(content: bytes, wish: Mapping[str, Any]) -> dict[str, Any]:
-    """Return for every arm its ``state`` (off, wrong, may, must-not) and why.
+def try_scene(job: TryScene, settings: Settings) -> SceneStates | PlanNotUsable:
+    """Return every arm with its state. Raises WrongWish.
 
-    ``wish``: ``points`` (id -> lie or word), ``off`` (arms), ``trains`` (tracks and yards with a
-    train). A plan that can not be judged, or that has no such points or arms, comes back with
-    ``report`` instead.
+    Scenes are judged without the club's settings.
     """
-    plan = json.loads(content)
-    scene = {
-        "points": dict(wish.get("points") or {}),
-        "trains": dict.fromkeys(wish.get("trains", ()), True),
-    }
-    off = list(dict.fromkeys(wish.get("off", ())))
+    try:
+        body = json.loads(job.body)
+    except (ValueError, RecursionError):
+        raise WrongWish("The body is not JSON (RFC 8259) in UTF-8.") from None
+    mistake = _mistake_in(body)
+    if mistake:
+        raise WrongWish(mistake)
+    off, trains = tuple(body.get("off", ())), tuple(body.get("trains", ()))
+    return _states(body["plan"], SceneWish(body.get("points", {}), off, trains))
+
+
+def try_scene_of_page(content: bytes, wish: SceneWish) -> SceneStates | PlanNotUsable:
+    """Return every arm of a plan with its state; the plan must be readable."""
+    return _states(json.loads(content), wish)
+
+
+def _states(plan: Mapping[str, Any], wish: SceneWish) -> SceneStates | PlanNotUsable:
+    scene = {"points": dict(wish.points), "trains": dict.fromkeys(wish.trains, True)}
+    off = list(dict.fromkeys(wish.off))
     before = _check(plan, {NOW: {**scene, "off": off}})
     if before.layout is None or before.table is None:
-        return _unjudged(before)
+        return not_usable(before)
     arms = [arm.id for arm in before.layout.arms()]
     if len(arms) > MAX_ARMS:
-        return {"why": f"has more than {MAX_ARMS} arms: too many to try each.", "report": None}
+        return PlanNotUsable(f"has more than {MAX_ARMS} arms: too many to try each.")
     others = [arm for arm in arms if arm not in off]
     trials = {f"{WITH}{number}": {**scene, "off": [*off, arm]} for number, arm in enumerate(others)}
     found = _by_scene(_check(plan, {NOW: {**scene, "off": off}, **trials}))
     now = found.get(NOW, [])
-    said = {finding.message for finding in now}
-    told = [_off(arm, now) for arm in off]
+    known = {finding.message for finding in now}
+    states = [_off(arm, now) for arm in off]
     for number, arm in enumerate(others):
-        reasons = [f for f in found.get(f"{WITH}{number}", []) if f.message not in said]
-        told.append(_entry(arm, "must-not" if reasons else "may", reasons))
-    told.sort(key=lambda entry: arms.index(entry["arm"]))
-    loose = [f for f in now if not set(f.path) & set(off)]
-    return {"arms": told, "points": [{"message": f.message, "fix": f.fix} for f in loose]}
+        reasons = [f for f in found.get(f"{WITH}{number}", []) if f.message not in known]
+        states.append(ArmState(arm, "must-not" if reasons else "may", _because(reasons)))
+    states.sort(key=lambda state: arms.index(state.arm))
+    rest = [f for f in now if not set(f.path) & set(off)]
+    return SceneStates(tuple(states), tuple(SceneMistake(f.message, f.fix) for f in rest))
 
 
 def _check(plan: Mapping[str, Any], scenes: Mapping[str, Any]) -> Report:
@@ -60,15 +81,8 @@ def _check(plan: Mapping[str, Any], scenes: Mapping[str, Any]) -> Report:
     return trappoint.check(json.dumps({**tried, "scenes": scenes}).encode("ascii"), name="-")
 
 
-def _unjudged(report: Report) -> dict[str, Any]:
-    from trappoint.reporting.findings_json import report_to_json
-    from trappoint.reporting.wording import verdict_of
-
-    return {"report": report_to_json(report), "why": verdict_of(report)}
-
-
 def _by_scene(report: Report) -> dict[str, list[Finding]]:
-    """Return what is found of each scene, by its id."""
+    """Return the findings of each scene, by its id."""
     found: dict[str, list[Finding]] = {}
     for finding in report.findings:
         parts = finding.pointer.split("/")
@@ -77,28 +91,27 @@ def _by_scene(report: Report) -> dict[str, list[Finding]]:
     return found
 
 
-def _off(arm: str, now: Iterable[Finding]) -> dict[str, Any]:
+def _off(arm: str, now: Iterable[Finding]) -> ArmState:
     reasons = [finding for finding in now if arm in finding.path]
-    return _entry(arm, "wrong" if reasons else "off", reasons)
+    return ArmState(arm, "wrong" if reasons else "off", _because(reasons))
 
 
-def _entry(arm: str, state: str, reasons: Iterable[Finding]) -> dict[str, Any]:
-    because = list(dict.fromkeys(finding.message for finding in reasons))
-    return {"arm": arm, "state": state, "because": because}
+def _because(reasons: Iterable[Finding]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(finding.message for finding in reasons))
 
 
-def mistake_in(wish: object) -> str | None:
-    """Return what is wrong with a request for a scene, None where nothing is."""
-    if not isinstance(wish, dict) or not isinstance(wish.get("plan"), dict):
+def _mistake_in(body: object) -> str | None:
+    """Return the mistake of a request for a scene, None where there is none."""
+    if not isinstance(body, dict) or not isinstance(body.get("plan"), dict):
         return "The body must be an object with the plan, an object, under `plan`."
-    for key in wish:
+    for key in body:
         if key not in ("plan", "points", "off", "trains"):
             return "The body may hold plan, points, off and trains, and nothing else."
-    points = wish.get("points", {})
+    points = body.get("points", {})
     if not isinstance(points, dict) or not all(isinstance(lie, str) for lie in points.values()):
         return "`points` must be an object: from ids to lies."
     for key in ("off", "trains"):
-        names = wish.get(key, [])
+        names = body.get(key, [])
         if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
             return f"`{key}` must be a list of ids."
     return None

@@ -18,7 +18,7 @@ CONNECTIONS = 100
 
 
 class NotListening(Exception):  # noqa: N818 - it names what was met
-    """The address can not be listened on. The message says why."""
+    """The service cannot listen on the address. The message says why."""
 
 
 def serve(config: Config, tell: Callable[[str], None]) -> None:

@@ -2,23 +2,15 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from flask import request
 
+from trappoint_service.jobs import Plan
 from trappoint_service.problems import Problem
 
 MAX_NAME = 200
 UNNAMED = "-"
 """What the command line calls a plan that came without a name."""
 PASTED = "plan.layout.json"
-
-
-class Plan(NamedTuple):
-    """A plan that was sent, and what it is called."""
-
-    name: str
-    content: bytes
 
 
 def plan_of_form() -> Plan:

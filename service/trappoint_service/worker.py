@@ -6,17 +6,28 @@ import gc
 import os
 import signal
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from trappoint_service.config import load_settings
-from trappoint_service.jobs import JOBS, warm_up
+from trappoint_service.jobs import WrongWish
 from trappoint_service.memory import give_back_early
-from trappoint_service.pool import receive, send
+from trappoint_service.messages import (
+    Done,
+    Failed,
+    Misunderstood,
+    OutOfMemory,
+    Ready,
+    receive,
+    send,
+)
+from trappoint_service.work import do, warm_up
 
 if TYPE_CHECKING:
-    from typing import BinaryIO
+    from typing import Any, BinaryIO
 
     from trappoint.model.settings import Settings
+    from trappoint_service.jobs import Job
+    from trappoint_service.messages import Reply
 
 MAX_JOBS = 2000
 """After so many jobs a process makes room for a new one."""
@@ -38,21 +49,20 @@ def main(words: list[str]) -> int:
     settings = load_settings(settings_file)
     warm_up()
     gc.freeze()
-    send(answers, {"ready": True})
+    send(answers, Ready())
     for number in range(1, MAX_JOBS + 1):
         try:
-            job, payload = receive(jobs)
+            job = receive(jobs)
         except EOFError:
             return 0
         _alarm(deadline + SPARE_SECONDS)
-        answer = _answer(job, payload, settings)
-        last = number == MAX_JOBS or _held_mb() > TIRED_MB
+        reply = _reply(job, settings, last=number == MAX_JOBS)
         try:
-            send(answers, {**answer, "last": last})
+            send(answers, reply)
         except BrokenPipeError:
             return 0
         _alarm(0)
-        if last:
+        if reply.last:
             return 0
     return 0
 
@@ -67,20 +77,28 @@ def _streams() -> tuple[BinaryIO, BinaryIO]:
     return jobs, answers
 
 
-def _answer(job: dict[str, Any], payload: bytes, settings: Settings) -> dict[str, Any]:
+def _reply(job: Job[Any], settings: Settings, *, last: bool) -> Reply:
+    """Do a job. A worker that holds much memory afterwards makes this its last."""
     try:
-        return {"result": JOBS[job["job"]](job, payload, settings)}
+        answer = do(job, settings)
+    except WrongWish as wrong:
+        return Misunderstood(str(wrong), last or _tired())
     except MemoryError:
-        return {"fault": "MemoryError"}
+        return OutOfMemory(last or _tired())
     except Exception as error:
-        # Not its message: that may hold something of the document.
-        trace = error.__traceback__
-        while trace is not None and trace.tb_next is not None:
-            trace = trace.tb_next
-        where = ""
-        if trace is not None:
-            where = f" in {trace.tb_frame.f_globals.get('__name__')}, line {trace.tb_lineno}"
-        return {"fault": type(error).__name__ + where}
+        return Failed(_where(error), last or _tired())
+    return Done(answer, last or _tired())
+
+
+def _where(error: Exception) -> str:
+    """Return the kind and the place of a fault. Its message may hold something of the document."""
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    where = ""
+    if trace is not None:
+        where = f" in {trace.tb_frame.f_globals.get('__name__')}, line {trace.tb_lineno}"
+    return type(error).__name__ + where
 
 
 def _limit_memory(megabytes: int) -> None:
@@ -91,6 +109,10 @@ def _limit_memory(megabytes: int) -> None:
     if megabytes:
         limit = megabytes * 1024 * 1024
         resource.setrlimit(resource.RLIMIT_AS, (limit, limit))
+
+
+def _tired() -> bool:
+    return _held_mb() > TIRED_MB
 
 
 def _held_mb() -> float:

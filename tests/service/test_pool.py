@@ -13,6 +13,7 @@ import pytest
 from service.conftest import HEAVY
 from trappoint_service import create_app
 from trappoint_service.config import Config
+from trappoint_service.jobs import CheckPlans, Plan
 from trappoint_service.pool import Busy, JobFault, JobTooLong, Pool, TooMuch
 
 
@@ -25,8 +26,7 @@ def pool(request: pytest.FixtureRequest) -> Iterator[Pool]:
 
 
 def check(pool: Pool, content: bytes) -> str:
-    found: str = pool.run({"job": "check", "files": [("a", len(content))]}, content)
-    return found
+    return pool.run(CheckPlans((Plan("a", content),))).text
 
 
 @pytest.mark.parametrize("pool", [Config(workers=1, deadline_seconds=0.6)], indirect=True)
@@ -86,8 +86,9 @@ def test_a_process_that_was_killed_is_replaced(pool: Pool, kelpie: bytes) -> Non
 @pytest.mark.parametrize("pool", [Config(workers=1)], indirect=True)
 def test_a_fault_tells_nothing_of_the_document(pool: Pool) -> None:
     with pytest.raises(JobFault) as raised:
-        pool.run({"job": "check", "files": [("a", "secret")]}, b"secret")
-    assert str(raised.value).startswith("TypeError in trappoint_service.jobs, line ")
+        pool.run(CheckPlans((Plan("a", b"secret"),), format="secret"))
+    assert str(raised.value).startswith("KeyError in trappoint")
+    assert ", line " in str(raised.value)
     assert "secret" not in str(raised.value)
 
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from flask.testing import FlaskClient
 
+PAGE = "/parts-and-fitting"
 STORE = EXAMPLES / "kelpie-quay.store.json"
 
 
@@ -27,7 +28,7 @@ def words(text: str) -> str:
 
 
 def test_without_a_store_the_sheet_and_the_order(client: FlaskClient, kelpie: bytes) -> None:
-    told = text_of(send(client, "/bench", text=kelpie.decode()))
+    told = text_of(send(client, PAGE, text=kelpie.decode()))
     printed = trappoint("fitting", KELPIE).stdout.partition("Order of work")[2]
     steps = re.findall(r"^  \d+\. (.*(?:\n     .*)*)", printed, re.MULTILINE)
     assert len(steps) == 7
@@ -42,9 +43,9 @@ def test_with_a_store_the_parts_too(client: FlaskClient, kelpie: bytes) -> None:
     pytest.importorskip("highspy")
     printed = trappoint("parts", KELPIE, "--store", str(STORE), "--format", "markdown").stdout
     text = STORE.read_text("utf-8")
-    pasted = send(client, "/bench", **{"text": kelpie.decode(), "store-text": text})
+    pasted = send(client, PAGE, **{"text": kelpie.decode(), "store-text": text})
     file = (io.BytesIO(text.encode()), "c.store.json")
-    sent = send(client, "/bench", text=kelpie.decode(), store=file)
+    sent = send(client, PAGE, text=kelpie.decode(), store=file)
     assert text_of(pasted) == text_of(sent)
     told = text_of(pasted)
     lines = [line for line in printed.splitlines() if line and not line.startswith("# ")]
@@ -57,28 +58,28 @@ def test_with_a_store_the_parts_too(client: FlaskClient, kelpie: bytes) -> None:
 
 def test_a_bad_store_is_told_and_stays_in_the_form(client: FlaskClient, kelpie: bytes) -> None:
     store = '{"currency": "GBP", "parts": {"post": {"ownd": 1}},\n"format": "trappoint-store/1<b>"}'
-    answer = send(client, "/bench", **{"text": kelpie.decode(), "store-text": store})
+    answer = send(client, PAGE, **{"text": kelpie.decode(), "store-text": store})
     told = text_of(answer)
     assert answer.status_code == 200
     assert "The store, line 2, column" in told and "holds" in told
     assert "store/1<b>" in told and "store/1&lt;b&gt;" in answer.get_data(as_text=True)
     store = store.replace("1<b>", "1")
-    told = text_of(send(client, "/bench", **{"text": kelpie.decode(), "store-text": store}))
+    told = text_of(send(client, PAGE, **{"text": kelpie.decode(), "store-text": store}))
     assert "The store, line 1, column" in told and "owned" in told
 
 
 def test_a_plan_without_a_table(client: FlaskClient) -> None:
-    answer = send(client, "/bench", text='{"format": 1}')
+    answer = send(client, PAGE, text='{"format": 1}')
     assert answer.status_code == 200 and "Not judged" in text_of(answer)
-    assert "There is no plan here yet" in text_of(send(client, "/bench", text=""))
-    assert client.get("/bench").status_code == 303
+    assert "There is no plan here yet" in text_of(send(client, PAGE, text=""))
+    assert client.get(PAGE).status_code == 303
 
 
 def test_markup_in_names_does_not_run(client: FlaskClient, kelpie: bytes) -> None:
     pytest.importorskip("highspy")
     store = STORE.read_text("utf-8").replace("Post, tapered", "<script>alert(1)</script>")
     store = store.replace("The Thistle Wharf Tin Box", "</textarea><img src=x>")
-    page = send(client, "/bench", **{"text": kelpie.decode(), "store-text": store})
+    page = send(client, PAGE, **{"text": kelpie.decode(), "store-text": store})
     text = page.get_data(as_text=True)
     assert "&lt;script&gt;alert(1)" in text
     assert text.count("<script") == 1 and "<img src=x>" not in text
@@ -92,10 +93,10 @@ def test_without_script_and_accessible(watched: Callable[..., Watched], kelpie: 
     page = watched(java_script_enabled=False).check(kelpie)
     page.set_input_files("#store-file", STORE)
     page.get_by_role("button", name="Make the sheet").click()
-    page.wait_for_selector(".at-bench")
-    assert page.url.endswith("/bench#bench")
-    assert page.locator(".at-bench .post").count() == 7
-    assert "Buy from" in page.inner_text("#bench")
+    page.wait_for_selector(".fitting-sheet")
+    assert page.url.endswith("/parts-and-fitting#parts-and-fitting")
+    assert page.locator(".fitting-sheet .post").count() == 7
+    assert "Buy from" in page.inner_text("#parts-and-fitting")
     with page.expect_download() as waiting:
         page.get_by_role("button", name="Fitting sheet (HTML)").click()
     sheet = Path(waiting.value.path()).read_text("utf-8")
@@ -104,7 +105,7 @@ def test_without_script_and_accessible(watched: Callable[..., Watched], kelpie: 
     page = watched(viewport={"width": 360, "height": 740}).check(kelpie)
     page.set_input_files("#store-file", STORE)
     page.get_by_role("button", name="Make the sheet").click()
-    page.wait_for_selector(".at-bench")
+    page.wait_for_selector(".fitting-sheet")
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
     page.evaluate(Path(axe_playwright_python.__file__).with_name("axe.min.js").read_text("utf-8"))
     for scheme in ("light", "dark"):

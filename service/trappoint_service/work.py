@@ -1,0 +1,72 @@
+"""From each job to the function that does it. Only the worker processes import this."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from trappoint.core.resources import read_resource
+from trappoint.model.settings import DEFAULTS
+from trappoint.reporting.formats import REPORTERS, TABLE_REPORTERS
+from trappoint_service import jobs
+from trappoint_service.checks_and_drawings import (
+    check_plans,
+    derive_table,
+    draw_plan,
+    show_plan,
+    write_wall_chart,
+)
+from trappoint_service.parts_and_fitting import (
+    make_fitting_sheet,
+    plan_parts_from_store,
+    show_parts_and_fitting,
+)
+from trappoint_service.proposals import propose_signals, show_draft
+from trappoint_service.roads import set_one_road, show_road
+from trappoint_service.scenes import try_scene
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from trappoint.model.settings import Settings
+    from trappoint_service.jobs import A, Job
+
+_WORK: Mapping[type[Job[Any]], Callable[[Any, Settings], Any]] = {
+    jobs.CheckPlans: check_plans,
+    jobs.DeriveTable: derive_table,
+    jobs.DrawPlan: draw_plan,
+    jobs.WriteChart: write_wall_chart,
+    jobs.ShowPlan: show_plan,
+    jobs.TryScene: try_scene,
+    jobs.SetRoad: set_one_road,
+    jobs.ShowRoad: show_road,
+    jobs.ProposeSignals: propose_signals,
+    jobs.ShowDraft: show_draft,
+    jobs.PlanParts: plan_parts_from_store,
+    jobs.MakeFittingSheet: make_fitting_sheet,
+    jobs.ShowPartsAndFitting: show_parts_and_fitting,
+}
+
+
+def do(job: Job[A], settings: Settings) -> A:
+    """Do a job by the club's settings. Raises ``WrongWish``."""
+    answer: A = _WORK[type(job)](job, settings)
+    return answer
+
+
+def warm_up() -> None:
+    """Do the usual jobs once, so that what they need is imported before the first request."""
+    document = json.loads(read_resource("kelpie-quay.layout.json"))
+    del document["signals"]["6"]  # so that a movement is searched for
+    plan = jobs.Plan("", json.dumps(document).encode("ascii"))
+    wish = jobs.SignalsWish("least", repair=True, seconds=1)
+    usual: list[Job[Any]] = [
+        jobs.ShowPlan(plan, jobs.SceneWish()),
+        jobs.ShowPlan(jobs.Plan("", b'{"format": 1}')),  # so that jsonschema is imported
+        jobs.WriteChart(plan),
+        jobs.ShowDraft(plan, wish),
+        *(jobs.CheckPlans((plan,), name) for name in REPORTERS),
+        *(jobs.DeriveTable(plan, name) for name in TABLE_REPORTERS),
+    ]
+    for job in usual:
+        do(job, DEFAULTS)
