@@ -10,6 +10,7 @@ from trappoint import __version__
 from trappoint.core.findings import CAUTION
 from trappoint.core.resources import read_resource
 from trappoint.proposing.levels import LEVELS
+from trappoint_service.openapi_schemas import ref, schemas
 
 _PLAN = {
     "description": "The plan itself, as it stands in its file. Whatever is wrong with it is told "
@@ -44,12 +45,8 @@ def describe() -> dict[str, Any]:
             "/openapi.json": {"get": _itself()},
             "/healthz": {"get": _health()},
         },
-        "components": {"schemas": _schemas(), "responses": _problems()},
+        "components": {"schemas": schemas(), "responses": _problems()},
     }
-
-
-def _ref(name: str) -> dict[str, str]:
-    return {"$ref": f"#/components/schemas/{name}"}
 
 
 def _sent(*, many: bool) -> dict[str, Any]:
@@ -99,7 +96,7 @@ def _check() -> dict[str, Any]:
         "does not hold, or that can not be read, is an answer too, and no error.",
         "parameters": _named(),
         "requestBody": _sent(many=True),
-        "responses": _answers(_json("What there is to say.", _ref("Report")), *_USUAL),
+        "responses": _answers(_json("What there is to say.", ref("Report")), *_USUAL),
     }
 
 
@@ -110,7 +107,7 @@ def _table() -> dict[str, Any]:
         "description": "Answers exactly as `trappoint table --format json` prints.",
         "parameters": _named(),
         "requestBody": _sent(many=False),
-        "responses": _answers(_json("The locking table.", _ref("Table")), *_USUAL),
+        "responses": _answers(_json("The locking table.", ref("Table")), *_USUAL),
     }
 
 
@@ -147,7 +144,7 @@ def _scene() -> dict[str, Any]:
         "operationId": "scene",
         "summary": "With points and arms as chosen, say which arms may be off",
         "requestBody": {"required": True, "content": content},
-        "responses": _answers(_json("Every arm.", _ref("Scene")), *_USUAL),
+        "responses": _answers(_json("Every arm.", ref("Scene")), *_USUAL),
     }
 
 
@@ -174,7 +171,7 @@ def _road() -> dict[str, Any]:
             _asked("arriving", "The heading in which it is to come in.", schema=heading),
         ],
         "requestBody": _sent(many=False),
-        "responses": _answers(_json("The road.", _ref("Road")), *_USUAL),
+        "responses": _answers(_json("The road.", ref("Road")), *_USUAL),
     }
 
 
@@ -251,7 +248,7 @@ def _propose() -> dict[str, Any]:
         "`bound` tells how far that may be off.",
         "parameters": [*_named(), level, repair],
         "requestBody": _sent(many=False),
-        "responses": _answers(_json("The proposals.", _ref("Proposals")), *_USUAL),
+        "responses": _answers(_json("The proposals.", ref("Proposals")), *_USUAL),
     }
 
 
@@ -281,183 +278,6 @@ def _health() -> dict[str, Any]:
     }
 
 
-def _object(required: dict[str, Any], optional: dict[str, Any] | None = None) -> dict[str, Any]:
-    return {
-        "type": "object",
-        "required": list(required),
-        "properties": {**required, **(optional or {})},
-        "additionalProperties": False,
-    }
-
-
-def _list(items: dict[str, Any]) -> dict[str, Any]:
-    return {"type": "array", "items": items}
-
-
-_TEXT = {"type": "string"}
-_TEXTS = _list(_TEXT)
-_LIES = {"type": "object", "additionalProperties": _TEXT}
-_HOLDS = {
-    "type": ["boolean", "null"],
-    "description": "Whether the plan holds; null where that could not be found out.",
-}
-
-
-def _schemas() -> dict[str, Any]:
-    count = {"type": "integer", "minimum": 0}
-    maybe = {"type": ["string", "null"], "description": "Null where there is no store."}
-    return {
-        "Report": _object(
-            {"tool": _TEXT, "version": _TEXT, "files": _list(_ref("File")), "caution": _TEXT}
-        ),
-        "File": _object(
-            {
-                "file": _TEXT,
-                "holds": _HOLDS,
-                "findings": _list(_ref("Finding")),
-                "longest_train_mm": {
-                    "type": ["integer", "null"],
-                    "minimum": 0,
-                    "description": "The longest train for which the verdict stands; null where "
-                    "the plan does not hold or no length is known.",
-                },
-                "takes_for_granted": _TEXTS,
-            }
-        ),
-        "Finding": _object(
-            {
-                "rule": _TEXT,
-                "level": {"enum": ["error", "warning", "note"]},
-                "pointer": {**_TEXT, "description": "A JSON pointer (RFC 6901)."},
-                "line": count,
-                "column": count,
-                "message": _TEXT,
-                "why": _TEXT,
-                "fix": _TEXT,
-                "path": _TEXTS,
-            },
-            {"file": {**_TEXT, "description": "The file of a board, where it stands there."}},
-        ),
-        "Table": _object(
-            {
-                "arms": _list(_ref("Arm")),
-                "signals": _list(_object({"signal": _TEXT, "duties": _TEXTS})),
-                "holds": _HOLDS,
-                "pairs": _object({"all": count, "conflicting": count}),
-                "takes_for_granted": _TEXTS,
-                "caution": _TEXT,
-            }
-        ),
-        "Proposals": _object(
-            {
-                "level": {"enum": list(LEVELS)},
-                "repair": {"type": "boolean"},
-                "currency": maybe,
-                "caution": _TEXT,
-                "proposals": _list(_ref("Proposal")),
-            }
-        ),
-        "Proposal": _object(
-            {
-                "holds": _HOLDS,
-                "signals": count,
-                "arms": count,
-                "worth": {**count, "description": "New signals and arms; or signals changed."},
-                "bound": {**count, "description": "No plan is worth less than this."},
-                "least": {"type": "boolean"},
-                "cost": maybe,
-                "reasons": _list(_ref("Reason")),
-                "distants": _TEXTS,
-                "dropped": _TEXTS,
-                "findings": _list(_ref("Finding")),
-                "plan": {**_TEXT, "description": "The text of the plan."},
-            }
-        ),
-        "Road": _object(
-            {
-                "caution": _TEXT,
-                "from": _TEXT,
-                "to": _TEXT,
-                "outcome": {
-                    "enum": [
-                        "free",
-                        "clear-first",
-                        "no-road",
-                        "too-long",
-                        "locked-up",
-                        "given-up",
-                    ],
-                },
-                "move_first": {**_TEXTS, "description": "The trains to be moved first."},
-                "least": {"type": "boolean", "description": "Whether fewer moves will not do."},
-                "standing": _list(_object({"train": _TEXT, "in": _TEXT})),
-                "in_the_way": _list(_object({"train": _TEXT, "places": _TEXTS})),
-                "orders": _list({"type": "object", "description": "What the signalman does."}),
-                "others": _list({"type": "object", "description": "A road not chosen, and why."}),
-                "comes_to": _TEXTS,
-                "otherwise": {"type": "boolean"},
-                "too_long": {
-                    "type": ["object", "null"],
-                    "description": "Where the train does not fit.",
-                },
-                "steps": _list({"type": "object", "description": "One step of one train."}),
-            }
-        ),
-        "Reason": _object(
-            {
-                "signal": _TEXT,
-                "state": {"enum": ["new", "moved", "kept", "gone"]},
-                "track": _TEXT,
-                "for": {"enum": ["down", "up"]},
-                "arms": _list(_object({"arm": _TEXT, "meaning": _TEXT})),
-                "duties": _TEXTS,
-                "without": _TEXT,
-                "done": _TEXTS,
-            }
-        ),
-        "Arm": _object(
-            {
-                "arm": _TEXT,
-                "signal": _TEXT,
-                "kind": {"enum": ["stop", "distant", "calling-on", "shunt"]},
-                "duties": _TEXTS,
-                "meaning": _TEXT,
-                "routes": _list(_ref("Route")),
-                "conflicts": _list(_ref("Conflict")),
-            }
-        ),
-        "Route": _object(
-            {"from": _TEXT, "over": _TEXTS, "ends_at": _TEXT, "points": _LIES}, {"past": _TEXTS}
-        ),
-        "Conflict": _object({"arm": _TEXT, "by": {"enum": ["points", "direct"]}}, {"when": _LIES}),
-        "Scene": _object(
-            {
-                "arms": _list(
-                    _object(
-                        {
-                            "arm": _TEXT,
-                            "state": {"enum": ["off", "wrong", "may", "must-not"]},
-                            "because": _TEXTS,
-                        }
-                    )
-                ),
-                "points": _list(_object({"message": _TEXT, "fix": _TEXT})),
-            }
-        ),
-        "Problem": {
-            "type": "object",
-            "required": ["type", "title", "status", "detail"],
-            "properties": {
-                "type": {"type": "string", "format": "uri"},
-                "title": _TEXT,
-                "status": {"type": "integer"},
-                "detail": _TEXT,
-                "report": _ref("File"),
-            },
-        },
-    }
-
-
 def _problems() -> dict[str, Any]:
     told = {
         400: "The request could not be understood.",
@@ -468,7 +288,7 @@ def _problems() -> dict[str, Any]:
     }
     found: dict[str, Any] = {}
     for code, description in told.items():
-        content = {"application/problem+json": {"schema": _ref("Problem")}}
+        content = {"application/problem+json": {"schema": ref("Problem")}}
         found[str(code)] = {"description": description, "content": content}
     found["503"]["headers"] = {"Retry-After": {"required": True, "schema": {"type": "integer"}}}
     return found

@@ -41,6 +41,8 @@ MAX_ECHO = 1_000_000
 def make_pages(pool: Pool) -> Blueprint:
     """Make the part of the application that people look at."""
     pages = Blueprint("pages", __name__)
+    _add_work(pages, pool)
+    _add_reading(pages)
 
     @pages.app_context_processor
     def common() -> dict[str, Any]:
@@ -52,6 +54,12 @@ def make_pages(pool: Pool) -> Blueprint:
             "downloads": DOWNLOADS,
             "levels": LEVELS,
         }
+
+    return pages
+
+
+def _add_work(pages: Blueprint, pool: Pool) -> None:
+    """Add the form and all that it leads to."""
 
     @pages.get("/")
     def form() -> str:
@@ -97,6 +105,10 @@ def make_pages(pool: Pool) -> Blueprint:
     def example(name: str) -> str:
         return _example(pool, name)
 
+
+def _add_reading(pages: Blueprint) -> None:
+    """Add the pages that are the same whatever was sent."""
+
     @pages.get("/rules")
     def rules() -> str:
         return render_template("rules.html", stages=rules_by_stage())
@@ -115,8 +127,6 @@ def make_pages(pool: Pool) -> Blueprint:
     @pages.get("/healthz")
     def healthz() -> Response:
         return Response("ok\n", mimetype="text/plain")
-
-    return pages
 
 
 def _check(pool: Pool, plan: Plan, scene: SceneWish | None) -> str:

@@ -52,7 +52,7 @@ class Page(HTMLParser):
 
 
 def chart_of(path: Path) -> str:
-    return write_chart(check(path), highs=False)
+    return write_chart(check(path))
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])
@@ -118,21 +118,21 @@ def test_markup_in_a_plan_stays_text() -> None:
     for kind in ("platforms", "yards", "tracks", "trains"):
         for thing in plan[kind].values():
             thing["name"] = nasty
-    page = Page(write_chart(check(json.dumps(plan)), highs=False))
+    page = Page(write_chart(check(json.dumps(plan))))
     assert "script" not in {tag for tag, _ in page.tags}
     assert nasty in page.text
 
 
 def test_a_plan_that_does_not_hold_says_so_and_why() -> None:
     report = check(ROOT / "examples" / "slips" / "siding-signal-forgotten.layout.json")
-    page = Page(write_chart(report, highs=False))
+    page = Page(write_chart(report))
     assert "does not hold" in page.text
     assert report.findings[0].message in page.text
 
 
 def test_a_plan_that_can_not_be_judged_is_still_drawn() -> None:
     report = check(ROOT / "examples" / "slips" / "id-mistyped.layout.json")
-    page = Page(write_chart(report, highs=False))
+    page = Page(write_chart(report))
     assert "cannot be judged" in page.text
     assert "svg" in {tag for tag, _ in page.tags}
 

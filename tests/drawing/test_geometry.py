@@ -15,14 +15,12 @@ from oracle.plans import large_plan, random_plan
 from trappoint.checking.check import check
 from trappoint.drawing.diagram import draw
 from trappoint.drawing.sketch import Sketch, sketch
-from trappoint.drawing.solving import has_highs
 from trappoint.model.layout import Layout
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*.layout.json"))
 SLIPS = sorted((ROOT / "examples" / "slips").glob("*.layout.json"))
 
-SOLVERS = [False, *([True] if has_highs() else [])]
 LEGS = {2: ["left", "right"], 3: ["left", "middle", "right"]}
 
 
@@ -32,12 +30,11 @@ def layout_of(plan: object) -> Layout:
     return layout
 
 
-@pytest.mark.parametrize("highs", SOLVERS)
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])
-def test_examples_are_drawn_flat_and_can_be_read(path: Path, highs: bool) -> None:
+def test_examples_are_drawn_flat_and_can_be_read(path: Path) -> None:
     layout = check(path).layout
     assert layout is not None
-    diagram = draw(layout, highs=highs)
+    diagram = draw(layout)
     look_over(diagram.sketch)
     assert diagram.crossings == 0
     root = parse(diagram.svg())
@@ -57,7 +54,7 @@ def unnamed(drawing: Sketch) -> set[str]:
 def test_every_track_has_its_name(path: Path, widest: float | None) -> None:
     layout = check(path).layout
     assert layout is not None
-    drawing = sketch(layout, highs=False, widest=widest)
+    drawing = sketch(layout, widest=widest)
     assert unnamed(drawing) == set()
     look_over(drawing)
     texts = [text.text for text in parse(draw(layout).svg()).iter(f"{SVG}text")]
@@ -68,8 +65,7 @@ def test_every_track_has_its_name(path: Path, widest: float | None) -> None:
 def test_random_plans_can_be_read(seed: int) -> None:
     plan = random_plan(random.Random(seed))
     layout = layout_of(plan)
-    highs = SOLVERS[seed % len(SOLVERS)]
-    diagram = draw(layout, highs=highs)
+    diagram = draw(layout)
     look_over(diagram.sketch)
     root = parse(diagram.svg())
     drawn = hands(root)
@@ -82,9 +78,7 @@ def test_random_plans_can_be_read(seed: int) -> None:
 def test_plans_with_slips_are_drawn_as_far_as_they_can_be(path: Path) -> None:
     report = check(path)
     if report.layout is not None:
-        # Half of them by each way to solve: most are the same plan but for one slip.
-        highs = SOLVERS[len(path.name) % len(SOLVERS)]
-        diagram = draw(report.layout, table=report.table, findings=report.findings, highs=highs)
+        diagram = draw(report.layout, table=report.table, findings=report.findings)
         look_over(diagram.sketch)
         root = parse(diagram.svg())
         assert len(groups(root, "track")) == len(report.layout.tracks)
@@ -94,7 +88,7 @@ def test_plans_with_slips_are_drawn_as_far_as_they_can_be(path: Path) -> None:
 def test_what_can_be_drawn_flat_is_drawn_flat(seed: int) -> None:
     """The plans were made by filling a sheet without crossing anything."""
     rng = random.Random(seed)
-    drawing = sketch(layout_of(flat_plan(rng, rng.randint(2, 40))), highs=False)
+    drawing = sketch(layout_of(flat_plan(rng, rng.randint(2, 40))))
     assert drawing.crossings == 0
     assert not [node for node in drawing.graph.nodes if node.kind in ("cut", "bend", "bridge")]
     look_over(drawing)
@@ -197,8 +191,8 @@ def test_the_normal_road_is_drawn_through_the_points() -> None:
 @pytest.mark.parametrize("seed", range(12))
 def test_a_folded_plan_can_be_read_and_loses_nothing(seed: int) -> None:
     layout = layout_of(large_plan(random.Random(seed), 12))
-    flat = sketch(layout, highs=False)
-    folded = sketch(layout, highs=False, widest=900)
+    flat = sketch(layout)
+    folded = sketch(layout, widest=900)
     look_over(folded)
     width, height = size(flat)
     assert size(folded)[0] < width
@@ -221,7 +215,7 @@ def test_a_short_plan_is_not_folded() -> None:
 
 def test_a_folded_plan_is_spread_over_sheets_and_stays_whole() -> None:
     layout = layout_of(large_plan(random.Random(3), 30))
-    sheets = [parse(svg) for svg in draw(layout, highs=False, widest=900).sheets()]
+    sheets = [parse(svg) for svg in draw(layout, widest=900).sheets()]
     assert len(sheets) > 1
     assert len({sheet.get("width") for sheet in sheets}) == 1, "all to one scale"
     ids = [e.get("id") for sheet in sheets for e in sheet.iter() if e.get("id")]

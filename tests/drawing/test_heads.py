@@ -64,7 +64,7 @@ def test_what_things_are_called_is_told() -> None:
     titles = [title.text or "" for title in parse(svg).iter(f"{SVG}title")]
     assert "Signal 1 (The gantry), for trains running down on fast" in titles
     assert "Crossing x (Flat crossing), diamond" in titles
-    chart = write_chart(report, highs=False)
+    chart = write_chart(report)
     assert "The noon train (noon)" in chart
     if report.table is not None:
         assert "<i>The gantry</i>. " in chart

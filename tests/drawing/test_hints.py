@@ -17,13 +17,10 @@ from trappoint.checking.check import check
 from trappoint.cli import main
 from trappoint.drawing.diagram import draw
 from trappoint.drawing.sketch import Sketch, sketch
-from trappoint.drawing.solving import has_highs
 from trappoint.model.layout import Layout
 
 ROOT = Path(__file__).parents[2]
 Plan = dict[str, Any]
-
-SOLVERS = [False, *([True] if has_highs() else [])]
 
 
 def layout_of(plan: Plan) -> Layout:
@@ -49,13 +46,12 @@ def columns_of(drawing: Sketch) -> dict[str, float]:
     return {n.id: drawing.places.x[n.index] for n in drawing.graph.nodes if n.id}
 
 
-@pytest.mark.parametrize("highs", SOLVERS)
-def test_a_level_of_its_own_for_each_line(highs: bool) -> None:
+def test_a_level_of_its_own_for_each_line() -> None:
     """Left alone, the normal road is drawn level; here the loop is level and the main bends."""
-    alone = lanes_of(sketch(layout_of(kelpie({})), highs=highs))
+    alone = lanes_of(sketch(layout_of(kelpie({}))))
     assert alone["town-line"] == alone["main"] == alone["quarry-line"]
     level = {"town-line": 1, "loop-west": 1, "loop-east": 1, "quarry-line": 1, "main": 3}
-    drawing = sketch(layout_of(kelpie(level)), highs=highs)
+    drawing = sketch(layout_of(kelpie(level)))
     lanes = lanes_of(drawing)
     assert lanes["town-line"] == lanes["loop-west"] == lanes["loop-east"] == lanes["quarry-line"]
     assert lanes["main"] == lanes["town-line"] + 2
@@ -63,9 +59,8 @@ def test_a_level_of_its_own_for_each_line(highs: bool) -> None:
     look_over(drawing)
 
 
-@pytest.mark.parametrize("highs", SOLVERS)
-def test_what_would_lie_over_something_is_let_go_and_said(highs: bool) -> None:
-    drawing = sketch(layout_of(kelpie({"main": 1, "loop-west": 1})), highs=highs)
+def test_what_would_lie_over_something_is_let_go_and_said() -> None:
+    drawing = sketch(layout_of(kelpie({"main": 1, "loop-west": 1})))
     look_over(drawing)
     lanes = lanes_of(drawing)
     assert lanes["loop-west"] < lanes["main"]
@@ -138,9 +133,9 @@ def hint_at_random(rng: random.Random, plan: Plan) -> None:
 def test_hints_at_random_bring_nothing_over_anything(seed: int) -> None:
     rng = random.Random(seed)
     plan = random_plan(rng)
-    before = sketch(layout_of(plan), highs=False).crossings
+    before = sketch(layout_of(plan)).crossings
     hint_at_random(rng, plan)
-    diagram = draw(layout_of(plan), highs=SOLVERS[seed % len(SOLVERS)])
+    diagram = draw(layout_of(plan))
     look_over(diagram.sketch)
     assert diagram.crossings <= before
     for legs in hands(parse(diagram.svg())).values():
@@ -152,14 +147,14 @@ def test_a_drawing_given_back_as_hints_is_followed(seed: int) -> None:
     """Where everything is drawn already, everything can be."""
     rng = random.Random(seed)
     plan = flat_plan(rng, rng.randint(2, 25))
-    first = sketch(layout_of(plan), highs=False)
+    first = sketch(layout_of(plan))
     lanes, x = lanes_of(first), columns_of(first)
     least = min(lanes.values())
     slanting = {p.track for p in first.graph.pieces if first.lanes.slanting[p.index]}
     for track, lane in lanes.items():
         if track not in slanting:
             plan["tracks"][track]["draw"] = {"lane": round(lane - least) + 1}
-    drawing = sketch(layout_of(plan), highs=False)
+    drawing = sketch(layout_of(plan))
     look_over(drawing)
     assert drawing.unfollowed == []
     assert {t: lane - lanes[t] for t, lane in lanes_of(drawing).items() if t not in slanting}
@@ -167,7 +162,7 @@ def test_a_drawing_given_back_as_hints_is_followed(seed: int) -> None:
     for number, name in enumerate(elements, 1):
         kind = "points" if name in plan["points"] else "crossings"
         plan[kind][name]["draw"] = {"order": number}
-    look_over(sketch(layout_of(plan), highs=False))
+    look_over(sketch(layout_of(plan)))
 
 
 def test_the_commands_say_what_was_not_followed(

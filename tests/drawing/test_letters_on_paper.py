@@ -15,7 +15,6 @@ TITLES = ("Λιμάνι των Νεράιδων", "Порт Русалок", "Za
 
 
 @pytest.mark.skipif(find_spec("pypdf") is None, reason="pypdf is not installed")
-@pytest.mark.skipif(find_spec("matplotlib") is None, reason="the fonts are not installed")
 @pytest.mark.parametrize("title", TITLES)
 @pytest.mark.parametrize("command", ["draw", "chart"])
 def test_titles_and_names_print_in_their_own_letters(

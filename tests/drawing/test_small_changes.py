@@ -27,7 +27,7 @@ EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.layout.json")
 def drawn(plan: Plan) -> Sketch:
     layout = check(json.dumps(plan)).layout
     assert layout is not None
-    return sketch(layout, highs=False)
+    return sketch(layout)
 
 
 Change = Callable[[random.Random, Plan], None]

@@ -26,7 +26,7 @@ EXAMPLES = sorted((ROOT / "examples").glob("*.layout.json"))
 def svg_of(path: Path) -> str:
     report = check(path)
     assert report.layout is not None
-    return draw(report.layout, table=report.table, highs=False).svg()
+    return draw(report.layout, table=report.table).svg()
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])

@@ -1,7 +1,4 @@
-"""The pictures and the sheet for the wall that lie beside the examples are what is drawn now.
-
-They are drawn the plain way, as on a machine without HiGHS, so that they are the same everywhere.
-"""
+"""The pictures and the sheet for the wall that lie beside the examples are what is drawn now."""
 
 from __future__ import annotations
 
@@ -25,11 +22,11 @@ def test_the_readme_shows_them() -> None:
 def test_a_picture_is_as_drawn(name: str, rewrite: bool) -> None:
     report = trappoint.check(EXAMPLES / f"{name}{PLAN}")
     assert report.layout is not None
-    diagram = draw(report.layout, table=report.table, highs=False, widest=SHEETS["a4"])
+    diagram = draw(report.layout, table=report.table, widest=SHEETS["a4"])
     compare(PICTURES / f"{name}.svg", f"{diagram.svg()}\n", rewrite=rewrite)
 
 
 def test_the_sheet_of_the_club_layout_is_as_printed(rewrite: bool) -> None:
     report = trappoint.check(EXAMPLES / f"hobthrush-vale{PLAN}")
-    text = write_chart(report, sheet="a3", highs=False)
+    text = write_chart(report, sheet="a3")
     compare(EXAMPLES / "hobthrush-vale.chart.html", text, rewrite=rewrite)

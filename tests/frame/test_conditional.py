@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from itertools import product
 
-from frame.working import all_states
+from frame.working import all_states, moved
 from trappoint.lever_frame.frame import LockingEntry, Term
 from trappoint.lever_frame.simulator import FrameSimulator
 
@@ -26,19 +26,19 @@ def test_all_normal_1_is_locked() -> None:
 
 
 def test_with_2_pulled() -> None:
-    state = FRAME.move(NORMAL, "2")
+    state = moved(FRAME, NORMAL, "2")
     assert FRAME.may_move(state, "1").free
-    state = FRAME.move(state, "1")
+    state = moved(FRAME, state, "1")
     assert FRAME.may_move(state, "3").status == "locked"
     assert FRAME.may_move(state, "2").status == "back-locked"
-    state = FRAME.move(state, "1")
-    assert FRAME.move(state, "2") == NORMAL
+    state = moved(FRAME, state, "1")
+    assert moved(FRAME, state, "2") == NORMAL
 
 
 def test_with_3_pulled() -> None:
-    state = FRAME.move(NORMAL, "3")
+    state = moved(FRAME, NORMAL, "3")
     assert FRAME.may_move(state, "1").free
-    state = FRAME.move(state, "1")
+    state = moved(FRAME, state, "1")
     assert FRAME.may_move(state, "2").status == "locked"
     assert FRAME.may_move(state, "3").status == "back-locked"
 

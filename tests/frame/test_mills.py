@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import Any
 
 from frame.plans import as_layout
-from frame.working import simulate
+from frame.working import moved, simulate, within_reach
 from trappoint.checking.frame import frame_table
 
 WAYS = {"length_mm": 3000}
@@ -62,10 +62,10 @@ def test_row_a_to_c() -> None:
     frame = simulate(frame_table(as_layout(PLAN), interlock_points=False))
     state: frozenset[str] = frozenset()
     for lever in ("6", "5", "4"):
-        state = frame.move(state, lever)
-    assert [n for n in ("2", "1", "14", "15") if frame.within_reach(state, n)] == []
+        state = moved(frame, state, lever)
+    assert [n for n in ("2", "1", "14", "15") if within_reach(frame, state, n)] == []
     free = ("12", "16", "17", "13")
-    assert [n for n in free if not frame.within_reach(state, n)] == []
+    assert [n for n in free if not within_reach(frame, state, n)] == []
 
 
 def test_row_d_to_a() -> None:
@@ -73,9 +73,9 @@ def test_row_d_to_a() -> None:
     frame = simulate(frame_table(as_layout(PLAN), interlock_points=False))
     state: frozenset[str] = frozenset()
     for lever in ("12", "14", "15"):
-        state = frame.move(state, lever)
-    assert [n for n in ("5", "4", "16", "17") if frame.within_reach(state, n)] == []
-    assert [n for n in ("9", "2", "1") if not frame.within_reach(state, n)] == []
+        state = moved(frame, state, lever)
+    assert [n for n in ("5", "4", "16", "17") if within_reach(frame, state, n)] == []
+    assert [n for n in ("9", "2", "1") if not within_reach(frame, state, n)] == []
     assert frame.may_move(state, "12").status == "back-locked"
 
 
@@ -84,4 +84,4 @@ def test_locking_the_points_among_themselves_would_differ() -> None:
     table = frame_table(as_layout(PLAN), interlock_points=True)
     assert "12 released by 9" in [entry.text for entry in table.entries]
     frame = simulate(table)
-    assert not frame.within_reach(frame.move((), "5"), "12")
+    assert not within_reach(frame, moved(frame, (), "5"), "12")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from itertools import combinations
 
 from trappoint.lever_frame.frame import FrameTable, LockingEntry
@@ -32,6 +32,32 @@ def behaviour(frame: FrameSimulator) -> dict[State, frozenset[str]]:
         for state in all_states(frame.levers)
         if frame.legal(state)
     }
+
+
+def moved(frame: FrameSimulator, state: Collection[str], lever: str) -> State:
+    """The state after a lever was moved, which must be free."""
+    answer = frame.may_move(state, lever)
+    assert answer.free, answer.text
+    return frozenset(set(state) ^ {lever})
+
+
+def within_reach(frame: FrameSimulator, state: Collection[str], lever: str) -> bool:
+    """Whether a lever can be pulled while all that are reversed stay so.
+
+    Other levers may have to be pulled before it: printed locking tables call a lever locked only
+    where that does not help.
+    """
+    seen = {frozenset(state)}
+    queue = list(seen)
+    for current in queue:
+        if lever in current:
+            return True
+        for other in frame.levers:
+            after = current | {other}
+            if after not in seen and frame.may_move(current, other).free:
+                seen.add(after)
+                queue.append(after)
+    return False
 
 
 def reached(moves: dict[State, frozenset[str]]) -> set[State]:

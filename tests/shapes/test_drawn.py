@@ -22,7 +22,7 @@ from trappoint.drawing.sketch import Sketch
 def drawn(plan: Plan) -> Sketch:
     layout = check(json.dumps(plan)).layout
     assert layout is not None
-    diagram = draw(layout, highs=False)
+    diagram = draw(layout)
     assert diagram.crossings == 0
     legs = hands(parse(diagram.svg()))
     assert legs == {key: ["left", "right"] for key in plan.get("points", {})}

@@ -93,6 +93,18 @@ def _take_over_measures(part: BoardPart, whole: dict[str, Any]) -> None:
         whole["spacing_mm"] = part.data["spacing_mm"]
 
 
+def _end(text: str, part: BoardPart, joined: Joined) -> str:
+    """Return what a track's end meets in the whole: a joint where its edge is joined."""
+    if text == "buffer":
+        return text
+    kind, colon, edge = text.partition(":")
+    if not colon:
+        return part.prefix + text
+    if kind == "edge" and (part.name, edge) in joined:
+        return f"joint:{joined[part.name, edge]}"
+    return f"{kind}:{part.prefix}{edge}"
+
+
 def _prefixed(part: BoardPart, joined: Joined) -> dict[str, Any]:
     """Return the maps and lists of a plan with its board before every id."""
     prefix = part.prefix
@@ -100,18 +112,8 @@ def _prefixed(part: BoardPart, joined: Joined) -> dict[str, Any]:
     def name(given: str) -> str:
         return prefix + given
 
-    def end(text: str) -> str:
-        if text == "buffer":
-            return text
-        kind, colon, edge = text.partition(":")
-        if not colon:
-            return prefix + text
-        if kind == "edge" and (part.name, edge) in joined:
-            return f"joint:{joined[part.name, edge]}"
-        return f"{kind}:{prefix}{edge}"
-
     def track(given: dict[str, Any]) -> dict[str, Any]:
-        return {**given, "up": end(given["up"]), "down": end(given["down"])}
+        return {**given, **{key: _end(given[key], part, joined) for key in ("up", "down")}}
 
     entries: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
         "tracks": track,

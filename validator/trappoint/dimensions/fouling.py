@@ -11,7 +11,7 @@ D is the distance of two tracks' centres at which stock just passes. This is the
 
 from __future__ import annotations
 
-from math import atan, cos, degrees, radians, sin, sqrt, tan
+from math import atan, degrees, radians, sin
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -25,37 +25,12 @@ def angle_of(crossing_number: float, measure: str) -> float:
     return degrees(2 * atan(1 / (2 * crossing_number)))
 
 
-def along_the_middle(angle_degrees: float, apart_mm: float) -> float:
+def along_the_leg(angle_degrees: float, apart_mm: float) -> float:
     """Return how far from where they meet two centre lines are so far apart, in mm.
 
-    Measured along the line that halves the angle. With the gauge for ``apart_mm`` it is the
-    distance from where the centre lines meet to the theoretical nose of the crossing.
+    Measured along either leg, as a signal's place is.
     """
-    return apart_mm / (2 * tan(radians(angle_degrees) / 2))
-
-
-def along_the_leg(angle_degrees: float, apart_mm: float) -> float:
-    """Return the same, measured along either leg, as a signal's place is."""
     return apart_mm / (2 * sin(radians(angle_degrees) / 2))
-
-
-def across_the_rails(angle_degrees: float, gap_mm: float) -> tuple[float, float]:
-    """Return the mark across both tracks, and the error of squaring off from one of them, in mm.
-
-    ``gap_mm`` is the least gap between the nearest rails (British practice: 1,970 mm).
-    """
-    half = radians(angle_degrees) / 2
-    return gap_mm / cos(half), gap_mm * tan(half)
-
-
-def along_by_number(crossing_number: float, measure: str, apart_mm: float) -> float:
-    """Return ``along_the_middle`` straight from 1 in N, without any angle.
-
-    N x D by the centre line; D x (N + sqrt(N x N + 1)) / 2 by the right angle.
-    """
-    if measure == "right-angle":
-        return apart_mm * (crossing_number + sqrt(crossing_number**2 + 1)) / 2
-    return apart_mm * crossing_number
 
 
 MIN_ANGLE = 0.01

@@ -129,7 +129,6 @@ def joint_ends(layout: Layout) -> Joints:
 
 
 def joined_to(
-    layout: Layout,
     joints: Joints,
     track: Track,
     heading: Heading,
@@ -144,16 +143,14 @@ def joined_to(
     return one, opposite(way)
 
 
-def over_joints(
-    layout: Layout, joints: Joints, track: Track, heading: Heading
-) -> Iterator[tuple[Track, Heading]]:
+def over_joints(joints: Joints, track: Track, heading: Heading) -> Iterator[tuple[Track, Heading]]:
     """Yield the tracks that a train comes on to from the end of one, over joints alone.
 
     Each with its heading there; on a ring until it comes round.
     """
     seen = {(track.id, heading)}
     while track.end(heading).kind == "joint":
-        joined = joined_to(layout, joints, track, heading)
+        joined = joined_to(joints, track, heading)
         if joined is None or (joined[0].id, joined[1]) in seen:
             return
         track, heading = joined
@@ -180,7 +177,7 @@ def before_element(
     """
     last, heading = layout.tracks[head.track], head.heading
     lengths = [to_its_end(layout, head)]
-    for onward in over_joints(layout, joints, last, heading):
+    for onward in over_joints(joints, last, heading):
         last, heading = onward
         lengths.append(last.length_mm)
     return total(lengths), last, heading

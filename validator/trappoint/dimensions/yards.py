@@ -59,7 +59,7 @@ class _Looks:
 
     def _bound(self, yard: Yard, track: Track, heading: Heading) -> Bound:
         beyond, within = 0.0, set(yard.tracks)
-        onward = over_joints(self.layout, self.joints, track, heading)
+        onward = over_joints(self.joints, track, heading)
         while True:
             head = self.holding.get((track.id, heading))
             if head is not None or track.end(heading).kind != "joint":

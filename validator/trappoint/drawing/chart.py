@@ -37,7 +37,6 @@ def write_chart(
     report: Report,
     *,
     sheet: str = "a4",
-    highs: bool | None = None,
     bench: ExtraRows = NOTHING_MORE,
 ) -> str:
     """Return the sheet of a plan that could be read, in ASCII: it reads the same however stored.
@@ -49,9 +48,8 @@ def write_chart(
     if layout is None:
         raise ValueError("there is no plan to draw")
     title = safe(layout.title or "Plan without a title")
-    drawing = draw(layout, table=table, highs=highs, widest=SHEETS[sheet])
+    drawing = draw(layout, table=table, widest=SHEETS[sheet])
     diagram = "\n".join(drawing.sheets(heading=False))
-    arms = [entry.arm for entry in table.arms] if table is not None else []
     parts = [
         f'<header><h1>{title}</h1><p class="scale">{safe(_scale(layout))}</p></header>',
         f'<figure class="diagram" tabindex="0" aria-label="Diagram">{diagram}</figure>',
@@ -67,7 +65,14 @@ def write_chart(
         _legend(layout),
         f'<p class="caution">{safe(CAUTION)}</p>',
     ]
-    page = f"""<!doctype html>
+    arms = [entry.arm for entry in table.arms] if table is not None else []
+    page = _page(title, arms, "\n".join(part for part in parts if part))
+    return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
+
+
+def _page(title: str, arms: list[str], body: str) -> str:
+    """Return the whole page; its title and its body are HTML already."""
+    return f"""<!doctype html>
 <html lang="en-GB">
 <head>
 <meta charset="utf-8">
@@ -79,12 +84,11 @@ def write_chart(
 <body>
 <main>
 {switches(arms)}
-{chr(10).join(part for part in parts if part)}
+{body}
 </main>
 </body>
 </html>
 """
-    return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
 
 
 def _scale(layout: Layout) -> str:

@@ -8,8 +8,9 @@ from trappoint.core.findings import CAUTION
 from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, ExtraRows, post_rows
 from trappoint.drawing.chart import DENSE, NOTHING_MORE
 from trappoint.drawing.diagram import SHEETS, draw
-from trappoint.drawing.export import BORDER, SIDES, load, read_drawing
-from trappoint.drawing.fonts import font_of
+from trappoint.drawing.export import BORDER, SIDES, read_drawing
+from trappoint.drawing.extras import load
+from trappoint.drawing.fonts import BOLD, REGULAR, register_fonts
 from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
 from trappoint.drawing.writing import safe
 from trappoint.reporting.matrix import LEGEND
@@ -26,7 +27,6 @@ def chart_pdf(
     report: Report,
     *,
     sheet: str = "a4",
-    highs: bool | None = None,
     bench: ExtraRows = NOTHING_MORE,
 ) -> bytes:
     """Return the sheet of a plan that could be read, as PDF.
@@ -39,9 +39,30 @@ def chart_pdf(
         raise ValueError("there is no plan to draw")
     maker = _Maker(SIDES.get(sheet, SIDES["a4"]))
     maker.heading(layout.title or "Plan without a title", "Title")
-    diagram = draw(layout, table=table, highs=highs, widest=SHEETS[sheet])
+    diagram = draw(layout, table=table, widest=SHEETS[sheet])
     for picture in diagram.sheets(heading=False):
         maker.picture(picture)
+    _add_verdict(maker, report)
+    if table is not None:
+        maker.heading("What each arm gives leave to do")
+        heads, rows = arm_rows(layout, table)
+        maker.grid(heads, rows, widths=_arm_widths(heads))
+        maker.text("The points see to what stands plain; only the locking to what stands bold.")
+    if layout.worked_together:
+        maker.heading("Crossovers, and points with their traps")
+        maker.grid(["Worked together", "Normal", "Reverse"], crossover_rows(layout))
+    if table is not None:
+        _add_matrix(maker, table)
+    if layout.scenes:
+        maker.heading("Scenes")
+        maker.grid(["Scene", "Points not normal", "Off", "Trains"], scene_rows(layout))
+    _add_granted(maker, table)
+    _add_bench(maker, bench)
+    return maker.build(layout.title or "Plan without a title")
+
+
+def _add_verdict(maker: _Maker, report: Report) -> None:
+    table = report.table
     if table is None:
         maker.text(f"This plan {verdict_of(report)}", bold=True)
     else:
@@ -52,27 +73,15 @@ def chart_pdf(
     for finding in report.findings:
         if finding.level == "error":
             maker.text(finding.message)
-    if table is not None:
-        maker.heading("What each arm gives leave to do")
-        heads, rows = arm_rows(layout, table)
-        maker.grid(heads, rows, widths=_arm_widths(heads))
-        maker.text("The points see to what stands plain; only the locking to what stands bold.")
-    if layout.worked_together:
-        maker.heading("Crossovers, and points with their traps")
-        maker.grid(["Worked together", "Normal", "Reverse"], crossover_rows(layout))
-    if table is not None:
-        arms, square = matrix_rows(table)
-        if len(arms) > 1:
-            maker.heading("Which arms may never be off together")
-            maker.grid(["Arm", *arms], square, small=len(arms) > DENSE)
-            maker.keep_together(2)
-            maker.text(LEGEND)
-    if layout.scenes:
-        maker.heading("Scenes")
-        maker.grid(["Scene", "Points not normal", "Off", "Trains"], scene_rows(layout))
-    _add_granted(maker, table)
-    _add_bench(maker, bench)
-    return maker.build(layout.title or "Plan without a title")
+
+
+def _add_matrix(maker: _Maker, table: LockingTable) -> None:
+    arms, square = matrix_rows(table)
+    if len(arms) > 1:
+        maker.heading("Which arms may never be off together")
+        maker.grid(["Arm", *arms], square, small=len(arms) > DENSE)
+        maker.keep_together(2)
+        maker.text(LEGEND)
 
 
 def _add_granted(maker: _Maker, table: LockingTable | None) -> None:
@@ -108,13 +117,12 @@ class _Maker:
         self.width = sides[0] - 2 * BORDER
         self.platypus: Any = load("reportlab.platypus", "pdf")
         styles: Any = load("reportlab.lib.styles", "pdf")
+        register_fonts()
         self.styles = styles.getSampleStyleSheet()
         for name, size in (("BodyText", 8.5), ("Title", 20), ("Heading2", 12)):
             self.styles[name].fontSize = size
             self.styles[name].leading = size * 1.25
-            font = font_of(bold=name != "BodyText")
-            if font is not None:
-                self.styles[name].fontName = font
+            self.styles[name].fontName = REGULAR if name == "BodyText" else BOLD
         self.styles["Title"].alignment = 0
         self.story: list[Any] = []
 

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 Side = Literal["above", "below"]
 ItemKind = Literal["signal", "head", "platform", "track", "yard"]
 
-ID_SIZE, TRACK_SIZE, NAME_SIZE, MARK_SIZE = 10.0, 9.0, 10.0, 8.0
-"""The sizes of letters: ids of arms and points, ids of tracks, names, numbers of findings."""
+ID_SIZE, TRACK_SIZE, NAME_SIZE = 10.0, 9.0, 10.0
+"""The sizes of letters: ids of arms and points, ids of tracks, names."""
 
 DOLL, ROW, ARM, CLEAR = 19.0, 16.0, 12.0, 9.0
 """The length of a doll, the distance of dolls, the length of an arm, the distance from the rails

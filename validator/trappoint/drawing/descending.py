@@ -1,4 +1,4 @@
-"""The plain way to the least price: raise or lower the best set of numbers, over and over.
+"""The way to the least price: raise or lower the best set of numbers, over and over.
 
 The price is convex in a strong sense (L-natural-convex: K. Murota, Discrete Convex Analysis, 2003,
 from memory): where no set of numbers can be moved together by one step so that the price falls, no

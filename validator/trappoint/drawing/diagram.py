@@ -95,18 +95,16 @@ def draw(
     *,
     table: LockingTable | None = None,
     findings: Iterable[Finding] = (),
-    highs: bool | None = None,
     widest: float | None = None,
     lit: Lit | None = None,
 ) -> Diagram:
     """Draw a plan.
 
     With its locking ``table``, every arm says what it means, and a page can light up its road.
-    ``findings`` are marked where they belong and listed beneath. ``highs`` says whether HiGHS is
-    used (default: where ``highspy`` is installed). ``widest`` says how wide a row may be before the
-    drawing goes on in another row below (default: no limit; see ``SHEETS``). ``lit`` is a road that
-    is shown as it is set. Nothing is raised
-    whatever is wrong with the plan: what can be drawn, is.
+    ``findings`` are marked where they belong and listed beneath. ``widest`` says how wide a row may
+    be before the drawing goes on in another row below (default: no limit; see ``SHEETS``). ``lit``
+    is a road that is shown as it is set. Nothing is raised whatever is wrong with the plan: what
+    can be drawn, is.
     """
     from trappoint.drawing.marks import mark_findings
     from trappoint.drawing.sketch import sketch
@@ -114,4 +112,4 @@ def draw(
     found = tuple(findings)
     marked = mark_findings(layout, found) if found else None
     marks = marked.marks if marked else None
-    return Diagram(sketch(layout, marks, highs=highs, widest=widest), table, marked, lit)
+    return Diagram(sketch(layout, marks, widest=widest), table, marked, lit)

@@ -6,11 +6,10 @@ are imported only here, and only when they are used.
 
 from __future__ import annotations
 
-from importlib import import_module
-from importlib.util import find_spec
 from typing import Any
 
-from trappoint.core.errors import NotInstalled
+from trappoint.drawing.extras import load
+from trappoint.drawing.fonts import FAMILY, register_fonts
 from trappoint.drawing.writing import safe
 
 FORMATS = ("svg", "png", "pdf")
@@ -52,20 +51,8 @@ def read_drawing(svg: str) -> Any:
     svglib: Any = load("svglib.svglib", "pdf")
     from io import BytesIO
 
-    from trappoint.drawing.fonts import FAMILY, has_fonts
     from trappoint.drawing.svg import FONTS
 
-    if has_fonts():
-        svg = svg.replace(safe(FONTS), FAMILY, 1)
+    register_fonts()
+    svg = svg.replace(safe(FONTS), FAMILY, 1)
     return svglib.svg2rlg(BytesIO(svg.encode("utf-8")))
-
-
-def load(module: str, extra: str) -> Any:
-    """Import a module of an extra. Raises NotInstalled."""
-    package = module.partition(".")[0]
-    if find_spec(package) is None:
-        raise NotInstalled(
-            f"{extra.upper()} needs {package.replace('_', '-')}, which is not installed: "
-            f"pip install 'trappoint[{extra}]'"
-        )
-    return import_module(module)

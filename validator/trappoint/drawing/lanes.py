@@ -71,8 +71,6 @@ def find_lanes(
     order: DrawingOrder,
     slanting: list[bool],
     hints: dict[int, Hint],
-    *,
-    highs: bool | None,
 ) -> Lanes:
     """Find the lanes of all pieces."""
     problem = Problem()
@@ -90,7 +88,7 @@ def find_lanes(
         _price(problem, graph, layout, node, numbers)
     _price_cuts(problem, graph, numbers)
     _price_hints(problem, hints, numbers)
-    values = solve(problem, highs=highs)
+    values = solve(problem)
     lanes = Lanes(graph, slanting)
     lanes.of_piece = [values[number] for number in numbers]
     for node in graph.nodes:

@@ -23,6 +23,13 @@ def legend(layout: Layout) -> list[tuple[str, str]]:
 
 
 def _signs(layout: Layout) -> Iterator[tuple[str, str]]:
+    yield from _signal_signs(layout)
+    yield from _element_signs(layout)
+    yield from _track_signs(layout)
+    yield from _place_signs(layout)
+
+
+def _signal_signs(layout: Layout) -> Iterator[tuple[str, str]]:
     shown = {(signal.form, arm.kind) for signal in layout.signals.values() for arm in signal.arms}
     for form, kind, meaning in _ARMS:
         forms = ("upper-quadrant", "lower-quadrant") if form == "arm" else (form,)
@@ -35,6 +42,9 @@ def _signs(layout: Layout) -> Iterator[tuple[str, str]]:
             _sign(_rail([(4, 20), (50, 20)]) + foot + base),
             "here trains obey the arms that are named, whose post stands beside another track",
         )
+
+
+def _element_signs(layout: Layout) -> Iterator[tuple[str, str]]:
     if layout.points:
         yield (
             _sign(
@@ -51,6 +61,9 @@ def _signs(layout: Layout) -> Iterator[tuple[str, str]]:
             _sign(_rail([(4, 13), (50, 13)]) + _rail([(16, 24), (38, 2)]) + link),
             "slip: the short line links two roads of the crossing",
         )
+
+
+def _track_signs(layout: Layout) -> Iterator[tuple[str, str]]:
     ends = [end for track in layout.tracks.values() for end in (track.up, track.down)]
     if any(end.kind == "buffer" for end in ends):
         stop = path([(44, 7), (44, 19)], stroke=INK, stroke_width="3.2")
@@ -62,6 +75,9 @@ def _signs(layout: Layout) -> Iterator[tuple[str, str]]:
     if any(track.running != "both" for track in layout.tracks.values()):
         arrow = path([(22, 8), (32, 13), (22, 18), (22, 8)], fill=INK)
         yield _sign(_rail([(4, 13), (50, 13)]) + arrow), "trains run this way only"
+
+
+def _place_signs(layout: Layout) -> Iterator[tuple[str, str]]:
     if layout.platforms:
         stone = tag("rect", x=6, y=3, width=42, height=12, fill=STONE, stroke=INK)
         yield _sign(stone + _rail([(4, 20), (50, 20)])), "platform"

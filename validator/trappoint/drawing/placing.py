@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 SIDES: tuple[Side, Side] = ("above", "below")
 
-AIR, MIN_BAND, NODE_BAND = 8.0, 9.0, 17.0
-"""The room between bands, the least band, the band that the name of a node takes."""
+AIR, MIN_BAND = 8.0, 9.0
+"""The room between bands, and the least band."""
 
 ROUNDS = 8
 """How often lanes are drawn closer together, where what stands in them leaves room."""
@@ -64,7 +64,7 @@ class Placer:
         self.labels = [self._label(node) for node in graph.nodes]
         self._set_heights(self._heights())
 
-    def place(self, *, highs: bool | None) -> DrawnPlaces:
+    def place(self) -> DrawnPlaces:
         """Place everything."""
         radii = {
             node.index: self._radius(node.index)
@@ -74,17 +74,17 @@ class Placer:
         widest = self.y
         needs: Needs = {}
         for _ in range(ROUNDS):
-            places = self._places(radii, highs=highs)
+            places = self._places(radii)
             before = dict(needs)
             find_needs(self.graph, self.lanes, places, needs)
             if needs == before:
                 return places
             self._set_heights(heights_for(needs, len(self.y)))
         self._set_heights(widest)
-        return self._places(radii, highs=highs)
+        return self._places(radii)
 
-    def _places(self, radii: dict[int, float], *, highs: bool | None) -> DrawnPlaces:
-        columns = self._columns(highs=highs)
+    def _places(self, radii: dict[int, float]) -> DrawnPlaces:
+        columns = self._columns()
         runs = {
             (piece.index, node): self._run(piece.index, node)
             for piece in self.graph.pieces
@@ -255,7 +255,7 @@ class Placer:
         reaches = self._run(piece.index, piece.left) + self._run(piece.index, piece.right)
         return max(*needed, 16 + longer + reaches)
 
-    def _columns(self, *, highs: bool | None) -> list[float]:
+    def _columns(self) -> list[float]:
         problem = Problem()
         for _ in self.graph.nodes:
             problem.number()
@@ -277,7 +277,7 @@ class Placer:
             problem.price(weight, piece.left, piece.right)
         self._keep_order(problem)
         ask_for_order(problem, self.orders)
-        return [round(x, 2) for x in solve(problem, highs=highs)[: len(self.graph.nodes)]]
+        return [round(x, 2) for x in solve(problem)[: len(self.graph.nodes)]]
 
     def _keep_order(self, problem: Problem) -> None:
         """Let what shares a lane keep its order."""

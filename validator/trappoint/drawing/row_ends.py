@@ -62,7 +62,7 @@ def find_fold(
             if place is not None:
                 places[piece.index] = place
     for _ in range(ATTEMPTS):
-        beyond = _least_cut(drawing, rows, own, places, zone)
+        beyond = _least_cut(drawing, own, places, zone)
         if beyond is None:
             return None
         cuts = {
@@ -81,7 +81,6 @@ def find_fold(
 
 def _least_cut(
     drawing: Sketch,
-    rows: list[int],
     own: list[int],
     places: dict[int, float],
     zone: tuple[float, float],

@@ -148,14 +148,12 @@ def sketch(
     layout: Layout,
     marks: Marks | None = None,
     *,
-    highs: bool | None = None,
     widest: float | None = None,
 ) -> Sketch:
     """Find all places and lines of the drawing of a plan.
 
-    ``highs``: whether to solve with HiGHS (default: where it is installed). ``widest``: how wide a
-    row may be before the drawing is folded (default: as wide as it comes). Anything may be wrong
-    with the plan; what can be drawn, is.
+    ``widest``: how wide a row may be before the drawing is folded (default: as wide as it comes).
+    Anything may be wrong with the plan; what can be drawn, is.
     """
     marks = marks or {}
     graph = build_graph(layout)
@@ -164,7 +162,7 @@ def sketch(
     order = order_pieces(graph, _widths(graph, layout), hints)
     slanting = find_slanting(graph, layout)
     while True:
-        found = _arrange(layout, graph, order, slanting, marks, hints, highs)
+        found = _arrange(layout, graph, order, slanting, marks, hints)
         across = _misfits(found, slanting)
         if not across:
             found.unfollowed = unfollowed(found, hints)
@@ -209,13 +207,12 @@ def _arrange(
     slanting: list[bool],
     marks: Marks,
     hints: Hints,
-    highs: bool | None,
 ) -> Sketch:
-    lanes = find_lanes(graph, layout, order, slanting, hints.lanes, highs=highs)
+    lanes = find_lanes(graph, layout, order, slanting, hints.lanes)
     contents = find_contents(graph, layout, slanting, marks)
     lane = {p: lanes.of_piece[p] for p in range(len(graph.pieces))}
     add_names(graph, layout, slanting, contents, lane, marks)
     placer = Placer(graph, layout, order, lanes, contents, marks, hints.orders)
-    places = placer.place(highs=highs)
+    places = placer.place()
     lines = lines_of(graph, places, slanting)
     return Sketch(layout, graph, order, lanes, places, lines, marks)

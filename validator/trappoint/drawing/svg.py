@@ -71,7 +71,7 @@ def write_svg(
     width = max(bounds.right - bounds.left, width_of(title, TITLE_SIZE) if heading else 0, least)
     left, right = bounds.left - MARGIN, bounds.left + width + MARGIN
     top = bounds.top - MARGIN - (TITLE_SIZE + 16 if heading else 0)
-    foot, bottom = _foot(drawing, marked, bounds.left, bounds.bottom + 16, width)
+    foot, bottom = _foot(marked, bounds.left, bounds.bottom + 16, width)
     bottom += MARGIN * 0.6
     inner = [
         tag("title", safe(f"{title}: diagram")),
@@ -131,9 +131,7 @@ def _sorted_nodes(drawing: Sketch) -> list[Node]:
     return sorted(drawing.nodes(), key=lambda node: node.kind != "bridge")
 
 
-def _foot(
-    drawing: Sketch, marked: Marked | None, left: float, top: float, width: float
-) -> tuple[str, float]:
+def _foot(marked: Marked | None, left: float, top: float, width: float) -> tuple[str, float]:
     """Write what stands beneath: findings, and the caution."""
     drawn, y = [], top
     for number, finding in marked.numbered if marked else ():

@@ -8,7 +8,6 @@ drawn inside the loop. Only where that does not help either, pieces are drawn ov
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -212,8 +211,3 @@ class Sweep:
 def reversed_events(events: list[Event]) -> list[Event]:
     """Turn a sweep from the right into one from the left."""
     return [Event(e.node, e.at, e.into, e.out) for e in reversed(events)]
-
-
-def adjacent(state: list[int]) -> list[tuple[int, int]]:
-    """Return what stands directly above what."""
-    return list(pairwise(state))

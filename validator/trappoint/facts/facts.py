@@ -213,11 +213,6 @@ class Facts:
                 found.setdefault(track, []).append(platform.id)
         return found
 
-    def platforms_beside(self, place: int) -> list[str]:
-        """Return the ids of the platforms beside a section, each once."""
-        tracks = self.network.tracks_of(place)
-        return list(dict.fromkeys(p for t in tracks for p in self.platforms_at.get(t, ())))
-
     def tracks_over(self, route: int) -> list[str]:
         """Return the tracks that a route runs over, in order, each run of pieces once."""
         network, over = self.network, list[str]()

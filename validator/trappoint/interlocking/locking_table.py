@@ -131,9 +131,9 @@ def _route_to_json(route: RouteEntry) -> dict[str, Any]:
 
 def derive_table(facts: Facts) -> LockingTable:
     """Derive the locking table of a plan."""
-    assignment, conflicts = facts.assignment, facts.conflicts
-    ids = [arm.id for arm in assignment.arms]
-    number_of = {(arm.signal, arm.index): number for number, arm in enumerate(assignment.arms)}
+    arms = facts.assignment.arms
+    ids = [arm.id for arm in arms]
+    number_of = {(arm.signal, arm.index): number for number, arm in enumerate(arms)}
     distants = {distant.arm.id: distant for distant in facts.distants}
     entries = []
     for arm in facts.network.layout.arms():
@@ -141,35 +141,44 @@ def derive_table(facts: Facts) -> LockingTable:
         if number is None:
             telling = _telling(ids, distants[arm.id])
             entries.append(ArmEntry(arm.id, arm.signal, arm.kind, (), telling, (), ()))
-            continue
-        routes = tuple(describe_route(facts, route) for route in assignment.routes_of[number])
-        entries.append(
-            ArmEntry(
-                arm.id,
-                arm.signal,
-                arm.kind,
-                facts.duties.of_arm[number],
-                _meaning(facts, arm, routes, assignment.routes_of[number]),
-                routes,
-                tuple(ArmExclusion(ids[c.other], c.by, c.when) for c in conflicts[number]),
-            )
-        )
-    stops = [arm.kind == "stop" for arm in assignment.arms]
-    count = sum(stops)
-    always = sum(
-        c.when is None and stop and stops[c.other]
-        for stop, row in zip(stops, conflicts, strict=True)
-        for c in row
-    )
+        else:
+            entries.append(_entry(facts, arm, number, ids))
+    count = sum(arm.kind == "stop" for arm in arms)
     return LockingTable(
         tuple(entries),
         tuple(SignalEntry(signal, duties) for signal, duties in facts.duties.of_signal.items()),
         facts.verdict.holds,
         count * (count - 1) // 2,
-        always // 2,
+        _always_conflicting(facts),
         facts.longest_train if facts.verdict.holds else None,
         facts.takes_for_granted,
     )
+
+
+def _entry(facts: Facts, arm: Arm, number: int, ids: list[str]) -> ArmEntry:
+    """Return the row of an arm that has routes of its own."""
+    own = facts.assignment.routes_of[number]
+    routes = tuple(describe_route(facts, route) for route in own)
+    return ArmEntry(
+        arm.id,
+        arm.signal,
+        arm.kind,
+        facts.duties.of_arm[number],
+        _meaning(facts, arm, routes, own),
+        routes,
+        tuple(ArmExclusion(ids[c.other], c.by, c.when) for c in facts.conflicts[number]),
+    )
+
+
+def _always_conflicting(facts: Facts) -> int:
+    """Count the pairs of stop arms that conflict whatever routes they speak for."""
+    stops = [arm.kind == "stop" for arm in facts.assignment.arms]
+    both_ways = sum(
+        c.when is None and stop and stops[c.other]
+        for stop, row in zip(stops, facts.conflicts, strict=True)
+        for c in row
+    )
+    return both_ways // 2
 
 
 def describe_route(facts: Facts, number: int) -> RouteEntry:

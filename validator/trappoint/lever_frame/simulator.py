@@ -5,15 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from trappoint.lever_frame.clauses import Clause, Clauses
-
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
     from trappoint.lever_frame.frame import LockingEntry
-
-MAX_STATES = 2000
-"""So many states are tried before a lever counts as one that can be reached."""
 
 Status = Literal["free", "locked", "back-locked"]
 
@@ -50,31 +45,14 @@ class FrameSimulator:
         """
         self.levers = tuple(levers)
         self.entries = tuple(entries)
-        self._bit = {lever: 1 << index for index, lever in enumerate(self.levers)}
+        self._numbers = frozenset(self.levers)
         for entry in self.entries:
             for lever in entry.levers:
                 self._check(lever)
-        self._clauses = Clauses(
-            self._clause(entry) for entry in self.entries if entry.relation != "locks both ways"
-        )
 
     def _check(self, lever: str) -> None:
-        if lever not in self._bit:
+        if lever not in self._numbers:
             raise ValueError(f"there is no lever {lever} in this frame")
-
-    def _clause(self, entry: LockingEntry) -> Clause:
-        rev, nor = 0, self._bit[entry.lever]
-        for term in entry.when:
-            if term.position == "normal":
-                rev |= self._bit[term.lever]
-            else:
-                nor |= self._bit[term.lever]
-        for term in entry.others:
-            if entry.relation == "released by" and term.position == "reversed":
-                rev |= self._bit[term.lever]
-            else:
-                nor |= self._bit[term.lever]
-        return Clause(rev, nor)
 
     def legal(self, state: Collection[str]) -> bool:
         """Tell whether a state breaks no entry."""
@@ -105,42 +83,6 @@ class FrameSimulator:
         return Answer(
             lever, "locked", because, f"{lever} is locked: {_told(because, lever, state)}."
         )
-
-    def move(self, state: Collection[str], lever: str) -> frozenset[str]:
-        """Return the state after a lever was moved. Raises ``ValueError`` where it may not be."""
-        answer = self.may_move(state, lever)
-        if not answer.free:
-            raise ValueError(answer.text)
-        return frozenset(set(state) ^ {lever})
-
-    def within_reach(self, state: Collection[str], lever: str) -> bool:
-        """Tell whether a lever can be pulled while all that are reversed stay so.
-
-        Other levers may have to be pulled before it: printed locking tables call a lever locked
-        only where that does not help. The answer *no* is always exact; *yes* is, unless more than
-        some thousand states had to be tried: then it says that there is a state with it reversed.
-        """
-        if lever in state or self.may_move(state, lever).free:
-            return True
-        rev = self._bit[lever]
-        for other in state:
-            rev |= self._bit[other]
-        if not self._clauses.can_keep(rev):
-            return False
-        start = frozenset(state)
-        seen = {start}
-        queue = [start]
-        for current in queue:
-            for other in self.levers:
-                if other in current or not self.may_move(current, other).free:
-                    continue
-                if other == lever or len(seen) > MAX_STATES:
-                    return True
-                after = current | {other}
-                if after not in seen:
-                    seen.add(after)
-                    queue.append(after)
-        return False
 
 
 def _told(because: tuple[LockingEntry, ...], lever: str, state: Collection[str]) -> str:

@@ -36,9 +36,9 @@ def fix_of(sketch: LiveText, places: TextPlaces, finding: Finding) -> Fix | None
     if finding.instead:
         return _written(sketch, places, finding, mark, finding.instead)
     if finding.instead == "":
-        return _taken_out(sketch, places, finding, mark)
+        return _taken_out(places, finding, mark)
     if finding.rule == "duplicate-key":
-        return _said_twice(sketch, mark)
+        return _said_twice(mark)
     if finding.rule == "missing-key" and not finding.pointer:
         return _format_missing(sketch)
     return None
@@ -58,15 +58,15 @@ def _written(
     return Fix(f"Write {instead}", (Edit(mark.start, mark.end, instead),))
 
 
-def _taken_out(sketch: LiveText, places: TextPlaces, finding: Finding, mark: Mark) -> Fix | None:
+def _taken_out(places: TextPlaces, finding: Finding, mark: Mark) -> Fix | None:
     at = places.offset_of(finding.line, finding.column)
     if finding.rule == "not-json":
         return Fix("Take the comma out", (Edit(at, at + 1, ""),))
-    edit = _without(sketch.text, mark)
+    edit = _without(mark)
     return Fix("Take it out", (edit,)) if edit else None
 
 
-def _said_twice(sketch: LiveText, mark: Mark) -> Fix | None:
+def _said_twice(mark: Mark) -> Fix | None:
     """Take a second key out that says what the first one says."""
     if mark.box is None or mark.member is None:
         return None
@@ -75,11 +75,11 @@ def _said_twice(sketch: LiveText, mark: Mark) -> Fix | None:
         return None
     if to_data(first) != to_data(mark.member.value):
         return None
-    edit = _without(sketch.text, mark)
+    edit = _without(mark)
     return Fix("Take it out: it says the same as the first one", (edit,)) if edit else None
 
 
-def _without(text: str, mark: Mark) -> Edit | None:
+def _without(mark: Mark) -> Edit | None:
     """Return the change that takes a member or an entry out, with a comma beside it."""
     if mark.box is None:
         return None

@@ -11,8 +11,6 @@ if TYPE_CHECKING:
     from trappoint.lsp.names import LiveText
     from trappoint.lsp.places import TextPlaces
 
-_COMMAS = ",;"
-
 
 class Mark(NamedTuple):
     """The part of a text that a finding is about: offsets, the end after it."""

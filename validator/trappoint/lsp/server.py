@@ -69,13 +69,14 @@ def build_server() -> LanguageServer:
         server.window_show_message(lsp.ShowMessageParams(_SERIOUS, text))
 
     companion = Companion(server.text_document_publish_diagnostics, warn)
+    _begin_and_end(server, companion)
     _follow_texts(server, companion)
     _answer(server, _Answers(companion))
     return server
 
 
-def _follow_texts(server: LanguageServer, companion: Companion) -> None:
-    """Let the companion know of texts that are opened, changed, saved and closed."""
+def _begin_and_end(server: LanguageServer, companion: Companion) -> None:
+    """Take over what the editor agreed to at the beginning; end when it says so."""
 
     @server.feature(lsp.INITIALIZED)
     def initialized(_: lsp.InitializedParams) -> None:
@@ -95,6 +96,10 @@ def _follow_texts(server: LanguageServer, companion: Companion) -> None:
     def leave(_: None) -> None:
         # At once, whatever is still being checked: the thread that reads would wait for more input.
         os._exit(0 if asked_to_end else 1)
+
+
+def _follow_texts(server: LanguageServer, companion: Companion) -> None:
+    """Let the companion know of texts that are opened, changed, saved and closed."""
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_OPEN)
     def opened(params: lsp.DidOpenTextDocumentParams) -> None:

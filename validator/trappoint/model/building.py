@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from trappoint.model.layout import (
     Accepted,
@@ -26,78 +26,32 @@ from trappoint.model.layout import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Callable, Collection, Mapping
+
+Built = TypeVar("Built")
 
 
 def build_layout(data: Mapping[str, Any]) -> Layout:
     """Build the plan from a document that ``schema/layout.schema.json`` accepts."""
-    platforms = {
-        key: Platform(key, tuple(value["tracks"]), value.get("length_mm"), value.get("name", ""))
-        for key, value in data.get("platforms", {}).items()
-    }
+    platforms = _all(data, "platforms", _platform)
     served = {track for platform in platforms.values() for track in platform.tracks}
-    edges = tuple(
-        Edge(key, value.get("held", False), value.get("name", ""))
-        for key, value in data.get("edges", {}).items()
-    )
-    held = {edge.name for edge in edges if edge.held}
+    edges = _all(data, "edges", _edge)
+    held = {edge.name for edge in edges.values() if edge.held}
     return Layout(
         title=data.get("title", ""),
         scale=data.get("scale", ""),
-        tracks={key: _track(key, value, served, held) for key, value in data["tracks"].items()},
-        points={key: _points(key, value) for key, value in data.get("points", {}).items()},
-        crossings={
-            key: Crossing(
-                key,
-                value.get("kind", "diamond"),
-                value.get("crossing_number"),
-                value.get("measure", "centre-line"),
-                value.get("angle_degrees"),
-                value.get("leg_mm"),
-                _hint(value, "order"),
-                value.get("name", ""),
-            )
-            for key, value in data.get("crossings", {}).items()
-        },
-        turntables={
-            key: Turntable(
-                key,
-                value.get("kind", "turntable"),
-                tuple(value["roads"]),
-                _hint(value, "order"),
-                value.get("name", ""),
-            )
-            for key, value in data.get("turntables", {}).items()
-        },
+        tracks=_all(data, "tracks", lambda key, value: _track(key, value, served, held)),
+        points=_all(data, "points", _points),
+        crossings=_all(data, "crossings", _crossing),
+        turntables=_all(data, "turntables", _turntable),
         platforms=platforms,
-        signals={key: _signal(key, value) for key, value in data.get("signals", {}).items()},
+        signals=_all(data, "signals", _signal),
         worked_together=tuple(tuple(group) for group in data.get("worked_together", ())),
-        yards={key: _yard(key, value) for key, value in data.get("yards", {}).items()},
-        trains={
-            key: Train(
-                key,
-                value.get("length_mm"),
-                value.get("longest_coach_mm"),
-                value.get("name", ""),
-                value.get("engine_mm"),
-            )
-            for key, value in data.get("trains", {}).items()
-        },
-        levers={
-            key: Lever(key, tuple(value.get("points", ())), tuple(value.get("arms", ())))
-            for key, value in data.get("levers", {}).items()
-        },
-        scenes={
-            key: Scene(
-                key,
-                value.get("points", {}),
-                tuple(value.get("off", ())),
-                value.get("trains", {}),
-                value.get("name", ""),
-            )
-            for key, value in data.get("scenes", {}).items()
-        },
-        sessions={key: _session(key, value) for key, value in data.get("sessions", {}).items()},
+        yards=_all(data, "yards", _yard),
+        trains=_all(data, "trains", _train),
+        levers=_all(data, "levers", _lever),
+        scenes=_all(data, "scenes", _scene),
+        sessions=_all(data, "sessions", _session),
         accept=tuple(
             Accepted(entry["rule"], entry["at"], entry.get("because", ""))
             for entry in data.get("accept", ())
@@ -106,7 +60,69 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
         standard=data.get("standard"),
         gauge_mm=data.get("gauge_mm"),
         spacing_mm=data.get("spacing_mm"),
-        edges=edges,
+        edges=tuple(edges.values()),
+    )
+
+
+def _all(
+    data: Mapping[str, Any], kind: str, build: Callable[[str, Mapping[str, Any]], Built]
+) -> dict[str, Built]:
+    """Build all things of a kind, by their ids."""
+    return {key: build(key, value) for key, value in data.get(kind, {}).items()}
+
+
+def _platform(key: str, value: Mapping[str, Any]) -> Platform:
+    return Platform(key, tuple(value["tracks"]), value.get("length_mm"), value.get("name", ""))
+
+
+def _edge(key: str, value: Mapping[str, Any]) -> Edge:
+    return Edge(key, value.get("held", False), value.get("name", ""))
+
+
+def _crossing(key: str, value: Mapping[str, Any]) -> Crossing:
+    return Crossing(
+        key,
+        value.get("kind", "diamond"),
+        value.get("crossing_number"),
+        value.get("measure", "centre-line"),
+        value.get("angle_degrees"),
+        value.get("leg_mm"),
+        _hint(value, "order"),
+        value.get("name", ""),
+    )
+
+
+def _turntable(key: str, value: Mapping[str, Any]) -> Turntable:
+    return Turntable(
+        key,
+        value.get("kind", "turntable"),
+        tuple(value["roads"]),
+        _hint(value, "order"),
+        value.get("name", ""),
+    )
+
+
+def _train(key: str, value: Mapping[str, Any]) -> Train:
+    return Train(
+        key,
+        value.get("length_mm"),
+        value.get("longest_coach_mm"),
+        value.get("name", ""),
+        value.get("engine_mm"),
+    )
+
+
+def _lever(key: str, value: Mapping[str, Any]) -> Lever:
+    return Lever(key, tuple(value.get("points", ())), tuple(value.get("arms", ())))
+
+
+def _scene(key: str, value: Mapping[str, Any]) -> Scene:
+    return Scene(
+        key,
+        value.get("points", {}),
+        tuple(value.get("off", ())),
+        value.get("trains", {}),
+        value.get("name", ""),
     )
 
 

@@ -444,22 +444,6 @@ class Layout(NamedTuple):
         lengths = [t.length_mm for t in self.trains.values() if t.length_mm is not None]
         return min(lengths, default=None)
 
-    def is_trap_road(self, track: Track) -> bool:
-        """Tell whether a track only catches what trap points turn aside.
-
-        It is no stand, ends at a buffer, and leaves trap points by a leg.
-        """
-        ends = (track.up, track.down)
-        if track.stand or "buffer" not in (end.kind for end in ends):
-            return False
-        return any(
-            end.kind == "leg"
-            and end.leg != "toe"
-            and end.name in self.points
-            and self.points[end.name].trap
-            for end in ends
-        )
-
     def switch(self, switch_id: str) -> Points | Crossing | None:
         """Return the points or the slip with this id: what has a lie; None where there is none."""
         points = self.points.get(switch_id)

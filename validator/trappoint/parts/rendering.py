@@ -81,11 +81,11 @@ def to_json(answer: PartsPlan, store: Store) -> dict[str, Any]:
         "time_was_up": answer.too_late or (found is not None and found.gap is not None),
         "without": _keys(answer.left_out),
         "needs": [{**_need(need), "want": _want(need.want)} for need in answer.needs],
-        "scheme": None if answer.scheme is None else _scheme(answer.scheme, store),
+        "scheme": None if answer.scheme is None else _scheme(answer.scheme),
         "short": [{"want": _want(want), "by": count} for want, count in answer.short],
         "least_money": None if money is None else tell_amount(money),
         "leave_out": _keys(answer.drop),
-        "scheme_for_the_rest": None if answer.rest is None else _scheme(answer.rest, store),
+        "scheme_for_the_rest": None if answer.rest is None else _scheme(answer.rest),
     }
 
 
@@ -104,7 +104,7 @@ def _want(want: Want) -> dict[str, Any]:
     return {**told, "height_mm": want.height_mm}
 
 
-def _scheme(scheme: Scheme, store: Store) -> dict[str, Any]:
+def _scheme(scheme: Scheme) -> dict[str, Any]:
     return {
         "fit": [{**_need(need), "part": part} for need, part in scheme.served],
         "use_as_it_is": scheme.as_it_is,

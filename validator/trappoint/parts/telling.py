@@ -39,7 +39,7 @@ def sections_of(answer: PartsPlan, store: Store) -> list[PlanSection]:
     sections.append(
         PlanSection(
             "Nothing was found" if answer.too_late else "This cannot be met",
-            _why_not(answer, store),
+            _why_not(answer),
         )
     )
     if answer.rest is None:
@@ -67,7 +67,7 @@ def _signals(keys: Iterable[SignalKey], several: bool) -> str:
     return ", ".join(f"{key.plan}:{key.signal}" if several else key.signal for key in keys)
 
 
-def _why_not(answer: PartsPlan, store: Store) -> list[str]:
+def _why_not(answer: PartsPlan) -> list[str]:
     if answer.too_late:
         return ["The time was up before a way was found, or that there is none. Give it more."]
     if answer.undecided:
@@ -92,10 +92,10 @@ def _more_money(answer: PartsPlan, store: Store) -> list[str]:
 def _scheme(scheme: Scheme, store: Store, several: bool) -> list[PlanSection]:
     sections = [
         PlanSection("Use as it is", bill_entries(scheme.as_it_is, store)),
-        PlanSection("Make, in this order", [_step(step, store) for step in scheme.steps], True),
+        PlanSection("Make, in this order", [_step(step) for step in scheme.steps], True),
     ]
-    sections += [_order(order, store) for order in scheme.orders]
-    sections.append(PlanSection("Fit", _fitted(scheme, store, several)))
+    sections += [_order(order) for order in scheme.orders]
+    sections.append(PlanSection("Fit", _fitted(scheme, several)))
     sections.append(PlanSection("Left over", bill_entries(scheme.left_over, store)))
     sections.append(PlanSection("In all", _totals(scheme, store)))
     return [section for section in sections if section.entries]
@@ -117,7 +117,7 @@ def tell_bill(bill: Bill, times: int = 1) -> str:
     return ", ".join(f"{count * times} {part}" for part, count in bill.items()) or "nothing"
 
 
-def _step(step: RecipeStep, store: Store) -> str:
+def _step(step: RecipeStep) -> str:
     recipe, times = step
     name = f"{recipe.id} ({recipe.name})" if recipe.name else recipe.id
     how_often = "once" if times == 1 else "twice" if times == 2 else f"{times} times"
@@ -130,7 +130,7 @@ def _step(step: RecipeStep, store: Store) -> str:
     )
 
 
-def _order(order: ShopOrder, store: Store) -> PlanSection:
+def _order(order: ShopOrder) -> PlanSection:
     currency = order.shop.currency
     entries = []
     for offer, count in order.packs:
@@ -144,7 +144,7 @@ def _order(order: ShopOrder, store: Store) -> PlanSection:
     return PlanSection(f"Buy from {order.shop.name}", entries)
 
 
-def _fitted(scheme: Scheme, store: Store, several: bool) -> list[str]:
+def _fitted(scheme: Scheme, several: bool) -> list[str]:
     lines: dict[tuple[str, str], list[str]] = {}
     for need, part in scheme.served:
         what = f"arm {need.arm}" if need.arm is not None else need.want.word

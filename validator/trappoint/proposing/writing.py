@@ -46,7 +46,7 @@ def write_choice(data: Mapping[str, Any], ground: PostGround, chosen: Collection
     old = [p for n, p in enumerate(ground.posts) if not p.new and p.free and n not in chosen]
     new = _in_plan_order(ground, [p for n, p in enumerate(ground.posts) if p.new and n in chosen])
     for post in _pair(old, new, signals, result):
-        name = _free_number(signals, result.data)
+        name = _free_number(signals)
         signals[name] = {"track": post.track, "for": post.heading, "arms": [{"id": name}]}
         result.added.append(name)
     _arm_all(result)
@@ -61,7 +61,7 @@ def _in_plan_order(ground: PostGround, posts: list[PossiblePost]) -> list[Possib
     return sorted(posts, key=lambda post: (place[post.track], HEADINGS.index(post.heading)))
 
 
-def _free_number(signals: Data, data: Data) -> str:
+def _free_number(signals: Data) -> str:
     taken = {*signals, *(arm["id"] for signal in signals.values() for arm in signal["arms"])}
     number = 1
     while any(name == str(number) or name in _spelled(number) for name in taken):
@@ -129,8 +129,8 @@ def _arm_all(result: Written) -> None:
             signal["arms"] = _new_arms(signal["arms"][0]["id"], roads, head.signal)
             if len(roads) > 1 and signal.get("mount") == "post":
                 del signal["mount"]
-        elif not _all_told(facts, number, head, roads):
-            arms = _aim_anew(facts, number, head, roads, result)
+        elif not _all_told(facts, head, roads):
+            arms = _aim_anew(facts, head, roads, result)
             places = changed.setdefault(head.signal, {})
             places.update({arm.index: [] for arm in head.arms_of("stop")})
             places[min(arm.index for arm in head.arms_of("stop"))] = arms
@@ -162,7 +162,7 @@ def _to(road: ArmRoad) -> Any:
     return road.to[0] if len(road.to) == 1 else list(road.to)
 
 
-def _spoken(facts: Facts, number: int, head: Head) -> list[tuple[Arm, frozenset[int]]]:
+def _spoken(facts: Facts, head: Head) -> list[tuple[Arm, frozenset[int]]]:
     """Return the stop arms of a head with the routes that each speaks for."""
     of = {
         (arm.signal, arm.index): frozenset(routes)
@@ -171,11 +171,11 @@ def _spoken(facts: Facts, number: int, head: Head) -> list[tuple[Arm, frozenset[
     return [(arm, of[arm.signal, arm.index]) for arm in head.arms_of("stop")]
 
 
-def _all_told(facts: Facts, number: int, head: Head, roads: list[ArmRoad]) -> bool:
+def _all_told(facts: Facts, head: Head, roads: list[ArmRoad]) -> bool:
     """Tell whether the arms that a head has speak for its roads, one each."""
     if not roads:
         return True
-    spoken = [routes for _, routes in _spoken(facts, number, head)]
+    spoken = [routes for _, routes in _spoken(facts, head)]
     if facts.layout.signals[head.signal].form == "disc":
         heard = [route for routes in spoken for route in routes]
         wanted_by_all = {route for road in roads for route in road.routes}
@@ -184,13 +184,11 @@ def _all_told(facts: Facts, number: int, head: Head, roads: list[ArmRoad]) -> bo
     return len(spoken) == len(wanted) and set(spoken) == wanted
 
 
-def _aim_anew(
-    facts: Facts, number: int, head: Head, roads: list[ArmRoad], result: Written
-) -> list[Data]:
+def _aim_anew(facts: Facts, head: Head, roads: list[ArmRoad], result: Written) -> list[Data]:
     """Return the stop arms of a signal that stays: few are aimed anew, added or taken away."""
     signal = result.data["signals"][head.signal]
     done = result.aimed.setdefault(head.signal, [])
-    spoken = _spoken(facts, number, head)
+    spoken = _spoken(facts, head)
     right = {routes: arm for arm, routes in reversed(spoken) if routes}
     keeps = [right.get(frozenset(road.routes)) for road in roads]
     spare = [arm for arm, _ in spoken if arm not in keeps]
