@@ -1,4 +1,4 @@
-"""Print the whole table, or parts of it: ``cd tests && python -m bench --only cold``."""
+"""Print all tables, or some: ``cd tests && python -m bench --only cold``."""
 
 from __future__ import annotations
 
@@ -8,65 +8,83 @@ import time
 from importlib import import_module
 from typing import TYPE_CHECKING
 
-from bench.measuring import ROOT, Effort, machine, paragraph
+from bench.figures import FILE, append, read, this_run, values
+from bench.measuring import Effort
+from bench.pages import LONG, PARTS, SHORT, draw_pages, headed, shown
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
-PARTS = ("cold", "hook", "warm", "drafting", "scale", "beside", "many", "serving")
-"""A module of this folder each."""
+    from bench.measuring import Figure
 
 HOUR = 3600
-"""What the service is sent in the end: an hour of one request a second."""
-
-PAGE = ROOT / "DEVELOPERS.md"
-BEGIN, END = "<!-- what `python -m bench --write` wrote -->\n", "<!-- so far -->\n"
+"""The requests that the service answers at the end: an hour of one a second."""
 
 
 def main() -> None:
     """Measure and print, part by part, in Markdown."""
-    parser = argparse.ArgumentParser("python -m bench", description="Measures how fast it is.")
-    parser.add_argument(
-        "--only", action="append", choices=PARTS, metavar="PART", help=f"of {', '.join(PARTS)}"
-    )
-    parser.add_argument("--quick", action="store_true", help="less of everything, for a look")
-    parser.add_argument(
-        "--requests", type=int, metavar="N", help=f"to the service at last (default: {HOUR:,})"
-    )
-    parser.add_argument(
-        "--seconds",
-        type=int,
-        metavar="N",
-        help="of the processor, for each other way and plan (default: 60)",
-    )
-    parser.add_argument("--write", action="store_true", help=f"write all of it into {PAGE.name}")
-    options = parser.parse_args()
-    if options.write and (options.only or options.quick):
-        parser.error("--write writes the whole table: it goes with neither --only nor --quick")
+    options = _options()
+    if options.draw:
+        _draw()
+        return
     effort = Effort(
         options.quick,
         options.requests or (HOUR // 10 if options.quick else HOUR),
         options.seconds or (5 if options.quick else 60),
     )
     begun = time.monotonic()
-    told = []
-    for text in measure(options.only or PARTS, effort):
-        print(text, flush=True)
-        told.append(text)
+    run = this_run()
+    print(f"{run}\n", flush=True)
+    measured = _measure(options.only or PARTS, effort)
     if options.write:
-        before, _, rest = PAGE.read_text("utf-8").partition(BEGIN)
-        after = rest.partition(END)[2]
-        PAGE.write_text(before + BEGIN + "\n".join(told) + "\n" + END + after, "utf-8")
+        append(FILE, run, measured)
+        _draw()
     print(f"{time.monotonic() - begun:.0f} s in all.", file=sys.stderr)
 
 
-def measure(parts: Sequence[str], effort: Effort) -> Iterator[str]:
-    """Measure some parts; yield paragraphs and tables."""
-    yield paragraph(f"Measured on {machine()}")
-    for name in parts:
-        part = import_module(f"bench.{name}").part
-        yield f"**{name.capitalize()}.** {part.__doc__}\n"
-        yield from part(effort)
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser("python -m bench", description="Measures how fast it is.")
+    parser.add_argument(
+        "--only", action="append", choices=PARTS, metavar="PART", help=f"of {', '.join(PARTS)}"
+    )
+    parser.add_argument("--quick", action="store_true", help="fewer rounds and smaller plans")
+    parser.add_argument(
+        "--requests", type=int, metavar="N", help=f"requests to the service (default: {HOUR:,})"
+    )
+    parser.add_argument(
+        "--seconds",
+        type=int,
+        metavar="N",
+        help="processor time for each other way and plan, in seconds (default: 60)",
+    )
+    parser.add_argument(
+        "--write",
+        action="store_true",
+        help=f"append the figures to {FILE.name} and draw {SHORT.name} and {LONG.name} anew",
+    )
+    parser.add_argument(
+        "--draw", action="store_true", help="draw these pages anew without measuring"
+    )
+    options = parser.parse_args()
+    if options.write and options.quick:
+        parser.error("--write does not go with --quick: its figures cannot be compared")
+    return options
+
+
+def _measure(parts: Sequence[str], effort: Effort) -> dict[str, list[Figure]]:
+    """Measure some parts and print each when it is done; return their figures."""
+    measured: dict[str, list[Figure]] = {}
+    for part in parts:
+        print(headed(part), flush=True)
+        measured[part] = list(import_module(f"bench.{part}").measure(effort))
+        for text in shown(part, values(measured[part])):
+            print(text, flush=True)
+    return measured
+
+
+def _draw() -> None:
+    for page, text in draw_pages(read(FILE)).items():
+        page.write_text(text, "utf-8")
 
 
 if __name__ == "__main__":

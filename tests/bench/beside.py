@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import math
 import sys
 import time
 from typing import TYPE_CHECKING
 
-from bench.measuring import child, exponent, paragraph, table
+from bench.figures import by_rows
+from bench.measuring import Figure, child, exponent, paragraph, table
 from bench.obvious import all_paths, conflicting
 from large.railway import railway, written
 from proof.printed import Printed
@@ -18,7 +20,7 @@ from trappoint.checking.check import check_content, load
 from trappoint.facts.facts import Facts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
 
     from bench.measuring import Effort
 
@@ -28,28 +30,51 @@ ROUNDS = 3
 OTHERS = {"obvious": "paths and conflicts", "proof": "check and its proof"}
 
 
-def part(effort: Effort) -> Iterator[str]:
-    """The obvious way (all simple paths, every pair of them) and a solver, as far as they get."""
-    for other, told in OTHERS.items():
-        rows: list[list[float]] = []
+ABOUT = "The obvious way (all simple paths, every pair of them) and a solver, as far as they get."
+
+COMMON = 1250
+"""The number of points at which runs are compared: in a minute the obvious way gets there."""
+
+
+def measure(effort: Effort) -> Iterator[Figure]:
+    """Measure each other way, until it takes too long."""
+    yield Figure("limit", effort.seconds, "s")
+    for other in OTHERS:
         for size in SIZES:
             taken = child("beside", other, size, seconds=effort.seconds)
             if taken is None:
                 break
-            rows.append([size, *taken])
-        shown: list[list[object]] = [[f"{int(n):,}", a, b, b / a] for n, a, b in rows]
+            ours, theirs = taken
+            yield Figure(f"{other} / {size} / here", ours, "ms")
+            yield Figure(f"{other} / {size} / there", theirs, "ms")
+
+
+def show(found: Mapping[str, float]) -> Iterator[str]:
+    """Draw the tables."""
+    limit = found["limit"]
+    for other, told in OTHERS.items():
+        rows = [(int(size), *row.values()) for size, row in by_rows(found, other).items()]
+        shown: list[list[object]] = [[f"{n:,}", a, b, b / a] for n, a, b in rows]
         yield table([f"{told}: points", "ms here", f"ms, {other}", "times as long"], shown)
         if not rows:
-            yield paragraph(f"It does not get through {SIZES[0]} points in {effort.seconds} s.")
+            yield paragraph(f"It does not get through {SIZES[0]} points in {limit:.0f} s.")
             continue
-        sizes = [row[0] for row in rows][-4:]
-        here, theirs = (exponent(sizes, [row[i] for row in rows][-4:]) for i in (1, 2))
+        sizes, here, theirs = zip(*rows[-4:], strict=True)
         size, ours, other_ms = rows[-1]
         yield paragraph(
-            f"Within {effort.seconds} s of the processor it gets as far as {int(size):,} points,",
+            f"Within {limit:.0f} s of the processor it gets as far as {size:,} points,",
             f"and takes **{other_ms / ours:,.0f} times as long** for them; it grows by",
-            f"n^{theirs:.2f}, and the check by n^{here:.2f}.",
+            f"n^{exponent(sizes, theirs):.2f}, and the check by n^{exponent(sizes, here):.2f}.",
         )
+
+
+def times_as_long(found: Mapping[str, float]) -> float:
+    """Return how many times as long the obvious way takes for ``COMMON`` points.
+
+    nan if it did not get there in the time that it had.
+    """
+    row = by_rows(found, "obvious").get(str(COMMON))
+    return row["there"] / row["here"] if row else math.nan
 
 
 def _timed(work: Callable[[], object]) -> float:

@@ -5,17 +5,25 @@ from __future__ import annotations
 import sys
 from importlib.util import find_spec
 from pathlib import Path
-from statistics import median
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from bench.measuring import ROOT, in_turn, medians, paragraph, table, trappoint
+from bench.figures import by_rows
+from bench.measuring import (
+    ROOT,
+    beside_base,
+    in_turn,
+    medians,
+    paragraph,
+    table,
+    trappoint,
+)
 from large.railway import railway, written
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
-    from bench.measuring import Effort
+    from bench.measuring import Effort, Figure
 
 BARE, LIBRARY, OURS, OTHER = (
     "`python -c pass`",
@@ -23,6 +31,8 @@ BARE, LIBRARY, OURS, OTHER = (
     "`trappoint check`, 40 points",
     "`check-jsonschema`, the same plan and schema",
 )
+
+ABOUT = "Whole processes from a standing start: bare Python, a library, a check, a schema alone."
 
 
 def commands(plan: Path) -> dict[str, list[str]]:
@@ -38,20 +48,36 @@ def commands(plan: Path) -> dict[str, list[str]]:
     return found
 
 
-def part(effort: Effort) -> Iterator[str]:
-    """Whole processes from a standing start: bare Python, a library, a check, a schema alone."""
+def measure(effort: Effort) -> Iterator[Figure]:
+    """Time each command."""
     with TemporaryDirectory() as folder:
         plan = Path(folder) / "railway.layout.json"
         plan.write_text(written(railway(40)), "utf-8")
-        found = in_turn(commands(plan), 5 if effort.quick else 31)
-    yield table(["process", "ms, median", "least", "of bare Python"], medians(found, BARE))
-    ours = median(found[OURS])
+        yield from medians(in_turn(commands(plan), 5 if effort.quick else 31))
+
+
+def beyond_bare(found: Mapping[str, float]) -> float:
+    """Return the ms that a check takes beyond bare Python."""
+    rows = by_rows(found)
+    return rows[OURS]["median"] - rows[BARE]["median"]
+
+
+def beside_library(found: Mapping[str, float]) -> float:
+    """Return how many times as long a check takes as the import of the library."""
+    rows = by_rows(found)
+    return rows[OURS]["median"] / rows[LIBRARY]["median"]
+
+
+def show(found: Mapping[str, float]) -> Iterator[str]:
+    """Draw the table."""
+    rows = by_rows(found)
+    yield table(["process", "ms, median", "least", "of bare Python"], beside_base(rows, BARE))
     against = "(`pip install check-jsonschema` to compare with a validator by schema alone.)"
-    if OTHER in found:
-        ratio = ours / median(found[OTHER])
+    if OTHER in rows:
+        ratio = rows[OURS]["median"] / rows[OTHER]["median"]
         against = f"It takes {ratio:.2f} of that of a validator by schema alone (aim: 0.5)."
     yield paragraph(
-        f"A check takes {ours - median(found[BARE]):.0f} ms beyond bare Python (aim: below 100), "
-        f"and {ours / median(found[LIBRARY]):.2f} of the time of `import jsonschema` (aim: 2.5).",
+        f"A check takes {beyond_bare(found):.0f} ms beyond bare Python (aim: below 100), "
+        f"and {beside_library(found):.2f} of the time of `import jsonschema` (aim: 2.5).",
         against,
     )

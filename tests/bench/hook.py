@@ -9,14 +9,15 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from bench.measuring import medians, table
+from bench.figures import by_rows
+from bench.measuring import beside_base, medians, table
 from hooks.clubs import set_up
 from large.railway import railway, written
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
-    from bench.measuring import Effort
+    from bench.measuring import Effort, Figure
     from hooks.clubs import Bench
 
 COUNTS = (1, 100)
@@ -29,8 +30,14 @@ NOTHING = {
 """A hook that does nothing: what is left is git's and pre-commit's own."""
 
 
-def part(effort: Effort) -> Iterator[str]:
-    """`pre-commit run` on changed plans that are staged, beside a hook that runs `true`."""
+ABOUT = "`pre-commit run` on changed plans that are staged, beside a hook that runs `true`."
+
+BASE = "a hook that does nothing, 1 plan"
+OURS = "the hook, 1 plan"
+
+
+def measure(effort: Effort) -> Iterator[Figure]:
+    """Time each hook, in turn."""
     with TemporaryDirectory() as name:
         folder = Path(name)
         bench = set_up(folder)
@@ -45,8 +52,19 @@ def part(effort: Effort) -> Iterator[str]:
             for called, club in clubs.items():
                 ms = _run(bench, club)
                 taken[called] += [ms] if turn else []  # in the first, pre-commit builds things
-    base = "a hook that does nothing, 1 plan"
-    yield table(["`pre-commit run`", "ms, median", "least", "beside nothing"], medians(taken, base))
+    yield from medians(taken)
+
+
+def show(found: Mapping[str, float]) -> Iterator[str]:
+    """Draw the table."""
+    rows = beside_base(by_rows(found), BASE)
+    yield table(["`pre-commit run`", "ms, median", "least", "beside nothing"], rows)
+
+
+def beyond_nothing(found: Mapping[str, float]) -> float:
+    """Return the ms that the hook takes beyond one that does nothing."""
+    rows = by_rows(found)
+    return rows[OURS]["median"] - rows[BASE]["median"]
 
 
 def _club(bench: Bench, folder: Path, hook: dict[str, object], count: int) -> Path:

@@ -9,19 +9,23 @@ from statistics import median
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from bench.measuring import environment, paragraph, run_once, table, trappoint
+from bench.figures import by_rows
+from bench.measuring import Figure, environment, paragraph, run_once, table, trappoint
 from large.railway import railway, written
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from bench.measuring import Effort
 
 ONE, TWO, APART = "`--jobs 1`", "`--jobs 2`", "two programs, half the plans each"
 
 
-def part(effort: Effort) -> Iterator[str]:
-    """`trappoint check --jobs N FOLDER`; beside it what two programs at once can gain here."""
+ABOUT = "`trappoint check --jobs N FOLDER`; beside it what two programs at once can gain here."
+
+
+def measure(effort: Effort) -> Iterator[Figure]:
+    """Time one process, two, and two that share nothing, in turn."""
     count = 200 if effort.quick else 1000
     taken: dict[str, list[float]] = {ONE: [], TWO: [], APART: []}
     with TemporaryDirectory() as name:
@@ -37,13 +41,29 @@ def part(effort: Effort) -> Iterator[str]:
                 words = trappoint("check", "--quiet", "--jobs", str(jobs), name)
                 taken[label].append(run_once(words))
             taken[APART].append(_apart(folder))
-    base = median(taken[ONE])
-    rows = [[label, median(ms) / 1000, base / median(ms)] for label, ms in taken.items()]
-    yield table([f"{count:,} plans of 10 to 39 points", "s, median", "times as fast"], rows)
-    yield paragraph(
-        "The aim is 1.8 times. The last line is what this machine gives at this time: where others "
-        "use its cores, `--jobs` can not do better."
+    yield Figure("plans", count, "plans")
+    for label, ms in taken.items():
+        yield Figure(f"{label} / median", median(ms) / 1000, "s")
+
+
+def show(found: Mapping[str, float]) -> Iterator[str]:
+    """Draw the table."""
+    rows = by_rows(found)
+    base = rows[ONE]["median"]
+    shown = [[label, row["median"], base / row["median"]] for label, row in rows.items()]
+    yield table(
+        [f"{found['plans']:,.0f} plans of 10 to 39 points", "s, median", "times as fast"], shown
     )
+    yield paragraph(
+        "The aim is 1.8 times. The last line is what this machine allows at this time: where "
+        "others use its cores, `--jobs` cannot do better."
+    )
+
+
+def gain(found: Mapping[str, float]) -> float:
+    """Return how many times as fast two processes are."""
+    rows = by_rows(found)
+    return rows[ONE]["median"] / rows[TWO]["median"]
 
 
 def _apart(folder: Path) -> float:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import math
 import os
-import platform
 import resource
 import shutil
 import signal
@@ -18,10 +17,18 @@ from statistics import median
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 ROOT = Path(__file__).parents[2]
 TESTS = ROOT / "tests"
+
+
+class Figure(NamedTuple):
+    """One figure of a part. Its name is unique in the part and stays the same over time."""
+
+    name: str
+    value: float
+    unit: str
 
 
 class Effort(NamedTuple):
@@ -145,10 +152,19 @@ def _cell(value: object) -> str:
     return f"{value:,.0f}" if value >= 100 else f"{value:.3g}"
 
 
-def medians(found: Mapping[str, Sequence[float]], base: str) -> list[list[object]]:
-    """Rows of the median, the least, and the median beside that of ``base``."""
-    against = median(found[base])
-    return [[name, median(ms), min(ms), median(ms) / against] for name, ms in found.items()]
+def medians(found: Mapping[str, Sequence[float]]) -> Iterator[Figure]:
+    """Yield the median and the least of each row of times in ms."""
+    for name, ms in found.items():
+        yield Figure(f"{name} / median", median(ms), "ms")
+        yield Figure(f"{name} / least", min(ms), "ms")
+
+
+def beside_base(rows: Mapping[str, Mapping[str, float]], base: str) -> list[list[object]]:
+    """Rows of the median, the least, and the median divided by that of ``base``."""
+    against = rows[base]["median"]
+    return [
+        [name, row["median"], row["least"], row["median"] / against] for name, row in rows.items()
+    ]
 
 
 def exponent(sizes: Sequence[float], costs: Sequence[float]) -> float:
@@ -160,16 +176,4 @@ def exponent(sizes: Sequence[float], costs: Sequence[float]) -> float:
     mean_y = sum(y for _, y in pairs) / len(pairs)
     return sum((x - mean_x) * (y - mean_y) for x, y in pairs) / sum(
         (x - mean_x) ** 2 for x, _ in pairs
-    )
-
-
-def machine() -> str:
-    """Name the machine by what counts here, and say whether it had other things to do."""
-    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else math.nan
-    cores = os.cpu_count() or 1
-    busy = "a loaded machine" if load > 0.5 else "a quiet machine"
-    return (
-        f"{cores} cores ({platform.machine()}), {platform.system()}, "
-        f"{platform.python_implementation()} {platform.python_version()}: {busy}, where "
-        f"{load:.1f} processes were running on average in the minute before."
     )

@@ -13,11 +13,12 @@ from collections import Counter
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple
 
-from bench.measuring import ROOT, child, environment, paragraph, table, trappoint
+from bench.figures import by_rows
+from bench.measuring import ROOT, Figure, child, environment, paragraph, table, trappoint
 from service.load import children, held_kib
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from bench.measuring import Effort
 
@@ -44,25 +45,57 @@ class Rate(NamedTuple):
     median_ms: float
     p99_ms: float
 
+    def figures(self, row: str) -> Iterator[Figure]:
+        """Yield them as figures of a row."""
+        yield Figure(f"{row} / rate", self.a_second, "requests/s")
+        yield Figure(f"{row} / median", self.median_ms, "ms")
+        yield Figure(f"{row} / 99 of 100", self.p99_ms, "ms")
 
-def part(effort: Effort) -> Iterator[str]:
-    """`POST /api/v1/check` with the largest example, two workers; and memory after many."""
+
+ABOUT = "`POST /api/v1/check` with the largest example, two workers; and memory after many."
+
+BASE, FIRST, LAST = "a Flask route that does nothing", "a check", "a check, later"
+
+
+def measure(effort: Effort) -> Iterator[Figure]:
+    """Ask a route that does nothing, then the service, then the service for long."""
     count = 200 if effort.quick else 1000
-    rows: list[list[object]] = []
+    yield Figure("requests at first", count, "requests")
+    yield Figure("requests later", effort.requests, "requests")
     with _server([sys.executable, "-c", NOTHING]) as (_, port):
-        rows.append(["a Flask route that does nothing", *_ask(port, count)])
+        yield from _ask(port, count).figures(BASE)
     with _server(trappoint("serve", "--port", "0")) as (pid, port):
         _ask(port, 10 * CLIENTS)  # the first ones wait until the workers have started
-        rows.append(["a check", *_ask(port, count)])
-        before = _held(pid)
-        rows.append([f"a check, {effort.requests:,} requests on", *_ask(port, effort.requests)])
-        after = _held(pid)
+        yield from _ask(port, count).figures(FIRST)
+        yield Figure("memory at first", _held(pid), "MiB")
+        yield from _ask(port, effort.requests).figures(LAST)
+        yield Figure("memory later", _held(pid), "MiB")
+
+
+def show(found: Mapping[str, float]) -> Iterator[str]:
+    """Draw the table."""
+    later = found["requests later"]
+    rows = [
+        [
+            f"a check, {later:,.0f} requests on" if name == LAST else name,
+            row["rate"],
+            row["median"],
+            row["99 of 100"],
+        ]
+        for name, row in by_rows(found).items()
+    ]
     heads = [f"{CLIENTS} clients, 2 workers", "requests a second", "ms, median", "ms, 99 of 100"]
     yield table(heads, rows)
     yield paragraph(
-        f"The service and its workers hold {before:.0f} MiB after {count:,} requests, and "
-        f"{after:.0f} MiB after {effort.requests:,} more."
+        f"The service and its workers hold {found['memory at first']:.0f} MiB after "
+        f"{found['requests at first']:,.0f} requests, and {found['memory later']:.0f} MiB after "
+        f"{later:,.0f} more."
     )
+
+
+def rate(found: Mapping[str, float]) -> float:
+    """Return how many checks the service answers in a second."""
+    return by_rows(found)[FIRST]["rate"]
 
 
 def _held(pid: int) -> float:

@@ -45,9 +45,3 @@ def test_the_settings_can_be_used() -> None:
     settings = read_settings(block("toml"), "trappoint.toml")
     assert settings.overlap
     assert len(settings.levels) == 4
-
-
-def test_links_lead_somewhere() -> None:
-    for page in (ROOT / "README.md", ROOT / "DEVELOPERS.md"):
-        for target in re.findall(r"\]\(([^)#:]+)\)", page.read_text("utf-8")):
-            assert (ROOT / target).exists(), f"{page.name} links {target}"
