@@ -41,7 +41,7 @@ class Facts:
     @cached_property
     def network(self) -> Network:
         """Places and moves."""
-        from trappoint.topology.network import build_network
+        from trappoint.topology.network_building import build_network
 
         return build_network(self.layout)
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.interlocking.routes import group_switches
 from trappoint.model.layout import HEADINGS
-from trappoint.topology.network import build_network
+from trappoint.topology.network_building import build_network
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.model.held_edges import with_beyond
 from trappoint.model.layout import BEYOND, Arm, Head, Signal, cut_at
-from trappoint.topology.network import build_network
+from trappoint.topology.network_building import build_network
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator

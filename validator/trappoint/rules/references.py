@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.core.findings import pointer_to
+from trappoint.core.kinds import ONE_OF
 from trappoint.core.quoting import listed
 from trappoint.core.spelling import SpellingHints
 from trappoint.model.layout import HEADINGS, lie_of
@@ -30,14 +31,10 @@ class Reference(NamedTuple):
 
 
 _MAPS = {
-    "track": "tracks",
-    "points": "points",
-    "crossing": "crossings",
-    "turntable": "turntables",
-    "platform": "platforms",
-    "yard": "yards",
-    "train": "trains",
+    ONE_OF[kind]: kind
+    for kind in (*("tracks", "points", "crossings", "turntables"), "platforms", "yards", "trains")
 }
+"""From what a thing is called to the map of the plan that has it."""
 
 _ARTICLES = {"points": "", "edge": "an "}
 
