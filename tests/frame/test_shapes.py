@@ -13,7 +13,7 @@ from trappoint import PlanError, load
 from trappoint.checking.frame import frame_table
 from trappoint.lever_frame.frame import FrameTable
 from trappoint.model.settings import Settings
-from trappoint.rules.roads import TOO_MANY_ROUTES
+from trappoint.rules.reach import TOO_MANY_ROUTES
 
 
 def texts(table: FrameTable) -> list[str]:

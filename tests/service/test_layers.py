@@ -17,7 +17,7 @@ ORDER = (
     *("scenes", "checks_and_drawings", "proposals", "roads", "parts_and_fitting"),
     *("work", "worker"),
     *("pool", "guarding", "problems", "uploads", "wishes"),
-    *("downloads", "examples", "rule_pages", "openapi"),
+    *("downloads", "examples", "rule_pages", "openapi_schemas", "openapi"),
     *("api", "pages", "app", "server", "__init__"),
 )
 """From the bottom to the top: a module imports only those that stand before it."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from trappoint.model.layout import HOLDING
+from trappoint.model.layout import BEYOND, HOLDING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -46,11 +46,13 @@ def derive_duties(
     served = _served(network.layout)
     starters = _starters(network, free_runs, served)
     junctions: dict[tuple[int, str], dict[str, None]] = {}
-    gathered: dict[str, list[str]] = {signal: [] for signal in network.layout.signals}
+    # What signals beyond held edges are there for is for the boards on which they stand to say.
+    own_signals = (name for name in network.layout.signals if not name.startswith(BEYOND))
+    gathered: dict[str, list[str]] = {signal: [] for signal in own_signals}
     result = Duties()
     for number, head in enumerate(network.heads):
         if head.elsewhere:
-            continue  # What it is there for on its own board is for that board to say.
+            continue
         first = starters.get(number, [])
         for signal, kinds in _signals_at(head).items():
             own = tuple(
