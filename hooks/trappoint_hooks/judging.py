@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.dedup import ToldAlready
@@ -92,7 +91,7 @@ class Judge:
             report = check_content(content, called, settings, files)
             self._checked[key] = CheckedPlan(report.without_facts(), _stage(report))
         checked = self._checked[key]
-        return checked._replace(report=replace(checked.report, file=path))
+        return checked._replace(report=checked.report._replace(file=path))
 
     def boards(self, version: PlanVersion) -> tuple[tuple[str, str], ...]:
         """Return the files that a plan is put together from, each with its object, if there is one.
@@ -134,7 +133,7 @@ class Judge:
 
     def keep(self, report: FileReport, findings: Iterable[Finding]) -> FileReport:
         """Return the report with these findings alone."""
-        return replace(report, findings=tuple(findings))
+        return report._replace(findings=tuple(findings))
 
     def worse(self, now: CheckedPlan, before: Iterable[CheckedPlan]) -> list[Finding]:
         """Return what stands in the way now and did not before, in any of the checks of before.

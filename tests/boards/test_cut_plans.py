@@ -6,7 +6,6 @@ import json
 import random
 import re
 from collections import Counter
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -60,10 +59,9 @@ def as_before(report: Report) -> Report:
 
     def told(finding: Finding) -> Finding:
         place = re.sub(r"^/worked_together/\d+", "/worked_together", finding.place)
-        return replace(finding, pointer=back(place))
+        return finding._replace(pointer=back(place))
 
-    return replace(
-        report,
+    return report._replace(
         findings=tuple(map(told, report.findings)),
         accepted=tuple(map(told, report.accepted)),
     )

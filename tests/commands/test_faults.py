@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -22,7 +21,7 @@ def fail(_: object, **__: object) -> list[object]:
 @pytest.fixture
 def broken_rule(monkeypatch: pytest.MonkeyPatch) -> None:
     broken = [
-        replace(rule, check=fail) if rule.id == "duty-mismatch" else rule
+        rule.with_check(fail) if rule.id == "duty-mismatch" else rule
         for rule in catalogue.FACT_RULES
     ]
     monkeypatch.setattr(catalogue, "FACT_RULES", tuple(broken))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import json
 import sys
 from typing import Any
@@ -16,7 +15,7 @@ def told(path: str) -> dict[str, Any]:
     told = {
         kind: [
             {
-                **{field.name: getattr(each, field.name) for field in dataclasses.fields(each)},
+                **each._asdict(),
                 "movement": each.movement.to_json() if each.movement else None,
             }
             for each in findings

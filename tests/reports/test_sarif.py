@@ -235,13 +235,12 @@ def test_a_fault_is_a_notification_and_no_result(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
     """Section 3.58: what went wrong with the tool is told apart from what it found."""
-    from dataclasses import replace
 
     def fail(_: object) -> list[Any]:
         raise KeyError("siding")
 
     broken = tuple(
-        replace(rule, check=fail) if rule.id == "duty-mismatch" else rule
+        rule.with_check(fail) if rule.id == "duty-mismatch" else rule
         for rule in catalogue.FACT_RULES
     )
     monkeypatch.setattr(catalogue, "FACT_RULES", broken)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -74,7 +73,7 @@ def test_a_rule_has_one_check() -> None:
     def nothing(_: Facts) -> list[Finding]:
         return []
 
-    bare: Rule = replace(UNHELD_EXIT, check=None)
+    bare: Rule = UNHELD_EXIT.with_check(None)
     assert bare.checked_by(nothing) is nothing
     assert bare.check is nothing
     with pytest.raises(ValueError, match="unheld-exit has a check already"):

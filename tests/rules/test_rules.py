@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -127,7 +126,7 @@ def test_a_rule_that_fails_is_named_and_the_others_speak(monkeypatch: pytest.Mon
         raise KeyError("siding")
 
     broken = [
-        replace(rule, check=fail) if rule.id == "duty-mismatch" else rule
+        rule.with_check(fail) if rule.id == "duty-mismatch" else rule
         for rule in catalogue.FACT_RULES
     ]
     monkeypatch.setattr(catalogue, "FACT_RULES", tuple(broken))

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -108,7 +107,7 @@ def test_a_slip_is_missed_where_its_rule_is_kept_silent(rule: str) -> None:
         report = said_of(slip)
         if any(finding.rule == rule for finding in report.findings):
             left = tuple(finding for finding in report.findings if finding.rule != rule)
-            outcome = judge(base, kind, slip, replace(report, findings=left))
+            outcome = judge(base, kind, slip, report._replace(findings=left))
             verdicts[outcome.verdict if outcome is not None else ""] += 1
     assert verdicts["missed"]
     assert not verdicts["right"]
@@ -129,7 +128,7 @@ def test_an_untrue_finding_is_noticed(untrue: Finding) -> None:
     outcome = judge(base, "arms of a bracket swapped", slip, report)
     assert outcome is not None
     assert outcome.verdict == "caught"
-    lying = replace(report, findings=(*report.findings, untrue))
+    lying = report._replace(findings=(*report.findings, untrue))
     outcome = judge(base, "arms of a bracket swapped", slip, lying)
     assert outcome is not None
     assert outcome.verdict == "false"
@@ -137,6 +136,6 @@ def test_an_untrue_finding_is_noticed(untrue: Finding) -> None:
 
 def test_a_wrong_verdict_is_noticed() -> None:
     base, slip = next(slips_of("arms of a bracket swapped"))
-    outcome = judge(base, "arms of a bracket swapped", slip, replace(said_of(slip), holds=False))
+    outcome = judge(base, "arms of a bracket swapped", slip, said_of(slip)._replace(holds=False))
     assert outcome is not None
     assert outcome.verdict == "false"

@@ -5,7 +5,6 @@ What "the same" is, is asked of the check and of the table, which know nothing o
 
 from __future__ import annotations
 
-import dataclasses
 import json
 import random
 from collections import Counter
@@ -91,7 +90,7 @@ def built(text: str) -> object:
             signal._replace(at_mm=None, arms=(), heads=()),
             [
                 (
-                    dataclasses.replace(arm, to=(), repeats=(), at_mm=None),
+                    arm._replace(to=(), repeats=(), at_mm=None),
                     spot(arm.track, arm.heading, arm.at_mm),
                 )
                 for arm in signal.arms

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -51,7 +50,7 @@ def _leave_out(report: FileReport, is_told: Callable[[Finding], bool]) -> FileRe
         (told if finding.file and is_told(finding) else kept).append(finding)
     if not told:
         return report
-    return replace(report, findings=tuple(kept), elsewhere=(*report.elsewhere, *told))
+    return report._replace(findings=tuple(kept), elsewhere=(*report.elsewhere, *told))
 
 
 @cache

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -26,7 +25,7 @@ def locate_findings(assembly: Assembly, findings: list[Finding]) -> list[tuple[s
 
 def _written_in(part: BoardPart, pointer: str, finding: Finding) -> Finding:
     fix = finding.fix + _turned(part, finding)
-    return replace(finding, pointer=pointer, file=part.file, whole=finding.pointer, fix=fix)
+    return finding._replace(pointer=pointer, file=part.file, whole=finding.pointer, fix=fix)
 
 
 def _turned(part: BoardPart, finding: Finding) -> str:

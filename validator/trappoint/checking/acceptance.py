@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from trappoint.model.layout import Accepted
@@ -33,7 +32,7 @@ def split_by_boards(
     accepted: list[Finding] = []
     for finding in findings:
         hit = any(
-            matches(entry, replace(finding, pointer=seen))
+            matches(entry, finding._replace(pointer=seen))
             for part in assembly.places.boards(finding.pointer)
             if entries.get(part.name)
             for seen in (assembly.places.seen_from(part, finding.pointer),)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -253,7 +252,7 @@ class _Inquiry:
                 self._fail(rule, error)
                 continue
             if level != rule.level:
-                own = [replace(f, level=level) if f.level == rule.level else f for f in own]
+                own = [f._replace(level=level) if f.level == rule.level else f for f in own]
             self.found += own
             if own and rule.ends:
                 break

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from trappoint.boards.assembly import Assembly, Board
@@ -14,8 +13,7 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Layout
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(NamedTuple):
     """What the check of one plan finds."""
 
     file: str
@@ -97,8 +95,7 @@ class Report:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class FileReport:
+class FileReport(NamedTuple):
     """What is printed of one file, a plan or a store.
 
     It is light: it holds neither the plan nor its facts. So it can travel between processes, and

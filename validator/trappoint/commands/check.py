@@ -6,7 +6,6 @@ Findings go to standard output, complaints about files to standard error.
 from __future__ import annotations
 
 from argparse import ArgumentTypeError
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from trappoint.app.batch import check_each
@@ -157,7 +156,7 @@ class _Watch:
             report = self._told_once(outcome) if outcome.boards else outcome
             if self.baseline is not None:
                 new, known = self.baseline.part(report.file, report.findings)
-                report = replace(report, findings=tuple(new), known=tuple(known))
+                report = report._replace(findings=tuple(new), known=tuple(known))
             grave = tuple(f for f in report.findings if reaches(f.level, self.floor))
             if self.record:
                 self._keep(report)
@@ -171,7 +170,7 @@ class _Watch:
             if not self.quiet:
                 yield report
             elif grave or report.fault is not None:
-                yield replace(report, findings=grave)
+                yield report._replace(findings=grave)
 
     def _told_once(self, report: FileReport) -> FileReport:
         if self._told is None:
@@ -183,7 +182,7 @@ class _Watch:
     def _keep(self, report: FileReport) -> None:
         lasting = tuple(f for f in report.findings if not f.rule.startswith("fault-in-"))
         if lasting:
-            self.recorded.append(replace(report, findings=lasting, accepted=(), text=None))
+            self.recorded.append(report._replace(findings=lasting, accepted=(), text=None))
 
     def write_record(self, path: str) -> None:
         """Write what was found into a baseline, and say so."""

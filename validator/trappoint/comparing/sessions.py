@@ -82,11 +82,11 @@ class Working:
     def meanings(self) -> dict[Ref, ArmMeaning]:
         """Return what each arm means, in the order of the plan."""
         facts = self.facts
-        numbers = {(arm.signal, arm.index): n for n, arm in enumerate(facts.assignment.arms)}
-        tells = {(d.arm.signal, d.arm.index): d for d in facts.distants}
+        numbers = {(arm.signal, arm.position): n for n, arm in enumerate(facts.assignment.arms)}
+        tells = {(d.arm.signal, d.arm.position): d for d in facts.distants}
         found = {}
         for arm in facts.layout.arms():
-            key = arm.signal, arm.index
+            key = arm.signal, arm.position
             if key in numbers:
                 ways = tuple(map(self.way, facts.assignment.routes_of[numbers[key]]))
                 meaning = ArmMeaning(arm.kind, ways)

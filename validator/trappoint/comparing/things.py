@@ -274,7 +274,7 @@ class _Parts:
         given = self._given(signal, arm)
         fields = {
             "signal": one(Ref("signals", signal.id)),
-            "_position": one(arm.index),
+            "_position": one(arm.position),
             "kind": one(arm.kind),
             **own,
             "to": any_order((self.ref(name, "tracks", "platforms", "yards"),) for name in arm.to),
@@ -289,7 +289,7 @@ class _Parts:
         return Thing("arms", arm.id, fields)
 
     def _given(self, signal: Signal, arm: Arm) -> Mapping[str, Any]:
-        found: Mapping[str, Any] = self.data["signals"][signal.id]["arms"][arm.index]
+        found: Mapping[str, Any] = self.data["signals"][signal.id]["arms"][arm.position]
         return found
 
     def _lie(self, name: str, word: str) -> str:

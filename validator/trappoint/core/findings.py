@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -25,8 +24,7 @@ CAUTION = (
 CAUTION_SHORT = "A check on paper, for models; not a safety system, never for what carries people."
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """One thing that a check has to say.
 
     ``pointer`` is the JSON pointer (RFC 6901) of the value it is about; it is the only location

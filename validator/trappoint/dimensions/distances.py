@@ -57,7 +57,7 @@ def distant_distances(facts: Facts) -> list[Distance]:
             far = _between(facts, head, distant.first[0])
             if far is not None and isfinite(far):
                 ahead = facts.network.heads[distant.first[0]]
-                found.append(Distance(arm.id, arm.signal, arm.index, ahead.signal, far))
+                found.append(Distance(arm.id, arm.signal, arm.position, ahead.signal, far))
     return found
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -19,22 +18,29 @@ MAX_SPOKEN = 200_000
 """The routes that all arms of a plan together may speak for."""
 
 
-@dataclass(slots=True)
 class Assignment:
     """Who speaks for what."""
 
-    arms: list[Arm] = field(default_factory=list)
+    arms: list[Arm]
     """Every arm that gives leave, in the order of the plan."""
-    head_of: list[int] = field(default_factory=list)
+    head_of: list[int]
     """The head of each of them; -1 for a calling-on arm where no stop arm is."""
-    routes_of: list[tuple[int, ...]] = field(default_factory=list)
+    routes_of: list[tuple[int, ...]]
     """The routes that each speaks for."""
-    unresolved: list[int] = field(default_factory=list)
+    unresolved: list[int]
     """Arms without ``to`` whose routes can not be told from left to right."""
-    speaking: dict[int, list[int]] = field(default_factory=dict)
+    speaking: dict[int, list[int]]
     """From each route to the arms that speak for it, calling-on arms too."""
-    cut: bool = False
+    cut: bool
     """True where the arms speak for too many routes: then some are left without any."""
+
+    def __init__(self) -> None:
+        self.arms = []
+        self.head_of = []
+        self.routes_of = []
+        self.unresolved = []
+        self.speaking = {}
+        self.cut = False
 
     def arms_for(self, route: int, *, calling_on: bool = False) -> list[int]:
         """Return the arms that speak for a route, calling-on arms only where asked for."""
@@ -58,12 +64,12 @@ def assign_routes(layout: Layout, network: Network, routes: Routes) -> Assignmen
                 result.cut = True
                 continue
             for arm, speaks in _speak(roads, head, kind, own):
-                found[arm.signal, arm.index] = number, speaks
+                found[arm.signal, arm.position] = number, speaks
                 room -= len(speaks or ())
     for arm in layout.arms():
         if arm.kind in GIVING_LEAVE:
             # A calling-on arm alone on its post has no head that holds a train.
-            head_number, given = found.get((arm.signal, arm.index), (-1, ()))
+            head_number, given = found.get((arm.signal, arm.position), (-1, ()))
             if given is None:
                 result.unresolved.append(len(result.arms))
             result.arms.append(arm)

@@ -95,7 +95,7 @@ def _derive(facts: Facts, head: Head, arm: Arm, met: dict[int, list[int]]) -> tu
 
 def _above(facts: Facts, head: Head, arm: Arm) -> int:
     """Return the stop arm that a distant stands with: named by ``under``, or on the same doll."""
-    for other in sorted(head.arms_of("stop"), key=lambda other: other.index):
+    for other in sorted(head.arms_of("stop"), key=lambda other: other.position):
         if other.id == arm.under or (arm.under is None and other.doll == arm.doll):
             return facts.arm_number[other.id]
     return -1

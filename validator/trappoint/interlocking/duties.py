@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from trappoint.model.layout import BEYOND, HOLDING
@@ -31,12 +30,15 @@ Served = dict[str, list[tuple[int, str]]]
 """From each track to the platforms beside it, each after its place in the plan."""
 
 
-@dataclass(slots=True)
 class Duties:
     """The duties by signal, and by arm that gives leave (its number)."""
 
-    of_signal: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    of_arm: list[tuple[str, ...]] = field(default_factory=list)
+    of_signal: dict[str, tuple[str, ...]]
+    of_arm: list[tuple[str, ...]]
+
+    def __init__(self) -> None:
+        self.of_signal = {}
+        self.of_arm = []
 
 
 def derive_duties(

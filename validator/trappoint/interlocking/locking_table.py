@@ -133,11 +133,11 @@ def derive_table(facts: Facts) -> LockingTable:
     """Derive the locking table of a plan."""
     arms = facts.assignment.arms
     ids = [arm.id for arm in arms]
-    number_of = {(arm.signal, arm.index): number for number, arm in enumerate(arms)}
+    number_of = {(arm.signal, arm.position): number for number, arm in enumerate(arms)}
     distants = {distant.arm.id: distant for distant in facts.distants}
     entries = []
     for arm in facts.network.layout.arms():
-        number = number_of.get((arm.signal, arm.index))
+        number = number_of.get((arm.signal, arm.position))
         if number is None:
             telling = _telling(ids, distants[arm.id])
             entries.append(ArmEntry(arm.id, arm.signal, arm.kind, (), telling, (), ()))

@@ -10,7 +10,6 @@ the next signal of either kind.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.model.layout import lie_word
@@ -66,8 +65,7 @@ class LieClash(NamedTuple):
     lies: tuple[str, str]
 
 
-@dataclass(slots=True)
-class LeverGroups:
+class LeverGroups(NamedTuple):
     """Which switches one lever moves. Each switch has a lever; those worked together share one."""
 
     lever_of: dict[int, int]
@@ -83,23 +81,30 @@ class LeverGroups:
         return self.words.get((place, lie), lie)
 
 
-@dataclass(slots=True)
 class Routes:
     """All routes of a plan."""
 
-    all: list[Route] = field(default_factory=list)
-    of_head: list[list[int]] = field(default_factory=list)
+    all: list[Route]
+    of_head: list[list[int]]
     """The numbers of each head's routes, main ones first, each kind from left to right where points
     tell them apart."""
-    overflowed_heads: dict[int, None] = field(default_factory=dict)
+    overflowed_heads: dict[int, None]
     """Heads with too many routes: for them nothing is derived."""
-    untried: int | None = None
+    untried: int | None
     """The first head that was not tried any more, because all routes together are too many; it and
-    those after it are among the crowded. None where all were tried."""
-    clashes: dict[LieClash, None] = field(default_factory=dict)
+    those after it overflow too. None where all were tried."""
+    clashes: dict[LieClash, None]
     """Paths that can never be set, each once, in the order in which they were met."""
-    having: list[list[int]] = field(default_factory=list)
+    having: list[list[int]]
     """For each place the numbers of the routes that have it."""
+
+    def __init__(self, having: list[list[int]]) -> None:
+        self.all = []
+        self.of_head = []
+        self.overflowed_heads = {}
+        self.untried = None
+        self.clashes = {}
+        self.having = having
 
     def of_kind(self, head: int, *, shunting: bool) -> list[int]:
         """Return the numbers of a head's main routes, or of its shunt routes.
@@ -152,7 +157,7 @@ def group_switches(layout: Layout, network: Network) -> LeverGroups:
 
 def derive_routes(network: Network, together: LeverGroups) -> Routes:
     """Derive the routes of every stop head, in the order of the heads."""
-    found = Routes(having=[[] for _ in network.places])
+    found = Routes([[] for _ in network.places])
     roads = {
         shunting: _RoadEnds(network, shunting)
         for shunting in dict.fromkeys(kind for head in network.heads for kind in _kinds(head))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from trappoint.checking.check import check
@@ -32,4 +31,4 @@ def judge(
         for text, around in ((ours, files.ours), (theirs, files.theirs)):
             new = new_findings(read_side(text, name, settings, around), now)
             errors = tuple(finding for finding in errors if finding in new)
-    return replace(report.without_facts(), findings=errors, accepted=())
+    return report.without_facts()._replace(findings=errors, accepted=())

@@ -6,7 +6,6 @@ are kept as ids; whether they lead anywhere is for the rules to say.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.core.findings import pointer_to
@@ -223,13 +222,12 @@ class Platform(NamedTuple):
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Arm:
+class Arm(NamedTuple):
     """One arm (or disc, or light) of a signal."""
 
     id: str
     signal: str
-    index: int
+    position: int
     """Its place in the signal's list, from 0."""
     kind: ArmKind
     to: tuple[str, ...]

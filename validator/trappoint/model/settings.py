@@ -5,8 +5,7 @@ They are read from a file by ``settings_file``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,11 +19,10 @@ CHOICES: Mapping[str, str] = {
 """The choices of practice, each with what it means; all are false unless set."""
 
 
-@dataclass(frozen=True, slots=True)
-class Settings:
+class Settings(NamedTuple):
     """The settings of a club."""
 
-    levels: Mapping[str, Level | None] = field(default_factory=dict)
+    levels: Mapping[str, Level | None] = {}  # nobody writes into settings
     """From a rule to its level; None switches it off. Rules not named keep their own."""
     overlap: bool = False
 

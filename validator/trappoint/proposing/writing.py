@@ -132,8 +132,8 @@ def _arm_all(result: Written) -> None:
         elif not _all_told(facts, head, roads):
             arms = _aim_anew(facts, head, roads, result)
             places = changed.setdefault(head.signal, {})
-            places.update({arm.index: [] for arm in head.arms_of("stop")})
-            places[min(arm.index for arm in head.arms_of("stop"))] = arms
+            places.update({arm.position: [] for arm in head.arms_of("stop")})
+            places[min(arm.position for arm in head.arms_of("stop"))] = arms
     for name, places in changed.items():
         _put_in(result.data["signals"][name], places)
 
@@ -165,10 +165,10 @@ def _to(road: ArmRoad) -> Any:
 def _spoken(facts: Facts, head: Head) -> list[tuple[Arm, frozenset[int]]]:
     """Return the stop arms of a head with the routes that each speaks for."""
     of = {
-        (arm.signal, arm.index): frozenset(routes)
+        (arm.signal, arm.position): frozenset(routes)
         for arm, routes in zip(facts.assignment.arms, facts.assignment.routes_of, strict=True)
     }
-    return [(arm, of[arm.signal, arm.index]) for arm in head.arms_of("stop")]
+    return [(arm, of[arm.signal, arm.position]) for arm in head.arms_of("stop")]
 
 
 def _all_told(facts: Facts, head: Head, roads: list[ArmRoad]) -> bool:
@@ -195,12 +195,12 @@ def _aim_anew(facts: Facts, head: Head, roads: list[ArmRoad], result: Written) -
     arms: list[Data] = []
     for road, keep in zip(roads, keeps, strict=True):
         if keep is not None:
-            given = dict(signal["arms"][keep.index])
+            given = dict(signal["arms"][keep.position])
             if "to" not in given and road.to:
                 given["to"] = _to(road)
         elif spare:
             arm = spare.pop(0)
-            given = {k: v for k, v in signal["arms"][arm.index].items() if k != "to"}
+            given = {k: v for k, v in signal["arms"][arm.position].items() if k != "to"}
             given |= {"to": _to(road)} if road.to else {}
             done.append(f"{arm.id} aimed anew")
         else:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from trappoint.reporting.sarif_places import SarifText, location_of
@@ -74,7 +73,7 @@ class Documents:
             inner = document is self.of(finding) and bool(finding.file)
             seen = "/".join(step.removeprefix(prefix) for step in steps)
             hit = document.acceptance_of(
-                replace(finding, pointer=finding.pointer if inner else seen)
+                finding._replace(pointer=finding.pointer if inner else seen)
             )
             if hit is not None:
                 return document.location_at(hit[0]), hit[1]

@@ -61,7 +61,7 @@ def _expects(facts: Facts) -> Iterator[Finding]:
                 message = f"Arm {arm.id} needs {name} {needed[0]}, not {word}."
             own = facts.assignment.routes_of[number]
             yield EXPECTS.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index, "expects", name),
+                pointer_to("signals", arm.signal, "arms", arm.position, "expects", name),
                 f"{message} It is for trains {tell_roads(facts, own)}.",
                 "Put the belief right; or, if it is right, the track, the normal lie or the arm's "
                 "`to`.",
@@ -127,7 +127,7 @@ def _never_with(facts: Facts) -> Iterator[Finding]:
                 message += f" {arm.id} is for trains {own}; {name} for trains {theirs}."
                 over = [t for each in (number, other) for t in tracks_over(facts, roads[each])]
             yield NEVER_WITH.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index, "never_with", index),
+                pointer_to("signals", arm.signal, "arms", arm.position, "never_with", index),
                 message,
                 "Take the belief out; or, if it is right, look what the two arms speak for.",
                 path=(arm.id, name, *dict.fromkeys(over)),

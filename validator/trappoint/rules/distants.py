@@ -57,7 +57,7 @@ def _wrong_arm(facts: Facts) -> Iterator[Finding]:
 
     for distant in facts.distants:
         arm = distant.arm
-        here = ("signals", arm.signal, "arms", arm.index)
+        here = ("signals", arm.signal, "arms", arm.position)
         over = some_names(tracks_ahead(facts, distant)) if distant.stray else []
         for index, reason in distant.stray:
             ahead = [facts.network.heads[head].signal for head in distant.first]
@@ -105,7 +105,7 @@ def _nothing_ahead(facts: Facts) -> Iterator[Finding]:
             arm = distant.arm
             over = some_names(tracks_ahead(facts, distant))
             yield NOTHING_AHEAD.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index),
+                pointer_to("signals", arm.signal, "arms", arm.position),
                 f"Distant {arm.id} has no stop signal ahead of it, over {tell_names(over)}.",
                 "Take it out, or look which way it faces; it may belong on another road.",
                 path=(arm.id, *over),
@@ -158,11 +158,11 @@ def _above_stop_arm(facts: Facts) -> Iterator[Finding]:
                 for other in signal.arms
                 if other.kind == "stop"
                 and other.doll == arm.doll
-                and (other.under == arm.id or (arm.under is None and other.index > arm.index))
+                and (other.under == arm.id or (arm.under is None and other.position > arm.position))
             ]
             if below:
                 yield ABOVE_STOP_ARM.finding(
-                    pointer_to("signals", signal.id, "arms", arm.index),
+                    pointer_to("signals", signal.id, "arms", arm.position),
                     f"Distant {arm.id} stands above stop arm {below[0].id} on the same doll.",
                     _below(arm, below[0]),
                     path=(arm.id, below[0].id),
@@ -210,7 +210,7 @@ def _calling_on_alone(facts: Facts) -> Iterator[Finding]:
         head = facts.assignment.head_of[number]
         if arm.kind == "calling-on" and (head < 0 or not facts.network.heads[head].stops):
             yield CALLING_ON_ALONE.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index),
+                pointer_to("signals", arm.signal, "arms", arm.position),
                 f"Calling-on arm {arm.id} has no stop arm for the same trains on its post.",
                 "Put it under the stop arm at which trains are held; to let trains out of a "
                 "siding use a shunt arm.",
@@ -261,7 +261,9 @@ def _calls_elsewhere(facts: Facts) -> Iterator[Finding]:
         roads, allowed = assignment.routes_of[number], assignment.routes_of[above]
         if roads and allowed and not set(roads) <= set(allowed):
             yield CALLS_ELSEWHERE.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index, "to" if arm.to else "under"),
+                pointer_to(
+                    "signals", arm.signal, "arms", arm.position, "to" if arm.to else "under"
+                ),
                 f"Calling-on arm {arm.id} stands under {arm.under}, but speaks for another road.",
                 f"Leave its `to` out: it then speaks for the roads of {arm.under}; or put it "
                 "under the arm for its road."

@@ -173,7 +173,7 @@ def _not_on_a_lever(facts: Facts) -> Iterator[Finding]:
     for arm in layout.arms():
         if _board(arm.id) in framed and arm.id not in arms:
             yield NOT_ON_A_LEVER.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index),
+                pointer_to("signals", arm.signal, "arms", arm.position),
                 f"Arm {arm.id} is on no lever.",
                 f"Give {arm.id} a lever, alone or with arms that the points select.",
                 path=(arm.id,),

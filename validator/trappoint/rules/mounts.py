@@ -82,7 +82,7 @@ def _on_one_doll(facts: Facts) -> Iterator[Finding]:
             names = [assignment.arms[number].id for number in numbers]
             arm = assignment.arms[numbers[0]]
             yield ON_ONE_DOLL.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index),
+                pointer_to("signals", arm.signal, "arms", arm.position),
                 f"Arms {listed(names, 'and')} stand one above another for different roads.",
                 "Give each road a doll of its own, side by side on a bracket.",
                 path=names,
@@ -139,7 +139,7 @@ def _heights(facts: Facts) -> Iterator[Finding]:
                 if rank < other_rank and height < other_height:
                     arm, higher = assignment.arms[number], assignment.arms[other]
                     yield AGAINST_RANK.finding(
-                        pointer_to("signals", arm.signal, "arms", arm.index, "height_mm"),
+                        pointer_to("signals", arm.signal, "arms", arm.position, "height_mm"),
                         f"Arm {arm.id} is for the more important road (rank {rank}), but stands "
                         f"lower than {higher.id} (rank {other_rank}).",
                         f"Make {arm.id} at least as high as {higher.id}, or put the ranks right.",

@@ -62,7 +62,7 @@ def _at_pointer(layout: Layout, head: Head) -> str:
     signal = layout.signals[head.signal]
     if signal.at_mm is not None and signal.at_mm == head.at_mm and signal.track == head.track:
         return pointer_to("signals", head.signal, "at_mm")
-    return pointer_to("signals", head.signal, "arms", arm.index, "at_mm")
+    return pointer_to("signals", head.signal, "arms", arm.position, "at_mm")
 
 
 ON_ONE_SPOT = Rule(

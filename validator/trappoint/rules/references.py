@@ -114,7 +114,7 @@ def _references(layout: Layout) -> Iterator[Reference]:
 
 
 def _references_of_arm(signal: Signal, arm: Arm) -> Iterator[Reference]:
-    here = ("signals", signal.id, "arms", arm.index)
+    here = ("signals", signal.id, "arms", arm.position)
     if arm.track != signal.track:
         yield Reference((*here, "track"), arm.track, ("track",))
     for key, names, kinds in (
@@ -228,7 +228,7 @@ def _arm_ids_twice(facts: Facts) -> Iterator[Finding]:
     for arm in facts.layout.arms():
         if arm.id in first:
             yield ARM_ID_TWICE.finding(
-                pointer_to("signals", arm.signal, "arms", arm.index, "id"),
+                pointer_to("signals", arm.signal, "arms", arm.position, "id"),
                 f"There is an arm {arm.id} on signal {first[arm.id]} already.",
                 "Give every arm of the plan an id of its own.",
                 path=(arm.id, first[arm.id]),
@@ -258,7 +258,7 @@ def _lies_that_are_not(facts: Facts) -> Iterator[Finding]:
         for name, word in arm.expects.items():
             switch = layout.switch(name)
             if switch is not None and lie_of(switch, word) is None:
-                pointer = pointer_to("signals", arm.signal, "arms", arm.index, "expects", name)
+                pointer = pointer_to("signals", arm.signal, "arms", arm.position, "expects", name)
                 yield _no_such_lie(pointer, switch, word)
     for scene in layout.scenes.values():
         for name, word in scene.points.items():

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 def _pointer(arm: Arm, *key: str) -> str:
     """Point at an arm, or at something of it."""
-    return pointer_to("signals", arm.signal, "arms", arm.index, *key)
+    return pointer_to("signals", arm.signal, "arms", arm.position, *key)
 
 
 NAMES_NO_ROUTE = Rule(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from copy import copy
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from trappoint.core.findings import Finding
@@ -36,7 +36,6 @@ if TYPE_CHECKING:
     Example = Mapping[str, Any] | str | bytes | Callable[[], str] | Assembled
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
     """One rule: its name, its documentation and its check.
 
@@ -48,23 +47,38 @@ class Rule:
     boards: with the first the rule speaks, with the second it is silent. Tests run both.
     """
 
-    id: str
-    level: Level
-    """The level of its findings, unless its documentation says when it differs."""
-    stage: Stage
-    summary: str
-    why: str
-    source: str
-    fails: Example
-    passes: Example
-    check: Check | None = None
-    """Put in by ``checked_by``; None where the findings are made on the way, as in reading."""
-    optional: bool = False
-    """True for a matter of practice that is asked only where a club gives it a level."""
-    ends: bool = False
-    """True where nothing more is asked of a plan once it has spoken."""
-    binding: bool = False
-    """True where the verdict hangs on it: its level is fixed."""
+    def __init__(
+        self,
+        *,
+        id: str,  # noqa: A002 # it is the field of the record, as the format calls it
+        level: Level,
+        stage: Stage,
+        summary: str,
+        why: str,
+        source: str,
+        fails: Example,
+        passes: Example,
+        optional: bool = False,
+        ends: bool = False,
+        binding: bool = False,
+    ) -> None:
+        self.id = id
+        self.level: Level = level
+        """The level of its findings, unless its documentation says when it differs."""
+        self.stage: Stage = stage
+        self.summary = summary
+        self.why = why
+        self.source = source
+        self.fails = fails
+        self.passes = passes
+        self.check: Check | None = None
+        """Put in by ``checked_by``; None where the findings are made on the way, as in reading."""
+        self.optional = optional
+        """True for a matter of practice that is asked only where a club gives it a level."""
+        self.ends = ends
+        """True where nothing more is asked of a plan once it has spoken."""
+        self.binding = binding
+        """True where the verdict hangs on it: its level is fixed."""
 
     @property
     def fixed(self) -> bool:
@@ -75,9 +89,14 @@ class Rule:
         """Make a function the check of this rule, and return it: a decorator."""
         if self.check is not None:
             raise ValueError(f"The rule {self.id} has a check already.")
-        # The record is complete only with its check, which stands below it; then it never changes.
-        object.__setattr__(self, "check", check)
+        self.check = check
         return check
+
+    def with_check(self, check: Check | None) -> Rule:
+        """Return the same rule with another check, or none."""
+        other = copy(self)
+        other.check = check
+        return other
 
     def finding(
         self,

@@ -6,7 +6,6 @@ so that a few findings in a large document cost little.
 
 from __future__ import annotations
 
-import dataclasses
 import re
 from json import decoder
 from typing import TYPE_CHECKING, Any
@@ -56,13 +55,17 @@ class Lines:
         return self._text[start : end if end >= 0 else None].rstrip("\r")
 
 
-@dataclasses.dataclass(slots=True)
 class _Wanted:
     """A place that is looked for, and the wanted places below it."""
 
-    key_at: int = -1
-    value_at: int = -1
-    below: dict[str, _Wanted] = dataclasses.field(default_factory=dict)
+    key_at: int
+    value_at: int
+    below: dict[str, _Wanted]
+
+    def __init__(self) -> None:
+        self.key_at = -1
+        self.value_at = -1
+        self.below = {}
 
 
 def parts_of(pointer: str) -> list[str]:
@@ -112,7 +115,7 @@ def place_findings(text: str, findings: Iterable[Finding]) -> tuple[Finding, ...
 
 
 def _placed(finding: Finding, place: tuple[int, int]) -> Finding:
-    return dataclasses.replace(finding, line=place[0], column=place[1])
+    return finding._replace(line=place[0], column=place[1])
 
 
 def _places(text: str, offsets: Iterable[int]) -> dict[int, tuple[int, int]]:

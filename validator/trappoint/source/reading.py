@@ -11,8 +11,7 @@ from __future__ import annotations
 import json
 import math
 import re
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn
 
 from trappoint.core.errors import CannotUse, reason_of
 from trappoint.core.findings import Finding
@@ -32,8 +31,7 @@ _NO_HALVES = re.compile(
 """Text in which every escape of a half of a character stands in a pair."""
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(NamedTuple):
     """A JSON object that was read, with the text that it was read from."""
 
     name: str
@@ -42,8 +40,7 @@ class Document:
     data: dict[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class Unreadable:
+class Unreadable(NamedTuple):
     """What could not be read as a document, and why."""
 
     name: str

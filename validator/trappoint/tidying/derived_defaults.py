@@ -68,7 +68,7 @@ class _ArmRoads:
                 or self._open(number)
             ):
                 continue
-            path = ("signals", arm.signal, "arms", arm.index)
+            path = ("signals", arm.signal, "arms", arm.position)
             if arm.to:
                 yield Default(path, "to", None, self._by_itself(number) == spoken)
             elif len(spoken) == 1 and len(self._own(number)) <= MAX_OTHERS:
@@ -182,7 +182,7 @@ def _repeats(data: Data, facts: Facts) -> Iterator[Default]:
             continue
         value = named[0] if len(named) == 1 else list(named)
         yield Default(
-            ("signals", arm.signal, "arms", arm.index), "repeats", value, arm.repeats == named
+            ("signals", arm.signal, "arms", arm.position), "repeats", value, arm.repeats == named
         )
 
 

@@ -11,7 +11,6 @@ and heads are numbered, so that what follows can work with plain lists.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.core.findings import pointer_to
@@ -80,53 +79,76 @@ class Entry(NamedTuple):
     """The state of a train that has just come on."""
 
 
-@dataclass(slots=True)
 class Network:
     """All places, states and moves of a plan. Built once, then only read."""
 
     layout: Layout
     """The plan with what lies beyond its held edges (see ``beyond``)."""
-    places: list[Place] = field(default_factory=list)
-    place_of: list[int] = field(default_factory=list)
+    places: list[Place]
+    place_of: list[int]
     """The place of each state."""
-    way: list[str] = field(default_factory=list)
+    way: list[str]
     """The heading (sections), the leg come in by (elements) or nothing (yards) of each state."""
-    exits: list[tuple[Exit, ...]] = field(default_factory=list)
+    exits: list[tuple[Exit, ...]]
     """The moves out of each state, from left to right where points lead to several."""
-    terminal: list[bool] = field(default_factory=list)
+    terminal: list[bool]
     """True for the states in which the track ends before the train: buffer or edge."""
-    limit: list[bool] = field(default_factory=list)
+    limit: list[bool]
     """True for the states of a section in which no train may run on, though its track goes on: the
     trade's limit of shunt."""
-    leaves: list[bool] = field(default_factory=list)
+    leaves: list[bool]
     """True for the states from which a train may leave the plan by an edge."""
-    heads: list[Head] = field(default_factory=list)
-    held_at: list[int] = field(default_factory=list)
+    heads: list[Head]
+    held_at: list[int]
     """The state in which each head holds a train; -1 for a head without effect in a yard."""
-    opposed: list[int] = field(default_factory=list)
+    opposed: list[int]
     """The head back to back with each head, across the same cut or joint; -1 where none is."""
-    facing: list[int] = field(default_factory=list)
+    facing: list[int]
     """The head that faces a train in each state of a section; -1 where there is none."""
-    stands: list[Stand] = field(default_factory=list)
-    stand_at: dict[int, int] = field(default_factory=dict)
+    stands: list[Stand]
+    stand_at: dict[int, int]
     """From a place to the number of its stand."""
-    entries: list[Entry] = field(default_factory=list)
+    entries: list[Entry]
     """Every edge by which trains come on, in the order of the tracks."""
-    states_of: list[list[int]] = field(default_factory=list)
+    states_of: list[list[int]]
     """The states of each place."""
-    sections: dict[str, list[dict[Heading, int]]] = field(default_factory=dict)
+    sections: dict[str, list[dict[Heading, int]]]
     """The states of each track, piece by piece from the up end, by the track's own headings. Pieces
     of one section have the same states. Tracks that are in a yard whole are left out."""
-    pieces: dict[int, tuple[Piece, ...]] = field(default_factory=dict)
+    pieces: dict[int, tuple[Piece, ...]]
     """The pieces of each section, in the order in which a down train meets them."""
-    barred: dict[int, list[str]] = field(default_factory=dict)
+    barred: dict[int, list[str]]
     """From a state to the tracks beyond it that trains may not run on to, by their `running`."""
-    is_element: list[bool] = field(default_factory=list)
+    is_element: list[bool]
     """For each place: is it points, a crossing or a turntable?"""
-    drags: set[int] = field(default_factory=set)
+    drags: set[int]
     """The places that only catch what trap points turn aside."""
-    cuts: dict[str, list[float]] = field(default_factory=dict)
+    cuts: dict[str, list[float]]
     """Where each of these tracks is cut, in mm from the up end."""
+
+    def __init__(self, layout: Layout, heads: list[Head]) -> None:
+        self.layout = layout
+        self.places = []
+        self.place_of = []
+        self.way = []
+        self.exits = []
+        self.terminal = []
+        self.limit = []
+        self.leaves = []
+        self.heads = heads
+        self.held_at = []
+        self.opposed = []
+        self.facing = []
+        self.stands = []
+        self.stand_at = {}
+        self.entries = []
+        self.states_of = []
+        self.sections = {}
+        self.pieces = {}
+        self.barred = {}
+        self.is_element = []
+        self.drags = set()
+        self.cuts = {}
 
     def starts(self, head: int) -> tuple[Exit, ...]:
         """Return the exits that lead past a head."""

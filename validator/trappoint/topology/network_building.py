@@ -35,7 +35,7 @@ class _NetworkBuilder:
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
-        self.net = Network(layout, heads=layout.holding_heads())
+        self.net = Network(layout, layout.holding_heads())
         self.net.held_at = [-1] * len(self.net.heads)
         self.found = derive_sections(layout, self.net.heads)
         self.yard_of = yard_members(layout)

@@ -8,7 +8,6 @@ exit head is a piece of its own. ``schema/README.md`` defines all of this.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.model.layout import HEADINGS, cut_at, opposite
@@ -42,19 +41,24 @@ class Section(NamedTuple):
     """True where the last piece leads into the first one again over a bare joint."""
 
 
-@dataclass(slots=True)
 class Sections:
     """How all tracks of a plan are cut and joined."""
 
-    cuts: dict[str, list[float]] = field(default_factory=dict)
+    cuts: dict[str, list[float]]
     """Where each track is cut, in mm from its up end; for a yard's track at its exit heads and
     beyond."""
-    yard_part: dict[str, int] = field(default_factory=dict)
+    yard_part: dict[str, int]
     """For each track of a yard the number of the part that is in the yard."""
-    exit_heads: dict[TrackEnd, int] = field(default_factory=dict)
+    exit_heads: dict[TrackEnd, int]
     """The head that holds trains leaving a yard by an end of one of its tracks."""
-    all: list[tuple[Piece, Section]] = field(default_factory=list)
+    all: list[tuple[Piece, Section]]
     """Every section with the piece that names it, in the order of the plan."""
+
+    def __init__(self) -> None:
+        self.cuts = {}
+        self.yard_part = {}
+        self.exit_heads = {}
+        self.all = []
 
     def length(self, layout: Layout, track: str, part: int) -> float | None:
         """Return the length of a piece in mm, None where the track's length is needed for it."""
