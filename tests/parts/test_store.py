@@ -14,9 +14,10 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from amount import amount
-from trappoint.parts.store_reading import read_store, store_schema
+from trappoint.parts.store_reading import read_store
 from trappoint.rules.catalogue import all_rules
 from trappoint.rules.stores import SHARED, STORE_RULES
+from trappoint.schema.published import store_schema
 
 SCHEMA = store_schema()
 STORES = amount(2000, long=50_000)
@@ -153,13 +154,13 @@ def spoilt(**changes: Any) -> str:
             {"shops": {"s": {"offers": {"o": {"contains": {"post": 1}, "price": 4.5}}}}},
             "wrong-type",
             "/shops/s/offers/o/price",
-            "Price of offer o of shop s must be a text in double quotes, but it is the number 4.5.",
+            "price of offer o of shop s must be a text in double quotes, but it is the number 4.5.",
         ),
         (
             {"shops": {"s": {"offers": {}, "postage": "3,20"}}},
             "bad-form",
             "/shops/s/postage",
-            'Postage of shop s is "3,20", which is no amount of money.',
+            'postage of shop s is "3,20", which is no amount of money.',
         ),
         (
             {"shops": {"s": {"offers": {}, "free_from": "3.20"}}},
@@ -167,12 +168,21 @@ def spoilt(**changes: Any) -> str:
             "/shops/s",
             "Shop s has no postage.",
         ),
+        ({"parts": {"top post": {}}}, "bad-id", "/parts/top post",
+         '"top post" in parts cannot be an id: it has a space in it.'),
+        ({"parts": {"post": {"as_mount": {"mounts": []}}}, "recipes": {}, "shops": {}}, "too-few",
+         "/parts/post/as_mount/mounts",
+         "mounts of as_mount of part post must have at least one entry, but it has none."),
+        ({"title": True}, "wrong-type", "/title",
+         "title must be a text in double quotes, but it is true."),
+        ({"format": 1}, "wrong-type", "/format",
+         "format must be a text in double quotes, but it is the number 1."),
         ({"rates": {"GBP": "1"}}, "rate-of-own-currency", "/rates/GBP",
          "The store counts in GBP and gives a rate for it."),
         ({"rates": {"EUR": "0.00"}}, "bad-form", "/rates/EUR",
-         'Rate EUR is "0.00", which is no rate of exchange.'),
+         'rate EUR is "0.00", which is no rate of exchange.'),
         ({"format": "trappoint-layout/1"}, "unknown-format", "/format",
-         'Format must be "trappoint-store/1", but it is the text "trappoint-layout/1".'),
+         'The format "trappoint-layout/1" is not known.'),
         ({"recipes": {"r": {"uses": {"saw": 1}, "yields": {"saw": 1}}}}, "recipe-changes-nothing",
          "/recipes/r", "Recipe r yields just what it uses."),
     ],

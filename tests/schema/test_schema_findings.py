@@ -12,7 +12,8 @@ import pytest
 from schema.test_layout_schema import EVERYTHING
 from trappoint.core.quoting import described, listed, number, quoted
 from trappoint.core.resources import read_resource
-from trappoint.schema.validation import MAX_FINDINGS, schema_findings
+from trappoint.schema.validation import schema_findings
+from trappoint.source.limits import MAX_FINDINGS
 from trappoint.source.positions import place_findings
 from trappoint.source.reading import Document, read_document
 

@@ -2,31 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.core.findings import pointer_to
-from trappoint.core.quoting import quoted
-from trappoint.core.resources import read_resource
-from trappoint.core.spelling import nearest
+from trappoint.core.findings import Finding, pointer_to
 from trappoint.parts.store import Store, build_store
-from trappoint.parts.store_words import explain, finding, name_of
 from trappoint.rules.stores import CHANGES_NOTHING, OWN_RATE
-from trappoint.schema.compiled import Acceptor, compile_acceptor, ecma_pattern
+from trappoint.schema.compiled import Acceptor, compile_acceptor
+from trappoint.schema.published import store_schema
+from trappoint.source.limits import MAX_FINDINGS
 from trappoint.source.reading import Unreadable, read_document
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-
-    from jsonschema import ValidationError
-
-    from trappoint.core.findings import Finding
-
-FORMAT = "trappoint-store/1"
-"""What a store of this edition has under ``format``."""
-
-MAX_FINDINGS = 500
 
 
 class StoreReport(NamedTuple):
@@ -37,13 +25,6 @@ class StoreReport(NamedTuple):
     """None where there are findings."""
     findings: tuple[Finding, ...]
     text: str | None
-
-
-@cache
-def store_schema() -> dict[str, Any]:
-    """Return the schema of stores. It is shared: do not change it."""
-    schema: dict[str, Any] = json.loads(read_resource("store.schema.json"))
-    return schema
 
 
 @cache
@@ -69,32 +50,13 @@ def read_store(content: str | bytes, name: str) -> StoreReport:
 
 
 def _form_findings(data: dict[str, Any]) -> list[Finding]:
-    if _acceptor()(data):
+    accepts = _acceptor()
+    if accepts(data):
         return []
-    given = data.get("format")
-    errors = _errors(data)
-    if isinstance(given, str) and given != FORMAT:
-        # Of another format nothing else can be said.
-        errors = (error for error in errors if list(error.absolute_path) == ["format"])
-    found: list[Finding] = []
-    for error in errors:
-        found += explain(error)
-        if len(found) >= MAX_FINDINGS:
-            break
-    return found
+    from trappoint.parts.store_words import STORE
+    from trappoint.schema.refusals import refusal_findings
 
-
-def _errors(data: dict[str, Any]) -> Iterator[ValidationError]:
-    from jsonschema import Draft202012Validator
-    from jsonschema.exceptions import ValidationError
-    from jsonschema.validators import extend
-
-    def pattern(_: Any, argument: str, value: object, __: Any) -> Iterator[ValidationError]:
-        if isinstance(value, str) and not ecma_pattern(argument).search(value):
-            yield ValidationError("")
-
-    make: Any = extend(Draft202012Validator, {"pattern": pattern})  # type: ignore[no-untyped-call]
-    return iter(make(store_schema()).iter_errors(data))
+    return refusal_findings(data, accepts, STORE)
 
 
 def _sense_findings(data: dict[str, Any]) -> Iterator[Finding]:
@@ -109,15 +71,7 @@ def _sense_findings(data: dict[str, Any]) -> Iterator[Finding]:
     for path, bill in _bills(data):
         for part in bill:
             if part not in data["parts"]:
-                near = nearest(part, data["parts"])
-                yield finding(
-                    "unknown-reference",
-                    (*path, part),
-                    f"{name_of(path)} names a part {quoted(part)}, which there is not.",
-                    "What is used, made or sold is a part of the store.",
-                    f"Perhaps {near} is meant." if near else f"Add {part} to parts.",
-                    at_key=True,
-                )
+                yield _no_such_part(data, path, part)
     for id_, recipe in data.get("recipes", {}).items():
         if recipe["uses"] == recipe["yields"]:
             yield CHANGES_NOTHING.finding(
@@ -125,6 +79,25 @@ def _sense_findings(data: dict[str, Any]) -> Iterator[Finding]:
                 f"Recipe {id_} yields just what it uses.",
                 "Write what really comes out of it, or take it out.",
             )
+
+
+def _no_such_part(data: dict[str, Any], path: tuple[str, ...], part: str) -> Finding:
+    from trappoint.core.quoting import quoted
+    from trappoint.core.spelling import nearest
+    from trappoint.parts.store_words import STORE
+    from trappoint.schema.vocabulary import capitalised
+
+    where = capitalised(STORE.name_of(data, path))
+    near = nearest(part, data["parts"])
+    return Finding(
+        "unknown-reference",
+        "error",
+        pointer_to(*path, part),
+        f"{where} names a part {quoted(part)}, which there is not.",
+        "What is used, made or sold is a part of the store.",
+        f"Perhaps {near} is meant." if near else f"Add {part} to parts.",
+        at_key=True,
+    )
 
 
 def _bills(data: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], dict[str, int]]]:

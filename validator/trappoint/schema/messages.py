@@ -1,4 +1,4 @@
-"""What a document does against the schema, in plain words."""
+"""What a document does against its schema, in plain words: the sentences of all formats."""
 
 from __future__ import annotations
 
@@ -7,20 +7,19 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from trappoint.core.findings import Finding, pointer_to
-from trappoint.core.kinds import ONE_OF
 from trappoint.core.quoting import described, listed, number, quoted
 from trappoint.core.spelling import nearest
+from trappoint.schema.vocabulary import Path, Vocabulary, capitalised
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-
-Path = tuple[str | int, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
     """One keyword of the schema that a value does not follow."""
 
+    words: Vocabulary
     data: dict[str, Any]
     """The whole document."""
     path: Path
@@ -29,63 +28,44 @@ class Refusal:
     keyword: str
     argument: Any
     """What the schema says with the keyword."""
+    schema: dict[str, Any]
+    """The part of the schema that has the keyword."""
     is_name: bool = False
     """Whether the value is itself a key."""
-    known_keys: tuple[str, ...] = ()
-    """The keys that the schema knows in this object."""
+
+    @property
+    def where(self) -> str:
+        """The name of the place."""
+        return self.words.name_of(self.data, self.path)
+
+    @property
+    def has(self) -> str:
+        """The beginning of a sentence: ``Track main has``, ``Points p1 have``."""
+        where = self.where
+        verb = "have" if where.startswith("points ") and len(self.path) > 1 else "has"
+        return f"{capitalised(where)} {verb}"
+
+    def finding(
+        self,
+        rule: str,
+        message: str,
+        why: str,
+        fix: str,
+        *,
+        below: str | int | None = None,
+        at_key: bool = False,
+        instead: str | None = None,
+    ) -> Finding:
+        """Return an error at the place, or at a key or index right below it."""
+        path = self.path if below is None else (*self.path, below)
+        id_ = path[1] if len(path) > 1 and path[0] in self.words.kinds else None
+        ids = (id_,) if isinstance(id_, str) else ()
+        return Finding(
+            rule, "error", pointer_to(*path), message, why, fix, ids, at_key, instead=instead
+        )
 
 
-_TYPES = {
-    "object": "an object in braces",
-    "array": "a list",
-    "string": "a text in double quotes",
-    "number": "a number",
-    "integer": "a whole number",
-    "boolean": "true or false",
-}
-
-_NEEDED = {
-    "format": (
-        '"format": "trappoint-layout/1"',
-        "It says what kind of file this is, and in which edition of the format.",
-    ),
-    "tracks": ('"tracks": {}', "Everything in a plan stands on its tracks."),
-    "up": (
-        '"up": "buffer"',
-        "Each end of a track meets something: that is how a plan hangs together.",
-    ),
-    "down": (
-        '"down": "buffer"',
-        "Each end of a track meets something: that is how a plan hangs together.",
-    ),
-    "normal": ('"normal": "right"', "Without the usual lie, normal and reverse say nothing."),
-    "track": ('"track": "main"', "A signal stands beside a track."),
-    "for": ('"for": "down"', "A signal speaks to the trains that run one way."),
-    "arms": ('"arms": [{"id": "1"}]', "A signal speaks by its arms."),
-    "id": ('"id": "1"', "An arm is called by its id."),
-    "roads": ('"roads": ["1", "2"]', "Tracks meet a turntable at its roads."),
-    "rule": ('"rule": "unheld-exit"', "It says which finding is accepted."),
-    "at": ('"at": "/tracks/main"', "It says where the finding is accepted."),
-    "plan": ('"plan": "west.layout.json"', "It says where the plan of the board is."),
-    "lane": ('"lane": 1', "It says how high the track is drawn."),
-    "order": ('"order": 1', "It says how far to the right it is drawn."),
-    "moves": (
-        '"moves": [{"train": "local", "to": "main"}]',
-        "A session is the list of its movements.",
-    ),
-    "train": ('"train": "local"', "It says which train is moved."),
-    "to": ('"to": "main"', "It says where the train is to stand next."),
-    "a": ('"a": "west:main"', "A join has two edges."),
-    "b": ('"b": "east:main"', "A join has two edges."),
-    "crossing_number": (
-        '"crossing_number": 8',
-        "measure says how the crossing number is meant, and says nothing without it.",
-    ),
-}
-"""For each key that may be missing: an example of it, and why it is needed."""
-
-
-def unknown_format(given: str, known: str) -> Finding:
+def unknown_format(given: str, words: Vocabulary) -> Finding:
     """Return the finding for a document that says it is of another format."""
     return Finding(
         "unknown-format",
@@ -93,72 +73,20 @@ def unknown_format(given: str, known: str) -> Finding:
         "/format",
         f"The format {quoted(given)} is not known.",
         "Another edition may give the same words another meaning, so nothing else is checked.",
-        f"Write {quoted(known)} if this is a layout plan of that edition.",
+        f"Write {quoted(words.format)} if this is a {words.one} of that edition.",
     )
 
 
 def explain(refusal: Refusal) -> Iterator[Finding]:
     """Put one refusal into findings: none where another refusal says the same."""
     if refusal.is_name:
-        yield _bad_pattern(refusal, (*refusal.path, refusal.value), at_key=True)
+        yield _bad_form(refusal, at_key=True)
     else:
         yield from _EXPLAIN[refusal.keyword](refusal)
 
 
-def name_of(data: dict[str, Any], path: Path) -> str:
-    """Name a place of a plan: ``length_mm of track main``, ``track main``, ``the plan``."""
-    if not path:
-        return "the plan"
-    if len(path) == 1 or path[0] not in ONE_OF:
-        words, rest = _word(path[0]), path[1:]
-    else:
-        words, rest = f"{ONE_OF[str(path[0])]} {_word(path[1])}", path[2:]
-        if path[0] == "signals" and len(rest) > 1 and rest[0] == "arms":
-            words, rest = f"{_arm(data, path)} of {words}", rest[2:]
-    for part in rest:
-        words = f"{'entry ' if isinstance(part, int) else ''}{_word(part)} of {words}"
-    return words
-
-
-def _word(part: str | int) -> str:
-    if isinstance(part, int):
-        return str(part + 1)
-    return part if re.fullmatch(r"[$A-Za-z0-9_-]{1,40}", part) else quoted(part)
-
-
-def _arm(data: dict[str, Any], path: Path) -> str:
-    value: Any = data
-    for part in path[:4]:
-        value = value[part]
-    given = value.get("id") if isinstance(value, dict) else None
-    return f"arm {_word(given) if isinstance(given, str) and given else _word(path[3])}"
-
-
-def _finding(
-    rule: str,
-    path: Path,
-    message: str,
-    why: str,
-    fix: str,
-    *,
-    at_key: bool = False,
-    instead: str | None = None,
-) -> Finding:
-    ids = (path[1],) if len(path) > 1 and path[0] in ONE_OF and isinstance(path[1], str) else ()
-    return Finding(
-        rule, "error", pointer_to(*path), message, why, fix, ids, at_key, instead=instead
-    )
-
-
-def _has(refusal: Refusal, path: Path) -> str:
-    """Return the beginning of a sentence: ``Track main has``, ``Points p1 have``."""
-    where = name_of(refusal.data, path)
-    verb = "have" if where.startswith("points ") and len(path) > 1 else "has"
-    return f"{where[0].upper()}{where[1:]} {verb}"
-
-
 def _unknown_keys(refusal: Refusal) -> Iterator[Finding]:
-    known = refusal.known_keys
+    known: tuple[str, ...] = tuple(refusal.schema.get("properties", ()))
     free = [key for key in known if key not in refusal.value]
     for key in refusal.value:
         if key in known:
@@ -167,12 +95,12 @@ def _unknown_keys(refusal: Refusal) -> Iterator[Finding]:
         fix = f"Known here: {listed(known, 'and')}. Free text can stand in note."
         if near:
             fix = f"Perhaps {near} is meant."
-        yield _finding(
+        yield refusal.finding(
             "unknown-key",
-            (*refusal.path, key),
-            f"{_has(refusal, refusal.path)} an unknown key {quoted(key)}.",
+            f"{refusal.has} an unknown key {quoted(key)}.",
             "A key that nothing reads is a slip, or a thing that its author believes is checked.",
             fix,
+            below=key,
             at_key=True,
             instead=quoted(near) if near in free else None,
         )
@@ -192,19 +120,19 @@ def _needed_with(refusal: Refusal) -> Iterator[Finding]:
 
 
 def _missing(refusal: Refusal, key: str) -> Finding:
-    example, why = _NEEDED[key]
-    message = f"{_has(refusal, refusal.path)} no {key}."
-    return _finding("missing-key", refusal.path, message, why, f"Add for instance {example}.")
+    example, why = refusal.words.needed[key]
+    return refusal.finding(
+        "missing-key", f"{refusal.has} no {key}.", why, f"Add for instance {example}."
+    )
 
 
 def _excluded(refusal: Refusal) -> Iterator[Finding]:
     if "const" in refusal.argument:
-        yield _finding(
+        wanted, why = refusal.words.two_types[tuple(refusal.schema["type"])]
+        yield refusal.finding(
             "wrong-value",
-            refusal.path,
-            f"{name_of(refusal.data, refusal.path)} must be true or the id of a train, "
-            "but it is false.",
-            "Where no train stands, nothing is written.",
+            f"{refusal.where} must be {wanted}, but it is {described(refusal.value)}.",
+            why,
             "Take the entry out.",
             instead="",
         )
@@ -212,27 +140,23 @@ def _excluded(refusal: Refusal) -> Iterator[Finding]:
     if not isinstance(refusal.value, dict):
         return  # its type is wrong, and that is said
     one, other = refusal.argument["required"]
-    yield _finding(
+    yield refusal.finding(
         "exclusive-keys",
-        (*refusal.path, max((one, other), key=list(refusal.value).index)),
-        f"{_has(refusal, refusal.path)} both {one} and {other}.",
+        f"{refusal.has} both {one} and {other}.",
         "There can be only one of the two: with both, nobody knows which is meant.",
         "Take one of them out.",
+        below=max((one, other), key=list(refusal.value).index),
         at_key=True,
     )
 
 
 def _wrong_type(refusal: Refusal) -> Iterator[Finding]:
+    wanted = refusal.words.wanted(refusal.argument)
     types = refusal.argument if isinstance(refusal.argument, list) else [refusal.argument]
-    wanted = listed([_TYPES[name] for name in types])
-    if types == ["boolean", "string"]:
-        wanted = "true or the id of a train"
     fix, instead = _type_fix(types, refusal.value)
-    yield _finding(
+    yield refusal.finding(
         "wrong-type",
-        refusal.path,
-        f"{name_of(refusal.data, refusal.path)} must be {wanted}, "
-        f"but it is {described(refusal.value)}.",
+        f"{refusal.where} must be {wanted}, but it is {described(refusal.value)}.",
         "A value of another type could be understood in more than one way.",
         fix or f"Write {wanted}.",
         instead=instead,
@@ -264,11 +188,9 @@ def _json(text: str) -> str:
 def _wrong_value(refusal: Refusal) -> Iterator[Finding]:
     allowed = refusal.argument
     near = nearest(refusal.value, allowed) if isinstance(refusal.value, str) else None
-    yield _finding(
+    yield refusal.finding(
         "wrong-value",
-        refusal.path,
-        f"{name_of(refusal.data, refusal.path)} must be {listed(allowed)}, "
-        f"but it is {described(refusal.value)}.",
+        f"{refusal.where} must be {listed(allowed)}, but it is {described(refusal.value)}.",
         "Only these words have a meaning here.",
         f"Perhaps {near} is meant."
         if near
@@ -289,12 +211,10 @@ def _out_of_range(refusal: Refusal) -> Iterator[Finding]:
         "exclusiveMinimum": f"more than {limit}",
         "exclusiveMaximum": f"less than {limit}",
     }[refusal.keyword]
-    yield _finding(
+    yield refusal.finding(
         "out-of-range",
-        refusal.path,
-        f"{name_of(refusal.data, refusal.path)} must be {bound}, but it is "
-        f"{number(refusal.value)}.",
-        "Nothing on a layout measures that.",
+        f"{refusal.where} must be {bound}, but it is {number(refusal.value)}.",
+        refusal.words.beyond,
         f"Write a number that is {bound}.",
     )
 
@@ -302,21 +222,19 @@ def _out_of_range(refusal: Refusal) -> Iterator[Finding]:
 def _too_few(refusal: Refusal) -> Iterator[Finding]:
     least = {1: "one entry", 2: "two entries"}[refusal.argument]
     count = len(refusal.value)
-    yield _finding(
+    given = "none" if count == 0 else f"only {count}"
+    yield refusal.finding(
         "too-few",
-        refusal.path,
-        f"{name_of(refusal.data, refusal.path)} must have at least {least}, "
-        f"but it has {'none' if count == 0 else f'only {count}'}.",
+        f"{refusal.where} must have at least {least}, but it has {given}.",
         "With fewer it says nothing.",
         "Add what is missing, or take the whole list out.",
     )
 
 
 def _empty_text(refusal: Refusal) -> Iterator[Finding]:
-    yield _finding(
+    yield refusal.finding(
         "empty-text",
-        refusal.path,
-        f"{name_of(refusal.data, refusal.path)} is empty.",
+        f"{refusal.where} is empty.",
         "An empty text says nothing.",
         "Write it, or take the key out.",
     )
@@ -328,28 +246,31 @@ def _listed_twice(refusal: Refusal) -> Iterator[Finding]:
         if not isinstance(item, str):
             continue  # its type is wrong, and that is said
         if item in seen:
-            yield _finding(
+            yield refusal.finding(
                 "duplicate-item",
-                (*refusal.path, index),
-                f"{name_of(refusal.data, refusal.path)} names {quoted(item)} twice.",
+                f"{refusal.where} names {quoted(item)} twice.",
                 "Naming it once says all.",
                 "Take one of the two out.",
+                below=index,
                 instead="",
             )
         seen.add(item)
 
 
 def _wrong_pattern(refusal: Refusal) -> Iterator[Finding]:
-    yield _bad_pattern(refusal, refusal.path, at_key=False)
+    yield _bad_form(refusal, at_key=False)
 
 
-def _bad_pattern(refusal: Refusal, path: Path, at_key: bool) -> Finding:
-    from trappoint.schema.forms import bad_form
-
-    where = name_of(refusal.data, refusal.path)
-    words = bad_form(refusal.argument, refusal.value, where, at_key)
-    return _finding(
-        words.rule, path, words.message, words.why, words.fix, at_key=at_key, instead=words.instead
+def _bad_form(refusal: Refusal, *, at_key: bool) -> Finding:
+    said = refusal.words.form(refusal.argument)(refusal.value, refusal.where, at_key)
+    return refusal.finding(
+        said.rule,
+        said.message,
+        said.why,
+        said.fix,
+        below=refusal.value if at_key else None,
+        at_key=at_key,
+        instead=said.instead,
     )
 
 

@@ -1,27 +1,19 @@
-"""The schema of the format: does a document follow it, and if not, what is wrong with it.
+"""The schema of layout plans: does a document follow it, and if not, what is wrong with it.
 
-A document in order is only ever seen by ``compiled``. ``jsonschema`` is imported where that
-refused, and each of its errors is put into the plain words of ``messages``.
+A document in order is only ever seen by ``compiled``. What explains a refusal is imported where
+there is one.
 """
 
 from __future__ import annotations
 
 from functools import cache
-from itertools import islice
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from trappoint.core.findings import Finding, pointer_to
-from trappoint.schema.compiled import Acceptor, all_differ, compile_acceptor, ecma_pattern
-from trappoint.schema.published import FORMAT, layout_schema
-from trappoint.source.limits import MAX_DEPTH
+from trappoint.schema.compiled import Acceptor, compile_acceptor
+from trappoint.schema.published import layout_schema
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from jsonschema import ValidationError
-
-MAX_FINDINGS = 500
-"""The most findings of one document; who has more has one cause for them all."""
+    from trappoint.core.findings import Finding
 
 
 @cache
@@ -35,131 +27,10 @@ def schema_findings(data: object) -> list[Finding]:
 
     Empty where it does. The findings have pointers, not yet lines and columns.
     """
-    if layout_acceptor()(data):
-        return []
-    if not isinstance(data, dict):
-        from trappoint.source.reading import not_an_object
-
-        return [not_an_object(data)]
-    deep = _too_deep(data)
-    if deep:
-        return [deep]
-    from trappoint.schema.messages import unknown_format
-
-    given = data.get("format", FORMAT)
-    if given != FORMAT and isinstance(given, str):
-        # Of another format nothing else can be said.
-        return [unknown_format(given, FORMAT)]
-    return _in_order(data, _explained(data))
-
-
-def _explained(data: dict[str, Any]) -> Iterator[Finding]:
-    from trappoint.schema.messages import Refusal, explain
-
-    for error in _errors(_suspects(data)):
-        schema: Any = error.schema
-        refusal = Refusal(
-            data,
-            tuple(error.absolute_path),
-            error.instance,
-            str(error.validator),
-            error.validator_value,
-            is_name="propertyNames" in error.absolute_schema_path,
-            known_keys=tuple(schema.get("properties", ())),
-        )
-        yield from explain(refusal)
-
-
-def _suspects(data: dict[str, Any]) -> dict[str, Any]:
-    """Return the document without the entries of maps that are in order.
-
-    No keyword of the schema looks at two entries of a map at once, so each can be tried alone.
-    That leaves the full validator little to do, whatever the size of the document.
-    """
     accepts = layout_acceptor()
-    alone = {"format": FORMAT, "tracks": {}}
-    left = MAX_FINDINGS
-    suspects: dict[str, Any] = {}
-    for key, value in data.items():
-        if not isinstance(value, dict):
-            suspects[key] = value
-            continue
-        suspects[key] = {}
-        for id_, entry in value.items():
-            if left and not accepts(alone | {key: {id_: entry}}):
-                suspects[key][id_] = entry
-                left -= 1
-    return suspects
+    if accepts(data):
+        return []
+    from trappoint.schema.layout_words import LAYOUT
+    from trappoint.schema.refusals import refusal_findings
 
-
-def _errors(data: dict[str, Any]) -> Iterator[ValidationError]:
-    from jsonschema import Draft202012Validator
-    from jsonschema.exceptions import ValidationError
-    from jsonschema.validators import extend
-
-    def pattern(_: Any, argument: str, value: object, __: Any) -> Iterator[ValidationError]:
-        if isinstance(value, str) and not ecma_pattern(argument).search(value):
-            yield ValidationError("")
-
-    def unique_items(_: Any, __: bool, value: object, ___: Any) -> Iterator[ValidationError]:
-        # The library's own compares each entry with each other where their types are mixed.
-        if isinstance(value, list) and not all_differ(value):
-            yield ValidationError("")
-
-    keywords = {"pattern": pattern, "uniqueItems": unique_items}
-    validator: Any = extend(Draft202012Validator, keywords)  # type: ignore[no-untyped-call]
-    return iter(validator(layout_schema()).iter_errors(data))
-
-
-def _in_order(data: dict[str, Any], findings: Iterator[Finding]) -> list[Finding]:
-    """Return the findings in the order of the document, none twice, not too many."""
-    from trappoint.source.positions import parts_of
-
-    ranks: dict[int, dict[str, int]] = {}
-
-    def place(finding: Finding) -> list[int]:
-        steps = []
-        value: Any = data
-        for part in parts_of(finding.pointer):
-            if isinstance(value, dict):
-                keys = ranks.setdefault(id(value), {})
-                if not keys:
-                    keys.update((key, rank) for rank, key in enumerate(value))
-                steps.append(keys[part])
-                value = value[part]
-            else:
-                steps.append(int(part))
-                value = value[int(part)]
-        return steps
-
-    unique = dict.fromkeys(islice(findings, 4 * MAX_FINDINGS))
-    ordered = sorted(unique, key=lambda finding: (place(finding), finding.rule, finding.message))
-    return ordered[:MAX_FINDINGS]
-
-
-def _too_deep(data: dict[str, Any]) -> Finding | None:
-    """Return the finding for the first place that lies too deep, if there is one."""
-    from trappoint.source.json_errors import too_deep
-
-    path: list[str | int] = []
-    todo = [_inner(data)]
-    while todo:
-        step = next(todo[-1], None)
-        if step is None:
-            todo.pop()
-            del path[-1:]
-            continue
-        path.append(step[0])
-        if len(path) == MAX_DEPTH:
-            mistake = too_deep(0, MAX_DEPTH)
-            return Finding(
-                mistake.rule, "error", pointer_to(*path), mistake.message, mistake.why, mistake.fix
-            )
-        todo.append(_inner(step[1]))
-    return None
-
-
-def _inner(value: Any) -> Iterator[tuple[str | int, Any]]:
-    """Return the objects and lists right inside of one, that are not empty, with their keys."""
-    members = value.items() if isinstance(value, dict) else enumerate(value)
-    return (member for member in members if member[1] and isinstance(member[1], dict | list))
+    return refusal_findings(data, accepts, LAYOUT)

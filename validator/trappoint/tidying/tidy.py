@@ -36,10 +36,11 @@ def read_plan(content: str | bytes, name: str) -> SourceTree | Unreadable:
 
         given = sheet.tree.get("format", FORMAT)
         if given != FORMAT and isinstance(given, str):
+            from trappoint.schema.layout_words import LAYOUT
             from trappoint.schema.messages import unknown_format
             from trappoint.source.positions import place_findings
 
-            finding = unknown_format(given, FORMAT)
+            finding = unknown_format(given, LAYOUT)
             return Unreadable(name, sheet.text, place_findings(sheet.text, (finding,)))
     return sheet
 

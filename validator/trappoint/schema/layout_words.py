@@ -1,0 +1,138 @@
+"""What messages about a layout plan have of their own."""
+
+from __future__ import annotations
+
+import re
+
+from trappoint.core.kinds import ONE_OF
+from trappoint.core.quoting import quoted
+from trappoint.core.spelling import nearest
+from trappoint.schema.forms import Words, no_id, none_such
+from trappoint.schema.published import FORMAT, layout_schema
+from trappoint.schema.vocabulary import Vocabulary
+
+_NEEDED = {
+    "format": (
+        '"format": "trappoint-layout/1"',
+        "It says what kind of file this is, and in which edition of the format.",
+    ),
+    "tracks": ('"tracks": {}', "Everything in a plan stands on its tracks."),
+    "up": (
+        '"up": "buffer"',
+        "Each end of a track meets something: that is how a plan hangs together.",
+    ),
+    "down": (
+        '"down": "buffer"',
+        "Each end of a track meets something: that is how a plan hangs together.",
+    ),
+    "normal": ('"normal": "right"', "Without the usual lie, normal and reverse say nothing."),
+    "track": ('"track": "main"', "A signal stands beside a track."),
+    "for": ('"for": "down"', "A signal speaks to the trains that run one way."),
+    "arms": ('"arms": [{"id": "1"}]', "A signal speaks by its arms."),
+    "id": ('"id": "1"', "An arm is called by its id."),
+    "roads": ('"roads": ["1", "2"]', "Tracks meet a turntable at its roads."),
+    "rule": ('"rule": "unheld-exit"', "It says which finding is accepted."),
+    "at": ('"at": "/tracks/main"', "It says where the finding is accepted."),
+    "plan": ('"plan": "west.layout.json"', "It says where the plan of the board is."),
+    "lane": ('"lane": 1', "It says how high the track is drawn."),
+    "order": ('"order": 1', "It says how far to the right it is drawn."),
+    "moves": (
+        '"moves": [{"train": "local", "to": "main"}]',
+        "A session is the list of its movements.",
+    ),
+    "train": ('"train": "local"', "It says which train is moved."),
+    "to": ('"to": "main"', "It says where the train is to stand next."),
+    "a": ('"a": "west:main"', "A join has two edges."),
+    "b": ('"b": "east:main"', "A join has two edges."),
+    "crossing_number": (
+        '"crossing_number": 8',
+        "measure says how the crossing number is meant, and says nothing without it.",
+    ),
+}
+
+_END_FORMS = (
+    "A track end is buffer, edge:NAME (the track leaves the plan), joint:NAME (two track ends "
+    "meet), POINTS.toe, .left, .right or .middle, CROSSING.a1, .a2, .b1 or .b2, or TURNTABLE.ROAD."
+)
+
+
+def _no_track_end(given: str, where: str, _: bool) -> Words:
+    why = _END_FORMS
+    message = f"{where} is {quoted(given)}, which is no track end."
+    meant: str | None = None
+    word, mark, rest = given.strip().partition(":")
+    if mark and not re.search(r"[^A-Za-z0-9_-]", rest) and rest and word not in ("joint", "edge"):
+        kind = nearest(word, ("joint", "edge"))
+        meant = f"{kind}:{rest}" if kind else f"{word}.{rest}"
+        fix = f"Perhaps {quoted(meant)} is meant."
+    elif given.strip().lower() in ("edge", "joint", "edge:", "joint:"):
+        fix = f"Give it a name, for instance {quoted(given.strip().lower().rstrip(':') + ':west')}."
+    elif nearest(given.strip(), ("buffer",)) or given.lower() in ("buffers", "bufferstop", "end"):
+        meant = "buffer"
+        fix = 'Perhaps "buffer" is meant.'
+    elif re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]*", given):
+        fix = f"Say which leg or road it meets, for instance {quoted(given + '.toe')}."
+    else:
+        fix = "Write one of these forms."
+    return Words("bad-track-end", message, why, fix, quoted(meant) if meant else None)
+
+
+_IDS_STAND_IN = "pointers, tables and on the layout"
+_ids = no_id(_IDS_STAND_IN, slashes=True)
+
+LAYOUT = Vocabulary(
+    format=FORMAT,
+    one="layout plan",
+    whole="the plan",
+    schema=layout_schema(),
+    least={"format": FORMAT, "tracks": {}},
+    kinds=ONE_OF,
+    inner={("signals", "arms"): "arm"},
+    needed=_NEEDED,
+    forms={
+        "id": no_id(_IDS_STAND_IN),
+        "reference": _ids,
+        "one_or_more": _ids,
+        "end": _no_track_end,
+        "lever_number": none_such(
+            "lever number",
+            "A lever number is a whole number from 1 to 999, in double quotes.",
+            '"12"',
+        ),
+        "rule_name": none_such(
+            "name of a rule",
+            "A name of a rule is words in small letters joined by hyphens.",
+            '"unheld-exit"',
+        ),
+        "place": none_such(
+            "place in a plan",
+            "A place in a plan is a JSON pointer, which begins with a slash, or an id.",
+            '"/signals/6" or "siding"',
+        ),
+        "board_edge": none_such(
+            "edge of a board",
+            "An edge of a board is the id of a board (or nothing: this plan's), a colon, and the "
+            "name of the edge.",
+            '"west:main"',
+        ),
+        "whereabouts": none_such(
+            "place for a train to go to",
+            "A place for a train to go to is the id of a track, a platform or a yard, or edge: "
+            "and the name of an edge.",
+            '"main" or "edge:town"',
+        ),
+        "": none_such(
+            "path of a plan",
+            "A path of a plan is seen from the folder of this file, with / between folders, and "
+            "no drive or leading slash.",
+            '"boards/west.layout.json"',
+        ),
+    },
+    beyond="Nothing on a layout measures that.",
+    two_types={
+        ("boolean", "string"): (
+            "true or the id of a train",
+            "Where no train stands, nothing is written.",
+        ),
+    },
+)

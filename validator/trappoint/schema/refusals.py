@@ -1,0 +1,146 @@
+"""Where a document that the compiled schema refused breaks it, in plain words and in order.
+
+``jsonschema`` is imported here alone; each of its errors is put into the words of ``messages``.
+"""
+
+from __future__ import annotations
+
+from itertools import islice
+from typing import TYPE_CHECKING, Any
+
+from trappoint.core.findings import Finding, pointer_to
+from trappoint.schema.compiled import Acceptor, all_differ, ecma_pattern
+from trappoint.schema.messages import Refusal, explain, unknown_format
+from trappoint.source.json_errors import too_deep
+from trappoint.source.limits import MAX_DEPTH, MAX_FINDINGS
+from trappoint.source.positions import parts_of
+from trappoint.source.reading import not_an_object
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from jsonschema import ValidationError
+
+    from trappoint.schema.vocabulary import Vocabulary
+
+
+def refusal_findings(data: object, accepts: Acceptor, words: Vocabulary) -> list[Finding]:
+    """Return where a value does not follow the schema of a format, in document order.
+
+    ``accepts`` is that schema, compiled. The findings have pointers, not yet lines and columns.
+    """
+    if not isinstance(data, dict):
+        return [not_an_object(data)]
+    deep = _too_deep(data)
+    if deep:
+        return [deep]
+    given = data.get("format", words.format)
+    if given != words.format and isinstance(given, str):
+        # Of another format nothing else can be said.
+        return [unknown_format(given, words)]
+    return _in_order(data, _explained(data, accepts, words))
+
+
+def _explained(data: dict[str, Any], accepts: Acceptor, words: Vocabulary) -> Iterator[Finding]:
+    for error in _errors(words.schema, _suspects(data, accepts, words)):
+        schema: Any = error.schema
+        refusal = Refusal(
+            words,
+            data,
+            tuple(error.absolute_path),
+            error.instance,
+            str(error.validator),
+            error.validator_value,
+            schema,
+            is_name="propertyNames" in error.absolute_schema_path,
+        )
+        yield from explain(refusal)
+
+
+def _suspects(data: dict[str, Any], accepts: Acceptor, words: Vocabulary) -> dict[str, Any]:
+    """Return the document without the entries of maps that are in order.
+
+    No keyword of a schema looks at two entries of a map at once, so each can be tried alone.
+    That leaves the full validator little to do, whatever the size of the document.
+    """
+    left = MAX_FINDINGS
+    suspects: dict[str, Any] = {}
+    for key, value in data.items():
+        if not isinstance(value, dict):
+            suspects[key] = value
+            continue
+        suspects[key] = {}
+        for id_, entry in value.items():
+            if left and not accepts({**words.least, key: {id_: entry}}):
+                suspects[key][id_] = entry
+                left -= 1
+    return suspects
+
+
+def _errors(schema: dict[str, Any], data: dict[str, Any]) -> Iterator[ValidationError]:
+    from jsonschema import Draft202012Validator
+    from jsonschema.exceptions import ValidationError
+    from jsonschema.validators import extend
+
+    def pattern(_: Any, argument: str, value: object, __: Any) -> Iterator[ValidationError]:
+        if isinstance(value, str) and not ecma_pattern(argument).search(value):
+            yield ValidationError("")
+
+    def unique_items(_: Any, __: bool, value: object, ___: Any) -> Iterator[ValidationError]:
+        # The library's own compares each entry with each other where their types are mixed.
+        if isinstance(value, list) and not all_differ(value):
+            yield ValidationError("")
+
+    keywords = {"pattern": pattern, "uniqueItems": unique_items}
+    validator: Any = extend(Draft202012Validator, keywords)  # type: ignore[no-untyped-call]
+    return iter(validator(schema).iter_errors(data))
+
+
+def _in_order(data: dict[str, Any], findings: Iterator[Finding]) -> list[Finding]:
+    """Return the findings in the order of the document, none twice, not too many."""
+    ranks: dict[int, dict[str, int]] = {}
+
+    def place(finding: Finding) -> list[int]:
+        steps = []
+        value: Any = data
+        for part in parts_of(finding.pointer):
+            if isinstance(value, dict):
+                keys = ranks.setdefault(id(value), {})
+                if not keys:
+                    keys.update((key, rank) for rank, key in enumerate(value))
+                steps.append(keys[part])
+                value = value[part]
+            else:
+                steps.append(int(part))
+                value = value[int(part)]
+        return steps
+
+    unique = dict.fromkeys(islice(findings, 4 * MAX_FINDINGS))
+    ordered = sorted(unique, key=lambda finding: (place(finding), finding.rule, finding.message))
+    return ordered[:MAX_FINDINGS]
+
+
+def _too_deep(data: dict[str, Any]) -> Finding | None:
+    """Return the finding for the first place that lies too deep, if there is one."""
+    path: list[str | int] = []
+    todo = [_inner(data)]
+    while todo:
+        step = next(todo[-1], None)
+        if step is None:
+            todo.pop()
+            del path[-1:]
+            continue
+        path.append(step[0])
+        if len(path) == MAX_DEPTH:
+            mistake = too_deep(0, MAX_DEPTH)
+            return Finding(
+                mistake.rule, "error", pointer_to(*path), mistake.message, mistake.why, mistake.fix
+            )
+        todo.append(_inner(step[1]))
+    return None
+
+
+def _inner(value: Any) -> Iterator[tuple[str | int, Any]]:
+    """Return the objects and lists right inside of one, that are not empty, with their keys."""
+    members = value.items() if isinstance(value, dict) else enumerate(value)
+    return (member for member in members if member[1] and isinstance(member[1], dict | list))
