@@ -22,8 +22,8 @@ from trappoint_service.jobs import (
 )
 from trappoint_service.openapi import describe
 from trappoint_service.problems import Problem, refused
+from trappoint_service.request_options import wish_for_parts, wish_for_road, wish_for_signals
 from trappoint_service.uploads import one_plan, plans_of_request, store_of_request
-from trappoint_service.wishes import wish_for_parts, wish_for_road, wish_for_signals
 
 if TYPE_CHECKING:
     from trappoint_service.answers import Refusal

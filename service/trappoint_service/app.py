@@ -10,10 +10,10 @@ from flask import Flask, Request
 
 from trappoint_service.api import make_api
 from trappoint_service.config import LIMIT_BYTES
-from trappoint_service.guarding import guard
 from trappoint_service.pages import make_pages
 from trappoint_service.pool import Pool
 from trappoint_service.problems import answer_errors
+from trappoint_service.security_headers import guard
 
 if TYPE_CHECKING:
     from trappoint_service.config import Config

@@ -14,7 +14,6 @@ from trappoint.proposing.levels import LEVELS
 from trappoint_service.answers import DraftPage, SceneStates, Text
 from trappoint_service.downloads import DOWNLOADS
 from trappoint_service.examples import Example, examples
-from trappoint_service.guarding import FILE_POLICY
 from trappoint_service.jobs import (
     Plan,
     SceneWish,
@@ -24,9 +23,10 @@ from trappoint_service.jobs import (
     ShowRoad,
 )
 from trappoint_service.problems import Problem, refused
+from trappoint_service.request_options import wish_for_road, wish_for_scene, wish_for_signals
 from trappoint_service.rule_pages import about_rule, rules_by_stage
+from trappoint_service.security_headers import FILE_POLICY
 from trappoint_service.uploads import plan_of_form, store_of_form
-from trappoint_service.wishes import wish_for_road, wish_for_scene, wish_for_signals
 
 if TYPE_CHECKING:
     from werkzeug.wrappers import Response as AnyResponse

@@ -127,8 +127,8 @@ def _derive(report: Report, content: bytes | None, seconds: float) -> _SheetAndP
     """
     from trappoint.fitting.sheet import derive_sheet
     from trappoint.parts.demand import demand_of
+    from trappoint.parts.fitted_today import today_of
     from trappoint.parts.planning import plan_parts
-    from trappoint.parts.today import today_of
 
     table, facts = report.table, report.facts
     if table is None or facts is None:

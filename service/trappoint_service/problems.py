@@ -9,9 +9,9 @@ from flask import Response, render_template, request
 from werkzeug.exceptions import HTTPException
 
 from trappoint_service.answers import NoSuchPlace, NothingToPropose, PartsNotUsable
-from trappoint_service.guarding import LOG
 from trappoint_service.jobs import WrongWish
 from trappoint_service.pool import Busy, JobFault, JobTooLong, TooMuch
+from trappoint_service.security_headers import LOG
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

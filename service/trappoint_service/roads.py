@@ -47,7 +47,7 @@ def set_one_road(job: SetRoad, settings: Settings) -> Text | PlanNotUsable | NoS
 
 def show_road(job: ShowRoad, settings: Settings) -> PlanPage:
     """Return the page of the plan, with the road on its diagram."""
-    from trappoint.drawing.road_lit import light
+    from trappoint.drawing.road_highlight import light
 
     report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
     lit = None

@@ -12,6 +12,8 @@ from trappoint.commands.catalogue import COMMANDS
 from trappoint.core import by_name
 
 ROOT = Path(__file__).parents[2]
+FORMATS = [name for name in by_name.REPORTERS if name != "text"]
+"""The formats of findings; text, the default, is shown and tested everywhere."""
 README = (ROOT / "README.md").read_text("utf-8")
 PAGES = [
     page
@@ -64,3 +66,15 @@ def test_a_command_tells_each_of_its_words(name: str) -> None:
         if not action.help or action.help == SUPPRESS
     ]
     assert untold == []
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_a_format_of_findings_has_a_row_on_the_page_of_hooks(name: str) -> None:
+    page = (ROOT / "hooks/README.md").read_text("utf-8")
+    table = page.partition("\n| `--format` |")[2].partition("\n\n")[0]
+    assert f"\n| `{name}` |" in table
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_a_format_of_findings_is_run_by_a_test(name: str) -> None:
+    assert any(re.search(rf'"--format", "{name}"', text) for text in TESTS)

@@ -17,7 +17,7 @@ from drawing.looking import SVG, groups, parse
 from oracle.plans import random_plan
 from trappoint.checking.check import check
 from trappoint.drawing.diagram import draw
-from trappoint.drawing.letters import width_of
+from trappoint.drawing.text_width import width_of
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*.layout.json"))

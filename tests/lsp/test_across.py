@@ -12,7 +12,7 @@ import pytest
 
 from lsp.client import ROOT
 from trappoint import check
-from trappoint.lsp.across import (
+from trappoint.lsp.cross_file_names import (
     NamedPlace,
     PlanChange,
     renamable_thing,

@@ -14,7 +14,7 @@ from trappoint.checking.check import check_content
 from trappoint.checking.report import Report
 from trappoint.lsp.fixes import Fix, fix_of
 from trappoint.lsp.names import LiveText
-from trappoint.lsp.places import TextPlaces
+from trappoint.lsp.text_positions import TextPlaces
 from trappoint.rules.catalogue import all_rules
 
 

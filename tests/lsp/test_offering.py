@@ -10,8 +10,8 @@ from lsp.plans import EXAMPLES, FULL, KELPIE, checked, data, some, with_cursor
 from trappoint.checking.check import check_content
 from trappoint.lsp.completion import CompletionOffer, offers
 from trappoint.lsp.document_state import CheckedText
-from trappoint.lsp.forms import form_at, words_of
 from trappoint.lsp.names import LiveText
+from trappoint.lsp.schema_lookup import form_at, words_of
 from trappoint.schema.validation import layout_acceptor
 
 KNOWN = checked(KELPIE)

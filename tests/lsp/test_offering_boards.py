@@ -12,9 +12,9 @@ import pytest
 from lsp.client import ROOT
 from lsp.plans import with_cursor
 from trappoint import check
-from trappoint.lsp.around import Around
 from trappoint.lsp.completion import offers
 from trappoint.lsp.document_state import CheckedText
+from trappoint.lsp.reachable_names import Around
 from trappoint.lsp.workspace import Shelf
 
 VALE = ROOT / "examples" / "nixie-vale"

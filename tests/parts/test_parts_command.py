@@ -190,7 +190,7 @@ def test_without_the_solver(tmp_path: Path) -> None:
 def test_who_waits_is_told() -> None:
     """The word comes while the solver works, and is erased. Patience is short here."""
     code = (
-        "import time\nfrom trappoint.parts.waiting import tell_waiting\n"
+        "import time\nfrom trappoint.parts.waiting_notice import tell_waiting\n"
         "with tell_waiting('Looking', 0.1):\n    time.sleep(0.6)\nprint('done')\n"
     )
     terminal = Terminal.__new__(Terminal)

@@ -8,9 +8,9 @@ from random import Random
 import pytest
 
 from parts import bench
-from trappoint.parts import programme
-from trappoint.parts.bench_model import BenchModel, PartsCase
+from trappoint.parts import integer_programme
 from trappoint.parts.money import RATE_UNIT
+from trappoint.parts.parts_model import BenchModel, PartsCase
 from trappoint.parts.planning import plan_parts
 from trappoint.parts.store_reading import read_store
 from trappoint.parts.telling import sections_of
@@ -27,7 +27,7 @@ def test_wishes_sought_together_come_out_as_one_after_another(
     needs = bench.many_needs(random)
     assert store is not None
     together = BenchModel(PartsCase(store, needs)).solve()
-    monkeypatch.setattr(programme, "MAX_COEFFICIENT", 0)
+    monkeypatch.setattr(integer_programme, "MAX_COEFFICIENT", 0)
     apart = BenchModel(PartsCase(store, needs)).solve()
     assert together is not None and apart is not None
     assert together.least == apart.least

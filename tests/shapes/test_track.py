@@ -10,8 +10,8 @@ import pytest
 
 from shapes.asking import TAKES, Plan, ask, ask_for_several, laid
 from trappoint import check
+from trappoint.shapes.options import WORDS, WrongWish
 from trappoint.shapes.shapes import SHAPES, read_piece
-from trappoint.shapes.wishes import WORDS, WrongWish
 from trappoint.shapes.writing import write_plan
 from trappoint.tidying.tidy import tidy_content
 

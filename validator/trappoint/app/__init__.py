@@ -1,1 +1,1 @@
-"""What commands, hooks and the editor's companion share."""
+"""What commands, hooks and the editor share: finding files, batches, baselines, streams."""

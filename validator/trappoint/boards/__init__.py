@@ -1,1 +1,1 @@
-"""Plans that are put together from others."""
+"""Plans put together from the plans of their boards."""

@@ -1,1 +1,1 @@
-"""The check, and its report."""
+"""The check: it calls every step from the text to the verdict, and returns a ``Report``."""

@@ -1,1 +1,1 @@
-"""The commands, one module each, imported only where their command is asked for."""
+"""The commands, one module each, imported only when it is called."""

@@ -20,7 +20,7 @@ from trappoint.commands.shared import (
     unreadable,
 )
 from trappoint.core.errors import NotInstalled
-from trappoint.drawing.bench_rows import ExtraRows
+from trappoint.drawing.chart_tables import ExtraRows
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.hints import has_hints
 from trappoint.source.writing import write_file
@@ -108,7 +108,7 @@ def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[PlanSection
     from trappoint.parts.demand import demand_of
     from trappoint.parts.planning import plan_parts
     from trappoint.parts.telling import sections_of
-    from trappoint.parts.waiting import tell_waiting
+    from trappoint.parts.waiting_notice import tell_waiting
 
     store = read_store_file(name, streams)
     needs = demand_of([("", layout)])

@@ -63,8 +63,8 @@ def run(options: Namespace, streams: Streams) -> int:
 def _ask_store(name: str, facts: Facts, sheet: FittingSheet, streams: Streams) -> Today:
     """Ask what the store allows. Raises ``NoAnswer``."""
     from trappoint.commands.parts import MAX_SECONDS
-    from trappoint.parts.today import fitted_today
-    from trappoint.parts.waiting import tell_waiting
+    from trappoint.parts.fitted_today import fitted_today
+    from trappoint.parts.waiting_notice import tell_waiting
 
     store = read_store_file(name, streams)
     with tell_waiting("Looking for the least cost"):

@@ -14,8 +14,8 @@ from trappoint.app.exit_codes import OK, USAGE_ERROR
 from trappoint.core.errors import NotInstalled
 from trappoint.proposing.levels import LEVELS
 from trappoint.shapes.laying import ShapePiece, lay_out
+from trappoint.shapes.options import WORDS, WrongWish
 from trappoint.shapes.shapes import SHAPES, read_piece
-from trappoint.shapes.wishes import WORDS, WrongWish
 from trappoint.shapes.writing import write_plan
 from trappoint.source.writing import write_file
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from trappoint.app.streams import Streams
     from trappoint.proposing.levels import Level
-    from trappoint.shapes.wishes import Range
+    from trappoint.shapes.options import Range
 
 TOLD = {
     "lines": "1 for a single line, 2 for a double one (default: as the shape before it)",
@@ -113,7 +113,7 @@ def _is_there(options: Namespace, streams: Streams) -> bool:
 
 def _signalled(text: str, level: Level, streams: Streams) -> str:
     """Return a plan with its signals. Raises NotInstalled."""
-    from trappoint.parts.waiting import tell_waiting
+    from trappoint.parts.waiting_notice import tell_waiting
     from trappoint.proposing.proposal import propose
 
     with tell_waiting("Looking for the fewest signals"):

@@ -90,7 +90,7 @@ def run(options: Namespace, streams: Streams) -> int:
     from trappoint.parts.demand import demand_of
     from trappoint.parts.planning import plan_parts
     from trappoint.parts.rendering import RENDERERS
-    from trappoint.parts.waiting import tell_waiting
+    from trappoint.parts.waiting_notice import tell_waiting
 
     one_from_standard_input(options.store, *options.plans)
     store = read_store_file(options.store, streams)

@@ -79,7 +79,7 @@ def _count(text: str) -> int:
 def run(options: Namespace, streams: Streams) -> int:
     """Print the proposals, write the plan, and return the exit code."""
     from trappoint.core.errors import NotInstalled
-    from trappoint.parts.waiting import tell_waiting
+    from trappoint.parts.waiting_notice import tell_waiting
     from trappoint.proposing.proposal import CannotPropose, propose
 
     name: str = options.file

@@ -103,7 +103,7 @@ def _draw(road: Road, report: Report, name: str, streams: Streams) -> None:
         return
     from trappoint.commands.draw import format_of, write_drawing
     from trappoint.drawing.diagram import draw
-    from trappoint.drawing.road_lit import light
+    from trappoint.drawing.road_highlight import light
 
     diagram = draw(report.layout, table=report.table, lit=light(road, report.layout))
     write_drawing(diagram, name, format_of(name), "a4")

@@ -1,1 +1,1 @@
-"""What a club sets for itself."""
+"""A club's settings, read strictly."""

@@ -1,1 +1,1 @@
-"""The diagram and the wall chart."""
+"""The diagram and the wall chart: from a plan to SVG, HTML and PDF."""

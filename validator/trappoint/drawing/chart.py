@@ -10,12 +10,12 @@ import re
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION
-from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, ExtraRows, post_rows
+from trappoint.drawing.chart_tables import DRILL, HEADS, PARTS, ExtraRows, post_rows
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.legend import legend
 from trappoint.drawing.pages import STYLE, lighting, switches
 from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
-from trappoint.drawing.writing import safe
+from trappoint.drawing.svg_elements import safe
 from trappoint.reporting.matrix import LEGEND
 from trappoint.reporting.wording import GRANTED, count_pairs, verdict_of, verdict_of_table
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from trappoint.core.findings import CAUTION
-from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, ExtraRows, post_rows
 from trappoint.drawing.chart import DENSE, NOTHING_MORE
+from trappoint.drawing.chart_tables import DRILL, HEADS, PARTS, ExtraRows, post_rows
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.export import BORDER, SIDES, read_drawing
 from trappoint.drawing.extras import load
 from trappoint.drawing.fonts import BOLD, REGULAR, register_fonts
 from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
-from trappoint.drawing.writing import safe
+from trappoint.drawing.svg_elements import safe
 from trappoint.reporting.matrix import LEGEND
 from trappoint.reporting.wording import GRANTED, count_pairs, verdict_of, verdict_of_table
 

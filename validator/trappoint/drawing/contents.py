@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from trappoint.drawing.letters import shortened, width_of
+from trappoint.drawing.text_width import shortened, width_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

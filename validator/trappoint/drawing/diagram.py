@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint.core.findings import Finding
-    from trappoint.drawing.marks import Marked
+    from trappoint.drawing.finding_marks import Marked
     from trappoint.drawing.sketch import Sketch
     from trappoint.interlocking.locking_table import LockingTable
     from trappoint.model.layout import Layout
@@ -106,7 +106,7 @@ def draw(
     is a road that is shown as it is set. Nothing is raised whatever is wrong with the plan: what
     can be drawn, is.
     """
-    from trappoint.drawing.marks import mark_findings
+    from trappoint.drawing.finding_marks import mark_findings
     from trappoint.drawing.sketch import sketch
 
     found = tuple(findings)

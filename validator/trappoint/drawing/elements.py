@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import ID_SIZE
 from trappoint.drawing.geometry import along, only_start, without_start
-from trappoint.drawing.writing import BLUE, INK, PAPER, group, path, tag, words
+from trappoint.drawing.svg_elements import BLUE, INK, PAPER, group, path, tag, words
 
 if TYPE_CHECKING:
     from trappoint.drawing.geometry import Point

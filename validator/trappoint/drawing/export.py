@@ -10,7 +10,7 @@ from typing import Any
 
 from trappoint.drawing.extras import load
 from trappoint.drawing.fonts import FAMILY, register_fonts
-from trappoint.drawing.writing import safe
+from trappoint.drawing.svg_elements import safe
 
 FORMATS = ("svg", "png", "pdf")
 SIDES = {"a4": (841.89, 595.28), "a3": (1190.55, 841.89)}

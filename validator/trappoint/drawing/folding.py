@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import ID_SIZE, Content
 from trappoint.drawing.cutting import letters
-from trappoint.drawing.letters import width_of
-from trappoint.drawing.places import Label
+from trappoint.drawing.drawn_places import Label
 from trappoint.drawing.row_ends import AROUND, Fold, find_fold, middle_of
 from trappoint.drawing.shifting import draw_together, shift
+from trappoint.drawing.text_width import width_of
 
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Side

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from trappoint.drawing.drawn_places import DrawnPlaces
     from trappoint.drawing.graph import Graph
-    from trappoint.drawing.places import DrawnPlaces
 
 Point = tuple[float, float]
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import is_own
 from trappoint.drawing.elements import RAIL
+from trappoint.drawing.svg_elements import INK, PAPER, SHADE, STONE, path, tag
 from trappoint.drawing.symbols import arm_shape
-from trappoint.drawing.writing import INK, PAPER, SHADE, STONE, path, tag
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from trappoint.drawing.drawn_places import DrawnPlaces
     from trappoint.drawing.graph import Graph
     from trappoint.drawing.lanes import Lanes
-    from trappoint.drawing.places import DrawnPlaces
 
 AIR, BESIDE, RAIL, PITCH = 6.0, 6.0, 4.0, 30.0
 """The room left between things one over the other; how far beside each other they must be to be

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from trappoint.drawing.writing import safe
+from trappoint.drawing.svg_elements import safe
 
 STYLE = """
 :root { color-scheme: light dark; --paper: #fff; --ink: #111; --faint: #666; --rule: #bbb;
@@ -76,7 +76,7 @@ svg circle[fill="#fff"][stroke-width="1.8"], svg .cut circle, svg .head rect { f
   input, .unlight { display: none; }
 }
 """
-"""The rules for the drawing name the inks of ``trappoint.drawing.writing``."""
+"""The rules for the drawing name the inks of ``trappoint.drawing.svg_elements``."""
 
 _PLAIN = re.compile(r"(edge:)?[A-Za-z0-9][A-Za-z0-9_/.-]*")
 """An id, or what the neighbour's arm at a held edge is called."""

@@ -11,12 +11,12 @@ from math import ceil, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.drawing.contents import GAP, ID_SIZE, Side
+from trappoint.drawing.drawn_places import SLOPE, DrawnPlaces, Label
 from trappoint.drawing.geometry import Box, box_meets_line
 from trappoint.drawing.hints import ask_for_order
-from trappoint.drawing.letters import shortened, width_of
 from trappoint.drawing.narrowing import Needs, find_needs, heights_for
-from trappoint.drawing.places import SLOPE, DrawnPlaces, Label
 from trappoint.drawing.solving import Problem, solve
+from trappoint.drawing.text_width import shortened, width_of
 
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Content, Marks

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.drawing.descending import NEVER, FlowNetwork
+from trappoint.drawing.convex_descent import NEVER, FlowNetwork
 from trappoint.drawing.geometry import Box, box_meets_line
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.drawing.writing import safe
+from trappoint.drawing.svg_elements import safe
 from trappoint.reporting.matrix import conflict_letters, stop_arms
 from trappoint.reporting.wording import conditions_of, never_with, tell_condition, tell_lies
 

@@ -21,10 +21,10 @@ if TYPE_CHECKING:
 
     from trappoint.core.findings import Finding
     from trappoint.drawing.contents import Item, Marks
+    from trappoint.drawing.drawn_places import DrawnPlaces, Label
     from trappoint.drawing.geometry import Point
     from trappoint.drawing.graph import DrawnPiece, Graph, Node
     from trappoint.drawing.hints import Hints
-    from trappoint.drawing.places import DrawnPlaces, Label
     from trappoint.drawing.slant_names import SlantName
     from trappoint.model.layout import Layout
 

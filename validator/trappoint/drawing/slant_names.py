@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.drawing.contents import TRACK_SIZE
 from trappoint.drawing.geometry import Box, box_meets_line, segments_meet
-from trappoint.drawing.letters import width_of
+from trappoint.drawing.text_width import width_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -2,7 +2,7 @@
 
 The numbers are unknown; some are so much more than others at least; the distance of two of them has
 a price. The search begins with the least numbers that keep all distances, then moves them in steps
-while the price falls (``descending``). All distances are kept, and the price is as low as such
+while the price falls (``convex_descent``). All distances are kept, and the price is as low as such
 steps can make it: the lowest of all where every distance asked for is whole.
 """
 
@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from trappoint.drawing.descending import descend
+from trappoint.drawing.convex_descent import descend
 
 WIDE_STEPS = (256.0, 64.0, 16.0, 4.0, 1.0)
 """How far numbers are moved that need not be whole."""

@@ -14,10 +14,8 @@ from trappoint.core.findings import CAUTION_SHORT
 from trappoint.drawing.contents import NAME_SIZE, TRACK_SIZE
 from trappoint.drawing.elements import BLADE, LIT, OPEN, RAIL, draw_node, opens_late
 from trappoint.drawing.geometry import without_start
-from trappoint.drawing.letters import shortened, width_of, wrap
 from trappoint.drawing.roads import find_roads
-from trappoint.drawing.symbols import draw_head, draw_signal, foot_of
-from trappoint.drawing.writing import (
+from trappoint.drawing.svg_elements import (
     BLUE,
     INK,
     PAPER,
@@ -31,11 +29,13 @@ from trappoint.drawing.writing import (
     tag,
     words,
 )
+from trappoint.drawing.symbols import draw_head, draw_signal, foot_of
+from trappoint.drawing.text_width import shortened, width_of, wrap
 
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Item
+    from trappoint.drawing.finding_marks import Marked
     from trappoint.drawing.graph import Node
-    from trappoint.drawing.marks import Marked
     from trappoint.drawing.roads import Lit, RoadsDrawn
     from trappoint.drawing.sketch import Sketch
     from trappoint.drawing.slant_names import SlantName

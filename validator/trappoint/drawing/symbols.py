@@ -21,7 +21,7 @@ from trappoint.drawing.contents import (
     row_text,
     rows_of,
 )
-from trappoint.drawing.writing import INK, PAPER, RED, YELLOW, group, num, path, tag, words
+from trappoint.drawing.svg_elements import INK, PAPER, RED, YELLOW, group, num, path, tag, words
 
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Item, Marks

@@ -1,6 +1,6 @@
-"""The editor's companion: findings, answers and changes for a plan while it is being written.
+"""Answers for an editor while somebody writes a plan: findings, hover texts, completions, changes.
 
-All that is answered is worked out by pure functions from a text and an offset in it; ``server``
-alone knows the protocol. A text that is broken while somebody types is understood as far as sense
-can be made of it; what needs the track to hang together comes from the last text that did.
+Pure functions work out each answer from a text and an offset in it; ``server`` alone knows the
+protocol. They understand a text that is broken by an edit as far as they can. What needs connected
+track comes from the last text that the check understood.
 """

@@ -5,16 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.core.kinds import ONE_OF
-from trappoint.lsp.forms import form_at, said_of, types_of, words_of
 from trappoint.lsp.lenient_access import arms, legs, lies, meets, switches, text, things
+from trappoint.lsp.schema_lookup import form_at, said_of, types_of, words_of
 from trappoint.model.references import ARMS, ROADS, Kinds, kinds_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.lsp.around import Around
     from trappoint.lsp.document_state import CheckedText
     from trappoint.lsp.names import Key, LiveText
+    from trappoint.lsp.reachable_names import Around
     from trappoint.lsp.tolerant_json import SyntaxSpot
     from trappoint.model.references import Path
 

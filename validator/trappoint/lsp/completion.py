@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.lsp.choices import Suggestion, choices_at, ids_of, ids_on_boards
-from trappoint.lsp.forms import form_at, keys_of, said_of
+from trappoint.lsp.schema_lookup import form_at, keys_of, said_of
 from trappoint.lsp.tolerant_json import spot_at
 from trappoint.model.references import kinds_at
 
 if TYPE_CHECKING:
-    from trappoint.lsp.around import Around
     from trappoint.lsp.document_state import CheckedText
     from trappoint.lsp.names import LiveText
+    from trappoint.lsp.reachable_names import Around
     from trappoint.lsp.tolerant_json import SyntaxSpot
 
 

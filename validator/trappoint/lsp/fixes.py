@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.lsp.marks import Mark, mark_of
+from trappoint.lsp.finding_ranges import Mark, mark_of
 from trappoint.lsp.tolerant_json import to_data
 from trappoint.schema.published import FORMAT
 
 if TYPE_CHECKING:
     from trappoint.core.findings import Finding
     from trappoint.lsp.names import LiveText
-    from trappoint.lsp.places import TextPlaces
+    from trappoint.lsp.text_positions import TextPlaces
     from trappoint.lsp.tolerant_json import JsonNode
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.core.findings import CAUTION_SHORT
-from trappoint.lsp.forms import form_at, said_of
 from trappoint.lsp.hover_arms import tell_arm, tell_signal
 from trappoint.lsp.hover_track import TELL_TRACK
 from trappoint.lsp.lenient_access import things
+from trappoint.lsp.schema_lookup import form_at, said_of
 from trappoint.lsp.tolerant_json import spot_at
 from trappoint.reporting.wording import count_findings, verdict_of
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.lsp.hover_phrases import as_of, lines, named, noted
 from trappoint.lsp.lenient_access import Data, arm_of, text, texts, things
-from trappoint.lsp.wording import as_of, lines, named, noted
 from trappoint.reporting.wording import (
     BY_WHAT,
     conditions_of,

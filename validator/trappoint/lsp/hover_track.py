@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.core.quoting import listed
+from trappoint.lsp.hover_phrases import as_of, lines, millimetres, named, noted
 from trappoint.lsp.lenient_access import Data, legs, meets, text, texts, things
-from trappoint.lsp.wording import as_of, lines, millimetres, named, noted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping

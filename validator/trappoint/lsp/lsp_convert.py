@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from lsprotocol import types as lsp
 
 from trappoint.core.findings import CAUTION_SHORT
-from trappoint.lsp.marks import mark_of
+from trappoint.lsp.finding_ranges import mark_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from trappoint.lsp.fixes import Edit
     from trappoint.lsp.names import LiveText
     from trappoint.lsp.outline import OutlineEntry
-    from trappoint.lsp.places import TextPlaces
+    from trappoint.lsp.text_positions import TextPlaces
 
 SOURCE = "trappoint"
 

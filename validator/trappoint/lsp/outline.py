@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from trappoint.core.kinds import NAMED_BY_KEY
-from trappoint.lsp.forms import form_at
 from trappoint.lsp.lenient_access import Data, text
+from trappoint.lsp.schema_lookup import form_at
 from trappoint.lsp.tolerant_json import JsonNode, to_data
 
 if TYPE_CHECKING:

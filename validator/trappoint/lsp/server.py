@@ -13,7 +13,8 @@ from pygls.uris import to_fs_path
 
 from trappoint.core.version import __version__
 from trappoint.lsp import lsp_convert
-from trappoint.lsp.across import (
+from trappoint.lsp.completion import offers
+from trappoint.lsp.cross_file_names import (
     NamedPlace,
     place_of,
     renamable_thing,
@@ -21,21 +22,20 @@ from trappoint.lsp.across import (
     thing_on_board,
     uses_everywhere,
 )
-from trappoint.lsp.around import Around
-from trappoint.lsp.companion import Companion
-from trappoint.lsp.completion import offers
 from trappoint.lsp.document_state import full_path
 from trappoint.lsp.fixes import fix_of
 from trappoint.lsp.formatting import tidy_edits
 from trappoint.lsp.hover import tell, tell_thing
+from trappoint.lsp.open_plans import Companion
 from trappoint.lsp.outline import outline
-from trappoint.lsp.places import TextPlaces
+from trappoint.lsp.reachable_names import Around
 from trappoint.lsp.renaming import RefusedError
+from trappoint.lsp.text_positions import TextPlaces
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from trappoint.lsp.across import PlanChange
+    from trappoint.lsp.cross_file_names import PlanChange
     from trappoint.lsp.document_state import Page
     from trappoint.lsp.names import LiveText, Name
 

@@ -10,15 +10,15 @@ from dataclasses import dataclass
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.parts.bench_model import Outcome, PartsCase
 from trappoint.parts.demand import PartNeed, SignalKey, Want, without
+from trappoint.parts.integer_programme import TooLateError
 from trappoint.parts.money import RATE_UNIT, rounded, rounded_up
-from trappoint.parts.programme import TooLateError
-from trappoint.parts.settling import Settled, UndecidedError, settle
+from trappoint.parts.parts_model import Outcome, PartsCase
+from trappoint.parts.step_order import Settled, UndecidedError, settle
 
 if TYPE_CHECKING:
-    from trappoint.parts.bench_model import Gap
     from trappoint.parts.ordering import RecipeStep
+    from trappoint.parts.parts_model import Gap
     from trappoint.parts.store import Bill, Offer, Shop, Store
 
 

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from trappoint.core.terminal import RenderOptions
-    from trappoint.parts.bench_model import Gap
     from trappoint.parts.demand import PartNeed, SignalKey, Want
+    from trappoint.parts.parts_model import Gap
     from trappoint.parts.planning import PartsPlan, Scheme, ShopOrder
     from trappoint.parts.store import Recipe, Store
 

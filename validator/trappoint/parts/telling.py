@@ -12,9 +12,9 @@ from trappoint.parts.planning import counted_total
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.parts.bench_model import Gap
     from trappoint.parts.demand import PartNeed, SignalKey
     from trappoint.parts.ordering import RecipeStep
+    from trappoint.parts.parts_model import Gap
     from trappoint.parts.planning import PartsPlan, Scheme, ShopOrder
     from trappoint.parts.store import Bill, Store
 

@@ -1,4 +1,4 @@
-"""Drafting: the least signals with which a plan holds, or the least change that mends one.
+"""Proposals: the least signals with which a plan holds, or the least change that mends one.
 
-Beyond ``propose``, what is here is for the library itself.
+``propose`` is the public function; the other modules are for the library itself.
 """

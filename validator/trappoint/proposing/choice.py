@@ -1,7 +1,7 @@
 """One choice of posts, the plan that it makes, and how trains run on it.
 
-Where trains run is told on the finest plan (``finest``), with the posts that stand and those that
-are missing on the way: whatever else another choice changes, there trains run alike.
+Where trains run is told on the finest plan (``finest_plan``), with the posts that stand and those
+that are missing on the way: whatever else another choice changes, there trains run alike.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from heapq import heapify, heappop, heappush
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.facts.facts import Facts
-from trappoint.proposing.finest import finest_of
+from trappoint.proposing.finest_plan import finest_of
 from trappoint.proposing.need import NONE, Need, Posts, TooManyRoads
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from trappoint.interlocking.routes import Route, Routes
     from trappoint.model.layout import Head
-    from trappoint.proposing.finest import PostedMove, TrainSource
+    from trappoint.proposing.finest_plan import PostedMove, TrainSource
     from trappoint.proposing.posts import PostGround
     from trappoint.topology.network import Network
 
@@ -91,7 +91,7 @@ class Choice:
         ]
         self._expanded: dict[int, list[int]] = {}
         self.coming: dict[tuple[int, int | None, int], Posts | None] = {}
-        """See ``coming``."""
+        """See ``approaches``."""
 
     # --- what stands
 
@@ -184,7 +184,7 @@ class Choice:
     @cached_property
     def idle_traps(self) -> Mapping[int, Posts]:
         """Return the levers of trap points that do not guard, with what shows it."""
-        from trappoint.proposing.idling import idle_traps
+        from trappoint.proposing.unguarded_traps import idle_traps
 
         return idle_traps(self) if self.finest.together.traps else {}
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.proposing.coming import comes
+from trappoint.proposing.approaches import comes
 from trappoint.proposing.need import NONE, TooManyRoads
 from trappoint.proposing.splitting import SplitWay, come_to_end
 

@@ -18,7 +18,7 @@ from trappoint.proposing.splitting import SplitWay, come_to_end
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.proposing.finest import Finest, TrainSource
+    from trappoint.proposing.finest_plan import Finest, TrainSource
 
 MAX_LOOKS = 400
 """States that are gone through to find where a train comes from."""

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from trappoint.proposing.choice import Choice
-    from trappoint.proposing.finest import PostedMove
+    from trappoint.proposing.finest_plan import PostedMove
     from trappoint.proposing.need import Posts
 
 _Back = tuple[int, bool]

@@ -13,7 +13,7 @@ from trappoint.proposing.splitting import bars, set_lie
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.proposing.finest import Finest, PostedMove
+    from trappoint.proposing.finest_plan import Finest, PostedMove
     from trappoint.proposing.need import Need, Posts
 
 MAX_STATES = 400

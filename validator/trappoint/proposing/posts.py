@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
     from trappoint.model.layout import Heading, Layout
-    from trappoint.proposing.finest import Finest
+    from trappoint.proposing.finest_plan import Finest
 
 
 class PossiblePost(NamedTuple):
@@ -87,7 +87,7 @@ class PostGround:
     in_yards: frozenset[str] = frozenset()
     """The tracks of yards."""
     finest: dict[frozenset[int], Finest] = field(default_factory=dict)
-    """See ``finest.finest_of``."""
+    """See ``finest_plan.finest_of``."""
 
     def everywhere(self) -> frozenset[int]:
         """Return the choice of a post at every spot, the new one where there are two."""

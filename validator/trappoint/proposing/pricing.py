@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from trappoint.parts.demand import SignalKey, Want, demand_of
 from trappoint.parts.money import RATE_UNIT
 from trappoint.parts.planning import counted_total, plan_parts
-from trappoint.proposing.wishes import Prices
+from trappoint.proposing.objectives import Prices
 
 if TYPE_CHECKING:
     from trappoint.parts.store import Store

@@ -10,13 +10,13 @@ from trappoint.checking.check import check_content
 from trappoint.checking.report import Report
 from trappoint.core.errors import PlanError
 from trappoint.model.settings import DEFAULTS
-from trappoint.proposing.choosing import Chooser, NoChoice
 from trappoint.proposing.distants import add_distants
 from trappoint.proposing.levels import LEVELS, practice_of
+from trappoint.proposing.objectives import FewestChanges, LeastCost, Objective
+from trappoint.proposing.optimising import Chooser, NoChoice
 from trappoint.proposing.posts import survey
 from trappoint.proposing.pricing import price, prices_of
 from trappoint.proposing.reasons import Reason, reasons_for
-from trappoint.proposing.wishes import FewestChanges, LeastCost, Objective
 from trappoint.proposing.writing import Written, write_choice
 from trappoint.source.reading import Unreadable, read_document
 
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Layout
     from trappoint.model.settings import Settings
     from trappoint.parts.store import Store
-    from trappoint.proposing.choosing import CompleteChoice
     from trappoint.proposing.levels import Level
+    from trappoint.proposing.optimising import CompleteChoice
 
 
 class CannotPropose(Exception):  # noqa: N818 # the plan, not the program, is at fault

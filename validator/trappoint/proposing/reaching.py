@@ -17,7 +17,7 @@ from trappoint.verdict.free_runs import NOTHING, FreeMoves
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from trappoint.proposing.finest import PostedMove
+    from trappoint.proposing.finest_plan import PostedMove
 
 MAX_PLACES = 6
 """Places to which trains cannot come that are looked at in one choice."""

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections import deque
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.proposing.finest import finest_of
+from trappoint.proposing.finest_plan import finest_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
-    from trappoint.proposing.finest import Finest, PostedMove
+    from trappoint.proposing.finest_plan import Finest, PostedMove
     from trappoint.proposing.posts import PostGround
 
 MAX_STATES = 300

@@ -1,1 +1,1 @@
-"""Reports: from what a check found, or from a locking table, to text."""
+"""Each output format, rendered as text by one module; nothing here prints."""

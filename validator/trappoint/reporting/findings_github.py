@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION_SHORT
-from trappoint.reporting.spots import Spots
+from trappoint.reporting.text_spans import Spots
 from trappoint.reporting.wording import name_of, verdict_of_file
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from trappoint.core.findings import pointer_to
 from trappoint.core.kinds import ELEMENTS, MAPS, ONE_OF
-from trappoint.reporting.spots import Spots
+from trappoint.reporting.text_spans import Spots
 
 if TYPE_CHECKING:
     from trappoint.core.findings import Finding

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from trappoint.rules import (
     accepted,
-    beliefs,
     clearances,
     distants,
     edges,
+    expectations,
     frame,
     holding,
     lengths,
@@ -67,9 +67,9 @@ FACT_RULES: tuple[Rule, ...] = (
     distants.CALLING_ON_ALONE,
     distants.CALLS_ELSEWHERE,
     mounts.MOUNT_TOO_SMALL,
-    beliefs.EXPECTS,
-    beliefs.NEVER_WITH,
-    beliefs.DUTY,
+    expectations.EXPECTS,
+    expectations.NEVER_WITH,
+    expectations.DUTY,
     reach.UNREACHABLE,
     reach.NEVER_MET,
     reach.NO_STAND,
@@ -154,9 +154,9 @@ def all_rules() -> tuple[Rule, ...]:
 
     Those that no check asks are imported here: their findings are made while a text is read.
     """
-    from trappoint.rules.forms import FORM_RULES
+    from trappoint.rules.reading_rules import TEXT_RULES
+    from trappoint.rules.schema_rules import FORM_RULES
     from trappoint.rules.stores import STORE_RULES
-    from trappoint.rules.texts import TEXT_RULES
 
     before = (*TEXT_RULES, *FORM_RULES, *board_rules())
     return (*before, *PLAN_RULES, *FACT_RULES, *LAST_RULES, *STORE_RULES)

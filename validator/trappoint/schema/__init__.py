@@ -1,1 +1,1 @@
-"""The schema, compiled, and what is said where a document does not follow it."""
+"""The schema, compiled to closures, and the messages for a document that breaks it."""

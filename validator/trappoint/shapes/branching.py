@@ -8,7 +8,7 @@ from trappoint.shapes.ground import Line
 
 if TYPE_CHECKING:
     from trappoint.shapes.ground import Site
-    from trappoint.shapes.wishes import Wish
+    from trappoint.shapes.options import Wish
 
 
 def junction(site: Site, line: Line, wish: Wish) -> Line:

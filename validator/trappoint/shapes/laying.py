@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.shapes.crossovers import make_double, make_single
 from trappoint.shapes.ground import Ground, Site, edges
+from trappoint.shapes.options import WrongWish
 from trappoint.shapes.shapes import wish_of
-from trappoint.shapes.wishes import WrongWish
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.shapes.branching import junction, ladder_yard
 from trappoint.shapes.crossovers import crossover_pair
 from trappoint.shapes.ground import most_platforms
+from trappoint.shapes.options import Range, Wish, WrongWish
 from trappoint.shapes.stations import passing_loop, round_and_round, terminus, through_station
-from trappoint.shapes.wishes import Range, Wish, WrongWish
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

@@ -8,7 +8,7 @@ from trappoint.shapes.crossovers import scissors
 
 if TYPE_CHECKING:
     from trappoint.shapes.ground import Edge, Line, Running, Site
-    from trappoint.shapes.wishes import Wish
+    from trappoint.shapes.options import Wish
 
 
 def passing_loop(site: Site, line: Line, wish: Wish) -> Line:

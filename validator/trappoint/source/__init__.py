@@ -1,1 +1,1 @@
-"""From text to a document: reading, what is wrong with JSON, positions, where files are."""
+"""From text to a ``Document``: strict reading, errors in JSON, positions, where files are."""

@@ -1,1 +1,1 @@
-"""Places, moves, lines and which end is up."""
+"""Sections, places, moves, which end is up, and lines between points."""

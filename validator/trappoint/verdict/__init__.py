@@ -1,1 +1,1 @@
-"""Does a plan hold: the test, and the movement by which it fails."""
+"""Whether a plan holds, and the movement by which it fails."""

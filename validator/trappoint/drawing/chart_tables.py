@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.drawing.writing import safe
+from trappoint.drawing.svg_elements import safe
 from trappoint.reporting.fitting_words import carries, full_size, millimetres, where
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from trappoint.lsp.check_queue import CheckQueue
 from trappoint.lsp.diagnostics import DiagnosticsStore, PlacedFinding
 from trappoint.lsp.document_state import CheckedText, OpenFiles, Page, check_text, full_path
 from trappoint.lsp.names import LiveText
-from trappoint.lsp.places import TextPlaces
+from trappoint.lsp.text_positions import TextPlaces
 from trappoint.lsp.workspace import Shelf
 from trappoint.model.settings import DEFAULTS
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from trappoint import Finding
-    from trappoint.lsp.places import Encoding
+    from trappoint.lsp.text_positions import Encoding
     from trappoint.model.settings import Settings
 
 QUIET = 0.15
@@ -202,7 +202,7 @@ class Companion:
 
     def findings_at(self, page: Page, start: int, end: int) -> list[Finding]:
         """Return the findings that stand in a part of a text, if the text is the one checked."""
-        from trappoint.lsp.marks import mark_of
+        from trappoint.lsp.finding_ranges import mark_of
 
         places = self.places(page)
         found = []

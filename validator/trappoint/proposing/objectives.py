@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from trappoint.parts.programme import Programme, Terms
+    from trappoint.parts.integer_programme import Programme, Terms
     from trappoint.proposing.choice import Choice
     from trappoint.proposing.need import Need
     from trappoint.proposing.posts import PostGround

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.proposing.coming import comes
+from trappoint.proposing.approaches import comes
 from trappoint.proposing.crossing import of_routes
 from trappoint.proposing.need import NONE, Need
 

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.parts.bounds import most_packs, most_useful
 from trappoint.parts.demand import PartNeed, SignalKey, Want, signals_of
+from trappoint.parts.integer_programme import Programme, Terms
 from trappoint.parts.ordering import RecipeStep, blocks_of, goes_round
-from trappoint.parts.programme import Programme, Terms
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

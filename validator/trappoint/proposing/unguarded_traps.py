@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from trappoint.proposing.choice import Choice, Passing, Reach
-    from trappoint.proposing.finest import PostedMove
+    from trappoint.proposing.finest_plan import PostedMove
     from trappoint.proposing.need import Posts
 
 

@@ -15,22 +15,22 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.parts.programme import Programme, TooLateError
+from trappoint.parts.integer_programme import Programme, TooLateError
 from trappoint.proposing.choice import Choice
 from trappoint.proposing.exits import always
-from trappoint.proposing.finest import finest_of
+from trappoint.proposing.finest_plan import finest_of
 from trappoint.proposing.need import Need, TooManyRoads
-from trappoint.proposing.needing import lacks
+from trappoint.proposing.need_search import lacks
+from trappoint.proposing.objectives import Objective
 from trappoint.proposing.proving import prove
 from trappoint.proposing.reaching import unreached
 from trappoint.proposing.roads import faults_in, roads_in
 from trappoint.proposing.splitting import Split, WaysOn
-from trappoint.proposing.wishes import Objective
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from trappoint.parts.programme import Terms
+    from trappoint.parts.integer_programme import Terms
     from trappoint.proposing.posts import PostGround
     from trappoint.proposing.roads import Course, NeededRoads, RoadKey
 

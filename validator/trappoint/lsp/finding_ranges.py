@@ -9,7 +9,7 @@ from trappoint.lsp.tolerant_json import JsonNode, Member
 if TYPE_CHECKING:
     from trappoint.core.findings import Finding
     from trappoint.lsp.names import LiveText
-    from trappoint.lsp.places import TextPlaces
+    from trappoint.lsp.text_positions import TextPlaces
 
 
 class Mark(NamedTuple):

@@ -11,9 +11,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from trappoint.parts.bench_model import BenchModel, Cut, Outcome, PartsCase
+from trappoint.parts.integer_programme import TooLateError
 from trappoint.parts.ordering import RecipeStep, order_runs, out_of_reach
-from trappoint.parts.programme import TooLateError
+from trappoint.parts.parts_model import BenchModel, Cut, Outcome, PartsCase
 
 STAGES = (4, 8, 16, 32)
 MAX_CUTS = 200

@@ -13,7 +13,7 @@ from trappoint.proposing.need import NONE
 
 if TYPE_CHECKING:
     from trappoint.proposing.choice import Choice
-    from trappoint.proposing.finest import PostedMove
+    from trappoint.proposing.finest_plan import PostedMove
     from trappoint.proposing.need import Posts
 
 MAX_LOOKS = 2_000
