@@ -10,22 +10,19 @@ from typing import TYPE_CHECKING
 from trappoint.app.exit_codes import OK
 from trappoint.app.load import read_plan
 from trappoint.commands.shared import add_format, add_plan, plain_look, unreadable
-from trappoint.core.terminal import RenderOptions
+from trappoint.core.by_name import DIMENSIONS_REPORTERS, import_by_name
 from trappoint.reporting.wording import name_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.app.streams import Streams
-    from trappoint.dimensions.table import Dimensions
-
-FORMATS = ("text", "markdown", "json")
 
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
     add_plan(parser, "FILE")
-    add_format(parser, FORMATS)
+    add_format(parser, DIMENSIONS_REPORTERS)
 
 
 def run(options: Namespace, streams: Streams) -> int:
@@ -38,19 +35,6 @@ def run(options: Namespace, streams: Streams) -> int:
     from trappoint.dimensions.table import derive_dimensions
 
     title = report.facts.layout.title or name_of(report.file)
-    streams.say(_render(derive_dimensions(report.facts), title, look, options.format))
+    render = import_by_name(DIMENSIONS_REPORTERS, options.format).render
+    streams.say(render(derive_dimensions(report.facts), title, look))
     return OK
-
-
-def _render(table: Dimensions, title: str, look: RenderOptions, form: str) -> str:
-    if form == "json":
-        import json
-
-        from trappoint.core.findings import CAUTION
-
-        return json.dumps({**table.to_json(), "caution": CAUTION}, indent=2) + "\n"
-    if form == "markdown":
-        from trappoint.reporting.dimensions_markdown import render
-    else:
-        from trappoint.reporting.dimensions_text import render
-    return render(table, title, look)

@@ -81,10 +81,27 @@ COMPARE_REPORTERS: dict[str, str] = {
 }
 """From each format of comparisons to the module that renders it."""
 
+DIMENSIONS_REPORTERS: dict[str, str] = {
+    "text": "trappoint.reporting.dimensions_text",
+    "markdown": "trappoint.reporting.dimensions_markdown",
+    "json": "trappoint.reporting.dimensions_json",
+}
+"""From each format of dimensions to the module that renders it."""
+
+SESSION_REPORTERS: dict[str, str] = {
+    "text": "trappoint.reporting.session_text",
+    "markdown": "trappoint.reporting.session_markdown",
+    "html": "trappoint.reporting.session_html",
+    "json": "trappoint.reporting.session_json",
+}
+"""From each format of a session's sheets to the module that renders it."""
+
 IMPORTERS: dict[str, tuple[dict[str, str], ...]] = {
     "trappoint": (PUBLIC_NAMES,),
     "trappoint.cli": (COMMANDS,),
     "trappoint.commands.compare": (COMPARE_REPORTERS,),
+    "trappoint.commands.dimensions": (DIMENSIONS_REPORTERS,),
+    "trappoint.commands.session": (SESSION_REPORTERS,),
     "trappoint.reporting.formats": (REPORTERS, TABLE_REPORTERS),
 }
 """From each module that imports by name to the tables that it uses."""
