@@ -29,7 +29,7 @@ A = TypeVar("A")
 A_co = TypeVar("A_co", covariant=True)
 
 
-class WrongWish(Exception):  # noqa: N818 - it names what was sent
+class UnusableWish(Exception):  # noqa: N818 - it names what was sent
     """A wish that cannot be understood. The message says why."""
 
 

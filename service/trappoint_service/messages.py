@@ -1,7 +1,7 @@
 """What the service and its worker processes send each other through pipes.
 
-The service sends jobs, a worker sends ``Ready`` once and then one reply for each job. Both are
-processes of one program, so what they send can be pickled.
+The service sends jobs, a worker sends ``WorkerReady`` once and then one reply for each job. Both
+are processes of one program, so what they send can be pickled.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Ready:
+class WorkerReady:
     """The worker can take jobs."""
 
 

@@ -14,7 +14,7 @@ import sys
 import threading
 from typing import TYPE_CHECKING, Any
 
-from trappoint_service.jobs import WrongWish
+from trappoint_service.jobs import UnusableWish
 from trappoint_service.messages import Done, Misunderstood, OutOfMemory, receive, send
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ class _Worker:
         return self._process
 
     def ask(self, job: Job[A]) -> A:
-        """Have a job done. Raises JobTooLong, TooMuch, JobFault or WrongWish."""
+        """Have a job done. Raises JobTooLong, TooMuch, JobFault or UnusableWish."""
         process = self.start()
         if not self._ready:
             try:
@@ -143,7 +143,7 @@ def _answer_in(reply: Reply) -> Any:
         case Done(answer):
             return answer
         case Misunderstood(why):
-            raise WrongWish(why)
+            raise UnusableWish(why)
         case OutOfMemory():
             raise TooMuch
     raise JobFault(reply.where)
@@ -176,7 +176,7 @@ class Pool:
     def run(self, job: Job[A]) -> A:
         """Have a job done by a free process.
 
-        Raises Busy, JobTooLong, TooMuch, JobFault or WrongWish.
+        Raises Busy, JobTooLong, TooMuch, JobFault or UnusableWish.
         """
         self._own()
         try:

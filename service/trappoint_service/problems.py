@@ -9,7 +9,7 @@ from flask import Response, render_template, request
 from werkzeug.exceptions import HTTPException
 
 from trappoint_service.answers import NoSuchPlace, NothingToPropose, PartsNotUsable
-from trappoint_service.jobs import WrongWish
+from trappoint_service.jobs import UnusableWish
 from trappoint_service.pool import Busy, JobFault, JobTooLong, TooMuch
 from trappoint_service.security_headers import LOG
 
@@ -113,7 +113,7 @@ def _details(problem: Problem, headers: dict[str, str]) -> Response:
 def _problem(error: Exception) -> Problem:
     if isinstance(error, Problem):
         return error
-    if isinstance(error, WrongWish):
+    if isinstance(error, UnusableWish):
         return Problem(400, "bad-request", str(error))
     if type(error) in _LIMITS:
         return Problem(*_LIMITS[type(error)])

@@ -6,7 +6,7 @@ import json
 from typing import TYPE_CHECKING
 
 from trappoint.operation.road import Asked
-from trappoint_service.jobs import PartsWish, SceneWish, SignalsWish, WrongWish
+from trappoint_service.jobs import PartsWish, SceneWish, SignalsWish, UnusableWish
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -23,10 +23,10 @@ POINTS, OFF, BEGIN = "points:", "off", "begin"
 
 
 def wish_for_road(given: MultiDict[str, str]) -> Asked:
-    """Return the road that is wanted. Raises WrongWish."""
+    """Return the road that is wanted. Raises UnusableWish."""
     start, to = given.get("from", ""), given.get("to", "")
     if not start or not to:
-        raise WrongWish("`from` and `to` must say from where to where.")
+        raise UnusableWish("`from` and `to` must say from where to where.")
     return Asked(
         start,
         to,
@@ -46,42 +46,42 @@ def _heading(given: MultiDict[str, str], key: str) -> Heading | None:
             return "down"
         case None | "":
             return None
-    raise WrongWish(f"`{key}` must be up or down.")
+    raise UnusableWish(f"`{key}` must be up or down.")
 
 
 def _names(given: MultiDict[str, str], key: str) -> tuple[str, ...]:
     names = tuple(name for name in given.getlist(key) if name)
     if len(names) > MAX_NAMES:
-        raise WrongWish(f"`{key}` may be given {MAX_NAMES} times.")
+        raise UnusableWish(f"`{key}` may be given {MAX_NAMES} times.")
     return names
 
 
 def wish_for_signals(given: Mapping[str, str], seconds: float) -> SignalsWish:
-    """Return what is asked of a proposal. Raises WrongWish."""
+    """Return what is asked of a proposal. Raises UnusableWish."""
     from trappoint.proposing.levels import LEVELS
 
     asked, repair = given.get("level", "least"), given.get("repair", "no")
     level = next((level for level in LEVELS if level == asked), None)
     if level is None:
-        raise WrongWish(f"`level` must be one of {', '.join(LEVELS)}.")
+        raise UnusableWish(f"`level` must be one of {', '.join(LEVELS)}.")
     if repair not in ("yes", "no"):
-        raise WrongWish("`repair` must be yes or no.")
+        raise UnusableWish("`repair` must be yes or no.")
     return SignalsWish(level, repair == "yes", seconds)
 
 
 def wish_for_parts(given: MultiDict[str, str], seconds: float) -> PartsWish:
-    """Return what is asked of the parts. Raises WrongWish."""
+    """Return what is asked of the parts. Raises UnusableWish."""
     from trappoint.parts.money import parse_amount
 
     try:
         at_most = parse_amount(given["at_most"]) if "at_most" in given else None
     except ValueError:
-        raise WrongWish("`at_most` must be an amount such as 25.50.") from None
+        raise UnusableWish("`at_most` must be an amount such as 25.50.") from None
     return PartsWish(seconds, tuple(given.getlist("without")), at_most)
 
 
 def wish_for_scene(given: MultiDict[str, str]) -> SceneWish | None:
-    """Return the scene that was chosen in the form, None where none was. Raises WrongWish."""
+    """Return the scene that was chosen in the form, None where none was. Raises UnusableWish."""
     if given.get("ask") != "scene" and BEGIN not in given:
         return None
     if given.get(BEGIN):
@@ -90,7 +90,7 @@ def wish_for_scene(given: MultiDict[str, str]) -> SceneWish | None:
             points = {str(key): str(lie) for key, lie in scene["points"].items()}
             return SceneWish(points, tuple(str(arm) for arm in scene["off"]))
         except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-            raise WrongWish("This scene could not be understood.") from None
+            raise UnusableWish("This scene could not be understood.") from None
     points = {}
     for key, word in given.items():
         if key.startswith(POINTS) and word != "normal":

@@ -17,7 +17,7 @@ from trappoint_service.answers import (
     SceneStates,
     not_usable,
 )
-from trappoint_service.jobs import SceneWish, WrongWish
+from trappoint_service.jobs import SceneWish, UnusableWish
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -33,17 +33,17 @@ MAX_ARMS = 400
 
 
 def try_scene(job: TryScene, settings: Settings) -> SceneStates | PlanNotUsable:
-    """Return every arm with its state. Raises WrongWish.
+    """Return every arm with its state. Raises UnusableWish.
 
     Scenes are judged without the club's settings.
     """
     try:
         body = json.loads(job.body)
     except (ValueError, RecursionError):
-        raise WrongWish("The body is not JSON (RFC 8259) in UTF-8.") from None
+        raise UnusableWish("The body is not JSON (RFC 8259) in UTF-8.") from None
     mistake = _mistake_in(body)
     if mistake:
-        raise WrongWish(mistake)
+        raise UnusableWish(mistake)
     off, trains = tuple(body.get("off", ())), tuple(body.get("trains", ()))
     return _states(body["plan"], SceneWish(body.get("points", {}), off, trains))
 

@@ -49,7 +49,7 @@ _WORK: Mapping[type[Job[Any]], Callable[[Any, Settings], Any]] = {
 
 
 def do(job: Job[A], settings: Settings) -> A:
-    """Do a job by the club's settings. Raises ``WrongWish``."""
+    """Do a job by the club's settings. Raises ``UnusableWish``."""
     answer: A = _WORK[type(job)](job, settings)
     return answer
 

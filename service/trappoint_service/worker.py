@@ -9,14 +9,14 @@ import sys
 from typing import TYPE_CHECKING
 
 from trappoint_service.config import load_settings
-from trappoint_service.jobs import WrongWish
+from trappoint_service.jobs import UnusableWish
 from trappoint_service.memory import give_back_early
 from trappoint_service.messages import (
     Done,
     Failed,
     Misunderstood,
     OutOfMemory,
-    Ready,
+    WorkerReady,
     receive,
     send,
 )
@@ -49,7 +49,7 @@ def main(words: list[str]) -> int:
     settings = load_settings(settings_file)
     warm_up()
     gc.freeze()
-    send(answers, Ready())
+    send(answers, WorkerReady())
     for number in range(1, MAX_JOBS + 1):
         try:
             job = receive(jobs)
@@ -81,7 +81,7 @@ def _reply(job: Job[Any], settings: Settings, *, last: bool) -> Reply:
     """Do a job. A worker that holds much memory afterwards makes this its last."""
     try:
         answer = do(job, settings)
-    except WrongWish as wrong:
+    except UnusableWish as wrong:
         return Misunderstood(str(wrong), last or _tired())
     except MemoryError:
         return OutOfMemory(last or _tired())

@@ -8,11 +8,11 @@ import random
 import networkx as nx
 import pytest
 
-from trappoint.drawing.solving import Problem, solve
+from trappoint.drawing.solving import PlacementProblem, solve
 
 
-def problem_of(rng: random.Random, count: int, *, whole: bool = True) -> Problem:
-    problem = Problem()
+def problem_of(rng: random.Random, count: int, *, whole: bool = True) -> PlacementProblem:
+    problem = PlacementProblem()
     for _ in range(count):
         problem.number(whole=whole)
     for _ in range(rng.randint(1, count)):
@@ -23,13 +23,13 @@ def problem_of(rng: random.Random, count: int, *, whole: bool = True) -> Problem
     return problem
 
 
-def keeps(problem: Problem, values: list[float]) -> bool:
+def keeps(problem: PlacementProblem, values: list[float]) -> bool:
     return all(
         values[upper] - values[lower] >= gap - 1e-6 for (lower, upper), gap in problem.apart.items()
     )
 
 
-def dual_of(problem: Problem) -> float:
+def dual_of(problem: PlacementProblem) -> float:
     """The best price of a circulation: by linear duality the least price of the problem.
 
     A distance to be kept is a pipe without limit that earns that distance; a price on a distance
@@ -73,4 +73,4 @@ def test_the_price_is_that_of_the_dual(count: int, whole: bool) -> None:
 
 
 def test_nothing_to_solve() -> None:
-    assert solve(Problem()) == []
+    assert solve(PlacementProblem()) == []

@@ -12,7 +12,7 @@ from collections import deque
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.drawing.solving import Problem
+    from trappoint.drawing.solving import PlacementProblem
 
 NEVER = 1e9
 TINY = 1e-7
@@ -87,7 +87,9 @@ class FlowNetwork:
         return [node for node in range(self.source) if level[node] >= 0]
 
 
-def descend(problem: Problem, values: list[float], steps: tuple[float, ...]) -> list[float]:
+def descend(
+    problem: PlacementProblem, values: list[float], steps: tuple[float, ...]
+) -> list[float]:
     """Return the numbers of the least price that steps of these sizes lead to."""
     values = list(values)
     for size in steps:
@@ -97,7 +99,7 @@ def descend(problem: Problem, values: list[float], steps: tuple[float, ...]) -> 
     return values
 
 
-def _improve(problem: Problem, values: list[float], step: float) -> bool:
+def _improve(problem: PlacementProblem, values: list[float], step: float) -> bool:
     """Move the best set of numbers by a step. False where no set is worth moving."""
     alone = [0.0] * problem.count
     network = FlowNetwork(problem.count)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from trappoint.drawing.graph import Graph
     from trappoint.drawing.sketch import Sketch
-    from trappoint.drawing.solving import Problem
+    from trappoint.drawing.solving import PlacementProblem
     from trappoint.model.layout import Crossing, Layout, Points, Turntable
 
 RULE = "hint-not-followed"
@@ -126,7 +126,7 @@ def in_order(orders: dict[int, Hint]) -> list[tuple[int, int]]:
     return pairs
 
 
-def ask_for_order(problem: Problem, orders: dict[int, Hint]) -> None:
+def ask_for_order(problem: PlacementProblem, orders: dict[int, Hint]) -> None:
     """Ask that nodes stand in their order, but for what would contradict all the rest."""
     onward: dict[int, list[int]] = {}
     for lower, upper in problem.apart:

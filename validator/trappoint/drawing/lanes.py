@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.hints import Hint
-from trappoint.drawing.solving import Problem, solve
+from trappoint.drawing.solving import PlacementProblem, solve
 
 if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph, Node
@@ -73,7 +73,7 @@ def find_lanes(
     hints: dict[int, Hint],
 ) -> Lanes:
     """Find the lanes of all pieces."""
-    problem = Problem()
+    problem = PlacementProblem()
     numbers = _numbers(graph, problem, slanting)
     bottom = -1
     for part in order.parts:
@@ -100,7 +100,7 @@ def find_lanes(
     return lanes
 
 
-def _numbers(graph: Graph, problem: Problem, slanting: list[bool]) -> list[int]:
+def _numbers(graph: Graph, problem: PlacementProblem, slanting: list[bool]) -> list[int]:
     """Give each piece its unknown lane; pieces that meet at a joint share one."""
     shares = list(range(len(graph.pieces)))
 
@@ -120,7 +120,7 @@ def _numbers(graph: Graph, problem: Problem, slanting: list[bool]) -> list[int]:
 
 
 def _keep_apart(
-    problem: Problem, numbers: list[int], slanting: list[bool], ends: list[int]
+    problem: PlacementProblem, numbers: list[int], slanting: list[bool], ends: list[int]
 ) -> None:
     if not numbers:
         return
@@ -133,7 +133,9 @@ def _keep_apart(
         problem.at_least(upper, lower, 1)
 
 
-def _price(problem: Problem, graph: Graph, layout: Layout, node: Node, numbers: list[int]) -> None:
+def _price(
+    problem: PlacementProblem, graph: Graph, layout: Layout, node: Node, numbers: list[int]
+) -> None:
     if node.kind == "points":
         toe_left = any(graph.pieces[p].right_leg == "toe" for p in node.ins)
         toes, legs = (node.ins, node.outs) if toe_left else (node.outs, node.ins)
@@ -159,7 +161,7 @@ def _price(problem: Problem, graph: Graph, layout: Layout, node: Node, numbers: 
             problem.price(ROAD, one, other)
 
 
-def _price_cuts(problem: Problem, graph: Graph, numbers: list[int]) -> None:
+def _price_cuts(problem: PlacementProblem, graph: Graph, numbers: list[int]) -> None:
     cuts: dict[str, list[int]] = {}
     for node in graph.nodes:
         if node.kind == "cut":
@@ -169,7 +171,7 @@ def _price_cuts(problem: Problem, graph: Graph, numbers: list[int]) -> None:
             problem.price(CUT, *sides)
 
 
-def _price_hints(problem: Problem, hints: dict[int, Hint], numbers: list[int]) -> None:
+def _price_hints(problem: PlacementProblem, hints: dict[int, Hint], numbers: list[int]) -> None:
     """Put a price on lanes other than those that the plan asks for."""
     levels: dict[Hint, int] = {}
     for hint in sorted(set(hints.values())):

@@ -15,7 +15,7 @@ from trappoint.drawing.drawn_places import SLOPE, DrawnPlaces, Label
 from trappoint.drawing.geometry import Box, box_meets_line
 from trappoint.drawing.hints import ask_for_order
 from trappoint.drawing.narrowing import Needs, find_needs, heights_for
-from trappoint.drawing.solving import Problem, solve
+from trappoint.drawing.solving import PlacementProblem, solve
 from trappoint.drawing.text_width import shortened, width_of
 
 if TYPE_CHECKING:
@@ -256,7 +256,7 @@ class Placer:
         return max(*needed, 16 + longer + reaches)
 
     def _columns(self) -> list[float]:
-        problem = Problem()
+        problem = PlacementProblem()
         for _ in self.graph.nodes:
             problem.number()
         left, right = problem.number(), problem.number()
@@ -279,7 +279,7 @@ class Placer:
         ask_for_order(problem, self.orders)
         return [round(x, 2) for x in solve(problem)[: len(self.graph.nodes)]]
 
-    def _keep_order(self, problem: Problem) -> None:
+    def _keep_order(self, problem: PlacementProblem) -> None:
         """Let what shares a lane keep its order."""
         when: dict[int, int] = {}
         for part in self.order.parts:

@@ -17,7 +17,7 @@ WIDE_STEPS = (256.0, 64.0, 16.0, 4.0, 1.0)
 
 
 @dataclass(slots=True)
-class Problem:
+class PlacementProblem:
     """Find numbers so that the price is least."""
 
     count: int = 0
@@ -48,7 +48,7 @@ class Problem:
         return sum(w * abs(values[a] - values[b]) for w, a, b in self.prices)
 
 
-def solve(problem: Problem) -> list[float]:
+def solve(problem: PlacementProblem) -> list[float]:
     """Return the numbers, the least of them 0."""
     if not problem.count:
         return []
@@ -58,7 +58,7 @@ def solve(problem: Problem) -> list[float]:
     return [round(value - least, 6) for value in values]
 
 
-def _least(problem: Problem) -> list[float]:
+def _least(problem: PlacementProblem) -> list[float]:
     """Return the least numbers that keep all distances."""
     values = [0.0] * problem.count
     for _ in range(problem.count + 1):
