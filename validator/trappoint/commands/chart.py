@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.app.exit_codes import OK, USAGE_ERROR
+from trappoint.app.exit_codes import OK
 from trappoint.app.load import read_plan
 from trappoint.commands.draw import tell_unfollowed
 from trappoint.commands.shared import (
@@ -19,7 +19,6 @@ from trappoint.commands.shared import (
     tell_more,
     unreadable,
 )
-from trappoint.core.errors import NotInstalled
 from trappoint.drawing.chart_tables import ExtraRows
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.hints import has_hints
@@ -68,11 +67,7 @@ def run(options: Namespace, streams: Streams) -> int:
     if _is_pdf(options.output):
         from trappoint.drawing.chart_pdf import chart_pdf
 
-        try:
-            content = chart_pdf(report, sheet=options.sheet, bench=bench)
-        except NotInstalled as missing:
-            streams.complain(f"trappoint: {missing}")
-            return USAGE_ERROR
+        content = chart_pdf(report, sheet=options.sheet, bench=bench)
     else:
         from trappoint.drawing.chart import write_chart
 

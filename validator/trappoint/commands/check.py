@@ -16,7 +16,6 @@ from trappoint.app.progress import show_progress
 from trappoint.core.findings import LEVELS, reaches
 from trappoint.core.terminal import WIDTH, RenderOptions, plural
 from trappoint.reporting.formats import REPORTERS, reporter
-from trappoint.source.reading import UnusableFile
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -81,11 +80,7 @@ def run(options: Namespace, streams: Streams) -> int:
     """Check the plans and return the exit code."""
     baseline = None
     if options.baseline is not None:
-        try:
-            baseline = _read_baseline(options.baseline)
-        except UnusableFile as error:
-            streams.complain(f"trappoint: {error}")
-            return USAGE_ERROR
+        baseline = _read_baseline(options.baseline)
     sources, complaints = gather(options.files)
     watch = _Watch(options.fail_on, quiet=options.quiet, streams=streams, baseline=baseline)
     watch.record = options.write_baseline is not None

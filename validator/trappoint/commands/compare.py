@@ -10,10 +10,10 @@ from trappoint.app.load import settings_beside
 from trappoint.comparing.comparison import compare
 from trappoint.comparing.revisions import files_around, is_revision, read_revision
 from trappoint.comparing.sides import read_side
-from trappoint.config.settings_file import SettingsError
 from trappoint.core.by_name import COMPARE_REPORTERS, import_by_name
+from trappoint.core.errors import CannotUse
 from trappoint.core.terminal import WIDTH, RenderOptions
-from trappoint.source.reading import UnusableFile, read_file
+from trappoint.source.reading import read_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -57,15 +57,10 @@ def run(options: Namespace, streams: Streams) -> int:
     It is 2 where either could not be read as a plan, so that they could not be compared.
     """
     if options.old == options.new == STANDARD_INPUT:
-        streams.complain("trappoint: only one of the two plans can come by standard input.")
-        return USAGE_ERROR
-    try:
-        contents = _read(options.old), _read(options.new)
-        # The same settings for both: what has changed should be the plan's doing.
-        settings = settings_beside(_path(options.new))
-    except (UnusableFile, SettingsError) as error:
-        streams.complain(f"trappoint: {error}")
-        return USAGE_ERROR
+        raise CannotUse("only one of the two plans can come by standard input.")
+    contents = _read(options.old), _read(options.new)
+    # The same settings for both: what has changed should be the plan's doing.
+    settings = settings_beside(_path(options.new))
     sides = [
         read_side(content, word, settings, files_around(word))
         for content, word in zip(contents, (options.old, options.new), strict=True)

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.app.exit_codes import OK, USAGE_ERROR
+from trappoint.app.exit_codes import OK
+from trappoint.core.errors import CannotUse
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -31,11 +32,10 @@ def run(options: Namespace, streams: Streams) -> int:
 
         from trappoint.lsp.server import serve
     except ImportError as error:
-        streams.complain(
-            f"trappoint: the editor's companion needs more than is installed ({error.name} is "
-            "missing): pip install 'trappoint[lsp]'"
-        )
-        return USAGE_ERROR
-    gc.enable()  # the command line leaves it off for what ends soon
+        raise CannotUse(
+            f"the editor's companion needs more than is installed ({error.name} is missing): "
+            "pip install 'trappoint[lsp]'"
+        ) from None
+    gc.enable()  # the command line starts without it, since most runs end soon
     serve()
     return OK

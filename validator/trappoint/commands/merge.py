@@ -9,10 +9,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.discovery import STANDARD_INPUT, PlanSource, read_standard_input
-from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK
+from trappoint.core.errors import CannotUse
 from trappoint.core.terminal import WIDTH
 from trappoint.merging.merge import EMPTY, merge_sheets
-from trappoint.source.reading import Unreadable, UnusableFile
+from trappoint.source.reading import Unreadable
 from trappoint.tidying.tidy import read_plan
 from trappoint.tidying.tree import SourceTree
 
@@ -52,15 +53,11 @@ def run(options: Namespace, streams: Streams) -> int:
     words = (options.base, options.ours, options.theirs)
     target: str = options.output or options.ours
     name: str = options.name or options.ours
-    try:
-        if words.count(STANDARD_INPUT) > 1:
-            raise UnusableFile("Only one of the versions can come by standard input.")
-        contents = [_read(word) for word in words]
-        done = _merge(_Versions(*contents), name, streams, allow=options.allow)
-        _write(target, done.content, streams)
-    except UnusableFile as error:
-        streams.complain(f"trappoint: {error}")
-        return USAGE_ERROR
+    if words.count(STANDARD_INPUT) > 1:
+        raise CannotUse("Only one of the versions can come by standard input.")
+    contents = [_read(word) for word in words]
+    done = _merge(_Versions(*contents), name, streams, allow=options.allow)
+    _write(target, done.content, streams)
     return done.code
 
 

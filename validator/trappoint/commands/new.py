@@ -10,8 +10,8 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING
 
-from trappoint.app.exit_codes import OK, USAGE_ERROR
-from trappoint.core.errors import NotInstalled
+from trappoint.app.exit_codes import OK
+from trappoint.core.errors import CannotUse, NotInstalled
 from trappoint.proposing.levels import LEVELS
 from trappoint.shapes.laying import ShapePiece, lay_out
 from trappoint.shapes.options import WORDS, WrongWish
@@ -65,20 +65,25 @@ def run(options: Namespace, streams: Streams) -> int:
     if options.list:
         streams.say(_shapes_listed())
         return OK
-    if _is_there(options, streams):
-        return USAGE_ERROR
+    name: str | None = options.output
+    if name is not None and not options.overwrite and os.path.lexists(name):
+        raise CannotUse(
+            f"{name} is there already, and stays as it is. To write it anew, add --overwrite."
+        )
     try:
         text = _text(options, streams)
     except WrongWish as wrong:
-        streams.complain(f"trappoint: {wrong} `trappoint new --list` tells what there is.")
-        return USAGE_ERROR
+        raise CannotUse(f"{wrong} `trappoint new --list` tells what there is.") from None
     except NotInstalled:
-        streams.complain(
-            "trappoint: to signal a plan needs the solver HiGHS, which is not installed: "
+        raise CannotUse(
+            "to signal a plan needs the solver HiGHS, which is not installed: "
             "`pip install 'trappoint[propose]'`. With --bare the track alone is written."
-        )
-        return USAGE_ERROR
-    return _write(options.output, text, streams)
+        ) from None
+    if name is None:
+        streams.say_bytes(text.encode())
+    else:
+        write_file(name, text.encode())
+    return OK
 
 
 def _text(options: Namespace, streams: Streams) -> str:
@@ -90,25 +95,6 @@ def _text(options: Namespace, streams: Streams) -> str:
     title = options.title.encode("utf-8", "replace").decode()
     text = write_plan(lay_out(pieces, title))
     return text if options.bare else _signalled(text, options.level, streams)
-
-
-def _write(name: str | None, text: str, streams: Streams) -> int:
-    if name is None:
-        streams.say_bytes(text.encode())
-        return OK
-    write_file(name, text.encode())
-    return OK
-
-
-def _is_there(options: Namespace, streams: Streams) -> bool:
-    """Tell whether a file is there that is not to be written anew, which is said."""
-    if options.output is None or options.overwrite or not os.path.lexists(options.output):
-        return False
-    streams.complain(
-        f"trappoint: {options.output} is there already, and stays as it is. To write it anew, add "
-        "--overwrite."
-    )
-    return True
 
 
 def _signalled(text: str, level: Level, streams: Streams) -> str:

@@ -10,7 +10,7 @@ from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import PLAN_ENDING, gather
-from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
+from trappoint.app.exit_codes import FINDINGS, OK
 from trappoint.app.load import settings_beside
 from trappoint.checking.check import check
 from trappoint.commands.shared import (
@@ -96,9 +96,7 @@ def run(options: Namespace, streams: Streams) -> int:
     store = read_store_file(options.store, streams)
     plans = _read_plans(options.plans, streams)
     needs = demand_of(plans)
-    left_out = _left_out(options.without, needs, streams)
-    if left_out is None:
-        return USAGE_ERROR
+    left_out = _left_out(options.without, needs)
     with tell_waiting("Looking for the least cost"):
         answer = plan_parts(
             store,
@@ -146,10 +144,8 @@ def _short_names(names: Sequence[str]) -> list[str]:
     ]
 
 
-def _left_out(
-    words: list[str], needs: Sequence[PartNeed], streams: Streams
-) -> tuple[SignalKey, ...] | None:
-    """Find the signals that are to be left out. None where a word does not name one."""
+def _left_out(words: list[str], needs: Sequence[PartNeed]) -> tuple[SignalKey, ...]:
+    """Find the signals that are to be left out. Raises ``CannotUse`` where a word names none."""
     from trappoint.core.spelling import nearest
     from trappoint.parts.demand import signals_of
 
@@ -162,10 +158,8 @@ def _left_out(
             continue
         if meant:
             ways = " or ".join(f"{key.plan}:{key.signal}" for key in meant)
-            streams.complain(f"trappoint: several plans have a signal {word}: say {ways}.")
-        else:
-            near = nearest(word, [key.signal for key in keys])
-            hint = f" Is {near} meant?" if near else ""
-            streams.complain(f"trappoint: there is no signal {word}.{hint}")
-        return None
+            raise CannotUse(f"several plans have a signal {word}: say {ways}.")
+        near = nearest(word, [key.signal for key in keys])
+        hint = f" Is {near} meant?" if near else ""
+        raise CannotUse(f"there is no signal {word}.{hint}")
     return tuple(dict.fromkeys(found))

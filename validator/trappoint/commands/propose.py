@@ -11,11 +11,11 @@ from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import STANDARD_INPUT
-from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
+from trappoint.app.exit_codes import FINDINGS, OK
 from trappoint.app.load import open_plan
 from trappoint.checking.report import Report
 from trappoint.commands.shared import add_format, add_plan, read_store_file, unreadable
-from trappoint.core.errors import PlanError
+from trappoint.core.errors import CannotUse, NoAnswer, PlanError
 from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.proposing.levels import LEVELS
 from trappoint.source.writing import write_file
@@ -100,24 +100,21 @@ def run(options: Namespace, streams: Streams) -> int:
     except PlanError as error:
         raise unreadable(Report(name, None, error.findings), streams) from None
     except CannotPropose as error:
-        streams.complain(f"trappoint: {error}")
-        return FINDINGS
+        raise NoAnswer(f"trappoint: {error}", FINDINGS) from None
     except NotInstalled:
-        streams.complain(
-            "trappoint: finding the fewest signals needs the solver HiGHS, which is not "
-            "installed: `pip install 'trappoint[propose]'`."
-        )
-        return USAGE_ERROR
+        raise CannotUse(
+            "finding the fewest signals needs the solver HiGHS, which is not installed: "
+            "`pip install 'trappoint[propose]'`."
+        ) from None
     return _write(proposal, options, streams)
 
 
 def _write(proposal: Proposal, options: Namespace, streams: Streams) -> int:
     if options.take > len(proposal.drafts):
-        streams.complain(
-            f"trappoint: there is no proposal {options.take}: only {len(proposal.drafts)} differ "
-            "in more than a name."
+        raise CannotUse(
+            f"there is no proposal {options.take}: only {len(proposal.drafts)} differ in more than "
+            "a name."
         )
-        return USAGE_ERROR
     text = proposal.drafts[options.take - 1].text
     if options.output == STANDARD_INPUT:
         streams.say(text)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.app.exit_codes import OK, USAGE_ERROR
+from trappoint.app.exit_codes import OK
+from trappoint.core.errors import CannotUse
 from trappoint.core.terminal import WIDTH, RenderOptions
 
 if TYPE_CHECKING:
@@ -34,10 +35,7 @@ def run(options: Namespace, streams: Streams) -> int:
 
         near = nearest(options.rule, [rule.id for rule in all_rules()])
         hint = f" Is {near} meant?" if near else ""
-        streams.complain(
-            f"trappoint: there is no rule {options.rule}.{hint} `trappoint rules` lists them all."
-        )
-        return USAGE_ERROR
+        raise CannotUse(f"there is no rule {options.rule}.{hint} `trappoint rules` lists them all.")
     look = RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
     if options.format == "json":
         from trappoint.reporting.rules_json import render_rules

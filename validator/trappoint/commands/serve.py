@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.app.exit_codes import OK, USAGE_ERROR
+from trappoint.app.exit_codes import OK
+from trappoint.core.errors import CannotUse
 from trappoint.core.findings import CAUTION_SHORT
 
 if TYPE_CHECKING:
@@ -34,11 +35,10 @@ def run(options: Namespace, streams: Streams) -> int:
         from trappoint_service.config import PREFIX, ConfigError, read_config
         from trappoint_service.server import NotListening, serve
     except ImportError as error:
-        streams.complain(
-            f"trappoint: the web form needs more than is installed ({error.name} is missing): "
+        raise CannotUse(
+            f"the web form needs more than is installed ({error.name} is missing): "
             "pip install 'trappoint[service]'"
-        )
-        return USAGE_ERROR
+        ) from None
     import os
 
     environ = dict(os.environ)
@@ -54,6 +54,5 @@ def run(options: Namespace, streams: Streams) -> int:
     try:
         serve(read_config(environ), tell)
     except (ConfigError, NotListening) as error:
-        streams.complain(f"trappoint: {error}")
-        return USAGE_ERROR
+        raise CannotUse(str(error)) from None
     return OK
