@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from commands.running import BAD, KELPIE
+from rules.plans import with_check
 from trappoint import cli
 from trappoint.app import load
 from trappoint.checking.check import check_content
@@ -21,7 +22,7 @@ def fail(_: object, **__: object) -> list[object]:
 @pytest.fixture
 def broken_rule(monkeypatch: pytest.MonkeyPatch) -> None:
     broken = [
-        rule.with_check(fail) if rule.id == "duty-mismatch" else rule
+        with_check(rule, fail) if rule.id == "duty-mismatch" else rule
         for rule in catalogue.FACT_RULES
     ]
     monkeypatch.setattr(catalogue, "FACT_RULES", tuple(broken))

@@ -20,7 +20,7 @@ from proof.routes import Route
 Plan = dict[str, Any]
 EXAMPLES = Path(__file__).parents[2] / "examples"
 TIMES = amount(1, long=20)
-"""So many times as many plans."""
+"""How many times as many plans a long run takes."""
 
 
 class Checked(NamedTuple):

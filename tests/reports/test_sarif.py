@@ -15,6 +15,7 @@ import pytest
 from jsonschema import Draft4Validator
 
 from commands.running import BAD, EXAMPLES, GOOD, plan, trappoint
+from rules.plans import with_check
 from trappoint import cli
 from trappoint.core.findings import CAUTION, CAUTION_SHORT
 from trappoint.rules import catalogue
@@ -240,7 +241,7 @@ def test_a_fault_is_a_notification_and_no_result(
         raise KeyError("siding")
 
     broken = tuple(
-        rule.with_check(fail) if rule.id == "duty-mismatch" else rule
+        with_check(rule, fail) if rule.id == "duty-mismatch" else rule
         for rule in catalogue.FACT_RULES
     )
     monkeypatch.setattr(catalogue, "FACT_RULES", broken)

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import copy
 import json
 from collections.abc import Mapping
 from typing import Any
 
 from trappoint.core.resources import read_resource
-from trappoint.rules.rule import Assembled
+from trappoint.rules.rule import Assembled, Rule
 from trappoint.source.files import FilesAtHand
+
+
+def with_check(rule: Rule, check: Any) -> Rule:
+    """The same rule with another check, or none."""
+    other = copy.copy(rule)
+    other.check = check
+    return other
 
 
 def patched(plan: Any, patch: Any) -> Any:

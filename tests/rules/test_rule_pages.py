@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from rules.plans import with_check
 from trappoint import rules
 from trappoint.core.findings import Finding
 from trappoint.facts.facts import Facts
@@ -73,7 +74,7 @@ def test_a_rule_has_one_check() -> None:
     def nothing(_: Facts) -> list[Finding]:
         return []
 
-    bare: Rule = UNHELD_EXIT.with_check(None)
+    bare: Rule = with_check(UNHELD_EXIT, None)
     assert bare.checked_by(nothing) is nothing
     assert bare.check is nothing
     with pytest.raises(ValueError, match="unheld-exit has a check already"):

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from rules.plans import example_files, example_text, patched
+from rules.plans import example_files, example_text, patched, with_check
 from trappoint.checking.check import check_content
 from trappoint.checking.report import FileReport, Report
 from trappoint.model.settings import DEFAULTS, Settings
@@ -126,7 +126,7 @@ def test_a_rule_that_fails_is_named_and_the_others_speak(monkeypatch: pytest.Mon
         raise KeyError("siding")
 
     broken = [
-        rule.with_check(fail) if rule.id == "duty-mismatch" else rule
+        with_check(rule, fail) if rule.id == "duty-mismatch" else rule
         for rule in catalogue.FACT_RULES
     ]
     monkeypatch.setattr(catalogue, "FACT_RULES", tuple(broken))

@@ -16,7 +16,7 @@ each_format = pytest.mark.parametrize("words", [LAYOUT, STORE], ids=lambda words
 
 
 def _parts(schema: Any) -> Iterator[dict[str, Any]]:
-    """Yield each part of a schema: all but what a ``not`` holds, which nothing is said of."""
+    """Yield each part of a schema but those in a ``not``, which no message speaks of."""
     if isinstance(schema, dict):
         yield schema
         for keyword in ("properties", "$defs"):

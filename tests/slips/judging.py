@@ -46,7 +46,7 @@ class Base(NamedTuple):
 
 
 def base_of(name: str, plan: Plan) -> tuple[Base, Outcome]:
-    """Take up a plan in which nothing is wrong, and judge what is said of it as it is."""
+    """Prepare a plan that has no fault, and judge what the check says of it."""
     assert holds(plan, 2_000_000), name
     assert wrong(plan) == [], (name, wrong(plan))
     report = check(json.dumps(plan))

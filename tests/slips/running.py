@@ -45,7 +45,7 @@ def generated(first: int, seeds: int) -> Iterator[tuple[str, Plan]]:
 
 
 def results(name: str, plan: Plan, most: int) -> Iterator[Result]:
-    """The outcome of so many slips of each kind, drawn from all that a plan can suffer."""
+    """Draw at most ``most`` slips of each kind in a plan, and judge each."""
     base, outcome = base_of(name, plan)
     yield Result(name, NO_SLIP, "as it is", outcome)
     for kind in KINDS:
@@ -56,7 +56,7 @@ def results(name: str, plan: Plan, most: int) -> Iterator[Result]:
 
 
 def drawn(name: str, plan: Plan, kind: str, most: int) -> list[Slip]:
-    """So many slips of a kind, drawn one after another: all together they take much memory."""
+    """Draw at most ``most`` slips of a kind, one by one: a list of all would take much memory."""
     rng = random.Random(f"{name}: {kind}")
     found: list[Slip] = []
     for number, slip in enumerate(KINDS[kind](plan)):

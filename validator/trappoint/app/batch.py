@@ -24,7 +24,7 @@ def check_each(sources: Sequence[PlanSource], jobs: int) -> Iterator[Outcome]:
     processes and many can be kept.
     """
     if len(sources) > 1:
-        gc.enable()  # the command line leaves it off for what ends soon
+        gc.enable()  # the command line starts without it, since most runs end soon
     named = {os.path.normpath(source.name) for source in sources}
     boards: set[str] = set()
     for outcome in _check_all(sources, jobs):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
+from trappoint.app.discovery import PlanSource
+from trappoint.app.load import Unusable, check_alone
 from trappoint.core.findings import reaches
 
 if TYPE_CHECKING:
@@ -18,12 +20,11 @@ Place = tuple[str, str]
 
 
 def without_those_of_boards(report: FileReport) -> FileReport:
-    """Leave out of a whole what its boards have by themselves: there it is told.
+    """Leave out of the report on a whole what the reports on its boards say.
 
-    A finding is the same where a board by itself has one of the same rule at the same place, at its
+    A finding is the same if a board by itself has one of the same rule at the same place, at its
     level or a graver one.
     """
-
     return _leave_out(report, lambda finding: is_known(finding, found_alone(finding.file)))
 
 
@@ -56,9 +57,6 @@ def _leave_out(report: FileReport, is_told: Callable[[Finding], bool]) -> FileRe
 @cache
 def found_alone(file: str) -> dict[Place, Level]:
     """Return what is found in a plan by itself: from rule and place to the gravest level."""
-    from trappoint.app.discovery import PlanSource
-    from trappoint.app.load import Unusable, check_alone
-
     checked = check_alone(PlanSource(file))
     findings = () if isinstance(checked, Unusable) else checked.findings
     return levels_by_place(finding for finding in findings if not finding.file)
@@ -72,7 +70,6 @@ class ToldAlready:
 
     def leave_out(self, report: FileReport) -> FileReport:
         """Leave out of a whole what another one has word for word; remember the rest."""
-
         return _leave_out(report, lambda finding: self.is_told(finding.file, finding))
 
     def is_told(self, file: str, finding: Finding) -> bool:

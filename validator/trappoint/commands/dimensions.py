@@ -11,7 +11,7 @@ from trappoint.app.exit_codes import OK
 from trappoint.app.load import read_plan
 from trappoint.commands.shared import add_format, add_plan, plain_look, unreadable
 from trappoint.core.by_name import DIMENSIONS_REPORTERS, import_by_name
-from trappoint.reporting.wording import name_of
+from trappoint.reporting.wording import title_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -34,7 +34,6 @@ def run(options: Namespace, streams: Streams) -> int:
         raise unreadable(report, streams)
     from trappoint.dimensions.table import derive_dimensions
 
-    title = report.facts.layout.title or name_of(report.file)
     render = import_by_name(DIMENSIONS_REPORTERS, options.format).render
-    streams.say(render(derive_dimensions(report.facts), title, look))
+    streams.say(render(derive_dimensions(report.facts), title_of(report), look))
     return OK

@@ -20,7 +20,7 @@ from trappoint.commands.shared import (
 )
 from trappoint.core.errors import NoAnswer
 from trappoint.core.terminal import RenderOptions
-from trappoint.reporting.wording import name_of
+from trappoint.reporting.wording import title_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -50,7 +50,7 @@ def run(options: Namespace, streams: Streams) -> int:
     table, facts = report.table, report.facts
     if table is None or facts is None:
         raise unreadable(report, streams)
-    sheet = derive_sheet(facts, table, facts.layout.title or name_of(report.file))
+    sheet = derive_sheet(facts, table, title_of(report))
     if options.store is not None:
         today = _ask_store(options.store, facts, sheet, streams)
         sheet = sheet._replace(today=today)

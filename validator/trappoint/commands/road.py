@@ -15,10 +15,10 @@ from trappoint.commands.shared import (
     add_plan,
     plain_look,
     tell_more,
-    title_of,
     unreadable,
 )
 from trappoint.core.errors import CannotUse
+from trappoint.reporting.wording import title_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace

@@ -12,7 +12,7 @@ from trappoint.app.load import read_plan
 from trappoint.commands.shared import add_format, add_plan, plain_look, tell_more, unreadable
 from trappoint.core.by_name import SESSION_REPORTERS, import_by_name
 from trappoint.core.errors import CannotUse
-from trappoint.reporting.wording import name_of
+from trappoint.reporting.wording import title_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -45,10 +45,9 @@ def run(options: Namespace, streams: Streams) -> int:
     from trappoint.operation.session_sheet import write_sheet
 
     sheets = [write_sheet(report.facts, each, other_order=options.other_order) for each in worked]
-    title = report.facts.layout.title or name_of(report.file)
     look = plain_look(streams)
     render = import_by_name(SESSION_REPORTERS, options.format).render
-    streams.say(render(sheets, title, look))
+    streams.say(render(sheets, title_of(report), look))
     tell_more(report, options.file, streams)
     return OK if all(sheet.whole for sheet in sheets) else FINDINGS
 

@@ -13,7 +13,7 @@ from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR
 from trappoint.core.errors import CannotUse, NoAnswer
 from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.formats import reporter
-from trappoint.reporting.wording import count_findings, name_of
+from trappoint.reporting.wording import count_findings
 from trappoint.source.reading import read_file
 
 if TYPE_CHECKING:
@@ -45,12 +45,6 @@ def plain_look(streams: Streams) -> RenderOptions:
 def coloured_look(streams: Streams) -> RenderOptions:
     """Return how to write in colour, where standard output takes it."""
     return plain_look(streams)._replace(colour=streams.colour("auto"))
-
-
-def title_of(report: Report) -> str:
-    """Return what a plan is called: its title, or the name of its file."""
-    title = report.layout.title if report.layout is not None else ""
-    return title or name_of(report.file)
 
 
 def unreadable(report: Report, streams: Streams) -> NoAnswer:

@@ -14,11 +14,11 @@ from trappoint.commands.shared import (
     add_plan,
     plain_look,
     tell_more,
-    title_of,
     unreadable,
 )
 from trappoint.core.errors import NoAnswer, PlanError
 from trappoint.reporting.formats import TABLE_REPORTERS, table_reporter
+from trappoint.reporting.wording import title_of
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace

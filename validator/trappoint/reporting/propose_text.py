@@ -8,7 +8,7 @@ from trappoint.core.findings import CAUTION_SHORT
 from trappoint.core.quoting import listed
 from trappoint.core.terminal import plural
 from trappoint.parts.money import tell_amount
-from trappoint.reporting.wording import count_findings, name_of, verdict_of
+from trappoint.reporting.wording import count_findings, title_of, verdict_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,8 +37,7 @@ def render(proposal: Proposal, look: RenderOptions) -> str:
 
 def _head(proposal: Proposal, best: Draft, look: RenderOptions) -> list[str]:
     report = best.report
-    title = (report.layout.title if report.layout is not None else "") or name_of(report.file)
-    lines = look.wrap(f"{title}: {headline(proposal, best)}", later="  ")
+    lines = look.wrap(f"{title_of(report)}: {headline(proposal, best)}", later="  ")
     lines = [look.paint(line, "strong") for line in lines]
     kind = "good" if report.holds else "error"
     lines += [

@@ -84,6 +84,12 @@ def name_of(file: str) -> str:
     return "standard input" if file == "-" else file
 
 
+def title_of(report: Report) -> str:
+    """Return what a plan is called: its title, or the name of its file."""
+    title = report.layout.title if report.layout is not None else ""
+    return title or name_of(report.file)
+
+
 BY_WHAT: Mapping[By, str] = {
     "points": "the points see to it",
     "direct": "only the locking sees to it",

@@ -13,7 +13,7 @@ from trappoint.core.quoting import millimetres as mm
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from trappoint.core.findings import Finding
     from trappoint.dimensions.clearances import Clearance
@@ -55,6 +55,31 @@ def _asked(need: Clearance, has_mm: float) -> tuple[float, bool] | None:
     return None
 
 
+def _half(signal: Signal) -> float:
+    """Return half of what a post takes across the track; 0 where its thickness is not given."""
+    return (signal.post_mm or 0) / 2
+
+
+def _hindering(
+    facts: Facts, measured: Callable[[Signal], float | None], room: Callable[[Signal], float]
+) -> Iterator[tuple[Signal, Scale, Clearance, float, bool]]:
+    """Yield the posts with too little room, what is needed, and whether only where it curves.
+
+    ``measured`` gives the distance that the plan says, None or 0 where it says none; ``room`` what
+    that leaves from the middle of the track to the post.
+    """
+    layout = facts.layout
+    posts = [s for s in layout.signals.values() if s.mount != "ground" and measured(s)]
+    scale = _scale(layout) if posts else None
+    if scale is None:
+        return
+    for signal in posts:
+        need = _need(layout, scale, signal)
+        asked = None if need is None else _asked(need, room(signal))
+        if need is not None and asked is not None:
+            yield signal, scale, need, *asked
+
+
 def _source(need: Clearance, curved: bool) -> str:
     """Name the standard that asks for it."""
     return need.source + (", NEM 103" if curved else "") + (", from memory" * need.from_memory)
@@ -77,24 +102,17 @@ NEAR_POST = Rule(
 
 @NEAR_POST.checked_by
 def _near_posts(facts: Facts) -> Iterator[Finding]:
-    layout = facts.layout
-    posts = [s for s in layout.signals.values() if s.mount != "ground" and s.from_centre_mm]
-    scale = _scale(layout) if posts else None
-    for signal in posts if scale is not None else ():
-        need = _need(layout, scale, signal) if scale is not None else None
-        half = (signal.post_mm or 0) / 2
-        near = max(0.0, (signal.from_centre_mm or 0) - half)
-        asked = _asked(need, near) if need is not None else None
-        if need is None or asked is None:
-            continue
-        least, curved = asked
+    def near(signal: Signal) -> float:
+        return max(0.0, (signal.from_centre_mm or 0) - _half(signal))
+
+    for signal, _, need, least, curved in _hindering(facts, lambda s: s.from_centre_mm, near):
         on_curve = " where it curves" if curved else ""
         yield NEAR_POST.finding(
             pointer_to("signals", signal.id, "from_centre_mm"),
-            f"The post of signal {signal.id} comes within {mm(near)} of the centre of "
+            f"The post of signal {signal.id} comes within {mm(near(signal))} of the centre of "
             f"{signal.track}; stock needs {mm(least)}{on_curve} "
             f"({_source(need, curved)}).",
-            f"Put its middle at least {mm(least + half)} from the centre of the track.",
+            f"Put its middle at least {mm(least + _half(signal))} from the centre of the track.",
             path=(signal.id, signal.track),
             level="note" if curved or need.from_memory else None,
             why=_WHERE_IT_CURVES if curved else "",
@@ -117,23 +135,18 @@ NO_ROOM = Rule(
 
 @NO_ROOM.checked_by
 def _between_tracks(facts: Facts) -> Iterator[Finding]:
-    layout = facts.layout
-    posts = [s for s in layout.signals.values() if s.mount != "ground" and s.spacing_mm]
-    scale = _scale(layout) if posts else None
-    for signal in posts if scale is not None else ():
-        need = _need(layout, scale, signal) if scale is not None else None
+    def beside(signal: Signal) -> float:
+        return (signal.spacing_mm or 0) / 2 - _half(signal)
+
+    for signal, scale, need, least, curved in _hindering(facts, lambda s: s.spacing_mm, beside):
         spacing, thick = signal.spacing_mm or 0, signal.post_mm or 0
-        asked = _asked(need, (spacing - thick) / 2) if need is not None else None
-        if need is None or asked is None or scale is None:
-            continue
-        least, curved = asked
         on_curve = ", where they curve" if curved else ""
         yield NO_ROOM.finding(
             pointer_to("signals", signal.id, "spacing_mm"),
             f"There is no room for the post of signal {signal.id} between two tracks "
             f"{mm(spacing)} apart{on_curve}: {mm(least)} are needed on each side "
             f"of it ({_source(need, curved)}), {mm(2 * least + thick)} in all."
-            + _passing(layout, scale, signal),
+            + _passing(facts.layout, scale, signal),
             "Put it on the outer side, on a bracket or gantry that reaches over, or use a ground "
             "signal.",
             path=(signal.id, signal.track),

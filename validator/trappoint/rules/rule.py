@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from copy import copy
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from trappoint.core.findings import Finding
@@ -91,12 +90,6 @@ class Rule:
             raise ValueError(f"The rule {self.id} has a check already.")
         self.check = check
         return check
-
-    def with_check(self, check: Check | None) -> Rule:
-        """Return the same rule with another check, or none."""
-        other = copy(self)
-        other.check = check
-        return other
 
     def finding(
         self,
