@@ -1,31 +1,43 @@
-"""A coverage-guided fuzzer over the reading and the check: ``python fuzz.py --seconds N``.
+"""A coverage-guided fuzzer: ``python fuzz.py SUBJECT --seconds N``.
 
-It is libFuzzer by way of atheris (``pip install atheris``). It starts from the examples; half of
-its changes are made to the bytes, half to what the JSON says. What it finds is written beside where
-it is started, as ``crash-...``, and is tried again with ``python fuzz.py FILE``.
+The subjects are those of ``subjects.py``: boards, check, reader, schema, settings, stores. The
+fuzzer is libFuzzer by way of atheris (``pip install atheris``). It starts from the examples; half
+of its changes are made to the bytes, half to the JSON values. An input that fails is written beside
+where the fuzzer is started, as ``crash-...``; ``python fuzz.py SUBJECT FILE`` tries it again.
 """
 
 from __future__ import annotations
 
 import argparse
+import importlib
 import json
+import pkgutil
 import random
 import sys
 import tempfile
 from pathlib import Path
+from typing import Any
 
 if __package__ in (None, ""):
     sys.path.insert(0, str(Path(__file__).parents[1]))
 
 MAX_BYTES = 16_384
+NAMES = ("boards", "check", "reader", "schema", "settings", "stores")
+
+SETTINGS = (
+    b'exclude = ["attic"]\n[levels]\nunheld-exit = "warning"\nlong-train = "off"\n',
+    b"[choices]\noverlap = true\n",
+    b'[tool.trappoint]\n[tool.trappoint.levels]\nno-such-rule = "note"\n',
+)
 
 
 def main() -> None:
     """Fuzz for a while."""
-    parser = argparse.ArgumentParser(description="Fuzzes the reading and the check.")
-    parser.add_argument("--seconds", type=int, default=60)
+    parser = argparse.ArgumentParser(description="Fuzzes one subject.")
+    parser.add_argument("subject", choices=NAMES)
+    parser.add_argument("--seconds", type=int, default=60, help="how long (default: 60)")
     parser.add_argument("--seed", type=int, default=0, help="0: another one each time")
-    parser.add_argument("--corpus", type=Path, help="a folder in which what is new is kept")
+    parser.add_argument("--corpus", type=Path, help="a folder in which new inputs are kept")
     parser.add_argument("again", nargs="*", help="files to be tried once")
     options = parser.parse_args()
     try:
@@ -33,33 +45,40 @@ def main() -> None:
     except ImportError:
         sys.exit("atheris is not there: pip install atheris")
     with atheris.instrument_imports(include=["trappoint"]):
-        import trappoint.rules  # noqa: F401 # every rule is to be watched
-        from robust.near_plans import PLANS, WORDS, mutate
-        from robust.test_arbitrary import hold
-        from trappoint.checking.check import check_content
+        _import_all()
+        from robust.near_plans import WORDS, mutate
+        from robust.subjects import BETWEEN_FILES, SUBJECTS, documents_for
 
-    def try_one(content: bytes) -> None:
-        hold(check_content(content, "fuzz"))
+    documents = documents_for(options.subject)
+
+    def changed_document(content: bytes, chosen: random.Random) -> bytes:
+        try:
+            document = json.loads(content)
+        except (ValueError, RecursionError):
+            document = None
+        if not isinstance(document, dict) or not document:
+            document = _copy(chosen.choice(documents))
+        for _ in range(chosen.randint(1, 4)):
+            mutate(document, chosen, lambda: chosen.choice(WORDS))
+        return json.dumps(document).encode("utf-8", "surrogatepass")
 
     def change(content: bytes, most: int, seed: int) -> bytes:
         chosen = random.Random(seed)
-        if chosen.random() < 0.5:
+        if options.subject == "settings" or chosen.random() < 0.5:
             return atheris.Mutate(content, most)  # type: ignore[no-any-return]
-        try:
-            plan = json.loads(content)
-        except (ValueError, RecursionError):
-            plan = None
-        if not isinstance(plan, dict) or not plan:
-            plan = json.loads(json.dumps(chosen.choice(PLANS)))
-        for _ in range(chosen.randint(1, 4)):
-            mutate(plan, chosen, lambda: chosen.choice(WORDS))
-        return json.dumps(plan).encode("utf-8", "surrogatepass")[:most]
+        if options.subject == "boards":
+            files = content.split(BETWEEN_FILES)
+            number = chosen.randrange(len(files) + 1)
+            old = files[number] if number < len(files) else b""
+            files[number : number + 1] = [changed_document(old, chosen)]
+            return BETWEEN_FILES.join(files)[:most]
+        return changed_document(content, chosen)[:most]
 
     with tempfile.TemporaryDirectory() as folder:
         corpus = options.corpus or Path(folder)
         corpus.mkdir(exist_ok=True)
-        for number, plan in enumerate(PLANS):
-            (corpus / f"example-{number}").write_text(json.dumps(plan), "utf-8")
+        for number, content in enumerate(_beginnings(options.subject, documents)):
+            (corpus / f"example-{number}").write_bytes(content)
         arguments = [sys.argv[0], *options.again]
         if not options.again:
             seed = [f"-seed={options.seed}"] if options.seed else []
@@ -71,8 +90,33 @@ def main() -> None:
                 *seed,
                 str(corpus),
             ]
-        atheris.Setup(arguments, try_one, custom_mutator=change)
+        atheris.Setup(arguments, SUBJECTS[options.subject], custom_mutator=change)
         atheris.Fuzz()
+
+
+def _import_all() -> None:
+    """Import what is otherwise imported when it is first needed: only that is watched."""
+    import trappoint
+
+    for module in pkgutil.walk_packages(trappoint.__path__, "trappoint."):
+        if module.name.split(".")[1] not in {"__main__", "lsp", "drawing", "proposing"}:
+            importlib.import_module(module.name)
+
+
+def _beginnings(subject: str, documents: list[Any]) -> list[bytes]:
+    """Return the inputs to begin with."""
+    from robust.subjects import BETWEEN_FILES
+
+    if subject == "settings":
+        return list(SETTINGS)
+    texts = [json.dumps(document).encode() for document in documents]
+    if subject == "boards":
+        return [BETWEEN_FILES.join([text, *texts]) for text in texts]
+    return texts
+
+
+def _copy(document: Any) -> Any:
+    return json.loads(json.dumps(document))
 
 
 if __name__ == "__main__":

@@ -38,7 +38,7 @@ def hold(report: Report) -> None:
     """Hold a report to what is promised of every one."""
     assert report.fault is None, [f.message for f in report.findings if f.rule == "fault-in-rule"]
     for findings in (report.findings, report.accepted):
-        places = [(f.line, f.column, f.rule, f.pointer, f.message) for f in findings]
+        places = [(f.file or "", f.line, f.column, f.rule, f.pointer, f.message) for f in findings]
         assert places == sorted(places)
         for finding in findings:
             assert finding.rule in KNOWN

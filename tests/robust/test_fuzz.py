@@ -12,15 +12,18 @@ from pathlib import Path
 import pytest
 
 from amount import amount
+from robust.fuzz import NAMES
+
+pytest.importorskip("atheris", reason="pip install atheris", exc_type=ImportError)
 
 SECONDS = amount(5, long=600)
 
 
-def test_finds_nothing(tmp_path: Path) -> None:
-    pytest.importorskip("atheris", reason="pip install atheris", exc_type=ImportError)
+@pytest.mark.parametrize("subject", NAMES)
+def test_finds_nothing(subject: str, tmp_path: Path) -> None:
     fuzz = Path(__file__).with_name("fuzz.py")
     done = subprocess.run(
-        [sys.executable, str(fuzz), "--seconds", str(SECONDS), "--seed", "1"],
+        [sys.executable, str(fuzz), subject, "--seconds", str(SECONDS), "--seed", "1"],
         cwd=tmp_path,
         capture_output=True,
         text=True,
