@@ -36,7 +36,9 @@ def check_each(sources: Sequence[PlanSource], jobs: int) -> Iterator[Outcome]:
 
 def _check_all(sources: Sequence[PlanSource], jobs: int) -> Iterator[Outcome]:
     if jobs > 1 and len(sources) > 1:
-        yield from _check_some_at_a_time(sources, min(jobs, len(sources)))
+        from trappoint.app.processes import share_out
+
+        yield from share_out(check_one, sources, min(jobs, len(sources)))
     else:
         yield from map(check_one, sources)
 
@@ -47,27 +49,3 @@ def check_one(source: PlanSource) -> Outcome:
     if isinstance(outcome, Unusable) or not any(found.file for found in outcome.findings):
         return outcome
     return without_those_of_boards(outcome)
-
-
-def _check_some_at_a_time(sources: Sequence[PlanSource], jobs: int) -> Iterator[Outcome]:
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-
-    chunk = max(1, min(4, len(sources) // (4 * jobs)))
-    with ProcessPoolExecutor(jobs, initializer=_ignore_interrupts) as pool:
-        try:
-            yield from pool.map(check_one, sources, chunksize=chunk)
-        except BaseException:  # interrupted, or nobody wants the rest
-            # Without its workers the pool ends at once. To leave it to itself while it ends is no
-            # better: its thread may then find its pipes closed, and complain.
-            for worker in multiprocessing.active_children():
-                worker.terminate()
-            pool.shutdown(cancel_futures=True)
-            raise
-
-
-def _ignore_interrupts() -> None:
-    """Leave Ctrl-C to the first process: every worker would print a traceback."""
-    import signal
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
