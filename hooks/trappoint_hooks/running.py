@@ -9,6 +9,7 @@ from trappoint.app.exit_codes import INTERNAL_ERROR, USAGE_ERROR
 from trappoint.app.streams import NotWritten, Streams
 from trappoint.core.findings import CAUTION_SHORT, LEVELS
 from trappoint.core.terminal import RenderOptions
+from trappoint.core.version import __version__
 from trappoint.source.git import GitError
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ def parser_for(program: str, description: str) -> ArgumentParser:
         formatter_class=RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
+    parser.add_argument("--version", action="version", version=f"trappoint {__version__}")
     parser.add_argument(
         "--fail-on",
         choices=LEVELS[::-1],

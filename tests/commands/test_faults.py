@@ -78,7 +78,7 @@ def test_a_command_that_fails_says_where(
 ) -> None:
     from trappoint.commands import check
 
-    monkeypatch.setattr(check, "gather", fail)
+    monkeypatch.setattr(check, "reporter", fail)
     assert cli.main(["check", str(KELPIE)]) == 3
     out, err = capsys.readouterr()
     assert out == ""

@@ -26,15 +26,16 @@ WHOLE = GOOD.replace("Kelpie Quay", "The plan that was there")
 """What stands in the file before; longer than the full disk takes."""
 
 WRITES: dict[tuple[str, str], tuple[str, ...]] = {
-    ("new", "output"): ("new", "junction", "--bare", "--overwrite", "-o", "TARGET"),
+    ("new", "output_file"): ("new", "junction", "--bare", "--overwrite", "-o", "TARGET"),
+    ("check", "output_file"): ("check", "base", "-o", "TARGET"),
     ("check", "write_baseline"): ("check", "bad", "--write-baseline", "TARGET"),
-    ("propose", "output"): ("propose", "base", "-o", "TARGET"),
-    ("draw", "output"): ("draw", "base", "-o", "TARGET"),
-    ("chart", "output"): ("chart", "base", "-o", "TARGET"),
+    ("propose", "output_file"): ("propose", "base", "-o", "TARGET"),
+    ("draw", "output_file"): ("draw", "base", "-o", "TARGET"),
+    ("chart", "output_file"): ("chart", "base", "-o", "TARGET"),
     ("road", "draw"): ("road", "base", "siding", "B", "--draw", "TARGET"),
     ("tidy", "files"): ("tidy", "TARGET"),
     ("merge", "ours"): ("merge", "base", "TARGET", "theirs"),
-    ("merge", "output"): ("merge", "base", "base", "theirs", "-o", "TARGET"),
+    ("merge", "output_file"): ("merge", "base", "base", "theirs", "-o", "TARGET"),
 }
 """The words of commands that name a file to be written, and a call that writes it."""
 
@@ -42,6 +43,8 @@ READS_OR_NAMES = {
     ("new", "shapes"),
     ("new", "title"),
     ("check", "files"),
+    ("check", "config"),
+    ("check", "stdin_filename"),
     ("check", "baseline"),
     ("propose", "file"),
     ("propose", "store"),
@@ -66,6 +69,8 @@ READS_OR_NAMES = {
     ("rules", "rule"),
     ("compare", "old"),
     ("compare", "new"),
+    ("tidy", "config"),
+    ("tidy", "stdin_filename"),
     ("merge", "base"),
     ("merge", "theirs"),
     ("merge", "name"),

@@ -9,6 +9,8 @@ import sys
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from trappoint.core.version import __version__
+
 ROOT = Path(__file__).parents[2]
 
 
@@ -59,6 +61,7 @@ def set_up(folder: Path) -> Bench:
         bench.git("init", "--quiet", cwd=bench.hook)
         bench.git("add", "--all", cwd=bench.hook)
         bench.git("commit", "--quiet", "-m", "As it lies here", cwd=bench.hook)
+        bench.git("tag", f"v{__version__}", cwd=bench.hook)
     return replace(bench, rev=bench.git("rev-parse", "HEAD", cwd=bench.hook))
 
 

@@ -12,6 +12,8 @@ import pytest
 import yaml
 
 from hooks.pushing import BAD, GOOD, environment
+from trappoint.commands.catalogue import COMMANDS
+from trappoint.core.version import __version__
 
 PAGE = (Path(__file__).parents[2] / "hooks" / "README.md").read_text("utf-8")
 
@@ -101,7 +103,7 @@ def test_the_hook_at_the_push(desk: Desk) -> None:
 def test_the_outline_for_continuous_integration(desk: Desk) -> None:
     outline = yaml.safe_load(block("In continuous integration", "yaml"))["check-plans"]
     install, check = outline["script"]
-    assert install == 'python -m pip install "$TRAPPOINT"'
+    assert install == f'python -m pip install "git+$TRAPPOINT@v{__version__}"'
     (always,) = outline["always"]
     desk.plan(BAD)
     assert desk.run(check)[0] == 1
@@ -118,6 +120,17 @@ def test_the_record_of_old_findings(desk: Desk) -> None:
     assert code == 0, said
     assert desk.run("trappoint check .")[0] == 1
     assert desk.run("git ls-files")[1] == "plans.baseline.json\n"
+
+
+def test_every_program_has_a_version(desk: Desk) -> None:
+    for name in ENTRIES:
+        assert desk.run(f"{name} --version") == (0, f"trappoint {__version__}\n")
+
+
+def test_editors_start_a_command_that_exists() -> None:
+    started = re.findall(r'"trappoint",? "(\w+)"', section("In your editor"))
+    assert len(started) == 2
+    assert set(started) <= set(COMMANDS)
 
 
 def test_every_word_on_the_page_is_one_that_there_is(desk: Desk) -> None:

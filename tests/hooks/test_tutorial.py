@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 from hooks.clubs import ROOT, Bench
+from trappoint.core.version import __version__
 
 PAGE = (ROOT / "hooks" / "README.md").read_text("utf-8")
 
@@ -21,9 +23,13 @@ def commands(block: str) -> list[str]:
     return [command for command in re.split(r"^\$ ", block, flags=re.MULTILINE) if command]
 
 
+def addressed(bench: Bench, repository: Path) -> Bench:
+    """Set the address of the page, in the form that git and pip both take."""
+    return replace(bench, env=bench.env | {"TRAPPOINT": repository.as_uri()})
+
+
 def test_every_command_does_what_the_page_says(bench: Bench, tmp_path: Path) -> None:
-    env = bench.env | {"TRAPPOINT": str(bench.hook)}
-    here = Bench(bench.hook, bench.rev, env, bench.home)
+    here = addressed(bench, bench.hook)
     steps = [command for block in blocks("console") for command in commands(block)]
     assert len(steps) > 8
     script, rejected = ["set -u"], 0
@@ -39,14 +45,27 @@ def test_every_command_does_what_the_page_says(bench: Bench, tmp_path: Path) -> 
     assert shown in done.stdout
     club = tmp_path / "our-layouts"
     assert here.git("rev-list", "--count", "HEAD", cwd=club) == "1"
-    assert bench.rev in (club / ".pre-commit-config.yaml").read_text("utf-8")
+    assert f"rev: v{__version__}\n" in (club / ".pre-commit-config.yaml").read_text("utf-8")
     assert (club / ".git" / "hooks" / "pre-merge-commit").exists()
+
+
+def test_a_repository_without_a_release(bench: Bench, tmp_path: Path) -> None:
+    bench.git("clone", "--quiet", "--no-tags", str(bench.hook), "untagged", cwd=tmp_path)
+    here = addressed(bench, tmp_path / "untagged")
+    steps = [command for block in blocks("console")[:2] for command in commands(block)]
+    config = [step for step in steps if not step.startswith("python")]
+    update = "python -m pre_commit autoupdate --bleeding-edge"
+    assert f"`{update}`" in PAGE
+    done = here.run("bash", "-e", "-c", "\n".join([*config, update]), cwd=tmp_path)
+    assert done.returncode == 0, done.stdout
+    written = (tmp_path / "our-layouts" / ".pre-commit-config.yaml").read_text("utf-8")
+    assert f"rev: {bench.rev}\n" in written
 
 
 def test_a_merge_is_checked_too(bench: Bench, tmp_path: Path) -> None:
     """What was committed where the hook is not installed is met at the merge."""
     steps = [command for block in blocks("console")[:3] for command in commands(block)]
-    here = Bench(bench.hook, bench.rev, bench.env | {"TRAPPOINT": str(bench.hook)}, bench.home)
+    here = addressed(bench, bench.hook)
     done = here.run("bash", "-e", "-c", "\n".join(steps), cwd=tmp_path)
     assert done.returncode == 0, done.stdout
     club = tmp_path / "our-layouts"

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from trappoint.core.version import __version__
+
 ROOT = Path(__file__).parents[2]
 LIBRARY = ROOT / "validator" / "trappoint"
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
@@ -42,6 +44,16 @@ def test_links_lead_somewhere(page: Path) -> None:
         assert linked.exists(), f"{target} is not there"
         if anchor:
             assert anchor in anchors(linked), f"{target} has no heading {anchor}"
+
+
+def test_pages_install_the_release_that_they_belong_to() -> None:
+    tags = [
+        (page.name, tag)
+        for page in PAGES
+        for tag in re.findall(r"(?:@|rev: )(v\d[\w.]*)", page.read_text("utf-8"))
+    ]
+    assert len(tags) >= 3
+    assert {tag for _, tag in tags} == {f"v{__version__}"}, tags
 
 
 def test_the_table_of_rooms_has_every_room_once() -> None:

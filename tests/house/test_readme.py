@@ -45,3 +45,4 @@ def test_the_settings_can_be_used() -> None:
     settings = read_settings(block("toml"), "trappoint.toml")
     assert settings.overlap
     assert len(settings.levels) == 4
+    assert len(settings.exclude) == 2

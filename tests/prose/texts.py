@@ -160,7 +160,7 @@ def _remarks(text: str) -> Iterator[tuple[int, str]]:
 
 def _script(text: str) -> Iterator[tuple[int, str]]:
     for found in re.finditer(r"/\*.*?\*/|//[^\n]*|\"(?:[^\"\\\n]|\\.)*\"|`[^`]*`", text, re.DOTALL):
-        yield text.count("\n", 0, found.start()) + 1, found.group(0).strip("/* \"`")
+        yield text.count("\n", 0, found.start()) + 1, found.group(0).strip('/* "`')
 
 
 _READERS = {

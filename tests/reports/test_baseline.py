@@ -59,13 +59,13 @@ def test_what_is_gone_is_told(club: Path) -> None:
     done = trappoint("check", "--baseline", "base.json", ".", cwd=club)
     assert done.returncode == 0
     assert done.stderr.splitlines() == [
-        "trappoint: a.layout.json: unheld-exit at /tracks/siding/up stands in the baseline, but is "
-        "found no more.",
-        "trappoint: `--write-baseline base.json` writes it anew.",
+        "trappoint: a.layout.json: unheld-exit at /tracks/siding/up is in the baseline, but no "
+        "longer occurs.",
+        "trappoint: `--write-baseline base.json` writes it again.",
     ]
     (club / "a.layout.json").unlink()
     done = trappoint("check", "--baseline", "base.json", ".", cwd=club)
-    assert "a.layout.json stands in the baseline, but is there no more." in done.stderr
+    assert "a.layout.json is in the baseline, but no longer exists." in done.stderr
 
 
 def test_plans_not_asked_for_are_not_told_of(club: Path) -> None:
@@ -87,7 +87,7 @@ def test_one_of_before_stands_for_one_now(club: Path) -> None:
     (club / "base.json").write_text(json.dumps(base), "utf-8")
     done = trappoint("check", "--baseline", "base.json", ".", cwd=club)
     assert done.returncode == 0
-    assert done.stderr.count("is found no more") == 1
+    assert done.stderr.count("no longer occurs") == 1
 
 
 def test_a_lesser_level_of_before_does_not_cover_a_graver_one(club: Path) -> None:

@@ -6,7 +6,7 @@ import json
 import re
 from pathlib import Path
 
-from commands.running import BAD, EXAMPLES, plan, trappoint
+from commands.running import BAD, ROOT, plan, trappoint
 from trappoint.core.findings import CAUTION_SHORT
 
 COMMAND = re.compile(r"^::(error|warning|notice) ([^:]*)::(.*)$")
@@ -32,8 +32,8 @@ def plain(text: str) -> str:
 
 
 def test_one_for_each_finding() -> None:
-    own = json.loads(trappoint("check", "--format", "json", EXAMPLES).stdout)["files"]
-    done = trappoint("check", "--format", "github", EXAMPLES)
+    own = json.loads(trappoint("check", "--format", "json", "examples", cwd=ROOT).stdout)["files"]
+    done = trappoint("check", "--format", "github", "examples", cwd=ROOT)
     assert done.returncode == 1
     levels = {"error": "error", "warning": "warning", "note": "notice"}
     expected = [

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import pytest
 from junitparser import Failure, JUnitXml, Skipped, TestCase, TestSuite
 
-from commands.running import BAD, EXAMPLES, GOOD, plan, trappoint
+from commands.running import BAD, GOOD, ROOT, plan, trappoint
 from trappoint.core.findings import CAUTION_SHORT
 
 
@@ -34,8 +34,8 @@ def check(*words: str, given: str) -> tuple[int, TestSuite]:
 
 
 def test_one_suite_for_each_plan_and_one_test_for_each_finding() -> None:
-    own = json.loads(trappoint("check", "--format", "json", EXAMPLES).stdout)["files"]
-    done = trappoint("check", "--format", "junit", EXAMPLES)
+    own = json.loads(trappoint("check", "--format", "json", "examples", cwd=ROOT).stdout)["files"]
+    done = trappoint("check", "--format", "junit", "examples", cwd=ROOT)
     assert done.returncode == 1
     found = suites(done.stdout)
     root = ElementTree.fromstring(done.stdout)  # noqa: S314 - it comes from this program

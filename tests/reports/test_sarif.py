@@ -14,7 +14,7 @@ from urllib.parse import unquote
 import pytest
 from jsonschema import Draft4Validator
 
-from commands.running import BAD, EXAMPLES, GOOD, plan, trappoint
+from commands.running import BAD, GOOD, ROOT, plan, trappoint
 from rules.plans import with_check
 from trappoint import cli
 from trappoint.core.findings import CAUTION, CAUTION_SHORT
@@ -52,11 +52,11 @@ def test_the_schema_can_refuse() -> None:
 
 def test_every_example_and_every_slip() -> None:
     """The same findings as in the JSON of the program's own, at the same places."""
-    own = json.loads(trappoint("check", "--format", "json", EXAMPLES).stdout)
-    done = trappoint("check", "--format", "sarif", EXAMPLES)
+    own = json.loads(trappoint("check", "--format", "json", "examples", cwd=ROOT).stdout)
+    done = trappoint("check", "--format", "sarif", "examples", cwd=ROOT)
     assert done.returncode == 1
     run = sarif(done.stdout)
-    assert run == sarif(trappoint("check", "--format", "sarif", EXAMPLES).stdout)
+    assert run == sarif(trappoint("check", "--format", "sarif", "examples", cwd=ROOT).stdout)
     told = []
     for result in run["results"]:
         if result["suppressions"]:

@@ -13,6 +13,7 @@ from trappoint.commands.catalogue import COMMANDS
 from trappoint.core import by_name
 from trappoint.core.errors import CannotUse, NoAnswer
 from trappoint.core.terminal import WIDTH
+from trappoint.core.version import __version__
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -71,6 +72,7 @@ def _run_command(name: str, words: list[str], streams: Streams) -> int:
         allow_abbrev=False,
     )
     command.add_arguments(parser)
+    _add_version(parser)
     code: int = command.run(parser.parse_args(words), streams)
     return code
 
@@ -86,8 +88,6 @@ def _run_none(words: list[str], streams: Streams) -> int:
             f"trappoint: there is no command {words[0]}.{hint} `trappoint --help` lists them."
         )
         return USAGE_ERROR
-    from trappoint.core.version import __version__
-
     parser = ArgumentParser(
         "trappoint",
         usage="trappoint COMMAND ...",
@@ -95,7 +95,7 @@ def _run_none(words: list[str], streams: Streams) -> int:
         formatter_class=_formatter,
         allow_abbrev=False,
     )
-    parser.add_argument("--version", action="version", version=f"trappoint {__version__}")
+    _add_version(parser)
     group = parser.add_argument_group(
         "commands", "`trappoint COMMAND --help` tells more about each of them."
     )
@@ -110,6 +110,10 @@ def _run_none(words: list[str], streams: Streams) -> int:
     parser.parse_args(words)
     streams.complain("trappoint: a command is missing. `trappoint --help` lists them.")
     return USAGE_ERROR
+
+
+def _add_version(parser: ArgumentParser) -> None:
+    parser.add_argument("--version", action="version", version=f"trappoint {__version__}")
 
 
 def _formatter(prog: str) -> HelpFormatter:

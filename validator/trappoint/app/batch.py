@@ -4,48 +4,59 @@ from __future__ import annotations
 
 import gc
 import os
+from functools import partial
 from typing import TYPE_CHECKING
 
 from trappoint.app.dedup import without_those_of_boards
 from trappoint.app.discovery import PlanSource
-from trappoint.app.load import Outcome, Unusable, check_alone
+from trappoint.app.load import Outcome, Overrides, Unusable, check_alone, is_excluded
 from trappoint.checking.report import FileReport
+from trappoint.config.settings_file import SettingsError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
 
-def check_each(sources: Sequence[PlanSource], jobs: int) -> Iterator[Outcome]:
+def check_each(sources: Sequence[PlanSource], jobs: int, overrides: Overrides) -> Iterator[Outcome]:
     """Check plans and yield what comes of each, in their order, with ``jobs`` at a time.
 
-    After them come the boards that they are put together from, if those were not named too: each
-    plan is checked by itself as well as in the whole. The reports are light: the plan and its facts
-    are left out, and the texts where there was nothing to find, so that they can travel between
-    processes and many can be kept.
+    After them come the boards that they are put together from, if those were not named too and are
+    not excluded: each plan is checked by itself as well as in the whole. The reports are light: the
+    plan and its facts are left out, and the texts where there was nothing to find, so that they can
+    travel between processes and many can be kept.
     """
     if len(sources) > 1:
         gc.enable()  # the command line starts without it, since most runs end soon
     named = {os.path.normpath(source.name) for source in sources}
     boards: set[str] = set()
-    for outcome in _check_all(sources, jobs):
+    for outcome in _check_all(sources, jobs, overrides):
         if isinstance(outcome, FileReport):
             boards.update(board.file for board in outcome.boards)
         yield outcome
-    yield from _check_all([PlanSource(file) for file in sorted(boards - named)], jobs)
+    others = [PlanSource(file) for file in sorted(boards - named) if _is_wanted(file, overrides)]
+    yield from _check_all(others, jobs, overrides)
 
 
-def _check_all(sources: Sequence[PlanSource], jobs: int) -> Iterator[Outcome]:
+def _is_wanted(board: str, overrides: Overrides) -> bool:
+    try:
+        return not is_excluded(board, overrides)
+    except SettingsError:  # its check says so
+        return True
+
+
+def _check_all(sources: Sequence[PlanSource], jobs: int, overrides: Overrides) -> Iterator[Outcome]:
+    check = partial(check_one, overrides=overrides)
     if jobs > 1 and len(sources) > 1:
         from trappoint.app.processes import share_out
 
-        yield from share_out(check_one, sources, min(jobs, len(sources)))
+        yield from share_out(check, sources, min(jobs, len(sources)))
     else:
-        yield from map(check_one, sources)
+        yield from map(check, sources)
 
 
-def check_one(source: PlanSource) -> Outcome:
+def check_one(source: PlanSource, overrides: Overrides) -> Outcome:
     """Check one plan, and leave out of it what its boards have by themselves."""
-    outcome = check_alone(source)
+    outcome = check_alone(source, overrides)
     if isinstance(outcome, Unusable) or not any(found.file for found in outcome.findings):
         return outcome
-    return without_those_of_boards(outcome)
+    return without_those_of_boards(outcome, overrides)

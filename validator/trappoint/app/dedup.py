@@ -6,7 +6,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import PlanSource
-from trappoint.app.load import Unusable, check_alone
+from trappoint.app.load import Overrides, Unusable, check_alone
 from trappoint.core.findings import reaches
 
 if TYPE_CHECKING:
@@ -19,13 +19,17 @@ Place = tuple[str, str]
 """A rule and a pointer."""
 
 
-def without_those_of_boards(report: FileReport) -> FileReport:
+def without_those_of_boards(report: FileReport, overrides: Overrides) -> FileReport:
     """Leave out of the report on a whole what the reports on its boards say.
 
     A finding is the same if a board by itself has one of the same rule at the same place, at its
     level or a graver one.
     """
-    return _leave_out(report, lambda finding: is_known(finding, found_alone(finding.file)))
+
+    def is_told(finding: Finding) -> bool:
+        return is_known(finding, found_alone(finding.file, overrides))
+
+    return _leave_out(report, is_told)
 
 
 def is_known(finding: Finding, alone: Mapping[Place, Level]) -> bool:
@@ -55,9 +59,9 @@ def _leave_out(report: FileReport, is_told: Callable[[Finding], bool]) -> FileRe
 
 
 @cache
-def found_alone(file: str) -> dict[Place, Level]:
+def found_alone(file: str, overrides: Overrides) -> dict[Place, Level]:
     """Return what is found in a plan by itself: from rule and place to the gravest level."""
-    checked = check_alone(PlanSource(file))
+    checked = check_alone(PlanSource(file), overrides)
     findings = () if isinstance(checked, Unusable) else checked.findings
     return levels_by_place(finding for finding in findings if not finding.file)
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.app.discovery import STANDARD_INPUT, PlanSource, read_standard_input
 from trappoint.checking.check import check
 from trappoint.checking.report import FileReport, Report
-from trappoint.config.settings_file import SettingsError, find_settings
+from trappoint.config.settings_file import SettingsError, find_settings, read_settings_file
 from trappoint.core.findings import Finding
 from trappoint.source.files import files_beside
 from trappoint.source.reading import UnusableFile
@@ -31,12 +31,24 @@ class Unusable(NamedTuple):
 Outcome = FileReport | Unusable
 
 
-def check_alone(source: PlanSource) -> Outcome:
+class Overrides(NamedTuple):
+    """What a command line sets in place of a club's settings, or beside them."""
+
+    config: str | None = None
+    """The file of settings for all plans; None for those that are found beside each plan."""
+    exclude: tuple[str, ...] = ()
+    """Patterns of plans that are left out as well, seen from the current folder."""
+
+
+NO_OVERRIDES = Overrides()
+
+
+def check_alone(source: PlanSource, overrides: Overrides = NO_OVERRIDES) -> Outcome:
     """Check one plan or store. Nothing is raised: a fault of the program is in the report."""
     try:
         if source.name.endswith(STORE_ENDING):
             return _check_store(source)
-        settings, files = settings_beside(source.name), files_beside(source.name)
+        settings, files = settings_beside(source.name, overrides), files_beside(source.name)
         report = check(source.read(), name=source.name, settings=settings, files=files)
         return report.for_printing()
     except (UnusableFile, SettingsError) as error:
@@ -65,17 +77,39 @@ def read_plan(name: str) -> Report:
     return check(content, name=name, settings=settings, files=files_beside(name))
 
 
-def settings_beside(name: str) -> Settings:
+def settings_beside(name: str, overrides: Overrides = NO_OVERRIDES) -> Settings:
     """Find the settings of the club whose plan this is: beside it, or in a folder above.
 
     Raises ``SettingsError`` where there are some that can not be used.
     """
+    if overrides.config is not None:
+        return _settings_in(overrides.config)
     return _settings_of(os.path.dirname(name))  # noqa: PTH120 # pathlib costs more than this
 
 
 @cache
 def _settings_of(folder: str) -> Settings:
     return find_settings(folder or ".")
+
+
+@cache
+def _settings_in(file: str) -> Settings:
+    return read_settings_file(file)
+
+
+def is_excluded(name: str, overrides: Overrides = NO_OVERRIDES) -> bool:
+    """Tell whether the settings, or the command line, leave a plan out.
+
+    Raises ``SettingsError`` where there are settings that can not be used.
+    """
+    settings = settings_beside(name, overrides)
+    if not settings.exclude and not overrides.exclude:
+        return False
+    from trappoint.config.exclusion import is_file_excluded
+
+    return is_file_excluded(name, settings.exclude, settings.folder) or is_file_excluded(
+        name, overrides.exclude, "."
+    )
 
 
 def _faulty(name: str, error: Exception) -> FileReport:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 COMMANDS: dict[str, str] = {
     "new": "write a plan to begin with: track along a line, signalled",
-    "check": "check plans: does each hold, and what else is there to say",
+    "check": "check plans: does each one hold, and what else is wrong",
     "propose": "propose the signals of a plan, or the least change that mends it",
     "table": "print the locking table that follows from a plan",
     "dimensions": "tell which trains fit where, and what room posts and points need",
@@ -20,7 +20,7 @@ COMMANDS: dict[str, str] = {
     "fitting": "print the fitting sheet: where to drill, and the order of work",
     "rules": "list the rules, or explain one",
     "compare": "say what has changed between two plans, in the railway's terms",
-    "tidy": "write plans anew in one layout; the data stay the same",
+    "tidy": "write plans again in one layout; the data stay the same",
     "merge": "merge two versions of a plan by id and key",
     "lsp": "answer an editor while a plan is being written",
     "serve": "serve the web form and its interface on this computer",

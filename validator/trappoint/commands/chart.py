@@ -13,16 +13,17 @@ from trappoint.app.exit_codes import OK
 from trappoint.app.load import read_plan
 from trappoint.commands.draw import tell_unfollowed
 from trappoint.commands.shared import (
+    add_output,
     add_plan,
     one_from_standard_input,
     read_store_file,
     tell_more,
     unreadable,
+    write_output,
 )
 from trappoint.drawing.chart_tables import ExtraRows
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.hints import has_hints
-from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -38,11 +39,8 @@ if TYPE_CHECKING:
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
     add_plan(parser)
-    parser.add_argument(
-        "-o",
-        "--output",
-        metavar="FILE",
-        help="where to write it: HTML, or PDF where FILE ends in .pdf (default: standard output)",
+    add_output(
+        parser, "where to write it: HTML, or PDF where FILE ends in .pdf (default: standard output)"
     )
     parser.add_argument(
         "--sheet",
@@ -64,7 +62,7 @@ def run(options: Namespace, streams: Streams) -> int:
     if report.layout is None:
         raise unreadable(report, streams)
     bench = _bench(options, report, report.layout, streams)
-    if _is_pdf(options.output):
+    if _is_pdf(options.output_file):
         from trappoint.drawing.chart_pdf import chart_pdf
 
         content = chart_pdf(report, sheet=options.sheet, bench=bench)
@@ -72,10 +70,7 @@ def run(options: Namespace, streams: Streams) -> int:
         from trappoint.drawing.chart import write_chart
 
         content = write_chart(report, sheet=options.sheet, bench=bench).encode("ascii")
-    if options.output is None:
-        streams.say(content.decode("ascii"))
-    else:
-        write_file(options.output, content)
+    write_output(options.output_file, content, streams)
     if has_hints(report.layout):
         tell_unfollowed(draw(report.layout, widest=SHEETS[options.sheet]), streams)
     tell_more(report, options.file, streams)

@@ -1,4 +1,4 @@
-"""Check plans: say whether each holds, and what else there is to say.
+"""Check plans: does each one hold, and what else is wrong?
 
 Findings go to standard output, complaints about files to standard error.
 """
@@ -9,10 +9,17 @@ from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
 from trappoint.app.batch import check_each
-from trappoint.app.discovery import gather
-from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR
 from trappoint.app.load import Unusable
 from trappoint.app.progress import show_progress
+from trappoint.commands.shared import (
+    STANDARD_OUTPUT,
+    add_output,
+    add_plans,
+    complain,
+    plans_meant,
+    write_output,
+)
 from trappoint.core.findings import LEVELS, reaches
 from trappoint.core.terminal import WIDTH, RenderOptions, plural
 from trappoint.reporting.formats import REPORTERS, reporter
@@ -29,25 +36,33 @@ if TYPE_CHECKING:
     from trappoint.core.findings import Level
 
 
+FOR_FORGES = ("sarif", "junit", "github")
+"""The formats in which files are named as a forge names them."""
+
+
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
-    parser.add_argument(
-        "files",
-        nargs="+",
-        metavar="FILE",
-        help="a plan, a store (*.store.json), a folder of plans (*.layout.json; what git ignores "
+    add_plans(
+        parser,
+        "a plan, a store (*.store.json), a folder of plans (*.layout.json; what git ignores "
         "is left out), or - for standard input",
     )
     parser.add_argument(
-        "--format", choices=REPORTERS, default="text", help="how to print it (default: text)"
+        "--format", choices=REPORTERS, default="text", help="output format (default: text)"
     )
     parser.add_argument(
         "--fail-on",
         choices=LEVELS[::-1],
         default="error",
         metavar="LEVEL",
-        help="the least level that makes the exit code 1: error (default), warning or note",
+        help="exit 1 on findings at or above LEVEL: error (default), warning or note",
     )
+    parser.add_argument(
+        "--exit-zero",
+        action="store_true",
+        help="exit 0 whatever is found; usage errors and internal errors keep their exit codes",
+    )
+    add_output(parser, "where to write the report (default: standard output)")
     parser.add_argument(
         "--quiet",
         action="store_true",
@@ -58,21 +73,25 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--color",
         choices=("auto", "always", "never"),
         default="auto",
-        help="whether to print in colour (default: auto, on a terminal without NO_COLOR)",
+        help="when to print in colour (default: auto, on a terminal without NO_COLOR)",
     )
     parser.add_argument(
-        "--jobs", type=_count, default=1, metavar="N", help="check N plans at a time (default: 1)"
+        "--jobs",
+        type=_count,
+        default=1,
+        metavar="N",
+        help="number of plans checked at a time (default: 1)",
     )
     known = parser.add_mutually_exclusive_group()
     known.add_argument(
         "--baseline",
         metavar="FILE",
-        help="findings recorded there (what --format json printed) do not block",
+        help="file of known findings, which do not block (printed by --format json)",
     )
     known.add_argument(
         "--write-baseline",
         metavar="FILE",
-        help="record there all that is found; nothing of it blocks this time",
+        help="write the current findings to FILE as the baseline; exit 0",
     )
 
 
@@ -81,20 +100,31 @@ def run(options: Namespace, streams: Streams) -> int:
     baseline = None
     if options.baseline is not None:
         baseline = _read_baseline(options.baseline)
-    sources, complaints = gather(options.files)
-    watch = _Watch(options.fail_on, quiet=options.quiet, streams=streams, baseline=baseline)
-    watch.record = options.write_baseline is not None
-    for complaint in complaints:
-        watch.complain(complaint)
+    plans = plans_meant(options, streams, quiet=options.quiet)
+    watch = _Watch(options, streams, baseline, plans.exit_code)
+    to_file = options.output_file not in (None, STANDARD_OUTPUT)
     look = RenderOptions(
-        colour=streams.colour(options.colour),
-        width=streams.width(WIDTH),
-        encoding=streams.encoding,
+        colour=streams.colour("never" if to_file and options.colour == "auto" else options.colour),
+        width=WIDTH if to_file else streams.width(WIDTH),
+        encoding="utf-8" if to_file else streams.encoding,
         floor=options.fail_on,
     )
-    outcomes = show_progress(check_each(sources, options.jobs), len(sources))
-    for piece in reporter(options.format)(watch.pass_on(outcomes), look):
-        streams.say(piece)
+    outcomes = show_progress(
+        check_each(plans.sources, options.jobs, plans.overrides), len(plans.sources)
+    )
+    reports = watch.pass_on(outcomes)
+    if options.format in FOR_FORGES:
+        from trappoint.app.forge_names import named_from_top
+
+        reports = named_from_top(reports)
+    pieces = reporter(options.format)(reports, look)
+    if to_file:  # nothing is written before the whole is there
+        write_output(
+            options.output_file, "".join(pieces).encode(errors="backslashreplace"), streams
+        )
+    else:
+        for piece in pieces:
+            streams.say(piece)
     if baseline is not None:
         _tell_gone(baseline, options.baseline, streams)
     if options.write_baseline is not None:
@@ -109,63 +139,60 @@ def _read_baseline(path: str) -> Baseline:
 
 
 def _tell_gone(baseline: Baseline, path: str, streams: Streams) -> None:
-    """Say what the baseline records and nobody finds any more."""
+    """Print the entries of the baseline that no longer occur."""
     for file, known in baseline.gone:
         streams.complain(
-            f"trappoint: {file}: {known.rule} at {known.pointer or 'the whole plan'} stands in the "
-            "baseline, but is found no more."
+            f"trappoint: {file}: {known.rule} at {known.pointer or 'the whole plan'} is in the "
+            "baseline, but no longer occurs."
         )
     for file in baseline.lost_files():
-        streams.complain(f"trappoint: {file} stands in the baseline, but is there no more.")
+        streams.complain(f"trappoint: {file} is in the baseline, but no longer exists.")
     if baseline.gone or baseline.lost_files():
-        streams.complain(f"trappoint: `--write-baseline {path}` writes it anew.")
+        streams.complain(f"trappoint: `--write-baseline {path}` writes it again.")
 
 
 class _Watch:
     """Stands between the checks and the reporter, and works out the exit code on the way."""
 
     def __init__(
-        self, floor: Level, *, quiet: bool, streams: Streams, baseline: Baseline | None
+        self, options: Namespace, streams: Streams, baseline: Baseline | None, exit_code: int
     ) -> None:
-        self.floor = floor
-        self.quiet = quiet
+        self.options = options
+        self.floor: Level = options.fail_on
         self.streams = streams
         self.baseline = baseline
-        self.record = False
-        """Whether what is found is to be written into a baseline, and does not block."""
         self.recorded: list[FileReport] = []
+        """For a baseline: the reports with findings, which do not block."""
         self._told: ToldAlready | None = None
-        self.exit_code = OK
-
-    def complain(self, text: str) -> None:
-        """Say on standard error what could not be used."""
-        self.streams.complain(f"trappoint: {text}")
-        self.exit_code = max(self.exit_code, USAGE_ERROR)
+        self.exit_code = exit_code
 
     def pass_on(self, outcomes: Iterable[Outcome]) -> Iterator[FileReport]:
-        """Pass on the reports that are to be printed."""
+        """Yield the reports to print."""
         for outcome in outcomes:
             if isinstance(outcome, Unusable):
-                self.complain(outcome.complaint)
+                self._end_with(complain(outcome.complaint, self.streams))
                 continue
             report = self._told_once(outcome) if outcome.boards else outcome
             if self.baseline is not None:
                 new, known = self.baseline.part(report.file, report.findings)
                 report = report._replace(findings=tuple(new), known=tuple(known))
             grave = tuple(f for f in report.findings if reaches(f.level, self.floor))
-            if self.record:
+            if self.options.write_baseline is not None:
                 self._keep(report)
-            elif grave:
-                self.exit_code = max(self.exit_code, FINDINGS)
+            elif grave and not self.options.exit_zero:
+                self._end_with(FINDINGS)
             if report.fault is not None:
                 self.streams.complain(
                     f"trappoint: {report.file}: a fault of the program, in {report.fault}."
                 )
-                self.exit_code = max(self.exit_code, INTERNAL_ERROR)
-            if not self.quiet:
+                self._end_with(INTERNAL_ERROR)
+            if not self.options.quiet:
                 yield report
             elif grave or report.fault is not None:
                 yield report._replace(findings=grave)
+
+    def _end_with(self, code: int) -> None:
+        self.exit_code = max(self.exit_code, code)
 
     def _told_once(self, report: FileReport) -> FileReport:
         if self._told is None:
@@ -180,13 +207,13 @@ class _Watch:
             self.recorded.append(report._replace(findings=lasting, accepted=(), text=None))
 
     def write_record(self, path: str) -> None:
-        """Write what was found into a baseline, and say so."""
+        """Write the findings to a baseline, and print how many."""
         from trappoint.app.baseline import BaselineError, write_baseline
 
         try:
             write_baseline(path, self.recorded)
         except BaselineError as error:
-            self.complain(str(error))
+            self._end_with(complain(str(error), self.streams))
             return
         count = plural(sum(len(report.findings) for report in self.recorded), "finding")
         self.streams.complain(f"trappoint: {count} written to {path}.")

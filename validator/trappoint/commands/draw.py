@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING
 
 from trappoint.app.exit_codes import OK
 from trappoint.app.load import read_plan
-from trappoint.commands.shared import add_plan, tell_more, unreadable
+from trappoint.commands.shared import add_output, add_plan, tell_more, unreadable, write_output
 from trappoint.core.errors import CannotUse
 from trappoint.drawing.diagram import SHEETS
 from trappoint.drawing.export import FORMATS, to_pdf, to_png
-from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -26,9 +25,7 @@ if TYPE_CHECKING:
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
     add_plan(parser)
-    parser.add_argument(
-        "-o", "--output", metavar="FILE", help="where to write it (default: standard output)"
-    )
+    add_output(parser)
     parser.add_argument(
         "--format", choices=FORMATS, help="default: what the name of the file ends in, or svg"
     )
@@ -45,9 +42,9 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def run(options: Namespace, streams: Streams) -> int:
     """Draw the plan and return the exit code."""
-    wanted = options.format or format_of(options.output)
-    if options.output is None and wanted != "svg":
-        raise CannotUse(f"say where to write the {wanted.upper()}: -o FILE.")
+    wanted = options.format or format_of(options.output_file)
+    if options.output_file is None and wanted != "svg":
+        raise CannotUse(f"say where to write the {wanted.upper()}: -o FILE, or -o - for here.")
     report = read_plan(options.file)
     if report.layout is None:
         raise unreadable(report, streams)
@@ -61,18 +58,17 @@ def run(options: Namespace, streams: Streams) -> int:
         diagram = draw(report.layout, table=report.table, findings=findings, widest=widest)
     elif not options.findings:
         tell_unfollowed(diagram, streams)
-    if options.output is None:
-        streams.say(diagram.svg() + "\n")
-    else:
-        write_drawing(diagram, options.output, wanted, options.sheet)
+    write_drawing(diagram, options.output_file, wanted, options.sheet, streams)
     if not options.findings:
         tell_more(report, options.file, streams)
     return OK
 
 
-def write_drawing(diagram: Diagram, name: str, wanted: str, sheet: str) -> None:
-    """Write a drawing to a file. Raises ``CannotUse`` where that cannot be done."""
-    write_file(name, _written(diagram, wanted, sheet))
+def write_drawing(
+    diagram: Diagram, name: str | None, wanted: str, sheet: str, streams: Streams
+) -> None:
+    """Write a drawing, as ``write_output`` does. Raises ``CannotUse`` where that cannot be done."""
+    write_output(name, _written(diagram, wanted, sheet), streams)
 
 
 def _written(diagram: Diagram, wanted: str, sheet: str) -> bytes:

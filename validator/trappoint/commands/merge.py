@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.discovery import STANDARD_INPUT, PlanSource, read_standard_input
 from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK
+from trappoint.commands.shared import add_output, write_output
 from trappoint.core.errors import CannotUse
 from trappoint.core.terminal import WIDTH
 from trappoint.merging.merge import EMPTY, merge_sheets
@@ -24,20 +25,13 @@ if TYPE_CHECKING:
     from trappoint.checking.report import FileReport
     from trappoint.model.settings import Settings
 
-STANDARD_OUTPUT = "-"
-
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
     parser.add_argument("base", metavar="BASE", help="the version that both were made of")
     parser.add_argument("ours", metavar="OURS", help="one version")
     parser.add_argument("theirs", metavar="THEIRS", help="the other version")
-    parser.add_argument(
-        "-o",
-        "--output",
-        metavar="FILE",
-        help="where to write what was merged, - for standard output (default: to OURS)",
-    )
+    add_output(parser, "where to write what was merged, - for standard output (default: to OURS)")
     parser.add_argument(
         "--name", metavar="NAME", help="what the plan is called in what is said (default: OURS)"
     )
@@ -51,13 +45,13 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(options: Namespace, streams: Streams) -> int:
     """Merge and return the exit code."""
     words = (options.base, options.ours, options.theirs)
-    target: str = options.output or options.ours
+    target: str = options.output_file or options.ours
     name: str = options.name or options.ours
     if words.count(STANDARD_INPUT) > 1:
         raise CannotUse("Only one of the versions can come by standard input.")
     contents = [_read(word) for word in words]
     done = _merge(_Versions(*contents), name, streams, allow=options.allow)
-    _write(target, done.content, streams)
+    write_output(target, done.content, streams)
     return done.code
 
 
@@ -74,15 +68,6 @@ class _Done(NamedTuple):
 
 def _read(word: str) -> bytes:
     return read_standard_input() if word == STANDARD_INPUT else PlanSource(word).read()
-
-
-def _write(target: str, content: bytes, streams: Streams) -> None:
-    if target == STANDARD_OUTPUT:
-        streams.say_bytes(content)
-        return
-    from trappoint.source.writing import write_file
-
-    write_file(target, content)
 
 
 def _merge(versions: _Versions, name: str, streams: Streams, *, allow: bool) -> _Done:

@@ -11,13 +11,13 @@ import os
 from typing import TYPE_CHECKING
 
 from trappoint.app.exit_codes import OK
+from trappoint.commands.shared import STANDARD_OUTPUT, add_output, write_output
 from trappoint.core.errors import CannotUse, NotInstalled
 from trappoint.proposing.levels import LEVELS
 from trappoint.shapes.laying import ShapePiece, lay_out
 from trappoint.shapes.options import WORDS, WrongWish
 from trappoint.shapes.shapes import SHAPES, read_piece
 from trappoint.shapes.writing import write_plan
-from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -53,9 +53,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--bare", action="store_true", help="the track alone, without signals (needs no solver)"
     )
-    parser.add_argument(
-        "-o", "--output", metavar="FILE", help="where to write it (default: standard output)"
-    )
+    add_output(parser)
     parser.add_argument("--overwrite", action="store_true", help="write FILE though it is there")
     parser.add_argument("--list", action="store_true", help="list the shapes")
 
@@ -65,8 +63,8 @@ def run(options: Namespace, streams: Streams) -> int:
     if options.list:
         streams.say(_shapes_listed())
         return OK
-    name: str | None = options.output
-    if name is not None and not options.overwrite and os.path.lexists(name):
+    name: str | None = options.output_file
+    if name not in (None, STANDARD_OUTPUT) and not options.overwrite and os.path.lexists(name):
         raise CannotUse(
             f"{name} is there already, and stays as it is. To write it anew, add --overwrite."
         )
@@ -79,10 +77,7 @@ def run(options: Namespace, streams: Streams) -> int:
             "to signal a plan needs the solver HiGHS, which is not installed: "
             "`pip install 'trappoint[propose]'`. With --bare the track alone is written."
         ) from None
-    if name is None:
-        streams.say_bytes(text.encode())
-    else:
-        write_file(name, text.encode())
+    write_output(name, text.encode(), streams)
     return OK
 
 

@@ -10,15 +10,21 @@ from __future__ import annotations
 from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
-from trappoint.app.discovery import STANDARD_INPUT
 from trappoint.app.exit_codes import FINDINGS, OK
 from trappoint.app.load import open_plan
 from trappoint.checking.report import Report
-from trappoint.commands.shared import add_format, add_plan, read_store_file, unreadable
+from trappoint.commands.shared import (
+    STANDARD_OUTPUT,
+    add_format,
+    add_output,
+    add_plan,
+    read_store_file,
+    unreadable,
+    write_output,
+)
 from trappoint.core.errors import CannotUse, NoAnswer, PlanError
 from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.proposing.levels import LEVELS
-from trappoint.source.writing import write_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -61,11 +67,8 @@ def add_arguments(parser: ArgumentParser) -> None:
         metavar="STORE",
         help="NAME.store.json: propose what costs least; what is owned is free",
     )
-    parser.add_argument(
-        "-o",
-        "--output",
-        metavar="FILE",
-        help="write the plan with the signals there; - for standard output, without the reasons",
+    add_output(
+        parser, "write the plan with the signals there; - for standard output, without the reasons"
     )
     add_format(parser, ("text", "json"), "default: text")
 
@@ -116,8 +119,8 @@ def _write(proposal: Proposal, options: Namespace, streams: Streams) -> int:
             "a name."
         )
     text = proposal.drafts[options.take - 1].text
-    if options.output == STANDARD_INPUT:
-        streams.say(text)
+    if options.output_file == STANDARD_OUTPUT:
+        write_output(STANDARD_OUTPUT, text.encode(), streams)
         return OK
     from trappoint.reporting import propose_json, propose_text
 
@@ -126,6 +129,6 @@ def _write(proposal: Proposal, options: Namespace, streams: Streams) -> int:
     )
     render = propose_json.render if options.format == "json" else propose_text.render
     streams.say(render(proposal, look))
-    if options.output is not None:
-        write_file(options.output, text.encode())
+    if options.output_file is not None:
+        write_output(options.output_file, text.encode(), streams)
     return OK

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK
 from trappoint.app.load import read_plan
 from trappoint.commands.shared import (
+    STANDARD_OUTPUT,
     add_format,
     add_plan,
     plain_look,
@@ -62,7 +63,10 @@ def add_arguments(parser: ArgumentParser) -> None:
     )
     add_format(parser, FORMATS)
     parser.add_argument(
-        "--draw", metavar="FILE", help="also draw the road on the diagram: .svg, .png or .pdf"
+        "--draw",
+        metavar="FILE",
+        help="also draw the road on the diagram: .svg, .png or .pdf; - for standard output, "
+        "with the drawing alone",
     )
 
 
@@ -87,26 +91,27 @@ def run(options: Namespace, streams: Streams) -> int:
         road = set_road(report.facts, asked)
     except NoPlace as error:
         raise CannotUse(str(error)) from None
-    if options.draw is not None:
-        _draw(road, report, options.draw, streams)
-    streams.say(_render(road, report, options, streams))
+    drawn = options.draw is not None and _draw(road, report, options.draw, streams)
+    if not drawn or options.draw != STANDARD_OUTPUT:
+        streams.say(_render(road, report, options, streams))
     tell_more(report, options.file, streams)
     if report.fault is not None:
         return INTERNAL_ERROR
     return OK if road.outcome == "free" else FINDINGS
 
 
-def _draw(road: Road, report: Report, name: str, streams: Streams) -> None:
-    """Draw the road as it is set. Raises ``CannotUse`` where that cannot be done."""
+def _draw(road: Road, report: Report, name: str, streams: Streams) -> bool:
+    """Draw the road as it is set, if there is one. Raises ``CannotUse`` where that fails."""
     if report.layout is None or not road.orders:
         streams.complain("trappoint: there is no road to draw.")
-        return
+        return False
     from trappoint.commands.draw import format_of, write_drawing
     from trappoint.drawing.diagram import draw
     from trappoint.drawing.road_highlight import light
 
     diagram = draw(report.layout, table=report.table, lit=light(road, report.layout))
-    write_drawing(diagram, name, format_of(name), "a4")
+    write_drawing(diagram, name, format_of(name), "a4", streams)
+    return True
 
 
 def _render(road: Road, report: Report, options: Namespace, streams: Streams) -> str:

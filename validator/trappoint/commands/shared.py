@@ -1,4 +1,4 @@
-"""What commands share: words that many of them take, files that they read and write, last words.
+"""What commands share: options that many of them take, files that they read and write, last words.
 
 Whatever keeps a command from its answer is raised: ``CannotUse`` and its kinds, or ``NoAnswer``;
 ``cli.py`` alone prints the complaint and returns the exit code.
@@ -6,10 +6,14 @@ Whatever keeps a command from its answer is raised: ``CannotUse`` and its kinds,
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import os.path
+from argparse import ArgumentTypeError
+from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.app.discovery import STANDARD_INPUT, read_standard_input
-from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR
+from trappoint.app.discovery import STANDARD_INPUT, PlanSource, gather, read_standard_input
+from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK, USAGE_ERROR
+from trappoint.app.load import Overrides, is_excluded
+from trappoint.config.settings_file import SettingsError
 from trappoint.core.errors import CannotUse, NoAnswer
 from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.formats import reporter
@@ -17,7 +21,7 @@ from trappoint.reporting.wording import count_findings
 from trappoint.source.reading import read_file
 
 if TYPE_CHECKING:
-    from argparse import ArgumentParser
+    from argparse import ArgumentParser, Namespace
     from collections.abc import Iterable
 
     from trappoint.app.streams import Streams
@@ -35,6 +39,119 @@ def add_format(
 ) -> None:
     """Let a command take ``--format``, one of these; text is the default."""
     parser.add_argument("--format", choices=tuple(formats), default="text", help=told)
+
+
+STANDARD_OUTPUT = "-"
+
+
+def add_output(
+    parser: ArgumentParser, told: str = "where to write it (default: standard output)"
+) -> None:
+    """Let a command take ``-o FILE``, as ``options.output_file``."""
+    parser.add_argument("-o", "--output-file", metavar="FILE", help=told)
+
+
+def write_output(target: str | None, content: bytes, streams: Streams) -> None:
+    """Write what a command makes: into a file, or to standard output (None and ``-``).
+
+    Raises ``CannotUse`` where the file cannot be written; then it is as it was.
+    """
+    if target is None or target == STANDARD_OUTPUT:
+        streams.say_bytes(content)
+        return
+    from trappoint.source.writing import write_file
+
+    write_file(target, content)
+
+
+class PlansMeant(NamedTuple):
+    """The plans that a command line means."""
+
+    sources: list[PlanSource]
+    overrides: Overrides
+    exit_code: int
+    """The least that it can be: a usage error if a named file cannot be used."""
+
+
+def add_plans(parser: ArgumentParser, told: str) -> None:
+    """Let a command take many plans, and say which settings are theirs: for ``plans_meant``."""
+    parser.add_argument("files", nargs="+", metavar="FILE", help=told)
+    parser.add_argument(
+        "--exclude",
+        action="append",
+        type=_pattern,
+        default=[],
+        metavar="PATTERN",
+        help="leave out the plans that match, as in .gitignore; seen from the current folder; may "
+        "be repeated (default: what `exclude` in the settings names is left out)",
+    )
+    parser.add_argument(
+        "--config",
+        metavar="FILE",
+        help="settings for all plans (default: trappoint.toml or pyproject.toml beside each plan "
+        "or in a folder above)",
+    )
+    parser.add_argument(
+        "--stdin-filename",
+        metavar="NAME",
+        help="name of standard input in reports; its boards and settings are those beside NAME",
+    )
+
+
+def plans_meant(options: Namespace, streams: Streams, *, quiet: bool = False) -> PlansMeant:
+    """Return the plans that are meant; what cannot be used is printed on standard error.
+
+    So is which of the named files are excluded, unless ``quiet``. Raises ``CannotUse``.
+    """
+    overrides = Overrides(options.config, tuple(options.exclude))
+    found, complaints = gather(options.files)
+    sources: list[PlanSource] = []
+    for source in _with_name_of_input(found, options):
+        try:
+            excluded = is_excluded(source.name, overrides)
+        except SettingsError as error:
+            if str(error) not in complaints:
+                complaints.append(str(error))
+            continue
+        if source.content is not None or not excluded:
+            sources.append(source)
+        elif not quiet and source.name in options.files:
+            streams.complain(f"trappoint: {source.name} is excluded, and is left out.")
+    for complaint in complaints:
+        complain(complaint, streams)
+    if found and not sources and not complaints and not quiet:
+        streams.complain("trappoint: Every plan is excluded.")
+    return PlansMeant(sources, overrides, USAGE_ERROR if complaints else OK)
+
+
+def complain(complaint: str, streams: Streams) -> int:
+    """Print what could not be used, and return the exit code for that."""
+    streams.complain(f"trappoint: {complaint}")
+    return USAGE_ERROR
+
+
+def _with_name_of_input(sources: list[PlanSource], options: Namespace) -> list[PlanSource]:
+    """Give standard input its name; it stands for the file of that name, if that is meant too."""
+    name: str | None = options.stdin_filename
+    if name is None:
+        return sources
+    if STANDARD_INPUT not in options.files or not os.path.basename(name):  # noqa: PTH119
+        raise CannotUse("--stdin-filename is the name of a file that is given as -.")
+    kept = [
+        source._replace(name=name) if source.name == STANDARD_INPUT else source
+        for source in sources
+        if source.name == STANDARD_INPUT or os.path.normpath(source.name) != os.path.normpath(name)
+    ]
+    return sorted(kept)
+
+
+def _pattern(word: str) -> str:
+    from trappoint.config.exclusion import why_unusable
+
+    why = why_unusable(word)
+    if why:
+        raise ArgumentTypeError(why)
+    return word
 
 
 def plain_look(streams: Streams) -> RenderOptions:

@@ -1,20 +1,20 @@
-"""Write plans anew in the one layout, which changes nothing of what they say.
+"""Write plans again in one layout; the data stay the same.
 
 Keys stand in the order of the schema, ids in yours, each thing on one line where it fits; numbers
 keep their digits. A plan that cannot be read is left as it is.
 
-What follows by itself need not be said: --short takes it out of a plan, --explicit writes all of it
-down. Neither changes what the plan means.
+Values that equal their defaults may be left out: --short removes them, --explicit writes them all.
+Neither changes what the plan means.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.app.discovery import STANDARD_INPUT, gather
-from trappoint.app.exit_codes import FINDINGS, OK, USAGE_ERROR
+from trappoint.app.discovery import STANDARD_INPUT
+from trappoint.app.exit_codes import FINDINGS, OK
 from trappoint.checking.report import FileReport
-from trappoint.core.terminal import WIDTH, RenderOptions
+from trappoint.commands.shared import add_plans, coloured_look, complain, plain_look, plans_meant
 from trappoint.reporting.formats import reporter
 from trappoint.source.reading import LIMIT_BYTES, Unreadable, UnusableFile
 from trappoint.source.writing import write_file
@@ -30,17 +30,20 @@ if TYPE_CHECKING:
 
 def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
-    parser.add_argument(
-        "files",
-        nargs="+",
-        metavar="FILE",
-        help="a plan, a folder of plans (*.layout.json), or - for standard input, which is "
+    add_plans(
+        parser,
+        "a plan, a folder of plans (*.layout.json), or - for standard input, which is "
         "written tidy to standard output",
     )
     parser.add_argument(
         "--check",
         action="store_true",
-        help="write nothing; name the plans that are not tidy, and exit with 1 if there are any",
+        help="write nothing; name the plans that are not tidy; exit 1 if there are any",
+    )
+    parser.add_argument(
+        "--diff",
+        action="store_true",
+        help="write nothing; print the changes as a unified diff; exit 1 if there are any",
     )
     length = parser.add_mutually_exclusive_group()
     length.add_argument(
@@ -48,62 +51,71 @@ def add_arguments(parser: ArgumentParser) -> None:
         dest="length",
         action="store_const",
         const="explicit",
-        help="write out all that follows by itself: defaults, where signals stand, which road "
-        "each arm speaks for",
+        help="write out all values that equal their defaults, such as where signals stand and "
+        "which road each arm speaks for",
     )
     length.add_argument(
         "--short",
         dest="length",
         action="store_const",
         const="short",
-        help="take out all that would follow by itself anyway",
+        help="leave out values that equal their defaults",
     )
 
 
 def run(options: Namespace, streams: Streams) -> int:
     """Tidy the plans and return the exit code."""
-    sources, complaints = gather(options.files)
-    code = OK
-    for complaint in complaints:
-        streams.complain(f"trappoint: {complaint}")
-        code = USAGE_ERROR
+    plans = plans_meant(options, streams)
+    code = plans.exit_code
     unreadable: list[Unreadable] = []
-    for source in sources:
+    for source in plans.sources:
         try:
-            done = _tidy(source, streams, options.length, check=options.check)
+            done = _tidy(source, streams, options)
         except UnusableFile as error:
-            streams.complain(f"trappoint: {error}")
-            done = USAGE_ERROR
+            done = complain(str(error), streams)
         if isinstance(done, Unreadable):
             unreadable.append(done)
             done = FINDINGS
         code = max(code, done)
-    _tell(unreadable, streams, beside=STANDARD_INPUT in options.files and not options.check)
+    beside = options.diff or (STANDARD_INPUT in options.files and not options.check)
+    _tell(unreadable, streams, beside=beside)
     return code
 
 
-def _tidy(
-    source: PlanSource, streams: Streams, length: Length | None, *, check: bool
-) -> int | Unreadable:
+def _tidy(source: PlanSource, streams: Streams, options: Namespace) -> int | Unreadable:
     content = source.read()
-    tidied = _written(content, length, source.name)
+    tidied = _written(content, options.length, source.name)
     if isinstance(tidied, Unreadable):
         return tidied
     tidy = tidied.encode()
     if len(tidy) > LIMIT_BYTES:
         raise UnusableFile(f"{source.name} would be longer than 8 MiB, and stays as it is.")
-    if source.name == STANDARD_INPUT and not check:
+    if source.content is not None and not (options.check or options.diff):
         streams.say_bytes(tidy)
         return OK
     if tidy == content:
         return OK
     shown = "standard input" if source.name == STANDARD_INPUT else source.name
-    if check:
+    if options.diff:
+        _say_diff(shown, content, tidy, streams)
+        return FINDINGS
+    if options.check:
         streams.say(f"{shown} is not tidy.\n")
         return FINDINGS
     write_file(source.name, tidy)
     streams.complain(f"trappoint: {shown} was tidied.")
     return OK
+
+
+def _say_diff(shown: str, old: bytes, new: bytes, streams: Streams) -> None:
+    from trappoint.reporting.tidy_diff import paint_diff, unified_diff
+
+    diff = unified_diff(shown, old.decode(), new.decode())
+    look = coloured_look(streams)
+    if look.colour:
+        streams.say(paint_diff(diff, look))
+    else:  # every byte as it is, so that it can be applied
+        streams.say_bytes(diff.encode(errors="surrogateescape"))
 
 
 def _written(content: bytes, length: Length | None, name: str) -> str | Unreadable:
@@ -118,11 +130,7 @@ def _tell(unreadable: list[Unreadable], streams: Streams, *, beside: bool) -> No
     """Print what keeps plans from being read; ``beside`` standard output, where a plan is."""
     if not unreadable:
         return
-    look = RenderOptions(
-        colour=False if beside else streams.colour("auto"),
-        width=streams.width(WIDTH),
-        encoding=streams.encoding,
-    )
+    look = plain_look(streams) if beside else coloured_look(streams)
     reports = [
         FileReport(found.name, None, found.findings, text=found.text) for found in unreadable
     ]

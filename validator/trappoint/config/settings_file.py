@@ -6,9 +6,10 @@ plan's folder or one above it. Every key is known here; an unknown one is an err
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Any
 
-from trappoint.core.errors import CannotUse
+from trappoint.core.errors import CannotUse, reason_of
 from trappoint.core.findings import LEVELS
 from trappoint.core.spelling import nearest
 from trappoint.model.settings import CHOICES, DEFAULTS, Settings
@@ -32,10 +33,12 @@ def read_settings(text: str, name: str) -> Settings:
     except tomllib.TOMLDecodeError as error:
         raise SettingsError(f"{name}: this is not TOML: {error}") from None
     if name.endswith("pyproject.toml"):
-        data = data.get("tool", {}).get("trappoint", {})
-    _only_known(data, ("levels", "choices"), name)
+        data = dict(_table(_table(data, "tool", name), "trappoint", name))
+    _only_known(data, ("exclude", "levels", "choices"), name)
     levels = _table(data, "levels", name)
     choices = _table(data, "choices", name)
+    if "exclude" in levels or "exclude" in choices:
+        raise SettingsError(f"{name}: exclude belongs above the tables [levels] and [choices].")
     _only_known(choices, tuple(CHOICES), name)
     for key, value in choices.items():
         if not isinstance(value, bool):
@@ -43,7 +46,20 @@ def read_settings(text: str, name: str) -> Settings:
     return Settings(
         {rule: _level(rule, word, name) for rule, word in levels.items()},
         overlap=bool(choices.get("overlap", False)),
+        exclude=_patterns(data.get("exclude", []), name),
     )
+
+
+def _patterns(value: object, name: str) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
+        raise SettingsError(f'{name}: exclude must be a list of patterns, such as ["attic/**"].')
+    for number, pattern in enumerate(value, 1):
+        from trappoint.config.exclusion import MOST, why_unusable
+
+        why = why_unusable(pattern) if number <= MOST else f"It has more than {MOST} patterns."
+        if why:
+            raise SettingsError(f"{name}: exclude: {why}")
+    return tuple(value)
 
 
 def _table(data: Mapping[str, Any], key: str, name: str) -> Mapping[str, Any]:
@@ -88,8 +104,6 @@ def find_settings(start: str) -> Settings:
 
     Raises ``SettingsError`` where there are some that can not be used.
     """
-    import os
-
     folder = os.path.abspath(start)  # noqa: PTH100 # pathlib costs more than this whole search
     while True:
         for name in ("trappoint.toml", "pyproject.toml"):
@@ -97,16 +111,27 @@ def find_settings(start: str) -> Settings:
             if os.path.isfile(path):  # noqa: PTH113
                 text = _read(path)
                 if name == "trappoint.toml" or "[tool.trappoint" in text:
-                    return read_settings(text, path)
+                    return read_settings(text, path)._replace(folder=folder)
         above = os.path.dirname(folder)  # noqa: PTH120
         if above == folder or os.path.exists(os.path.join(folder, ".git")):  # noqa: PTH110, PTH118
             return DEFAULTS
         folder = above
 
 
+def read_settings_file(path: str) -> Settings:
+    """Read the settings of one file, whatever it is called. Raises ``SettingsError``."""
+    text = _read(path)
+    if path.endswith("pyproject.toml") and "[tool.trappoint" not in text:
+        raise SettingsError(f"{path}: there is no table [tool.trappoint] in it.")
+    folder = os.path.dirname(os.path.abspath(path))  # noqa: PTH100, PTH120
+    return read_settings(text, path)._replace(folder=folder)
+
+
 def _read(path: str) -> str:
     try:
         with open(path, encoding="utf-8") as file:  # noqa: PTH123
             return file.read()
-    except (OSError, UnicodeDecodeError) as error:
-        raise SettingsError(f"{path}: this can not be read: {error}") from None
+    except OSError as error:
+        raise SettingsError(f"{path} cannot be read: {reason_of(error)}.") from None
+    except UnicodeDecodeError as error:
+        raise SettingsError(f"{path} cannot be read: {error}.") from None

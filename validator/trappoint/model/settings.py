@@ -25,6 +25,10 @@ class Settings(NamedTuple):
     levels: Mapping[str, Level | None] = {}  # nobody writes into settings
     """From a rule to its level; None switches it off. Rules not named keep their own."""
     overlap: bool = False
+    exclude: tuple[str, ...] = ()
+    """Patterns of the plans that are left out, seen from the folder of the settings."""
+    folder: str = ""
+    """The folder of the settings, where they lie on a disk."""
 
     def level_of(self, rule: str, own: Level, *, optional: bool) -> Level | None:
         """Return the level at which a rule speaks here, None where it is not asked."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from trappoint.core.findings import CAUTION, CAUTION_SHORT
 from trappoint.reporting.rules_markdown import render_rules
 from trappoint.reporting.sarif_files import Artifacts, Documents
-from trappoint.reporting.sarif_places import ROOT
+from trappoint.reporting.sarif_places import ROOT, ROOT_TOLD
 from trappoint.reporting.wording import verdict_of_file
 
 if TYPE_CHECKING:
@@ -62,9 +62,8 @@ def log_of(reports: Iterable[FileReport]) -> dict[str, Any]:
         "tool": {"driver": driver},
         "columnKind": "unicodeCodePoints",
         "newlineSequences": ["\r\n", "\n", "\r"],
-        "originalUriBaseIds": {
-            ROOT: {"description": {"text": "The folder in which the check was run."}}
-        },
+        # Without its URI, which is another one on each machine: a forge has its own copy.
+        "originalUriBaseIds": {ROOT: {"description": {"text": ROOT_TOLD}}},
         "artifacts": artifacts.listed,
         "results": results,
         "properties": {"caution": CAUTION_SHORT},

@@ -18,16 +18,19 @@ _KINDS = {kind: ONE_OF[kind] for kind in (*ELEMENTS, "yards")}
 """From each map of a plan to the word before an id that other kinds share."""
 
 ROOT = "%SRCROOT%"
-"""What the names of files start from: the folder in which the check was run."""
+"""What the names of files start from."""
+
+ROOT_TOLD = "The top of the repository; outside of one, the folder in which the check was run."
 
 
 def location_of(file: str) -> dict[str, Any]:
     """Return where a file is, as a URI reference (RFC 3986)."""
+    from pathlib import Path
     from urllib.parse import quote
 
-    path = os.path.normpath(file).replace(os.sep, "/")
     if os.path.isabs(file):  # noqa: PTH117
-        return {"uri": "file://" + quote(os.fsencode(path))}
+        return {"uri": Path(file).as_uri()}
+    path = os.path.normpath(file).replace(os.sep, "/")
     found: dict[str, Any] = {"uri": quote(os.fsencode(path)), "uriBaseId": ROOT}
     if file == "-":
         found["description"] = {"text": "standard input"}
