@@ -1,30 +1,37 @@
 """The hook that turns a bad plan aside before it is committed: ``trappoint-check FILE...``.
 
-It is ``trappoint check`` that keeps quiet about plans with nothing wrong. All plans of a commit
-are checked by one process, for starting costs more than checking. With them are checked the plans
-of the repository that are put together from one of them, or from one that this commit takes away.
+It is ``trappoint check`` that keeps quiet about plans with nothing wrong, and reads what is
+committed: plans, boards, stores and settings as they are staged, or in the commit at the end of a
+push. Files that git does not keep are read from the folder. With the plans that are named it
+checks every plan that is put together from one of them, or from boards that changed.
 
-``trappoint-check --deleted`` checks the last of these alone: for the pre-commit program, which
-calls hooks only for files that are still there.
+``trappoint-check --deleted`` checks what the pre-commit program cannot name: plans whose boards
+are deleted or are in a submodule that moves, and plans that are not in the folder.
 """
 
 from __future__ import annotations
 
-import os
+import gc
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from trappoint.app.assemblies import wholes_of
-from trappoint.app.discovery import PLAN_ENDING, gather
-from trappoint.cli import main as run
-from trappoint.source.git import GitError, ask_git
+from trappoint.app.discovery import STANDARD_INPUT
+from trappoint.commands import check
+from trappoint_hooks.committed import change_of, sources_of
+from trappoint_hooks.repository import Repository
+from trappoint_hooks.running import files_alone, plain_parser, run_hook
 
 if TYPE_CHECKING:
+    from argparse import Namespace
     from collections.abc import Sequence
 
+    from trappoint.app.streams import Streams
 
-DELETED = "--deleted"
+
+DESCRIPTION = """\
+Turns bad plans aside before they are committed. The pre-commit program calls it;
+it checks the named files as they are staged, or as they are in the commit that
+the program names."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -33,34 +40,33 @@ def main(argv: Sequence[str] | None = None) -> int:
     ``argv`` is what ``trappoint check`` takes, for instance ``--fail-on warning``. Returns its
     exit code: 0 lets the commit through.
     """
-    words = list(sys.argv[1:] if argv is None else argv)
-    plans = [word for word in words if not word.startswith("-") and word.endswith(PLAN_ENDING)]
-    deleted = DELETED in words
-    wholes = _put_together_from(plans) if plans or deleted else []
-    if deleted:
-        words.remove(DELETED)
-        if not plans and not wholes:
-            return 0
-    return run(["check", "--quiet", *words, *wholes], alone=argv is None)
+    words = sys.argv[1:] if argv is None else argv
+    if argv is None:
+        gc.disable()  # as for `trappoint check`: the process ends soon
+    parser = plain_parser("trappoint-check", DESCRIPTION)
+    check.add_arguments(parser)
+    parser.add_argument(
+        "--deleted",
+        action="store_true",
+        help="check also what pre-commit cannot name: plans whose boards are deleted or in a "
+        "submodule that moves, and changed plans that are not in the folder",
+    )
+    parser.set_defaults(quiet=True)
+    # One word more, which _run takes away: there may be no file to be named.
+    code = run_hook(parser, [*files_alone(words), STANDARD_INPUT], _run)
+    if argv is None:
+        gc.freeze()
+    return code
 
 
-def _put_together_from(plans: list[str]) -> list[str]:
-    """Return the plans of the repository that have one of these as a board, or one that is gone.
-
-    Where there is no repository there is nothing to be looked for.
-    """
-    try:
-        top = ask_git("rev-parse", "--show-toplevel").removesuffix("\n")
-        words = ("--cached", "--name-only", "-z", "--no-renames", "--diff-filter=D")
-        gone = ask_git("diff", *words, folder=top).split("\0")
-    except GitError:
-        return []
-    if not plans and not any(path.endswith(PLAN_ENDING) for path in gone):
-        return []
-    changed = {os.path.realpath(path) for path in plans}
-    boards = changed | {os.path.realpath(Path(top, path)) for path in gone if path}
-    others = (each for each in gather([top])[0] if os.path.realpath(each.name) not in changed)
-    return [os.path.relpath(whole.name) for whole in wholes_of(boards, others)]
+def _run(options: Namespace, streams: Streams) -> int:
+    names = options.files[:-1]
+    with Repository() as repository:
+        change = change_of(repository)
+        options.files = names
+        if change is not None and (names or change.touches_plans()):
+            options.files = sources_of(change, names, others=options.deleted)
+        return check.run(options, streams) if options.files else 0
 
 
 if __name__ == "__main__":

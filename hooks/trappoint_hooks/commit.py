@@ -10,7 +10,8 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
-from trappoint_hooks.repository import Repository, is_plan, is_settings
+from trappoint.source.files import is_checked, is_plan, is_settings
+from trappoint_hooks.repository import Repository, same_kind
 from trappoint_hooks.running import look_of, parser_for, run_hook, say_refusals, set_up
 
 if TYPE_CHECKING:
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
 
     from trappoint.app.streams import Streams
     from trappoint_hooks.judging import HookRefusal, Judge, PlanVersion
-    from trappoint_hooks.repository import FileChange, Tree
+    from trappoint_hooks.repository import FileChange
+    from trappoint_hooks.trees import Tree
 
 HOOKS = ("pre-commit", "pre-merge-commit")
 """A merge that git makes by itself calls the second one instead of the first."""
@@ -46,7 +48,7 @@ def _run(options: Namespace, streams: Streams) -> int:
     if set_up(options, streams, HOOKS, "trappoint_hooks.commit", words):
         return 0
     with Repository() as repository:
-        if not any(is_plan(path) or is_settings(path) for path in repository.staged_paths()):
+        if not repository.touches_plans():
             return 0
         from trappoint_hooks.judging import Judge
 
@@ -64,47 +66,52 @@ def _refusals(judge: Judge, *, only_worse: bool) -> Iterator[HookRefusal]:
     from trappoint.config.settings_file import SettingsError
     from trappoint_hooks.judging import HookRefusal, ReportedFindings
 
-    tree = judge.repository.staged()
-    changes = judge.repository.staged_changes()
-    for change in changes:
-        if is_settings(change.path):
-            try:
-                judge.read_settings(change.path, change.object)
-            except SettingsError as error:
-                yield HookRefusal(change.path, None, str(error))
+    tree, last = judge.repository.staged(), _last_commit(judge)
+    changes = [change for change in judge.repository.staged_changes() if is_checked(change.path)]
+    paths = [change.path for change in changes]
     told = ReportedFindings()
-    for now, then in _plans(judge, changes, tree):
+    for refusal in (*judge.astray(tree, last), *judge.bad_settings(paths, tree)):
+        told.is_new(refusal.reason)
+        yield refusal
+    for now, then in _plans(judge, changes, tree, last):
         try:
+            if judge.is_excluded(now.path, tree):
+                continue
             checked = judge.check(now.path, now, tree)
             before = [judge.check(now.path, old, tree) for old in then] if only_worse else []
         except SettingsError as error:
-            yield HookRefusal(now.path, None, str(error))
+            if told.is_new(str(error)):
+                yield HookRefusal(now.path, None, str(error))
             continue
         found = told.new(checked.report, judge.worse(checked, before))
         if found:
             yield HookRefusal(now.path, judge.keep(checked.report, found))
 
 
+def _last_commit(judge: Judge) -> list[Tree]:
+    """Return the tree of the last commit, if there is one."""
+    head = judge.repository.commit_of("HEAD")
+    return [] if head is None else [judge.tree(head)]
+
+
 def _plans(
-    judge: Judge, changes: list[FileChange], tree: Tree
+    judge: Judge, changes: list[FileChange], tree: Tree, last: list[Tree]
 ) -> list[tuple[PlanVersion, list[PlanVersion]]]:
-    """Return the plans that differ from the last commit, and those with a board that does.
+    """Return the plans and stores that differ from the last commit, and wholes with such a board.
 
     Each comes with what it was; those of a single file are first.
     """
     from trappoint_hooks.judging import PlanVersion
 
-    head = judge.repository.commit_of("HEAD")
-    last = judge.tree(head) if head is not None else {}
     plans: list[tuple[PlanVersion, list[PlanVersion]]] = []
     for change in changes:
-        if is_plan(change.path):
-            old = change.old_object and is_plan(change.old_path)
-            then = [PlanVersion(change.old_path, change.old_object, last)] if old else []
+        if not is_settings(change.path):
+            known = same_kind(change.path, change.old_path)
+            then = [PlanVersion(change.old_path, change.old_object, tree) for tree in last if known]
             plans.append((PlanVersion(change.path, change.object, tree), then))
-    known = {now.path for now, _ in plans}
-    plans += judge.put_together_anew(tree, [last], known)
-    return sorted(plans, key=lambda plan: bool(judge.boards(plan[0])))
+    known_paths = {now.path for now, _ in plans}
+    plans += judge.put_together_anew(tree, last, known_paths)
+    return sorted(plans, key=lambda plan: is_plan(plan[0].path) and bool(judge.boards(plan[0])))
 
 
 if __name__ == "__main__":

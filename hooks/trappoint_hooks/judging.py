@@ -2,25 +2,38 @@
 
 from __future__ import annotations
 
+import sys
+from posixpath import relpath
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.dedup import ToldAlready
 from trappoint.app.known_findings import part_known, remember
-from trappoint.checking.check import board_files, check_content
-from trappoint.config.settings_file import SettingsError, read_settings
+from trappoint.app.load import check_store
+from trappoint.checking.check import board_files, check_content, may_have_boards
+from trappoint.config.settings_file import SettingsError, settings_in
+from trappoint.core.errors import reason_of
 from trappoint.core.findings import reaches
 from trappoint.model.settings import DEFAULTS
-from trappoint.source.files import within
-from trappoint_hooks.repository import SETTINGS, is_plan
+from trappoint.source.files import (
+    SETTINGS_NAMES,
+    is_checked,
+    is_plan,
+    is_settings,
+    is_store,
+    within,
+)
+from trappoint.source.opening import OutOfReach
+from trappoint_hooks.recent import Recent
 
 if TYPE_CHECKING:
-    from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Container, Iterable, Iterator, Sequence
 
     from trappoint.checking.report import FileReport, Report
     from trappoint.core.findings import Finding, Level
     from trappoint.core.terminal import RenderOptions
     from trappoint.model.settings import Settings
-    from trappoint_hooks.repository import Repository, Tree
+    from trappoint_hooks.repository import Repository
+    from trappoint_hooks.trees import Tree
 
 
 class TreeFiles:
@@ -34,10 +47,7 @@ class TreeFiles:
 
     def read(self, path: str) -> bytes:
         """Return a file, by its path as seen from the folder of the plan."""
-        object_ = self._tree.get(within(self._folder, path))
-        if object_ is None:
-            raise FileNotFoundError(path)
-        return self._repository.read(object_)
+        return self._repository.read(self._tree.find(within(self._folder, path)))
 
 
 class PlanVersion(NamedTuple):
@@ -60,37 +70,47 @@ class CheckedPlan(NamedTuple):
 class Judge:
     """Checks plans of one repository, each text once for each settings."""
 
-    def __init__(self, repository: Repository, floor: Level) -> None:
-        """``floor`` is the least level of a finding that stands in the way."""
+    def __init__(
+        self, repository: Repository, floor: Level, settings: Settings | None = None
+    ) -> None:
+        """``floor`` is the least level of a finding that stands in the way.
+
+        ``settings`` replace those in the folders of plans, if they are given.
+        """
         self.repository = repository
         self.floor = floor
-        self._checked: dict[tuple[object, ...], CheckedPlan] = {}
+        self._given = settings
+        self._checked: Recent[CheckedPlan] = Recent()
         self._assembled: dict[str, bool] = {}
-        self._boards: dict[tuple[str, str, int], tuple[tuple[str, str], ...]] = {}
-        self._trees: dict[str, Tree] = {}
-        self._settings: dict[str, Settings | None] = {}
+        self._trees: Recent[Tree] = Recent()
+        self._settings: dict[tuple[str, str], Settings | SettingsError | None] = {}
 
     def tree(self, commit: str) -> Tree:
-        """Return the plain files of a commit, read once."""
-        if commit not in self._trees:
-            self._trees[commit] = self.repository.tree(commit)
-        return self._trees[commit]
+        """Return the plain files of a commit."""
+        found = self._trees.get(commit)
+        if found is None:
+            found = self.repository.tree(commit)
+            self._trees.keep(commit, found, _BYTES_OF_FILE * len(found))
+        return found
 
     def check(self, path: str, version: PlanVersion, tree: Tree) -> CheckedPlan:
-        """Check a version of a plan by the settings that its path has in a tree.
+        """Check a version of a plan by the settings that its path has in a tree, or of a store.
 
         Its boards are those of its own tree. Raises ``SettingsError``, ``GitError``.
         """
+        if is_store(path):
+            return CheckedPlan(check_store(self.repository.read(version.object), path), 3)
         settings, named = self.settings_for(path, tree)
         boards = self.boards(version)
         key = (version.object, named, boards, version.path if boards else "")
-        if key not in self._checked:
+        checked = self._checked.get(key)
+        if checked is None:
             content = self.repository.read(version.object)
             called = version.path if boards else path
             files = TreeFiles(self.repository, version.tree, version.path)
             report = check_content(content, called, settings, files)
-            self._checked[key] = CheckedPlan(report.without_facts(), _stage(report))
-        checked = self._checked[key]
+            checked = CheckedPlan(report.without_facts(), _stage(report))
+            self._checked.keep(key, checked, _bytes_of(checked.report))
         return checked._replace(report=checked.report._replace(file=path))
 
     def boards(self, version: PlanVersion) -> tuple[tuple[str, str], ...]:
@@ -99,17 +119,19 @@ class Judge:
         They are named as seen from the top.
         """
         if version.object not in self._assembled:
-            self._assembled[version.object] = b'"boards"' in self.repository.read(version.object)
+            content = self.repository.read(version.object)
+            self._assembled[version.object] = may_have_boards(content)
         if not self._assembled[version.object]:
             return ()
-        key = version.path, version.object, id(version.tree)
-        if key not in self._boards:
+        key = version.path, version.object
+        known = version.tree.boards
+        if key not in known:
             folder = version.path.rpartition("/")[0]
             files = TreeFiles(self.repository, version.tree, version.path)
             found = board_files(self.repository.read(version.object), files=files)
             places = [within(folder, path) for path in found]
-            self._boards[key] = tuple((place, version.tree.get(place, "")) for place in places)
-        return self._boards[key]
+            known[key] = tuple((place, found_in(version.tree, place)) for place in places)
+        return known[key]
 
     def put_together_anew(
         self, tree: Tree, before: Sequence[Tree], known: Container[str]
@@ -118,14 +140,51 @@ class Judge:
 
         Each comes with what it was there, so far as it was there. Those ``known`` are left out.
         """
-        for path, object_ in tree.items():
-            now = PlanVersion(path, object_, tree)
-            if not is_plan(path) or path in known or not self.boards(now):
-                continue
-            then = [PlanVersion(path, old[path], old) for old in before if path in old]
-            same = (was.object == object_ and self.boards(was) == self.boards(now) for was in then)
-            if not any(same):
-                yield now, then
+        for now in self.wholes(tree):
+            if now.path not in known:
+                was = [PlanVersion(now.path, found_in(old, now.path), old) for old in before]
+                then = [version for version in was if version.object]
+                if not any(old.object == now.object and self._same(old, now) for old in then):
+                    yield now, then
+
+    def wholes(self, tree: Tree) -> Iterator[PlanVersion]:
+        """Yield the plans of a tree that are put together from others."""
+        for path in filter(is_plan, (*tree, *tree.links())):
+            version = PlanVersion(path, found_in(tree, path), tree)
+            if version.object and self.boards(version):
+                yield version
+
+    def _same(self, one: PlanVersion, other: PlanVersion) -> bool:
+        return self.boards(one) == self.boards(other)
+
+    def astray(self, tree: Tree, before: Iterable[Tree]) -> Iterator[HookRefusal]:
+        """Yield the links in place of plans, stores and settings that lead to no file here.
+
+        Those that led to none in one of the trees before are left out.
+        """
+        links = filter(is_checked, tree.links())
+        found = {path: said for path in links if (said := _why_astray(tree, path))}
+        then = list(before) if found else []
+        for path, said in found.items():
+            if not any(old.is_link(path) and _why_astray(old, path) for old in then):
+                yield HookRefusal(path, None, f"{path}: {said}")
+
+    def is_excluded(self, path: str, tree: Tree) -> bool:
+        """Tell whether the settings in a tree leave a plan out. Raises ``SettingsError``."""
+        settings = self.settings_for(path, tree)[0]
+        if not settings.exclude:
+            return False
+        from trappoint.config.exclusion import is_excluded
+
+        return is_excluded(relpath(path, settings.folder or "."), settings.exclude)
+
+    def bad_settings(self, paths: Iterable[str], tree: Tree) -> Iterator[HookRefusal]:
+        """Yield the settings that cannot be used among these files of a tree."""
+        for path in filter(is_settings, paths):
+            try:
+                self.read_settings(path, _found_settings(tree, path))
+            except SettingsError as error:
+                yield HookRefusal(path, None, str(error))
 
     def grave(self, report: FileReport) -> list[Finding]:
         """Return the findings of a report that stand in the way."""
@@ -150,33 +209,78 @@ class Judge:
             left = part_known(left, map(remember, self.grave(old.report)))[0]
         return left
 
-    def settings_for(self, path: str, tree: Mapping[str, str]) -> tuple[Settings, str]:
+    def settings_for(self, path: str, tree: Tree) -> tuple[Settings, str]:
         """Return the settings for a plan, and the object that they stand in, if any.
 
         Raises ``SettingsError`` where they can not be used.
         """
+        if self._given is not None:
+            return self._given, ""
         folder = path
         while folder:
             folder = folder.rpartition("/")[0]
-            for name in SETTINGS:
+            for name in SETTINGS_NAMES:
                 place = f"{folder}/{name}" if folder else name
-                if place not in tree:
-                    continue
-                found = self.read_settings(place, tree[place])
+                object_ = _found_settings(tree, place)
+                found = self.read_settings(place, object_) if object_ else None
                 if found is not None:
-                    return found, tree[place]
+                    return found._replace(folder=folder), object_
         return DEFAULTS, ""
 
     def read_settings(self, path: str, object_: str) -> Settings | None:
         """Read settings; None where the file has none. Raises ``SettingsError``."""
-        if object_ not in self._settings:
+        key = path, object_
+        if key not in self._settings:
             try:
-                text = self.repository.read(object_).decode("utf-8")
-            except UnicodeDecodeError:
-                raise SettingsError(f"{path}: this is not UTF-8.") from None
-            other = path.endswith("pyproject.toml") and "[tool.trappoint" not in text
-            self._settings[object_] = None if other else read_settings(text, path)
-        return self._settings[object_]
+                self._settings[key] = settings_in(self.repository.read(object_), path)
+            except SettingsError as error:
+                self._settings[key] = error
+        found = self._settings[key]
+        if isinstance(found, SettingsError):
+            raise found
+        return found
+
+
+_BYTES_OF_FILE = 300
+"""The memory that a file of a tree takes: its path, its object and its place in a table."""
+
+_BYTES_OF_FINDING = 2000
+
+
+def _bytes_of(report: FileReport) -> int:
+    """Estimate the memory that a report takes."""
+    texts = [report.text or "", *(board.text for board in report.boards)]
+    findings = len(report.findings) + len(report.accepted)
+    return sum(map(sys.getsizeof, texts)) + _BYTES_OF_FINDING * findings
+
+
+def found_in(tree: Tree, path: str) -> str:
+    """Return the object of a file; empty where there is none."""
+    try:
+        return tree.find(path)
+    except OSError:
+        return ""
+
+
+def _found_settings(tree: Tree, path: str) -> str:
+    """Return the object of settings; empty where there are none. Raises ``SettingsError``."""
+    said = _why_astray(tree, path) if tree.is_link(path) else ""
+    if said:
+        raise SettingsError(path, said)
+    return found_in(tree, path)
+
+
+def _why_astray(tree: Tree, path: str) -> str:
+    """Say why a link leads to no file; empty where it leads to one."""
+    try:
+        tree.find(path)
+    except OutOfReach:
+        return "this is a link that leads out of its repository."
+    except FileNotFoundError:
+        return "this is a link to a file that is not there."
+    except OSError as error:
+        return f"this is a link to a file that cannot be read: {reason_of(error)}."
+    return ""
 
 
 class ReportedFindings:
@@ -185,6 +289,13 @@ class ReportedFindings:
     def __init__(self) -> None:
         self._alone: set[tuple[str, str, str]] = set()
         self._in_wholes = ToldAlready()
+        self._complaints: set[str] = set()
+
+    def is_new(self, complaint: str) -> bool:
+        """Tell whether a sentence is new, and remember it."""
+        new = complaint not in self._complaints
+        self._complaints.add(complaint)
+        return new
 
     def new(self, report: FileReport, findings: Iterable[Finding]) -> list[Finding]:
         """Return the findings that were not told of a board by itself, or of a whole, before.
@@ -225,16 +336,21 @@ class HookRefusal(NamedTuple):
     """A sentence, where there is no report."""
 
 
-def tell(refusal: HookRefusal, look: RenderOptions) -> str:
-    """Return a refusal in whole lines: its findings and the verdict, or its sentence."""
+def blocks_of(refusal: HookRefusal, look: RenderOptions, most: int | None = None) -> Iterator[str]:
+    """Yield a refusal in blocks of whole lines: ``most`` of its findings, then the verdict.
+
+    Without a report, its sentence is the only block.
+    """
     from trappoint.reporting.excerpt import SourceLines
     from trappoint.reporting.findings_text import render_finding, render_verdict
 
     report = refusal.report
     if report is None:
-        return "\n".join(look.wrap(refusal.reason, later="  ")) + "\n"
-    blocks = []
-    for found in report.findings:
-        lines = SourceLines(report.text_of(found))
-        blocks.append(render_finding(found.file or report.file, found, lines, look))
-    return "\n".join([*blocks, render_verdict(report, look)])
+        yield "\n".join(look.wrap(refusal.reason, later="  ")) + "\n"
+        return
+    lines: dict[str, SourceLines] = {}
+    for found in report.findings[:most]:
+        if found.file not in lines:
+            lines[found.file] = SourceLines(report.text_of(found))
+        yield render_finding(found.file or report.file, found, lines[found.file], look)
+    yield render_verdict(report, look)

@@ -2,29 +2,45 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.known_findings import part_known, remember
 from trappoint.config.settings_file import SettingsError
-from trappoint_hooks.judging import HookRefusal, PlanVersion, ReportedFindings
-from trappoint_hooks.repository import is_plan, is_settings
+from trappoint.source.files import is_checked, is_plan, is_settings
+from trappoint_hooks.judging import HookRefusal, PlanVersion, ReportedFindings, blocks_of
+from trappoint_hooks.repository import same_kind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from trappoint.core.findings import Finding
+    from trappoint.core.terminal import RenderOptions
     from trappoint_hooks.judging import CheckedPlan, Judge
-    from trappoint_hooks.repository import Tree
 
 MOST = 500
-"""Commits in which the origin of a finding is looked for, from the newest on."""
+"""Earlier versions of plans that are checked for one push, to find the origin of findings."""
+
+MOST_BYTES = 64 * 1024 * 1024
+"""The most bytes of text in them."""
+
+MOST_NAMES = 1000
+"""The most files that are named to git in one call: its words must fit into some 100 kB."""
 
 
-class Judged(NamedTuple):
-    """What is turned aside, and the commit that brought it."""
+class Rejected(NamedTuple):
+    """A refused part of a push: findings that one commit brought."""
 
     commit: str
-    refusals: list[HookRefusal]
+    blocks: list[tuple[str, int]]
+    """Whole lines to print, each with the number of findings in it."""
+    unseen: int = 0
+    """Findings beside those."""
+
+    @property
+    def findings(self) -> int:
+        """The findings, all together."""
+        return sum(count for _, count in self.blocks) + self.unseen
 
 
 class _Plan(NamedTuple):
@@ -39,65 +55,150 @@ class _Plan(NamedTuple):
         return self.now.path
 
 
-def judge_push(
-    judge: Judge, new: str, bases: Sequence[str], *, strict: bool, every_commit: bool
-) -> list[Judged]:
-    """Return what stands in the way of a push, by the commits that brought it.
+class PushJudge:
+    """Judges what a push brings, one ref after the other."""
 
-    ``new`` is the commit at the end of the push; ``bases`` are those against which it is judged,
-    none where everything is new. ``strict``: plans are judged by themselves.
-    """
-    found = _judge_end(judge, new, bases, strict=strict)
-    if found or not every_commit:
+    def __init__(
+        self,
+        judge: Judge,
+        look: RenderOptions,
+        watch: Callable[[str], None],
+        *,
+        strict: bool,
+        every_commit: bool,
+    ) -> None:
+        """``strict``: earlier versions do not count. ``watch``: called with each piece of work."""
+        self._judge = judge
+        self._look = look
+        self._watch = watch
+        self._strict = strict
+        self._every_commit = every_commit
+        self._versions_left = MOST
+        self._bytes_left = MOST_BYTES
+        self.stopped = False
+        """Whether a part was not judged because enough was found before."""
+
+    def judge(self, ref: str, new: str, bases: Sequence[str], room: int) -> list[Rejected]:
+        """Return the refused parts of a ref, by the commits that brought them.
+
+        ``new`` is the commit at the end of the push; ``bases`` are those against which it is
+        judged, none if everything is new. After ``room`` findings no further plan is checked.
+        """
+        self._watch(f"looking through {ref}")
+        found = self._judge_end(new, bases, room)
+        if found or not self._every_commit:
+            return found
+        repository = self._judge.repository
+        words = ("--reverse", "--topo-order", "--parents", new)
+        lines = repository.commits(*words, without=bases)
+        plans_in = None if self._strict else repository.commits_of_plans(new, bases)
+        for line in lines:
+            commit, *parents = line.split(" ")
+            if plans_in is not None and commit not in plans_in:
+                continue
+            if room <= 0:
+                self.stopped = True
+                break
+            self._watch(f"looking through commit {commit[:10]} of {ref}")
+            refusals = (refusal for refusal, _ in self._refusals(commit, parents, room))
+            found += [self._told(commit, refusal, room) for refusal in refusals]
+            room -= sum(each.findings for each in found if each.commit == commit)
         return found
-    lines = judge.repository.ask(
-        "rev-list", "--reverse", "--topo-order", "--parents", new, *_without(bases)
-    )
-    for line in lines.splitlines():
-        commit, *parents = line.split(" ")
-        refusals = [refusal for refusal, _ in _refusals(judge, commit, parents, strict=strict)]
-        if refusals:
-            found.append(Judged(commit, refusals))
-    return found
 
+    def _judge_end(self, new: str, bases: Sequence[str], room: int) -> list[Rejected]:
+        by_commit: dict[str, Rejected] = {}
+        for refusal, plan in self._refusals(new, bases, room):
+            for commit, part in self._by_origin(new, bases, plan, refusal):
+                told = self._told(commit, part, room)
+                before = by_commit.get(commit, Rejected(commit, []))
+                by_commit[commit] = Rejected(
+                    commit, before.blocks + told.blocks, before.unseen + told.unseen
+                )
+        return list(by_commit.values())
 
-def _judge_end(judge: Judge, new: str, bases: Sequence[str], *, strict: bool) -> list[Judged]:
-    by_commit: dict[str, list[HookRefusal]] = {}
-    for refusal, plan in _refusals(judge, new, bases, strict=strict):
+    def _told(self, commit: str, refusal: HookRefusal, room: int) -> Rejected:
+        """Render a refusal, so that its texts, which may be long, can go."""
+        *findings, last = blocks_of(refusal, self._look, max(room, 1))
         if refusal.report is None:
-            by_commit.setdefault(new, []).append(refusal)
-            continue
-        origin = _Origin(judge, new, bases, plan)
+            return Rejected(commit, [(last, 1)])
+        blocks = [*((block, 1) for block in findings), (last, 0)]
+        return Rejected(commit, blocks, len(refusal.report.findings) - len(findings))
+
+    def _refusals(
+        self, commit: str, bases: Sequence[str], room: int
+    ) -> Iterator[tuple[HookRefusal, _Plan]]:
+        judge = self._judge
+        bases = () if self._strict else bases
+        tree = judge.tree(commit)
+        for refusal in islice(judge.astray(tree, map(judge.tree, bases)), room):
+            room -= 1
+            yield refusal, _Plan(PlanVersion(refusal.path, "", tree), ())
+        plans = _plans(judge, commit, bases)
+        told = ReportedFindings()
+        for plan in plans:
+            if room <= 0:
+                self.stopped = True
+                return
+            self._watch(f"checking {plan.path}")
+            try:
+                if is_settings(plan.path):
+                    _look_at_settings(judge, plan)
+                    continue
+                now = judge.check(plan.path, plan.now, tree)
+                older = (old for old in plan.before if same_kind(old.path, plan.path))
+                before = [judge.check(plan.path, old, tree) for old in older]
+            except SettingsError as error:
+                if told.is_new(str(error)):
+                    room -= 1
+                    yield HookRefusal(plan.path, None, str(error)), plan
+                continue
+            found = told.new(now.report, judge.worse(now, before))
+            if found:
+                room -= len(found)
+                yield HookRefusal(plan.path, judge.keep(now.report, found)), plan
+
+    def _by_origin(
+        self, new: str, bases: Sequence[str], plan: _Plan, refusal: HookRefusal
+    ) -> Iterator[tuple[str, HookRefusal]]:
+        """Split a refusal by the oldest commit from which each finding is there."""
+        if refusal.report is None:
+            yield new, refusal
+            return
+        left = list(refusal.report.findings)
+        origin = dict.fromkeys(left, new)
+        for commit, checked in self._versions(new, bases, plan):
+            left = part_known(left, map(remember, checked.report.findings))[1]
+            if not left:
+                break
+            origin |= dict.fromkeys(left, commit)
         parts: dict[str, list[Finding]] = {}
         for finding in refusal.report.findings:
-            parts.setdefault(origin.of(finding), []).append(finding)
+            parts.setdefault(origin[finding], []).append(finding)
         for commit, findings in parts.items():
-            report = judge.keep(refusal.report, findings)
-            by_commit.setdefault(commit, []).append(refusal._replace(report=report))
-    return [Judged(commit, refusals) for commit, refusals in by_commit.items()]
+            report = self._judge.keep(refusal.report, findings)
+            yield commit, refusal._replace(report=report)
 
-
-def _refusals(
-    judge: Judge, commit: str, bases: Sequence[str], *, strict: bool
-) -> Iterator[tuple[HookRefusal, _Plan]]:
-    plans = _plans(judge, commit, () if strict else bases)
-    if not plans:
-        return
-    tree = judge.tree(commit)
-    told = ReportedFindings()
-    for plan in plans:
-        try:
-            if is_settings(plan.path):
-                _look_at_settings(judge, plan)
-                continue
-            now = judge.check(plan.path, plan.now, tree)
-            before = [judge.check(plan.path, old, tree) for old in plan.before if is_plan(old.path)]
-        except SettingsError as error:
-            yield HookRefusal(plan.path, None, str(error)), plan
-            continue
-        found = told.new(now.report, judge.worse(now, before))
-        if found:
-            yield HookRefusal(plan.path, judge.keep(now.report, found)), plan
+    def _versions(
+        self, new: str, bases: Sequence[str], plan: _Plan
+    ) -> Iterator[tuple[str, CheckedPlan]]:
+        """Yield the commits of the push that change a plan, newest first, with its check there."""
+        judge = self._judge
+        versions = (plan.now, *plan.before)
+        names = list(dict.fromkeys(version.path for version in versions))
+        boards = (place for version in versions for place, _ in judge.boards(version))
+        words = (new, "--", *_named([*names, *boards]))
+        commits = judge.repository.commits("--topo-order", *words, without=bases)
+        for commit in commits:
+            tree = judge.tree(commit)
+            name = next((name for name in names if name in tree), None)
+            if name is None or self._versions_left <= 0 or self._bytes_left <= 0:
+                return
+            self._versions_left -= 1
+            self._watch(f"checking {plan.path} as it was in commit {commit[:10]}")
+            version = PlanVersion(name, tree[name], tree)
+            checked = judge.check(plan.path, version, judge.tree(new))
+            self._bytes_left -= len(checked.report.text or "")
+            yield commit, checked
 
 
 def _look_at_settings(judge: Judge, plan: _Plan) -> None:
@@ -118,20 +219,22 @@ def _plans(judge: Judge, commit: str, bases: Sequence[str]) -> list[_Plan]:
 
     A plan differs too where one of its boards does. Those of a single file are first.
     """
-    tree = judge.tree(commit)
     if bases:
         plans = list(_changed(judge, commit, bases))
         plans += _put_together_anew(judge, commit, bases, {plan.path for plan in plans})
     else:
-        plans = [_Plan(PlanVersion(path, tree[path], tree), ()) for path in tree if _concerns(path)]
+        tree = judge.tree(commit)
+        plans = [
+            _Plan(PlanVersion(path, tree[path], tree), ()) for path in tree if is_checked(path)
+        ]
     return sorted(plans, key=lambda plan: is_plan(plan.path) and bool(judge.boards(plan.now)))
 
 
 def _put_together_anew(
     judge: Judge, commit: str, bases: Sequence[str], known: set[str]
 ) -> list[_Plan]:
-    paths = (path for base in bases for path in judge.repository.changed_paths(base, commit))
-    if not any(map(is_plan, paths)):
+    changed = any(map(is_plan, known))
+    if not changed and not any(judge.repository.touches_plans(base, commit) for base in bases):
         return []
     before = [judge.tree(base) for base in bases]
     found = judge.put_together_anew(judge.tree(commit), before, known)
@@ -139,11 +242,13 @@ def _put_together_anew(
 
 
 def _changed(judge: Judge, commit: str, bases: Sequence[str]) -> Iterator[_Plan]:
-    tree = judge.tree(commit)
     changes = [
-        {c.path: c for c in judge.repository.changes(base, commit) if _concerns(c.path)}
+        {c.path: c for c in judge.repository.changes(base, commit) if is_checked(c.path)}
         for base in bases
     ]
+    if not all(changes):
+        return
+    tree = judge.tree(commit)
     for path, change in changes[0].items():
         before = [
             PlanVersion(other[path].old_path, other[path].old_object, judge.tree(base))
@@ -155,56 +260,16 @@ def _changed(judge: Judge, commit: str, bases: Sequence[str]) -> Iterator[_Plan]
             yield _Plan(PlanVersion(path, change.object, tree), was)
 
 
-def _concerns(path: str) -> bool:
-    return is_plan(path) or is_settings(path)
+def _named(paths: Sequence[str]) -> list[str]:
+    """Return words that name files to git; none if there are too many, or git would refuse one.
+
+    Trees made by hand, and plans, may name paths that git refuses.
+    """
+    names = list(dict.fromkeys(paths))
+    odd = any("\0" in name or not _ODD_PARTS.isdisjoint(name.split("/")) for name in names)
+    if odd or len(names) > MOST_NAMES or sum(map(len, names)) > 100 * MOST_NAMES:
+        return []
+    return [f":(top,literal){name}" for name in names]
 
 
-def _without(bases: Sequence[str]) -> list[str]:
-    return ["--not", *bases] if bases else []
-
-
-class _Origin:
-    """Finds the commit that brought a finding of one plan."""
-
-    def __init__(self, judge: Judge, new: str, bases: Sequence[str], plan: _Plan) -> None:
-        self.judge = judge
-        self.new = new
-        names = [plan.path, *(old.path for old in plan.before)]
-        boards = [
-            place for version in (plan.now, *plan.before) for place, _ in judge.boards(version)
-        ]
-        self._tree: Tree = judge.tree(new)
-        self._path = plan.path
-        self._names = list(dict.fromkeys(names))
-        self._commits = judge.repository.commits(
-            "--topo-order",
-            f"--max-count={MOST}",
-            new,
-            *_without(bases),
-            "--",
-            *(f":(top,literal){name}" for name in dict.fromkeys((*names, *boards))),
-        )
-        self._checked: dict[str, CheckedPlan | None] = {}
-
-    def of(self, finding: Finding) -> str:
-        """Return the oldest commit from which on the finding is there."""
-        oldest = self.new
-        for commit in self._commits:
-            checked = self._check(commit)
-            if checked is None:
-                break
-            if not part_known([finding], map(remember, checked.report.findings))[1]:
-                break
-            oldest = commit
-        return oldest
-
-    def _check(self, commit: str) -> CheckedPlan | None:
-        if commit not in self._checked:
-            tree = self.judge.tree(commit)
-            name = next((name for name in self._names if name in tree), None)
-            self._checked[commit] = (
-                None
-                if name is None
-                else self.judge.check(self._path, PlanVersion(name, tree[name], tree), self._tree)
-            )
-        return self._checked[commit]
+_ODD_PARTS = frozenset(("", ".", ".."))

@@ -9,22 +9,28 @@ what gets worse is rejected: a plan that was bad before may come again, better o
 from __future__ import annotations
 
 import os
+import re
 import sys
+from argparse import ArgumentTypeError
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.source.git import GitError
-from trappoint_hooks.judging import Judge
-from trappoint_hooks.pushes import Judged, judge_push
-from trappoint_hooks.repository import Repository
-from trappoint_hooks.running import look_of, parser_for, run_hook, say_refusals, set_up
+from trappoint.core.findings import CAUTION_SHORT
+from trappoint.source.git import GitError, GitRefusalError
+from trappoint_hooks.limits import Limits, Output, within
+from trappoint_hooks.running import guarded, look_of, parser_for, run_hook, set_up
 
 if TYPE_CHECKING:
-    from argparse import Namespace
+    from argparse import ArgumentParser, Namespace
     from collections.abc import Sequence
 
     from trappoint.app.streams import Streams
-    from trappoint.core.terminal import RenderOptions
+    from trappoint.model.settings import Settings
+    from trappoint_hooks.limits import Watch
+    from trappoint_hooks.pushes import PushJudge, Rejected
+    from trappoint_hooks.repository import Repository
+
+PROGRAM = "trappoint-receive"
 
 DESCRIPTION = """\
 Turns bad plans aside at the push: the pre-receive hook of a bare repository.
@@ -41,7 +47,12 @@ class Update(NamedTuple):
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Judge a push and return the exit code: 0 lets it through, all of it."""
-    parser = parser_for("trappoint-receive", DESCRIPTION)
+    parser = parser_for(PROGRAM, DESCRIPTION)
+    _add_words(parser)
+    return run_hook(parser, argv, _run)
+
+
+def _add_words(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--strict", action="store_true", help="reject every bad plan, also one that was bad before"
     )
@@ -57,42 +68,123 @@ def main(argv: Sequence[str] | None = None) -> int:
         metavar="PATTERN",
         help="judge only these refs, for instance refs/heads/main (default: all)",
     )
-    return run_hook(parser, argv, _run)
+    parser.add_argument(
+        "--settings",
+        metavar="FILE",
+        help="settings for all plans, in place of those that are pushed (default: none)",
+    )
+    standard = Limits()
+    for word, default, what in (
+        ("seconds", standard.seconds, "time limit for the check of a push, in seconds"),
+        ("memory", standard.memory_mb, "memory limit for each process of the check, in MB"),
+        ("lines", standard.lines, "lines of output about findings; those beyond are counted"),
+    ):
+        parser.add_argument(
+            f"--{word}",
+            type=_count,
+            default=default,
+            metavar="N",
+            help=f"{what} (default: {default})",
+        )
+
+
+def _count(word: str) -> int:
+    if not re.fullmatch(r"[1-9][0-9]{0,6}", word):
+        raise ArgumentTypeError(f"{word!a} is not a whole number from 1 to 9999999.")
+    return int(word)
 
 
 def _run(options: Namespace, streams: Streams) -> int:
+    if options.install is not None and options.settings is not None:
+        options.settings = os.path.abspath(options.settings)  # noqa: PTH100
+        _settings_of_server(options.settings)
+    if set_up(options, streams, ("pre-receive",), "trappoint_hooks.receive", _words(options)):
+        return 0
+    limits = Limits(options.seconds, options.memory, options.lines)
+    return within(
+        limits,
+        lambda job: guarded(PROGRAM, streams, job),
+        lambda watch: _judge(options, streams, watch),
+    )
+
+
+def _words(options: Namespace) -> list[str]:
+    """Return the words with which git is to call the hook."""
     words = ["--fail-on", options.fail_on] if options.fail_on != "error" else []
     words += ["--strict"] if options.strict else []
     words += ["--every-commit"] if options.every_commit else []
     words += [f"--ref={pattern}" for pattern in options.ref]
-    if set_up(options, streams, ("pre-receive",), "trappoint_hooks.receive", words):
-        return 0
+    words += [f"--settings={options.settings}"] if options.settings is not None else []
+    now, standard = Limits(options.seconds, options.memory, options.lines), Limits()
+    named = zip(("seconds", "memory", "lines"), now, standard, strict=True)
+    return words + [f"--{word}={value}" for word, value, usual in named if value != usual]
+
+
+def _judge(options: Namespace, streams: Streams, watch: Watch) -> int:
+    from trappoint_hooks.judging import Judge
+    from trappoint_hooks.pushes import PushJudge
+    from trappoint_hooks.repository import Repository
+
+    settings = None if options.settings is None else _settings_of_server(options.settings)
     look = look_of(streams)
-    rejected = False
-    told: dict[tuple[str, tuple[str, ...]], str] = {}
+    output = Output(streams, look, options.lines)
+    watch("reading what git says")
+    updates = [update for update in _updates() if _is_judged(update.ref, options.ref)]
     with Repository() as repository:
-        judge = Judge(repository, options.fail_on)
-        for update in _updates():
-            if not _is_judged(update.ref, options.ref):
-                continue
-            new = None if _is_nothing(update.new) else repository.commit_of(update.new)
-            if new is None:  # it is deleted, or names no commit: no plan comes in
-                continue
-            bases = _bases(repository, update, new, options.ref)
-            if (new, bases) in told:
-                if told[new, bases]:
-                    _say(look, streams, f"{update.ref}: rejected, as {told[new, bases]} is.")
-                continue
-            judged = judge_push(
-                judge, new, bases, strict=options.strict, every_commit=options.every_commit
-            )
-            told[new, bases] = update.ref if judged else ""
-            if judged:
-                rejected = True
-                _tell(update, judged, repository, streams, look)
-    if rejected:
-        _say(look, streams, "Nothing of this push was taken.")
-    return int(rejected)
+        judge = PushJudge(
+            Judge(repository, options.fail_on, settings),
+            look,
+            watch,
+            strict=options.strict,
+            every_commit=options.every_commit,
+        )
+        rejected = _judge_updates(updates, judge, _Bases(repository, options.ref), output)
+    if not rejected and not judge.stopped:
+        return 0
+    rest = ["The rest of the push was not checked."] if judge.stopped else []
+    output.say_last(*rest, CAUTION_SHORT, "Nothing of this push was taken.")
+    return 1
+
+
+def _judge_updates(
+    updates: Sequence[Update], judge: PushJudge, bases_of: _Bases, output: Output
+) -> bool:
+    """Judge the refs, print what is wrong, and tell whether anything is."""
+    told: dict[tuple[str, tuple[str, ...]], str] = {}
+    for update in updates:
+        new = bases_of.commit(update.new)
+        if new is None:  # the ref is deleted, or names no commit: no plan comes in
+            continue
+        bases = bases_of.of(update, new)
+        if (new, bases) in told:
+            if told[new, bases]:
+                _say(output, f"{update.ref}: rejected, as {told[new, bases]} is.", refs=1)
+            continue
+        if any(told.values()) and not output.room:
+            judge.stopped = True
+            break
+        rejected = judge.judge(update.ref, new, bases, max(output.room, 1))
+        told[new, bases] = update.ref if rejected else ""
+        for part in rejected:
+            _tell(update, part, bases_of.repository, output)
+    return any(told.values())
+
+
+def _settings_of_server(path: str) -> Settings:
+    """Read the settings that the owner of the server gave. Raises ``CannotUse``."""
+    from trappoint.config.settings_file import SettingsError, read_settings_file, settings_in
+    from trappoint.core.errors import CannotUse
+
+    try:
+        found = settings_in(read_settings_file(path), path)
+        if found is None:
+            raise SettingsError(path, "this has no table [tool.trappoint].")
+    except SettingsError as error:
+        raise CannotUse(
+            f"{error} These are the settings of the server: its owner must mend them. "
+            "Until then no push is taken."
+        ) from None
+    return found
 
 
 def _updates() -> list[Update]:
@@ -101,15 +193,28 @@ def _updates() -> list[Update]:
         raise GitError(
             "Git calls this hook at a push; `trappoint-receive --install REPOSITORY` sets it up."
         )
+    given = sys.stdin.buffer.read(MAX_BYTES + 1)
+    if len(given) > MAX_BYTES:
+        raise GitError(
+            f"This push has more than {MAX_BYTES:,} bytes of refs: push fewer at a time."
+        )
     updates = []
-    for line in sys.stdin.buffer.read().split(b"\n"):
+    for line in given.split(b"\n"):
         if not line:
             continue
-        parts = os.fsdecode(line).split(" ", 2)
-        if len(parts) != 3:
-            raise GitError(f"Git gives lines `OLD NEW REF`, not {os.fsdecode(line)!a}.")
-        updates.append(Update(*parts))
+        found = _LINE.fullmatch(line)
+        if found is None:
+            shown = os.fsdecode(line[:200])
+            raise GitError(f"Git gives lines `OLD NEW REF`, not {shown!a}.")
+        updates.append(Update(*map(os.fsdecode, found.groups())))
     return updates
+
+
+MAX_BYTES = 16 * 1024 * 1024
+"""The most bytes of the lines that git gives: of some 100,000 refs."""
+
+_NAME = rb"([0-9a-f]{40}|[0-9a-f]{64})"
+_LINE = re.compile(rb"%s %s (.+)" % (_NAME, _NAME), re.DOTALL)
 
 
 def _is_nothing(name: str) -> bool:
@@ -117,51 +222,80 @@ def _is_nothing(name: str) -> bool:
     return not name.strip("0")
 
 
-def _bases(
-    repository: Repository, update: Update, new: str, patterns: Sequence[str]
-) -> tuple[str, ...]:
-    """Return the commits against which a push is judged.
+class _Bases:
+    """Finds the commits against which the refs of a push are judged."""
 
-    A branch is judged against what it was, whether or not it was rewritten. What is new, and a
-    tag, is judged against the commits that it grew from and that were in judged refs before.
-    """
-    if update.ref.startswith("refs/heads/") and not _is_nothing(update.old):
-        old = repository.commit_of(update.old)
-        return () if old is None else (old,)
-    lines = repository.commits("--boundary", new, "--not", *_judged_refs(repository, patterns))
-    return tuple(line[1:] for line in lines if line.startswith("-")) if lines else (new,)
+    def __init__(self, repository: Repository, patterns: Sequence[str]) -> None:
+        """``patterns`` are those of the refs that are judged; none for all."""
+        self.repository = repository
+        self._patterns = patterns
+        self._commits: dict[str, str | None] = {}
+        self._grown_from: dict[str, tuple[str, ...]] = {}
+        self._refs: list[str] | None = None
+
+    def commit(self, name: str) -> str | None:
+        """Return the commit that an object is, or that a tag names; None for a file or a tree.
+
+        Raises ``GitError`` if the object is not there.
+        """
+        if _is_nothing(name):
+            return None
+        if name not in self._commits:
+            self._commits[name] = self.repository.commit_of(name)
+            if self._commits[name] is None:
+                self.repository.ask("cat-file", "-t", f"{name}^{{}}")
+        return self._commits[name]
+
+    def of(self, update: Update, new: str) -> tuple[str, ...]:
+        """Return the commits against which a ref is judged that comes to be at ``new``.
+
+        A branch is judged against its state before the push, rewritten or not. A new branch, and a
+        tag, is judged against the commits that it grew from and that were in judged refs before.
+        """
+        if update.ref.startswith("refs/heads/") and not _is_nothing(update.old):
+            old = self.repository.commit_of(update.old)
+            return () if old is None else (old,)
+        if new not in self._grown_from:
+            words = () if self._patterns else ("--not", "--all")
+            lines = self.repository.commits(
+                "--boundary", new, *words, without=self._judged_refs() if self._patterns else ()
+            )
+            grown_from = tuple(line[1:] for line in lines if line.startswith("-"))
+            self._grown_from[new] = grown_from if lines else (new,)
+        return self._grown_from[new]
+
+    def _judged_refs(self) -> list[str]:
+        """Return the refs that are judged, as they are before the push."""
+        if self._refs is None:
+            refs = self.repository.ask("for-each-ref", "--format=%(refname)").splitlines()
+            self._refs = [ref for ref in refs if _is_judged(ref, self._patterns)]
+        return self._refs
 
 
 def _is_judged(ref: str, patterns: Sequence[str]) -> bool:
     return not patterns or any(fnmatchcase(ref, pattern) for pattern in patterns)
 
 
-def _judged_refs(repository: Repository, patterns: Sequence[str]) -> list[str]:
-    """Return what names, for ``git rev-list``, the refs that are judged, as they are before."""
-    if not patterns:
-        return ["--all"]
-    refs = repository.ask("for-each-ref", "--format=%(refname)").splitlines()
-    return [ref for ref in refs if _is_judged(ref, patterns)]
+def _tell(update: Update, part: Rejected, repository: Repository, output: Output) -> None:
+    name = _name_of(part.commit, repository)
+    _say(output, f"{update.ref}: rejected, for commit {name}:", after="\n")
+    for block, findings in part.blocks:
+        output.say(f"{block}\n", {"finding": findings})
+    output.leave_out({"finding": part.unseen})
 
 
-def _tell(
-    update: Update,
-    judged: list[Judged],
-    repository: Repository,
-    streams: Streams,
-    look: RenderOptions,
-) -> None:
-    for number, (commit, refusals) in enumerate(judged):
-        subject = repository.ask("log", "-1", "--format=%h %s", "--no-show-signature", commit)
-        short, _, title = subject.strip().partition(" ")
-        _say(look, streams, f"{update.ref}: rejected, for commit {short} ({title}):")
-        streams.say("\n")
-        last = number == len(judged) - 1
-        say_refusals(refusals, streams, look, caution=last)
+def _name_of(commit: str, repository: Repository) -> str:
+    """Return a commit's short name and its subject, which may be of any length."""
+    words = ("--format=%h %<(200,trunc)%s", "--no-show-signature")
+    try:
+        short, _, subject = repository.ask("log", "-1", *words, commit).strip().partition(" ")
+    except GitRefusalError:
+        return commit[:10]
+    return f"{short} ({subject})"
 
 
-def _say(look: RenderOptions, streams: Streams, text: str) -> None:
-    streams.say("\n".join(look.wrap(text, later="  ")) + "\n")
+def _say(output: Output, text: str, after: str = "", refs: int = 0) -> None:
+    output.say("\n".join(output.look.wrap(text, later="  ")) + "\n" + after, {"ref": refs})
 
 
 if __name__ == "__main__":

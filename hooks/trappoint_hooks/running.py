@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import os
 from argparse import ArgumentParser, RawDescriptionHelpFormatter
 from typing import TYPE_CHECKING
 
 from trappoint.app.exit_codes import INTERNAL_ERROR, USAGE_ERROR
 from trappoint.app.streams import NotWritten, Streams
+from trappoint.core.errors import CannotUse
 from trappoint.core.findings import CAUTION_SHORT, LEVELS
+from trappoint.core.quoting import visible
 from trappoint.core.terminal import RenderOptions
 from trappoint.core.version import __version__
+from trappoint.source.files import is_checked
 from trappoint.source.git import GitError
 
 if TYPE_CHECKING:
@@ -22,8 +26,8 @@ WIDTH = 72
 """Columns: git puts ``remote: `` before what a hook on a server says."""
 
 
-def parser_for(program: str, description: str) -> ArgumentParser:
-    """Return a parser with the words that all hooks take."""
+def plain_parser(program: str, description: str) -> ArgumentParser:
+    """Return a parser that knows the version."""
     parser = ArgumentParser(
         program,
         description=description,
@@ -31,6 +35,12 @@ def parser_for(program: str, description: str) -> ArgumentParser:
         allow_abbrev=False,
     )
     parser.add_argument("--version", action="version", version=f"trappoint {__version__}")
+    return parser
+
+
+def parser_for(program: str, description: str) -> ArgumentParser:
+    """Return a parser with the options of all hooks that are installed."""
+    parser = plain_parser(program, description)
     parser.add_argument(
         "--fail-on",
         choices=LEVELS[::-1],
@@ -50,6 +60,16 @@ def parser_for(program: str, description: str) -> ArgumentParser:
     return parser
 
 
+def files_alone(words: Sequence[str]) -> list[str]:
+    """Return words with no file among them that looks like an option: ``-a.layout.json``."""
+    return [
+        f".{os.sep}{word}"
+        if word.startswith("-") and is_checked(word) and os.path.lexists(word)
+        else word
+        for word in words
+    ]
+
+
 def run_hook(
     parser: ArgumentParser,
     argv: Sequence[str] | None,
@@ -65,19 +85,24 @@ def run_hook(
     except SystemExit as left:  # argparse leaves so, after --help and after wrong words
         return left.code if isinstance(left.code, int) else USAGE_ERROR
     streams = Streams()
+    return guarded(parser.prog, streams, lambda: hook(options, streams))
+
+
+def guarded(program: str, streams: Streams, job: Callable[[], int]) -> int:
+    """Run a part of a hook and return its exit code, as ``run_hook`` does."""
     try:
-        code = hook(options, streams)
+        code = job()
         streams.flush()
         return code
-    except (GitError, NotWritten) as error:
-        streams.complain(f"{parser.prog}: {error}")
+    except (GitError, NotWritten, CannotUse) as error:
+        streams.complain(f"{program}: {visible(str(error))}")
         return USAGE_ERROR
     except KeyboardInterrupt:
         return 130
     except Exception as error:
         streams.complain(
-            f"{parser.prog}: this is a fault of the program, not of your plan "
-            f"({type(error).__name__}: {error}). Please report it."
+            f"{program}: this is a fault of the program, not of your plan "
+            f"({type(error).__name__}: {visible(str(error))}). Please report it."
         )
         return INTERNAL_ERROR
     finally:
@@ -109,13 +134,11 @@ def look_of(streams: Streams) -> RenderOptions:
     return RenderOptions(streams.colour("auto"), streams.width(WIDTH), streams.encoding)
 
 
-def say_refusals(
-    refusals: Iterable[HookRefusal], streams: Streams, look: RenderOptions, *, caution: bool = True
-) -> None:
+def say_refusals(refusals: Iterable[HookRefusal], streams: Streams, look: RenderOptions) -> None:
     """Say why something is turned aside, and the caution."""
-    from trappoint_hooks.judging import tell
+    from trappoint_hooks.judging import blocks_of
 
     for refusal in refusals:
-        streams.say(tell(refusal, look) + "\n")
-    if caution:
-        streams.say("\n".join(look.wrap(CAUTION_SHORT)) + "\n")
+        for block in blocks_of(refusal, look):
+            streams.say(block + "\n")
+    streams.say("\n".join(look.wrap(CAUTION_SHORT)) + "\n")

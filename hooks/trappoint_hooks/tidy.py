@@ -10,6 +10,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from trappoint.cli import main as run
+from trappoint_hooks.running import files_alone
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,7 +21,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     It is 0 after tidying: pre-commit sees by itself that files were changed, and stops.
     """
-    words = list(sys.argv[1:] if argv is None else argv)
+    words = files_alone(sys.argv[1:] if argv is None else argv)
     return run(["tidy", *words], alone=argv is None)
 
 

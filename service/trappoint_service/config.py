@@ -138,16 +138,12 @@ def load_settings(path: str) -> Settings:
 
     Raises ``ConfigError`` where they cannot be used.
     """
-    from trappoint.config.settings_file import SettingsError, read_settings
+    from trappoint.config.settings_file import SettingsError, read_settings_file, settings_in
     from trappoint.model.settings import DEFAULTS
 
     if not path:
         return DEFAULTS
     try:
-        with open(path, encoding="utf-8") as file:  # noqa: PTH123
-            return read_settings(file.read(), path)
-    except (OSError, UnicodeDecodeError) as error:
-        said = getattr(error, "strerror", None) or "it is not UTF-8"
-        raise ConfigError(f"{path} can not be read: {said}.") from None
+        return settings_in(read_settings_file(path), path) or DEFAULTS
     except SettingsError as error:
         raise ConfigError(str(error)) from None

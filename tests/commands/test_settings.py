@@ -51,5 +51,5 @@ def test_settings_that_can_not_be_used_are_named(tmp_path: Path) -> None:
     for words in (["check", "plans"], ["table", "plans/quay.layout.json"], ["check", "-"]):
         done = run(tmp_path, *words)
         assert done.returncode == 2, words
-        assert "trappoint.toml: the level of unheld-exit can not be changed" in done.stderr
+        assert "trappoint.toml: the level of unheld-exit cannot be changed" in done.stderr
         assert "Traceback" not in done.stderr

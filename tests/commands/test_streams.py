@@ -137,7 +137,7 @@ def test_ctrl_c_is_quiet(tmp_path: Path, jobs: str) -> None:
     """The second plan never comes, so that the program waits until it is interrupted."""
     (tmp_path / "a.layout.json").write_text(GOOD, "utf-8")
     os.mkfifo(tmp_path / "b.layout.json")
-    words = ["check", "--jobs", jobs, str(tmp_path)]
+    words = ["check", "--jobs", jobs, *map(str, sorted(tmp_path.iterdir()))]
     terminal = Terminal(*words, env=environment(NO_COLOR="1"))
     terminal.read_until(b"signalled.")
     terminal.press(CTRL_C)

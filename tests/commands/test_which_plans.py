@@ -132,7 +132,7 @@ def test_settings_of_a_file_go_before_those_found(run: Run) -> None:
     assert run("tidy", "--check", "--config", "strict.toml", ".").code == 0
     done = run("check", "--config", "missing.toml", ".")
     assert (done.code, done.out) == (2, "")
-    assert done.err == "trappoint: missing.toml cannot be read: no such file or directory.\n"
+    assert done.err == "trappoint: missing.toml: this cannot be read: no such file or directory.\n"
     Path("pyproject.toml").write_text("[project]\n", "utf-8")
     done = run("check", "--config", "pyproject.toml", ".")
     assert done.err == "trappoint: pyproject.toml: there is no table [tool.trappoint] in it.\n"

@@ -58,6 +58,22 @@ def test_a_board_that_is_deleted(club: Club) -> None:
     assert club.push("HEAD:main") == (True, "")
 
 
+def test_each_commit_that_may_spoil_a_meet_is_judged(club: Club) -> None:
+    club.set_up("--every-commit")
+    club.commit_files("A note", {"notes": "1"})
+    club.commit_files("A note in a folder", {"boards/notes": "1"})
+    gone = club.commit_files("Lost", {EAST: None})
+    club.commit_files("Found again", {EAST: GOOD[EAST]})
+    (club.clone / "link").symlink_to("boards")
+    club.commit_files("A link", {})
+    taken, said = club.push("HEAD:main")
+    assert not taken
+    assert said.count("rejected") == 1
+    assert f"rejected, for commit {gone[:7]} (Lost)" in said
+    club.git("reset", "--quiet", "--hard", "HEAD~3")
+    assert club.push("HEAD:main") == (True, "")
+
+
 def test_a_board_that_is_renamed(club: Club) -> None:
     club.git("mv", EAST, "boards/far-east.layout.json")
     club.commit_files("Another name", {})

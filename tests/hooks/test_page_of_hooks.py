@@ -30,9 +30,13 @@ def section(title: str) -> str:
     return found[1]
 
 
+def blocks(title: str, language: str) -> list[str]:
+    return re.findall(rf"^```{language}\n(.*?)^```$", section(title), re.DOTALL | re.MULTILINE)
+
+
 def block(title: str, language: str) -> str:
-    (found,) = re.findall(rf"^```{language}\n(.*?)^```$", section(title), re.DOTALL | re.MULTILINE)
-    return str(found)
+    (found,) = blocks(title, language)
+    return found
 
 
 class Desk:
@@ -85,7 +89,8 @@ def test_the_plain_hook(desk: Desk) -> None:
 
 def test_the_hook_at_the_push(desk: Desk) -> None:
     desk.run("git init --quiet --bare -b main layouts.git", desk.folder)
-    assert desk.run(block("At the push", "sh"), desk.folder)[0] == 0
+    install, with_settings = blocks("At the push", "sh")
+    assert desk.run(install, desk.folder)[0] == 0
     sorrel = PAGE.partition("cat > sorrel-halt.layout.json <<'END'\n")[2].partition("END\n")[0]
     plan = desk.club / "sorrel-halt.layout.json"
     plan.write_text(sorrel, "utf-8")
@@ -98,6 +103,11 @@ def test_the_hook_at_the_push(desk: Desk) -> None:
     commit = desk.run("git rev-parse --short=7 HEAD")[1].strip()
     shown = block("At the push", "json5").replace("5a1c9e2", commit)
     assert shown == "".join(f"{line.rstrip()}\n" for line in said.splitlines())[: len(shown)]
+    (desk.folder / "club.toml").write_text("[level]\n", "utf-8")
+    assert desk.run(with_settings, desk.folder)[0] == 2
+    (desk.folder / "club.toml").write_text("[levels]\n", "utf-8")
+    assert desk.run(with_settings, desk.folder)[0] == 0
+    assert desk.run("git push --quiet ../layouts.git main")[0] == 1
 
 
 def test_the_outline_for_continuous_integration(desk: Desk) -> None:

@@ -214,7 +214,7 @@ def test_binary_and_odd_files(member: Member) -> None:
     gone, said = member.commit()
     assert not gone
     assert "error not-utf8" in said
-    assert "link" not in said
+    assert "link.layout.json: this is a link to a file that is not there." in said
     assert "Traceback" not in said
 
 

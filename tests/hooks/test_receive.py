@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from pathlib import Path
 
@@ -290,11 +291,47 @@ def test_settings_are_those_of_the_push(club: Club) -> None:
     assert club.push() == (True, "")
 
 
+def test_settings_of_the_server_go_before_those_of_the_push(club: Club) -> None:
+    settings = club.server.parent / "ours.toml"
+    settings.write_text('[levels]\nsiding-without-trap = "error"\n', "utf-8")
+    club.set_up("--settings", os.path.relpath(settings))
+    club.commit("A plan that they are for", **{"a/b.layout.json": GOOD})
+    off = '[levels]\nsiding-without-trap = "off"\n'
+    club.commit("Not for us", **{"a/trappoint.toml": off, "trappoint.toml": off})
+    taken, said = club.push()
+    assert not taken
+    assert "error siding-without-trap" in said
+    settings.write_text("[choices]\noverlap = false\n", "utf-8")
+    strict = '[levels]\nsiding-without-trap = "error"\n'
+    club.commit("None of theirs count", **{"a/trappoint.toml": strict})
+    assert club.push() == (True, "")
+
+
+def test_settings_of_the_server_that_cannot_be_used(club: Club) -> None:
+    settings = club.server.parent / "ours.toml"
+    done = hook(club.server, "receive", "--install", "--settings", str(settings))
+    assert done.returncode == 2
+    assert f"trappoint-receive: {settings}: this cannot be read: no such file" in done.stderr
+    settings.write_text("", "utf-8")
+    club.set_up("--settings", str(settings))
+    club.commit("Notes", notes="2")
+    assert club.push() == (True, "")
+    settings.write_text("nonsense = 1\n", "utf-8")
+    club.commit("More notes", notes="3")
+    taken, said = club.push()
+    assert not taken
+    assert said.startswith(f"trappoint-receive: {settings}: there is no setting nonsense. ")
+    assert said.endswith(
+        "These are the settings of the server: its owner must mend them. Until then no push is "
+        "taken."
+    )
+
+
 def test_settings_that_can_not_be_used_are_turned_aside(club: Club) -> None:
     club.commit("Off with it", **{"trappoint.toml": '[levels]\nunheld-exit = "off"\n'})
     taken, said = club.push()
     assert not taken
-    assert "trappoint.toml: the level of unheld-exit can not be changed" in said
+    assert "trappoint.toml: the level of unheld-exit cannot be changed" in said
     club.git("reset", "--quiet", "--hard", "HEAD~")
     club.commit(
         "Of another program", **{"pyproject.toml": "[tool.other]\n", "x/pyproject.toml": b"\xff"}
@@ -331,6 +368,8 @@ def test_warnings_where_they_are_asked_for(club: Club) -> None:
 def test_odd_names_and_what_is_no_file(club: Club) -> None:
     (club.clone / "link.layout.json").symlink_to("nowhere")
     club.commit("A link")
+    assert "link.layout.json: this is a link to a file that is not there." in club.push()[1]
+    club.commit_files("No link", {"link.layout.json": None})
     assert club.push() == (True, "")
     name = 'a\n"b" \u00e9\t.layout.json'
     club.commit_files("An odd name", {name: BAD})
@@ -355,7 +394,13 @@ def test_a_push_without_plans_costs_no_look_at_any(club: Club) -> None:
     [
         (b"", 0, ""),
         (b"nonsense\n", 2, "trappoint-receive: Git gives lines `OLD NEW REF`, not 'nonsense'.\n"),
-        (b"0 1 refs/heads/\xff\n", 0, ""),
+        (b"0 1 a\n", 2, "trappoint-receive: Git gives lines `OLD NEW REF`, not '0 1 a'.\n"),
+        (b"%s %s refs/heads/\xff\n" % (b"0" * 40, b"0" * 40), 0, ""),
+        (
+            b"%s %s refs/heads/a\n" % (b"0" * 40, b"1" * 40),
+            2,
+            f"trappoint-receive: git says: fatal: Not a valid object name {'1' * 40}^{{}}\n",
+        ),
     ],
 )
 def test_called_by_hand(club: Club, given: bytes, code: int, said: str) -> None:

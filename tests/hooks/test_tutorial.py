@@ -96,8 +96,10 @@ def test_the_project_checks_its_own_examples(bench: Bench) -> None:
     text = plan.read_text("utf-8")
     try:
         plan.write_text(text.replace('"6": {"track": "siding"', '"6": {"track": "main"'), "utf-8")
+        bench.git("add", str(plan), cwd=bench.hook)
         done = bench.run(*command, cwd=bench.hook)
     finally:
         plan.write_text(text, "utf-8")
+        bench.git("add", str(plan), cwd=bench.hook)
     assert done.returncode == 1
     assert "examples/kelpie-quay.layout.json:" in done.stdout

@@ -60,7 +60,7 @@ def test_everything_set(tmp_path: Path) -> None:
         ("CORS_ORIGINS", "plans.example", "must be * or origins such as https://plans.example"),
         ("CORS_ORIGINS", "https://a.example/x", "must be * or origins"),
         ("HOST", "", "is empty"),
-        ("SETTINGS", "/nowhere/trappoint.toml", "/nowhere/trappoint.toml can not be read"),
+        ("SETTINGS", "/nowhere/trappoint.toml", "/nowhere/trappoint.toml: this cannot be read"),
         ("WORKER", "2", "There is no setting TRAPPOINT_SERVE_WORKER. Is TRAPPOINT_SERVE_WORKERS"),
         ("XYZZY", "1", "Known are: TRAPPOINT_SERVE_HOST, TRAPPOINT_SERVE_PORT"),
     ],
@@ -74,7 +74,7 @@ def test_what_can_not_be_used(name: str, value: str, said: str) -> None:
 def test_club_settings_that_can_not_be_used(tmp_path: Path) -> None:
     settings = tmp_path / "trappoint.toml"
     settings.write_text("[levels]\nunheld-exit = 'note'\n", "utf-8")
-    with pytest.raises(ConfigError, match=r"TRAPPOINT_SERVE_SETTINGS: .*can not be changed"):
+    with pytest.raises(ConfigError, match=r"TRAPPOINT_SERVE_SETTINGS: .*cannot be changed"):
         read_config({PREFIX + "SETTINGS": str(settings)})
 
 

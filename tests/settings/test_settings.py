@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
 
 from rules.plans import example_text
 from trappoint.checking.check import check_content
-from trappoint.config.settings_file import SettingsError, find_settings, read_settings
+from trappoint.config.settings_file import (
+    SettingsError,
+    find_settings,
+    read_settings,
+    settings_in,
+)
 from trappoint.interlocking.locking_table import derive_table
 from trappoint.model.settings import DEFAULTS, Settings
 from trappoint.rules.catalogue import all_rules
@@ -81,6 +87,36 @@ def test_reads_its_part_of_pyproject() -> None:
 
 
 @pytest.mark.parametrize(
+    "table",
+    ["[tool.trappoint.levels]", "[tool . trappoint . levels]", r'[tool."trappoin\u0074".levels]'],
+)
+def test_finds_its_part_however_its_key_is_written(table: str, tmp_path: Path) -> None:
+    (tmp_path / "pyproject.toml").write_text(f'{table}\nstandstill = "error"\n', "utf-8")
+    assert find_settings(str(tmp_path)).levels == {"standstill": "error"}
+
+
+def test_leaves_the_settings_of_other_programs_alone(tmp_path: Path) -> None:
+    for text in ("not [toml", '[project]\nname = "trappoint-club"\n', "[tool.other]\nlevels = 1\n"):
+        (tmp_path / "pyproject.toml").write_text(text, "utf-8")
+        assert find_settings(str(tmp_path)) == DEFAULTS
+
+
+def test_reads_plain_files_alone(tmp_path: Path) -> None:
+    (tmp_path / "trappoint.toml").mkdir()
+    assert find_settings(str(tmp_path)) == DEFAULTS
+    (tmp_path / "trappoint.toml").rmdir()
+    os.mkfifo(tmp_path / "trappoint.toml")
+    with pytest.raises(
+        SettingsError, match=r"trappoint.toml: this cannot be read: it is a pipe\.$"
+    ):
+        find_settings(str(tmp_path))
+    (tmp_path / "trappoint.toml").unlink()
+    (tmp_path / "trappoint.toml").symlink_to("/etc/hostname")
+    with pytest.raises(SettingsError, match="is a link that leads out of its repository"):
+        find_settings(str(tmp_path))
+
+
+@pytest.mark.parametrize(
     ("text", "said"),
     [
         ("levels", "this is not TOML"),
@@ -95,8 +131,19 @@ def test_reads_its_part_of_pyproject() -> None:
         ("levels = 3", "levels must be a table: write [levels]."),
         ('[levels]\nstand-still = "note"', "there is no rule stand-still. Is standstill meant?"),
         ('[levels]\nstandstill = "loud"', "must be one of note, warning, error, off; not 'loud'."),
-        ('[levels]\nunheld-exit = "off"', "the level of unheld-exit can not be changed"),
-        ('[levels]\nnot-json = "note"', "the level of not-json can not be changed"),
+        ('[levels]\nunheld-exit = "off"', "the level of unheld-exit cannot be changed"),
+        ('[levels]\nnot-json = "note"', "the level of not-json cannot be changed"),
+        ("x = " + "[" * 100_000, "this is nested too deeply"),
+        ("x = " + "{a = " * 100_000, "this is nested too deeply"),
+        (".".join(["a"] * 500_000) + " = 1", "this is nested too deeply"),
+        ('"b" . ' * 65 + "c = 1", "this is nested too deeply"),
+        ("x = " + "9" * 5000, "this is not TOML"),
+        ("x = \0", "this is not TOML"),
+        (f"[levels]\nstandstill = {'[' * 40}{']' * 40}", "must be one of note, warning"),
+        (f'[levels]\nstandstill = "{"x" * 500_000}"', "must be one of note, warning"),
+        (f'"{"x" * 500_000}" = 1', "there is no setting"),
+        (f'[levels]\n"{"x" * 500_000}" = 1', "there is no rule"),
+        ('"\\u001b[31m" = 1', 'there is no setting "\\u001b[31m"'),
     ],
 )
 def test_says_what_is_wrong(text: str, said: str) -> None:
@@ -104,6 +151,38 @@ def test_says_what_is_wrong(text: str, said: str) -> None:
         read_settings(text, "trappoint.toml")
     assert str(caught.value).startswith("trappoint.toml: ")
     assert said in str(caught.value)
+    assert len(str(caught.value)) < 300
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"[levels]\nstandstill = '\xff'", "this is not UTF-8."),
+        (b"#" * 1_048_577, "this is longer than 1,048,576 bytes."),
+    ],
+)
+def test_says_what_is_wrong_with_bytes(content: bytes, said: str, tmp_path: Path) -> None:
+    for name in ("trappoint.toml", "pyproject.toml"):
+        with pytest.raises(SettingsError) as caught:
+            settings_in(content, name)
+        assert str(caught.value) == f"{name}: {said}"
+    (tmp_path / "trappoint.toml").write_bytes(content)
+    with pytest.raises(SettingsError, match=said):
+        find_settings(str(tmp_path))
+
+
+@pytest.mark.parametrize("text", ["tool = 1", "[[tool]]", "[tool]\ntrappoint = 3"])
+def test_a_part_of_pyproject_that_is_no_table(text: str) -> None:
+    with pytest.raises(SettingsError, match="must be a table"):
+        read_settings(text, "pyproject.toml")
+
+
+def test_another_program_may_write_its_part_of_pyproject_as_it_likes() -> None:
+    assert settings_in(b"not TOML, nor ours", "pyproject.toml") is None
+    ours = b"[tool.trappoint.choices]\noverlap = true\n[tool.other]\na.b.c = '" + b"a." * 60
+    found = settings_in(ours + b"'", "pyproject.toml")
+    assert found is not None
+    assert found.overlap
 
 
 def test_looks_upwards_as_far_as_the_repository(tmp_path: Path) -> None:

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from trappoint.interlocking.locking_table import LockingTable
     from trappoint.model.layout import Layout
     from trappoint.proposing.proposal import Proposal, propose
-    from trappoint.source.files import Files, FilesAtHand, FilesOnDisk, OutOfReach
+    from trappoint.source.files import Files, FilesAtHand, FilesOnDisk
+    from trappoint.source.opening import OutOfReach
     from trappoint.source.reading import UnusableFile
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os.path
 from typing import TYPE_CHECKING
 
-from trappoint.checking.check import board_files
+from trappoint.checking.check import board_files, may_have_boards
 from trappoint.source.files import FilesOnDisk
 from trappoint.source.reading import UnusableFile
 
@@ -36,7 +36,7 @@ def _boards_of(source: PlanSource, files_around: Callable[[str], Files]) -> list
         content = source.read()
     except UnusableFile:
         return []
-    if b'"boards"' not in content:
+    if not may_have_boards(content):
         return []
     folder = os.path.dirname(source.name)  # noqa: PTH120 - pathlib costs start-up
     return [

@@ -28,16 +28,19 @@ def check_each(sources: Sequence[PlanSource], jobs: int, overrides: Overrides) -
     if len(sources) > 1:
         gc.enable()  # the command line starts without it, since most runs end soon
     named = {os.path.normpath(source.name) for source in sources}
-    boards: set[str] = set()
-    for outcome in _check_all(sources, jobs, overrides):
+    boards: dict[str, PlanSource] = {}
+    outcomes = _check_all(sources, jobs, overrides)
+    for source, outcome in zip(sources, outcomes, strict=True):
         if isinstance(outcome, FileReport):
-            boards.update(board.file for board in outcome.boards)
+            for board in outcome.boards:
+                boards.setdefault(board.file, PlanSource(board.file, around=source.around))
         yield outcome
-    others = [PlanSource(file) for file in sorted(boards - named) if _is_wanted(file, overrides)]
-    yield from _check_all(others, jobs, overrides)
+    others = [boards[file] for file in sorted(boards.keys() - named)]
+    wanted = [source for source in others if _is_wanted(source, overrides)]
+    yield from _check_all(wanted, jobs, overrides)
 
 
-def _is_wanted(board: str, overrides: Overrides) -> bool:
+def _is_wanted(board: PlanSource, overrides: Overrides) -> bool:
     try:
         return not is_excluded(board, overrides)
     except SettingsError:  # its check says so
@@ -59,4 +62,4 @@ def check_one(source: PlanSource, overrides: Overrides) -> Outcome:
     outcome = check_alone(source, overrides)
     if isinstance(outcome, Unusable) or not any(found.file for found in outcome.findings):
         return outcome
-    return without_those_of_boards(outcome, overrides)
+    return without_those_of_boards(outcome, source.around, overrides)

@@ -12,6 +12,7 @@ from trappoint.core.findings import reaches
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
+    from trappoint.app.discovery import Surroundings
     from trappoint.checking.report import FileReport
     from trappoint.core.findings import Finding, Level
 
@@ -19,15 +20,17 @@ Place = tuple[str, str]
 """A rule and a pointer."""
 
 
-def without_those_of_boards(report: FileReport, overrides: Overrides) -> FileReport:
+def without_those_of_boards(
+    report: FileReport, around: Surroundings | None, overrides: Overrides
+) -> FileReport:
     """Leave out of the report on a whole what the reports on its boards say.
 
     A finding is the same if a board by itself has one of the same rule at the same place, at its
-    level or a graver one.
+    level or a graver one. ``around`` is where boards are read from; None for the disk.
     """
 
     def is_told(finding: Finding) -> bool:
-        return is_known(finding, found_alone(finding.file, overrides))
+        return is_known(finding, found_alone(finding.file, around, overrides))
 
     return _leave_out(report, is_told)
 
@@ -59,9 +62,9 @@ def _leave_out(report: FileReport, is_told: Callable[[Finding], bool]) -> FileRe
 
 
 @cache
-def found_alone(file: str, overrides: Overrides) -> dict[Place, Level]:
+def found_alone(file: str, around: Surroundings | None, overrides: Overrides) -> dict[Place, Level]:
     """Return what is found in a plan by itself: from rule and place to the gravest level."""
-    checked = check_alone(PlanSource(file), overrides)
+    checked = check_alone(PlanSource(file, around=around), overrides)
     findings = () if isinstance(checked, Unusable) else checked.findings
     return levels_by_place(finding for finding in findings if not finding.file)
 

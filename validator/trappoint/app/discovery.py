@@ -5,14 +5,37 @@ from __future__ import annotations
 import os
 import os.path
 import sys
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
-from trappoint.core.errors import reason_of
-from trappoint.source.files import repository_of
+from trappoint.core.errors import CannotUse, reason_of
+from trappoint.source.files import PLAN_ENDING, is_checked, is_plan, is_settings
+from trappoint.source.opening import repository_of
 from trappoint.source.reading import LIMIT_BYTES, UnusableFile, read_file
 
 STANDARD_INPUT = "-"
-PLAN_ENDING = ".layout.json"
+
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+
+    from trappoint.model.settings import Settings
+    from trappoint.source.files import Files
+
+
+class Surroundings(Protocol):
+    """Where plans are read from, if not from the disk: for instance what git keeps."""
+
+    def __hash__(self) -> int:
+        """Reports are kept by where they come from."""
+
+    def read(self, name: str) -> bytes:
+        """Return a file. Raises ``UnusableFile``."""
+
+    def settings(self, name: str) -> Settings:
+        """Return the settings for a plan. Raises ``SettingsError``."""
+
+    def files(self, name: str) -> Files:
+        """Return the files around a plan."""
 
 
 class PlanSource(NamedTuple):
@@ -21,38 +44,59 @@ class PlanSource(NamedTuple):
     name: str
     content: bytes | None = None
     """The bytes, where they were read already."""
+    top: str | None = None
+    """The folder that the file must not leave; None for a file that a person named."""
+    around: Surroundings | None = None
+    """Where it is read from; None for the disk."""
 
     def read(self) -> bytes:
         """Return the bytes. Raises UnusableFile where there are none to be had."""
-        return read_file(self.name) if self.content is None else self.content
+        if self.content is not None:
+            return self.content
+        if self.around is not None:
+            return self.around.read(self.name)
+        return read_file(self.name, self.top)
 
 
-def gather(words: list[str]) -> tuple[list[PlanSource], list[str]]:
+Word = str | PlanSource | CannotUse
+
+
+def gather(
+    words: Sequence[Word], wanted: Callable[[str], bool] = is_plan
+) -> tuple[list[PlanSource], list[str]]:
     """Return the plans that are meant, sorted by name and each once, and complaints.
 
     A word is a file, a folder (all its plans, those in folders below included; folders whose name
-    begins with a dot are left out, and so is what git ignores), or ``-`` for standard input.
+    begins with a dot are left out, and so is what git ignores), or ``-`` for standard input. A
+    source is taken as it is; an error is complained of. ``wanted`` tells by their names which
+    files of a folder are returned; wanted settings are complained of if they cannot be used.
     """
-    names: dict[str, str] = {}
+    sources: dict[str, PlanSource] = {}
     complaints: list[str] = []
     for word in words:
-        if word != STANDARD_INPUT and os.path.isdir(word):  # noqa: PTH112 - pathlib costs start-up
-            found = _plans_in(word, complaints)
-            if not found:
-                complaints.append(f"There is no *{PLAN_ENDING} in the folder {word}.")
-        else:
+        if isinstance(word, CannotUse):
+            complaints.append(str(word))
+            continue
+        if isinstance(word, PlanSource):
             found = [word]
-        for name in found:
-            names.setdefault(os.path.normpath(name) if name else name, name)
-    sources = []
-    for name in sorted(names.values()):
+        elif is_settings(word) and wanted(word):
+            found = []
+            complaints += _bad_settings([word])
+        elif word != STANDARD_INPUT and os.path.isdir(word):  # noqa: PTH112 - pathlib costs start-up
+            found = _sources_in(word, wanted, complaints)
+        else:
+            found = [PlanSource(word)]
+        for source in found:
+            name = source.name
+            sources.setdefault(os.path.normpath(name) if name else name, source)
+    read = []
+    for source in sorted(sources.values(), key=lambda source: source.name):
         try:
-            content = read_standard_input() if name == STANDARD_INPUT else None
+            is_input = source == PlanSource(STANDARD_INPUT)
+            read.append(PlanSource(source.name, read_standard_input()) if is_input else source)
         except UnusableFile as error:
             complaints.append(str(error))
-            continue
-        sources.append(PlanSource(name, content))
-    return sources, complaints
+    return read, complaints
 
 
 def read_standard_input() -> bytes:
@@ -65,15 +109,35 @@ def read_standard_input() -> bytes:
         raise UnusableFile(f"Standard input cannot be read: {reason_of(error)}.") from None
 
 
-def _plans_in(folder: str, complaints: list[str]) -> list[str]:
-    return [
+def _sources_in(
+    folder: str, wanted: Callable[[str], bool], complaints: list[str]
+) -> list[PlanSource]:
+    top = repository_of(folder) or folder
+    names = [
         os.path.normpath(os.path.join(folder, name))  # noqa: PTH118
         for name in _names_in(folder, complaints)
+        if wanted(name)
     ]
+    complaints += _bad_settings(filter(is_settings, names))
+    found = [name for name in names if not is_settings(name)]
+    if not found:
+        complaints.append(f"There is no *{PLAN_ENDING} in the folder {folder}.")
+    return [PlanSource(name, top=top) for name in found]
+
+
+def _bad_settings(names: Iterable[str]) -> Iterator[str]:
+    """Yield what is wrong with settings."""
+    for name in names:
+        from trappoint.config.settings_file import SettingsError, settings_at
+
+        try:
+            settings_at(os.path.abspath(name))  # noqa: PTH100 - as it is named for each plan
+        except SettingsError as error:
+            yield str(error)
 
 
 def _names_in(folder: str, complaints: list[str]) -> list[str]:
-    """Return the plans in a folder, named from there."""
+    """Return the plans, stores and settings in a folder, named from there."""
     listed = _listed_by_git(folder) if repository_of(folder) else None
     if listed is None:
         return _names_lying_in(folder, complaints)
@@ -83,7 +147,7 @@ def _names_in(folder: str, complaints: list[str]) -> list[str]:
         if any(part.startswith(".") for part in parts[:-1]):
             continue
         path = os.path.join(folder, name)  # noqa: PTH118
-        if name.endswith(PLAN_ENDING):
+        if is_checked(name):
             if os.path.lexists(path) and not os.path.isdir(path):  # noqa: PTH112 # else deleted
                 found.append(name)
         elif os.path.isdir(path) and not os.path.islink(path) and parts[-1][:1] != ".":  # noqa: PTH112, PTH114
@@ -102,7 +166,7 @@ def _names_lying_in(folder: str, complaints: list[str]) -> list[str]:
         found += [
             os.path.relpath(os.path.join(here, name), folder)  # noqa: PTH118
             for name in files
-            if name.endswith(PLAN_ENDING)
+            if is_checked(name)
         ]
     return found
 

@@ -7,7 +7,7 @@ import os.path
 from typing import TYPE_CHECKING
 
 from trappoint.app.discovery import STANDARD_INPUT
-from trappoint.source.files import repository_of
+from trappoint.source.opening import repository_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.core.findings import LEVELS
+from trappoint.core.findings import reaches
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint.core.findings import Finding, Level
+
+
+_Place = tuple[str, str, str]
+"""A rule, a pointer and a file."""
 
 
 class Known(NamedTuple):
@@ -38,7 +42,9 @@ def part_known(
     with others, for what was wrong at a place and is still wrong there, though in another way, is
     no worse. A fault of the program is never known.
     """
-    left = list(before)
+    left: dict[_Place, list[Known]] = {}
+    for each in before:
+        left.setdefault((each.rule, each.pointer, each.file), []).append(each)
     new: list[Finding] = []
     known: list[Finding] = []
     waiting: list[Finding] = []
@@ -46,21 +52,16 @@ def part_known(
         (known if _take(left, finding, same_ids=True) else waiting).append(finding)
     for finding in waiting:
         (known if _take(left, finding, same_ids=False) else new).append(finding)
-    return new, known, left
+    return new, known, [each for there in left.values() for each in there]
 
 
-def _take(left: list[Known], finding: Finding, *, same_ids: bool) -> bool:
+def _take(left: dict[_Place, list[Known]], finding: Finding, *, same_ids: bool) -> bool:
     """Strike off one that matches, and tell whether there was one."""
     if finding.rule.startswith("fault-in-"):
         return False
-    for number, known in enumerate(left):
-        if (
-            known.rule == finding.rule
-            and known.pointer == finding.pointer
-            and known.file == finding.file
-            and (known.ids == finding.path or not same_ids)
-            and LEVELS.index(known.level) >= LEVELS.index(finding.level)
-        ):
-            del left[number]
+    there = left.get((finding.rule, finding.pointer, finding.file), [])
+    for number, known in enumerate(there):
+        if (known.ids == finding.path or not same_ids) and reaches(known.level, finding.level):
+            del there[number]
             return True
     return False

@@ -9,16 +9,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.app.discovery import STANDARD_INPUT, PlanSource, read_standard_input
 from trappoint.checking.check import check
 from trappoint.checking.report import FileReport, Report
-from trappoint.config.settings_file import SettingsError, find_settings, read_settings_file
+from trappoint.config.settings_file import SettingsError, find_settings, settings_named
 from trappoint.core.findings import Finding
-from trappoint.source.files import files_beside
+from trappoint.source.files import files_beside, is_store
 from trappoint.source.reading import UnusableFile
 
 if TYPE_CHECKING:
     from trappoint.model.settings import Settings
-
-
-STORE_ENDING = ".store.json"
 
 
 class Unusable(NamedTuple):
@@ -46,10 +43,12 @@ NO_OVERRIDES = Overrides()
 def check_alone(source: PlanSource, overrides: Overrides = NO_OVERRIDES) -> Outcome:
     """Check one plan or store. Nothing is raised: a fault of the program is in the report."""
     try:
-        if source.name.endswith(STORE_ENDING):
-            return _check_store(source)
-        settings, files = settings_beside(source.name, overrides), files_beside(source.name)
-        report = check(source.read(), name=source.name, settings=settings, files=files)
+        name, around = source.name, source.around
+        if is_store(name):
+            return check_store(source.read(), name)
+        settings = settings_for(source, overrides)
+        files = files_beside(name) if around is None else around.files(name)
+        report = check(source.read(), name=name, settings=settings, files=files)
         return report.for_printing()
     except (UnusableFile, SettingsError) as error:
         return Unusable(source.name, str(error))
@@ -57,12 +56,13 @@ def check_alone(source: PlanSource, overrides: Overrides = NO_OVERRIDES) -> Outc
         return _faulty(source.name, error)
 
 
-def _check_store(source: PlanSource) -> FileReport:
+def check_store(content: bytes, name: str) -> FileReport:
+    """Check a store, and return the report on it."""
     from trappoint.parts.store_reading import read_store
 
-    found = read_store(source.read(), source.name)
+    found = read_store(content, name)
     text = found.text if found.findings else None
-    return FileReport(source.name, None, found.findings, text=text, of_store=True)
+    return FileReport(name, None, found.findings, text=text, of_store=True)
 
 
 def open_plan(name: str) -> tuple[bytes, Settings]:
@@ -75,6 +75,16 @@ def read_plan(name: str) -> Report:
     """Check one plan with its club's settings. Raises ``CannotUse`` where it cannot be opened."""
     content, settings = open_plan(name)
     return check(content, name=name, settings=settings, files=files_beside(name))
+
+
+def settings_for(source: PlanSource, overrides: Overrides) -> Settings:
+    """Find the settings of the club whose plan this is, where the plan is read from.
+
+    Raises ``SettingsError`` where there are some that can not be used.
+    """
+    if source.around is None or overrides.config is not None:
+        return settings_beside(source.name, overrides)
+    return source.around.settings(source.name)
 
 
 def settings_beside(name: str, overrides: Overrides = NO_OVERRIDES) -> Settings:
@@ -94,15 +104,15 @@ def _settings_of(folder: str) -> Settings:
 
 @cache
 def _settings_in(file: str) -> Settings:
-    return read_settings_file(file)
+    return settings_named(file)
 
 
-def is_excluded(name: str, overrides: Overrides = NO_OVERRIDES) -> bool:
+def is_excluded(source: PlanSource, overrides: Overrides) -> bool:
     """Tell whether the settings, or the command line, leave a plan out.
 
     Raises ``SettingsError`` where there are settings that can not be used.
     """
-    settings = settings_beside(name, overrides)
+    name, settings = source.name, settings_for(source, overrides)
     if not settings.exclude and not overrides.exclude:
         return False
     from trappoint.config.exclusion import is_file_excluded

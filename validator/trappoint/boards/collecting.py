@@ -148,7 +148,7 @@ class Collector:
         return self._read[path]
 
     def _open(self, path: str) -> Document | AssemblyError:
-        from trappoint.source.files import OutOfReach
+        from trappoint.source.opening import OutOfReach
 
         beside = os.path.dirname(self._root.file)  # noqa: PTH120 - pathlib costs start-up
         file = os.path.normpath(os.path.join(beside, *path.split("/")))  # noqa: PTH118

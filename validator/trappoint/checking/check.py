@@ -125,6 +125,21 @@ def board_files(
     return list_boards(document, given.files)
 
 
+def may_have_boards(content: bytes) -> bool:
+    """Tell whether a plan may be put together from others, without reading it closely.
+
+    The key counts however it is written, with escapes too.
+    """
+    if b'"boards"' in content:
+        return True
+    if b"\\u" not in content:
+        return False
+    import re
+
+    letters = (rb"(?:%c|\\u00(?i:%02x))" % (letter, letter) for letter in b"boards")
+    return re.search(b'"' + b"".join(letters) + b'"', content) is not None
+
+
 def _far_too_large(document: Document) -> list[Finding]:
     if len(document.text) < FEW_LETTERS:
         return []
@@ -248,6 +263,8 @@ class _Inquiry:
                 continue
             try:
                 own = _not_too_many(rule, rule.check(self.facts))
+            except MemoryError:  # no fault of the rule
+                raise
             except Exception as error:  # whatever it is, it must not look like a clean run
                 self._fail(rule, error)
                 continue

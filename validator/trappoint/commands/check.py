@@ -23,6 +23,7 @@ from trappoint.commands.shared import (
 from trappoint.core.findings import LEVELS, reaches
 from trappoint.core.terminal import WIDTH, RenderOptions, plural
 from trappoint.reporting.formats import REPORTERS, reporter
+from trappoint.source.files import is_checked, is_document
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -44,8 +45,8 @@ def add_arguments(parser: ArgumentParser) -> None:
     """Say which words the command takes."""
     add_plans(
         parser,
-        "a plan, a store (*.store.json), a folder of plans (*.layout.json; what git ignores "
-        "is left out), or - for standard input",
+        "a plan, a store (*.store.json), a folder (its plans, stores and settings; what git "
+        "ignores is left out), or - for standard input",
     )
     parser.add_argument(
         "--format", choices=REPORTERS, default="text", help="output format (default: text)"
@@ -100,7 +101,8 @@ def run(options: Namespace, streams: Streams) -> int:
     baseline = None
     if options.baseline is not None:
         baseline = _read_baseline(options.baseline)
-    plans = plans_meant(options, streams, quiet=options.quiet)
+    wanted = is_checked if options.config is None else is_document
+    plans = plans_meant(options, streams, quiet=options.quiet, wanted=wanted)
     watch = _Watch(options, streams, baseline, plans.exit_code)
     to_file = options.output_file not in (None, STANDARD_OUTPUT)
     look = RenderOptions(

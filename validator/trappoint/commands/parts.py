@@ -9,7 +9,7 @@ import os.path
 from argparse import ArgumentTypeError
 from typing import TYPE_CHECKING
 
-from trappoint.app.discovery import PLAN_ENDING, gather
+from trappoint.app.discovery import gather
 from trappoint.app.exit_codes import FINDINGS, OK
 from trappoint.app.load import settings_beside
 from trappoint.checking.check import check
@@ -21,7 +21,7 @@ from trappoint.commands.shared import (
     unreadable,
 )
 from trappoint.core.errors import CannotUse
-from trappoint.source.files import files_beside
+from trappoint.source.files import files_beside, without_ending
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -137,9 +137,9 @@ def _read_plans(words: list[str], streams: Streams) -> list[tuple[str, Layout]]:
 
 def _short_names(names: Sequence[str]) -> list[str]:
     """Return what plans are called: the name of the file, its folder too where two share it."""
-    short = [os.path.basename(name).removesuffix(PLAN_ENDING) for name in names]  # noqa: PTH119
+    short = [without_ending(os.path.basename(name)) for name in names]  # noqa: PTH119
     return [
-        one if short.count(one) == 1 else name.removesuffix(PLAN_ENDING)
+        one if short.count(one) == 1 else without_ending(name)
         for one, name in zip(short, names, strict=True)
     ]
 

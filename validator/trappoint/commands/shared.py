@@ -18,11 +18,12 @@ from trappoint.core.errors import CannotUse, NoAnswer
 from trappoint.core.terminal import WIDTH, RenderOptions
 from trappoint.reporting.formats import reporter
 from trappoint.reporting.wording import count_findings
+from trappoint.source.files import is_plan
 from trappoint.source.reading import read_file
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from trappoint.app.streams import Streams
     from trappoint.checking.report import Report
@@ -98,17 +99,24 @@ def add_plans(parser: ArgumentParser, told: str) -> None:
     )
 
 
-def plans_meant(options: Namespace, streams: Streams, *, quiet: bool = False) -> PlansMeant:
+def plans_meant(
+    options: Namespace,
+    streams: Streams,
+    *,
+    quiet: bool = False,
+    wanted: Callable[[str], bool] = is_plan,
+) -> PlansMeant:
     """Return the plans that are meant; what cannot be used is printed on standard error.
 
-    So is which of the named files are excluded, unless ``quiet``. Raises ``CannotUse``.
+    So is which of the named files are excluded, unless ``quiet``. ``wanted`` is as for
+    ``gather``. Raises ``CannotUse``.
     """
     overrides = Overrides(options.config, tuple(options.exclude))
-    found, complaints = gather(options.files)
+    found, complaints = gather(options.files, wanted)
     sources: list[PlanSource] = []
     for source in _with_name_of_input(found, options):
         try:
-            excluded = is_excluded(source.name, overrides)
+            excluded = is_excluded(source, overrides)
         except SettingsError as error:
             if str(error) not in complaints:
                 complaints.append(str(error))

@@ -21,7 +21,7 @@ PUBLIC_NAMES: dict[str, str] = {
     "Finding": "trappoint.core.findings",
     "Layout": "trappoint.model.layout",
     "LockingTable": "trappoint.interlocking.locking_table",
-    "OutOfReach": "trappoint.source.files",
+    "OutOfReach": "trappoint.source.opening",
     "PlanError": "trappoint.core.errors",
     "Proposal": "trappoint.proposing.proposal",
     "Report": "trappoint.checking.report",

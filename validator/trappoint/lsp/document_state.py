@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from trappoint import Report, board_files, check
+from trappoint.checking.check import may_have_boards
 from trappoint.lsp.names import LiveText
 from trappoint.source.files import FilesOnDisk
 
@@ -144,7 +145,7 @@ def check_text(
     if worked is not None:
         _ = worked.arms, worked.duties  # worked out here, so that no answer waits for it
     return CheckedText(
-        report, worked, _boards(content, name, files) if '"boards"' in text else frozenset()
+        report, worked, _boards(content, name, files) if may_have_boards(content) else frozenset()
     )
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from trappoint.boards.joining import BoardEdge, edge_of
 from trappoint.lsp.document_state import full_path
 from trappoint.lsp.lenient_access import meets, text, things
-from trappoint.source.files import repository_of
+from trappoint.source.opening import repository_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -6,11 +6,13 @@ import os
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.assemblies import wholes_of
-from trappoint.app.discovery import PLAN_ENDING, PlanSource, gather
+from trappoint.app.discovery import PlanSource, gather
+from trappoint.checking.check import may_have_boards
 from trappoint.lsp.document_state import OpenFiles, full_path
 from trappoint.lsp.lenient_access import Data, text, things
 from trappoint.lsp.names import LiveText
-from trappoint.source.files import repository_of
+from trappoint.source.files import is_plan
+from trappoint.source.opening import repository_of
 from trappoint.source.reading import LIMIT_BYTES, Unreadable, UnusableFile, read_document
 
 if TYPE_CHECKING:
@@ -93,7 +95,8 @@ class Shelf:
         known = {full_path(name): name for name in names}
         for full in self._texts:
             known.setdefault(full, full)
-        return [PlanSource(name, self._open(full)) for full, name in known.items()]
+        top = root or folder
+        return [PlanSource(name, self._open(full), top) for full, name in known.items()]
 
     def wholes(self, path: str) -> Wholes:
         """Return the plans that are put together from one."""
@@ -144,7 +147,7 @@ def _beside(folder: str) -> Iterator[str]:
         names = sorted(os.listdir(folder))  # noqa: PTH208
     except OSError:
         return iter(())
-    return (os.path.join(folder, name) for name in names if name.endswith(PLAN_ENDING))  # noqa: PTH118
+    return (os.path.join(folder, name) for name in names if is_plan(name))  # noqa: PTH118
 
 
 def _may_have(source: PlanSource, names: set[bytes]) -> str:
@@ -158,7 +161,7 @@ def _may_have(source: PlanSource, names: set[bytes]) -> str:
         return str(error)
     # With escapes, the name of a file can be written in many ways.
     named = b"\\" in content or any(name in content for name in names)
-    return _not_read(content, source.name) if b'"boards"' in content and named else ""
+    return _not_read(content, source.name) if named and may_have_boards(content) else ""
 
 
 def _not_read(content: bytes, name: str) -> str:

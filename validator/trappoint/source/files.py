@@ -6,12 +6,45 @@ import os
 import os.path
 from typing import TYPE_CHECKING, Protocol
 
+from trappoint.source.opening import OutOfReach, read_within, repository_of
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+PLAN_ENDING = ".layout.json"
+STORE_ENDING = ".store.json"
+SETTINGS_NAMES = ("trappoint.toml", "pyproject.toml")
+"""Where a club's settings are: the first one found in the nearest folder."""
 
-class OutOfReach(OSError):  # noqa: N818 - it names what was met
-    """A path that leaves the folder within which boards are looked for."""
+
+def is_plan(path: str) -> bool:
+    """Tell whether a file is a plan, by its name, in small letters or capitals."""
+    return path.lower().endswith(PLAN_ENDING)
+
+
+def without_ending(path: str) -> str:
+    """Return the name of a plan without the ending of all plans."""
+    return path[: -len(PLAN_ENDING)] if is_plan(path) else path
+
+
+def is_store(path: str) -> bool:
+    """Tell whether a file is a store, by its name, in small letters or capitals."""
+    return path.lower().endswith(STORE_ENDING)
+
+
+def is_settings(path: str) -> bool:
+    """Tell whether a file may hold settings, by its name."""
+    return path.replace(os.sep, "/").rpartition("/")[2] in SETTINGS_NAMES
+
+
+def is_document(path: str) -> bool:
+    """Tell whether a file is a plan or a store, by its name."""
+    return is_plan(path) or is_store(path)
+
+
+def is_checked(path: str) -> bool:
+    """Tell whether there is something to check in a file, by its name."""
+    return is_document(path) or is_settings(path)
 
 
 class Files(Protocol):
@@ -58,28 +91,12 @@ class FilesOnDisk:
             self._top = repository_of(self._folder) or os.path.abspath(self._folder)  # noqa: PTH100
         place = os.path.relpath(os.path.abspath(self._folder), self._top)  # noqa: PTH100
         seen = within(place.replace(os.sep, "/"), path)
-        top = os.path.realpath(self._top)
-        full = os.path.realpath(os.path.join(top, *seen.split("/")))  # noqa: PTH118
-        if os.path.commonpath((top, full)) != top:
-            raise OutOfReach
-        with open(full, "rb") as file:  # noqa: PTH123 - pathlib costs start-up
-            return file.read(LIMIT_BYTES + 1)
+        return read_within(self._top, os.path.join(self._top, *seen.split("/")), LIMIT_BYTES + 1)  # noqa: PTH118
 
 
 def files_beside(path: str) -> FilesOnDisk:
     """Return the files on the disk around the plan at a path."""
     return FilesOnDisk(os.path.dirname(path))  # noqa: PTH120 - pathlib costs start-up
-
-
-def repository_of(folder: str) -> str | None:
-    """Return the top of the repository that a folder lies in; None where there is none."""
-    here = os.path.abspath(folder)  # noqa: PTH100
-    while not os.path.exists(os.path.join(here, ".git")):  # noqa: PTH110, PTH118
-        above = os.path.dirname(here)  # noqa: PTH120
-        if above == here:
-            return None
-        here = above
-    return here
 
 
 class FilesAtHand:

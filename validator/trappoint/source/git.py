@@ -34,18 +34,27 @@ class GitMissingError(GitError):
     """The program git is not there."""
 
 
-def ask_git(*words: str, folder: str | None = None, any_repository: bool = False) -> str:
+def ask_git(
+    *words: str,
+    folder: str | None = None,
+    any_repository: bool = False,
+    given: str | None = None,
+) -> str:
     """Return what git answers, as text. Raises ``GitError`` where it fails.
 
     It is asked in the current folder or in ``folder``. A hook's own repository goes before that of
     the folder, unless ``any_repository`` says that the folder's is meant, whichever that is.
+    ``given`` is what it reads from standard input.
     """
     from subprocess import PIPE, TimeoutExpired
 
-    process = _start(words, folder, any_repository=any_repository, stderr=PIPE)
+    stdin = None if given is None else PIPE
+    process = _start(words, folder, any_repository=any_repository, stdin=stdin, stderr=PIPE)
     with process:
         try:
-            content, said = process.communicate(timeout=MAX_SECONDS)
+            content, said = process.communicate(
+                None if given is None else os.fsencode(given), timeout=MAX_SECONDS
+            )
         except TimeoutExpired:
             process.kill()
             raise GitError(f"git does not answer `{_shown(words)}`.") from None
@@ -95,14 +104,15 @@ def read_from_git(*words: str, most: int) -> bytes | None:
     return content if process.returncode == 0 else None
 
 
-def talk_to_git(*words: str) -> Popen[bytes]:
+def talk_to_git(*words: str, folder: str | None = None) -> Popen[bytes]:
     """Start git so that it can be asked again and again; its complaints go to standard error.
 
-    Raises ``GitError`` where it cannot be started.
+    It is asked about the repository of the current folder, or about that of ``folder``. Raises
+    ``GitError`` where it cannot be started.
     """
     from subprocess import PIPE
 
-    return _start(words, None, any_repository=False, stdin=PIPE, stderr=None)
+    return _start(words, folder, any_repository=folder is not None, stdin=PIPE, stderr=None)
 
 
 def _start(

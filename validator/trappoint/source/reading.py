@@ -10,15 +10,15 @@ from __future__ import annotations
 
 import json
 import math
+import os
+import os.path
 import re
-from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn
+from typing import Any, NamedTuple, NoReturn
 
 from trappoint.core.errors import CannotUse, reason_of
 from trappoint.core.findings import Finding
 from trappoint.source.limits import MAX_INTEGER_DIGITS
-
-if TYPE_CHECKING:
-    import os
+from trappoint.source.opening import OutOfReach, read_within, repository_of
 
 LIMIT_BYTES = 8 * 1024 * 1024
 """The most bytes that a file may have."""
@@ -54,6 +54,16 @@ class UnusableFile(CannotUse):
     """A file that cannot be read at all: missing, a folder, not permitted."""
 
 
+_SENTENCES: dict[type[OSError], str] = {
+    OutOfReach: "{} is a link that leads out of its repository or folder.",
+    FileNotFoundError: "There is no file {}.",
+    NotADirectoryError: "There is no file {}: a part of it is not a folder.",
+    IsADirectoryError: "{} is a folder, not a file.",
+    PermissionError: "{} cannot be read: permission was refused.",
+}
+"""What keeps a file from being read, in sentences about it."""
+
+
 class _RefusedError(ValueError):
     """Raised in the quick reading where the text must be looked at closely."""
 
@@ -63,13 +73,18 @@ class _RefusedError(ValueError):
         """What was found already; nothing where the close look is still to be taken."""
 
 
-def read_file(path: str | os.PathLike[str]) -> bytes:
+def read_file(path: str | os.PathLike[str], top: str | None = None) -> bytes:
     """Return the bytes of a file, at most one more than a document may have.
 
-    Raises UnusableFile, with a plain sentence, where the file cannot be read.
+    It must be a plain file within the folder ``top`` (default: its repository). A file in no
+    repository may also be a pipe or a device: a person named it. Raises UnusableFile, with a plain
+    sentence, if the file cannot be read.
     """
     try:
-        with open(path, "rb") as file:  # noqa: PTH123 - pathlib costs start-up
+        top = top or repository_of(os.path.dirname(path))  # noqa: PTH120 - pathlib costs start-up
+        if top is not None:
+            return read_within(top, os.fspath(path), LIMIT_BYTES + 1)
+        with open(path, "rb") as file:  # noqa: PTH123
             return file.read(LIMIT_BYTES + 1)
     except (OSError, ValueError) as error:
         raise UnusableFile(why_unusable(path, error)) from None
@@ -82,14 +97,9 @@ def why_unusable(path: str | os.PathLike[str], error: OSError | ValueError) -> s
     shown = visible(str(path))
     if not isinstance(error, OSError):  # a NUL or a lone surrogate in the name
         return f"{shown} is not the name of a file."
-    if isinstance(error, FileNotFoundError):
-        return f"There is no file {shown}."
-    if isinstance(error, NotADirectoryError):
-        return f"There is no file {shown}: a part of it is not a folder."
-    if isinstance(error, IsADirectoryError):
-        return f"{shown} is a folder, not a file."
-    if isinstance(error, PermissionError):
-        return f"{shown} cannot be read: permission was refused."
+    for kind, sentence in _SENTENCES.items():
+        if isinstance(error, kind):
+            return sentence.format(shown)
     return f"{shown} cannot be read: {reason_of(error)}."
 
 

@@ -1,0 +1,78 @@
+"""Opening files that others may have put there: plain files alone, none outside of a folder.
+
+A name in a folder or a repository may be a link to a file elsewhere, or a pipe that never ends.
+"""
+
+from __future__ import annotations
+
+import os
+import os.path
+import stat
+
+_SPECIAL = {
+    stat.S_IFIFO: "it is a pipe",
+    stat.S_IFSOCK: "it is a socket",
+    stat.S_IFCHR: "it is a device",
+    stat.S_IFBLK: "it is a device",
+}
+_BEYOND_LINKS = getattr(os, "O_NOFOLLOW", 0)
+_AT_ONCE = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0) | getattr(os, "O_BINARY", 0)
+
+
+class OutOfReach(OSError):  # noqa: N818 - it names what was met
+    """A path that leaves the folder within which files are looked for."""
+
+
+def repository_of(folder: str) -> str | None:
+    """Return the top of the repository that a folder lies in; None where there is none."""
+    here = os.path.abspath(folder)  # noqa: PTH100
+    while not os.path.exists(os.path.join(here, ".git")):  # noqa: PTH110, PTH118
+        above = os.path.dirname(here)  # noqa: PTH120
+        if above == here:
+            return None
+        here = above
+    return here
+
+
+def read_within(top: str, path: str, most: int) -> bytes:
+    """Return the bytes of a plain file in a folder or below it, at most ``most``.
+
+    Links are followed within the folder. Raises ``OutOfReach`` if they lead out of it, and any
+    other ``OSError`` if the file cannot be read; a pipe, a socket or a device is not even opened.
+    """
+    top = os.path.realpath(top)
+    place = os.path.realpath(path)
+    if os.path.commonpath((top, place)) != top:
+        raise OutOfReach
+    _refuse_special(os.stat(place))  # noqa: PTH116 - pathlib costs start-up
+    with open(_open_within(top, place), "rb") as file:
+        _refuse_special(os.fstat(file.fileno()))
+        return file.read(most)
+
+
+def _open_within(top: str, place: str) -> int:
+    """Open a file by its path without links: one that is put in its way meanwhile is not followed.
+
+    Where the system cannot open files from a folder on, the last step alone is safe.
+    """
+    if os.open not in os.supports_dir_fd:
+        return os.open(place, os.O_RDONLY | _BEYOND_LINKS | _AT_ONCE)
+    here = os.open(top, os.O_RDONLY | os.O_DIRECTORY)
+    *folders, name = os.path.relpath(place, top).split(os.sep)  # noqa: PTH206 - costs start-up
+    try:
+        for folder in folders:
+            words = os.O_RDONLY | os.O_DIRECTORY | _BEYOND_LINKS
+            below = os.open(folder, words, dir_fd=here)
+            os.close(here)
+            here = below
+        return os.open(name, os.O_RDONLY | _BEYOND_LINKS | _AT_ONCE, dir_fd=here)
+    finally:
+        os.close(here)
+
+
+def _refuse_special(file: os.stat_result) -> None:
+    if stat.S_ISDIR(file.st_mode):
+        raise IsADirectoryError(21, "it is a folder")
+    if not stat.S_ISREG(file.st_mode):
+        what = _SPECIAL.get(stat.S_IFMT(file.st_mode), "it is no plain file")
+        raise OSError(22, what)
