@@ -9,77 +9,77 @@ external diff driver".
 
 from __future__ import annotations
 
-import shlex
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.app.exit_codes import OK
 from trappoint.app.load import settings_beside
-from trappoint.app.streams import NotWritten, Streams
 from trappoint.comparing.comparison import compare
 from trappoint.comparing.revisions import RevisionFiles
 from trappoint.comparing.sides import no_side, read_side
 from trappoint.config.settings_file import SettingsError
-from trappoint.core.errors import reason_of
+from trappoint.core.quoting import visible
 from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.compare_text import render
 from trappoint.source.files import files_beside
 from trappoint.source.git import try_git
 from trappoint.source.reading import UnusableFile, read_file
-from trappoint.source.writing import write_file
+from trappoint_hooks.drivers import Driver, report_of, run_driver, start_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from trappoint.app.streams import Streams
     from trappoint.comparing.model import Side
     from trappoint.model.settings import Settings
     from trappoint.source.files import Files
 
-KEY = "diff.trappoint.command"
-LINE = "*.layout.json diff=trappoint\n"
-MARK = "# The next line was added by trappoint-diff --install.\n"
-BROKEN_MARK = (
-    "# The next line was added by trappoint-diff --install, after a line without an end.\n"
-)
-"""Told apart so that a file whose last line had no end is left so again."""
-OWN_MARK = "# This file was made by trappoint-diff --install.\n"
-"""Told apart so that a file that was not there is taken away again."""
-
 USAGE = """\
 trappoint-diff --install    let git say of plans what changed in the railway's terms
 trappoint-diff --uninstall  undo that
+trappoint-diff --version    print the version
 
-Both are meant for the repository of the current folder. Git calls this program
+All are meant for the repository of the current folder. Git calls this program
 itself, with a path and both versions of the file.
 """
+
+MODULE = "trappoint_hooks.diff"
+
+_COMMAND = """\
+compare_plans() {{
+{start} -- "$@" && return
+{report}
+test $# -gt 1 || echo "$1 is not merged yet: it is in conflict."
+test $# -gt 1 && git --no-pager diff --no-index --no-ext-diff -- "$2" "$5"
+return 0
+}}
+compare_plans"""
+"""What git calls, with its words behind it. It always succeeds: otherwise git would stop there."""
+
+
+def _command() -> str:
+    report = report_of("trappoint-diff", "diff.trappoint")
+    return _COMMAND.format(start=start_of(MODULE), report=report)
+
+
+DRIVER = Driver(
+    program="trappoint-diff",
+    usage=USAGE,
+    module=MODULE,
+    settings={"diff.trappoint.command": _command()},
+    attribute="diff=trappoint",
+    installed="compares plans with trappoint",
+    uninstalled="compares plans as texts again",
+)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Set the driver up, take it away, or do what git asks. Returns the exit code.
 
-    Towards git that is always 0: with any other, git would stop in the middle of its output.
+    Towards git it is 0 if the comparison, or why there is none, was printed.
     """
     words = list(sys.argv[1:] if argv is None else argv)
-    streams = Streams()
-    try:
-        if words in (["--install"], ["--uninstall"]):
-            return _set_up(streams, install=words == ["--install"])
-        if words in (["--help"], ["-h"]):
-            streams.say(USAGE)
-            return 0
-        if len(words) not in (1, 7, 8, 9) or words[0].startswith("--"):
-            streams.complain(USAGE.rstrip())
-            return 2
-        streams.say(_answer(words, streams.encoding))
-        streams.flush()
-        return 0
-    except NotWritten as error:
-        streams.complain(f"trappoint-diff: {error}")
-        return 2
-    except KeyboardInterrupt:
-        return 130
-    finally:
-        streams.close()
+    return run_driver(DRIVER, words, lambda streams: _compare(words, streams))
 
 
 # --- what git asks
@@ -95,11 +95,21 @@ class FileVersion(NamedTuple):
     """The files around it, from which its boards are read."""
 
 
+def _compare(words: list[str], streams: Streams) -> int | None:
+    # After "--" anything is a path; without it git calls too, by GIT_EXTERNAL_DIFF.
+    given = words[1:] if words[:1] == ["--"] else words
+    if len(given) not in (1, 7, 8, 9) or (given is words and given[0].startswith("-")):
+        return None
+    streams.say(_answer(given, streams.encoding))
+    return OK
+
+
 def _answer(words: list[str], encoding: str) -> str:
     """Return what there is to say. Nothing is raised: git is to go on with the next file."""
     path = words[0]
+    shown = visible(path)
     if len(words) == 1:
-        return f"{path} is not merged yet: it is in conflict.\n"
+        return f"{shown} is not merged yet: it is in conflict.\n"
     old = _version(path, *words[1:4])
     new = _version(words[7] if len(words) > 7 else path, *words[4:7])
     try:
@@ -107,10 +117,10 @@ def _answer(words: list[str], encoding: str) -> str:
         comparison = compare(_side(old, settings), _side(new, settings))
         return render(comparison, RenderOptions(encoding=encoding)) + "\n"
     except (UnusableFile, SettingsError) as error:
-        return f"{path} cannot be compared: {error}\n\n"
+        return f"{shown} cannot be compared: {error}\n\n"
     except Exception as error:  # whatever it is, git must go on
         return (
-            f"{path} cannot be compared. This is a fault of the program, not of the plan "
+            f"{shown} cannot be compared. This is a fault of the program, not of the plan "
             f"({type(error).__name__}: {error}). Please report it.\n\n"
         )
 
@@ -119,7 +129,7 @@ def _version(path: str, file: str, hex_: str, mode: str) -> FileVersion:
     # In the work tree a file has no name in git yet: git gives zeros.
     called = hex_[:7] if hex_.strip("0.") else "as it lies here"
     there = mode != "." and file not in ("/dev/null", "nul")
-    return FileVersion(file, f"{path} ({called})", there, FilesOfVersion(path, hex_))
+    return FileVersion(file, f"{visible(path)} ({called})", there, FilesOfVersion(path, hex_))
 
 
 def _side(version: FileVersion, settings: Settings) -> Side:
@@ -152,101 +162,16 @@ class FilesOfVersion:
         Of older ones, the newest that brought it there or took it away.
         """
         words = ("--all", "--format=%H", f"--find-object={self._object}", "--", self._path)
-        older = (_git("log", *words) or "").split()
+        older = _git("--literal-pathspecs", "log", *words).split()
         for revision in ("", "HEAD", *(each for name in older for each in (name, f"{name}^"))):
             if _git("rev-parse", "--quiet", "--verify", f"{revision}:{self._path}") == self._object:
                 return revision
         return None
 
 
-# --- setting it up
-
-
-def _set_up(streams: Streams, *, install: bool) -> int:
-    attributes = _git("rev-parse", "--git-path", "info/attributes")
-    if attributes is None:
-        streams.complain("trappoint-diff: this folder is in no git repository.")
-        return 2
-    set_so = _git("config", "--local", "--get", KEY)
-    if set_so is not None and not _is_ours(set_so):
-        streams.complain(
-            f"trappoint-diff: {KEY} is set already, to {set_so!r}, and not by this program. "
-            f"If it is not needed: git config --unset {KEY}"
-        )
-        return 2
-    try:
-        done = _install(Path(attributes)) if install else _uninstall(Path(attributes), set_so)
-    except UnusableFile as error:
-        streams.complain(f"trappoint-diff: {error}")
-        return 2
-    except OSError as error:
-        streams.complain(f"trappoint-diff: {attributes} cannot be written: {reason_of(error)}.")
-        return 2
-    if not done:
-        streams.complain("trappoint-diff: git refused to write the repository's configuration.")
-        return 2
-    told = "compares plans with trappoint" if install else "compares plans as texts again"
-    streams.say(f"In this repository, git {told}.\n")
-    return 0
-
-
-def command() -> str:
-    """Return what git is to call: this interpreter and this module, whatever the search path.
-
-    ``-P`` keeps the current folder out of what is imported: it is the repository's, and files in
-    it are not to be run.
-    """
-    words = (Path(sys.executable).as_posix(), "-P", "-m", "trappoint_hooks.diff")
-    return " ".join(map(shlex.quote, words))
-
-
-def _is_ours(value: str) -> bool:
-    return value.split()[-2:] == ["-m", "trappoint_hooks.diff"]
-
-
-def _install(attributes: Path) -> bool:
-    if _git("config", "--local", KEY, command()) is None:
-        return False
-    before = _read(attributes)
-    if before is None:
-        attributes.parent.mkdir(exist_ok=True)
-        _write(attributes, OWN_MARK + LINE)
-    elif LINE not in before.splitlines(keepends=True):
-        broken = bool(before) and not before.endswith("\n")
-        _write(attributes, f"{before}\n{BROKEN_MARK}{LINE}" if broken else before + MARK + LINE)
-    return True
-
-
-def _uninstall(attributes: Path, set_so: str | None) -> bool:
-    if set_so is not None and _git("config", "--local", "--unset-all", KEY) is None:
-        return False
-    before = _read(attributes)
-    if before is None:
-        return True
-    after = before.replace(f"\n{BROKEN_MARK}{LINE}", "", 1).replace(MARK + LINE, "", 1)
-    own = OWN_MARK + LINE
-    if after == own:
-        attributes.unlink()
-    elif after != before or own in before:
-        _write(attributes, after.replace(own, "", 1))
-    return True
-
-
-def _read(file: Path) -> str | None:
-    try:
-        return file.read_bytes().decode("utf-8", "surrogateescape")
-    except FileNotFoundError:
-        return None
-
-
-def _write(file: Path, text: str) -> None:
-    write_file(str(file), text.encode("utf-8", "surrogateescape"))
-
-
-def _git(*words: str) -> str | None:
-    """Return what git answers, without the line's end; None where it fails or is not there."""
-    found = try_git(*words)
-    return None if found is None else found.strip()
+def _git(*words: str) -> str:
+    """Return what git answers, without blanks around it; nothing where it fails."""
+    return (try_git(*words) or "").strip()
 
 
 if __name__ == "__main__":

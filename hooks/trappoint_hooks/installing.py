@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os.path
 import shlex
 import sys
 from pathlib import Path
@@ -22,7 +23,7 @@ STUB = """\
 {mark} {program} --uninstall
 python={python}
 if [ ! -x "$python" ]; then
-  echo "trappoint: $python is there no more: install the hook again, or delete $0." >&2
+  echo "trappoint: $python is gone: install the hook again, or delete $0." >&2
   exit 2
 fi
 exec "$python" -P -m {module}{words}
@@ -34,11 +35,11 @@ def install(folder: str, names: Sequence[str], module: str, words: Sequence[str]
     """Put hooks into a repository, and return where they are.
 
     ``names`` are the hooks of git, ``module`` is what they run, with ``words``. Raises
-    ``GitError`` where that can not be done, or where there are other hooks already.
+    ``GitError`` where that cannot be done, or where there are other hooks already.
     """
     places = [_hooks(folder) / name for name in names]
     for place in places:
-        if place.exists() and not _is_ours(place):
+        if os.path.lexists(place) and not _is_ours(place):
             raise GitError(
                 f"There is a hook already, {place}: it is left as it is. Call trappoint from it: "
                 f"{_command(module, words)}"

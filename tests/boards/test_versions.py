@@ -112,16 +112,14 @@ def test_the_diff_driver_finds_the_boards_of_each_version(club: Club) -> None:
 
 
 def merging(club: Club) -> None:
-    command = f'"{sys.executable}" -m trappoint_hooks.merge %O %A %B %P'
-    club.git("config", "merge.trappoint.driver", command)
-    club.write("*.layout.json merge=trappoint\n", ".gitattributes")
+    done = club.run(sys.executable, "-m", "trappoint_hooks.merge", "--install")
+    assert done.returncode == 0, done.stderr
 
 
 def two_branches(club: Club, here: dict[str, str], there: dict[str, str]) -> None:
     """From the first commit on, changes on two branches; the branch `here` is checked out."""
     merging(club)
     club.git("checkout", "--quiet", "-b", "there", "HEAD~1")
-    club.commit("The driver")
     club.git("branch", "here")
     for name, text in there.items():
         club.write(text, name)

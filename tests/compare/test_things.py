@@ -363,3 +363,14 @@ def test_keys_that_nothing_here_knows_are_compared_too() -> None:
         ("signals", "2", "lamps"),
         ("arms", "3", "colour"),
     }
+
+
+def test_a_thing_that_is_not_understood_and_is_in_one_plan_alone() -> None:
+    """Tracks meet it all the same, and are known by what they meet."""
+    bad, without = kelpie(), kelpie()
+    bad["points"]["p1"] = {"name": "North"}
+    del without["points"]["p1"]
+    without["tracks"]["main"]["length_mm"] = 1500
+    for old, new in ((bad, without), (without, bad)):
+        found = compared(old, new)
+        assert fields(found, "tracks", "main")[-1] == "length_mm"

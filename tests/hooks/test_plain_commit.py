@@ -246,6 +246,17 @@ def test_hooks_of_others_are_left_alone(member: Member) -> None:
     assert place.read_text("utf-8") == "#!/bin/sh\nexit 0\n"
 
 
+def test_a_link_in_the_place_of_a_hook_is_left_alone(member: Member) -> None:
+    """Where it leads, nothing is written, though nothing is there yet."""
+    place = member.folder / ".git" / "hooks" / "pre-commit"
+    place.unlink()
+    place.symlink_to(member.folder / "elsewhere")
+    done = hook(member.folder, "commit", "--install")
+    assert done.returncode == 2
+    assert "There is a hook already" in done.stderr
+    assert not (member.folder / "elsewhere").exists()
+
+
 def test_a_commit_without_plans_imports_nothing_that_it_does_not_need(member: Member) -> None:
     member.write("1", "notes")
     member.git("add", "notes")

@@ -434,7 +434,7 @@ def test_a_program_that_has_gone_lets_nothing_through(club: Club) -> None:
     club.commit("Notes", notes="2")
     taken, said = club.push()
     assert not taken
-    assert said.startswith("trappoint: /gone/python is there no more: install the hook again")
+    assert said.startswith("trappoint: /gone/python is gone: install the hook again")
 
 
 def test_nothing_is_imported_from_the_repository(club: Club) -> None:

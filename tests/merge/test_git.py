@@ -22,9 +22,7 @@ PAGE = (ROOT / "hooks" / "README.md").read_text("utf-8")
 
 
 SECTION = PAGE.partition("## Merging plans\n")[2].partition("\n## ")[0]
-IN_EACH_CLONE, FOR_EVERYBODY, UNDO = re.findall(
-    r"^```sh\n(.*?)^```$", SECTION, re.DOTALL | re.MULTILINE
-)
+IN_EACH_CLONE, UNDO = re.findall(r"^```sh\n(.*?)^```$", SECTION, re.DOTALL | re.MULTILINE)
 """The commands of the page."""
 
 
@@ -50,7 +48,7 @@ def club(git: Bench, tmp_path: Path) -> Path:
     (club / NAME).write_text(GOOD, "utf-8")
     git.git("add", "--all", cwd=club)
     git.git("commit", "--quiet", "-m", "A plan", cwd=club)
-    done = git.run("bash", "-e", "-c", IN_EACH_CLONE + FOR_EVERYBODY, cwd=club)
+    done = git.run("bash", "-e", "-c", IN_EACH_CLONE, cwd=club)
     assert done.returncode == 0, done.stdout
     return club
 
@@ -144,3 +142,103 @@ def test_the_set_up_can_be_undone(git: Bench, club: Path) -> None:
     done = git.run("bash", "-e", "-c", UNDO, cwd=club)
     assert done.returncode == 0, done.stdout
     assert git.run("git", "config", "--get-regexp", "^merge\\.", cwd=club).stdout == ""
+    assert "unspecified" in git.git("check-attr", "merge", NAME, cwd=club)
+
+
+def test_cherry_pick_pull_and_stash(git: Bench, club: Path, tmp_path: Path) -> None:
+    wanted = json.loads(moved(renamed(GOOD)))
+    branch(git, club, moved(GOOD), renamed(GOOD))
+    git.git("clone", "--quiet", "--branch", "theirs", str(club), str(tmp_path / "mine"), cwd=club)
+    git.git("checkout", "--quiet", "-b", "picked", cwd=club)
+    git.git("cherry-pick", "theirs", cwd=club)
+    assert json.loads((club / NAME).read_text("utf-8")) == wanted
+    git.git("checkout", "--quiet", "main", cwd=club)
+    (club / NAME).write_text(moved(GOOD).replace("Kelpie Quay", "Old Quay"), "utf-8")
+    git.git("stash", cwd=club)
+    git.git("merge", "--quiet", "--no-edit", "theirs", cwd=club)
+    git.git("stash", "pop", cwd=club)
+    title = {"title": "Old Quay"}
+    assert json.loads((club / NAME).read_text("utf-8")) == wanted | title
+    mine = tmp_path / "mine"
+    done = git.run("bash", "-e", "-c", IN_EACH_CLONE, cwd=mine)
+    assert done.returncode == 0, done.stdout
+    git.git("pull", "--quiet", "--no-rebase", "--no-edit", "origin", "picked", cwd=mine)
+    assert json.loads((mine / NAME).read_text("utf-8")) == wanted
+
+
+def test_a_plan_that_is_moved_on_one_side(git: Bench, club: Path) -> None:
+    branch(git, club, moved(GOOD), renamed(GOOD))
+    (club / "quays").mkdir()
+    git.git("mv", NAME, "quays/kelpie.LAYOUT.JSON", cwd=club)
+    git.git("commit", "--quiet", "-m", "A folder for quays", cwd=club)
+    git.git("merge", "--no-edit", "theirs", cwd=club)
+    merged = json.loads((club / "quays" / "kelpie.LAYOUT.JSON").read_text("utf-8"))
+    assert merged == json.loads(moved(renamed(GOOD)))
+
+
+def test_marks_that_were_committed(git: Bench, club: Path) -> None:
+    """They are within the marks of the merge, which are longer."""
+    marked = GOOD.replace("{", "{\n<<<<<<< ours\n=======\n>>>>>>> theirs\n", 1)
+    branch(git, club, marked, renamed(GOOD))
+    done = git.run("git", "merge", "--no-edit", "theirs", cwd=club)
+    assert done.returncode == 1
+    assert "ours cannot be read (line 2, column 1: A conflict between two versions" in done.stdout
+    assert (club / NAME).read_text("utf-8") == (
+        f"<<<<<<<< ours\n{marked}========\n{renamed(GOOD)}>>>>>>>> theirs\n"
+    )
+
+
+def test_what_git_does_not_ask_the_driver_for(git: Bench, club: Path) -> None:
+    """The page says so: options for the strategy, links, and more branches than one."""
+    branch(git, club, GOOD.replace("1450", "1500"), GOOD.replace("1450", "1400"))
+    done = git.run("git", "merge", "-X", "ours", "--no-edit", "theirs", cwd=club)
+    assert done.returncode == 1
+    text = (club / NAME).read_text("utf-8")
+    assert [finish(text, side) for side in ("ours", "theirs")] == [
+        GOOD.replace("1450", length) for length in ("1500", "1400")
+    ]
+    git.git("merge", "--abort", cwd=club)
+    done = git.run("git", "merge", "-s", "resolve", "--no-edit", "theirs", cwd=club)
+    assert done.returncode == 1
+    assert "trappoint" not in done.stdout
+    git.git("reset", "--quiet", "--hard", cwd=club)
+    for name, target in (("theirs", "b.layout.json"), ("main", NAME)):
+        git.git("checkout", "--quiet", name, cwd=club)
+        (club / "link.layout.json").symlink_to(target)
+        git.git("add", "--all", cwd=club)
+        git.git("commit", "--quiet", "-m", "A link", cwd=club)
+    done = git.run("git", "merge", "--no-edit", "theirs", cwd=club)
+    assert "Merge conflict in link.layout.json" in done.stdout
+    assert "link.layout.json: conflict" not in done.stdout
+    assert (club / "link.layout.json").readlink() == Path(NAME)
+
+
+def test_an_octopus_merges_lines(git: Bench, club: Path) -> None:
+    branch(git, club, moved(GOOD), GOOD.replace("Kelpie Quay", "Old Quay"))
+    git.git("branch", "third", "main~1", cwd=club)
+    git.git("checkout", "--quiet", "third", cwd=club)
+    (club / NAME).write_text(renamed(GOOD), "utf-8")
+    git.git("commit", "--quiet", "-a", "-m", "A third end", cwd=club)
+    git.git("checkout", "--quiet", "main", cwd=club)
+    done = git.run("git", "merge", "--no-edit", "theirs", "third", cwd=club)
+    assert done.returncode != 0
+    assert "trappoint" not in done.stdout
+
+
+def test_a_submodule(git: Bench, club: Path, tmp_path: Path) -> None:
+    """Plans are merged beside it and in it."""
+    whole = tmp_path / "whole"
+    whole.mkdir()
+    git.git("init", "--quiet", cwd=whole)
+    allowed = ("-c", "protocol.file.allow=always")
+    git.git(*allowed, "submodule", "--quiet", "add", str(club), "boards", cwd=whole)
+    (whole / NAME).write_text(GOOD, "utf-8")
+    git.git("add", "--all", cwd=whole)
+    git.git("commit", "--quiet", "-m", "A whole", cwd=whole)
+    for place in (whole, whole / "boards"):
+        done = git.run("bash", "-e", "-c", IN_EACH_CLONE, cwd=place)
+        assert done.returncode == 0, done.stdout
+        branch(git, place, moved(GOOD), renamed(GOOD))
+        git.git("merge", "--no-edit", "theirs", cwd=place)
+        merged = json.loads((place / NAME).read_text("utf-8"))
+        assert merged == json.loads(moved(renamed(GOOD)))

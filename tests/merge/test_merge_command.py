@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 from typing import Any
 
@@ -183,7 +184,7 @@ def test_a_version_that_can_not_be_read_is_kept_whole(club: Path) -> None:
     write(club, broken, theirs)
     done = trappoint("merge", "base", "ours", "theirs", cwd=club)
     assert (done.returncode, done.stdout) == (1, "")
-    assert "conflict: ours can not be read (line 5, column " in done.stderr
+    assert "conflict: ours cannot be read (line 5, column " in done.stderr
     text = (club / "ours").read_text("utf-8")
     assert finish(text, "ours") == broken
     assert finish(text, "theirs") == theirs
@@ -199,7 +200,7 @@ def test_a_base_that_can_not_be_read(club: Path) -> None:
     write(club, GOOD, GOOD)
     done = trappoint("merge", "base", "ours", "theirs", cwd=club)
     assert done.returncode == 1
-    assert "the version that both were made of can not be read" in done.stderr
+    assert "the version that both were made of cannot be read" in done.stderr
     assert (club / "ours").read_text("utf-8") == GOOD
 
 
@@ -215,3 +216,40 @@ def test_what_can_not_be_used(club: Path) -> None:
     into = trappoint("merge", "base", "ours", "theirs", "-o", "no/where", cwd=club)
     assert into.returncode == 2
     assert into.stderr.startswith("trappoint: no/where cannot be written: ")
+
+
+def test_what_is_merged_is_not_written_through_a_link(club: Path) -> None:
+    write(club, GOOD, GOOD.replace("1450", "1500"))
+    (club / "link").symlink_to("ours")
+    os.mkfifo(club / "pipe")
+    for target in ("link", "pipe", "."):
+        done = trappoint("merge", "base", "ours", "theirs", "-o", target, cwd=club)
+        assert (done.returncode, done.stdout) == (2, "")
+        assert f"{target} is a link, or no plain file, so nothing is written to it." in done.stderr
+    done = trappoint("merge", "base", "link", "theirs", cwd=club)
+    assert (done.returncode, (club / "ours").read_text("utf-8")) == (2, GOOD)
+    done = trappoint("merge", "base", "link", "theirs", "-o", "merged", cwd=club)
+    assert done.returncode == 0
+    assert data(club / "merged")["tracks"]["main"]["length_mm"] == 1500
+
+
+def test_names_that_begin_with_a_dash(club: Path) -> None:
+    write(club, GOOD.replace("1450", "1400"), GOOD.replace("1450", "1500"))
+    for name in ("base", "ours", "theirs"):
+        (club / name).rename(club / f"-{name}")
+    words = ("merge", "--name=-out\n\x1b[31m", "--", "-base", "-ours", "-theirs")
+    done = trappoint(*words, cwd=club)
+    assert done.returncode == 1
+    assert "trappoint: -out\\n\\u001b[31m: conflict: track main" in done.stderr
+    assert finish((club / "-ours").read_text("utf-8"), "theirs") == GOOD.replace("1450", "1500")
+
+
+def test_a_version_too_long_to_be_read_is_not_cut(club: Path) -> None:
+    long = GOOD + " " * 8_400_000
+    write(club, long, GOOD.replace("1450", "1500"))
+    done = trappoint("merge", "base", "ours", "theirs", cwd=club)
+    assert (done.returncode, done.stderr) == (
+        2,
+        "trappoint: ours is longer than 8 MiB, so it is not merged.\n",
+    )
+    assert (club / "ours").read_text("utf-8") == long

@@ -214,3 +214,4 @@ CHANGES: tuple[Change, ...] = (
     *(_take_away, _add, _say, _say, _unsay, _measure, _rearm, _rearm, _regroup, _accept),
     *(_shuffle, _drop, _rename, _rename),
 )
+KEEPING_IDS = tuple(change for change in CHANGES if change is not _rename)

@@ -6,17 +6,18 @@ no longer holds is written too, and refused.
 
 from __future__ import annotations
 
+import os.path
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.app.discovery import STANDARD_INPUT, PlanSource, read_standard_input
 from trappoint.app.exit_codes import FINDINGS, INTERNAL_ERROR, OK
-from trappoint.commands.shared import add_output, write_output
+from trappoint.commands.shared import STANDARD_OUTPUT, add_output, write_output
 from trappoint.core.errors import CannotUse
+from trappoint.core.quoting import visible
 from trappoint.core.terminal import WIDTH
-from trappoint.merging.merge import EMPTY, merge_sheets
-from trappoint.source.reading import Unreadable
-from trappoint.tidying.tidy import read_plan
-from trappoint.tidying.tree import SourceTree
+from trappoint.merging.ancestors import Ancestor, read_ancestor
+from trappoint.merging.merge import EMPTY, merge_sheets, read_version, write_both
+from trappoint.source.reading import LIMIT_BYTES, Unreadable
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from trappoint.app.streams import Streams
     from trappoint.checking.report import FileReport
     from trappoint.model.settings import Settings
+    from trappoint.tidying.tree import SourceTree
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -49,9 +51,11 @@ def run(options: Namespace, streams: Streams) -> int:
     name: str = options.name or options.ours
     if words.count(STANDARD_INPUT) > 1:
         raise CannotUse("Only one of the versions can come by standard input.")
+    _refuse_special(target)
     contents = [_read(word) for word in words]
     done = _merge(_Versions(*contents), name, streams, allow=options.allow)
-    write_output(target, done.content, streams)
+    if done.code != INTERNAL_ERROR:
+        write_output(target, done.content, streams)
     return done.code
 
 
@@ -67,23 +71,40 @@ class _Done(NamedTuple):
 
 
 def _read(word: str) -> bytes:
-    return read_standard_input() if word == STANDARD_INPUT else PlanSource(word).read()
+    content = read_standard_input() if word == STANDARD_INPUT else PlanSource(word).read()
+    if len(content) > LIMIT_BYTES:  # the rest was not read, and would be lost
+        raise CannotUse(f"{visible(word)} is longer than 8 MiB, so it is not merged.")
+    return content
+
+
+def _refuse_special(target: str) -> None:
+    """Refuse to write what was merged into anything but a plain file, or through a link."""
+    if target == STANDARD_OUTPUT or not os.path.lexists(target):
+        return
+    if os.path.islink(target) or not os.path.isfile(target):  # noqa: PTH113, PTH114 - pathlib costs start-up
+        raise CannotUse(
+            f"{visible(target)} is a link, or no plain file, so nothing is written to it. "
+            "Name another file with -o, or - for standard output."
+        )
 
 
 def _merge(versions: _Versions, name: str, streams: Streams, *, allow: bool) -> _Done:
-    base, ours, theirs = (_sheet(content, name) for content in versions)
+    base = read_ancestor(versions.base, name)
+    ours, theirs = (read_version(content, name) for content in versions[1:])
     if isinstance(ours, Unreadable) or isinstance(theirs, Unreadable):
         return _merge_whole(versions, name, streams)
     conflicts = 0
     if isinstance(base, Unreadable):
-        streams.complain(
-            f"trappoint: {name}: conflict: the version that both were made of can not be read. "
-            "What only one of them has may be new, or taken away by the other: see to it."
+        _complain(
+            "conflict: the version that both were made of cannot be read. What only one of them "
+            "has may be new, or taken away by the other: see to it.",
+            name,
+            streams,
         )
-        base, conflicts = EMPTY, 1
-    merged = merge_sheets(base, ours, theirs)
+        base, conflicts = Ancestor(EMPTY, {}), 1
+    merged = merge_sheets(base.sheet, ours, theirs, base.undecided)
     for conflict in merged.conflicts:
-        streams.complain(f"trappoint: {name}: conflict: {conflict.sentence()}")
+        _complain(f"conflict: {conflict.sentence()}", name, streams)
     conflicts += len(merged.conflicts)
     if conflicts:
         _tell_how_to_finish(name, conflicts, streams, marked=bool(merged.conflicts))
@@ -92,29 +113,25 @@ def _merge(versions: _Versions, name: str, streams: Streams, *, allow: bool) -> 
     return _Done(merged.text.encode(), code)
 
 
-def _sheet(content: bytes, name: str) -> SourceTree | Unreadable:
-    # What git gives for a version in which there was no file is empty.
-    return read_plan(content, name) if content.strip() else EMPTY
-
-
 def _merge_whole(versions: _Versions, name: str, streams: Streams) -> _Done:
-    """Merge what can not be read: whole, or not at all."""
+    """Merge what cannot be read: whole, or not at all."""
     base, ours, theirs = versions
     if ours in (base, theirs):
         return _Done(theirs, OK)
     if theirs == base:
         return _Done(ours, OK)
     for side, content in (("ours", ours), ("theirs", theirs)):
-        sheet = _sheet(content, name)
+        sheet = read_version(content, name)
         if isinstance(sheet, Unreadable):
             first = sheet.findings[0]
-            streams.complain(
-                f"trappoint: {name}: conflict: {side} can not be read (line {first.line}, column "
-                f"{first.column}: {first.message}), so both versions were written whole."
+            _complain(
+                f"conflict: {side} cannot be read (line {first.line}, column {first.column}: "
+                f"{first.message}), so both versions were written whole.",
+                name,
+                streams,
             )
     _tell_how_to_finish(name, 1, streams, marked=True)
-    lines = [b"<<<<<<< ours", ours.rstrip(), b"=======", theirs.rstrip(), b">>>>>>> theirs", b""]
-    return _Done(b"\n".join(lines), FINDINGS)
+    return _Done(write_both(ours, theirs), FINDINGS)
 
 
 def _tell_how_to_finish(name: str, conflicts: int, streams: Streams, *, marked: bool) -> None:
@@ -124,9 +141,12 @@ def _tell_how_to_finish(name: str, conflicts: int, streams: Streams, *, marked: 
         if marked
         else "Then: "
     )
-    streams.complain(
-        f"trappoint: {name}: {conflicts} {what} left for you. {how}`trappoint check {name}`."
-    )
+    check = f"`trappoint check {visible(name)}`"
+    _complain(f"{conflicts} {what} left for you. {how}{check}.", name, streams)
+
+
+def _complain(sentences: str, name: str, streams: Streams) -> None:
+    streams.complain(f"trappoint: {visible(name)}: {sentences}")
 
 
 def _judge(
@@ -146,12 +166,14 @@ def _judge(
     if report.fault is not None:
         return INTERNAL_ERROR
     if allow:
-        streams.complain(f"trappoint: {name}: merged all the same, as asked for by --allow.")
+        _complain("merged all the same, as asked for by --allow.", name, streams)
         return OK
-    streams.complain(
-        f"trappoint: {name}: nothing conflicts, but together the changes make what is wrong with "
-        "neither of them, so the merge is refused. What was merged is in the file: mend it, or "
-        "leave it so if that is meant (--allow)."
+    _complain(
+        "nothing conflicts, but together the changes make what is wrong with neither of them, so "
+        "the merge is refused. What was merged is in the file: mend it, or leave it so if that is "
+        "meant (--allow).",
+        name,
+        streams,
     )
     return FINDINGS
 

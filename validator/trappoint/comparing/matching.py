@@ -368,9 +368,10 @@ class _Colours:
         for side, colours, pairs in zip(self.sides, self.of, known, strict=True):
             own = {}
             for key, colour in colours.items():
+                # A thing in one plan alone that could not be understood has no colour of its own.
                 near = sorted(
-                    (label, -1 - pairs[target] if target in pairs else colours[target])
-                    for label, target in side.links[key]
+                    (label, -1 - pairs[to] if to in pairs else colours.get(to, self.count))
+                    for label, to in side.links[key]
                 )
                 own[key] = numbers.setdefault((colour, tuple(near)), len(numbers))
             found.append(own)

@@ -71,13 +71,12 @@ def _read(files: Files, path: str) -> bytes | None:
 
 
 def _merged(base: bytes, ours: bytes, theirs: bytes) -> bytes:
-    from trappoint.merging.merge import EMPTY, merge_sheets
+    from trappoint.merging.merge import merge_sheets, read_version
     from trappoint.source.reading import Unreadable
-    from trappoint.tidying.tidy import read_plan
 
-    sheets = [read_plan(content, "") if content else EMPTY for content in (base, ours, theirs)]
+    sheets = [read_version(content, "") for content in (base, ours, theirs)]
     known = [sheet for sheet in sheets if not isinstance(sheet, Unreadable)]
     if len(known) < len(sheets):
         return ours
-    merged = merge_sheets(*known)
+    merged = merge_sheets(known[0], known[1], known[2])
     return ours if merged.conflicts else merged.text.encode()

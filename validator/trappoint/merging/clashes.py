@@ -15,7 +15,7 @@ from trappoint.tidying.tree import Missing, Tree, Value, VersionClash
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-Side = Literal["ours", "theirs"]
+Side = Literal["ours", "theirs", "base"]
 
 
 def lift_clashes(tree: Tree) -> Tree | VersionClash:
@@ -27,7 +27,8 @@ def lift_clashes(tree: Tree) -> Tree | VersionClash:
 def pick(value: Value, side: Side) -> Value | Missing:
     """Return one version of a tree with clashes."""
     if isinstance(value, VersionClash):
-        return value.ours if side == "ours" else value.theirs
+        found: Value | Missing = getattr(value, side)
+        return found
     if isinstance(value, dict):
         return {
             key: found

@@ -13,7 +13,7 @@ from trappoint.tidying.tree import MISSING, Missing
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-Kind = Literal["value", "order", "emptied", "named"]
+Kind = Literal["value", "order", "emptied", "named", "undecided"]
 
 _LONGEST = 60
 
@@ -33,21 +33,24 @@ class MergeConflict:
 
     def sentence(self) -> str:
         """Say what the conflict is about, and what each version has."""
-        if self.kind == "named":
-            before, by_ours, by_theirs = self.names
-            thing = subject((self.path[0], before))
-            return f"{thing}: ours calls it {by_ours}, theirs {by_theirs}."
-        thing = subject(self.path)
-        if self.kind == "order":
-            return f"{thing}: ours and theirs differ in the order, which has a meaning."
-        if self.kind == "emptied":
-            return f"{thing}: what ours leaves and what theirs leaves are together nothing."
+        path = (self.path[0], self.names[0]) if self.kind == "named" else self.path
+        return f"{subject(path)}: {self._difference()}."
+
+    def _difference(self) -> str:
         base, ours, theirs = self.trio
+        both = f"{_told(ours)}, theirs {_told(theirs)}"
+        if self.kind != "value":
+            return {
+                "named": f"ours calls it {self.names[1]}, theirs {self.names[2]}",
+                "order": "ours and theirs differ in the order, which has a meaning",
+                "emptied": "what ours leaves and what theirs leaves are together nothing",
+                "undecided": f"ours has {both}; the versions that both were made of differ as well",
+            }[self.kind]
         if MISSING in (ours, theirs):
-            return f"{thing}: {_taken_away(self.trio, self.new_id)}."
+            return _taken_away(self.trio, self.new_id)
         if base is MISSING:
-            return f"{thing}: both add it, ours {_told(ours)}, theirs {_told(theirs)}."
-        return f"{thing}: ours has {_told(ours)}, theirs {_told(theirs)}, and before {_told(base)}."
+            return f"both add it, ours {both}"
+        return f"ours has {both}, and before {_told(base)}"
 
 
 def subject(path: tuple[str, ...]) -> str:

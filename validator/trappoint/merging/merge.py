@@ -12,17 +12,39 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.merging.clashes import lift_clashes
 from trappoint.merging.renames import Renames, find_renames, renamed_sheet
 from trappoint.merging.three_way import merge_trees
-from trappoint.tidying.lines import lay_out
-from trappoint.tidying.tidy import tidy_sheet, write_tree
+from trappoint.tidying.lines import MARKS, lay_out
+from trappoint.tidying.tidy import read_plan, tidy_sheet, write_tree
 from trappoint.tidying.tree import SourceTree
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from trappoint.merging.conflicts import MergeConflict
     from trappoint.merging.renames import Key
+    from trappoint.merging.three_way import Path, Undecided
+    from trappoint.source.reading import Unreadable
     from trappoint.tidying.tree import Gaps, Tree
 
 EMPTY = SourceTree("nothing", "", {}, frozenset())
 """A version in which there is no plan yet."""
+
+
+def read_version(content: bytes, name: str) -> SourceTree | Unreadable:
+    """Read a version of a plan. Git gives nothing for one in which there was no file."""
+    return read_plan(content, name) if content.strip() else EMPTY
+
+
+def write_both(ours: bytes, theirs: bytes) -> bytes:
+    """Return both versions whole between marks: what cannot be read cannot be taken apart.
+
+    The marks are longer than those that the versions may have in them already.
+    """
+    lines = {*ours.splitlines(), *theirs.splitlines()}
+    longer = 0
+    while any(line.startswith(mark[0].encode() * (7 + longer)) for line in lines for mark in MARKS):
+        longer += 1
+    begin, between, end = (f"{mark[0] * longer}{mark}".encode() for mark in MARKS)
+    return b"\n".join((begin, ours.rstrip(), between, theirs.rstrip(), end, b""))
 
 
 class Merged(NamedTuple):
@@ -34,25 +56,55 @@ class Merged(NamedTuple):
     """What was given another id, which was followed in the other version."""
 
 
-def merge_sheets(base: SourceTree, ours: SourceTree, theirs: SourceTree) -> Merged:
+class Joined(NamedTuple):
+    """What comes of three versions of a plan, not yet written."""
+
+    tree: Tree
+    """With a ``VersionClash`` at each conflict."""
+    conflicts: list[MergeConflict]
+    gaps: Gaps
+    renames: Renames
+
+
+def merge_sheets(
+    base: SourceTree, ours: SourceTree, theirs: SourceTree, undecided: Undecided | None = None
+) -> Merged:
     """Merge three versions of a plan.
 
     What one version calls otherwise is called so in the other one too, before they are merged,
     where it is sure that it is the same thing. Where nothing is left to be put together, the text
     of ours, or of theirs, stays as it is; otherwise the text is written tidy, with the line ends of
-    ours.
+    ours. ``undecided`` is what is not known of the base.
     """
-    renames = find_renames(base, ours, theirs)
-    was = renamed_sheet(base, renames.ours | renames.theirs)
-    one = renamed_sheet(ours, _not_yet(renames.theirs, renames.ours))
-    other = renamed_sheet(theirs, _not_yet(renames.ours, renames.theirs))
-    merged, conflicts = merge_trees(was.tree, one.tree, other.tree, renames.differing)
-    gaps = _gaps(was, one, other)
+    merged, conflicts, gaps, renames = join_sheets(base, ours, theirs, undecided)
     if conflicts:
         text = lay_out(lift_clashes(merged), gaps)
         text = text.replace("\n", "\r\n") if ours.crlf else text
         return Merged(text, conflicts, renames)
     return Merged(_text(merged, gaps, ours, theirs), [], renames)
+
+
+def join_sheets(
+    base: SourceTree,
+    ours: SourceTree,
+    theirs: SourceTree,
+    undecided: Undecided | None = None,
+    unsettled: Collection[Path] = (),
+) -> Joined:
+    """Merge three versions of a plan as trees.
+
+    Of a base in which something is undecided no other ids are followed: what stands under an id
+    there may be another thing.
+    """
+    sure = not undecided and not unsettled
+    renames = find_renames(base, ours, theirs) if sure else Renames({}, {}, {})
+    was = renamed_sheet(base, renames.ours | renames.theirs)
+    one = renamed_sheet(ours, _not_yet(renames.theirs, renames.ours))
+    other = renamed_sheet(theirs, _not_yet(renames.ours, renames.theirs))
+    merged, conflicts = merge_trees(
+        was.tree, one.tree, other.tree, renames.differing, undecided, unsettled
+    )
+    return Joined(merged, conflicts, _gaps(was, one, other), renames)
 
 
 def _not_yet(names: dict[Key, str], own: dict[Key, str]) -> dict[Key, str]:

@@ -6,21 +6,24 @@ looked at member by member; where that leads no further, it is a conflict.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from trappoint.merging.conflicts import MergeConflict
 from trappoint.merging.lists import Texts, is_set, key_of, keyed, merge_set, pair_groups, texts_of
 from trappoint.merging.orders import merge_order, merge_strictly
-from trappoint.merging.versions import Part, Trio, choose, same
+from trappoint.merging.versions import Part, Trio, choose, same, shared_by
 from trappoint.tidying.tree import MISSING, Missing, Tree, Value, VersionClash
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection
 
     from trappoint.merging.conflicts import Kind
 
 Path = tuple[str, ...]
+Undecided = Mapping[Path, tuple[Part, ...]]
+"""Where a base that was merged itself had a conflict, and the versions of what stood there."""
 
 
 def merge_trees(
@@ -28,12 +31,16 @@ def merge_trees(
     ours: Tree,
     theirs: Tree,
     differing: Mapping[tuple[str, str], tuple[str, str]] | None = None,
+    undecided: Undecided | None = None,
+    unsettled: Collection[Path] = (),
 ) -> tuple[Tree, list[MergeConflict]]:
     """Merge three versions. Where there is a conflict, the tree has a Clash.
 
-    ``differing`` are things of the base to which both gave another id, each its own.
+    ``differing`` are things of the base to which both gave another id, each its own;
+    ``undecided`` is what is not known of the base; ``unsettled`` are places that are conflicts even
+    where ours and theirs agree.
     """
-    merge = _Merge()
+    merge = _Merge(undecided or {}, unsettled)
     for (kind, before), names in (differing or {}).items():
         for name in names:
             merge.named[kind, name] = before, *names
@@ -44,7 +51,11 @@ def merge_trees(
 class _Merge:
     """Collects the conflicts while it goes down the three trees."""
 
-    def __init__(self) -> None:
+    def __init__(self, undecided: Undecided, unsettled: Collection[Path] = ()) -> None:
+        self.undecided = undecided
+        self.unsettled = unsettled
+        self.above = {path[:end] for path in (*undecided, *unsettled) for end in range(len(path))}
+        """All that something undecided lies in: what the base has there is not sure either."""
         self.conflicts: list[MergeConflict] = []
         self.named: dict[Path, tuple[str, str, str]] = {}
         """From the id that one version gave a thing to what it was called before, and by both."""
@@ -54,6 +65,8 @@ class _Merge:
         if path in self.named and ours is not theirs:
             self.conflicts.append(MergeConflict(path, trio, "named", names=self.named[path]))
             return trio.clash
+        if path in self.undecided or path in self.unsettled:
+            return self._undecided(trio, path)
         if len(path) == 1 and isinstance(base, dict) and MISSING in (ours, theirs):
             return self._section(trio, path)
         if isinstance(ours, dict) and isinstance(theirs, dict):
@@ -79,10 +92,27 @@ class _Merge:
 
     def _value(self, trio: Trio, path: Path, kind: Kind = "value") -> Part:
         """Take the value of one version, or leave both as a conflict."""
-        chosen = choose(trio)
+        chosen = self._choice(trio, path)
         if isinstance(chosen, VersionClash):
             self.conflicts.append(MergeConflict(path, trio, kind))
         return chosen
+
+    def _choice(self, trio: Trio, path: Path) -> Part:
+        return choose(trio, sure=path not in self.above)
+
+    def _undecided(self, trio: Trio, path: Path) -> Part:
+        """Merge what has no base: a conflict where ours and theirs differ in what is not known."""
+        if path not in self.unsettled:
+            if same(trio.ours, trio.theirs):
+                return choose(trio)
+            if isinstance(trio.ours, dict) and isinstance(trio.theirs, dict):
+                below = _Merge({})
+                base = shared_by(self.undecided[path])
+                merged = below.members(Trio(base, trio.ours, trio.theirs), path)
+                if not below.conflicts:
+                    return merged
+        self.conflicts.append(MergeConflict(path, trio, "undecided"))
+        return trio.clash
 
     def _look_for_new_id(self, around: Trio, key: str) -> None:
         """Say in the last conflict under which id a thing that was taken away stands now."""
@@ -110,7 +140,7 @@ class _Merge:
             texts = texts_of(base, ours, theirs)
             return None if texts is None else self._set(trio, texts, path)
         if path == ("worked_together",):
-            if not isinstance(chosen := choose(trio), VersionClash):
+            if not isinstance(chosen := self._choice(trio, path), VersionClash):
                 return chosen  # with its groups in the order that they were given
             return self._groups(Trio(base, ours, theirs), path)
         key = key_of(path)
@@ -183,6 +213,8 @@ class _Merge:
         return merged
 
     def _group(self, trio: Trio, path: Path) -> Part:
+        if path in self.undecided or path in self.unsettled:
+            return self._undecided(trio, path)
         texts = texts_of(*trio)
         if texts is None:
             return self._value(trio, path)

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import json
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from trappoint.tidying.tree import MISSING, Missing, Number, Value, VersionClash
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
 Part = Value | Missing
+
+UNKNOWN: Final = Missing()
+"""What the base of a crosswise merge has where the bases differ: it is the same as nothing else."""
 
 
 class Trio(NamedTuple):
@@ -19,14 +25,18 @@ class Trio(NamedTuple):
 
     def below(self, key: str) -> Trio:
         """Return the three versions of a member."""
-        return Trio(
-            *(part.get(key, MISSING) if isinstance(part, dict) else MISSING for part in self)
-        )
+        return Trio(*(_member(part, key) for part in self))
 
     @property
     def clash(self) -> VersionClash:
         """The two versions that a person must choose between."""
-        return VersionClash(self.ours, self.theirs)
+        return VersionClash(self.ours, self.theirs, self.base)
+
+
+def _member(part: Part, key: str) -> Part:
+    if isinstance(part, dict):
+        return part.get(key, MISSING)
+    return UNKNOWN if part is UNKNOWN else MISSING
 
 
 def same(one: Part, other: Part) -> bool:
@@ -40,10 +50,11 @@ def same(one: Part, other: Part) -> bool:
     return type(one) is type(other) and one == other
 
 
-def choose(trio: Trio) -> Part:
+def choose(trio: Trio, *, sure: bool = True) -> Part:
     """Return what one version made of a value that the other left alone.
 
-    A clash where both changed it, each in its own way.
+    A clash where both changed it, each in its own way, and where they differ and it is not
+    ``sure`` what they were made of.
     """
     base, ours, theirs = trio
     if same(ours, theirs):
@@ -53,11 +64,27 @@ def choose(trio: Trio) -> Part:
         if theirs == base:
             return ours
         return min(ours, theirs, key=written)
-    if same(base, ours):
+    if sure and same(base, ours):
         return theirs
-    if same(base, theirs):
+    if sure and same(base, theirs):
         return ours
     return trio.clash
+
+
+def shared_by(parts: Sequence[Part]) -> Part:
+    """Return what several versions of the base have in common, UNKNOWN where they differ."""
+    first, *others = parts
+    if all(same(first, other) for other in others):
+        return first
+    boxes = [{} if part is MISSING else part for part in parts]
+    if not all(isinstance(box, dict) for box in boxes):
+        return UNKNOWN
+    known = [box for box in boxes if isinstance(box, dict)]
+    keys = dict.fromkeys(key for box in known for key in box)
+    return {
+        key: shared_by([box.get(key, MISSING) for box in known])  # type: ignore[misc]  # no MISSING
+        for key in keys
+    }
 
 
 def written(value: Part) -> str:

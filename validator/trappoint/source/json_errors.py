@@ -252,7 +252,7 @@ def broken_number(at: int, word: str) -> Mistake:
     return not_json(at, f"{shown} is not a number as JSON writes it.", fix)
 
 
-_CONFLICT = re.compile(r"<{7} |\|{7} |={7}[\r\n]|>{7} ")
+_CONFLICT = re.compile(r"<{7,} |\|{7,} |={7,}[\r\n]|>{7,} ")
 _CONFLICT_LEFT = "A conflict between two versions was left in the file."
 _CONFLICT_FIX = "Choose between the two versions, and take out the lines that git put in."
 _QUOTES = "\u2018\u2019\u201a\u201c\u201d\u201e\u00ab\u00bb\u2039\u203a`\u00b4"

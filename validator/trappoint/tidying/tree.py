@@ -65,6 +65,7 @@ class VersionClash:
 
     ours: Value | Missing
     theirs: Value | Missing
+    base: Value | Missing = MISSING
 
     @property
     def sure(self) -> bool:
