@@ -9,6 +9,7 @@ from typing import IO, TYPE_CHECKING
 from flask import Flask, Request
 
 from trappoint_service.api import make_api
+from trappoint_service.clients import client_of_request
 from trappoint_service.config import LIMIT_BYTES
 from trappoint_service.pages import make_pages
 from trappoint_service.pool import Pool
@@ -43,7 +44,7 @@ class Service(Flask):
     def __init__(self, config: Config) -> None:
         super().__init__("trappoint_service")
         self.settings = config
-        self.pool = Pool(config)
+        self.pool = Pool(config, client_of_request)
 
 
 def build_app(config: Config) -> Service:

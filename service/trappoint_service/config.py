@@ -20,6 +20,10 @@ LIMIT_BYTES = 8 * 1024 * 1024
 """The most bytes that the body of a request may have: as many as a plan may."""
 
 
+THREADS_FOR_PAGES = 4
+"""Threads that no job may take, so that pages and the health route always find one."""
+
+
 class ConfigError(Exception):
     """A setting that cannot be used. The message says which, and what it should be."""
 
@@ -32,14 +36,20 @@ class Config:
     """The address to listen on (only for ``trappoint serve``)."""
     port: int = 8080
     """The port to listen on (only for ``trappoint serve``)."""
-    threads: int = 16
-    """Requests served at a time (only for ``trappoint serve``)."""
+    threads: int = 64
+    """Requests served at a time; under another server, the number of its threads."""
     workers: int = 2
     """Plans checked at a time, each by a process of its own."""
+    long_workers: int = 2
+    """Long jobs done at a time: proposals, parts, checks that turn out to take long."""
+    long_places: int = 8
+    """Long jobs that may wait."""
+    quick_seconds: float = 1.0
+    """The processor time that a check may take before it counts as a long job."""
     deadline_seconds: float = 10.0
-    """How long one check may take; then its process is ended."""
-    wait_seconds: float = 3.0
-    """How long a request waits for a free process before it is answered with 503."""
+    """How long one job may take; then its process is ended."""
+    wait_seconds: float = 20.0
+    """How long a check waits for a free process before it is answered with 503."""
     memory_mb: int = 1024
     """The most memory that a process may have, in MiB; 0 for no limit."""
     cors_origins: tuple[str, ...] = ()
@@ -49,11 +59,36 @@ class Config:
     settings: str = ""
     """The club's ``trappoint.toml``, by which plans are checked; none by default."""
 
+    @property
+    def quick_places(self) -> int:
+        """Checks that may wait: a thread for each that no other job and no page needs."""
+        return self.threads - THREADS_FOR_PAGES - self._threads_for_jobs
+
+    @property
+    def _threads_for_jobs(self) -> int:
+        """Threads for all jobs but the checks that wait."""
+        return self.workers + self.long_workers + self.long_places
+
+    def check_threads(self) -> None:
+        """Raise ``ConfigError`` if there are fewer threads than jobs and pages need."""
+        least = self._threads_for_jobs + self.workers + THREADS_FOR_PAGES
+        if self.threads < least:
+            raise ConfigError(
+                f"{PREFIX}THREADS must be at least {least}, not {self.threads}: "
+                f"{self.workers} for checks (WORKERS) and as many that wait, "
+                f"{self.long_workers} for long jobs (LONG_WORKERS), "
+                f"{self.long_places} for those that wait (LONG_PLACES), "
+                f"{THREADS_FOR_PAGES} for pages."
+            )
+
 
 _BOUNDS: Mapping[str, tuple[float, float]] = {
     "port": (0, 65535),
-    "threads": (1, 256),
+    "threads": (1, 1024),
     "workers": (1, 64),
+    "long_workers": (1, 64),
+    "long_places": (0, 256),
+    "quick_seconds": (0.1, 600),
     "deadline_seconds": (0.1, 600),
     "wait_seconds": (0, 60),
     "memory_mb": (0, 1024 * 1024),
@@ -78,6 +113,7 @@ def read_config(environ: Mapping[str, str] | None = None) -> Config:
             raise ConfigError(f"There is no setting {variable}. {hint}")
         found[name] = _value(variable, name, value.strip())
     config = Config(**found)  # type: ignore[arg-type] # _value gives each its type
+    config.check_threads()
     _check_settings(config)
     return config
 

@@ -78,6 +78,22 @@ class Job(Generic[A_co]):
 
     __slots__ = ()
 
+    @property
+    def long(self) -> bool:
+        """Whether it usually takes seconds: a search for the best."""
+        return False
+
+
+class LongJob(Job[A_co]):
+    """Work that usually takes seconds."""
+
+    __slots__ = ()
+
+    @property
+    def long(self) -> bool:
+        """Whether it usually takes seconds."""
+        return True
+
 
 @dataclass(frozen=True, slots=True)
 class CheckPlans(Job[Text]):
@@ -141,7 +157,7 @@ class ShowRoad(Job[PlanPage]):
 
 
 @dataclass(frozen=True, slots=True)
-class ProposeSignals(Job[Text | PlanNotUsable | NothingToPropose]):
+class ProposeSignals(LongJob[Text | PlanNotUsable | NothingToPropose]):
     """Propose the signals of a plan."""
 
     plan: Plan
@@ -149,7 +165,7 @@ class ProposeSignals(Job[Text | PlanNotUsable | NothingToPropose]):
 
 
 @dataclass(frozen=True, slots=True)
-class ShowDraft(Job[DraftPage | PlanNotUsable | NothingToPropose]):
+class ShowDraft(LongJob[DraftPage | PlanNotUsable | NothingToPropose]):
     """Propose signals for the page of the proposed plan."""
 
     plan: Plan
@@ -157,7 +173,7 @@ class ShowDraft(Job[DraftPage | PlanNotUsable | NothingToPropose]):
 
 
 @dataclass(frozen=True, slots=True)
-class PlanParts(Job[Text | PlanNotUsable | PartsNotUsable]):
+class PlanParts(LongJob[Text | PlanNotUsable | PartsNotUsable]):
     """Plan the parts from a store."""
 
     plan: Plan
@@ -174,6 +190,11 @@ class MakeFittingSheet(Job[Text | PlanNotUsable | PartsNotUsable]):
     seconds: float
     format: str = "json"
 
+    @property
+    def long(self) -> bool:
+        """Whether parts are planned for it."""
+        return self.store is not None
+
 
 @dataclass(frozen=True, slots=True)
 class ShowPartsAndFitting(Job[PlanPage]):
@@ -182,3 +203,8 @@ class ShowPartsAndFitting(Job[PlanPage]):
     plan: Plan
     store: bytes | None
     seconds: float
+
+    @property
+    def long(self) -> bool:
+        """Whether parts are planned for it."""
+        return self.store is not None

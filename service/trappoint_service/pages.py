@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -100,6 +101,13 @@ def _add_work(pages: Blueprint, pool: Pool) -> None:
     @pages.post("/download/<kind>")
     def download(kind: str) -> Response:
         return _download(pool, kind, plan_of_form())
+
+    @pages.get("/queue/<ticket>")
+    def queue(ticket: str) -> Response:
+        """Say where the request with a ticket is in the queue, `null` if it is in none."""
+        found = pool.place_of(ticket)
+        body = json.dumps(found and asdict(found)) + "\n"
+        return Response(body, mimetype="application/json")
 
     @pages.get("/examples/<path:name>")
     def example(name: str) -> str:

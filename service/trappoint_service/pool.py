@@ -1,163 +1,121 @@
-"""Processes that check plans: a few, each ended and replaced where it takes too long.
+"""Processes that do jobs, and who comes to them when.
 
-A check runs in a process of its own because a thread cannot be stopped. Each request waits a
-little for a free process; where none becomes free it is turned away, so that the service stays
-quick for those that it serves.
+A job runs in a process of its own because a thread cannot be stopped. Checks are quick: a few run
+at a time, and others wait a little. Long jobs (proposals, parts) have a queue of their own, so
+that checks never wait for them. A check that turns out to take long goes on as a long job, or
+begins again as one if no more may run now.
+
+One thread, the watch, looks at all jobs several times a second: it ends those that take too long
+and those whose client has hung up. A thread that waits for an answer just waits.
 """
 
 from __future__ import annotations
 
 import os
-import queue
-import subprocess
-import sys
 import threading
+import time
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from trappoint_service.clients import Client
 from trappoint_service.jobs import UnusableWish
-from trappoint_service.messages import Done, Misunderstood, OutOfMemory, receive, send
+from trappoint_service.messages import Done, Misunderstood, OutOfMemory
+from trappoint_service.processes import Process, ProcessDied
+from trappoint_service.queues import Busy, Queue, QueueState, Turn, Unanswered
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from trappoint_service.config import Config
     from trappoint_service.jobs import A, Job
     from trappoint_service.messages import Reply
 
-
-class Busy(Exception):  # noqa: N818 - it names what was met
-    """No process became free in time."""
+__all__ = ["Busy", "ClientGone", "JobFault", "JobLost", "JobTooLong", "Pool", "TooMuch"]
 
 
-class JobTooLong(Exception):  # noqa: N818
+class JobTooLong(Unanswered):
     """The job took longer than its deadline, and was ended."""
 
+    outcome = "too_long"
 
-class TooMuch(Exception):  # noqa: N818
+
+class TooMuch(Unanswered):
     """The job wanted more memory than it may have."""
 
+    outcome = "too_much"
 
-class JobFault(Exception):  # noqa: N818
+
+class JobFault(Unanswered):
     """The job failed by a fault of the program. The message holds nothing of the document."""
 
 
-START_SECONDS = 60.0
-"""How long a process may take until it is ready for its first job."""
+class JobLost(Unanswered):
+    """The system, or someone else, killed the process of the job."""
+
+    outcome = "lost"
 
 
-class _Worker:
-    """One process, started when it is first needed."""
+class ClientGone(Unanswered):
+    """The client hung up, and the job was ended."""
 
-    def __init__(self, config: Config) -> None:
-        self._config = config
-        self._process: subprocess.Popen[bytes] | None = None
-        self._ready = False
-
-    def start(self) -> subprocess.Popen[bytes]:
-        """Return the process; start it where there is none. It is not waited for."""
-        if self._process is None or self._process.poll() is not None:
-            self.end()
-            # -P: nothing that lies in the current folder may stand in for a module.
-            words = [sys.executable, "-P", "-m", "trappoint_service.worker"]
-            limits = [str(self._config.memory_mb), str(self._config.deadline_seconds)]
-            self._process = subprocess.Popen(  # noqa: S603 - these words are all ours
-                [*words, *limits, self._config.settings],
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,  # it could tell something of the document
-            )
-        return self._process
-
-    def ask(self, job: Job[A]) -> A:
-        """Have a job done. Raises JobTooLong, TooMuch, JobFault or UnusableWish."""
-        process = self.start()
-        if not self._ready:
-            try:
-                self._talk(process, None, START_SECONDS)
-            except (JobTooLong, TooMuch):
-                raise JobFault("a process that does not start") from None
-            self._ready = True
-        try:
-            reply: Reply = self._talk(process, job, self._config.deadline_seconds)
-        except (JobTooLong, TooMuch):
-            self.start()  # so that the next request finds it ready, or nearly so
-            raise
-        if reply.last:
-            self.end(gently=True)
-            self.start()
-        answer: A = _answer_in(reply)
-        return answer
-
-    def _talk(
-        self,
-        process: subprocess.Popen[bytes],
-        job: Job[Any] | None,
-        seconds: float,
-    ) -> Any:
-        """Send a job, if there is one, and return the reply; end the process where it is late."""
-        late = threading.Event()
-
-        def give_up() -> None:
-            late.set()
-            process.kill()
-
-        timer = threading.Timer(seconds, give_up)
-        timer.daemon = True
-        timer.start()
-        try:
-            if process.stdin is None or process.stdout is None:
-                raise EOFError
-            if job is not None:
-                send(process.stdin, job)
-            reply = receive(process.stdout)
-        except (OSError, EOFError, ValueError):
-            self.end()
-            if late.is_set():
-                raise JobTooLong from None
-            # Ended by the system, most likely because there was no memory left.
-            raise TooMuch from None
-        finally:
-            timer.cancel()
-        return reply
-
-    def end(self, *, gently: bool = False) -> None:
-        """End the process, and wait until it is gone."""
-        process, self._process, self._ready = self._process, None, False
-        if process is None:
-            return
-        if not gently:
-            process.kill()
-        for stream in (process.stdin, process.stdout):
-            if stream is not None:
-                try:
-                    stream.close()
-                except OSError:  # what was still to be written to a process that is gone
-                    continue
-        try:
-            process.wait(5)
-        except subprocess.TimeoutExpired:
-            process.kill()
-            process.wait()
+    outcome = "gone"
 
 
-def _answer_in(reply: Reply) -> Any:
-    match reply:
-        case Done(answer):
-            return answer
-        case Misunderstood(why):
-            raise UnusableWish(why)
-        case OutOfMemory():
-            raise TooMuch
-    raise JobFault(reply.where)
+SPARE_PROCESSES = 1
+"""Processes beyond those that may work at a time: one stands in where another is replaced."""
+
+STARTED_AT_A_TIME = 2
+"""Processes started at the same time: the first ones are ready sooner than all would be."""
+
+LARGE_BYTES = 256 * 1024
+"""Above this a request is a long job: a plan of this length may take about a second."""
+
+LOOK_SECONDS = 0.1
+"""The time between two looks at all jobs."""
+
+GUESSED_SECONDS = 0.1
+"""What a check takes, before any has been measured."""
+
+SIGKILL = 9
+
+
+@dataclass(frozen=True, slots=True)
+class PoolState:
+    """The numbers of a pool, for monitoring."""
+
+    quick: QueueState
+    long: QueueState
+    idle: int
+    """Processes that are ready and have nothing to do."""
+    starting: int
+    """Processes that are being started."""
+
+    @property
+    def ready(self) -> bool:
+        """Whether there is any process that can do a job."""
+        return self.idle + self.quick.running + self.long.running > 0
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a request is in the queue of the long jobs."""
+
+    place: int
+    """1 for the one that comes next, 0 for one that has its turn."""
+    waiting: int
+    seconds: int
+    """An estimate of the seconds until its turn; 0 for one that has its turn."""
 
 
 class Pool:
-    """A few processes, and the order in which requests come to them."""
+    """The processes of this server process, and the queues for them."""
 
-    def __init__(self, config: Config) -> None:
+    def __init__(self, config: Config, client: Callable[[], Client] = Client) -> None:
+        """``client`` returns the client of the request that the calling thread answers."""
         self._config = config
-        self._lock = threading.Lock()
+        self._client = client
         self._owner = 0
-        self._all: list[_Worker] = []
-        self._free: queue.LifoQueue[_Worker] = queue.LifoQueue()
+        self._own_lock = threading.Lock()
 
     @property
     def seconds_to_search(self) -> float:
@@ -169,37 +127,298 @@ class Pool:
 
     def start(self) -> None:
         """Start the processes, so that the first request need not wait for them."""
-        self._own()
-        for worker in self._all:
-            worker.start()
+        with self._own_lock:
+            if self._owner != os.getpid():
+                self._begin()
+                self._owner = os.getpid()
+
+    def _begin(self) -> None:
+        """Make everything anew: a server that forks must not share processes."""
+        config = self._config
+        self._lock = threading.Lock()
+        patience = config.wait_seconds / 2
+        self._quick = Queue(config.workers, config.quick_places, GUESSED_SECONDS, patience)
+        self._long = Queue(
+            config.long_workers, config.long_places, self.seconds_to_search, float("inf")
+        )
+        count = config.workers + config.long_workers + SPARE_PROCESSES
+        self._all = [Process(config) for _ in range(count)]
+        self._idle: list[Process] = []
+        self._down: list[Process] = []
+        self._starting = 0
+        self._starters = threading.Semaphore(STARTED_AT_A_TIME)
+        self._up_since = 0.0
+        self._closed = False
+        self._work_there = threading.Event()
+        threading.Thread(target=self._watch, name="watch", daemon=True).start()
+        with self._lock:
+            for process in self._all:
+                self._bring_up(process)
 
     def run(self, job: Job[A]) -> A:
         """Have a job done by a free process.
 
-        Raises Busy, JobTooLong, TooMuch, JobFault or UnusableWish.
+        Raises Busy, ClientGone, JobFault, JobLost, JobTooLong, TooMuch or UnusableWish.
         """
-        self._own()
+        self.start()
+        turn = Turn(self._client(), time.monotonic())
+        long = job.long or turn.client.sent > LARGE_BYTES
+        queue = self._long if long else self._quick
+        with self._lock:
+            try:
+                self._join(queue, turn)
+            except Busy as busy:
+                queue.counts[busy.outcome] += 1
+                raise
+        reply = self._reply(turn, job)
+        if turn.next is not None:
+            reply = self._reply(turn.next, job)
+        answer: A = _answer_in(reply)
+        return answer
+
+    def _join(self, queue: Queue, turn: Turn) -> None:
+        """Give a turn a place in a queue. Raises Busy. The lock is held."""
+        if self._closed:
+            raise queue.busy()
+        loser = queue.join(turn, turn.since)
+        if loser is not None:
+            self._turn_away(queue, loser, queue.busy())
+        while self._down:
+            self._bring_up(self._down.pop())
+        self._hand_out()
+        self._work_there.set()
+
+    def _turn_away(self, queue: Queue, turn: Turn, fate: Unanswered) -> None:
+        """Tell a turn that no longer waits why. The lock is held."""
+        queue.counts[fate.outcome] += 1
+        turn.fate = fate
+        turn.decided.set()
+
+    def _hand_out(self) -> None:
+        """Give free processes to those that come next. The lock is held."""
+        for process in [process for process in self._idle if not process.alive]:
+            self._idle.remove(process)
+            self._bring_up(process)
+        for queue in (self._quick, self._long):
+            while self._idle and (turn := queue.pop()) is not None:
+                turn.process = self._idle.pop()
+                turn.since = time.monotonic()
+                turn.decided.set()
+
+    def _reply(self, turn: Turn, job: Job[Any]) -> Reply | None:
+        """Wait for the turn's process, and for its reply: None if the turn has a next one."""
+        turn.decided.wait()
+        process = turn.process
+        if process is None:
+            raise turn.fate or JobFault("a turn without a fate")
+        reply, died = None, None
         try:
-            worker = self._free.get(timeout=self._config.wait_seconds or 0.001)
-        except queue.Empty:
-            raise Busy from None
+            reply = process.ask(job)
+        except ProcessDied as error:
+            died = error
+        finally:  # whatever is raised: the process is in an unknown state without a reply
+            with self._lock:
+                self._finish(turn, process, reply, died)
+        if turn.fate is not None:
+            raise turn.fate
+        return reply if turn.next is None else None
+
+    def _finish(
+        self, turn: Turn, process: Process, reply: Reply | None, died: ProcessDied | None
+    ) -> None:
+        """Keep the books of a turn that ends, and see to its process. The lock is held."""
+        queue = self._queue_of(turn)
+        if reply is None and turn.fate is None and turn.next is None:
+            if self._closed:
+                turn.fate = queue.busy()
+            elif died is not None and died.code == -SIGKILL:
+                turn.fate = JobLost()
+            elif died is not None:
+                # Ended by itself, most likely because there was no memory left.
+                turn.fate = TooMuch()
+        outcome = _outcome(turn, reply)
+        queue.counts[outcome] += 1
+        queue.finish(turn, time.monotonic() - turn.since, measure=outcome in ("done", "too_long"))
+        if reply is None or reply.last or turn.fate is not None or turn.next is not None:
+            self._bring_up(process, gently=reply is not None)
+        else:
+            self._idle.append(process)
+        self._hand_out()
+
+    @property
+    def _up(self) -> int:
+        """How many processes have been started, and not ended."""
+        return len(self._idle) + len(self._quick.running) + len(self._long.running)
+
+    def _queue_of(self, turn: Turn) -> Queue:
+        return self._long if turn in self._long.running else self._quick
+
+    # --- starting processes
+
+    def _bring_up(self, process: Process, *, gently: bool = False) -> None:
+        """Have a process ended and started anew, by a thread of its own. The lock is held."""
+        self._starting += 1
+        words = (process, gently)
+        threading.Thread(target=self._start_anew, args=words, name="start", daemon=True).start()
+
+    def _start_anew(self, process: Process, gently: bool) -> None:
+        up = False
         try:
-            return worker.ask(job)
-        finally:
-            self._free.put(worker)
+            process.end(gently=gently)
+            with self._starters:
+                process.start()
+            up = True
+        except (OSError, ProcessDied):
+            process.end()
+        with self._lock:
+            self._starting -= 1
+            if up:
+                if not self._up:
+                    self._up_since = time.monotonic()
+                self._idle.append(process)
+                self._hand_out()
+            else:
+                self._down.append(process)
+                self._give_up_if_none_is_left()
+
+    def _give_up_if_none_is_left(self) -> None:
+        """Turn all away where no process can be started. The lock is held."""
+        if self._up or self._starting:
+            return
+        for queue in (self._quick, self._long):
+            while queue.waiting:
+                turn = queue.waiting[0]
+                queue.leave(turn)
+                fault = JobFault("a process that does not start")
+                self._turn_away(queue, turn, fault)
 
     def close(self) -> None:
-        """End all processes."""
-        if self._owner == os.getpid():
-            for worker in self._all:
-                worker.end()
-
-    def _own(self) -> None:
-        """Make processes of our own: a server that forks must not share them."""
+        """End all processes; those that wait are turned away."""
+        if self._owner != os.getpid():
+            return
         with self._lock:
-            if self._owner != os.getpid():
-                self._owner = os.getpid()
-                self._all = [_Worker(self._config) for _ in range(self._config.workers)]
-                self._free = queue.LifoQueue()
-                for worker in reversed(self._all):
-                    self._free.put(worker)
+            self._closed = True
+            for queue in (self._quick, self._long):
+                while queue.waiting:
+                    turn = queue.waiting[0]
+                    queue.leave(turn)
+                    self._turn_away(queue, turn, queue.busy())
+            self._work_there.set()
+        for process in self._all:
+            process.close()
+
+    # --- the watch
+
+    def _watch(self) -> None:
+        """Look at all jobs again and again."""
+        while not self._closed:
+            self._work_there.wait()
+            time.sleep(LOOK_SECONDS)
+            with self._lock:
+                now = time.monotonic()
+                turns = [*self._quick.running, *self._long.running]
+                for turn in turns:
+                    self._look_at_running(turn, now)
+                for queue in (self._quick, self._long):
+                    for turn in list(queue.waiting):
+                        self._look_at_waiting(queue, turn, now)
+                if not (turns or self._quick.waiting or self._long.waiting or self._closed):
+                    self._work_there.clear()
+
+    def _look_at_waiting(self, queue: Queue, turn: Turn, now: float) -> None:
+        if turn.client.gone():
+            queue.leave(turn)
+            self._turn_away(queue, turn, ClientGone())
+        elif queue is self._quick and self._waited(turn, now) >= self._config.wait_seconds:
+            queue.leave(turn)
+            self._turn_away(queue, turn, queue.busy())
+
+    def _waited(self, turn: Turn, now: float) -> float:
+        """Return how long a turn has waited; while no process is up, nobody is turned away."""
+        return now - max(turn.since, self._up_since) if self._up else 0.0
+
+    def _look_at_running(self, turn: Turn, now: float) -> None:
+        if turn.fate is not None or turn.next is not None or turn.process is None:
+            return
+        seconds = now - turn.since
+        if turn.client.gone():
+            turn.fate = ClientGone()
+        elif seconds >= self._config.deadline_seconds:
+            turn.fate = JobTooLong()
+        elif turn in self._quick.running and self._takes_long(turn, turn.process):
+            self._make_long(turn, now)
+        if turn.fate is not None or turn.next is not None:
+            turn.process.kill()
+
+    def _takes_long(self, turn: Turn, process: Process) -> bool:
+        worked = process.worked_seconds()
+        if turn.worked is None:
+            turn.worked = worked
+        return worked - turn.worked >= self._config.quick_seconds
+
+    def _make_long(self, turn: Turn, now: float) -> None:
+        """Have a check go on as a long job, or begin again as one, or end. The lock is held."""
+        if len(self._long.running) < self._long.size:
+            self._quick.finish(turn, now - turn.since, measure=False)
+            self._quick.counts["moved"] += 1
+            self._long.adopt(turn, now)
+            self._hand_out()
+            return
+        if not self._quick.waiting:
+            return  # it keeps nobody waiting
+        again = Turn(turn.client, now)
+        try:
+            self._join(self._long, again)
+        except Busy as busy:
+            turn.fate = busy
+        else:
+            turn.next = again
+
+    # --- what others want to know
+
+    def place_of(self, ticket: str) -> Place | None:
+        """Return where the request with a ticket is in the queue; None: there is none."""
+        self.start()
+        with self._lock:
+            waiting = self._long.waiting
+            for place, turn in enumerate(waiting, 1):
+                if turn.client.ticket == ticket:
+                    return Place(place, len(waiting), self._long.seconds_for(place))
+            if any(turn.client.ticket == ticket for turn in self._long.running):
+                return Place(0, len(waiting), 0)
+        return None
+
+    def state(self) -> PoolState:
+        """Return the numbers of the pool."""
+        self.start()
+        with self._lock:
+            return PoolState(
+                self._quick.state(), self._long.state(), len(self._idle), self._starting
+            )
+
+
+def _outcome(turn: Turn, reply: Reply | None) -> str:
+    """Return what became of a turn, as the counters call it."""
+    if turn.next is not None:
+        return "moved"
+    if turn.fate is not None:
+        return turn.fate.outcome
+    match reply:
+        case Done() | Misunderstood():
+            return "done"
+        case OutOfMemory():
+            return TooMuch.outcome
+    return JobFault.outcome
+
+
+def _answer_in(reply: Reply | None) -> Any:
+    match reply:
+        case Done(answer):
+            return answer
+        case Misunderstood(why):
+            raise UnusableWish(why)
+        case OutOfMemory():
+            raise TooMuch
+        case None:
+            raise JobFault("a turn without a reply")
+    raise JobFault(reply.where)

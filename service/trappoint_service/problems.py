@@ -10,7 +10,7 @@ from werkzeug.exceptions import HTTPException
 
 from trappoint_service.answers import NoSuchPlace, NothingToPropose, PartsNotUsable
 from trappoint_service.jobs import UnusableWish
-from trappoint_service.pool import Busy, JobFault, JobTooLong, TooMuch
+from trappoint_service.pool import Busy, ClientGone, JobFault, JobLost, JobTooLong, TooMuch
 from trappoint_service.security_headers import LOG
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from trappoint_service.answers import Refusal
 
 RETRY_SECONDS = 5
-"""After how long a client that was turned away should ask again."""
+"""After how long a client should ask again whose job was lost."""
 
 SENTENCES = {
     400: "The request could not be understood.",
@@ -34,7 +34,12 @@ SENTENCES = {
 
 
 _LIMITS: Mapping[type[Exception], tuple[int, str, str]] = {
-    Busy: (503, "busy", "All places are taken just now. Please try again soon."),
+    JobLost: (
+        503,
+        "process-lost",
+        "The process that worked on this was killed, perhaps for want of memory. Please try again.",
+    ),
+    ClientGone: (499, "client-gone", "The client has hung up."),
     JobTooLong: (
         422,
         "takes-too-long",
@@ -87,7 +92,8 @@ def _answer(error: Exception) -> Response:
         if 300 <= problem.status < 400:
             return Response(status=problem.status, headers=dict(error.get_response().headers))
     if problem.status == 503:
-        headers["Retry-After"] = str(RETRY_SECONDS)
+        seconds = error.seconds if isinstance(error, Busy) else RETRY_SECONDS
+        headers["Retry-After"] = str(seconds)
     if request.path.startswith("/api/"):
         return _details(problem, headers)
     page = render_template("problem.html", problem=problem)
@@ -115,6 +121,9 @@ def _problem(error: Exception) -> Problem:
         return error
     if isinstance(error, UnusableWish):
         return Problem(400, "bad-request", str(error))
+    if isinstance(error, Busy):
+        told = "All places are taken just now. Please try again soon."
+        return Problem(503, "busy", told, waiting=error.waiting)
     if type(error) in _LIMITS:
         return Problem(*_LIMITS[type(error)])
     if isinstance(error, HTTPException) and error.code is not None:

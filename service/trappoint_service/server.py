@@ -48,6 +48,8 @@ def serve(config: Config, tell: Callable[[str], None]) -> None:
             max_request_body_size=2 * LIMIT_BYTES,
             inbuf_overflow=2 * LIMIT_BYTES + 1,
             ident=None,
+            # So that it reads on, and sees that a client has hung up.
+            channel_request_lookahead=1,
         )
     except (OSError, ValueError) as error:
         said = getattr(error, "strerror", None) or str(error)

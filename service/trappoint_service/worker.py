@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import gc
 import os
+import select
 import signal
 import sys
+import threading
 from typing import TYPE_CHECKING
 
 from trappoint_service.config import load_settings
@@ -45,6 +47,7 @@ def main(words: list[str]) -> int:
     jobs, answers = _streams()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the service to answer
     give_back_early()
+    _end_with_the_service(jobs)
     _limit_memory(memory_mb)
     settings = load_settings(settings_file)
     warm_up()
@@ -75,6 +78,21 @@ def _streams() -> tuple[BinaryIO, BinaryIO]:
     os.dup2(nowhere, 0)
     os.dup2(nowhere, 1)
     return jobs, answers
+
+
+def _end_with_the_service(jobs: BinaryIO) -> None:
+    """End this process as soon as the service has closed its pipe, in the middle of a job too."""
+    if not hasattr(select, "poll"):  # there is no such thing on Windows
+        return
+
+    def wait() -> None:
+        poll = select.poll()
+        poll.register(jobs, 0)  # only that the other side has gone
+        poll.poll()
+        os._exit(0)
+
+    threading.stack_size(256 * 1024)
+    threading.Thread(target=wait, daemon=True).start()
 
 
 def _reply(job: Job[Any], settings: Settings, *, last: bool) -> Reply:

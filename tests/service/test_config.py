@@ -18,14 +18,22 @@ def test_nothing_set() -> None:
     assert read_config({"PATH": "/bin", "TRAPPOINT": "x"}) == Config()
 
 
+def test_every_thread_is_counted() -> None:
+    config = Config(threads=30, workers=3, long_workers=4, long_places=5)
+    assert config.quick_places == 30 - 4 - 3 - 4 - 5
+
+
 def test_everything_set(tmp_path: Path) -> None:
     settings = tmp_path / "trappoint.toml"
     settings.write_text("[choices]\noverlap = true\n", "utf-8")
     values = {
         "HOST": "0.0.0.0",  # noqa: S104 # only read, not listened on
         "PORT": "1",
-        "THREADS": "3",
+        "THREADS": "30",
         "WORKERS": "4",
+        "LONG_WORKERS": "5",
+        "LONG_PLACES": "6",
+        "QUICK_SECONDS": "1.5",
         "DEADLINE_SECONDS": "2.5",
         "WAIT_SECONDS": "0",
         "MEMORY_MB": "0",
@@ -36,8 +44,11 @@ def test_everything_set(tmp_path: Path) -> None:
     assert read_config({PREFIX + key: value for key, value in values.items()}) == Config(
         "0.0.0.0",  # noqa: S104
         1,
-        3,
+        30,
         4,
+        5,
+        6,
+        1.5,
         2.5,
         0.0,
         0,
@@ -54,6 +65,12 @@ def test_everything_set(tmp_path: Path) -> None:
         ("PORT", "65536", "must be a whole number from 0 to 65535, not '65536'"),
         ("WORKERS", "0", "must be a whole number from 1 to 64"),
         ("WORKERS", "2.5", "must be a whole number"),
+        (
+            "THREADS",
+            "17",
+            "must be at least 18, not 17: 2 for checks (WORKERS) and as",
+        ),
+        ("LONG_PLACES", "60", "THREADS must be at least 70, not 64"),
         ("DEADLINE_SECONDS", "nan", "must be a number from 0.1 to 600"),
         ("MEMORY_MB", "5", "must be 0 (no limit) or at least 128"),
         ("LOG_REQUESTS", "yes", "must be true or false, not 'yes'"),

@@ -16,7 +16,8 @@ ORDER = (
     *("diagrams", "plan_page"),
     *("scenes", "checks_and_drawings", "proposals", "roads", "parts_and_fitting"),
     *("work", "worker"),
-    *("pool", "security_headers", "problems", "uploads", "request_options"),
+    *("clients", "processes", "queues", "pool"),
+    *("security_headers", "problems", "uploads", "request_options"),
     *("downloads", "examples", "rule_pages", "openapi_schemas", "openapi"),
     *("api", "pages", "app", "server", "__init__"),
 )

@@ -39,6 +39,49 @@
     });
   }
 
+  // --- waiting
+
+  const ORDINALS = ["", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
+
+  /* While the answer to the form waits for its turn, the page shows the place in the queue. The
+     form takes a random ticket with it, by which the place is asked. */
+  function showPlaces(form) {
+    const told = make("p", "", "message queue");
+    told.setAttribute("role", "status");
+    let timer = 0;
+    const stop = () => { clearInterval(timer); told.remove(); };
+
+    async function ask(address, waited) {
+      let found = null;
+      try { found = await (await fetch(address)).json(); } catch { /* the next answer may tell */ }
+      if (!found) {
+        if (told.textContent || waited > 30) stop();
+        return;
+      }
+      const place = ORDINALS[found.place] ?? `number ${found.place}`;
+      const soon = found.seconds < 90
+        ? `about ${found.seconds} s` : `about ${Math.round(found.seconds / 60)} minutes`;
+      told.textContent = found.place
+        ? `You are ${place} in the queue; your turn comes in ${soon}.`
+        : "Your turn has come: this is being worked out.";
+    }
+
+    let ticket = "";
+    form.addEventListener("submit", (event) => {
+      ticket = [...crypto.getRandomValues(new Uint8Array(16))]
+        .map((byte) => byte.toString(16).padStart(2, "0")).join("");
+      told.textContent = "";
+      (event.submitter?.closest(".do, p, ul") ?? form.lastElementChild).after(told);
+      const address = form.dataset.queue.replace("TICKET", ticket);
+      let waited = 0;
+      clearInterval(timer);
+      timer = setInterval(() => { waited += 1; ask(address, waited); }, 1000);
+    });
+    // A browser may come here more than once for one form that is sent.
+    form.addEventListener("formdata", (event) => event.formData.set("ticket", ticket));
+    addEventListener("pageshow", stop);
+  }
+
   // --- the diagram and the table
 
   const data = one("#plan-data");
@@ -355,7 +398,10 @@
   }
 
   const form = one("[data-drop]");
-  if (form) takeDrops(form);
+  if (form) {
+    takeDrops(form);
+    showPlaces(form);
+  }
   if (arms.size) makeArmsChoosable();
   makeFindingsShowable();
   const scene = one("[data-scene]");

@@ -1,0 +1,81 @@
+"""The client that a request comes from: its address, whether it is still there, its ticket."""
+
+from __future__ import annotations
+
+import re
+import socket
+from dataclasses import dataclass
+from ipaddress import IPv6Network
+from typing import TYPE_CHECKING
+
+from flask import has_request_context, request
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from typing import Any
+
+TICKET = re.compile(r"[A-Za-z0-9-]{16,64}")
+"""A random text that a page makes up, to ask for its place in the queue."""
+
+
+def _never() -> bool:
+    return False
+
+
+@dataclass(frozen=True, slots=True)
+class Client:
+    """A client that waits for an answer."""
+
+    address: str = ""
+    """The address; of IPv6 the network, because one client may have all of it."""
+    gone: Callable[[], bool] = _never
+    """Whether the client has hung up."""
+    ticket: str = ""
+    """The ticket of its page; empty where it has none."""
+    sent: int = 0
+    """The bytes of its request; 0 where that is unknown."""
+
+
+def client_of_request() -> Client:
+    """Return the client of the request that this thread answers."""
+    if not has_request_context():
+        return Client()
+    ticket = ""
+    if request.mimetype == "multipart/form-data":
+        ticket = request.form.get("ticket", "")
+    return Client(
+        _network(request.remote_addr or ""),
+        _gone_of(request.environ),
+        ticket if TICKET.fullmatch(ticket) else "",
+        request.content_length or 0,
+    )
+
+
+def _network(address: str) -> str:
+    if ":" not in address:
+        return address
+    try:
+        return str(IPv6Network((address.partition("%")[0], 64), strict=False))
+    except ValueError:
+        return address
+
+
+def _gone_of(environ: Mapping[str, Any]) -> Callable[[], bool]:
+    """Return a function that says whether the client has hung up, as the server makes it known."""
+    disconnected: Callable[[], bool] | None = environ.get("waitress.client_disconnected")
+    if disconnected is not None:
+        return disconnected
+    connection = environ.get("gunicorn.socket")
+    if isinstance(connection, socket.socket) and hasattr(socket, "MSG_DONTWAIT"):
+        return lambda: _closed(connection)
+    return _never
+
+
+def _closed(connection: socket.socket) -> bool:
+    """Return whether the other side has closed a connection; nothing is taken from it."""
+    try:
+        return not connection.recv(1, socket.MSG_PEEK | socket.MSG_DONTWAIT)
+    except (BlockingIOError, ValueError):  # nothing to read, or TLS, which cannot be looked into
+        return False
+    except OSError:
+        return True
