@@ -90,7 +90,8 @@ def make_api(pool: Pool) -> Blueprint:
 
     @api.get("/openapi.json")
     def openapi() -> Response:
-        return _dumped(describe())
+        # Behind a proxy, all addresses may begin with a path of its own.
+        return _dumped({**describe(), "servers": [{"url": request.script_root or "/"}]})
 
     return api
 

@@ -8,9 +8,12 @@ from typing import IO, TYPE_CHECKING
 
 from flask import Flask, Request
 
+from trappoint_service.addresses import believe
 from trappoint_service.api import make_api
 from trappoint_service.clients import client_of_request
 from trappoint_service.config import LIMIT_BYTES
+from trappoint_service.counters import Counters
+from trappoint_service.monitoring import watch
 from trappoint_service.pages import make_pages
 from trappoint_service.pool import Pool
 from trappoint_service.problems import answer_errors
@@ -45,6 +48,7 @@ class Service(Flask):
         super().__init__("trappoint_service")
         self.settings = config
         self.pool = Pool(config, client_of_request)
+        self.counters = Counters()
 
 
 def build_app(config: Config) -> Service:
@@ -58,6 +62,8 @@ def build_app(config: Config) -> Service:
     )
     app.json.sort_keys = False  # type: ignore[attr-defined] # Flask's own provider has it
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    watch(app, config, app.pool, app.counters)
+    believe(app, config)
     guard(app, config)
     answer_errors(app)
     app.register_blueprint(make_pages(app.pool))

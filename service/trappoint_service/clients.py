@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import socket
 from dataclasses import dataclass
-from ipaddress import IPv6Network
+from ipaddress import IPv6Address, IPv6Network, ip_address
 from typing import TYPE_CHECKING
 
 from flask import has_request_context, request
@@ -44,20 +44,22 @@ def client_of_request() -> Client:
     if request.mimetype == "multipart/form-data":
         ticket = request.form.get("ticket", "")
     return Client(
-        _network(request.remote_addr or ""),
+        network_of(request.remote_addr or ""),
         _gone_of(request.environ),
         ticket if TICKET.fullmatch(ticket) else "",
         request.content_length or 0,
     )
 
 
-def _network(address: str) -> str:
-    if ":" not in address:
-        return address
+def network_of(address: str) -> str:
+    """Return whose address this is; of IPv6 the network, because one client may have all of it."""
     try:
-        return str(IPv6Network((address.partition("%")[0], 64), strict=False))
+        found = ip_address(address)
     except ValueError:
         return address
+    if isinstance(found, IPv6Address):
+        return str(found.ipv4_mapped or IPv6Network((int(found), 64), strict=False))
+    return address
 
 
 def _gone_of(environ: Mapping[str, Any]) -> Callable[[], bool]:

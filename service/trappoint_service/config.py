@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
@@ -38,6 +39,17 @@ class Config:
     """The port to listen on (only for ``trappoint serve``)."""
     threads: int = 64
     """Requests served at a time; under another server, the number of its threads."""
+    connections: int = 1000
+    """Connections open at a time (only for ``trappoint serve``)."""
+    header_seconds: float = 10.0
+    """How long the head of a request may take to arrive (only for ``trappoint serve``)."""
+    transfer_seconds: float = 20.0
+    """How long a body may take to arrive, or an answer to be read, beyond one second for each
+    16 KiB (only for ``trappoint serve``)."""
+    idle_seconds: float = 30.0
+    """How long a connection without a request stays open (only for ``trappoint serve``)."""
+    stop_seconds: float = 15.0
+    """How long requests may go on when the service ends (only for ``trappoint serve``)."""
     workers: int = 2
     """Plans checked at a time, each by a process of its own."""
     long_workers: int = 2
@@ -54,8 +66,15 @@ class Config:
     """The most memory that a process may have, in MiB; 0 for no limit."""
     cors_origins: tuple[str, ...] = ()
     """Origins whose pages may use the interface (or ``*``), parted by commas; none by default."""
+    hosts: tuple[str, ...] = ()
+    """Names under which the service is known, parted by commas; any by default."""
+    proxies: int = 0
+    """Proxies in front whose X-Forwarded headers are believed."""
     log_requests: bool = False
     """Whether to log a line for each request: never what was sent with it."""
+    metrics: str = "local"
+    """Who may read the counters: ``local`` (this computer, not through a proxy), ``anyone`` or
+    ``nobody``."""
     settings: str = ""
     """The club's ``trappoint.toml``, by which plans are checked; none by default."""
 
@@ -85,6 +104,12 @@ class Config:
 _BOUNDS: Mapping[str, tuple[float, float]] = {
     "port": (0, 65535),
     "threads": (1, 1024),
+    "connections": (10, 100_000),
+    "header_seconds": (1, 600),
+    "transfer_seconds": (1, 3600),
+    "idle_seconds": (1, 3600),
+    "stop_seconds": (0, 3600),
+    "proxies": (0, 10),
     "workers": (1, 64),
     "long_workers": (1, 64),
     "long_places": (0, 256),
@@ -93,6 +118,9 @@ _BOUNDS: Mapping[str, tuple[float, float]] = {
     "wait_seconds": (0, 60),
     "memory_mb": (0, 1024 * 1024),
 }
+READERS = ("local", "anyone", "nobody")
+"""Who may read the counters."""
+
 _LEAST_MEMORY = 128
 """A process that may have less than this cannot even start."""
 
@@ -127,9 +155,12 @@ def _value(variable: str, name: str, text: str) -> object:
     if isinstance(default, int | float):
         return _number(variable, name, text, whole=isinstance(default, int))
     if isinstance(default, tuple):
-        return _origins(variable, text)
+        parts = tuple(part.strip() for part in text.split(",") if part.strip())
+        return _hosts(variable, parts) if name == "hosts" else _origins(variable, parts)
     if not text and name == "host":
         raise ConfigError(f"{variable} is empty; 127.0.0.1 stands for this computer alone.")
+    if name == "metrics" and text not in READERS:
+        raise ConfigError(f"{variable} must be local, anyone or nobody, not {text!r}.")
     return text
 
 
@@ -148,8 +179,17 @@ def _number(variable: str, name: str, text: str, *, whole: bool) -> float:
     return value
 
 
-def _origins(variable: str, text: str) -> tuple[str, ...]:
-    origins = tuple(part.strip() for part in text.split(",") if part.strip())
+def _hosts(variable: str, hosts: tuple[str, ...]) -> tuple[str, ...]:
+    for host in hosts:
+        if re.search(r"[/\s@*]|:\d", host):
+            raise ConfigError(
+                f"{variable} must be names such as plans.example (or .plans.example for all below "
+                f"it), parted by commas, without a port; {host!r} is not."
+            )
+    return hosts
+
+
+def _origins(variable: str, origins: tuple[str, ...]) -> tuple[str, ...]:
     for origin in origins:
         scheme, _, rest = origin.partition("://")
         if origin != "*" and (scheme not in ("http", "https") or not rest or "/" in rest):

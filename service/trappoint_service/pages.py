@@ -132,10 +132,6 @@ def _add_reading(pages: Blueprint) -> None:
     def interface() -> str:
         return render_template("interface.html")
 
-    @pages.get("/healthz")
-    def healthz() -> Response:
-        return Response("ok\n", mimetype="text/plain")
-
 
 def _check(pool: Pool, plan: Plan, scene: SceneWish | None) -> str:
     if not plan.content.strip():

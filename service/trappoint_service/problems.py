@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import json
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from flask import Response, render_template, request
 from werkzeug.exceptions import HTTPException
@@ -11,6 +10,7 @@ from werkzeug.exceptions import HTTPException
 from trappoint_service.answers import NoSuchPlace, NothingToPropose, PartsNotUsable
 from trappoint_service.jobs import UnusableWish
 from trappoint_service.pool import Busy, ClientGone, JobFault, JobLost, JobTooLong, TooMuch
+from trappoint_service.problem_documents import MIMETYPE, problem_document
 from trappoint_service.security_headers import LOG
 
 if TYPE_CHECKING:
@@ -101,19 +101,8 @@ def _answer(error: Exception) -> Response:
 
 
 def _details(problem: Problem, headers: dict[str, str]) -> Response:
-    told: dict[str, Any] = {
-        "type": f"urn:trappoint:problem:{problem.kind}",
-        "title": problem.kind.replace("-", " ").capitalize(),
-        "status": problem.status,
-        "detail": problem.detail,
-        **problem.more,
-    }
-    return Response(
-        json.dumps(told, indent=2) + "\n",
-        problem.status,
-        headers,
-        mimetype="application/problem+json",
-    )
+    text = problem_document(problem.status, problem.kind, problem.detail, **problem.more)
+    return Response(text, problem.status, headers, mimetype=MIMETYPE)
 
 
 def _problem(error: Exception) -> Problem:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import logging
-import time
 from typing import TYPE_CHECKING
 
-from flask import g, request
+from flask import request
 
 if TYPE_CHECKING:
     from flask import Flask, Response
@@ -45,11 +44,7 @@ OPEN_PATHS = ("/api/", "/openapi.json")
 
 
 def guard(app: Flask, config: Config) -> None:
-    """Put the headers on every answer, and log requests where that is wanted."""
-
-    @app.before_request
-    def begin() -> None:
-        g.begun = time.monotonic()
+    """Put the headers on every answer."""
 
     @app.after_request
     def finish(response: Response) -> Response:
@@ -59,8 +54,6 @@ def guard(app: Flask, config: Config) -> None:
         if request.endpoint != "static":
             response.headers.setdefault("Cache-Control", "no-store")
         _allow_origin(response, config)
-        if config.log_requests:
-            _log(response)
         return response
 
 
@@ -82,11 +75,3 @@ def _allow_origin(response: Response, config: Config) -> None:
             response.headers["Access-Control-Allow-Methods"] = "GET, POST"
             response.headers["Access-Control-Allow-Headers"] = "Content-Type"
             response.headers["Access-Control-Max-Age"] = "600"
-
-
-def _log(response: Response) -> None:
-    """Log a line: which page, not what was asked of it or sent to it."""
-    rule = request.url_rule.rule if request.url_rule is not None else "-"
-    seconds = time.monotonic() - g.get("begun", time.monotonic())
-    method = request.method if request.method.isalpha() else "-"
-    LOG.info("%s %s %d %.0f ms", method[:10], rule, response.status_code, seconds * 1000)

@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 import logging
-import sys
-from typing import TYPE_CHECKING
+import time
+from typing import TYPE_CHECKING, Any
 
 from trappoint_service.config import LIMIT_BYTES
 from trappoint_service.memory import give_back_early
+from trappoint_service.stopping import Ending, leave_process_one
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from trappoint_service.app import Service
     from trappoint_service.config import Config
+    from trappoint_service.listening import Listener, Places
 
-CONNECTIONS = 100
+LOG = logging.getLogger("trappoint_service")
+
+OTHER_FILES = 64
+"""Files that are open beside connections: libraries, the log, what is listened on."""
+
+HEADER_BYTES = 32 * 1024
+RECEIVE_BYTES = 64 * 1024
 
 
 class NotListening(Exception):  # noqa: N818 - it names what was met
@@ -22,56 +31,109 @@ class NotListening(Exception):  # noqa: N818 - it names what was met
 
 
 def serve(config: Config, tell: Callable[[str], None]) -> None:
-    """Serve until the process is interrupted. Raises NotListening.
+    """Serve until the process is asked to end. Raises NotListening.
 
     ``tell`` is given the address, once requests are taken.
     """
-    from waitress.server import create_server
-
+    leave_process_one()
     from trappoint_service.app import build_app
 
-    logging.basicConfig(stream=sys.stderr, level=logging.WARNING, format="%(message)s")
-    logging.getLogger("trappoint_service").setLevel(logging.INFO)
     # Waitress warns of each request that waits for a thread: under load that is no news.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     give_back_early()
     app = build_app(config)
-    try:
-        server = create_server(
-            app,
-            host=config.host,
-            port=config.port,
-            threads=config.threads,
-            connection_limit=CONNECTIONS,
-            # A little more than the service takes, so that it can say so itself; all of it is
-            # kept in memory, and never in a file.
-            max_request_body_size=2 * LIMIT_BYTES,
-            inbuf_overflow=2 * LIMIT_BYTES + 1,
-            ident=None,
-            # So that it reads on, and sees that a client has hung up.
-            channel_request_lookahead=1,
-        )
-    except (OSError, ValueError) as error:
-        said = getattr(error, "strerror", None) or str(error)
-        raise NotListening(f"{config.host}:{config.port} can not be used: {said}.") from None
+    ending = Ending()
+    ending.listen()
+    places, listeners = _listen(app, config)
+    ending.wake = listeners[0].pull_trigger
     try:
         app.pool.start()
-        tell(f"http://{_host(config)}:{_port(server)}/")
-        server.run()
+        places.start_threads()
+        tell(f"http://{_host(config)}:{listeners[0].effective_port}/")
+        while not ending.asked:
+            _turn(places, listeners)
+        _let_requests_end(places, listeners)
     finally:
-        server.close()
         app.pool.close()
+
+
+def _listen(app: Service, config: Config) -> tuple[Places, list[Listener]]:
+    """Open the sockets. Raises NotListening."""
+    from waitress.adjustments import Adjustments
+
+    from trappoint_service.listening import Listener, Places
+
+    places = Places(config, _connections(config), app.counters)
+    app.counters.sources.append(places.families)
+    shared: dict[int, Any] = {}
+    try:
+        adj = Adjustments(**_adjustments(config))
+        return places, [Listener(app, places, adj, found, shared) for found in adj.listen]
+    except (OSError, ValueError) as error:
+        said = getattr(error, "strerror", None) or str(error).rstrip(".")
+        raise NotListening(f"{config.host}:{config.port} cannot be used: {said}.") from None
+
+
+def _adjustments(config: Config) -> dict[str, Any]:
+    return {
+        "host": config.host,
+        "port": config.port,
+        # A little more than the service takes, so that it can say so itself; all of it is kept
+        # in memory, and never in a file.
+        "max_request_body_size": 2 * LIMIT_BYTES,
+        "inbuf_overflow": 2 * LIMIT_BYTES + 1,
+        "outbuf_overflow": 2**40,
+        # Never met: an answer is written whole, so that no thread waits for its client.
+        "outbuf_high_watermark": 2**40,
+        "max_request_header_size": HEADER_BYTES,
+        "recv_bytes": RECEIVE_BYTES,
+        # While a request is answered it reads on, and sees that the client has hung up.
+        "channel_request_lookahead": 1,
+        # The application knows which of them it believes.
+        "clear_untrusted_proxy_headers": False,
+        "log_socket_errors": False,
+        "asyncore_use_poll": True,
+        "ident": None,
+    }
+
+
+def _connections(config: Config) -> int:
+    """Return how many connections there may be: fewer where the system allows fewer files."""
+    try:
+        import resource
+    except ImportError:  # there is no such thing on Windows
+        return config.connections
+    others = OTHER_FILES + 4 * (config.workers + config.long_workers)
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = config.connections + others
+    if soft != resource.RLIM_INFINITY and soft < wanted:
+        soft = wanted if hard == resource.RLIM_INFINITY else min(wanted, hard)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
+        if soft < wanted:
+            LOG.warning(
+                "The system allows %d open files: at most %d connections.", soft, soft - others
+            )
+            return max(soft - others, 1)
+    return config.connections
+
+
+def _turn(places: Places, listeners: list[Listener], seconds: float = 1.0) -> None:
+    """Wait for the sockets, and do what they ask for."""
+    places.sweep()
+    first = listeners[0]
+    first.asyncore.loop(timeout=seconds, map=first._map, use_poll=True, count=1)
+
+
+def _let_requests_end(places: Places, listeners: list[Listener]) -> None:
+    """Stop listening, and wait until open connections have their answers."""
+    for listener in listeners:
+        listener.stop_listening()
+    places.ending = True
+    end = time.monotonic() + places.config.stop_seconds
+    places.sweep()
+    while places.channels and time.monotonic() < end:
+        _turn(places, listeners, 0.1)
 
 
 def _host(config: Config) -> str:
     return f"[{config.host}]" if ":" in config.host else config.host
-
-
-def _port(server: object) -> int:
-    """Return the port that is listened on: with port 0 the system has chosen it.
-
-    A name that stands for several addresses makes a server that keeps a list of them.
-    """
-    several = getattr(server, "effective_listen", None)
-    port: int = several[0][1] if several else getattr(server, "effective_port", 0)
-    return port

@@ -45,7 +45,9 @@ def main(words: list[str]) -> int:
     """Take jobs until there are no more. ``words``: memory in MiB, deadline, settings file."""
     memory_mb, deadline, settings_file = int(words[0]), float(words[1]), words[2]
     jobs, answers = _streams()
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the service to answer
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):  # the service answers them, and ends this process
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), signal.SIG_IGN)
     give_back_early()
     _end_with_the_service(jobs)
     _limit_memory(memory_mb)

@@ -91,6 +91,31 @@ def serving() -> Iterator[Callable[..., str]]:
                 stream.close()
 
 
+@pytest.fixture
+def start() -> Iterator[Callable[..., tuple[subprocess.Popen[str], int]]]:
+    """Starts a service with few processes, by some words; ends it if it is still there."""
+    few = {"TRAPPOINT_SERVE_WORKERS": "1", "TRAPPOINT_SERVE_LONG_WORKERS": "1"}
+    started: list[subprocess.Popen[str]] = []
+
+    def begin(*words: str, **variables: str) -> tuple[subprocess.Popen[str], int]:
+        process = subprocess.Popen(
+            [*words, sys.executable, "-m", "trappoint", "serve", "--port", "0"],
+            stdout=subprocess.PIPE,
+            text=True,
+            env={**os.environ, **few, **{f"TRAPPOINT_SERVE_{k}": v for k, v in variables.items()}},
+        )
+        started.append(process)
+        assert process.stdout is not None
+        found = re.search(r":(\d+)/", process.stdout.readline())
+        assert found is not None
+        return process, int(found[1])
+
+    yield begin
+    for process in started:
+        process.kill()
+        process.communicate()
+
+
 @pytest.fixture(scope="session")
 def address(serving: Callable[..., str]) -> str:
     """Where the service runs."""

@@ -30,6 +30,11 @@ def test_everything_set(tmp_path: Path) -> None:
         "HOST": "0.0.0.0",  # noqa: S104 # only read, not listened on
         "PORT": "1",
         "THREADS": "30",
+        "CONNECTIONS": "11",
+        "HEADER_SECONDS": "12",
+        "TRANSFER_SECONDS": "13",
+        "IDLE_SECONDS": "14",
+        "STOP_SECONDS": "15",
         "WORKERS": "4",
         "LONG_WORKERS": "5",
         "LONG_PLACES": "6",
@@ -38,23 +43,34 @@ def test_everything_set(tmp_path: Path) -> None:
         "WAIT_SECONDS": "0",
         "MEMORY_MB": "0",
         "CORS_ORIGINS": "https://a.example, http://b.example:81",
+        "HOSTS": "a.example, .b.example",
+        "PROXIES": "1",
         "LOG_REQUESTS": "true",
+        "METRICS": "anyone",
         "SETTINGS": str(settings),
     }
     assert read_config({PREFIX + key: value for key, value in values.items()}) == Config(
-        "0.0.0.0",  # noqa: S104
-        1,
-        30,
-        4,
-        5,
-        6,
-        1.5,
-        2.5,
-        0.0,
-        0,
-        ("https://a.example", "http://b.example:81"),
-        True,
-        str(settings),
+        host="0.0.0.0",  # noqa: S104
+        port=1,
+        threads=30,
+        connections=11,
+        header_seconds=12.0,
+        transfer_seconds=13.0,
+        idle_seconds=14.0,
+        stop_seconds=15.0,
+        workers=4,
+        long_workers=5,
+        long_places=6,
+        quick_seconds=1.5,
+        deadline_seconds=2.5,
+        wait_seconds=0.0,
+        memory_mb=0,
+        cors_origins=("https://a.example", "http://b.example:81"),
+        hosts=("a.example", ".b.example"),
+        proxies=1,
+        log_requests=True,
+        metrics="anyone",
+        settings=str(settings),
     )
 
 
@@ -76,6 +92,9 @@ def test_everything_set(tmp_path: Path) -> None:
         ("LOG_REQUESTS", "yes", "must be true or false, not 'yes'"),
         ("CORS_ORIGINS", "plans.example", "must be * or origins such as https://plans.example"),
         ("CORS_ORIGINS", "https://a.example/x", "must be * or origins"),
+        ("HOSTS", "https://plans.example", "must be names such as plans.example"),
+        ("HOSTS", "plans.example:8080", "without a port"),
+        ("METRICS", "me", "must be local, anyone or nobody, not 'me'"),
         ("HOST", "", "is empty"),
         ("SETTINGS", "/nowhere/trappoint.toml", "/nowhere/trappoint.toml: this cannot be read"),
         ("WORKER", "2", "There is no setting TRAPPOINT_SERVE_WORKER. Is TRAPPOINT_SERVE_WORKERS"),
@@ -105,7 +124,7 @@ def test_every_setting_is_documented() -> None:
     ("words", "said"),
     [
         (["--port", "x"], "TRAPPOINT_SERVE_PORT must be a whole number"),
-        (["--host", "256.0.0.1"], "256.0.0.1:8080 can not be used"),
+        (["--host", "256.0.0.1"], "256.0.0.1:8080 cannot be used"),
     ],
 )
 def test_the_command_says_what_can_not_be_used(words: list[str], said: str) -> None:

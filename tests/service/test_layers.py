@@ -17,9 +17,11 @@ ORDER = (
     *("scenes", "checks_and_drawings", "proposals", "roads", "parts_and_fitting"),
     *("work", "worker"),
     *("clients", "processes", "queues", "pool"),
-    *("security_headers", "problems", "uploads", "request_options"),
+    *("security_headers", "problem_documents", "problems", "uploads", "request_options"),
+    *("counters", "monitoring", "addresses"),
     *("downloads", "examples", "rule_pages", "openapi_schemas", "openapi"),
-    *("api", "pages", "app", "server", "__init__"),
+    *("api", "pages", "app"),
+    *("connections", "listening", "stopping", "server", "__init__"),
 )
 """From the bottom to the top: a module imports only those that stand before it."""
 

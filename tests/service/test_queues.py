@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from trappoint_service.clients import Client, _network
+from trappoint_service.clients import Client, network_of
 from trappoint_service.queues import Busy, Queue, Turn
 
 
@@ -110,6 +110,6 @@ def test_many_addresses_are_not_remembered_for_ever() -> None:
 
 
 def test_a_network_of_ipv6_is_one_address() -> None:
-    assert _network("2001:db8::1") == _network("2001:db8::2:3:4:5") == "2001:db8::/64"
-    assert _network("192.0.2.7") == "192.0.2.7"
-    assert _network("fe80::1%eth0") == "fe80::/64"
+    assert network_of("2001:db8::1") == network_of("2001:db8::2:3:4:5") == "2001:db8::/64"
+    assert network_of("192.0.2.7") == "192.0.2.7"
+    assert network_of("fe80::1%eth0") == "fe80::/64"

@@ -1,0 +1,147 @@
+"""For those who run the service: health, readiness, counters, and a line for each request."""
+
+from __future__ import annotations
+
+import logging
+import sys
+import time
+from ipaddress import ip_address
+from typing import TYPE_CHECKING
+
+from flask import Blueprint, Response, g, request
+
+from trappoint_service.counters import MIMETYPE, NO_ROUTE, Counters, Family
+from trappoint_service.problem_documents import MIMETYPE as PROBLEM
+from trappoint_service.problem_documents import problem_document
+from trappoint_service.security_headers import LOG
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from flask import Flask
+
+    from trappoint_service.config import Config
+    from trappoint_service.pool import Pool
+
+PROBES = ("/healthz", "/readyz", "/metrics")
+"""Paths that are asked by programs on the same computer, under any name of it."""
+
+FORWARDED = ("X-Forwarded-For", "X-Real-IP", "Forwarded", "Via")
+"""Headers by which a request is known to have come through a proxy."""
+
+
+def watch(app: Flask, config: Config, pool: Pool, counters: Counters) -> None:
+    """Count and log requests, and add the routes for monitoring."""
+    counters.sources.append(lambda: _of_pool(pool))
+    if config.log_requests:
+        log_to_stderr()
+
+    @app.before_request
+    def begin() -> None:
+        g.begun = time.monotonic()
+
+    @app.after_request
+    def finish(response: Response) -> Response:
+        route = request.url_rule.rule if request.url_rule is not None else NO_ROUTE
+        seconds = time.monotonic() - g.get("begun", time.monotonic())
+        counters.count(route, request.method, response.status_code, seconds)
+        if config.log_requests:
+            _log(route, response.status_code, seconds)
+        return response
+
+    app.register_blueprint(_routes(config, pool, counters))
+
+
+def _routes(config: Config, pool: Pool, counters: Counters) -> Blueprint:
+    routes = Blueprint("monitoring", __name__)
+
+    @routes.get("/healthz")
+    def healthz() -> Response:
+        return Response("ok\n", mimetype="text/plain")
+
+    @routes.get("/readyz")
+    def readyz() -> Response:
+        state = pool.state()
+        if not state.ready:
+            return _refusal(503, "starting", "No process can take a plan yet.")
+        if state.quick.waiting >= state.quick.places:
+            return _refusal(503, "busy", "All places are taken just now.")
+        return Response("ready\n", mimetype="text/plain")
+
+    @routes.get("/metrics")
+    def metrics() -> Response:
+        if not _may_read(config.metrics):
+            return _refusal(404, "not-found", "There is no such page.")
+        return Response(counters.text(), content_type=MIMETYPE)
+
+    return routes
+
+
+def _refusal(status: int, kind: str, detail: str) -> Response:
+    return Response(problem_document(status, kind, detail), status, mimetype=PROBLEM)
+
+
+def _may_read(readers: str) -> bool:
+    """Return whether this client may read the counters."""
+    if readers != "local":
+        return readers == "anyone"
+    address = request.environ.get("werkzeug.proxy_fix.orig", request.environ).get("REMOTE_ADDR")
+    try:
+        near = ip_address(address or "").is_loopback
+    except ValueError:  # a socket in the file system has no address
+        near = not address
+    return near and not any(header in request.headers for header in FORWARDED)
+
+
+def _of_pool(pool: Pool) -> Iterator[Family]:
+    state = pool.state()
+    queues = (({"queue": "quick"}, state.quick), ({"queue": "long"}, state.long))
+    yield Family(
+        "trappoint_jobs_running",
+        "gauge",
+        "Jobs at work.",
+        [(labels, queue.running) for labels, queue in queues],
+    )
+    yield Family(
+        "trappoint_jobs_waiting",
+        "gauge",
+        "Jobs that wait for a process.",
+        [(labels, queue.waiting) for labels, queue in queues],
+    )
+    yield Family(
+        "trappoint_jobs_places",
+        "gauge",
+        "Jobs that may wait.",
+        [(labels, queue.places) for labels, queue in queues],
+    )
+    yield Family(
+        "trappoint_jobs",
+        "counter",
+        "Jobs by what became of them.",
+        [
+            ({**labels, "outcome": outcome}, number)
+            for labels, queue in queues
+            for outcome, number in sorted(queue.counts.items())
+        ],
+    )
+    yield Family(
+        "trappoint_processes",
+        "gauge",
+        "Processes for jobs.",
+        [({"state": "idle"}, state.idle), ({"state": "starting"}, state.starting)],
+    )
+
+
+def log_to_stderr() -> None:
+    """Have lines for requests written, unless the server around has a place for them."""
+    LOG.setLevel(logging.INFO)
+    if not LOG.hasHandlers():
+        handler = logging.StreamHandler(sys.stderr)
+        handler.setFormatter(logging.Formatter("%(message)s"))
+        LOG.addHandler(handler)
+
+
+def _log(route: str, status: int, seconds: float) -> None:
+    """Log a line: which page, not what was asked of it or sent to it."""
+    method = request.method if request.method.isalpha() else "-"
+    LOG.info("%s %s %d %.0f ms", method[:10], route, status, seconds * 1000)
