@@ -10,7 +10,6 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from trappoint import Report
-    from trappoint.operation.road import Asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +83,6 @@ class SceneStates:
 class RoadShown:
     """A road in words, or the mistake for which there is none."""
 
-    wish: Asked
     mistake: str = ""
     outcome: tuple[str, ...] = ()
     orders: Sequence[dict[str, Any]] = ()
@@ -131,7 +129,6 @@ class PlanPage:
     stands: Sequence[str]
     scenes: Sequence[dict[str, Any]]
     lines: Sequence[str] | None
-    text_shown: bool
     scene: SceneStates | PlanNotUsable | None = field(default=None, kw_only=True)
     road: RoadShown | None = field(default=None, kw_only=True)
     draft: DraftShown | None = field(default=None, kw_only=True)

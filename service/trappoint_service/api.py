@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from flask import Blueprint, Response, request
 
+from trappoint.core.findings import CAUTION
 from trappoint.core.resources import read_resource
 from trappoint_service.answers import SceneStates, Text
 from trappoint_service.jobs import (
@@ -50,10 +51,10 @@ def make_api(pool: Pool) -> Blueprint:
     @api.post("/api/v1/scene")
     def scene() -> Response:
         if request.mimetype != "application/json":
-            raise Problem(415, "unsupported-media-type", "This is asked as application/json.")
+            raise Problem(415, "unsupported-media-type", "A scene is sent as application/json.")
         answer = pool.run(TryScene(request.get_data(cache=False)))
         if isinstance(answer, SceneStates):
-            return _dumped(asdict(answer))
+            return _dumped({**asdict(answer), "caution": CAUTION})
         raise refused(answer)
 
     @api.post("/api/v1/road")

@@ -11,12 +11,14 @@ from flask import Flask, Request
 from trappoint_service.addresses import believe
 from trappoint_service.api import make_api
 from trappoint_service.clients import client_of_request
+from trappoint_service.compression import compress
 from trappoint_service.config import LIMIT_BYTES
 from trappoint_service.counters import Counters
 from trappoint_service.monitoring import watch
 from trappoint_service.pages import make_pages
 from trappoint_service.pool import Pool
 from trappoint_service.problems import answer_errors
+from trappoint_service.request_checks import check_requests
 from trappoint_service.security_headers import guard
 
 if TYPE_CHECKING:
@@ -65,6 +67,8 @@ def build_app(config: Config) -> Service:
     watch(app, config, app.pool, app.counters)
     believe(app, config)
     guard(app, config)
+    compress(app)
+    check_requests(app)
     answer_errors(app)
     app.register_blueprint(make_pages(app.pool))
     app.register_blueprint(make_api(app.pool))

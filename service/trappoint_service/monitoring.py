@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 PROBES = ("/healthz", "/readyz", "/metrics")
 """Paths that are asked by programs on the same computer, under any name of it."""
 
+RETRY_SECONDS = 1
+"""After how long to ask again whether the service is ready."""
+
 FORWARDED = ("X-Forwarded-For", "X-Real-IP", "Forwarded", "Via")
 """Headers by which a request is known to have come through a proxy."""
 
@@ -78,7 +81,8 @@ def _routes(config: Config, pool: Pool, counters: Counters) -> Blueprint:
 
 
 def _refusal(status: int, kind: str, detail: str) -> Response:
-    return Response(problem_document(status, kind, detail), status, mimetype=PROBLEM)
+    headers = {"Retry-After": str(RETRY_SECONDS)} if status == 503 else {}
+    return Response(problem_document(status, kind, detail), status, headers, mimetype=PROBLEM)
 
 
 def _may_read(readers: str) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from typing import Any
 
@@ -10,12 +11,23 @@ from trappoint import __version__
 from trappoint.core.findings import CAUTION
 from trappoint.core.resources import read_resource
 from trappoint.proposing.levels import LEVELS
-from trappoint_service.openapi_schemas import ref, schemas
+from trappoint_service.openapi_examples import REPORT, SCENE, STORE, TABLE, problem
+from trappoint_service.openapi_pages import paths_of_pages
+from trappoint_service.openapi_probes import paths_of_probes
+from trappoint_service.openapi_schemas import schemas
+from trappoint_service.openapi_values import ref
 
 _PLAN = {
-    "description": "The plan itself, as it stands in its file. Whatever is wrong with it is told "
-    "in the answer.",
+    "description": "The plan, as it stands in its file. The answer says what is wrong with it.",
 }
+_TAGS = ["programs"]
+_SCHEMA = {"type": "object", "required": ["$schema", "$id", "type", "properties", "$defs"]}
+_OPENAPI = {"type": "object", "required": ["openapi", "info", "paths", "components"]}
+
+
+def path_of(rule: str) -> str:
+    """Return a rule of the application, such as ``/rules/<name>``, as a path of the description."""
+    return re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", rule)
 
 
 @cache
@@ -31,6 +43,10 @@ def describe() -> dict[str, Any]:
             "license": {"name": "MIT", "identifier": "MIT"},
         },
         "servers": [{"url": "/"}],
+        "tags": [
+            {"name": "programs", "description": "The interface for programs."},
+            {"name": "people", "description": "The pages."},
+        ],
         "paths": {
             "/api/v1/check": {"post": _check()},
             "/api/v1/table": {"post": _table()},
@@ -43,7 +59,8 @@ def describe() -> dict[str, Any]:
             "/api/v1/schema/layout": {"get": _schema()},
             "/api/v1/schema/store": {"get": _schema_of_stores()},
             "/openapi.json": {"get": _itself()},
-            "/healthz": {"get": _health()},
+            **paths_of_probes(),
+            **paths_of_pages(),
         },
         "components": {"schemas": schemas(), "responses": _problems()},
     }
@@ -53,7 +70,12 @@ def _sent(*, many: bool) -> dict[str, Any]:
     files = {"type": "string", "contentMediaType": "application/json"}
     several = {"type": "array", "items": files, "minItems": 1}
     plan: dict[str, Any] = {"anyOf": [files, several]} if many else files
-    form = {"type": "object", "required": ["plan"], "properties": {"plan": plan}}
+    form = {
+        "type": "object",
+        "required": ["plan"],
+        "properties": {"plan": plan},
+        "additionalProperties": False,
+    }
     example = json.loads(read_resource("kelpie-quay.layout.json"))
     return {
         "required": True,
@@ -69,7 +91,7 @@ def _named() -> list[dict[str, Any]]:
         {
             "name": "name",
             "in": "query",
-            "description": "What the answer calls a plan that is sent as JSON.",
+            "description": "The name of the plan in the answer, if it is sent as JSON.",
             "schema": {"type": "string", "minLength": 1, "maxLength": 200, "pattern": "^[!-~]+$"},
             "example": "kelpie-quay.layout.json",
         }
@@ -78,11 +100,12 @@ def _named() -> list[dict[str, Any]]:
 
 def _answers(ok: dict[str, Any], *problems: int) -> dict[str, Any]:
     told = {str(code): {"$ref": f"#/components/responses/{code}"} for code in problems}
-    return {"200": ok, **told}
+    return {"200": ok, **told, "406": {"$ref": "#/components/responses/406"}}
 
 
-def _json(description: str, schema: dict[str, Any]) -> dict[str, Any]:
-    return {"description": description, "content": {"application/json": {"schema": schema}}}
+def _json(description: str, schema: dict[str, Any], example: object = None) -> dict[str, Any]:
+    told = {"schema": schema} if example is None else {"schema": schema, "example": example}
+    return {"description": description, "content": {"application/json": told}}
 
 
 _USUAL = (400, 413, 415, 422, 503)
@@ -90,30 +113,33 @@ _USUAL = (400, 413, 415, 422, 503)
 
 def _check() -> dict[str, Any]:
     return {
+        "tags": _TAGS,
         "operationId": "check",
         "summary": "Check plans",
-        "description": "Answers exactly as `trappoint check --format json` prints. A plan that "
-        "does not hold, or that can not be read, is an answer too, and no error.",
+        "description": "Answers what `trappoint check --format json` prints. A plan that does not "
+        "hold, or that cannot be read, is an answer too, and no error.",
         "parameters": _named(),
         "requestBody": _sent(many=True),
-        "responses": _answers(_json("What there is to say.", ref("Report")), *_USUAL),
+        "responses": _answers(_json("The findings.", ref("Report"), REPORT), *_USUAL),
     }
 
 
 def _table() -> dict[str, Any]:
     return {
+        "tags": _TAGS,
         "operationId": "table",
         "summary": "Derive the locking table of a plan",
-        "description": "Answers exactly as `trappoint table --format json` prints.",
+        "description": "Answers what `trappoint table --format json` prints.",
         "parameters": _named(),
         "requestBody": _sent(many=False),
-        "responses": _answers(_json("The locking table.", ref("Table")), *_USUAL),
+        "responses": _answers(_json("The locking table.", ref("Table"), TABLE), *_USUAL),
     }
 
 
 def _draw() -> dict[str, Any]:
     svg = {"image/svg+xml": {"schema": {"type": "string"}}}
     return {
+        "tags": _TAGS,
         "operationId": "draw",
         "summary": "Draw a plan",
         "parameters": _named(),
@@ -139,12 +165,15 @@ def _scene() -> dict[str, Any]:
             "trains": {**ids, "description": "The tracks and yards on which trains stand."},
         },
     }
-    content = {"application/json": {"schema": wish}}
+    plan = json.loads(read_resource("kelpie-quay.layout.json"))
+    example = {"plan": plan, "points": {"p1": "left"}, "off": ["1L"], "trains": ["main"]}
+    content = {"application/json": {"schema": wish, "example": example}}
     return {
+        "tags": _TAGS,
         "operationId": "scene",
-        "summary": "With points and arms as chosen, say which arms may be off",
+        "summary": "Say which arms may be off, with points and arms as chosen",
         "requestBody": {"required": True, "content": content},
-        "responses": _answers(_json("Every arm.", ref("Scene")), *_USUAL),
+        "responses": _answers(_json("Every arm.", ref("Scene"), SCENE), *_USUAL),
     }
 
 
@@ -157,16 +186,22 @@ def _road() -> dict[str, Any]:
     names = {"type": "array", "items": {"type": "string"}, "maxItems": 200}
     heading = {"enum": ["up", "down"]}
     return {
+        "tags": _TAGS,
         "operationId": "road",
         "summary": "Set a road for a train, like a signalman",
-        "description": "Answers as `trappoint road --format json` prints.",
+        "description": "Answers what `trappoint road --format json` prints.",
         "parameters": [
             *_named(),
-            _asked("from", "Where the train stands.", required=True, example="town-line"),
+            _asked(
+                "from",
+                "Where the train stands.",
+                required=True,
+                example="town-line",
+            ),
             _asked("to", "Where it is to stand.", required=True, example="siding"),
-            _asked("scene", "The scene that says which trains stand where."),
+            _asked("scene", "A scene of the plan, for where the trains stand."),
             _asked("standing", "Where other trains stand.", schema=names),
-            _asked("via", "What the train must run over.", schema=names),
+            _asked("via", "Tracks that the train must run over.", schema=names),
             _asked("leaving", "The heading in which it is to set off.", schema=heading),
             _asked("arriving", "The heading in which it is to come in.", schema=heading),
         ],
@@ -182,44 +217,49 @@ def _with_store(*, needed: bool) -> dict[str, Any]:
         "type": "object",
         "required": required,
         "properties": {"plan": file, "store": file},
+        "additionalProperties": False,
     }
-    content: dict[str, Any] = {"multipart/form-data": {"schema": form}}
+    plan = _sent(many=False)["content"]["application/json"]
+    example = {"plan": json.dumps(plan["example"]), "store": json.dumps(STORE)}
+    content: dict[str, Any] = {"multipart/form-data": {"schema": form, "example": example}}
     if not needed:
-        content["application/json"] = _sent(many=False)["content"]["application/json"]
+        content["application/json"] = plan
     return {"required": True, "content": content}
 
 
 def _parts() -> dict[str, Any]:
     names = {"type": "array", "items": {"type": "string"}, "maxItems": 200}
     return {
+        "tags": _TAGS,
         "operationId": "parts",
         "summary": "Plan the parts for a plan from a store, at the least cost",
-        "description": "Answers as `trappoint parts --format json` prints. Where half of the time "
-        "that a request may take is over, it answers with the best found so far.",
+        "description": "Answers what `trappoint parts --format json` prints. After half of the "
+        "time that a request may take, it answers with the best that it has found.",
         "parameters": [
             *_named(),
             _asked("without", "Signals to leave out.", schema=names),
             _asked(
                 "at_most",
-                "The most money, in the store's currency.",
+                "The most money to spend, in the store's currency.",
                 schema={"type": "string", "pattern": "^[0-9]{1,7}([.][0-9]{1,2})?$"},
                 example="25.50",
             ),
         ],
         "requestBody": _with_store(needed=True),
-        "responses": _answers(_json("The parts.", {"type": "object"}), *_USUAL),
+        "responses": _answers(_json("The parts.", ref("Parts")), *_USUAL),
     }
 
 
 def _fitting() -> dict[str, Any]:
     return {
+        "tags": _TAGS,
         "operationId": "fitting",
         "summary": "Make the fitting sheet of a plan, with the order of work",
-        "description": "Answers as `trappoint fitting --format json` prints; with a store it tells "
-        "what can be fitted today.",
+        "description": "Answers what `trappoint fitting --format json` prints; with a store "
+        "also what can be fitted today.",
         "parameters": _named(),
         "requestBody": _with_store(needed=False),
-        "responses": _answers(_json("The sheet.", {"type": "object"}), *_USUAL),
+        "responses": _answers(_json("The sheet.", ref("FittingSheet")), *_USUAL),
     }
 
 
@@ -237,15 +277,16 @@ def _propose() -> dict[str, Any]:
     repair = {
         "name": "repair",
         "in": "query",
-        "description": "Whether the signals that the plan has may go or be put elsewhere.",
+        "description": "Whether the signals of the plan may be removed or moved.",
         "schema": {"enum": ["yes", "no"], "default": "no"},
     }
     return {
+        "tags": _TAGS,
         "operationId": "propose",
         "summary": "Propose the signals of a plan",
-        "description": "Answers as `trappoint propose --best 1 --format json` prints. Where half "
-        "of the time that a request may take is over, it answers with the best found so far, and "
-        "`bound` tells how far that may be off.",
+        "description": "Answers what `trappoint propose --best 1 --format json` prints. After half "
+        "of the time that a request may take, it answers with the best that it has found; `bound` "
+        "says how far that may be from the least.",
         "parameters": [*_named(), level, repair],
         "requestBody": _sent(many=False),
         "responses": _answers(_json("The proposals.", ref("Proposals")), *_USUAL),
@@ -253,42 +294,36 @@ def _propose() -> dict[str, Any]:
 
 
 def _schema() -> dict[str, Any]:
-    content = {"application/schema+json": {"schema": {"type": "object"}}}
+    content = {"application/schema+json": {"schema": _SCHEMA}}
     return {
+        "tags": _TAGS,
         "operationId": "layoutSchema",
         "summary": "The schema of the format (JSON Schema, draft 2020-12)",
-        "responses": _answers({"description": "The schema.", "content": content}),
+        "responses": _answers({"description": "The schema.", "content": content}, 400),
     }
 
 
 def _itself() -> dict[str, Any]:
     return {
+        "tags": _TAGS,
         "operationId": "openapi",
         "summary": "This description",
-        "responses": _answers(_json("OpenAPI 3.1.", {"type": "object"})),
-    }
-
-
-def _health() -> dict[str, Any]:
-    content = {"text/plain": {"schema": {"type": "string", "const": "ok\n"}}}
-    return {
-        "operationId": "health",
-        "summary": "Tells that the service is there",
-        "responses": _answers({"description": "It is there.", "content": content}),
+        "responses": _answers(_json("OpenAPI 3.1.", _OPENAPI), 400),
     }
 
 
 def _problems() -> dict[str, Any]:
     told = {
         400: "The request could not be understood.",
-        413: "More than 8 MiB, or too many parts.",
-        415: "Neither application/json nor multipart/form-data.",
-        422: "The plan can not be used for this, or not within the limits of the service.",
-        503: "All places are taken. Try again after as many seconds as Retry-After says.",
+        406: "The client takes answers neither plain nor as gzip.",
+        413: "More than 8 MiB, or more than 1,000 fields.",
+        415: "Neither JSON in UTF-8 nor multipart/form-data, or a body with a Content-Encoding.",
+        422: "Nothing can be made of the plan, or not within the limits of the service.",
+        503: "All places are taken. Ask again after the seconds that Retry-After gives.",
     }
     found: dict[str, Any] = {}
     for code, description in told.items():
-        content = {"application/problem+json": {"schema": ref("Problem")}}
+        content = {"application/problem+json": {"schema": ref("Problem"), "example": problem(code)}}
         found[str(code)] = {"description": description, "content": content}
     found["503"]["headers"] = {"Retry-After": {"required": True, "schema": {"type": "integer"}}}
     return found

@@ -2,188 +2,133 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from trappoint.proposing.levels import LEVELS
+from trappoint_service.openapi_values import (
+    COUNT,
+    HEADING,
+    HOLDS,
+    LIES,
+    TEXT,
+    TEXTS,
+    TRUTH,
+    Schemas,
+    many,
+    record,
+    ref,
+)
+from trappoint_service.openapi_work_schemas import work_schemas
 
-Schemas = dict[str, Any]
-"""JSON Schemas, by their names in the description."""
+_MONEY = {"type": ["string", "null"], "description": "Null if there is no store."}
 
 
 def schemas() -> Schemas:
     """Return the schemas of all answers."""
-    return {
-        **_checked(), **_tables(), **_proposals(), **_roads(), **_scenes(), **_problem(),
-    }  # fmt: skip
-
-
-def ref(name: str) -> dict[str, str]:
-    """Return a reference to one of the schemas."""
-    return {"$ref": f"#/components/schemas/{name}"}
-
-
-def _object(required: dict[str, Any], optional: dict[str, Any] | None = None) -> dict[str, Any]:
-    return {
-        "type": "object",
-        "required": list(required),
-        "properties": {**required, **(optional or {})},
-        "additionalProperties": False,
-    }
-
-
-def _list(items: dict[str, Any]) -> dict[str, Any]:
-    return {"type": "array", "items": items}
-
-
-_TEXT = {"type": "string"}
-_TEXTS = _list(_TEXT)
-_LIES = {"type": "object", "additionalProperties": _TEXT}
-_HOLDS = {
-    "type": ["boolean", "null"],
-    "description": "Whether the plan holds; null where that could not be found out.",
-}
-_COUNT = {"type": "integer", "minimum": 0}
-_MONEY = {"type": ["string", "null"], "description": "Null where there is no store."}
+    return {**_checked(), **_tables(), **_proposals(), **_scenes(), **_problem(), **work_schemas()}
 
 
 def _checked() -> Schemas:
     return {
-        "Report": _object(
-            {"tool": _TEXT, "version": _TEXT, "files": _list(ref("File")), "caution": _TEXT}
+        "Report": record(
+            {"tool": TEXT, "version": TEXT, "files": many(ref("File")), "caution": TEXT}
         ),
-        "File": _object(
+        "File": record(
             {
-                "file": _TEXT,
-                "holds": _HOLDS,
-                "findings": _list(ref("Finding")),
+                "file": TEXT,
+                "holds": HOLDS,
+                "findings": many(ref("Finding")),
                 "longest_train_mm": {
                     "type": ["integer", "null"],
                     "minimum": 0,
-                    "description": "The longest train for which the verdict stands; null where "
+                    "description": "The longest train for which the verdict stands; null if "
                     "the plan does not hold or no length is known.",
                 },
-                "takes_for_granted": _TEXTS,
+                "takes_for_granted": TEXTS,
             }
         ),
-        "Finding": _object(
+        "Finding": record(
             {
-                "rule": _TEXT,
+                "rule": TEXT,
                 "level": {"enum": ["error", "warning", "note"]},
-                "pointer": {**_TEXT, "description": "A JSON pointer (RFC 6901)."},
-                "line": _COUNT,
-                "column": _COUNT,
-                "message": _TEXT,
-                "why": _TEXT,
-                "fix": _TEXT,
-                "path": _TEXTS,
+                "pointer": {**TEXT, "description": "A JSON pointer (RFC 6901)."},
+                "line": COUNT,
+                "column": COUNT,
+                "message": TEXT,
+                "why": TEXT,
+                "fix": TEXT,
+                "path": TEXTS,
             },
-            {"file": {**_TEXT, "description": "The file of a board, where it stands there."}},
+            {"file": {**TEXT, "description": "The file of the board, if it is about a board."}},
         ),
     }
 
 
 def _tables() -> Schemas:
     return {
-        "Table": _object(
+        "Table": record(
             {
-                "arms": _list(ref("Arm")),
-                "signals": _list(_object({"signal": _TEXT, "duties": _TEXTS})),
-                "holds": _HOLDS,
-                "pairs": _object({"all": _COUNT, "conflicting": _COUNT}),
-                "takes_for_granted": _TEXTS,
-                "caution": _TEXT,
+                "arms": many(ref("Arm")),
+                "signals": many(record({"signal": TEXT, "duties": TEXTS})),
+                "holds": HOLDS,
+                "pairs": record({"all": COUNT, "conflicting": COUNT}),
+                "takes_for_granted": TEXTS,
+                "caution": TEXT,
             }
         ),
-        "Arm": _object(
+        "Arm": record(
             {
-                "arm": _TEXT,
-                "signal": _TEXT,
+                "arm": TEXT,
+                "signal": TEXT,
                 "kind": {"enum": ["stop", "distant", "calling-on", "shunt"]},
-                "duties": _TEXTS,
-                "meaning": _TEXT,
-                "routes": _list(ref("Route")),
-                "conflicts": _list(ref("Conflict")),
+                "duties": TEXTS,
+                "meaning": TEXT,
+                "routes": many(ref("Route")),
+                "conflicts": many(ref("Conflict")),
             }
         ),
-        "Route": _object(
-            {"from": _TEXT, "over": _TEXTS, "ends_at": _TEXT, "points": _LIES}, {"past": _TEXTS}
+        "Route": record(
+            {"from": TEXT, "over": TEXTS, "ends_at": TEXT, "points": LIES}, {"past": TEXTS}
         ),
-        "Conflict": _object({"arm": _TEXT, "by": {"enum": ["points", "direct"]}}, {"when": _LIES}),
+        "Conflict": record({"arm": TEXT, "by": {"enum": ["points", "direct"]}}, {"when": LIES}),
     }
 
 
 def _proposals() -> Schemas:
     return {
-        "Proposals": _object(
+        "Proposals": record(
             {
                 "level": {"enum": list(LEVELS)},
-                "repair": {"type": "boolean"},
+                "repair": TRUTH,
                 "currency": _MONEY,
-                "caution": _TEXT,
-                "proposals": _list(ref("Proposal")),
+                "caution": TEXT,
+                "proposals": many(ref("Proposal")),
             }
         ),
-        "Proposal": _object(
+        "Proposal": record(
             {
-                "holds": _HOLDS,
-                "signals": _COUNT,
-                "arms": _COUNT,
-                "worth": {**_COUNT, "description": "New signals and arms; or signals changed."},
-                "bound": {**_COUNT, "description": "No plan is worth less than this."},
-                "least": {"type": "boolean"},
+                "holds": HOLDS,
+                "signals": COUNT,
+                "arms": COUNT,
+                "worth": {**COUNT, "description": "New signals and arms; or signals changed."},
+                "bound": {**COUNT, "description": "No plan is worth less than this."},
+                "least": TRUTH,
                 "cost": _MONEY,
-                "reasons": _list(ref("Reason")),
-                "distants": _TEXTS,
-                "dropped": _TEXTS,
-                "findings": _list(ref("Finding")),
-                "plan": {**_TEXT, "description": "The text of the plan."},
+                "reasons": many(ref("Reason")),
+                "distants": TEXTS,
+                "dropped": TEXTS,
+                "findings": many(ref("Finding")),
+                "plan": {**TEXT, "description": "The text of the plan."},
             }
         ),
-        "Reason": _object(
+        "Reason": record(
             {
-                "signal": _TEXT,
+                "signal": TEXT,
                 "state": {"enum": ["new", "moved", "kept", "gone"]},
-                "track": _TEXT,
-                "for": {"enum": ["down", "up"]},
-                "arms": _list(_object({"arm": _TEXT, "meaning": _TEXT})),
-                "duties": _TEXTS,
-                "without": _TEXT,
-                "done": _TEXTS,
-            }
-        ),
-    }
-
-
-def _roads() -> Schemas:
-    return {
-        "Road": _object(
-            {
-                "caution": _TEXT,
-                "from": _TEXT,
-                "to": _TEXT,
-                "outcome": {
-                    "enum": [
-                        "free",
-                        "clear-first",
-                        "no-road",
-                        "too-long",
-                        "locked-up",
-                        "given-up",
-                    ],
-                },
-                "move_first": {**_TEXTS, "description": "The trains to be moved first."},
-                "least": {"type": "boolean", "description": "Whether fewer moves will not do."},
-                "standing": _list(_object({"train": _TEXT, "in": _TEXT})),
-                "in_the_way": _list(_object({"train": _TEXT, "places": _TEXTS})),
-                "orders": _list({"type": "object", "description": "What the signalman does."}),
-                "others": _list({"type": "object", "description": "A road not chosen, and why."}),
-                "comes_to": _TEXTS,
-                "otherwise": {"type": "boolean"},
-                "too_long": {
-                    "type": ["object", "null"],
-                    "description": "Where the train does not fit.",
-                },
-                "steps": _list({"type": "object", "description": "One step of one train."}),
+                "track": TEXT,
+                "for": HEADING,
+                "arms": many(record({"arm": TEXT, "meaning": TEXT})),
+                "duties": TEXTS,
+                "without": TEXT,
+                "done": TEXTS,
             }
         ),
     }
@@ -191,18 +136,19 @@ def _roads() -> Schemas:
 
 def _scenes() -> Schemas:
     return {
-        "Scene": _object(
+        "Scene": record(
             {
-                "arms": _list(
-                    _object(
+                "arms": many(
+                    record(
                         {
-                            "arm": _TEXT,
+                            "arm": TEXT,
                             "state": {"enum": ["off", "wrong", "may", "must-not"]},
-                            "because": _TEXTS,
+                            "because": TEXTS,
                         }
                     )
                 ),
-                "points": _list(_object({"message": _TEXT, "fix": _TEXT})),
+                "points": many(record({"message": TEXT, "fix": TEXT})),
+                "caution": TEXT,
             }
         ),
     }
@@ -215,9 +161,9 @@ def _problem() -> Schemas:
             "required": ["type", "title", "status", "detail"],
             "properties": {
                 "type": {"type": "string", "format": "uri"},
-                "title": _TEXT,
+                "title": TEXT,
                 "status": {"type": "integer"},
-                "detail": _TEXT,
+                "detail": TEXT,
                 "report": ref("File"),
             },
         },

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +13,7 @@ from trappoint import __version__
 from trappoint.core.findings import CAUTION, CAUTION_SHORT
 from trappoint.proposing.levels import LEVELS
 from trappoint_service.answers import DraftPage, SceneStates, Text
+from trappoint_service.config import LIMIT_BYTES
 from trappoint_service.downloads import DOWNLOADS
 from trappoint_service.examples import Example, examples
 from trappoint_service.jobs import (
@@ -22,12 +23,19 @@ from trappoint_service.jobs import (
     ShowPartsAndFitting,
     ShowPlan,
     ShowRoad,
+    UnusableWish,
 )
-from trappoint_service.problems import Problem, refused
-from trappoint_service.request_options import wish_for_road, wish_for_scene, wish_for_signals
+from trappoint_service.problems import Problem, page_of_problem, problem_of, refused
+from trappoint_service.queues import Unanswered
+from trappoint_service.request_options import (
+    scene_chosen,
+    wish_for_road,
+    wish_for_scene,
+    wish_for_signals,
+)
 from trappoint_service.rule_pages import about_rule, rules_by_stage
 from trappoint_service.security_headers import FILE_POLICY
-from trappoint_service.uploads import plan_of_form, store_of_form
+from trappoint_service.uploads import HandedIn, handed_in
 
 if TYPE_CHECKING:
     from werkzeug.wrappers import Response as AnyResponse
@@ -35,8 +43,17 @@ if TYPE_CHECKING:
     from trappoint_service.answers import PlanPage
     from trappoint_service.pool import Pool
 
-MAX_ECHO = 1_000_000
-"""Bytes up to which the text of a plan goes back into the form."""
+BUTTONS = ("begin", "ask", "repair")
+"""The names of the buttons of the form that have one."""
+
+PLACES = {
+    "begin": "#scene",
+    "ask": "#scene",
+    "/draft": "#proposed",
+    "/road": "#road",
+    "/parts-and-fitting": "#parts-and-fitting",
+}
+"""The place on the page where the answer to a button or an address stands."""
 
 
 def make_pages(pool: Pool) -> Blueprint:
@@ -54,6 +71,8 @@ def make_pages(pool: Pool) -> Blueprint:
             "examples": examples(),
             "downloads": DOWNLOADS,
             "levels": LEVELS,
+            "buttons": BUTTONS,
+            "limit_bytes": LIMIT_BYTES,
         }
 
     return pages
@@ -64,7 +83,7 @@ def _add_work(pages: Blueprint, pool: Pool) -> None:
 
     @pages.get("/")
     def form() -> str:
-        return render_template("form.html", plan=None, text="")
+        return render_template("form.html")
 
     @pages.get("/check")
     @pages.get("/draft")
@@ -76,31 +95,35 @@ def _add_work(pages: Blueprint, pool: Pool) -> None:
 
     @pages.post("/check")
     def check() -> str:
-        return _check(pool, plan_of_form(), wish_for_scene(request.form))
+        return _check(pool, handed_in())
 
     @pages.post("/draft")
     def draft() -> str:
-        return _draft(pool, plan_of_form())
+        return _draft(pool, handed_in())
 
     @pages.post("/road")
     def road() -> str:
-        plan = plan_of_form()
-        if not plan.content.strip():
-            return _check(pool, plan, None)
-        return _page(plan, pool.run(ShowRoad(plan, wish_for_road(request.form))), None)
+        handed = handed_in()
+        if not handed.plan.content.strip():
+            return _check(pool, handed)
+        wish = wish_for_road(handed.chosen)
+        return _page(handed, pool.run(ShowRoad(handed.plan, wish)))
 
     @pages.post("/parts-and-fitting")
     def parts_and_fitting() -> str:
-        plan = plan_of_form()
-        if not plan.content.strip():
-            return _check(pool, plan, None)
-        store = store_of_form()
-        job = ShowPartsAndFitting(plan, store or None, pool.seconds_to_search)
-        return _page(plan, pool.run(job), None, _shown(store))
+        handed = handed_in()
+        if not handed.plan.content.strip():
+            return _check(pool, handed)
+        job = ShowPartsAndFitting(handed.plan, handed.store or None, pool.seconds_to_search)
+        return _page(handed, pool.run(job))
 
     @pages.post("/download/<kind>")
     def download(kind: str) -> Response:
-        return _download(pool, kind, plan_of_form())
+        return _download(pool, kind, handed_in())
+
+    @pages.errorhandler(Exception)
+    def refuse(error: Exception) -> Response:
+        return _refuse(pool, error)
 
     @pages.get("/queue/<ticket>")
     def queue(ticket: str) -> Response:
@@ -133,58 +156,48 @@ def _add_reading(pages: Blueprint) -> None:
         return render_template("interface.html")
 
 
-def _check(pool: Pool, plan: Plan, scene: SceneWish | None) -> str:
-    if not plan.content.strip():
+def _check(pool: Pool, handed: HandedIn) -> str:
+    if not handed.plan.content.strip():
         message = "There is no plan here yet: choose a file, or type or paste one."
-        return render_template("form.html", plan=plan, text="", message=message)
-    return _page(plan, pool.run(ShowPlan(plan, scene)), scene)
+        return render_template("form.html", handed=handed, message=message)
+    scene = wish_for_scene(handed.chosen)
+    return _page(handed, pool.run(ShowPlan(handed.plan, scene)), scene)
 
 
-def _draft(pool: Pool, plan: Plan) -> str:
+def _draft(pool: Pool, handed: HandedIn) -> str:
     """Have signals proposed, and show the plan with them as if it had been handed in."""
-    if not plan.content.strip():
-        return _check(pool, plan, None)
-    wish = wish_for_signals(request.form, pool.seconds_to_search)
-    answer = pool.run(ShowDraft(plan, wish))
+    if not handed.plan.content.strip():
+        return _check(pool, handed)
+    wish = wish_for_signals(handed.chosen, pool.seconds_to_search)
+    answer = pool.run(ShowDraft(handed.plan, wish))
     if not isinstance(answer, DraftPage):
         raise refused(answer)
-    return _page(Plan(plan.name, answer.text.encode("utf-8")), answer.page, None)
+    drafted = Plan(handed.plan.name, answer.text.encode("utf-8"))
+    return _page(replace(handed, plan=drafted, from_file=False), answer.page)
 
 
-def _shown(store: bytes) -> str:
-    """Return the text of a store as it goes back into the form; empty where it cannot."""
-    if len(store) > MAX_ECHO:
-        return ""
-    try:
-        return store.decode("utf-8")
-    except UnicodeDecodeError:
-        return ""
-
-
-def _page(plan: Plan, answer: PlanPage, scene: SceneWish | None, store: str = "") -> str:
-    text = None
-    if len(plan.content) <= MAX_ECHO and answer.text_shown:
-        text = plan.content.decode("utf-8")
+def _page(
+    handed: HandedIn, answer: PlanPage, scene: SceneWish | None = None, message: str = ""
+) -> str:
     data = {"table": answer.table["json"] if answer.table else None}
     states = answer.scene.arms if isinstance(answer.scene, SceneStates) else ()
     return render_template(
         "answer.html",
-        plan=plan,
-        text=text,
+        handed=handed,
         answer=answer,
-        store=store,
-        scene=scene or SceneWish(),
+        message=message,
+        scene=scene or scene_chosen(handed.chosen),
         states={state.arm: state for state in states},
         asked=scene is not None,
         data=json.dumps(data),
     )
 
 
-def _download(pool: Pool, kind: str, plan: Plan) -> Response:
+def _download(pool: Pool, kind: str, handed: HandedIn) -> Response:
     wanted = next((entry for entry in DOWNLOADS if entry.kind == kind), None)
     if wanted is None:
         raise Problem(404, "not-found", "There is no such file to be had.")
-    answer = pool.run(wanted.job(plan, store_of_form() or None, pool.seconds_to_search))
+    answer = pool.run(wanted.job(handed.plan, handed.store or None, pool.seconds_to_search))
     if not isinstance(answer, Text):
         raise refused(answer)
     response = Response(answer.text, mimetype=wanted.mimetype)
@@ -194,12 +207,39 @@ def _download(pool: Pool, kind: str, plan: Plan) -> Response:
     return response
 
 
+def _refuse(pool: Pool, error: Exception) -> Response:
+    """Answer a request that is refused, with all that was handed in still in the form."""
+    problem = problem_of(error)
+    if request.method != "POST" or problem.status in (406, 413, 415):
+        return page_of_problem(problem, "problem.html", sent=request.method == "POST")
+    handed = handed_in()
+    if isinstance(error, Problem | UnusableWish) and handed.plan.content.strip():
+        # The plan itself may be in order, or its page says best what is wrong with it.
+        try:
+            answer = pool.run(ShowPlan(handed.plan))
+        except Unanswered:
+            pass
+        else:
+            page = _page(handed, answer, message=problem.detail)
+            return Response(page, problem.status, problem.headers, mimetype="text/html")
+    again, pressed = _again(handed)
+    shown = {"handed": handed, "again": again, "pressed": pressed}
+    return page_of_problem(problem, "refused.html", **shown)
+
+
+def _again(handed: HandedIn) -> tuple[str, tuple[str, str]]:
+    """Return the address to which the same is sent again, and the button's name and value."""
+    button = next((name for name in BUTTONS if name in handed.chosen), "")
+    place = PLACES.get(button) or PLACES.get(request.path, "")
+    return request.script_root + request.path + place, (button, handed.chosen.get(button, ""))
+
+
 def _example(pool: Pool, name: str) -> str:
     chosen = next((example for example in examples() if example.name == name), None)
     if chosen is None:
         raise Problem(404, "not-found", "There is no such example.")
-    plan = Plan(chosen.file, chosen.text.encode("utf-8"))
-    return _page(plan, _answer_of(pool, chosen), None)
+    handed = HandedIn(Plan(chosen.file, chosen.text.encode("utf-8")))
+    return _page(handed, _answer_of(pool, chosen))
 
 
 @lru_cache(maxsize=32)

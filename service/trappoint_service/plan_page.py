@@ -72,7 +72,6 @@ def page_of(report: Report, lit: Lit | None = None) -> PlanPage:
         stands=_stands(report) if table is not None else [],
         scenes=_scenes(layout) if layout is not None else [],
         lines=_lines(report.text),
-        text_shown=report.text is not None,
     )
 
 

@@ -21,7 +21,18 @@ from trappoint_service.clients import Client
 from trappoint_service.jobs import UnusableWish
 from trappoint_service.messages import Done, Misunderstood, OutOfMemory
 from trappoint_service.processes import Process, ProcessDied
-from trappoint_service.queues import Busy, Queue, QueueState, Turn, Unanswered
+from trappoint_service.queues import (
+    Busy,
+    ClientGone,
+    JobFault,
+    JobLost,
+    JobTooLong,
+    Queue,
+    QueueState,
+    TooMuch,
+    Turn,
+    Unanswered,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,35 +42,6 @@ if TYPE_CHECKING:
     from trappoint_service.messages import Reply
 
 __all__ = ["Busy", "ClientGone", "JobFault", "JobLost", "JobTooLong", "Pool", "TooMuch"]
-
-
-class JobTooLong(Unanswered):
-    """The job took longer than its deadline, and was ended."""
-
-    outcome = "too_long"
-
-
-class TooMuch(Unanswered):
-    """The job wanted more memory than it may have."""
-
-    outcome = "too_much"
-
-
-class JobFault(Unanswered):
-    """The job failed by a fault of the program. The message holds nothing of the document."""
-
-
-class JobLost(Unanswered):
-    """The system, or someone else, killed the process of the job."""
-
-    outcome = "lost"
-
-
-class ClientGone(Unanswered):
-    """The client hung up, and the job was ended."""
-
-    outcome = "gone"
-
 
 SPARE_PROCESSES = 1
 """Processes beyond those that may work at a time: one stands in where another is replaced."""
@@ -121,7 +103,7 @@ class Pool:
     def seconds_to_search(self) -> float:
         """How long a job may look for the best: half of the time that it may take.
 
-        What is found by then is told with how far it may be off.
+        The answer says how far what is found by then may be off.
         """
         return self._config.deadline_seconds / 2
 

@@ -10,13 +10,14 @@ from werkzeug.exceptions import HTTPException
 from trappoint_service.answers import NoSuchPlace, NothingToPropose, PartsNotUsable
 from trappoint_service.jobs import UnusableWish
 from trappoint_service.pool import Busy, ClientGone, JobFault, JobLost, JobTooLong, TooMuch
-from trappoint_service.problem_documents import MIMETYPE, problem_document
+from trappoint_service.problem_documents import MIMETYPE, problem_document, title_of
 from trappoint_service.security_headers import LOG
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from flask import Flask
+    from werkzeug.wrappers import Response as AnyResponse
 
     from trappoint_service.answers import Refusal
 
@@ -26,12 +27,14 @@ RETRY_SECONDS = 5
 SENTENCES = {
     400: "The request could not be understood.",
     404: "There is no such page.",
-    405: "This can not be done with this address.",
-    413: "This is too much: a request may have 8 MiB, and a thousand fields.",
+    405: "This address does not take this method.",
+    413: "This is too large: a request may have 8 MiB and 1,000 fields.",
     415: "A plan is sent as application/json, or as a file in multipart/form-data.",
     500: "This is a fault of the program, not of your plan. Please report it.",
 }
 
+FOR_PROGRAMS = ("api/", "openapi.json", "healthz", "readyz", "metrics", "queue/")
+"""What the paths begin with whose errors are problem details."""
 
 _LIMITS: Mapping[type[Exception], tuple[int, str, str]] = {
     JobLost: (
@@ -59,9 +62,23 @@ _LIMITS: Mapping[type[Exception], tuple[int, str, str]] = {
 class Problem(Exception):  # noqa: N818 - RFC 9457 calls it so
     """Something that is answered with a status other than 200."""
 
-    def __init__(self, status: int, kind: str, detail: str, **more: object) -> None:
+    def __init__(
+        self,
+        status: int,
+        kind: str,
+        detail: str,
+        *,
+        headers: Mapping[str, str] | None = None,
+        **more: object,
+    ) -> None:
         super().__init__(detail)
         self.status, self.kind, self.detail, self.more = status, kind, detail, more
+        self.headers = dict(headers or {})
+
+    @property
+    def title(self) -> str:
+        """The kind in words."""
+        return title_of(self.kind)
 
 
 def refused(refusal: Refusal) -> Problem:
@@ -82,42 +99,46 @@ def answer_errors(app: Flask) -> None:
     app.register_error_handler(Exception, _answer)
 
 
-def _answer(error: Exception) -> Response:
-    problem = _problem(error)
-    headers = {}
-    if isinstance(error, HTTPException):
-        allow = error.get_response().headers.get("Allow")
-        if allow:
-            headers["Allow"] = allow
-        if 300 <= problem.status < 400:
-            return Response(status=problem.status, headers=dict(error.get_response().headers))
-    if problem.status == 503:
-        seconds = error.seconds if isinstance(error, Busy) else RETRY_SECONDS
-        headers["Retry-After"] = str(seconds)
-    if request.path.startswith("/api/"):
-        return _details(problem, headers)
-    page = render_template("problem.html", problem=problem)
-    return Response(page, problem.status, headers, mimetype="text/html")
+def _answer(error: Exception) -> AnyResponse:
+    if isinstance(error, HTTPException) and 300 <= (error.code or 0) < 400:
+        return error.get_response()
+    problem = problem_of(error)
+    path = request.path.lstrip("/")
+    if path == "api" or path.startswith(FOR_PROGRAMS):
+        return _details(problem)
+    return page_of_problem(problem, "problem.html")
 
 
-def _details(problem: Problem, headers: dict[str, str]) -> Response:
+def page_of_problem(problem: Problem, template: str, **shown: object) -> Response:
+    """Return a page that tells people of a problem."""
+    page = render_template(template, problem=problem, **shown)
+    return Response(page, problem.status, problem.headers, mimetype="text/html")
+
+
+def _details(problem: Problem) -> Response:
     text = problem_document(problem.status, problem.kind, problem.detail, **problem.more)
-    return Response(text, problem.status, headers, mimetype=MIMETYPE)
+    return Response(text, problem.status, problem.headers, mimetype=MIMETYPE)
 
 
-def _problem(error: Exception) -> Problem:
+def problem_of(error: Exception) -> Problem:
+    """Return what is answered for an error; a fault of the program is logged."""
     if isinstance(error, Problem):
         return error
     if isinstance(error, UnusableWish):
         return Problem(400, "bad-request", str(error))
     if isinstance(error, Busy):
         told = "All places are taken just now. Please try again soon."
-        return Problem(503, "busy", told, waiting=error.waiting)
+        headers = {"Retry-After": str(error.seconds)}
+        return Problem(503, "busy", told, headers=headers, waiting=error.waiting)
     if type(error) in _LIMITS:
-        return Problem(*_LIMITS[type(error)])
+        status, kind, detail = _LIMITS[type(error)]
+        headers = {"Retry-After": str(RETRY_SECONDS)} if status == 503 else {}
+        return Problem(status, kind, detail, headers=headers)
     if isinstance(error, HTTPException) and error.code is not None:
         kind = (error.name or "error").lower().replace(" ", "-")
-        return Problem(error.code, kind, SENTENCES.get(error.code, error.description or ""))
+        detail = SENTENCES.get(error.code, error.description or error.name)
+        allow = error.get_response().headers.get("Allow")
+        return Problem(error.code, kind, detail, headers={"Allow": allow} if allow else {})
     LOG.error("A fault of the program: %s.", _where(error))
     return Problem(500, "fault", SENTENCES[500])
 

@@ -46,6 +46,34 @@ class Busy(Unanswered):
         """An estimate of the time until those that wait now are served."""
 
 
+class JobTooLong(Unanswered):
+    """The job took longer than its deadline, and was ended."""
+
+    outcome = "too_long"
+
+
+class TooMuch(Unanswered):
+    """The job wanted more memory than it may have."""
+
+    outcome = "too_much"
+
+
+class JobFault(Unanswered):
+    """The job failed by a fault of the program. The message holds nothing of the document."""
+
+
+class JobLost(Unanswered):
+    """The system, or someone else, killed the process of the job."""
+
+    outcome = "lost"
+
+
+class ClientGone(Unanswered):
+    """The client hung up, and the job was ended."""
+
+    outcome = "gone"
+
+
 class Turn:
     """One wait for a process, and what comes of it. The pool's lock guards all of it."""
 

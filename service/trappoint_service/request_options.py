@@ -81,16 +81,19 @@ def wish_for_parts(given: MultiDict[str, str], seconds: float) -> PartsWish:
 
 
 def wish_for_scene(given: MultiDict[str, str]) -> SceneWish | None:
-    """Return the scene that was chosen in the form, None where none was. Raises UnusableWish."""
-    if given.get("ask") != "scene" and BEGIN not in given:
-        return None
+    """Return the scene to try, None where none is asked for. Raises UnusableWish."""
     if given.get(BEGIN):
         try:
             scene = json.loads(given[BEGIN])
             points = {str(key): str(lie) for key, lie in scene["points"].items()}
             return SceneWish(points, tuple(str(arm) for arm in scene["off"]))
         except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-            raise UnusableWish("This scene could not be understood.") from None
+            raise UnusableWish("This scene cannot be understood.") from None
+    return scene_chosen(given) if given.get("ask") == "scene" or BEGIN in given else None
+
+
+def scene_chosen(given: MultiDict[str, str]) -> SceneWish:
+    """Return the scene that is set in the form, whether it is asked for or not."""
     points = {}
     for key, word in given.items():
         if key.startswith(POINTS) and word != "normal":

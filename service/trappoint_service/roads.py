@@ -54,9 +54,9 @@ def show_road(job: ShowRoad, settings: Settings) -> PlanPage:
     try:
         road = _road(report, job.wish)
     except NoPlace as mistake:
-        shown = RoadShown(job.wish, mistake=str(mistake))
+        shown = RoadShown(mistake=str(mistake))
     else:
-        shown = RoadShown(job.wish, mistake=NO_TABLE) if road is None else _shown(road, job.wish)
+        shown = RoadShown(mistake=NO_TABLE) if road is None else _shown(road)
         if road is not None and report.layout is not None:
             lit = light(road, report.layout)
     return replace(page_of(report, lit), road=shown)
@@ -69,7 +69,7 @@ def _road(report: Report, wish: Asked) -> Road | None:
     return set_road(report.facts, wish, most_steps=MAX_STEPS)
 
 
-def _shown(road: Road, wish: Asked) -> RoadShown:
+def _shown(road: Road) -> RoadShown:
     orders = [
         {
             "title": f"{order.train} from {order.start} to {order.end}",
@@ -78,7 +78,6 @@ def _shown(road: Road, wish: Asked) -> RoadShown:
         for order in road.orders
     ]
     return RoadShown(
-        wish,
         outcome=tuple(tell_outcome(road)),
         orders=orders,
         measure=MEASURE,

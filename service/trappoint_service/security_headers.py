@@ -52,7 +52,8 @@ def guard(app: Flask, config: Config) -> None:
         for name, value in HEADERS.items():
             response.headers.setdefault(name, value)
         if request.endpoint != "static":
-            response.headers.setdefault("Cache-Control", "no-store")
+            # Not `no-store`: with it a browser that goes back has lost what was typed.
+            response.headers.setdefault("Cache-Control", "private, no-cache")
         _allow_origin(response, config)
         return response
 
@@ -67,7 +68,7 @@ def _allow_origin(response: Response, config: Config) -> None:
     origin = request.headers.get("Origin", "")
     anyone = "*" in config.cors_origins
     if not anyone:
-        response.headers.add("Vary", "Origin")
+        response.vary.add("Origin")
     if anyone or origin in config.cors_origins:
         response.headers["Access-Control-Allow-Origin"] = "*" if anyone else origin
         response.headers["Access-Control-Expose-Headers"] = "Retry-After"

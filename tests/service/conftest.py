@@ -19,8 +19,11 @@ from trappoint_service import create_app
 from trappoint_service.config import Config
 
 if TYPE_CHECKING:
+    from flask import Flask
     from flask.testing import FlaskClient
     from playwright.sync_api import Browser, BrowserContext, Dialog, Page
+
+    from trappoint_service.pool import Pool
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 FLAGS = (
@@ -187,6 +190,21 @@ def watched(browser: Browser, address: str) -> Iterator[Callable[..., Watched]]:
         one.context.close()
         assert one.troubles == []
         assert cookies == []
+
+
+def take_every_place(app: Flask) -> Callable[[], None]:
+    """Leave no place for jobs that come; return what gives the places back."""
+    pool: Pool = app.pool  # type: ignore[attr-defined]
+    pool.start()
+    before = [(queue, queue.places) for queue in (pool._quick, pool._long)]
+    for queue, _ in before:
+        queue.places = -queue.size  # none that wait, nor any that run
+
+    def give_back() -> None:
+        for queue, places in before:
+            queue.places = places
+
+    return give_back
 
 
 def changed(plan: bytes, **changes: object) -> bytes:

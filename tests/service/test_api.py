@@ -16,6 +16,8 @@ from trappoint_service import create_app
 from trappoint_service.config import Config
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from flask.testing import FlaskClient
     from werkzeug.test import TestResponse
 
@@ -30,7 +32,10 @@ def post(client: FlaskClient, path: str, content: bytes, **more: Any) -> TestRes
 
 
 def send_form(
-    client: FlaskClient, path: str, parts: list[tuple[str, str | None, bytes]]
+    client: FlaskClient,
+    path: str,
+    parts: Sequence[tuple[str, str | None, bytes]],
+    **more: Any,
 ) -> TestResponse:
     """Send a form (RFC 7578): name, name of the file (None for a field) and content."""
     body = b""
@@ -39,7 +44,7 @@ def send_form(
         head = f'--=+=\r\nContent-Disposition: form-data; name="{field}"{named}\r\n\r\n'
         body += head.encode() + content + b"\r\n"
     kind = 'multipart/form-data; boundary="=+="'
-    return client.post(path, data=body + b"--=+=--\r\n", content_type=kind)
+    return client.post(path, data=body + b"--=+=--\r\n", content_type=kind, **more)
 
 
 def command_line(command: str, path: Path) -> subprocess.CompletedProcess[str]:
@@ -124,7 +129,7 @@ def test_problems_of_requests(client: FlaskClient, kelpie: bytes) -> None:
     text = client.post("/api/v1/check", data="x", content_type="text/plain")
     assert_problem(text, 415, "unsupported-media-type")
     assert_problem(client.post("/api/v1/check"), 415, "unsupported-media-type")
-    form = client.post("/api/v1/check", data={"other": (io.BytesIO(b"x"), "x")})
+    form = send_form(client, "/api/v1/check", [])
     assert_problem(form, 400, "no-plan")
     two = {"plan": [(io.BytesIO(kelpie), "a"), (io.BytesIO(kelpie), "b")]}
     assert_problem(client.post("/api/v1/table", data=two), 400, "more-than-one-plan")
@@ -195,7 +200,7 @@ def test_other_origins_only_where_they_are_set(kelpie: bytes) -> None:
     assert asked.headers["Access-Control-Allow-Origin"] == "https://club.example"
     assert "POST" in asked.headers["Access-Control-Allow-Methods"]
     assert asked.headers["Access-Control-Allow-Headers"] == "Content-Type"
-    assert asked.headers["Vary"] == "Origin"
+    assert "Origin" in asked.vary
     other = client.options("/api/v1/check", headers={"Origin": "https://else.example"})
     assert "Access-Control-Allow-Origin" not in other.headers
     assert "Access-Control-Allow-Origin" not in client.get("/", headers=headers).headers

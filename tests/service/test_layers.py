@@ -17,10 +17,11 @@ ORDER = (
     *("scenes", "checks_and_drawings", "proposals", "roads", "parts_and_fitting"),
     *("work", "worker"),
     *("clients", "processes", "queues", "pool"),
-    *("security_headers", "problem_documents", "problems", "uploads", "request_options"),
-    *("counters", "monitoring", "addresses"),
-    *("downloads", "examples", "rule_pages", "openapi_schemas", "openapi"),
-    *("api", "pages", "app"),
+    *("security_headers", "problem_documents", "problems", "compression"),
+    *("uploads", "request_options", "counters", "monitoring", "addresses"),
+    *("downloads", "examples", "rule_pages", "openapi_values", "openapi_work_schemas"),
+    *("openapi_schemas", "openapi_examples", "openapi_pages", "openapi_probes", "openapi"),
+    *("request_checks", "api", "pages", "app"),
     *("connections", "listening", "stopping", "server", "__init__"),
 )
 """From the bottom to the top: a module imports only those that stand before it."""

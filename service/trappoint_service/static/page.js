@@ -39,6 +39,25 @@
     });
   }
 
+  /* Keep on the page what is too large to be taken: the server could not give it back. */
+  function refuseTooLarge(form) {
+    const limit = Number(form.dataset.limit);
+    const notice = one("[data-too-large]", form);
+    const size = (value) => (
+      value instanceof File ? value.size : new Blob([value.replace(/\r?\n/g, "\r\n")]).size);
+    form.addEventListener("submit", (event) => {
+      const bytes = [...new FormData(form, event.submitter)].reduce(
+        // Each part has some lines of its own around it.
+        (sum, [name, value]) => sum + size(value) + size(name) + (value.name?.length ?? 0) * 3 + 200, 0);
+      notice.hidden = bytes <= limit;
+      if (notice.hidden) return;
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      notice.textContent = `This is too large: a request may have ${limit / 1048576} MiB, plan and store together. Nothing was sent; all of it is still in the form.`;
+      notice.focus();
+    }, true);
+  }
+
   // --- waiting
 
   const ORDINALS = ["", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
@@ -400,6 +419,7 @@
   const form = one("[data-drop]");
   if (form) {
     takeDrops(form);
+    refuseTooLarge(form);
     showPlaces(form);
   }
   if (arms.size) makeArmsChoosable();

@@ -69,12 +69,14 @@ def render_json(answer: PartsPlan, store: Store, _: str, __: RenderOptions) -> s
 
 def to_json(answer: PartsPlan, store: Store) -> dict[str, Any]:
     """Return the answer as JSON values."""
+    from trappoint.core.findings import CAUTION
     from trappoint.core.version import __version__
 
     money, found = answer.least_money, answer.scheme or answer.rest
     return {
         "tool": "trappoint",
         "version": __version__,
+        "caution": CAUTION,
         "currency": store.currency,
         "met": answer.scheme is not None,
         "undecided": answer.undecided,

@@ -1,0 +1,150 @@
+"""The pages for people, described in OpenAPI 3.1."""
+
+from __future__ import annotations
+
+import json
+
+from trappoint.core.resources import read_resource
+from trappoint.proposing.levels import LEVELS
+from trappoint_service.downloads import DOWNLOADS
+from trappoint_service.examples import examples
+from trappoint_service.openapi_values import TEXT, TEXTS, Schema
+
+_HTML: Schema = {"text/html": {"schema": TEXT}}
+_TAGS = ["people"]
+
+
+def paths_of_pages() -> Schema:
+    """Return the paths of the pages."""
+    names = {"enum": [example.name for example in examples()]}
+    kinds = {"enum": [entry.kind for entry in DOWNLOADS]}
+    files = {"enum": ["mark.svg", "notice.css", "page.js"]}
+    name = {"type": "string", "minLength": 1}
+    road = {"from": name, "to": name, "standing": TEXTS}
+    scene = {"ask": TEXT, "off": TEXTS}
+    draft = {"level": {"enum": list(LEVELS)}, "repair": {"enum": ["yes", "no"]}}
+    return {
+        "/": {"get": _page("form", "The form")},
+        "/check": _form("check", "Check a plan, and try a scene", scene),
+        "/draft": _form("draft", "Propose signals for a plan", draft),
+        "/road": _form("road", "Set a road", road, {"from": "town-line", "to": "siding"}),
+        "/parts-and-fitting": _form("partsAndFitting", "Plan the parts, make the sheet", {}),
+        "/download/{kind}": {"parameters": [_in_path("kind", kinds)], "post": _download()},
+        "/examples/{name}": {
+            "parameters": [_in_path("name", names)],
+            "get": _page("example", "An example, checked", missing=True, work=True),
+        },
+        "/rules": {"get": _page("rules", "All rules")},
+        "/rules/{name}": {
+            "parameters": [_in_path("name", TEXT, "unheld-exit")],
+            "get": _page("rule", "A rule, explained", missing=True),
+        },
+        "/interface": {"get": _page("interface", "The interface for programs")},
+        "/static/{filename}": {
+            "parameters": [_in_path("filename", files)],
+            "get": _static(),
+        },
+    }
+
+
+def _in_path(name: str, schema: Schema, example: str = "") -> Schema:
+    shown = {"example": example} if example else {}
+    return {"name": name, "in": "path", "required": True, "schema": schema, **shown}
+
+
+def _html(description: str) -> Schema:
+    return {"description": description, "content": _HTML}
+
+
+def _page(name: str, summary: str, *, missing: bool = False, work: bool = False) -> Schema:
+    answers = {"200": _html("The page."), "406": _html("Neither plain nor gzip is taken.")}
+    if missing:
+        answers["404"] = _html("There is none of this name.")
+    if work:
+        answers["503"] = _busy()
+    return {"tags": _TAGS, "operationId": f"{name}Page", "summary": summary, "responses": answers}
+
+
+def _busy() -> Schema:
+    seconds = {"required": True, "schema": {"type": "integer"}}
+    return {**_html("All places are taken."), "headers": {"Retry-After": seconds}}
+
+
+def _refusals() -> Schema:
+    """Return the answers of a form that is not taken."""
+    return {
+        "400": _html("A choice cannot be understood; the form is filled in as it was."),
+        "406": _html("Neither plain nor gzip is taken."),
+        "413": _html("More than 8 MiB, or too many fields."),
+        "415": _html("Not multipart/form-data, or compressed."),
+        "422": _html("Nothing can be made of the plan; the form is filled in as it was."),
+        "503": {**_busy(), "description": "All places are taken; the form is filled in as it was."},
+    }
+
+
+def _sent(fields: Schema, chosen: Schema | None = None) -> Schema:
+    file = {"type": "string", "contentMediaType": "application/json"}
+    typed = {"text": TEXT, "name": TEXT, "plan": file, "store-text": TEXT, "store": file}
+    schema = {
+        "type": "object",
+        "required": list(chosen or ()),
+        "properties": {**typed, **fields},
+        "additionalProperties": TEXT,
+    }
+    plan = json.loads(read_resource("kelpie-quay.layout.json"))
+    example = {"text": json.dumps(plan), **(chosen or {})}
+    content = {"multipart/form-data": {"schema": schema, "example": example}}
+    return {"required": True, "content": content}
+
+
+def _form(name: str, summary: str, fields: Schema, chosen: Schema | None = None) -> Schema:
+    """Return the description of an address that takes the form."""
+    back = {
+        "description": "Back to the form: nothing of an answer is kept here.",
+        "headers": {"Location": {"required": True, "schema": TEXT}},
+    }
+    told = {"303": back, "406": _html("Neither plain nor gzip is taken.")}
+    return {
+        "get": {
+            "tags": _TAGS,
+            "operationId": f"{name}Back",
+            "summary": "Go back to the form",
+            "responses": told,
+        },
+        "post": {
+            "tags": _TAGS,
+            "operationId": f"{name}Form",
+            "summary": summary,
+            "requestBody": _sent(fields, chosen),
+            "responses": {"200": _html("The page of the plan."), **_refusals()},
+        },
+    }
+
+
+def _download() -> Schema:
+    kinds = sorted({entry.mimetype for entry in DOWNLOADS})
+    file = {"description": "The file.", "content": {kind: {"schema": {}} for kind in kinds}}
+    missing = _html("There is no such file.")
+    return {
+        "tags": _TAGS,
+        "operationId": "download",
+        "summary": "Make a file of a plan",
+        "requestBody": _sent({}),
+        "responses": {"200": file, **_refusals(), "404": missing},
+    }
+
+
+def _static() -> Schema:
+    kinds = ("text/css", "text/javascript", "image/svg+xml")
+    content = {kind: {"schema": TEXT} for kind in kinds}
+    return {
+        "tags": _TAGS,
+        "operationId": "static",
+        "summary": "Script, style and pictures of the pages",
+        "responses": {
+            "200": {"description": "The file.", "content": content},
+            "304": {"description": "It has not changed."},
+            "404": _html("There is no such file."),
+            "406": _html("Neither plain nor gzip is taken."),
+        },
+    }

@@ -1,0 +1,274 @@
+"""The schemas of what is worked out from a plan: roads, parts and fitting sheets."""
+
+from __future__ import annotations
+
+from trappoint_service.openapi_values import (
+    AMOUNT,
+    COUNT,
+    COUNTS,
+    HEADING,
+    HOLDS,
+    LENGTH,
+    LIES,
+    TEXT,
+    TEXT_OR_NULL,
+    TEXTS,
+    TRUTH,
+    Schemas,
+    many,
+    or_null,
+    record,
+    ref,
+    table_of,
+)
+
+_BY = {"enum": ["points", "direct"]}
+
+
+def work_schemas() -> Schemas:
+    """Return the schemas by name."""
+    return {**_roads(), **_orders(), **_parts(), **_schemes(), **_sheets(), **_work_orders()}
+
+
+def _roads() -> Schemas:
+    outcomes = ["free", "clear-first", "no-road", "too-long", "locked-up", "given-up"]
+    return {
+        "Road": record(
+            {
+                "caution": TEXT,
+                "from": TEXT,
+                "to": TEXT,
+                "outcome": {"enum": outcomes},
+                "move_first": {**TEXTS, "description": "The trains to be moved first."},
+                "least": {**TRUTH, "description": "Whether no fewer moves will do."},
+                "standing": many(record({"train": TEXT, "in": TEXT})),
+                "in_the_way": many(ref("InTheWay")),
+                "orders": many(ref("Order")),
+                "others": many(ref("OtherRoad")),
+                "comes_to": TEXTS,
+                "otherwise": TRUTH,
+                "too_long": or_null(ref("TooLong")),
+                "steps": many(ref("Step")),
+            }
+        ),
+        "InTheWay": record({"train": TEXT, "places": TEXTS}),
+        "OtherRoad": record(
+            {
+                "over": TEXTS,
+                "arms": TEXTS,
+                "stops": COUNT,
+                "places": COUNT,
+                "blocked": many(ref("InTheWay")),
+                "too_long": or_null(ref("TooLong")),
+            }
+        ),
+        "TooLong": record({"train": TEXT, "length_mm": LENGTH, "place": TEXT, "takes_mm": LENGTH}),
+        "Step": {
+            "description": "One step of one train.",
+            "oneOf": [
+                record({"train": TEXT, "do": {"const": "set-off"}, "heading": or_null(HEADING)}),
+                record({"train": TEXT, "do": {"const": "take"}, "signal": TEXT, "over": TEXTS}),
+                record({"train": TEXT, "do": {"const": "run"}, "to": TEXT}),
+            ],
+        },
+    }
+
+
+def _orders() -> Schemas:
+    return {
+        "Order": {
+            **record(
+                {
+                    "train": TEXT,
+                    "from": TEXT,
+                    "to": TEXT,
+                    "stops": COUNT,
+                    "places": COUNT,
+                    "stages": many(ref("Stage")),
+                    "restore": many(ref("LeverWork")),
+                }
+            ),
+            "description": "What the signalman does for one train.",
+        },
+        "Stage": record(
+            {
+                "sets_off": TRUTH,
+                "heading": or_null(HEADING),
+                "do": many(ref("LeverWork")),
+                "arms": TEXTS,
+                "over": TEXTS,
+                "at_danger": many(record({"arm": TEXT, "by": _BY, "until": TEXT})),
+                "locked": many(record({"switch": TEXT, "lie": TEXT, "word": TEXT, "until": TEXT})),
+                "after": many(ref("LeverWork")),
+            }
+        ),
+        "LeverWork": {
+            "oneOf": [
+                record({"do": {"const": "set"}, "points": LIES}, _lever()),
+                record({"do": {"enum": ["off", "on"]}, "arms": TEXTS}, _lever()),
+            ]
+        },
+    }
+
+
+def _lever() -> Schemas:
+    return {
+        "lever": TEXT,
+        "pull": TRUTH,
+        "refused": {**TEXT, "description": "Why the frame does not allow it."},
+    }
+
+
+def _parts() -> Schemas:
+    want = {"form": TEXT, "height_mm": LENGTH}
+    return {
+        "Parts": record(
+            {
+                "tool": TEXT,
+                "version": TEXT,
+                "caution": TEXT,
+                "currency": TEXT,
+                "met": {**TRUTH, "description": "Whether the store has what the plan needs."},
+                "undecided": TRUTH,
+                "time_was_up": TRUTH,
+                "without": many(ref("SignalOfPlan")),
+                "needs": many(ref("Need")),
+                "scheme": or_null(ref("Scheme")),
+                "short": many(record({"want": ref("Want"), "by": COUNT})),
+                "least_money": or_null(AMOUNT),
+                "leave_out": many(ref("SignalOfPlan")),
+                "scheme_for_the_rest": or_null(ref("Scheme")),
+            }
+        ),
+        "SignalOfPlan": record({"plan": TEXT, "signal": TEXT}),
+        "Need": record({"plan": TEXT, "signal": TEXT, "arm": TEXT_OR_NULL, "want": ref("Want")}),
+        "Want": {
+            "oneOf": [
+                record({"mount": TEXT, "dolls": COUNT, **want}),
+                record({"arm": TEXT, **want}),
+            ]
+        },
+    }
+
+
+def _schemes() -> Schemas:
+    fitted = {"plan": TEXT, "signal": TEXT, "arm": TEXT_OR_NULL, "part": TEXT}
+    least = {"type": ["integer", "string", "null"]}
+    return {
+        "Scheme": {
+            **record(
+                {
+                    "fit": many(record(fitted)),
+                    "use_as_it_is": COUNTS,
+                    "make": many(ref("Make")),
+                    "buy": many(ref("ShopOrder")),
+                    "left_over": COUNTS,
+                    "minutes": COUNT,
+                    "totals": table_of(AMOUNT),
+                    "counted_together": AMOUNT,
+                    "proven": TRUTH,
+                    "at_best": or_null(record({"of": TEXT, "least": least})),
+                }
+            ),
+            "description": "What to use, make and buy. Amounts are texts with two decimals.",
+        },
+        "Make": record(
+            {
+                "recipe": TEXT,
+                "times": COUNT,
+                "at_hand": COUNTS,
+                "uses": COUNTS,
+                "yields": COUNTS,
+                "minutes": COUNT,
+            }
+        ),
+        "ShopOrder": record(
+            {
+                "shop": TEXT,
+                "currency": TEXT,
+                "packs": many(
+                    record({"offer": TEXT, "packs": COUNT, "contains": COUNTS, "cost": AMOUNT})
+                ),
+                "goods": AMOUNT,
+                "postage": AMOUNT,
+                "total": AMOUNT,
+            }
+        ),
+    }
+
+
+def _sheets() -> Schemas:
+    today = {"work": ref("WorkOrder"), "make_first": table_of(TEXTS), "waiting": table_of(COUNTS)}
+    return {
+        "FittingSheet": record(
+            {
+                "title": TEXT,
+                "holds": HOLDS,
+                "posts": many(ref("Post")),
+                "work": ref("WorkOrder"),
+                "today": or_null(record(today)),
+                "levers": many(record({"number": TEXT, "points": TEXTS, "arms": TEXTS})),
+                "longest_train": or_null(record({"mm": COUNT, "place": TEXT})),
+                "caution": TEXT,
+            }
+        ),
+        "Post": record(
+            {
+                "signal": TEXT,
+                "place": record(
+                    {
+                        "track": TEXT,
+                        "datum": {**TEXT, "description": "The end that it is measured from."},
+                        "along_mm": LENGTH,
+                        "side": {"enum": ["left", "right", None]},
+                        "from_centre_mm": LENGTH,
+                    }
+                ),
+                "facing": TEXT,
+                "mount": TEXT,
+                "form": TEXT,
+                "dolls": COUNT,
+                "arms": many(ref("PostArm")),
+                "duties": TEXTS,
+            }
+        ),
+        "PostArm": record(
+            {
+                "id": TEXT,
+                "doll": COUNT,
+                "kind": TEXT,
+                "speaks_to": TEXT_OR_NULL,
+                "height_mm": LENGTH,
+                "height_feet": LENGTH,
+                "height_metres": LENGTH,
+                "lever": TEXT_OR_NULL,
+                "controls": TEXT,
+            }
+        ),
+    }
+
+
+def _work_orders() -> Schemas:
+    return {
+        "WorkOrder": record(
+            {
+                "barred": many(ref("OpenExit")),
+                "decided": TRUTH,
+                "stages": many(
+                    record(
+                        {
+                            "signal": TEXT,
+                            "holds": TRUTH,
+                            "barred": many(ref("OpenExit")),
+                            "decided": TRUTH,
+                            "freed": many(ref("OpenExit")),
+                        }
+                    )
+                ),
+            }
+        ),
+        "OpenExit": {
+            **record({"stand": TEXT, "running": or_null(HEADING)}),
+            "description": "A stand, and the way in which no train may leave it yet.",
+        },
+    }
