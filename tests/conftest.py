@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 
 import pytest
 
@@ -27,6 +28,11 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def pytest_configure(config: pytest.Config) -> None:
     if config.getoption("--long"):
         os.environ[VARIABLE] = "1"  # before any test is collected; workers inherit it
+    # A shell ignores Ctrl-C for what it starts in the background, and every process inherits that.
+    for number in (signal.SIGINT, signal.SIGHUP):
+        if signal.getsignal(number) is signal.SIG_IGN:
+            default = signal.default_int_handler if number == signal.SIGINT else signal.SIG_DFL
+            signal.signal(number, default)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

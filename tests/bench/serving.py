@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from bench.figures import by_rows
 from bench.measuring import ROOT, Figure, child, environment, paragraph, table, trappoint
-from service.load import children, held_kib
+from service.load import memory
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -99,7 +99,8 @@ def rate(found: Mapping[str, float]) -> float:
 
 
 def _held(pid: int) -> float:
-    return sum(held_kib([pid, *children(pid)])) / 1024
+    service, processes = memory(pid)
+    return float(service + sum(processes))
 
 
 @contextmanager

@@ -26,7 +26,7 @@ from trappoint.fitting.order import OpenExit, WorkOrder, order_of_work
 from trappoint.model.settings import DEFAULTS
 from trappoint.reporting.fitting_words import tell_stage
 
-PLANS = amount(60, long=1000)
+PLANS = amount(40, long=1000)
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 

@@ -31,7 +31,7 @@ def frames(batch: int) -> list[tuple[int, Plan]]:
     return [(seed, plan) for seed, plan in drawn if plan is not None]
 
 
-@pytest.mark.parametrize("batch", range(amount(3, long=20)))
+@pytest.mark.parametrize("batch", range(amount(2, long=20)))
 def test_states_and_moves_are_those_of_the_locking_table(batch: int) -> None:
     """Every one of 2^n states, and every lever in each, against the definition."""
     kinds: Counter[str] = Counter()

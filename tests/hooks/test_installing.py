@@ -25,6 +25,7 @@ def test_the_page_has_each_way_once() -> None:
     assert len(IN_ONE_STEP) == 2
 
 
+@pytest.mark.skipif(not is_long(), reason="pip builds a package: pytest --long")
 def test_a_release_is_found_by_its_tag(bench: Bench) -> None:
     """Without what it needs, and without writing anything: `--long` does it all."""
     (tagged,) = (way for way in WAYS if f"@v{__version__}" in way)

@@ -41,7 +41,7 @@ def pull(table: FrameTable, order: Any) -> int:
 
 def test_every_order_can_be_worked_on_the_frame() -> None:
     pulled = refused = 0
-    for seed in range(amount(80, long=1000)):
+    for seed in range(amount(55, long=1000)):
         plan = (dressed_line, dressed_station)[seed % 2](seed)
         if plan is None or not plan.get("levers"):
             continue

@@ -58,7 +58,7 @@ def unheld() -> bytes:
 @pytest.fixture(scope="session")
 def client() -> Iterator[FlaskClient]:
     """A client of the application, with real processes behind it."""
-    app = create_app(Config(wait_seconds=30))
+    app = create_app(Config(wait_seconds=60, deadline_seconds=120))
     yield app.test_client()
     app.pool.close()  # type: ignore[attr-defined]
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from amount import is_long
 from proposing.bare import NOWHERE_FOR_A_POST
 from service.conftest import read_example
 from service.test_pages import send, text_of
@@ -76,12 +77,13 @@ def test_what_cannot_be_proposed_is_told(client: FlaskClient) -> None:
     assert broken.get_json()["report"]["findings"]
 
 
+@pytest.mark.skipif(not is_long(), reason="it searches for seconds: pytest --long")
 def test_the_club_size_plan_within_the_time_of_a_request() -> None:
     """Where half of the time is over the best so far is given, with how far it may be off."""
     plan = json.loads(read_example("hobthrush-vale"))
     for key in ("signals", "levers", "scenes", "accept"):
         plan.pop(key, None)
-    app = create_app(Config(wait_seconds=30, deadline_seconds=30))
+    app = create_app(Config(wait_seconds=30, deadline_seconds=120))
     try:
         answer = app.test_client().post("/api/v1/propose", json=plan)
     finally:

@@ -56,7 +56,7 @@ def test_the_service_does_what_it_says(address: str, tmp_path: Path, tag: str) -
             "from schemathesis.cli import schemathesis; schemathesis()",
             *("run", f"{address}/openapi.json"),
             *("--phases", "examples,coverage,fuzzing"),
-            *("--include-tag", tag, "--max-examples", str(amount(6, long=50))),
+            *("--include-tag", tag, "--max-examples", str(amount(4, long=50))),
             *("--seed", "1", "--workers", "1", "--no-color"),
             *("--report", "har", "--report-dir", str(tmp_path)),
         ],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import fsum
 from typing import TYPE_CHECKING, Literal
 
 from trappoint.drawing.text_width import shortened, width_of
@@ -74,7 +75,7 @@ class Content:
     def width(self, side: Side) -> float:
         """Return the least room that the items on one side take."""
         items = self.on(side)
-        return sum(item.least for item in items) + GAP * max(0, len(items) - 1)
+        return fsum(item.least for item in items) + GAP * max(0, len(items) - 1)
 
 
 Marks = dict[tuple[str, str], str]

@@ -9,6 +9,7 @@ steps can make it: the lowest of all where every distance asked for is whole.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import fsum
 
 from trappoint.drawing.convex_descent import descend
 
@@ -45,7 +46,7 @@ class PlacementProblem:
 
     def cost(self, values: list[float]) -> float:
         """Return the price of an answer."""
-        return sum(w * abs(values[a] - values[b]) for w, a, b in self.prices)
+        return fsum(w * abs(values[a] - values[b]) for w, a, b in self.prices)
 
 
 def solve(problem: PlacementProblem) -> list[float]:

@@ -6,6 +6,8 @@ text takes no more room in any of them than was left for it.
 
 from __future__ import annotations
 
+from math import fsum
+
 _HUNDREDTHS = {
     28: "'ijl", 30: "IJ", 34: " ,.:;/\\|", 36: "f-", 40: "()[]!t", 42: "r", 46: '"', 50: "*_`",
     53: "sz?", 55: "c", 58: "LFk", 60: "vxyP", 62: "TYaoe", 64: "ESbdghnpqu$0123456789{}",
@@ -20,7 +22,7 @@ _FROM_HERE_WIDE = 0x1100
 
 def width_of(text: str, size: float, *, bold: bool = False) -> float:
     """Return the room that a text of this size takes, in the units of the drawing."""
-    total = sum(
+    total = fsum(
         _WIDTHS.get(char, _WIDE if ord(char) >= _FROM_HERE_WIDE else _OTHER) for char in text
     )
     return total * size * (1.1 if bold else 1.0)
