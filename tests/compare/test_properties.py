@@ -23,7 +23,7 @@ from trappoint import check
 from trappoint.comparing.model import Comparison
 from trappoint.reporting.compare_json import comparison_to_json
 
-SEEDS = range(amount(8, long=200))
+SEEDS = range(amount(5, long=200))
 
 
 @cache

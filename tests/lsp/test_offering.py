@@ -186,7 +186,7 @@ def test_duties_are_those_that_follow_from_the_track() -> None:
 def test_nothing_is_raised_anywhere() -> None:
     for text in (FULL, KELPIE):
         sketch = LiveText(text)
-        for offset in range(0, len(text), 3):
+        for offset in range(0, len(text), 5):
             offers(sketch, offset, CheckedText())
             offers(LiveText(text[:offset]), offset, KNOWN, sketch)
 

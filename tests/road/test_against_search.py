@@ -109,7 +109,7 @@ def test_examples(path: Path) -> None:
 
 def test_rearrangements_are_the_least() -> None:
     outcomes: dict[str, int] = {}
-    for seed in range(amount(120, long=3000)):
+    for seed in range(amount(200, long=3000)):
         rng = random.Random(seed)
         plan = random_plan(rng, elements=(1, 4), flaws=0)
         stands = list(Ground(plan).stands)
@@ -136,7 +136,7 @@ def test_rearrangements_are_the_least() -> None:
 def test_trains_come_to_rest_only_where_they_fit() -> None:
     """Against trains that are placed as intervals wherever they stop."""
     outcomes: dict[str, int] = {}
-    for seed in range(amount(90, long=2000)):
+    for seed in range(amount(120, long=2000)):
         rng = random.Random(seed)
         plan = large_plan(rng, 12, flaws=0) if seed % 2 else random_plan(rng, flaws=0)
         with_lengths(rng, plan)

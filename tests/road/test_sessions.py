@@ -89,7 +89,7 @@ def a_session(
 
 def test_random_sessions() -> None:
     whole = stuck = too_long = reordered = standstills = 0
-    for seed in range(amount(200, long=5000)):
+    for seed in range(amount(240, long=5000)):
         rng = random.Random(seed)
         plan = random_plan(rng, elements=(1, 5), flaws=0)
         lengths = {train: rng.randrange(50, 900, 10) for train in ("t0", "t1")} if seed % 3 else {}

@@ -55,7 +55,7 @@ def test_the_service_does_what_it_says(address: str, tmp_path: Path, tag: str) -
             "-c",
             "from schemathesis.cli import schemathesis; schemathesis()",
             *("run", f"{address}/openapi.json"),
-            *("--phases", "examples,coverage,fuzzing"),
+            *("--phases", "examples,coverage,fuzzing" if is_long() else "examples,coverage"),
             *("--include-tag", tag, "--max-examples", str(amount(4, long=50))),
             *("--seed", "1", "--workers", "1", "--no-color"),
             *("--report", "har", "--report-dir", str(tmp_path)),

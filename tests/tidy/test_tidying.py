@@ -47,7 +47,7 @@ def said(report: Report) -> Counter[object]:
     )
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=130, deadline=None)
 @given(documents(), st.randoms(use_true_random=False), st.sampled_from(["\n", "\r\n"]))
 @example({"tracks": {"a": {"length_mm": [Digits(n) for n in NUMBERS]}}}, random.Random(1), "\n")
 def test_nothing_is_lost(document: Json, rng: random.Random, end: str) -> None:
@@ -58,7 +58,7 @@ def test_nothing_is_lost(document: Json, rng: random.Random, end: str) -> None:
     assert done.endswith(("}\n", "}\r\n"))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=130, deadline=None)
 @given(documents(), st.randoms(use_true_random=False), st.randoms(use_true_random=False))
 def test_one_layout_however_it_was_written(
     document: Json, one: random.Random, other: random.Random
@@ -68,7 +68,7 @@ def test_one_layout_however_it_was_written(
     assert without_empty_lines(first) == without_empty_lines(second)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(documents())
 def test_lines_are_broken_where_they_can_be(document: Json) -> None:
     """A line over 100 columns holds one value alone, which can not be broken."""
