@@ -117,23 +117,20 @@ def test_scene_with_script(watched: Open, kelpie: bytes) -> None:
     page.wait_for_selector("[data-choice='1L'].wrong")
 
 
-@pytest.mark.parametrize(
-    ("title", "begins"),
-    [
+def test_downloads(watched: Open, kelpie: bytes) -> None:
+    page = watched().check(kelpie)
+    for title, begins in (
         ("Diagram (SVG)", "<svg"),
         ("Locking table (CSV)", "arm,signal,kind"),
         ("Locking table (JSON)", '{\n  "arms"'),
         ("Chart for the wall (HTML)", "<!doctype html>"),
         ("Findings (JSON)", '{\n  "tool"'),
         ("Findings (SARIF)", "{"),
-    ],
-)
-def test_downloads(watched: Open, kelpie: bytes, title: str, begins: str) -> None:
-    page = watched().check(kelpie)
-    with page.expect_download() as waiting:
-        page.get_by_role("button", name=title, exact=True).click()
-    text = Path(waiting.value.path()).read_text("utf-8")
-    assert text.startswith(begins)
+    ):
+        with page.expect_download() as waiting:
+            page.get_by_role("button", name=title, exact=True).click()
+        text = Path(waiting.value.path()).read_text("utf-8")
+        assert text.startswith(begins), title
 
 
 def test_without_script(watched: Open, unheld: bytes) -> None:

@@ -8,6 +8,7 @@ import re
 import shutil
 import signal
 import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -96,6 +97,19 @@ def test_it_outlives_its_terminal_where_that_was_ignored(start: Start) -> None:
     assert ask(port, "/healthz")[0] == 200
     process.send_signal(signal.SIGINT)
     assert process.wait(60) == 0
+
+
+def test_it_looks_for_garbage() -> None:
+    """The command line starts without; a service that never did would grow with every fault."""
+    program = (
+        "import gc, sys; from trappoint_service import server; from trappoint.cli import main; "
+        "server.serve = lambda config, tell: print(gc.isenabled()); "
+        "sys.argv[1:] = ['serve']; main()"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    assert done.stdout == "True\n", done.stderr
 
 
 def can_be_process_one() -> bool:

@@ -39,8 +39,10 @@ def run(options: Namespace, streams: Streams) -> int:
             f"the web form needs more than is installed ({error.name} is missing): "
             "pip install 'trappoint[service]'"
         ) from None
+    import gc
     import os
 
+    gc.enable()  # the command line starts without it, since most runs end soon
     environ = dict(os.environ)
     for word in ("host", "port"):
         value = getattr(options, word)
