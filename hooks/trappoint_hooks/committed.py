@@ -33,10 +33,10 @@ class Change(NamedTuple):
     new: str
     """The commit that is judged; empty for the index."""
     old: str
-    """The commit before; empty where there is none, and for the last commit before the index."""
+    """The commit before; empty if there is none, and for the last commit before the index."""
 
     def touches_plans(self) -> bool:
-        """Tell whether any plan may differ."""
+        """Return whether any plan may differ."""
         return self.repository.touches_plans(self.old, self.new)
 
     def before(self) -> list[Tree]:
@@ -46,7 +46,7 @@ class Change(NamedTuple):
 
 
 def change_of(repository: Repository) -> Change | None:
-    """Return what the pre-commit program asks about; None where there is no work tree.
+    """Return what the pre-commit program asks about; None if there is no work tree.
 
     It names two commits with ``--from-ref`` and ``--to-ref``, at a push and after a checkout. At
     the first push of a branch it names the branch alone, after a merge nothing.
@@ -99,7 +99,7 @@ class InTree:
         return posixpath.relpath(path, self._change.prefix or ".").replace("/", os.sep)
 
     def has(self, path: str) -> bool:
-        """Tell whether there is a file, or a link in place of one."""
+        """Return whether there is a file, or a link in place of one."""
         return path in self.tree or self.tree.is_link(path)
 
     def read(self, name: str) -> bytes:

@@ -201,6 +201,6 @@ def _write(file: Path, text: str) -> None:
 
 
 def _git(*words: str) -> str | None:
-    """Return what git answers, without the line's end; None where it fails or is not there."""
+    """Return what git answers, without the line's end; None if it fails or is not there."""
     found = try_git(*words)
     return None if found is None else found.removesuffix("\n")

@@ -170,7 +170,7 @@ class Judge:
                 yield HookRefusal(path, None, f"{path}: {said}")
 
     def is_excluded(self, path: str, tree: Tree) -> bool:
-        """Tell whether the settings in a tree leave a plan out. Raises ``SettingsError``."""
+        """Return whether the settings in a tree leave a plan out. Raises ``SettingsError``."""
         settings = self.settings_for(path, tree)[0]
         if not settings.exclude:
             return False
@@ -212,7 +212,7 @@ class Judge:
     def settings_for(self, path: str, tree: Tree) -> tuple[Settings, str]:
         """Return the settings for a plan, and the object that they stand in, if any.
 
-        Raises ``SettingsError`` where they can not be used.
+        Raises ``SettingsError`` where they cannot be used.
         """
         if self._given is not None:
             return self._given, ""
@@ -228,7 +228,7 @@ class Judge:
         return DEFAULTS, ""
 
     def read_settings(self, path: str, object_: str) -> Settings | None:
-        """Read settings; None where the file has none. Raises ``SettingsError``."""
+        """Read settings; None if the file has none. Raises ``SettingsError``."""
         key = path, object_
         if key not in self._settings:
             try:
@@ -255,7 +255,7 @@ def _bytes_of(report: FileReport) -> int:
 
 
 def found_in(tree: Tree, path: str) -> str:
-    """Return the object of a file; empty where there is none."""
+    """Return the object of a file; empty if there is none."""
     try:
         return tree.find(path)
     except OSError:
@@ -263,7 +263,7 @@ def found_in(tree: Tree, path: str) -> str:
 
 
 def _found_settings(tree: Tree, path: str) -> str:
-    """Return the object of settings; empty where there are none. Raises ``SettingsError``."""
+    """Return the object of settings; empty if there are none. Raises ``SettingsError``."""
     said = _why_astray(tree, path) if tree.is_link(path) else ""
     if said:
         raise SettingsError(path, said)
@@ -271,7 +271,7 @@ def _found_settings(tree: Tree, path: str) -> str:
 
 
 def _why_astray(tree: Tree, path: str) -> str:
-    """Say why a link leads to no file; empty where it leads to one."""
+    """Say why a link leads to no file; empty if it leads to one."""
     try:
         tree.find(path)
     except OutOfReach:
@@ -292,7 +292,7 @@ class ReportedFindings:
         self._complaints: set[str] = set()
 
     def is_new(self, complaint: str) -> bool:
-        """Tell whether a sentence is new, and remember it."""
+        """Return whether a sentence is new, and remember it."""
         new = complaint not in self._complaints
         self._complaints.add(complaint)
         return new
@@ -331,7 +331,7 @@ class HookRefusal(NamedTuple):
 
     path: str
     report: FileReport | None
-    """The report, with the findings that stand in the way alone; None where there is none."""
+    """The report, with the findings that stand in the way alone; None if there is none."""
     reason: str = ""
     """A sentence, where there is no report."""
 

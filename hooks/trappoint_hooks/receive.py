@@ -218,7 +218,7 @@ _LINE = re.compile(rb"%s %s (.+)" % (_NAME, _NAME), re.DOTALL)
 
 
 def _is_nothing(name: str) -> bool:
-    """Tell whether this is the name that git has for no object: zeros, 40 or 64 of them."""
+    """Return whether this is the name that git has for no object: zeros, 40 or 64 of them."""
     return not name.strip("0")
 
 

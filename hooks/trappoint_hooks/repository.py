@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 def same_kind(one: str, other: str) -> bool:
-    """Tell whether two files are both plans, or both stores, by their names."""
+    """Return whether two files are both plans, or both stores, by their names."""
     return (is_plan(one) and is_plan(other)) or (is_store(one) and is_store(other))
 
 
@@ -33,9 +33,9 @@ class FileChange(NamedTuple):
 
     path: str
     object: str
-    """The file as it is now; empty where it is deleted, or no plain file."""
+    """The file as it is now; empty if it is deleted, or no plain file."""
     old_path: str
-    """What it was called before; empty where it is new."""
+    """What it was called before; empty if it is new."""
     old_object: str
     leads_on: bool = False
     """Whether it is, or was, a link or a submodule."""
@@ -72,7 +72,7 @@ class Repository:
         return ask_git(*words)
 
     def commit_of(self, name: str) -> str | None:
-        """Return the commit that an object is, or that a tag names; None where there is none."""
+        """Return the commit that an object is, or that a tag names; None if there is none."""
         try:
             return self.ask("rev-parse", "--quiet", "--verify", f"{name}^{{commit}}").strip()
         except GitRefusalError:
@@ -100,7 +100,7 @@ class Repository:
         return found
 
     def top(self) -> str | None:
-        """Return the top of the work tree; None where there is none, as in a bare repository."""
+        """Return the top of the work tree; None if there is none, as in a bare repository."""
         if self._top is None:
             try:
                 self._top = self.ask("rev-parse", "--show-toplevel").removesuffix("\n")
@@ -138,7 +138,7 @@ class Repository:
         return [change for change in _changes(self.ask(*words)) if change.object]
 
     def touches_plans(self, old: str = "", new: str = "") -> bool:
-        """Tell whether plans may differ between two commits, or between a commit and the index.
+        """Return whether plans may differ between two commits, or between a commit and the index.
 
         Stores and settings count as well, deleted files too, and so do links and submodules.
         ``old`` is empty for the last commit, or for none before ``new``.
@@ -221,7 +221,10 @@ def _parts(text: str) -> Iterator[str]:
 
 
 def _may_change_plans(line: str) -> bool:
-    """Tell whether a line of ``--raw`` may be of a plan: ``:MODE MODE OBJECT OBJECT STATUS``, path.
+    """Return whether a line of ``--raw`` may be of a plan.
+
+    Such a line is ``:MODE MODE OBJECT OBJECT STATUS``, then the path.
+
 
     A path with odd letters is in quotes.
     """

@@ -69,7 +69,7 @@ class Tree(Mapping[str, str]):
         return iter(self._links)
 
     def is_link(self, path: str) -> bool:
-        """Tell whether a path is that of a link."""
+        """Return whether a path is that of a link."""
         self._plain()
         return path in self._links
 

@@ -26,7 +26,7 @@ class PlanNotUsable:
     why: str
     """The end of a sentence that begins with the plan."""
     report: dict[str, Any] | None = None
-    """The report as JSON values; None where it does not say why."""
+    """The report as JSON values; None if it does not say why."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ class Client:
     gone: Callable[[], bool] = _never
     """Whether the client has hung up."""
     ticket: str = ""
-    """The ticket of its page; empty where it has none."""
+    """The ticket of its page; empty if it has none."""
     sent: int = 0
     """The bytes of its request; 0 where that is unknown."""
 

@@ -23,7 +23,7 @@ _ELEMENTS = frozenset(
 
 
 def draw_report(report: Report, *, heading: bool = True, lit: Lit | None = None) -> str | None:
-    """Return the diagram of a checked plan as SVG; None where it cannot be drawn.
+    """Return the diagram of a checked plan as SVG; None if it cannot be drawn.
 
     ``lit`` is a road that it shows as it is set.
     """
@@ -37,7 +37,7 @@ def draw_report(report: Report, *, heading: bool = True, lit: Lit | None = None)
 
 
 def _is_picture(svg: str) -> bool:
-    """Tell whether an SVG holds shapes and words alone: nothing that runs, loads or leads away.
+    """Return whether an SVG holds shapes and words alone: nothing that runs, loads or leads away.
 
     The drawing escapes what it writes. This is the second lock on the same door.
     """

@@ -47,10 +47,10 @@ _ALL = (
     ),
     Example(
         "slips/scene-with-the-wrong-arm",
-        "A scene that can not be",
+        "A scene that cannot be",
         "Points and arms of a scene do not agree.",
     ),
-    Example("slips/comma-forgotten", "A comma forgotten", "The text can not be read as a plan."),
+    Example("slips/comma-forgotten", "A comma forgotten", "The text cannot be read as a plan."),
 )
 
 

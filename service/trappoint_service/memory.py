@@ -18,7 +18,7 @@ def give_back_early() -> bool:
     Without it the GNU C library raises that bound with every large block that is freed, and each
     thread keeps what the largest plans once took: 400 MB instead of 40 with sixteen threads and
     plans of 7 MB. An arena for each thread also reserves 64 MiB of addresses, which a limit of
-    memory counts. Returns False where there is no such library, and nothing is done.
+    memory counts. Returns False if there is no such library, and nothing is done.
     """
     if not sys.platform.startswith("linux"):
         return False

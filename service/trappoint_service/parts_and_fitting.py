@@ -117,7 +117,7 @@ class _SheetAndParts(NamedTuple):
     sheet: FittingSheet
     store: Store | None
     parts: PartsPlan | None
-    """None where no store was sent."""
+    """None if no store was sent."""
 
 
 def _derive(report: Report, content: bytes | None, seconds: float) -> _SheetAndParts | None:

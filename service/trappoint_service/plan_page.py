@@ -173,7 +173,7 @@ def _scenes(layout: Layout) -> list[dict[str, Any]]:
 
 
 def _lines(text: str | None) -> list[str] | None:
-    """Return the lines of the text, None where there are too many to show."""
+    """Return the lines of the text, None if there are too many to show."""
     if text is None or len(text) > MAX_TEXT:
         return None
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")

@@ -40,7 +40,7 @@ class Process:
 
     @property
     def pid(self) -> int | None:
-        """The id of the process, None where there is none."""
+        """The id of the process, None if there is none."""
         return None if self._process is None else self._process.pid
 
     @property

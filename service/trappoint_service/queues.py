@@ -163,7 +163,7 @@ class Queue:
         self.running.append(turn)
 
     def pop(self) -> Turn | None:
-        """Return the turn that comes next, None where none may."""
+        """Return the turn that comes next, None if none may."""
         if not self.waiting or len(self.running) >= self.size:
             return None
         turn = self.waiting.pop(0)

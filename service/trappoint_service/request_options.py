@@ -81,7 +81,7 @@ def wish_for_parts(given: MultiDict[str, str], seconds: float) -> PartsWish:
 
 
 def wish_for_scene(given: MultiDict[str, str]) -> SceneWish | None:
-    """Return the scene to try, None where none is asked for. Raises UnusableWish."""
+    """Return the scene to try, None if none is asked for. Raises UnusableWish."""
     if given.get(BEGIN):
         try:
             scene = json.loads(given[BEGIN])

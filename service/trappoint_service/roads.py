@@ -63,7 +63,7 @@ def show_road(job: ShowRoad, settings: Settings) -> PlanPage:
 
 
 def _road(report: Report, wish: Asked) -> Road | None:
-    """Return the road, None where there is no table to set it by. Raises NoPlace."""
+    """Return the road, None if there is no table to set it by. Raises NoPlace."""
     if report.facts is None or report.table is None:
         return None
     return set_road(report.facts, wish, most_steps=MAX_STEPS)

@@ -39,7 +39,7 @@ def rules_by_stage() -> list[tuple[str, list[Rule]]]:
 
 @cache
 def about_rule(name: str) -> dict[str, Any] | None:
-    """Return what the page of a rule shows, None where there is no such rule."""
+    """Return what the page of a rule shows, None if there is no such rule."""
     rule = next((rule for rule in all_rules() if rule.id == name), None)
     if rule is None:
         return None
@@ -64,7 +64,7 @@ def _example(rule: Rule, example: Example) -> dict[str, str]:
 
 
 def _plan(example: Example) -> str:
-    """Return the whole text of an example, empty where it cannot stand in a form."""
+    """Return the whole text of an example, empty if it cannot stand in a form."""
     if isinstance(example, str):
         return example
     if not isinstance(example, Mapping):

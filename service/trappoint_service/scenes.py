@@ -101,7 +101,7 @@ def _because(reasons: Iterable[Finding]) -> tuple[str, ...]:
 
 
 def _mistake_in(body: object) -> str | None:
-    """Return the mistake of a request for a scene, None where there is none."""
+    """Return the mistake of a request for a scene, None if there is none."""
     if not isinstance(body, dict) or not isinstance(body.get("plan"), dict):
         return "The body must be an object with the plan, an object, under `plan`."
     for key in body:

@@ -99,7 +99,7 @@ def cost(words: Sequence[str]) -> Cost:
 def child(module: str, *words: object, seconds: int | None = None) -> Any:
     """Run a module of this folder in a process of its own, and return what it prints.
 
-    None where that takes more seconds of the processor than it may.
+    None if that takes more seconds of the processor than it may.
     """
     command = [sys.executable, "-m", f"bench.{module}", *map(str, words)]
 

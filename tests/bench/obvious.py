@@ -72,7 +72,7 @@ def _of(
 
 
 def conflicting(paths: list[Path]) -> int:
-    """Return how many pairs of paths can not be given at once."""
+    """Return how many pairs of paths cannot be given at once."""
     return sum(
         any(other.needs.get(lever, word) != word for lever, word in one.needs.items())
         or not one.places.isdisjoint(other.places)

@@ -35,7 +35,7 @@ def back(text: str) -> str:
 
 
 def cut(rng: random.Random, plan: Plan, *, turn: bool = False) -> Cut | None:
-    """Cut a plan in two; None where it has no joint to be cut at.
+    """Cut a plan in two; None if it has no joint to be cut at.
 
     ``turn``: the second board is written down the other way round, and turned in the whole.
     """

@@ -38,7 +38,7 @@ def drawn(batch: int) -> list[tuple[str, Plan]]:
 
 
 def cuts(batch: int, *, turn: bool) -> list[tuple[str, Plan, Cut]]:
-    """Plans, each with its boards; those that can not be cut, or turned, are left out."""
+    """Plans, each with its boards; those that cannot be cut, or turned, are left out."""
     found = []
     for name, given in drawn(batch):
         plan = with_lengths(given)

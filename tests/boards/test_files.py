@@ -166,7 +166,7 @@ def test_files_that_an_editor_has_not_saved(tmp_path: Path) -> None:
     report = check(meet.read_text("utf-8"), name=str(meet), files=Open())
     (finding,) = report.findings
     assert finding.rule == "board-not-a-plan"
-    assert "yard.layout.json can not be read as a plan: line 1, column 3" in finding.message
+    assert "yard.layout.json cannot be read as a plan: line 1, column 3" in finding.message
     assert check(meet, files=Open()).holds is None
 
 

@@ -357,7 +357,7 @@ def test_signals_are_proposed_for_the_board_alone() -> None:
 
 
 def random_held(seed: int) -> Plan | None:
-    """A random plan of which some edges are held, many without the home; None where it has none."""
+    """A random plan of which some edges are held, many without the home; None if it has none."""
     rng = random.Random(seed)
     plan = random_plan(rng)
     held: Plan = {}

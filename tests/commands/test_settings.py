@@ -1,4 +1,4 @@
-"""The commands use the settings that lie beside a plan, and refuse those that can not be used."""
+"""The commands use the settings that lie beside a plan, and refuse those that cannot be used."""
 
 from __future__ import annotations
 

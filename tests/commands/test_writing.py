@@ -135,7 +135,7 @@ def writing_calls(path: Path) -> list[str]:
 
 
 def can_mount() -> bool:
-    """Tell whether this system lets a test have a disk of its own."""
+    """Return whether this system lets a test have a disk of its own."""
     if not shutil.which("unshare"):
         return False
     words = ["unshare", "-rm", "mount", "-t", "tmpfs", "none", "/mnt"]

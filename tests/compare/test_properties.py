@@ -49,7 +49,7 @@ OTHERS = ("yards", "trains", "scenes", "sessions")
 """What else has ids."""
 
 BY_ORDER = ("arm-id-doubled", "leg-met-twice")
-"""Plans in which of two things that can not both be right the second is told of."""
+"""Plans in which of two things that cannot both be right the second is told of."""
 
 
 def test_a_plan_and_itself_in_another_order() -> None:

@@ -76,7 +76,7 @@ def test_points_stand_in_their_order_where_they_can() -> None:
     look_over(drawing)
     (finding,) = drawing.unfollowed
     assert finding.pointer == "/points/p1/draw/order"
-    assert finding.message == "p1 can not be drawn to the right of p2."
+    assert finding.message == "p1 cannot be drawn to the right of p2."
 
 
 def test_two_stations_that_nothing_joins_stand_as_they_are_asked_to() -> None:
@@ -172,9 +172,9 @@ def test_the_commands_say_what_was_not_followed(
     source.write_text(json.dumps(kelpie({}, {"p1": 2, "p2": 1})), "utf-8")
     for command in ("draw", "chart"):
         assert main([command, str(source), "-o", str(tmp_path / "out.html")]) == 0
-        assert "p1 can not be drawn to the right of p2." in capsys.readouterr().err
+        assert "p1 cannot be drawn to the right of p2." in capsys.readouterr().err
     assert main(["draw", str(source), "--findings"]) == 0
     out, err = capsys.readouterr()
     assert err == ""
-    assert "p1 can not be drawn to the right of p2." in out
+    assert "p1 cannot be drawn to the right of p2." in out
     assert "p1 <tspan" in out

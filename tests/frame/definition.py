@@ -44,7 +44,7 @@ class Definition:
                     self.works.setdefault(other, self.works.get(member, []))
 
     def lie(self, switch: str, state: State) -> str | None:
-        """How a switch lies; None where no lever works it."""
+        """How a switch lies; None if no lever works it."""
         levers = self.works.get(switch, [])
         if not levers:
             return None

@@ -15,7 +15,7 @@ Plan = dict[str, Any]
 
 
 def random_frame(rng: random.Random, most: int = 9) -> Plan | None:
-    """A random plan with a frame; None where the plan is not judged or has too many points."""
+    """A random plan with a frame; None if the plan is not judged or has too many points."""
     plan = random_plan(rng, (1, 5))
     works = points_levers(plan)
     arms = _arm_levers(rng, plan)

@@ -132,7 +132,7 @@ def test_points_on_no_lever_leave_the_arms_to_lock_each_other() -> None:
     assert "3 locks 4" in texts(table)
     assert "4 locks 8" in texts(table)
     assert table.notes == (
-        "On no lever: points p5. The frame can not tell how they lie; arms that they alone would "
+        "On no lever: points p5. The frame cannot tell how they lie; arms that they alone would "
         "keep apart lock each other.",
     )
 
@@ -222,7 +222,7 @@ def test_three_way_points_with_one_lever() -> None:
     assert table.notes[0] == (
         "Three-way points p have one lever, 1: it sets them left. No lever sets them right."
     )
-    assert "Lever 2 can not be reversed: the frame can set no road of its arms." in table.notes
+    assert "Lever 2 cannot be reversed: the frame can set no road of its arms." in table.notes
 
 
 def test_crossover() -> None:
@@ -290,7 +290,7 @@ def test_a_distant_with_too_many_ways(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("trappoint.lever_frame.distants.MAX_CHOICES", 1)
     table = frame_table(as_layout(loop()))
     assert any("in more than 1 ways" in note for note in table.notes)
-    assert any(note.startswith("Lever 1 can not be reversed") for note in table.notes)
+    assert any(note.startswith("Lever 1 cannot be reversed") for note in table.notes)
     assert not any("1" in state for state in behaviour(simulate(table)))
 
 

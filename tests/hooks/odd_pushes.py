@@ -86,7 +86,7 @@ class Outcome(NamedTuple):
 
     @property
     def wrong(self) -> str:
-        """What it should not have done; empty where all is well."""
+        """What it should not have done; empty if all is well."""
         if self.code not in (0, 1, 2):
             return f"exit code {self.code}"
         if "Traceback" in self.said or "fault" in self.said:

@@ -113,7 +113,7 @@ class Club:
         self.set_up()
 
     def at(self, ref: str) -> str:
-        """Return the commit of a ref on the server, empty where it has none."""
+        """Return the commit of a ref on the server, empty if it has none."""
         done = self.run("git", "rev-parse", "--quiet", "--verify", ref, cwd=self.server)
         return os.fsdecode(done.stdout).strip()
 

@@ -115,7 +115,7 @@ def test_finding_out_more_is_no_worse_and_finding_out_less_is(club: Club) -> Non
     club.start_bad(BROKEN)
     club.commit("It can be read", quay=BAD)
     assert club.push() == (True, "")
-    club.commit("It can not", quay=BROKEN)
+    club.commit("It cannot", quay=BROKEN)
     taken, said = club.push()
     assert not taken
     assert "error not-json There is no comma" in said
@@ -336,7 +336,7 @@ def test_settings_that_can_not_be_used_are_turned_aside(club: Club) -> None:
     club.commit(
         "Of another program", **{"pyproject.toml": "[tool.other]\n", "x/pyproject.toml": b"\xff"}
     )
-    assert club.push()[0] is False  # what is not UTF-8 can not be told to have no settings
+    assert club.push()[0] is False  # what is not UTF-8 cannot be told to have no settings
     club.commit("Text again", **{"x/pyproject.toml": "not TOML, nor ours"})
     assert club.push() == (True, "")
 

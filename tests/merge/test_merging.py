@@ -303,7 +303,7 @@ def test_what_stands_elsewhere_too_is_not_taken_for_the_same_thing() -> None:
 
 
 def test_given_another_id_and_changed_where_nothing_is_a_plan() -> None:
-    """What can not be understood is known by its ids alone."""
+    """What cannot be understood is known by its ids alone."""
     base = {**KELPIE, "unknown": 1}
     ours = {**edited("tracks/platform-road", KELPIE["tracks"]["main"]), "unknown": 1}
     del ours["tracks"]["main"]
@@ -389,7 +389,7 @@ def test_arms_added_at_two_ends_of_a_bracket() -> None:
 
 
 def test_arms_added_at_one_place() -> None:
-    """From left to right they speak for the routes: their order can not be guessed."""
+    """From left to right they speak for the routes: their order cannot be guessed."""
     ours, theirs = (edited("signals/1/arms/1", {"id": id_}) for id_ in ("1A", "1B"))
     said, _ = only_conflict(ours, theirs)
     assert said == "signal 1, arms: ours and theirs differ in the order, which has a meaning."

@@ -133,7 +133,7 @@ class Ground(Sections):
     # ---- moves -----------------------------------------------------------------------------
 
     def _onto(self, track_end: TrackEnd) -> Spot | None:
-        """The spot of a train that comes onto a track at that end, None where it may not."""
+        """The spot of a train that comes onto a track at that end, None if it may not."""
         track_id, end = track_end
         if not self.allows(track_id, OTHER[end]):
             return None
@@ -170,7 +170,7 @@ class Ground(Sections):
                 yield move if lie is None else move._replace(element=element.name, lie=lie)
 
     def _out_of(self, element: Element, leg: str) -> Move | None:
-        """The move out of an element by a leg, None where the track there forbids it."""
+        """The move out of an element by a leg, None if the track there forbids it."""
         track_end = self.at_leg[element.name, leg]
         spot = self._onto(track_end)
         if spot is None:

@@ -233,7 +233,7 @@ def ways_of(plan: Plan, entry: ArmEntry) -> Iterator[tuple[dict[str, str], set[s
 
 
 def agree(plan: Plan, one: dict[str, str], other: dict[str, str]) -> bool:
-    """Tell whether two sets of lies can be set at once."""
+    """Return whether two sets of lies can be set at once."""
     first, second = lever_words(plan, one), lever_words(plan, other)
     return all(second.get(lever, words) == words for lever, words in first.items())
 

@@ -91,7 +91,7 @@ class TestDoubleTrackJunction1873:
     )
     def test_signals_locked_in_each_row(self, off: str, locked: set[str]) -> None:
         """Table on p. 494 and its footnote, the signals of each row: while the route's home is
-        off, which other signals can not be.
+        off, which other signals cannot be.
 
         A distant is locked where every arm that it repeats is. Of the points, the table also says
         that main down holds 5 normal, though no train of that route comes to it; the locking
@@ -113,8 +113,8 @@ class TestDoubleTrackJunction1873:
             (["p5"], ["4", "1", "7", "9"], set()),  # footnote: branch up leaves 9 (and 7) free
             (["p5", "p6"], ["4", "8"], {"scene-arms-conflict"}),  # branch up locks 8
             (["p6"], ["8", "4"], {"scene-arm-against-points"}),  # main down locks 4
-            (["p5"], ["3"], {"scene-arm-against-points"}),  # main up: 5 can not be pulled
-            ([], ["8"], {"scene-arm-against-points"}),  # main down: 6 can not be put back
+            (["p5"], ["3"], {"scene-arm-against-points"}),  # main up: 5 cannot be pulled
+            ([], ["8"], {"scene-arm-against-points"}),  # main down: 6 cannot be put back
             ([], ["9"], {"scene-distant-too-soon"}),
         ],
     )
@@ -137,7 +137,7 @@ class TestDoubleLineJunction1898:
 
     Source: W. H. Mills, Railway Construction, 1898, fig. 498 (p. 137 of the web edition). The text
     seen stops inside the third row; what is left of rows 3 and 4 follows by symmetry. Each road
-    has two or three signals; which of them is which can not be seen, and one arm stands for each
+    has two or three signals; which of them is which cannot be seen, and one arm stands for each
     road: 5 for A to C, 2 for A to D, 14 for D to A, 16 for C to A.
     """
 

@@ -62,7 +62,7 @@ def _is_in(plan: Plan, track: str, yard: str) -> bool:
 
 
 def _leads_in(plan: Plan, track: str, heading: str, yard: str) -> bool:
-    """Tell whether a track leads into a yard: by an element at its end, or being partly in it."""
+    """Return whether a track leads into a yard: by an element at its end, or being partly in it."""
     if _is_in(plan, track, yard):
         return True
     name = plan["tracks"][track][heading].partition(".")[0]
@@ -120,7 +120,7 @@ def levers(plan: Plan) -> dict[str, str]:
 
 
 def lever_words(plan: Plan, lies: Mapping[str, str]) -> dict[str, set[str]]:
-    """What these lies ask of each lever: one word, or several where they can not be set."""
+    """What these lies ask of each lever: one word, or several where they cannot be set."""
     lever = levers(plan)
     shared = [name for group in plan.get("worked_together", []) for name in group]
     words: dict[str, set[str]] = {}

@@ -118,7 +118,7 @@ def all_stocks(store: Json) -> list[tuple[int, int, tuple[int, ...]]]:
 def cheapest(
     store: Json, ways: list[tuple[int, int, tuple[int, ...]]], things: list[Thing]
 ) -> Best | None:
-    """Return the least cost and the least minutes at it; None where it cannot be done."""
+    """Return the least cost and the least minutes at it; None if it cannot be done."""
     for cost, minutes, stock in ways:
         if most_served(store, stock, things) == len(things):
             return cost, minutes

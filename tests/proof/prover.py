@@ -226,7 +226,7 @@ class _Search:
         return features(self.system, pair[0]), features(self.system, pair[1])
 
     def _block(self, met: Pair, top: int) -> list[Pair] | None:
-        """Exclude a meeting in the top frame; a run to it where that can not be."""
+        """Exclude a meeting in the top frame; a run to it where that cannot be."""
         numbers = count()
         # What is to be excluded: the frame, a number that gives them an order, the way to meet.
         waiting: list[tuple[int, int, tuple[Pair, ...]]] = [(top, next(numbers), (met,))]

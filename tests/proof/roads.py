@@ -83,7 +83,7 @@ class Roads:
     # ---- moves
 
     def _enter(self, track_id: str, end: str) -> Spot | None:
-        """The spot of a train coming on to a track by an end; None where it may not."""
+        """The spot of a train coming on to a track by an end; None if it may not."""
         heading = AWAY[end]
         if not self.pieces.allows(track_id, heading):
             return None
@@ -220,7 +220,7 @@ class Roads:
         return group, "normal" if lie == _normal(self._switches[switch]) else "reverse"
 
     def levers_of(self, lies: Lies) -> dict[str, str] | None:
-        """How the groups must lie for these lies, None where they cannot."""
+        """How the groups must lie for these lies, None if they cannot."""
         worked: dict[str, str] = {}
         for switch, lie in lies.items():
             group, how = self.lever(switch, lie)

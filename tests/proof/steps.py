@@ -151,14 +151,14 @@ def check_invariant(system: System, invariant: Sequence[Cube]) -> None:
         step = write_step(sat, system, onward)
         for cube in invariant:
             sat.add(*(-literal for literal in step.before(cube)))
-        assert sat.is_possible(), "the trains can not go on at all"
+        assert sat.is_possible(), "the trains cannot go on at all"
         for cube in invariant:
             assert not sat.is_possible(step.after(cube)), cube
     with Sat(CHECKING) as sat:
         first, second = Train(sat, system), Train(sat, system)
         for one, other in invariant:
             sat.add(*(-it for it in (*literals_of(first, one), *literals_of(second, other))))
-        assert sat.is_possible(), "the trains can not be anywhere"
+        assert sat.is_possible(), "the trains cannot be anywhere"
         for place in {state.place for state in system.states} - {""}:
             at = [("at", place)]
             assert not sat.is_possible(literals_of(first, at) + literals_of(second, at)), place

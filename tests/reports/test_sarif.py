@@ -1,4 +1,4 @@
-"""SARIF: valid against the schema of the standard, and right where a schema can not tell.
+"""SARIF: valid against the schema of the standard, and right where a schema cannot tell.
 
 Source: SARIF Version 2.1.0, OASIS Standard; section numbers are its own.
 """

@@ -114,7 +114,7 @@ class Walker:
 def shortest(
     walker: Walker, start: str, goal: str, taken: set[str], length: int | None = None
 ) -> Cost | None:
-    """The least cost of a road, None where there is none for a train of that length."""
+    """The least cost of a road, None if there is none for a train of that length."""
     return walker.walk(start_of(start), taken, length).get(start_of(goal))
 
 

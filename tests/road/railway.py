@@ -85,7 +85,7 @@ class Railway:
             elif not train.ahead and self.meaning.facing(train.spot) is not None:
                 found.append(train)
         if not found:
-            raise RefusedError(f"{name} can not be left where it is")
+            raise RefusedError(f"{name} cannot be left where it is")
         self.trains[name] = found
 
     # --- points and arms
@@ -170,9 +170,7 @@ class Railway:
             if act.step == {"do": "set-off", "heading": heading}
         ]
         if not after:
-            raise RefusedError(
-                f"{name} can not set off {heading} from {self.trains[name][0].place}"
-            )
+            raise RefusedError(f"{name} cannot set off {heading} from {self.trains[name][0].place}")
         self.trains[name] = after[:1]
 
     def _run(self, name: str, place: str) -> int:
@@ -194,7 +192,7 @@ class Railway:
                 found += after
                 taken |= bool(after) and each is not train
         if not found:
-            raise RefusedError(f"{name} can not run from {self.trains[name]} to {place}")
+            raise RefusedError(f"{name} cannot run from {self.trains[name]} to {place}")
         self.trains[name] = list(dict.fromkeys(found))
         return taken
 
@@ -244,6 +242,6 @@ def replay(plan: Any, trains: dict[str, str], steps: Iterable[dict[str, Any]]) -
             if act.step == asked and not ({act.after.place} | act.needs) & others
         ]
         if not found:
-            raise RefusedError(f"{name} can not do {asked}")
+            raise RefusedError(f"{name} cannot do {asked}")
         now[name] = list(dict.fromkeys(found))
     return {name: each[0].place for name, each in now.items()}

@@ -57,7 +57,7 @@ def test_what_is_printed(name: str, rewrite: bool) -> None:
         (("main", "A"), "there the train stands already"),
         (("main", "edge:moor"), "called edge:moor"),
         (("main", "B", "--scene", "noon"), "no scene called noon"),
-        (("main", "B", "--standing", "siding", "--standing", "siding"), "can not stand in one"),
+        (("main", "B", "--standing", "siding", "--standing", "siding"), "cannot stand in one"),
         (("main", "B", "--via", "nowhere"), "called nowhere"),
     ],
 )

@@ -19,7 +19,7 @@ MIB = 1024 * 1024
 
 
 class BlowUp(NamedTuple):
-    """A document, and the rule that must speak; None where any report will do."""
+    """A document, and the rule that must speak; None if any report will do."""
 
     write: Callable[[], str]
     rule: str | None
@@ -308,7 +308,7 @@ def routes_past_sidings(count: int = 4_000) -> str:
 
 
 def far_pairs(count: int = 250) -> str:
-    """Stations alike, each with a siding that only a train which can not be there could meet.
+    """Stations alike, each with a siding that only a train which cannot be there could meet.
 
     The quick ways of finding a movement fail, so that pairs of positions must be searched.
     """

@@ -22,7 +22,7 @@ FOUND_ON_THE_WAY = {"nowhere-to-stand"}
 
 
 def record_of(statement: ast.stmt) -> str | None:
-    """The name that a statement gives to a rule, None where it makes none."""
+    """The name that a statement gives to a rule, None if it makes none."""
     if not isinstance(statement, ast.Assign) or not isinstance(statement.value, ast.Call):
         return None
     (name,) = statement.targets

@@ -322,7 +322,7 @@ def test_what_it_says_of_arms_is_so() -> None:
 
 
 def _holds_trains(kind: str) -> bool:
-    """Tell whether a signal with an arm of this kind keeps a train off the next track."""
+    """Return whether a signal with an arm of this kind keeps a train off the next track."""
     plan = {
         "format": "trappoint-layout/1",
         "tracks": {

@@ -1,4 +1,4 @@
-"""A plan with boards can not be judged where its boards are not: that is what is said."""
+"""A plan with boards cannot be judged where its boards are not: that is what is said."""
 
 from __future__ import annotations
 

@@ -25,12 +25,12 @@ MAX_STATES = 60_000
 
 
 def dressed_line(seed: int) -> Plan | None:
-    """A line that holds and in which nothing is wrong; None where the seed leads to none."""
+    """A line that holds and in which nothing is wrong; None if the seed leads to none."""
     return _dressed(random.Random(seed), signalled_line)
 
 
 def dressed_station(seed: int) -> Plan | None:
-    """A station that holds and in which nothing is wrong; None where the seed leads to none."""
+    """A station that holds and in which nothing is wrong; None if the seed leads to none."""
     return _dressed(random.Random(seed), signalled_station)
 
 

@@ -33,7 +33,7 @@ class Edit(NamedTuple):
 
 
 def edits_of(plan: Plan, finding: Finding) -> list[Edit]:
-    """The plan with the fix made, once for each way that it offers; empty where it is no edit."""
+    """The plan with the fix made, once for each way that it offers; empty if it is no edit."""
     make = BY_RULE.get(finding.rule)
     return [] if make is None else list(make(plan, finding))
 

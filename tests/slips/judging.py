@@ -82,7 +82,7 @@ def said_of(slip: Slip) -> Report:
 
 
 def judge(base: Base, kind: str, slip: Slip, report: Report) -> Outcome | None:
-    """Judge what is said of one slip; None where the search can not tell in reasonable time."""
+    """Judge what is said of one slip; None if the search cannot tell in reasonable time."""
     if report.fault is not None:
         return Outcome("false", f"the rule {report.fault} failed")
     new = [finding for finding in report.findings if _key(finding) not in base.said]
@@ -136,7 +136,7 @@ def _roads_changed(over: dict[str, frozenset[str]], slip: Slip, finding: Finding
 
 
 def _second_opinion(slip: Slip, report: Report) -> tuple[list[Fault], bool]:
-    """All that is wrong, and whether the plan holds (False where that can not be asked)."""
+    """All that is wrong, and whether the plan holds (False if that cannot be asked)."""
     if report.layout is None:
         return [], False
     faults = broken(slip.plan)

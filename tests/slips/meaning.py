@@ -280,7 +280,7 @@ class Meaning(Ground):
         return 0
 
     def in_order(self, roads: Iterable[Road]) -> list[Road] | None:
-        """Roads of one head from left to right, None where left and right are not told."""
+        """Roads of one head from left to right, None if left and right are not told."""
         ordered = sorted(roads, key=cmp_to_key(self.side))
         return ordered if all(self.side(a, b) < 0 for a, b in pairwise(ordered)) else None
 

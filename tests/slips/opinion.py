@@ -138,7 +138,7 @@ def lies_of(plan: Plan, name: str) -> tuple[str, list[str]]:
 
 
 def lie_named(plan: Plan, name: str, word: str) -> str | None:
-    """The lie that a word means, None where it means none."""
+    """The lie that a word means, None if it means none."""
     normal, lies = lies_of(plan, name)
     others = [lie for lie in lies if lie != normal]
     if word == "normal":

@@ -71,7 +71,7 @@ def test_one_layout_however_it_was_written(
 @settings(max_examples=100, deadline=None)
 @given(documents())
 def test_lines_are_broken_where_they_can_be(document: Json) -> None:
-    """A line over 100 columns holds one value alone, which can not be broken."""
+    """A line over 100 columns holds one value alone, which cannot be broken."""
     for line in tidy(json.dumps(document)).splitlines() if _plain(document) else ():
         if len(line) > 100:
             alone = line.strip().rstrip(",")

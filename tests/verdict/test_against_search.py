@@ -34,7 +34,7 @@ Draw = Callable[[random.Random], dict[str, Any]]
 EXAMPLES = [
     path
     for path in sorted((Path(__file__).parents[2] / "examples").rglob("*.layout.json"))
-    # A plan that can not be understood has no verdict to compare.
+    # A plan that cannot be understood has no verdict to compare.
     if check_content(path.read_bytes(), path.name).facts is not None
 ]
 
@@ -142,7 +142,7 @@ def test_there_are_examples_of_both_kinds() -> None:
 def test_examples(path: Path) -> None:
     text = path.read_text("utf-8")
     if check_content(text, path.name).facts is None:
-        pytest.skip("a plan that can not be understood has no verdict")
+        pytest.skip("a plan that cannot be understood has no verdict")
     assert_agrees(json.loads(text), path.name)
 
 

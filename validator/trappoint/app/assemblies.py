@@ -24,7 +24,7 @@ def wholes_of(
     """Yield the plans that have one of these as a board, or as a board of a board.
 
     ``boards`` are full paths, links followed (``os.path.realpath``); ``files_around`` says from
-    where the boards of a plan in a folder are read. A plan that can not be read has no boards.
+    where the boards of a plan in a folder are read. A plan that cannot be read has no boards.
     """
     for source in among:
         if not set(boards).isdisjoint(_boards_of(source, files_around)):

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 class BaselineError(UnusableFile):
-    """A baseline that can not be used, or not be written. The message says why."""
+    """A baseline that cannot be used, or not be written. The message says why."""
 
 
 class Baseline:
@@ -59,11 +59,11 @@ def _place(name: str) -> str:
 
 
 def read_baseline(path: str) -> Baseline:
-    """Read a baseline. Raises ``BaselineError`` where it can not be used."""
+    """Read a baseline. Raises ``BaselineError`` where it cannot be used."""
     try:
         content = read_file(path)
     except UnusableFile as error:
-        raise BaselineError(f"The baseline can not be used. {error}") from None
+        raise BaselineError(f"The baseline cannot be used. {error}") from None
     if len(content) > LIMIT_BYTES:
         raise BaselineError(f"The baseline {path} is longer than 8 MiB.")
     try:

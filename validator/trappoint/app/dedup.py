@@ -36,7 +36,7 @@ def without_those_of_boards(
 
 
 def is_known(finding: Finding, alone: Mapping[Place, Level]) -> bool:
-    """Tell whether a board by itself has a finding of a whole, at its level or a graver one."""
+    """Return whether a board by itself has a finding of a whole, at its level or a graver one."""
     level = alone.get((finding.rule, finding.pointer))
     return level is not None and reaches(level, finding.level)
 
@@ -80,7 +80,7 @@ class ToldAlready:
         return _leave_out(report, lambda finding: self.is_told(finding.file, finding))
 
     def is_told(self, file: str, finding: Finding) -> bool:
-        """Tell whether a whole before had this word for word; remember it."""
+        """Return whether a whole before had this word for word; remember it."""
         key = file, finding.rule, finding.pointer, finding.message
         if key in self._told:
             return True

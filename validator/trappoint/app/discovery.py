@@ -174,7 +174,7 @@ def _names_lying_in(folder: str, complaints: list[str]) -> list[str]:
 def _listed_by_git(folder: str) -> list[str] | None:
     """Return what git keeps or would keep in a folder, named from there.
 
-    None where git cannot say, and where the folder as a whole is ignored: whoever names it means
+    None if git cannot say, and where the folder as a whole is ignored: whoever names it means
     it.
     """
     from trappoint.source.git import try_git

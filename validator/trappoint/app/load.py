@@ -80,7 +80,7 @@ def read_plan(name: str) -> Report:
 def settings_for(source: PlanSource, overrides: Overrides) -> Settings:
     """Find the settings of the club whose plan this is, where the plan is read from.
 
-    Raises ``SettingsError`` where there are some that can not be used.
+    Raises ``SettingsError`` where there are some that cannot be used.
     """
     if source.around is None or overrides.config is not None:
         return settings_beside(source.name, overrides)
@@ -90,7 +90,7 @@ def settings_for(source: PlanSource, overrides: Overrides) -> Settings:
 def settings_beside(name: str, overrides: Overrides = NO_OVERRIDES) -> Settings:
     """Find the settings of the club whose plan this is: beside it, or in a folder above.
 
-    Raises ``SettingsError`` where there are some that can not be used.
+    Raises ``SettingsError`` where there are some that cannot be used.
     """
     if overrides.config is not None:
         return _settings_in(overrides.config)
@@ -108,9 +108,9 @@ def _settings_in(file: str) -> Settings:
 
 
 def is_excluded(source: PlanSource, overrides: Overrides) -> bool:
-    """Tell whether the settings, or the command line, leave a plan out.
+    """Return whether the settings, or the command line, leave a plan out.
 
-    Raises ``SettingsError`` where there are settings that can not be used.
+    Raises ``SettingsError`` where there are settings that cannot be used.
     """
     name, settings = source.name, settings_for(source, overrides)
     if not settings.exclude and not overrides.exclude:

@@ -32,7 +32,7 @@ class Streams:
         return getattr(sys.stdout, "encoding", None) or "utf-8"
 
     def colour(self, wish: str) -> bool:
-        """Tell whether to colour: ``always``, ``never``, or ``auto``.
+        """Return whether to colour: ``always``, ``never``, or ``auto``.
 
         ``auto``: on a terminal that is not dumb, unless NO_COLOR is set and not empty
         (the convention of no-color.org, by which an explicit wish goes before the variable).

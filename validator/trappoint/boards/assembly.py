@@ -57,7 +57,7 @@ class Assembly:
 def assemble(document: Document, files: Files | None) -> Assembly:
     """Put a plan together. Nothing is raised: what is in the way is in ``troubles``.
 
-    ``files`` are those around the plan; None where there are none to be had.
+    ``files`` are those around the plan; None if there are none to be had.
     """
     collector = Collector(document, files)
     parts = collector.collect()
@@ -71,7 +71,7 @@ def assemble(document: Document, files: Files | None) -> Assembly:
 def list_boards(document: Document, files: Files) -> tuple[str, ...]:
     """Return the files that a plan is put together from, boards of boards included, each once.
 
-    They are named as seen from the folder of the plan. Files that can not be read are named too.
+    They are named as seen from the folder of the plan. Files that cannot be read are named too.
     """
     collector = Collector(document, files)
     collector.collect()

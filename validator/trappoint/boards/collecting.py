@@ -64,7 +64,7 @@ class BoardPart:
     """Its file, seen from the folder of the plan itself."""
     document: Document
     turned: bool
-    """True where it stands the other way round than its own plan says."""
+    """True if it stands the other way round than its own plan says."""
 
     @property
     def data(self) -> dict[str, Any]:
@@ -116,7 +116,7 @@ class Collector:
     def _board(
         self, part: BoardPart, name: str, entry: dict[str, Any], chain: tuple[str, ...]
     ) -> BoardPart | None:
-        """Read one board; None where it can not be had, which is noted."""
+        """Read one board; None if it cannot be had, which is noted."""
         pointer = pointer_to("boards", name, "plan")
         folder = posixpath.dirname(part.path)
         path = posixpath.normpath(posixpath.join(folder, entry["plan"]))

@@ -21,7 +21,7 @@ def turn_round(plan: dict[str, Any]) -> Iterator[tuple[str, str]]:
 
     The diagram of it stands on its head then: hints for the diagram are turned too.
 
-    Yields the pointer of each measure that can not be taken from the other end, because its track
+    Yields the pointer of each measure that cannot be taken from the other end, because its track
     has no length; and the track. (A measure beyond its track is left as it is: it is wrong either
     way, and a rule says so.)
     """

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 FEW_LETTERS = 200_000
-"""A document with fewer letters can not be far too large."""
+"""A document with fewer letters cannot be far too large."""
 
 
 def check(
@@ -44,7 +44,7 @@ def check(
     ``source`` is a path, or the plan itself: bytes, or a text that begins with a brace. ``name``
     is what reports call it; ``settings`` are the club's. ``files`` are those around the plan, from
     which the plans of its boards are read: for a path those on the disk, unless others are given;
-    for a text none, unless they are given. Only a file that can not be opened raises
+    for a text none, unless they are given. Only a file that cannot be opened raises
     (``UnusableFile``).
     """
     given = _open(source, files)
@@ -111,7 +111,7 @@ def board_files(
     """Return the files that a plan is put together from, those of its boards' boards included.
 
     They are named as seen from the folder of the plan, each once; those that are not there are
-    named too. Nothing is judged: what can not be read as a plan has no boards. ``source`` and
+    named too. Nothing is judged: what cannot be read as a plan has no boards. ``source`` and
     ``files`` are as for ``check``.
     """
     given = _open(source, files)
@@ -126,7 +126,7 @@ def board_files(
 
 
 def may_have_boards(content: bytes) -> bool:
-    """Tell whether a plan may be put together from others, without reading it closely.
+    """Return whether a plan may be put together from others, without reading it closely.
 
     The key counts however it is written, with escapes too.
     """
@@ -153,7 +153,7 @@ def load(source: str | bytes | os.PathLike[str], *, files: Files | None = None) 
     """Read a plan, with its boards put together.
 
     ``source`` and ``files`` are as for ``check``. Raises ``PlanError`` with the findings where it
-    can not be understood.
+    cannot be understood.
     """
     given = _open(source, files)
     document = read_document(given.content, given.name)
@@ -230,7 +230,7 @@ class _Inquiry:
 
     @property
     def in_order(self) -> bool:
-        """True where no error was found so far, and no rule failed."""
+        """True if no error was found so far, and no rule failed."""
         return self.fault is None and worst(self.found) != "error"
 
     def ask_of_plan(self, too_large: Finding | None) -> None:
@@ -282,8 +282,7 @@ class _Inquiry:
                 "error",
                 "",
                 f"The rule {rule.id} failed on this plan ({type(error).__name__}: {error}).",
-                "This is a fault of the program, not of the plan: its verdict can not be relied "
-                "on.",
+                "This is a fault of the program, not of the plan: its verdict cannot be relied on.",
                 "Please report it, with the plan.",
             )
         )

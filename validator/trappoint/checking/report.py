@@ -19,7 +19,7 @@ class Report(NamedTuple):
     file: str
     """What the file is called in reports."""
     holds: bool | None
-    """The verdict alone, whatever else was found; None where the plan could not be understood."""
+    """The verdict alone, whatever else was found; None if the plan could not be understood."""
     findings: tuple[Finding, ...]
     """Sorted by place and rule, the same on every run; those accepted are left out."""
     accepted: tuple[Finding, ...] = ()
@@ -29,7 +29,7 @@ class Report(NamedTuple):
     layout: Layout | None = None
     """The plan, where the text could be read as one."""
     fault: str | None = None
-    """The rule that failed by a fault of this program; None where all went well."""
+    """The rule that failed by a fault of this program; None if all went well."""
     facts: Facts | None = None
     """What was derived from the plan, where anything could be."""
     boards: tuple[Board, ...] = ()
@@ -38,14 +38,14 @@ class Report(NamedTuple):
     """How it was put together from them; None for a plan without boards."""
 
     def text_of(self, finding: Finding) -> str:
-        """Return the text of the file that a finding stands in; empty where there is none."""
+        """Return the text of the file that a finding stands in; empty if there is none."""
         return _text_of(finding, self.text, self.boards)
 
     @property
     def longest_train(self) -> Longest | None:
         """The longest train for which the verdict stands, with the place that limits it.
 
-        It is derived when it is asked for. None where the plan does not hold, or where no length is
+        It is derived when it is asked for. None if the plan does not hold, or where no length is
         known.
         """
         if self.facts is None or self.holds is not True:
@@ -67,7 +67,7 @@ class Report(NamedTuple):
 
     @property
     def table(self) -> LockingTable | None:
-        """The locking table, derived when it is asked for; None where there can be none."""
+        """The locking table, derived when it is asked for; None if there can be none."""
         return self.facts.table if self.facts is not None and self.fault is None else None
 
     def for_printing(self) -> FileReport:
@@ -106,7 +106,7 @@ class FileReport(NamedTuple):
     file: str
     """What the file is called in reports."""
     holds: bool | None
-    """The verdict alone; None where the plan could not be understood, and for a store."""
+    """The verdict alone; None if the plan could not be understood, and for a store."""
     findings: tuple[Finding, ...]
     """Sorted by place and rule."""
     accepted: tuple[Finding, ...] = ()
@@ -116,20 +116,20 @@ class FileReport(NamedTuple):
     elsewhere: tuple[Finding, ...] = ()
     """Left out: they are told with another plan of the same run."""
     text: str | None = None
-    """The text that was checked; None where no finding stands in it."""
+    """The text that was checked; None if no finding stands in it."""
     fault: str | None = None
-    """The rule that failed by a fault of this program; None where all went well."""
+    """The rule that failed by a fault of this program; None if all went well."""
     boards: tuple[Board, ...] = ()
     """The boards that the plan is put together from, without their texts where nothing is found."""
     of_store: bool = False
     """True for a store, which has no verdict."""
     longest_train: Longest | None = None
-    """The longest train for which the verdict stands; None where none is known."""
+    """The longest train for which the verdict stands; None if none is known."""
     takes_for_granted: tuple[str, ...] = ()
     """What the verdict takes for granted, as sentences."""
 
     def text_of(self, finding: Finding) -> str:
-        """Return the text of the file that a finding stands in; empty where there is none."""
+        """Return the text of the file that a finding stands in; empty if there is none."""
         return _text_of(finding, self.text, self.boards)
 
     @property

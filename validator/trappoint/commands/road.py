@@ -1,6 +1,6 @@
 """Set a road from a stand to a stand, like a signalman, with other trains standing elsewhere.
 
-Exits with 0 where the road is free, with 1 where other trains must be moved first or it can not be
+Exits with 0 where the road is free, with 1 where other trains must be moved first or it cannot be
 done.
 """
 

@@ -1,6 +1,6 @@
 """Print the signalman's sheet of the running sessions that a plan lists under `sessions`.
 
-Exits with 0 where all movements can be made, with 1 where some can not.
+Exits with 0 where all movements can be made, with 1 where some cannot.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--other-order",
         action="store_true",
-        help="where the list can not be worked through, print an order that can, if there is one",
+        help="where the list cannot be worked through, print an order that can, if there is one",
     )
     add_format(parser, SESSION_REPORTERS)
 

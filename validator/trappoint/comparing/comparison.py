@@ -66,7 +66,7 @@ def _texts(side: Side) -> list[str | None]:
 
 
 def match_things(old: Side, new: Side) -> Names | None:
-    """Return which thing is which; None where either could not be read as a plan."""
+    """Return which thing is which; None if either could not be read as a plan."""
     return _names(old, new)
 
 

@@ -49,7 +49,7 @@ def things_changed(old: Side, new: Side, names: Names, *, worked: bool) -> Itera
 
 
 def _follows(change: ThingChange, names: Names) -> bool:
-    """Tell whether a new name follows from others: from what a thing says, or from its board's."""
+    """Return whether a new name follows from others: from a thing's values or its board's."""
     if change.kind in NAMED_BY_CONTENT or change.old is None or change.new is None:
         return True
     if change.kind == "joints" and ":" in change.old.id and ":" in change.new.id:

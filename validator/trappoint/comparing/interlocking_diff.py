@@ -59,7 +59,7 @@ class Both:
         yield from found
 
     def _as_before(self, pair: frozenset[Ref]) -> bool:
-        """Tell whether both arms mean what they meant: then their conditions do, however put."""
+        """Return whether both arms mean what they meant: then their conditions do, however put."""
         return all(
             ref in self.before and ref in self.now and same_meaning(self.before[ref], self.now[ref])
             for ref in pair
@@ -75,7 +75,7 @@ class Both:
 
 
 def same_meaning(one: ArmMeaning, other: ArmMeaning) -> bool:
-    """Tell whether two arms mean the same, in whatever order their routes are told."""
+    """Return whether two arms mean the same, in whatever order their routes are told."""
     return (
         one.kind == other.kind
         and set(one.ways) == set(other.ways)
@@ -84,7 +84,7 @@ def same_meaning(one: ArmMeaning, other: ArmMeaning) -> bool:
 
 
 def same_cases(one: tuple[ExclusionCase, ...], other: tuple[ExclusionCase, ...]) -> bool:
-    """Tell whether two conflicts are the same."""
+    """Return whether two conflicts are the same."""
     return {_case(case) for case in one} == {_case(case) for case in other}
 
 

@@ -11,7 +11,7 @@ points; and a signal that was moved is found by its id.
 3. Then things with the same id and of the same kind, whatever became of them.
 4. Then, among what is left, what stands at the same place and differs otherwise; or what meets the
    same leg or end of something known, and differs little.
-5. Where things can not be told apart at all, they are taken in the order of the plan.
+5. Where things cannot be told apart at all, they are taken in the order of the plan.
 
 Nothing here depends on which plan is the old one.
 """
@@ -187,7 +187,7 @@ class _Matching:
     # --- by what stands around it
 
     def _by_surroundings(self) -> bool:
-        """Pair what the widest rings tell apart. False where they tell nothing any more."""
+        """Pair what the widest rings tell apart. False if they tell nothing any more."""
         rings = self._rings()
         last = len(rings) - 1
         for width in range(last, 0, -1):
@@ -216,7 +216,7 @@ class _Matching:
         ]
 
     def _beside_known(self, one: Key, other: Key) -> bool:
-        """Tell whether something that says where a thing is was found already."""
+        """Return whether something that says where a thing is was found already."""
         beside = BESIDE.get(one[0])
         near = [
             {
@@ -272,7 +272,7 @@ class _Matching:
         return bool(pairs)
 
     def _spot(self, number: int, key: Key) -> Hashable | None:
-        """Return where a thing is, in terms of what was found; None where that is not known."""
+        """Return where a thing is, in terms of what was found; None if that is not known."""
         side, known = (self.old, self.new)[number], self.known[number]
         if key[0] in LEGGED:
             met = [

@@ -27,18 +27,18 @@ class Side:
     """What it is called in reports."""
     report: Report
     things: Things | None
-    """What the plan consists of; None where the text could not be read as a plan at all."""
+    """What the plan consists of; None if the text could not be read as a plan at all."""
     left_out: frozenset[Key] = frozenset()
     """Things that could not be understood, and are not compared."""
 
     @property
     def absent(self) -> bool:
-        """True where there is no plan at all, before the first one or after the last."""
+        """True if there is no plan at all, before the first one or after the last."""
         return self.things == {}
 
     @property
     def worked(self) -> bool:
-        """True where routes and all that follows from them could be derived."""
+        """True if routes and all that follows from them could be derived."""
         facts = self.report.facts
         return facts is not None and self.report.fault is None and not facts.beyond_limits
 
@@ -62,12 +62,12 @@ class ThingChange:
 
     @property
     def renamed(self) -> bool:
-        """True where its id has changed."""
+        """True if its id has changed."""
         return self.old is not None and self.new is not None and self.old.id != self.new.id
 
     @property
     def moved(self) -> bool:
-        """True where it stands elsewhere."""
+        """True if it stands elsewhere."""
         return any(change.name in MOVES.get(self.kind, ()) for change in self.fields)
 
     @property
@@ -145,10 +145,10 @@ class ConflictChange(NamedTuple):
     arms: tuple[Ref, Ref]
     """In the order of the plan."""
     before: tuple[ExclusionCase, ...]
-    """Empty where they might be off together."""
+    """Empty if they might be off together."""
     now: tuple[ExclusionCase, ...]
     between_both: bool
-    """True where both arms are in both plans: else it came or went with them."""
+    """True if both arms are in both plans: else it came or went with them."""
 
 
 class DutyChange(NamedTuple):
@@ -167,7 +167,7 @@ class FindingChange(NamedTuple):
 
     finding: Finding
     accepted: bool = False
-    """True where the other plan has it too, but one of the two says that the club lives with it."""
+    """True if the other plan has it too, but one of the two says that the club lives with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +179,7 @@ class Comparison:
     same: Same
     """``bytes``: the two texts are one; ``meaning``: they differ only in how they are written."""
     names: Names | None
-    """Which thing is which; None where either could not be read as a plan."""
+    """Which thing is which; None if either could not be read as a plan."""
     things: tuple[ThingChange, ...] = ()
     arms: tuple[ArmChange, ...] = ()
     routes_lost: tuple[SignalWay, ...] = ()
@@ -191,18 +191,18 @@ class Comparison:
 
     @property
     def worked(self) -> bool:
-        """True where routes, conflicts and duties could be compared."""
+        """True if routes, conflicts and duties could be compared."""
         return self.names is not None and self.old.worked and self.new.worked
 
     @property
     def worked_otherwise(self) -> bool:
-        """True where what the arms mean, routes, conflicts or duties differ."""
+        """True if what the arms mean, routes, conflicts or duties differ."""
         told = (self.arms, self.routes_lost, self.routes_gained, self.conflicts, self.duties)
         return any(told)
 
     @property
     def found(self) -> bool:
-        """True where there is anything to tell."""
+        """True if there is anything to tell."""
         told = (
             self.things,
             self.findings_gone,
@@ -215,5 +215,5 @@ class Comparison:
 
     @property
     def differ(self) -> bool:
-        """True where anything differs in the railway's terms."""
+        """True if anything differs in the railway's terms."""
         return not self.same

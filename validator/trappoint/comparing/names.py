@@ -24,7 +24,7 @@ class Names:
         self._back = set(found.values())
 
     def was_there(self, ref: Ref) -> bool:
-        """Tell whether a thing of the new plan was in the old one."""
+        """Return whether a thing of the new plan was in the old one."""
         return (ref.kind, ref.id) in self._back
 
     def field_now(self, field: Field) -> Field:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def is_revision(word: str) -> bool:
-    """Tell whether a word means a plan in git and not a file: it has a colon, and no file has it.
+    """Return whether a word means a plan in git and not a file: it has a colon, and no file has it.
 
     A colon after a single letter, before a slash of either kind, is a drive's.
     """
@@ -83,7 +83,7 @@ class RevisionFiles:
 
 
 def merge_base(one: str, other: str) -> str | None:
-    """Return the commit that two others grew from; None where there is none."""
+    """Return the commit that two others grew from; None if there is none."""
     found = _ask("merge-base", one, other)
     return None if found is None else os.fsdecode(found).strip()
 
@@ -94,7 +94,7 @@ def files_around(word: str) -> Files:
 
 
 def _ask(*words: str) -> bytes | None:
-    """Return what git answers, None where it fails."""
+    """Return what git answers, None if it fails."""
     try:
         return read_from_git(*words, most=LIMIT_BYTES + 1)
     except GitMissingError:

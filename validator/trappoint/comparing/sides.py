@@ -112,5 +112,5 @@ def _thing(data: dict[str, Any], path: list[str]) -> Key:
 
 
 def is_left_out(side: Side, kind: str, name: str) -> bool:
-    """Tell whether a thing could not be understood in this plan."""
+    """Return whether a thing could not be understood in this plan."""
     return (kind, name) in side.left_out or (kind, EACH) in side.left_out

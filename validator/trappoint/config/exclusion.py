@@ -25,7 +25,7 @@ MOST = 500
 
 
 def why_unusable(pattern: str) -> str:
-    """Return a sentence that says why a pattern cannot be used; empty where it can."""
+    """Return a sentence that says why a pattern cannot be used; empty if it can."""
     if pattern in ("", "/"):
         return "A pattern cannot be empty."
     if len(pattern) > MOST:
@@ -42,7 +42,7 @@ def why_unusable(pattern: str) -> str:
 
 
 def is_file_excluded(file: str, patterns: Sequence[str], folder: str) -> bool:
-    """Tell whether a file on the disk is left out by patterns that are seen from a folder."""
+    """Return whether a file on the disk is left out by patterns that are seen from a folder."""
     if not patterns:
         return False
     path, folder = os.path.abspath(file), os.path.abspath(folder)  # noqa: PTH100
@@ -52,7 +52,7 @@ def is_file_excluded(file: str, patterns: Sequence[str], folder: str) -> bool:
 
 
 def is_excluded(path: str, patterns: Sequence[str]) -> bool:
-    """Tell whether a file is left out.
+    """Return whether a file is left out.
 
     ``path`` is seen from the folder of the patterns; / stands between folders.
     """
@@ -81,7 +81,7 @@ def _parsed(pattern: str) -> _Pattern:
 
 
 def _matches(pattern: _Pattern, path: list[str]) -> bool:
-    """Tell whether a file, or a folder that it is in, matches."""
+    """Return whether a file, or a folder that it is in, matches."""
     parts = pattern.parts
     reached = {0}
     for number, name in enumerate(path, 1):

@@ -19,9 +19,25 @@ CAUTION = (
     "people, at any gauge, may rely on it. Ride-on railways: ask the competent person and keep "
     "the local rules. Mains electricity: leave it to a licensed electrician."
 )
-"""The caution that stands wherever a verdict is given."""
+"""For every output that gives a verdict, a table or a sheet."""
 
 CAUTION_SHORT = "A check on paper, for models; not a safety system, never for what carries people."
+"""The same in one line, for outputs that people read again and again."""
+
+CAUTION_DRILLING = (
+    "Before you drill, measure again on the layout and look for wires and rods beneath the "
+    "baseboard. Take the usual care with tools, knives and soldering irons; protect your eyes."
+)
+"""For every output that gives the place of a hole, or says what to cut, file or solder."""
+
+CAUTION_ELECTRICAL = (
+    "Work on extra-low voltage only, from a finished and tested power unit. Leave mains "
+    "electricity to a licensed electrician."
+)
+"""For every output that gives advice on wiring."""
+
+CAUTION_FITTING = f"{CAUTION} {CAUTION_DRILLING}"
+"""For fitting sheets, parts lists and charts with drilling measures."""
 
 
 class Finding(NamedTuple):
@@ -40,13 +56,13 @@ class Finding(NamedTuple):
     fix: str = ""
     path: tuple[str, ...] = ()
     at_key: bool = False
-    """True where the mark belongs under the key itself (an unknown key) and not its value."""
+    """True if the mark belongs under the key itself (an unknown key) and not its value."""
     line: int = 0
     column: int = 0
     movement: Movement | None = None
     """For a plan that does not hold: the movement by which two trains meet."""
     instead: str | None = None
-    """Where only one thing can be meant: the JSON to write in place of what is marked; empty where
+    """Where only one thing can be meant: the JSON to write in place of what is marked; empty if
     that is to be taken out. A comma that is missing goes before what is marked."""
     file: str = ""
     """The file in which it stands, where that is the plan of a board; else empty."""
@@ -65,10 +81,10 @@ def pointer_to(*parts: str | int) -> str:
 
 
 def reaches(level: Level, floor: Level) -> bool:
-    """Tell whether a finding of this level is at or above the floor that was asked for."""
+    """Return whether a finding of this level is at or above the floor that was asked for."""
     return LEVELS.index(level) >= LEVELS.index(floor)
 
 
 def worst(findings: Iterable[Finding]) -> Level | None:
-    """Return the most serious level among the findings, None where there are none."""
+    """Return the most serious level among the findings, None if there are none."""
     return max((found.level for found in findings), key=LEVELS.index, default=None)

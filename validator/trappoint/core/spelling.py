@@ -15,7 +15,7 @@ class SpellingHints:
         self.left = _MAX_LETTERS
 
     def nearest(self, word: str, known: Collection[str]) -> str | None:
-        """Return the known word nearest to this one, None where none is near or all is spent."""
+        """Return the known word nearest to this one, None if none is near or all is spent."""
         if self.left < 0:
             return None
         near = len(word) // 3 + 1
@@ -25,7 +25,7 @@ class SpellingHints:
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
-    """Return the known word nearest to this one, None where none is near.
+    """Return the known word nearest to this one, None if none is near.
 
     Near is: one slip (a letter wrong, missing, too many, or two neighbours changed places) for
     every three letters, at least one; or one word begins the other up to an underline or hyphen

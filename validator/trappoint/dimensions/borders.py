@@ -33,9 +33,9 @@ class Border(NamedTuple):
     words: str
     """What is there: the track's end as written, or the track at a cut."""
     held: str
-    """The signal right there, facing either way, in words; empty where there is none."""
+    """The signal right there, facing either way, in words; empty if there is none."""
     leg: End | None
-    """The leg at which the plain line ends, here or beyond; None where it ends otherwise, or where
+    """The leg at which the plain line ends, here or beyond; None if it ends otherwise, or where
     a length on the way is not given."""
     away: float
     """How far that leg is from here, in mm."""
@@ -164,7 +164,7 @@ class Borders:
 
 
 def passing_apart(layout: Layout) -> float | None:
-    """Return at which distance of centres stock passes, in mm; None where that is not known."""
+    """Return at which distance of centres stock passes, in mm; None if that is not known."""
     if layout.spacing_mm is not None:
         return layout.spacing_mm
     from trappoint.dimensions.clearances import passing_spacing
@@ -187,7 +187,7 @@ def run_over(network: Network, state: int) -> tuple[Piece, ...]:
 
 
 def piece_length(network: Network, piece: Piece) -> float | None:
-    """Return how long a piece of a track is, in mm; None where that is not given."""
+    """Return how long a piece of a track is, in mm; None if that is not given."""
     cuts = network.cuts[piece.track]
     start = cuts[piece.part - 1] if piece.part else 0.0
     if piece.part < len(cuts):
@@ -196,12 +196,12 @@ def piece_length(network: Network, piece: Piece) -> float | None:
 
 
 def place_length(network: Network, place: int) -> float | None:
-    """Return how long a section is, in mm; None where a length is not given."""
+    """Return how long a section is, in mm; None if a length is not given."""
     return total(piece_length(network, piece) for piece in network.pieces[place])
 
 
 def total(lengths: Iterable[float | None]) -> float | None:
-    """Return the sum of lengths, None where one of them is not known."""
+    """Return the sum of lengths, None if one of them is not known."""
     known = 0.0
     for length in lengths:
         if length is None:

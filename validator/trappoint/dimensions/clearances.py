@@ -57,7 +57,7 @@ NEM_103: dict[str, dict[float, _Widening]] = {
         2000: (4, 7, 9),
     },
 }  # fmt: skip
-"""The widening on each side, in mm, by radius and group; None where none is printed."""
+"""The widening on each side, in mm, by radius and group; None if none is printed."""
 
 NEM_112: dict[str, tuple[float, float]] = {
     "Z": (18, 20.5), "N": (25, 28), "TT": (34, 38), "H0": (46, 52), "S": (62.5, 70),
@@ -96,7 +96,7 @@ class Clearance(NamedTuple):
     straight_mm: float
     source: str
     curve: Bounds | None
-    """The same where the track has the radius that is given; None where that is not known."""
+    """The same where the track has the radius that is given; None if that is not known."""
     from_memory: bool = False
 
 
@@ -107,7 +107,7 @@ def coach_group(size: str, longest_coach_mm: float) -> int | None:
 
 
 def widening(size: str, radius_mm: float, group: int) -> Bounds | None:
-    """Return the widening on each side on a curve, in mm; None where none is printed.
+    """Return the widening on each side on a curve, in mm; None if none is printed.
 
     Between two printed radii it lies between their values; beyond the largest at most its value.
     """
@@ -154,7 +154,7 @@ def spacing_on_curve(scale: Scale, radius_mm: float) -> Bounds | None:
 def post_need(
     scale: Scale, radius_mm: float | None, longest_coach_mm: float | None
 ) -> Clearance | None:
-    """Return how far from the track's centre a post must stay; None where nothing is published."""
+    """Return how far from the track's centre a post must stay; None if nothing is published."""
     if scale.standard == "NEM" and scale.size in NEM_102_BL1:
         straight = NEM_102_BL1[scale.size] / 2
         curve = None

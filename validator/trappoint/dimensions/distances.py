@@ -62,7 +62,7 @@ def distant_distances(facts: Facts) -> list[Distance]:
 
 
 def _between(facts: Facts, head: Head, ahead: int) -> float | None:
-    """Return how far the signal ahead stands beyond a head; None where that is not known."""
+    """Return how far the signal ahead stands beyond a head; None if that is not known."""
     network = facts.network
     start = network.section_state(head.track, head.heading, head.at_mm)
     if start is None:

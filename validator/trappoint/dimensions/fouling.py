@@ -38,7 +38,7 @@ MIN_ANGLE = 0.01
 
 
 def element_angle(element: Points | Crossing) -> float | None:
-    """Return the angle at which neighbouring legs part, in degrees; None where it is not given."""
+    """Return the angle at which neighbouring legs part, in degrees; None if it is not given."""
     angle = element.angle_degrees
     if angle is None and element.crossing_number is not None:
         angle = angle_of(element.crossing_number, element.measure)

@@ -60,7 +60,7 @@ class Rests:
         self.known: dict[int, Behind | None] = {}
 
     def behind(self, state: int) -> Behind | None:
-        """Return the room; None where nothing limits it, or a length is not given."""
+        """Return the room; None if nothing limits it, or a length is not given."""
         if state not in self.known:
             self.known[state] = self._behind(state)
         return self.known[state]
@@ -96,7 +96,7 @@ def derive_rests(network: Network, routes: Routes) -> list[RestingPlace]:
 def longest_train(rests: Iterable[RestingPlace]) -> Longest | None:
     """Return the longest train that leaves all behind it clear at each of these places.
 
-    None where no length is known. A length is rounded down to the millimetre.
+    None if no length is known. A length is rounded down to the millimetre.
     """
     least = min(rests, key=lambda rest: rest.behind.surely_mm, default=None)
     if least is None:

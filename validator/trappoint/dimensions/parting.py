@@ -47,7 +47,7 @@ class Fouling(NamedTuple):
     beyond: Bounds
     """How far beyond the end of the leg that is; 0 where the legs are long enough themselves."""
     curved: bool
-    """True where one of its tracks gives a radius; otherwise both are taken to be straight."""
+    """True if one of its tracks gives a radius; otherwise both are taken to be straight."""
 
 
 class Beyond(NamedTuple):
@@ -58,7 +58,7 @@ class Beyond(NamedTuple):
     most: float
     """From here on it surely would not; infinite where that is not known."""
     measured: bool
-    """True where a measure tells where the fouling place is, and not only how far at most."""
+    """True if a measure tells where the fouling place is, and not only how far at most."""
 
 
 CLEAR = Beyond(0.0, 0.0, True)
@@ -116,7 +116,7 @@ class Partings:
         return Beyond(least, most, all(one.measured for one in sides))
 
     def place(self, element: Element, pair: tuple[str, str]) -> Fouling | None:
-        """Return the fouling place of a pair of legs; None where their angle is not given."""
+        """Return the fouling place of a pair of legs; None if their angle is not given."""
         angle = element_angle(element)
         if angle is None or self.apart_mm is None:
             return None
@@ -198,7 +198,7 @@ def _while_they_last(along: Bounds, leg_mm: float, tracks: list[Track]) -> Bound
 
 
 def _from_end(track: Track, end: Heading, post: Signal) -> float | None:
-    """Return how far a post stands from one end of its track; None where that is not known."""
+    """Return how far a post stands from one end of its track; None if that is not known."""
     if post.at_mm is None and post.heading == end:
         return 0.0
     at = post.at_mm if post.at_mm is not None else 0.0 if post.heading == "up" else track.length_mm

@@ -31,17 +31,17 @@ class Room(NamedTuple):
     """A section of a track, or a yard."""
     track: str
     stand: bool
-    """True where trains may set off again; false where they are only held at a signal."""
+    """True if trains may set off again; false where they are only held at a signal."""
     at_most_mm: float | None
-    """None where a measure for it is not given."""
+    """None if a measure for it is not given."""
     surely_mm: float | None
-    """A train of that length surely fits; None where a measure for it is not given."""
+    """A train of that length surely fits; None if a measure for it is not given."""
     bounds: tuple[str, str]
     """What bounds it at the up end and at the down end, in words."""
 
     @property
     def known(self) -> bool:
-        """True where the longest train that may fit surely fits."""
+        """True if the longest train that may fit surely fits."""
         return self.at_most_mm is not None and self.at_most_mm == self.surely_mm
 
 
@@ -50,7 +50,7 @@ class Bound(NamedTuple):
 
     reach_mm: float | None
     """Added to the length of the section; less than 0 where it must keep away from its end.
-    None where a measure for it is not given."""
+    None if a measure for it is not given."""
     surely_mm: float | None
     """So far it surely reaches and is clear of all others."""
     words: str
@@ -71,7 +71,7 @@ class Rooms:
         self.borders = Borders(facts.network)
 
     def room(self, place: int) -> Room | None:
-        """Return the room of a section; None where trains neither stand nor are held.
+        """Return the room of a section; None if trains neither stand nor are held.
 
         None too for what lies beyond a held edge.
         """
@@ -184,7 +184,7 @@ def before_element(
 
 
 def fits(train: Train, room: Room) -> bool | None:
-    """Tell whether a train fits; None where that is not known."""
+    """Return whether a train fits; None if that is not known."""
     if train.length_mm is None or room.at_most_mm is None:
         return None
     if train.length_mm > room.at_most_mm:
@@ -195,7 +195,7 @@ def fits(train: Train, room: Room) -> bool | None:
 def fits_platform(train: Train, length_mm: float | None) -> str | None:
     """Tell how a train fits a platform: ``whole``, ``coaches`` (the engine beyond it) or ``no``.
 
-    None where a measure is not given.
+    None if a measure is not given.
     """
     if train.length_mm is None or length_mm is None:
         return None

@@ -31,7 +31,7 @@ class Measured(Protocol):
 
     @property
     def scale(self) -> str:
-        """The name of the scale, empty where none is given."""
+        """The name of the scale, empty if none is given."""
 
     @property
     def standard(self) -> Standard | None:
@@ -218,12 +218,12 @@ def _in_standard(ratio: Fraction, standard: str) -> tuple[Scale, ...]:
 
 
 def has_gauge(scale: Scale, gauge_mm: float) -> bool:
-    """Tell whether a scale's track has this gauge, as nearly as sources agree."""
+    """Return whether a scale's track has this gauge, as nearly as sources agree."""
     return scale.gauge_mm is not None and abs(scale.gauge_mm - gauge_mm) <= GAUGE_ALIKE_MM
 
 
 def scale_of(layout: Measured) -> Scale | None:
-    """Return the one meaning of the plan's scale; None where there is none, or more than one.
+    """Return the one meaning of the plan's scale; None if there is none, or more than one.
 
     The gauge that the plan gives goes before the one of the name.
     """
@@ -247,7 +247,7 @@ def ratio_of(layout: Measured) -> Fraction | None:
 
 
 def alike(scales: Iterable[Scale]) -> bool:
-    """Tell whether several meanings come to the same: one ratio and one gauge."""
+    """Return whether several meanings come to the same: one ratio and one gauge."""
     found = list(scales)
     gauges = [one.gauge_mm for one in found if one.gauge_mm is not None]
     same = not gauges or max(gauges) - min(gauges) <= GAUGE_ALIKE_MM
@@ -260,7 +260,7 @@ def _same_ratio(scales: Iterable[Scale]) -> bool:
 
 
 def gauges_differ(one: Measured, other: Measured) -> bool:
-    """Tell whether what two plans say of themselves can not mean tracks of one gauge."""
+    """Return whether what two plans say of themselves cannot mean tracks of one gauge."""
     return not any(
         abs(mine - theirs) <= GAUGE_ALIKE_MM for mine in _gauges(one) for theirs in _gauges(other)
     ) and bool(_gauges(one) and _gauges(other))
@@ -275,7 +275,7 @@ def _gauges(plan: Measured) -> list[float]:
 
 
 def ratios_differ(one: Measured, other: Measured) -> bool:
-    """Tell whether what two plans say of themselves can not mean one ratio."""
+    """Return whether what two plans say of themselves cannot mean one ratio."""
     pairs = [(mine, theirs) for mine in meanings(one) for theirs in meanings(other)]
     return bool(pairs) and not any(_same_ratio(pair) for pair in pairs)
 

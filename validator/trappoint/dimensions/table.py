@@ -27,14 +27,14 @@ class PostRoom(NamedTuple):
     track: str
     need: Clearance
     from_centre_mm: float | None
-    """Where the middle of the post is; None where that is not given."""
+    """Where the middle of the post is; None if that is not given."""
 
 
 class Dimensions(NamedTuple):
     """All that can be told of one plan. Lengths in millimetres."""
 
     scale: Scale | None
-    """None where it is not known, or its name means more than one thing."""
+    """None if it is not known, or its name means more than one thing."""
     meanings: tuple[Scale, ...]
     """All that the scale's name can mean."""
     ratio: Fraction | None

@@ -49,7 +49,7 @@ def derive_rooms_onward(facts: Facts) -> list[RoomOnward]:
 
 
 def _onward(rooms: Rooms, start: int, path: list[int]) -> RoomOnward | None:
-    """Return the room from a stand on to where a way of states ends; None where none is known."""
+    """Return the room from a stand on to where a way of states ends; None if none is known."""
     network = rooms.network
     over = [place for place in map(network.place, path) if place.kind != "section"]
     length = path_length(network, [start, *path])
@@ -97,7 +97,7 @@ def ways_to_heads(network: Network, start: int, past_shunts: bool = False) -> It
 
 
 def path_length(network: Network, states: list[int]) -> float | None:
-    """Return how long all that these states lie in is; None where a length is not given.
+    """Return how long all that these states lie in is; None if a length is not given.
 
     Over points it is measured along the centre lines of the toe and of the leg, which meet. Where
     the leg is curved its road is shorter by a little: by 0.15 mm on 1 in 8 of 900 mm radius.

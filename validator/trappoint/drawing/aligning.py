@@ -48,7 +48,7 @@ def aligned(
 
 
 def _swapped(one: Event, other: Event) -> tuple[Event, Event] | None:
-    """Return two steps the other way round; None where the second needs the first."""
+    """Return two steps the other way round; None if the second needs the first."""
     if other.at + len(other.out) <= one.at:
         return other, one._replace(at=one.at + len(other.into) - len(other.out))
     if other.at >= one.at + len(one.into):

@@ -38,7 +38,7 @@ class Item:
     width: float
     height: float
     at: float | None = None
-    """Where on the piece it stands, as a share from the left; None where it does not matter."""
+    """Where on the piece it stands, as a share from the left; None if it does not matter."""
     to_right: bool = True
     """For a signal: whether its trains run to the right."""
     text: str = ""
@@ -103,7 +103,7 @@ def _arm_text(arm: Arm, signal: Signal) -> str:
 
 
 def lies_low(signal: Signal) -> bool:
-    """Tell whether a signal stands on the ground."""
+    """Return whether a signal stands on the ground."""
     return signal.mount == "ground"
 
 
@@ -216,7 +216,7 @@ def _stand(
 
 
 def is_own(head: Head, signal: Signal) -> bool:
-    """Tell whether a head speaks to the trains that its post stands beside."""
+    """Return whether a head speaks to the trains that its post stands beside."""
     return (head.track, head.heading) == (signal.track, signal.heading)
 
 

@@ -100,7 +100,7 @@ def descend(
 
 
 def _improve(problem: PlacementProblem, values: list[float], step: float) -> bool:
-    """Move the best set of numbers by a step. False where no set is worth moving."""
+    """Move the best set of numbers by a step. False if no set is worth moving."""
     alone = [0.0] * problem.count
     network = FlowNetwork(problem.count)
     for weight, one, other in problem.prices:

@@ -121,7 +121,7 @@ def leg_of(drawing: Sketch, piece: int, node: int) -> str:
 
 
 def opens_late(drawing: Sketch, piece: int, node: int, roads: RoadsDrawn) -> bool:
-    """Tell whether the points at this node lie against this piece."""
+    """Return whether the points at this node lie against this piece."""
     found = drawing.graph.nodes[node]
     if found.kind != "points":
         return False

@@ -24,7 +24,7 @@ class Box(NamedTuple):
     what: str = ""
 
     def overlaps(self, other: Box, by: float = 0.01) -> bool:
-        """Tell whether two boxes have more than an edge in common."""
+        """Return whether two boxes have more than an edge in common."""
         return (
             self.left < other.right - by
             and other.left < self.right - by
@@ -129,7 +129,7 @@ def _meet(one: list[Point], other: list[Point], allowed: list[Point]) -> bool:
 
 
 def _same_way(a: Point, b: Point, c: Point, d: Point, allowed: list[Point]) -> bool:
-    """Tell whether two segments from one point go the same way."""
+    """Return whether two segments from one point go the same way."""
     for spot in allowed:
         if spot in (a, b) and spot in (c, d):
             p = b if spot == a else a
@@ -141,7 +141,7 @@ def _same_way(a: Point, b: Point, c: Point, d: Point, allowed: list[Point]) -> b
 
 
 def segments_meet(a: Point, b: Point, c: Point, d: Point) -> bool:
-    """Tell whether two segments have a point in common."""
+    """Return whether two segments have a point in common."""
 
     def turn(p: Point, q: Point, r: Point) -> float:
         return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
@@ -162,7 +162,7 @@ def segments_meet(a: Point, b: Point, c: Point, d: Point) -> bool:
 
 
 def box_meets_line(box: Box, line: list[Point]) -> bool:
-    """Tell whether a line that runs to the right goes through a box."""
+    """Return whether a line that runs to the right goes through a box."""
     if line[-1][0] < box.left or line[0][0] > box.right:
         return False  # lines run to the right
     corners = (

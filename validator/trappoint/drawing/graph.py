@@ -32,7 +32,7 @@ class Node:
     outs: list[int] = field(default_factory=list)
     """The pieces on its right, from top to bottom where ``fixed``."""
     fixed: bool = True
-    """False where the pieces on each side may stand in any order."""
+    """False if the pieces on each side may stand in any order."""
 
 
 @dataclass(slots=True)
@@ -46,7 +46,7 @@ class DrawnPiece:
     left_leg: str
     right_leg: str
     turned: bool = False
-    """True where the up end is on the right."""
+    """True if the up end is on the right."""
     part: int = 0
     """Which part of its track it is, counted from the left."""
     start: float = 0.0
@@ -96,7 +96,7 @@ class _Spot:
     sides: dict[str, int]
     """From each leg to its side while the thing is not turned: -1 left, 1 right."""
     free: bool = False
-    """True where any leg may stand on either side."""
+    """True if any leg may stand on either side."""
     met: dict[str, tuple[str, Heading]] = field(default_factory=dict)
     """From each leg to the track end that meets it."""
     turn: int = 1

@@ -71,7 +71,7 @@ def find_hints(graph: Graph, layout: Layout) -> Hints:
 
 
 def has_hints(layout: Layout) -> bool:
-    """Tell whether a plan has any hint."""
+    """Return whether a plan has any hint."""
     numbers = [
         *(track.lane for track in layout.tracks.values()),
         *(points.order for points in layout.points.values()),
@@ -171,7 +171,7 @@ def unfollowed(drawing: Sketch, hints: Hints) -> list[Finding]:
         found.append(
             _finding(
                 (own.kind, own.id, "draw", "order"),
-                f"{own.id} can not be drawn to the right of {other.id}.",
+                f"{own.id} cannot be drawn to the right of {other.id}.",
                 own.id,
             )
         )

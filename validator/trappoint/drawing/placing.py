@@ -185,7 +185,7 @@ class Placer:
         return self.lanes.of_node[own.right if own.left == node else own.left]
 
     def _rises(self, node: Node) -> tuple[bool, bool]:
-        """Tell whether any piece leaves a node upwards, and whether any does downwards."""
+        """Return whether any piece leaves a node upwards, and whether any does downwards."""
         own = self.lanes.of_node[node.index]
         far = [self._far(piece, node.index) for piece in (*node.ins, *node.outs)]
         return any(lane < own for lane in far), any(lane > own for lane in far)

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 def light(road: Road, layout: Layout) -> Lit | None:
-    """Return what the diagram shows of a road: its last order; None where there is none."""
+    """Return what the diagram shows of a road: its last order; None if there is none."""
     if not road.orders:
         return None
     order = road.orders[-1]

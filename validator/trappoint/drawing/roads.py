@@ -49,22 +49,22 @@ class RoadsDrawn:
     """A road that is shown as it is set."""
 
     def is_lit(self, thing: Thing) -> bool:
-        """Tell whether the road that is shown runs over a thing."""
+        """Return whether the road that is shown runs over a thing."""
         return self.lit is not None and thing in self.lit.things
 
     def lit_leg(self, points: str, leg: str) -> bool:
-        """Tell whether the road that is shown leads over a leg of points."""
+        """Return whether the road that is shown leads over a leg of points."""
         if not self.is_lit(("points", points)) or self.lit is None:
             return False
         return leg == "toe" or leg in self.lit.lies.get(points, ())
 
     def is_off(self, arm: str) -> bool:
-        """Tell whether an arm is off for the road that is shown."""
+        """Return whether an arm is off for the road that is shown."""
         return self.lit is not None and arm in self.lit.off
 
 
 def find_roads(layout: Layout, table: LockingTable | None) -> RoadsDrawn:
-    """Find the roads of all arms; empty where there is no locking table."""
+    """Find the roads of all arms; empty if there is no locking table."""
     roads = RoadsDrawn()
     if table is None:
         return roads

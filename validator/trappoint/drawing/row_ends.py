@@ -48,7 +48,7 @@ def middle_of(item: Item) -> float:
 def find_fold(
     drawing: Sketch, rows: list[int], before: list[Fold], zone: tuple[float, float]
 ) -> Fold | None:
-    """Find where the last row so far best ends, with its end in a zone; None where it can not.
+    """Find where the last row so far best ends, with its end in a zone; None if it cannot.
 
     ``rows`` says in which row each node is after the folds ``before``.
     """
@@ -85,7 +85,7 @@ def _least_cut(
     places: dict[int, float],
     zone: tuple[float, float],
 ) -> frozenset[int] | None:
-    """Return the nodes beyond the best end; None where no end is allowed."""
+    """Return the nodes beyond the best end; None if no end is allowed."""
     number = {node: at for at, node in enumerate(own)}
     network = FlowNetwork(len(own))
     x = drawing.places.x
@@ -143,7 +143,7 @@ def _taken(item: Item) -> tuple[float, float]:
 
 
 def _clashes(drawing: Sketch, own: list[int], fold: Fold, piece: int) -> bool:
-    """Tell whether the letter at either end of a parted piece would lie over something."""
+    """Return whether the letter at either end of a parted piece would lie over something."""
     x, rail = fold.cuts[piece], drawing.places.rails[piece]
     here = [node for node in own if node not in fold.beyond]
     graph = drawing.graph
@@ -168,7 +168,7 @@ def _covers(
     pieces: Iterable[int],
     ends: tuple[Fold, int, bool],
 ) -> bool:
-    """Tell whether a box lies over names, things or tracks of one row."""
+    """Return whether a box lies over names, things or tracks of one row."""
     fold, own, is_left = ends
     for node in nodes:
         label = drawing.places.labels[node]

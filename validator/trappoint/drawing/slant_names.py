@@ -93,7 +93,7 @@ def _places(text: str, line: list[Point]) -> Iterator[SlantName]:
 
 
 def _has_room(drawing: Sketch, box: Box, pieces: list[int], taken: list[Box]) -> bool:
-    """Tell whether nothing is where a name would stand."""
+    """Return whether nothing is where a name would stand."""
     around = Box(box.left - 2, box.top - 2, box.right + 2, box.bottom + 2)
     return not any(around.overlaps(other) for other in taken) and not any(
         box_meets_line(around, drawing.lines[piece]) for piece in pieces
@@ -101,7 +101,7 @@ def _has_room(drawing: Sketch, box: Box, pieces: list[int], taken: list[Box]) ->
 
 
 def _crosses(name: SlantName, taken: list[Box], lines: list[list[Point]]) -> bool:
-    """Tell whether something is on the way of the line that leads to a name."""
+    """Return whether something is on the way of the line that leads to a name."""
     if name.leader is None:
         return False
     start, stop = name.leader

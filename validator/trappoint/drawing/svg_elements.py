@@ -25,7 +25,7 @@ def safe(text: str) -> str:
 
 
 def _allowed(code: int) -> bool:
-    """Tell whether XML 1.0 (section 2.2) allows a character."""
+    """Return whether XML 1.0 (section 2.2) allows a character."""
     return (
         code in (0x9, 0xA, 0xD)
         or 0x20 <= code <= 0xD7FF

@@ -67,7 +67,7 @@ class Sweep:
         self.crossings = 0
 
     def run(self, most: int) -> bool:
-        """Sweep. False where it was given up, with more crossings than ``most``."""
+        """Sweep. False if it was given up, with more crossings than ``most``."""
         while len(self.done) < len(self.part):
             self._step()
             if self.crossings > most:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from trappoint.interlocking.locking_table import LockingTable
     from trappoint.interlocking.routes import LeverGroups, LieClash, Routes
     from trappoint.model.layout import Layout
+    from trappoint.model.names import Names
     from trappoint.model.settings import Settings
     from trappoint.operation.sessions import SessionResult
     from trappoint.topology.links import Link
@@ -37,6 +38,13 @@ class Facts:
         self.settings = settings
         self.assembly = assembly
         """How the plan was put together from others; None for one that was not."""
+
+    @cached_property
+    def names(self) -> Names:
+        """What people call the things of the plan."""
+        from trappoint.model.names import Names
+
+        return Names(self.layout)
 
     @cached_property
     def network(self) -> Network:
@@ -114,7 +122,7 @@ class Facts:
 
     @property
     def distants_cut(self) -> bool:
-        """True where the distants speak for more than can be gone through."""
+        """True if the distants speak for more than can be gone through."""
         return self._derived_distants is not None and self._derived_distants.cut
 
     @cached_property
@@ -249,7 +257,7 @@ class Facts:
 
     @cached_property
     def longest_train(self) -> Longest | None:
-        """The longest train that leaves all behind it clear; None where no length is given."""
+        """The longest train that leaves all behind it clear; None if no length is given."""
         if all(track.length_mm is None for track in self.layout.tracks.values()):
             return None
         from trappoint.dimensions.longest import longest_train
@@ -277,7 +285,7 @@ class Facts:
 
     @property
     def beyond_limits(self) -> bool:
-        """True where nothing but the verdict may be derived: the plan has too much for the rest."""
+        """True if nothing but the verdict may be derived: the plan has too much for the rest."""
         return bool(self.routes.overflowed_heads or self.too_much)
 
     @cached_property

@@ -41,10 +41,10 @@ class FittingStage(NamedTuple):
 
     signal: str
     holds: bool
-    """False where it only advises."""
+    """False if it only advises."""
     barred: tuple[OpenExit, ...]
     decided: bool
-    """False where the plan is too large for all exits to be judged: any other may be barred too."""
+    """False if the plan is too large for all exits to be judged: any other may be barred too."""
     freed: tuple[OpenExit, ...]
     """What was barred before and is no longer."""
 

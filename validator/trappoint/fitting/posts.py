@@ -39,7 +39,7 @@ class PostArm(NamedTuple):
     """For whom it is, where that is not for whom the post is."""
     height_mm: float | None
     height_feet: float | None
-    """On the full-size railway; None where height or scale is not known."""
+    """On the full-size railway; None if height or scale is not known."""
     height_metres: float | None
     lever: str | None
     controls: str

@@ -35,11 +35,11 @@ class FittingSheet(NamedTuple):
     posts: tuple[Post, ...]
     work: WorkOrder
     today: Today | None = None
-    """None where no store was given."""
+    """None if no store was given."""
     levers: tuple[Lever, ...] = ()
     """Those of the frame, in the order in which they stand."""
     longest_train: Longest | None = None
-    """The longest train for which the verdict stands; None where none is known."""
+    """The longest train for which the verdict stands; None if none is known."""
 
     def to_json(self) -> dict[str, Any]:
         """Return it as JSON values; null where something is not known."""

@@ -28,11 +28,11 @@ class Assignment:
     routes_of: list[tuple[int, ...]]
     """The routes that each speaks for."""
     unresolved: list[int]
-    """Arms without ``to`` whose routes can not be told from left to right."""
+    """Arms without ``to`` whose routes cannot be told from left to right."""
     speaking: dict[int, list[int]]
     """From each route to the arms that speak for it, calling-on arms too."""
     cut: bool
-    """True where the arms speak for too many routes: then some are left without any."""
+    """True if the arms speak for too many routes: then some are left without any."""
 
     def __init__(self) -> None:
         self.arms = []
@@ -137,7 +137,7 @@ class _RoadIndex:
 def _speak(
     roads: _RoadIndex, head: Head, kind: ArmKind, own: list[int]
 ) -> list[tuple[Arm, tuple[int, ...] | None]]:
-    """Return what each arm of one kind speaks for; None where the plan does not tell."""
+    """Return what each arm of one kind speaks for; None if the plan does not tell."""
     arms = head.arms_of(kind)
     result: list[tuple[Arm, tuple[int, ...] | None]] = []
     above: dict[str, tuple[int, ...] | None] = {}
@@ -178,5 +178,5 @@ def left_to_right(network: Network, routes: Routes, one: int, other: int) -> int
 
 
 def told_apart(network: Network, routes: Routes, own: list[int]) -> bool:
-    """Tell whether the routes of a head have one order from left to right."""
+    """Return whether the routes of a head have one order from left to right."""
     return all(left_to_right(network, routes, one, other) != 0 for one, other in pairwise(own))

@@ -26,11 +26,11 @@ class ArmConflict(NamedTuple):
     by: By
     """``points`` where the lies alone exclude it, ``direct`` where only locking does."""
     when: Mapping[str, str] | None
-    """None where the two always conflict; else lies of points in which they do."""
+    """None if the two always conflict; else lies of points in which they do."""
 
 
 def routes_conflict(one: Route, other: Route) -> By | None:
-    """Tell whether two routes conflict, and whether the lies of points alone exclude it.
+    """Return whether two routes conflict, and whether the lies of points alone exclude it.
 
     By points: they need a lever differently. Direct: they have a place in common, or begin back to
     back and run opposite ways, and no lever tells them apart. Source of the distinction: trade
@@ -47,7 +47,7 @@ def routes_conflict(one: Route, other: Route) -> By | None:
 
 
 def runs_along(main: Route, shunt: Route) -> bool:
-    """Tell whether a main route passes a shunt signal and then runs all along this route of it."""
+    """Return whether a main route passes a shunt signal and runs all along this route of it."""
     if shunt.head not in main.past or not shunt.shunting:
         return False
     if shunt.path[0] not in main.path:
@@ -96,7 +96,7 @@ def derive_conflicts(
 
 
 def too_many_pairs(routes: Routes, together: LeverGroups, assignment: Assignment) -> bool:
-    """Tell whether the conflicts of a plan would take too long to derive."""
+    """Return whether the conflicts of a plan would take too long to derive."""
     keys_of = [meeting_keys(routes, together, own) for own in assignment.routes_of]
     arms_at: dict[int, list[int]] = {}
     for arm, keys in enumerate(keys_of):
@@ -162,7 +162,7 @@ def derive_overlaps(network: Network, routes: Routes) -> dict[int, tuple[int, ..
 def _in_overlap(
     network: Network, routes: Routes, ahead: Mapping[int, tuple[int, ...]], one: int, other: int
 ) -> By | None:
-    """Tell whether either route runs against the other one's overlap."""
+    """Return whether either route runs against the other one's overlap."""
     for mine, theirs in ((one, other), (other, one)):
         over = {network.place_of[state]: state for state in ahead.get(mine, ())}
         for state in routes.all[theirs].path:
@@ -173,7 +173,7 @@ def _in_overlap(
 
 
 def _against(network: Network, one: int, other: int) -> bool:
-    """Tell whether two trains in these states of one place would not run the same way.
+    """Return whether two trains in these states of one place would not run the same way.
 
     At points: one comes from the toe and the other does not; elsewhere any other way in.
     """
@@ -220,7 +220,7 @@ def _between(
 def _merged(
     routes: Routes, one: int, other: int, only: tuple[set[int], set[int]] | None
 ) -> Lies | None:
-    """Return the lies of two routes together, in the order of the plan; None where they clash.
+    """Return the lies of two routes together, in the order of the plan; None if they clash.
 
     ``only``: the switches by which each arm's own routes are told apart; None for all.
     """

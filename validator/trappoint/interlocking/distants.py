@@ -36,7 +36,7 @@ class Distant(NamedTuple):
     repeats: tuple[int, ...]
     """The stop arms that it speaks for, by number."""
     stray: tuple[tuple[int, str], ...]
-    """Entries of ``repeats`` (by index) that it can not speak for, each with the reason."""
+    """Entries of ``repeats`` (by index) that it cannot speak for, each with the reason."""
 
 
 class DerivedDistants(NamedTuple):
@@ -45,7 +45,7 @@ class DerivedDistants(NamedTuple):
     distants: list[Distant]
     """Every distant arm, in the order of the plan; none where the derivation was given up."""
     cut: bool
-    """True where they speak for more than can be gone through."""
+    """True if they speak for more than can be gone through."""
 
 
 def derive_distants(facts: Facts) -> DerivedDistants:
@@ -208,7 +208,7 @@ def _why_not(ahead: bool, name: str) -> str:
 
 
 def clear_for(facts: Facts, distant: Distant, off: set[int], lies: dict[int, str]) -> str | None:
-    """Tell what keeps a distant on, None where it may be off.
+    """Tell what keeps a distant on, None if it may be off.
 
     ``off``: the arms that are off, by number; ``lies``: how every switch lies, by its place.
     """

@@ -80,7 +80,7 @@ class LockingTable(NamedTuple):
     pairs_conflicting: int
     """Those of them that always conflict; conditional locks are not counted."""
     longest_train: Longest | None = None
-    """The longest train for which the verdict stands; None where the plan does not hold, or where
+    """The longest train for which the verdict stands; None if the plan does not hold, or where
     no length is known."""
     takes_for_granted: tuple[str, ...] = ()
     """What the verdict takes for granted, as sentences."""
@@ -194,7 +194,7 @@ def describe_route(facts: Facts, number: int) -> RouteEntry:
 
 
 def _end_signal(facts: Facts, number: int) -> str | None:
-    """Return the signal at which a route ends, None where the track ends or a yard begins."""
+    """Return the signal at which a route ends, None if the track ends or a yard begins."""
     route = facts.routes.all[number]
     facing = facts.network.facing[route.path[-1]]
     if facing < 0 or not (route.shunting or facts.network.heads[facing].stops):

@@ -49,7 +49,7 @@ class Route(NamedTuple):
     past: tuple[int, ...]
     """The heads of shunt signals that it passes."""
     needs_arm: bool
-    """False where no arm need give leave for it: into a drag, or for a stop route to a limit where
+    """False if no arm need give leave for it: into a drag, or for a stop route to a limit where
     no train may stand, if its signal has others."""
     against: int
     """The head back to back with its own, whose routes run the other way; -1 where none is."""
@@ -92,7 +92,7 @@ class Routes:
     """Heads with too many routes: for them nothing is derived."""
     untried: int | None
     """The first head that was not tried any more, because all routes together are too many; it and
-    those after it overflow too. None where all were tried."""
+    those after it overflow too. None if all were tried."""
     clashes: dict[LieClash, None]
     """Paths that can never be set, each once, in the order in which they were met."""
     having: list[list[int]]
@@ -284,7 +284,7 @@ class _RouteWalk:
         """For each step of the path the switch and the lever that it set, -1 for none."""
 
     def routes(self, most_steps: int, room: int) -> list[Route] | None:
-        """Return the head's routes, None where there are too many."""
+        """Return the head's routes, None if there are too many."""
         network, ends = self.network, self.roads.ends
         found: list[Route] = []
         pending = [iter(network.starts(self.head))]
@@ -312,7 +312,7 @@ class _RouteWalk:
         return found
 
     def _step(self, exit_: Exit) -> bool:
-        """Take one move; return False where the path can not go that way."""
+        """Take one move; return False if the path cannot go that way."""
         if exit_.to in self.on_path or not self.leads_on[exit_.to]:
             return False
         switch = set_lever = -1

@@ -100,10 +100,10 @@ class Clauses:
     def can_keep(
         self, rev: int = 0, nor: int = 0, *, ignoring: int = 0, more: Clauses | None = None
     ) -> bool:
-        """Tell whether some state keeps every clause, with these levers reversed and those normal.
+        """Return whether a state keeps every clause, with these levers reversed and those normal.
 
         Of the levers that are ignored, clauses ask nothing; ``more`` clauses are kept too. Raises
-        ``TooMuchLocking`` where that can not be found out soon.
+        ``TooMuchLocking`` where that cannot be found out soon.
 
         The search leaves levers normal unless a clause asks for more, so that it hardly ever has to
         turn back: it does not grow with the number of states. (The method is that of Davis,
@@ -142,5 +142,5 @@ class Clauses:
         return False
 
     def imply(self, clause: Clause) -> bool:
-        """Tell whether a clause is kept in every state that keeps these."""
+        """Return whether a clause is kept in every state that keeps these."""
         return not self.can_keep(clause.nor, clause.rev)

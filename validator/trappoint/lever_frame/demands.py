@@ -40,7 +40,7 @@ class Demand(NamedTuple):
     about: int
     """The lever that is locked or released, -1 where any of them may be."""
     special: bool = False
-    """True where it may be a conditional release, which holds the levers that it names."""
+    """True if it may be a conditional release, which holds the levers that it names."""
 
 
 class Hold(NamedTuple):
@@ -59,7 +59,7 @@ def demand_roads(frame: Frame, lever: int, roads: list[FrameRoad]) -> Iterator[D
         yield from demand_choices(frame, lever, choices, special=True)
         return
     frame.notes.append(
-        f"Lever {frame.number(lever)} can not be reversed: the frame can set no road of its arms."
+        f"Lever {frame.number(lever)} cannot be reversed: the frame can set no road of its arms."
     )
     yield Demand(Clause(0, 1 << lever), lever, -1)
 
@@ -184,13 +184,13 @@ def demand_conflicts(
 
 
 def _one_choice(facts: Facts, lever_of: dict[int, int], one: int, other: int) -> bool:
-    """Tell whether two arms are a driver's choice on one post, worked by one lever."""
+    """Return whether two arms are a driver's choice on one post, worked by one lever."""
     heads = facts.assignment.head_of
     return lever_of[one] == lever_of[other] and heads[one] == heads[other]
 
 
 def _needs_of_lies(frame: Frame, lies: Mapping[str, str]) -> Choice | None:
-    """Return the levers reversed and normal when switches lie so; None where they can not."""
+    """Return the levers reversed and normal when switches lie so; None if they cannot."""
     rev = nor = 0
     for switch, lie in lies.items():
         found = frame.lies.get((switch, lie), (0, 0))
@@ -230,7 +230,7 @@ def both_of(ones: list[Choice], others: list[Choice]) -> list[Choice]:
 def required_holds(frame: Frame, lever: int, roads: list[FrameRoad]) -> list[Hold]:
     """Return the points that a reversed lever holds, as far as they are not locked anyway.
 
-    What every road needs in one and the same position can not be moved as it is.
+    What every road needs in one and the same position cannot be moved as it is.
     """
     choices = sorted({(road.rev, road.nor) for road in roads})
     if len(choices) < 2:

@@ -135,7 +135,7 @@ class _Held:
 
 
 def _moves(clauses: Clauses, others: _Held, hold: Hold) -> bool:
-    """Tell whether, somewhere, a lever can be moved that this one would hold and no other does.
+    """Return whether, somewhere, a lever can be moved that this one would hold and no other does.
 
     What breaks no clause with the lever in either position keeps every clause without it.
     """
@@ -237,11 +237,11 @@ def _weight(item: _Item) -> int:
 
 
 def _note_the_stuck(frame: Frame, demands: list[Demand], clauses: Clauses) -> None:
-    """Note levers that can not be reversed in any state."""
+    """Note levers that cannot be reversed in any state."""
     fixed = {demand.lever for demand in demands if demand.clause.size == 1}
     for lever in range(len(frame.levers)):
         if lever not in fixed and not clauses.can_keep(1 << lever):
             frame.notes.append(
-                f"Lever {frame.number(lever)} can not be reversed: what releases it and what it "
+                f"Lever {frame.number(lever)} cannot be reversed: what releases it and what it "
                 "locks exclude each other."
             )

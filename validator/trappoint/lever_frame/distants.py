@@ -87,7 +87,7 @@ def _demand(frame: Frame, facts: Facts, lever: int, distants: list[Distant]) -> 
         yield from demand_choices(frame, lever, choices, special=False)
     else:
         frame.notes.append(
-            f"Lever {frame.number(lever)} can not be reversed: on no road are all stop arms ahead "
+            f"Lever {frame.number(lever)} cannot be reversed: on no road are all stop arms ahead "
             "repeated by its distant."
         )
         yield Demand(Clause(0, 1 << lever), lever, -1)
@@ -111,7 +111,7 @@ class _DistantWalk:
         return 1 << lever
 
     def _alone(self, arm: int) -> bool:
-        """Tell whether an arm has a lever of its own."""
+        """Return whether an arm has a lever of its own."""
         name = self.facts.assignment.arms[arm].id
         lever = self.frame.lever_of_arm.get(name)
         return lever is not None and self.frame.levers[lever].names == (name,)

@@ -53,7 +53,7 @@ class Term:
     position: Position = "reversed"
 
     def met(self, reversed_levers: Collection[str]) -> bool:
-        """Tell whether the lever is in this position."""
+        """Return whether the lever is in this position."""
         return (self.lever in reversed_levers) is (self.position == "reversed")
 
 
@@ -94,7 +94,7 @@ class LockingEntry:
         return f"{told} when {_positions(self.when)}" if self.when else told
 
     def broken_by(self, reversed_levers: Collection[str]) -> bool:
-        """Tell whether a state breaks it."""
+        """Return whether a state breaks it."""
         if self.lever not in reversed_levers or self.relation == "locks both ways":
             return False
         if not all(term.met(reversed_levers) for term in self.when):

@@ -49,7 +49,7 @@ class Frame:
     """What may still be looked at for it."""
 
     def needs(self, facts: Facts, route: int) -> tuple[int, int] | None:
-        """Return the levers that a route needs reversed and normal; None where that can not be."""
+        """Return the levers that a route needs reversed and normal; None if that cannot be."""
         rev = nor = 0
         for place, lie in facts.routes.all[route].lies.items():
             found = self.lies.get((facts.network.places[place].id, lie), (0, 0))
@@ -172,7 +172,7 @@ def _note_what_is_left(frame: Frame, layout: Layout, kinds: Mapping[str, str]) -
     by_hand = [switch for switch in switches if switch not in known]
     if by_hand:
         frame.notes.append(
-            f"On no lever: points {listed(by_hand, 'and')}. The frame can not tell how they lie; "
+            f"On no lever: points {listed(by_hand, 'and')}. The frame cannot tell how they lie; "
             "arms that they alone would keep apart lock each other."
         )
     arms = [arm for arm in kinds if arm not in frame.lever_of_arm]

@@ -14,9 +14,9 @@ the arms.
 - Reversed and normal (``5 released by 6``) hinders nothing as long as a lever that releases others
   is itself free to be reversed: neither released by further points nor locked with any.
 
-Practice differed. The nine-lever junction shown in Vienna in 1873 has its points locked so (*5 can
-not be pulled* while the main down line is signalled); the junction of Mills' figure 498, 1898, has
-them free of each other (row D to A: levers 9 and 8 are *left free*).
+Practice differed. The nine-lever junction shown in Vienna in 1873 has its points locked so (*5
+cannot be pulled* while the main down line is signalled); the junction of Mills' figure 498, 1898,
+has them free of each other (row D to A: levers 9 and 8 are *left free*).
 """
 
 from __future__ import annotations
@@ -73,7 +73,7 @@ def _users(
 
 
 def _exclude(frame: Frame, facts: Facts, ones: list[FrameRoad], others: list[FrameRoad]) -> bool:
-    """Tell whether all of these conflict with all of those, and some not by points already."""
+    """Return whether all of these conflict with all of those, and some not by points already."""
     direct = False
     for one in ones:
         frame.effort.spend(len(others))

@@ -19,7 +19,7 @@ class Answer:
 
     lever: str
     status: Status
-    """``locked``: normal and can not be pulled; ``back-locked``: it can not be put back."""
+    """``locked``: normal and cannot be pulled; ``back-locked``: it cannot be put back."""
     because: tuple[LockingEntry, ...] = ()
     """The entries that keep it, none where it is free."""
     text: str = ""
@@ -27,7 +27,7 @@ class Answer:
 
     @property
     def free(self) -> bool:
-        """True where the lever may be moved."""
+        """True if the lever may be moved."""
         return self.status == "free"
 
 
@@ -55,11 +55,11 @@ class FrameSimulator:
             raise ValueError(f"there is no lever {lever} in this frame")
 
     def legal(self, state: Collection[str]) -> bool:
-        """Tell whether a state breaks no entry."""
+        """Return whether a state breaks no entry."""
         return not any(entry.broken_by(state) for entry in self.entries)
 
     def may_move(self, state: Collection[str], lever: str) -> Answer:
-        """Tell whether a lever may be moved, from whichever position it is in.
+        """Return whether a lever may be moved, from whichever position it is in.
 
         Raises ``ValueError`` for a lever that is not there or a state that is not legal.
         """

@@ -55,7 +55,7 @@ class CheckedText:
 
     @property
     def stale(self) -> bool:
-        """True where what was worked out is older than the last check."""
+        """True if what was worked out is older than the last check."""
         return self.worked is not None and self.worked.report is not self.report
 
     @property
@@ -138,7 +138,7 @@ def full_path(path: str) -> str:
 def check_text(
     text: str, name: str, settings: Settings, before: CheckedText, files: Files | None = None
 ) -> CheckedText:
-    """Check a text and keep what was worked out before, where this one can not be."""
+    """Check a text and keep what was worked out before, where this one cannot be."""
     content = text.encode("utf-8", "surrogatepass")
     report = check(content, name=name, settings=settings, files=files)
     worked = CheckedPage(report) if report.facts is not None else before.worked

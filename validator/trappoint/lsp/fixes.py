@@ -31,7 +31,7 @@ class Fix(NamedTuple):
 
 
 def fix_of(sketch: LiveText, places: TextPlaces, finding: Finding) -> Fix | None:
-    """Return the change that puts a finding right; None where more than one could be meant."""
+    """Return the change that puts a finding right; None if more than one could be meant."""
     mark = mark_of(sketch, places, finding)
     if finding.instead:
         return _written(sketch, places, finding, mark, finding.instead)

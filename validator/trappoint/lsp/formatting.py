@@ -10,7 +10,7 @@ from trappoint.tidying.tidy import tidy_content
 
 
 def tidy_edits(text: str) -> list[Edit]:
-    """Return the changes that make a text tidy; none where it is, or can not be read."""
+    """Return the changes that make a text tidy; none where it is, or cannot be read."""
     tidy = tidy_content(text)
     if isinstance(tidy, Unreadable) or tidy == text:
         return []

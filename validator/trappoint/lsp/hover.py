@@ -61,7 +61,7 @@ def tell_verdict(checked: CheckedText) -> str:
 
 
 def tell_thing(sketch: LiveText, key: Key, checked: CheckedText) -> str:
-    """Say what a thing is, and what follows for it; empty where it leads to nothing."""
+    """Say what a thing is, and what follows for it; empty if it leads to nothing."""
     kind = key[0]
     if kind == "rules":
         return _tell_rule(key[1])
@@ -71,7 +71,7 @@ def tell_thing(sketch: LiveText, key: Key, checked: CheckedText) -> str:
 
 
 def tell_on_board(name: Name, checked: CheckedText) -> str:
-    """Say what something on a board is in the whole; empty where that was never worked out."""
+    """Say what something on a board is in the whole; empty if that was never worked out."""
     assembly = checked.worked.report.assembly if checked.worked else None
     called = "/".join((*name.boards, name.name))
     if assembly is None:

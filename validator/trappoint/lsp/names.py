@@ -94,7 +94,7 @@ class LiveText:
         return name.kinds[0], name.name
 
     def known(self, key: Key) -> bool:
-        """Tell whether there is such a thing."""
+        """Return whether there is such a thing."""
         return key in self.defined or (key[0] in LINES and key in self.used)
 
     def at(self, offset: int) -> Name | None:

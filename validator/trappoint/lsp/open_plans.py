@@ -215,7 +215,7 @@ class Companion:
 
 
 def _settings_beside(name: str) -> tuple[Settings, str]:
-    """Return the club's settings, and what is wrong with them if they can not be used."""
+    """Return the club's settings, and what is wrong with them if they cannot be used."""
     folder = os.path.dirname(name)  # noqa: PTH120
     if not os.path.isdir(folder or "."):  # noqa: PTH112
         return DEFAULTS, ""

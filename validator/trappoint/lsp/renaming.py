@@ -62,7 +62,7 @@ def edit_of(use: Name, new: str) -> Edit:
 def _must_be_id(kind: str, new: str) -> None:
     form = layout_schema()["$defs"]["lever_number" if kind == "levers" else "id"]
     if not re.fullmatch(form["pattern"].strip("^$"), new, re.ASCII):
-        raise RefusedError(f"“{new}” can not be an id. {form['description']}")
+        raise RefusedError(f"“{new}” cannot be an id. {form['description']}")
 
 
 def _must_be_free(sketch: LiveText, key: Key, new: str) -> None:

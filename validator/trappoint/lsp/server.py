@@ -380,5 +380,5 @@ def _covers(kind: str) -> bool:
 def _refusal(refused: RefusedError) -> Exception:
     from pygls.exceptions import JsonRpcException
 
-    # The request was in order, and what it asks for can not be done (LSP 3.17, RequestFailed).
+    # The request was in order, and what it asks for cannot be done (LSP 3.17, RequestFailed).
     return JsonRpcException(str(refused), lsp.LSPErrorCodes.RequestFailed.value)

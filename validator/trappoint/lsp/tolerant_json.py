@@ -34,7 +34,7 @@ class JsonNode:
     text: str = ""
     """Of a text what it says; of any other word (a number, true) its letters."""
     closed: bool = True
-    """False where the closing quote or bracket is missing."""
+    """False if the closing quote or bracket is missing."""
     members: list[Member] = field(default_factory=list)
     items: list[JsonNode] = field(default_factory=list)
 
@@ -152,7 +152,7 @@ class _Reader:
             self.line_start = line + 1
 
     def _begin_line(self, char: str, at: int) -> None:
-        """Close what this line can not be in, as it begins too far left."""
+        """Close what this line cannot be in, as it begins too far left."""
         own = self.column + 1 if char in "}]" else self.column
         while len(self.open) > 1 and self.columns[-1] >= own and char in '"{[}]':
             if self.open[-1].start >= self.line_start:
@@ -178,7 +178,7 @@ class _Reader:
         return end
 
     def _odd(self, at: int) -> bool:
-        """Tell whether a line has an odd number of quotes: one that is not closed."""
+        """Return whether a line has an odd number of quotes: one that is not closed."""
         if at >= self.line_end:
             start = self.text.rfind("\n", 0, at) + 1
             stop = self.text.find("\n", at)
@@ -244,7 +244,7 @@ class _Reader:
 
 
 def _escaped(token: str) -> bool:
-    """Tell whether the last quote of a text is an escaped one."""
+    """Return whether the last quote of a text is an escaped one."""
     if token[-2] != "\\":
         return False
     body = token[1:-1]
@@ -261,7 +261,7 @@ class SyntaxSpot:
     box: JsonNode
     """The object or list that it is in."""
     node: JsonNode | None
-    """The key, text or word; None where there is room for one."""
+    """The key, text or word; None if there is room for one."""
     member: Member | None = None
     """The member whose key or value it is."""
 

@@ -30,7 +30,7 @@ class Wholes(NamedTuple):
 
     paths: tuple[str, ...]
     unsure: str = ""
-    """Why there may be more of them; empty where there are none."""
+    """Why there may be more of them; empty if there are none."""
 
 
 class Shelf:
@@ -48,7 +48,7 @@ class Shelf:
         self._kept = {} if kept is None else kept
 
     def sketch(self, path: str) -> LiveText | None:
-        """Return a plan as it is understood; None where there is nothing to be read."""
+        """Return a plan as it is understood; None if there is nothing to be read."""
         content = self._content(path)
         try:
             found = (content or b"").decode("utf-8", "surrogatepass")
@@ -65,7 +65,7 @@ class Shelf:
         return kept
 
     def board(self, path: str, boards: Sequence[str]) -> str | None:
-        """Return the file of a board of a plan, or of a board's; None where it leads nowhere."""
+        """Return the file of a board of a plan, or of a board's; None if it leads nowhere."""
         for board in boards:
             sketch = self.sketch(path)
             entry = things(sketch.data, "boards").get(board) if sketch else None
@@ -76,7 +76,7 @@ class Shelf:
         return path
 
     def plan_of(self, path: str, entry: Data) -> str | None:
-        """Return the file of a board by its entry in a plan; None where it leads nowhere."""
+        """Return the file of a board by its entry in a plan; None if it leads nowhere."""
         folder, plan = os.path.dirname(path), text(entry, "plan")  # noqa: PTH120
         try:
             self._around(folder).read(plan)
@@ -116,7 +116,7 @@ class Shelf:
         return Wholes(found)
 
     def not_read(self, path: str) -> str:
-        """Say why a plan can not be read; nothing where it can."""
+        """Say why a plan cannot be read; nothing where it can."""
         content = self._content(path)
         return f"There is no file {path}." if content is None else _not_read(content, path)
 

@@ -75,7 +75,7 @@ def _entry(value: Value) -> Value:
 
 
 def _some_sure(values: Iterable[Value]) -> bool:
-    """Tell whether one is there whichever versions are chosen, or whether none may go."""
+    """Return whether one is there whichever versions are chosen, or whether none may go."""
     found = [not isinstance(value, VersionClash) or value.sure for value in values]
     return any(found) or not found
 

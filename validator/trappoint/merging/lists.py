@@ -29,14 +29,14 @@ _SETS = {
 
 
 def is_set(path: tuple[str, ...]) -> bool:
-    """Tell whether the order of a list of texts means nothing."""
+    """Return whether the order of a list of texts means nothing."""
     if len(path) == 3:
         return path[2] in _SETS.get(path[0], ())
     return len(path) == 5 and path[0] == "signals" and path[4] == "never_with"
 
 
 def key_of(path: tuple[str, ...]) -> Callable[[Value], str | None] | None:
-    """Return what entries of a list are known by; None where they are not known by anything."""
+    """Return what entries of a list are known by; None if they are not known by anything."""
     if len(path) == 3 and path[0] == "signals" and path[2] == "arms":
         return _arm
     if path == ("accept",):
@@ -45,7 +45,7 @@ def key_of(path: tuple[str, ...]) -> Callable[[Value], str | None] | None:
 
 
 def keyed(entries: Entries, key: Callable[[Value], str | None]) -> dict[str, Value] | None:
-    """Return the entries by what they are known by, None where that does not tell them apart."""
+    """Return the entries by what they are known by, None if that does not tell them apart."""
     found = {known: entry for entry in entries if (known := key(entry)) is not None}
     return found if len(found) == len(entries) else None
 
@@ -78,7 +78,7 @@ class Texts(NamedTuple):
 
 
 def texts_of(*lists: Part) -> Texts | None:
-    """Return three lists of texts, None where one of them is not, or has a text twice."""
+    """Return three lists of texts, None if one of them is not, or has a text twice."""
     found = []
     for entries in lists:
         if not isinstance(entries, list):
@@ -93,7 +93,7 @@ def texts_of(*lists: Part) -> Texts | None:
 def merge_set(texts: Texts) -> list[str] | None:
     """Merge lists whose order means nothing.
 
-    None where both replace the same text, each by others: which was meant can not be told.
+    None if both replace the same text, each by others: which was meant cannot be told.
     """
     base, ours, theirs = map(set, texts)
     replaced = (base - ours) & (base - theirs)

@@ -122,7 +122,7 @@ def _text(merged: Tree, gaps: Gaps, ours: SourceTree, theirs: SourceTree) -> str
 
 
 def _alike(merged: Tree, gaps: Gaps, sheet: SourceTree) -> bool:
-    """Tell whether a version already is what was merged, in the same order."""
+    """Return whether a version already is what was merged, in the same order."""
     return lay_out(merged, gaps) == lay_out(sheet.tree, sheet.gaps)
 
 

@@ -31,9 +31,9 @@ def merge_order(
 def merge_strictly(
     base: Sequence[Key], ours: Sequence[Key], theirs: Sequence[Key], kept: Collection[Key]
 ) -> list[Key] | None:
-    """Return what is kept in the one order that follows from both, None where none does.
+    """Return what is kept in the one order that follows from both, None if none does.
 
-    None where both have put something in one place, and where both have moved things.
+    None if both have put something in one place, and where both have moved things.
     """
     one = [key for key in ours if key in kept]
     other = [key for key in theirs if key in kept]
@@ -50,7 +50,7 @@ def merge_strictly(
 
 
 def _moved(base: Sequence[Key], side: Sequence[Key]) -> bool:
-    """Tell whether a version has put what it kept of the base in another order."""
+    """Return whether a version has put what it kept of the base in another order."""
     old, new = set(base), set(side)
     return [key for key in base if key in new] != [key for key in side if key in old]
 

@@ -44,7 +44,7 @@ class Renames(NamedTuple):
 
 
 def find_renames(base: SourceTree, ours: SourceTree, theirs: SourceTree) -> Renames:
-    """Find what is called otherwise. Empty where a version is no plan by the schema."""
+    """Find what is called otherwise. Empty if a version is no plan by the schema."""
     names = [_ids(sheet.tree) for sheet in (base, ours, theirs)]
     found = [
         _renamed(base, side, names[0], own) for side, own in ((ours, names[1]), (theirs, names[2]))
@@ -92,7 +92,7 @@ def _renamed(
 
 
 def _side(sheet: SourceTree) -> Side | None:
-    """Take a plan apart without judging it; None where it is none by the schema."""
+    """Take a plan apart without judging it; None if it is none by the schema."""
     from trappoint.checking.report import Report
     from trappoint.comparing.model import Side
     from trappoint.comparing.things import things_of
@@ -109,7 +109,7 @@ def _side(sheet: SourceTree) -> Side | None:
 
 
 def _stayed(old: Side, new: Side, key: Key, names: Names) -> bool:
-    """Tell whether a thing is where it was, in the names of now."""
+    """Return whether a thing is where it was, in the names of now."""
     kind = key[0]
     things, now = old.things or {}, new.things or {}
     one, other = things[key], now[names.found[key]]
@@ -138,7 +138,7 @@ def _met(things: Mapping[Key, Thing], key: Key) -> Iterator[tuple[Any, ...]]:
 
 
 def _alone(old: Side, key: Key, gone: Collection[Key]) -> bool:
-    """Tell whether nothing else of the kind that is gone stood at the same place."""
+    """Return whether nothing else of the kind that is gone stood at the same place."""
     things = old.things or {}
     if key[0] in ELEMENTS:
         return True  # a leg is met by one track end

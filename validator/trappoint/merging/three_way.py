@@ -133,7 +133,7 @@ class _Merge:
         return self.members(Trio(base, ours, theirs), path) or MISSING
 
     def _list(self, trio: Trio, path: Path) -> Part | None:
-        """Merge a list entry by entry; None where it is to be taken as one value."""
+        """Merge a list entry by entry; None if it is to be taken as one value."""
         base, ours, theirs = trio
         base = [] if base is MISSING else base
         if is_set(path):

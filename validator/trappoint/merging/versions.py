@@ -40,7 +40,7 @@ def _member(part: Part, key: str) -> Part:
 
 
 def same(one: Part, other: Part) -> bool:
-    """Tell whether two values are the same data, however their numbers are written."""
+    """Return whether two values are the same data, however their numbers are written."""
     if isinstance(one, Number) and isinstance(other, Number):
         return one.value() == other.value()
     if isinstance(one, dict) and isinstance(other, dict):

@@ -113,7 +113,12 @@ def _train(key: str, value: Mapping[str, Any]) -> Train:
 
 
 def _lever(key: str, value: Mapping[str, Any]) -> Lever:
-    return Lever(key, tuple(value.get("points", ())), tuple(value.get("arms", ())))
+    return Lever(
+        key,
+        tuple(value.get("points", ())),
+        tuple(value.get("arms", ())),
+        value.get("name", ""),
+    )
 
 
 def _scene(key: str, value: Mapping[str, Any]) -> Scene:
@@ -182,7 +187,7 @@ def _track(key: str, value: Mapping[str, Any], served: set[str], held: set[str])
 def _stand_by(
     value: Mapping[str, Any], served: bool, ends: Collection[str]
 ) -> Literal["", "said", "platform", "end"]:
-    """Return what makes a track a stand; empty where nothing does, or where it says no.
+    """Return what makes a track a stand; empty if nothing does, or where it says no.
 
     ``ends`` are the kinds of its ends, those left out at which the neighbour holds trains.
     """
@@ -281,6 +286,7 @@ def _arm(
         given.get("for", signal["for"]),
         given.get("at_mm", inherited),
         given.get("height_mm"),
+        given.get("name", ""),
     )
 
 

@@ -62,7 +62,7 @@ class Track(NamedTuple):
     down: End
     running: Literal["both", "down", "up"]
     stand: bool
-    """True where a train may stand and set off again (given, or by default)."""
+    """True if a train may stand and set off again (given, or by default)."""
     length_mm: float | None
     radius_mm: float | None
     gradient_percent: float | None
@@ -76,7 +76,7 @@ class Track(NamedTuple):
 
     @property
     def stands_whole(self) -> bool:
-        """True where every piece of it is a stand, not only that at a buffer or an edge."""
+        """True if every piece of it is a stand, not only that at a buffer or an edge."""
         return self.stand_by in ("said", "platform")
 
     def end(self, towards: Heading) -> End:
@@ -84,7 +84,7 @@ class Track(NamedTuple):
         return self.down if towards == "down" else self.up
 
     def allows(self, heading: Heading) -> bool:
-        """Tell whether trains may run on this track with this heading."""
+        """Return whether trains may run on this track with this heading."""
         return self.running in ("both", heading)
 
     @property
@@ -103,7 +103,7 @@ class Edge(NamedTuple):
     name: str
     """As in ``edge:NAME``."""
     held: bool
-    """True where a stop signal on the neighbouring board holds the trains that come on here."""
+    """True if a stop signal on the neighbouring board holds the trains that come on here."""
     title: str = ""
     """What it is called in full."""
 
@@ -116,7 +116,7 @@ class Points(NamedTuple):
     normal: str
     trap: bool
     lock: bool
-    """True where a facing-point lock is noted."""
+    """True if a facing-point lock is noted."""
     crossing_number: float | None
     measure: Literal["centre-line", "right-angle"]
     angle_degrees: float | None
@@ -242,10 +242,12 @@ class Arm(NamedTuple):
     at_mm: float | None
     height_mm: float | None
     """Its height above the rails, on the model."""
+    name: str = ""
+    """Its full name; empty if the plan gives none."""
 
     @property
     def elsewhere(self) -> bool:
-        """True where it stands on the neighbouring board, beyond a held edge."""
+        """True if it stands on the neighbouring board, beyond a held edge."""
         return self.signal.startswith(BEYOND)
 
 
@@ -264,7 +266,7 @@ class Head(NamedTuple):
 
     @property
     def elsewhere(self) -> bool:
-        """True where it stands on the neighbouring board, beyond a held edge."""
+        """True if it stands on the neighbouring board, beyond a held edge."""
         return self.signal.startswith(BEYOND)
 
     @property
@@ -276,17 +278,17 @@ class Head(NamedTuple):
 
     @property
     def stops(self) -> bool:
-        """True where it has a stop arm, at which every train must stop."""
+        """True if it has a stop arm, at which every train must stop."""
         return any(arm.kind == "stop" for arm in self.arms)
 
     @property
     def shunts(self) -> bool:
-        """True where it has a shunt arm."""
+        """True if it has a shunt arm."""
         return any(arm.kind == "shunt" for arm in self.arms)
 
     @property
     def holds(self) -> bool:
-        """True where a train can be held at it: where it has a stop or a shunt arm."""
+        """True if a train can be held at it: where it has a stop or a shunt arm."""
         return self.stops or self.shunts
 
 
@@ -365,6 +367,8 @@ class Lever(NamedTuple):
     number: str
     points: tuple[str, ...]
     arms: tuple[str, ...]
+    name: str = ""
+    """What its plate says; empty if the plan gives nothing."""
 
     @property
     def rank(self) -> tuple[str, int]:
@@ -419,7 +423,7 @@ class Layout(NamedTuple):
     """What the plan says about its edges, in its order."""
 
     def element(self, end: End) -> tuple[ElementKind, Points | Crossing | Turntable] | None:
-        """Return the element whose leg this end meets, with its kind; None where there is none.
+        """Return the element whose leg this end meets, with its kind; None if there is none.
 
         Where points and a crossing share an id, the leg decides between them.
         """
@@ -438,12 +442,12 @@ class Layout(NamedTuple):
 
     @property
     def shortest_train_mm(self) -> float | None:
-        """The length of the shortest listed train, None where no length is given."""
+        """The length of the shortest listed train, None if no length is given."""
         lengths = [t.length_mm for t in self.trains.values() if t.length_mm is not None]
         return min(lengths, default=None)
 
     def switch(self, switch_id: str) -> Points | Crossing | None:
-        """Return the points or the slip with this id: what has a lie; None where there is none."""
+        """Return the points or the slip with this id: what has a lie; None if there is none."""
         points = self.points.get(switch_id)
         if points is not None:
             return points
@@ -491,7 +495,7 @@ def cut_at(head: Head, track: Track) -> float:
 
 
 def lie_of(switch: Points | Crossing, word: str) -> str | None:
-    """Return the lie that a word means for these points or this slip, None where it means none.
+    """Return the lie that a word means for these points or this slip, None if it means none.
 
     The word may be a lie itself, or ``normal`` or ``reverse``.
     """

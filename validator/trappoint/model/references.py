@@ -40,7 +40,7 @@ class Mention(NamedTuple):
     """Where the name stands in the text, counted in characters from 0."""
     end: int
     defines: bool = False
-    """True where the thing gets its name here."""
+    """True if the thing gets its name here."""
     beyond: Kinds = ()
     """For a board before an id (``west/p1``): what may be named on it."""
     until: int = 0

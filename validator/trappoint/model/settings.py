@@ -31,7 +31,7 @@ class Settings(NamedTuple):
     """The folder of the settings, where they lie on a disk."""
 
     def level_of(self, rule: str, own: Level, *, optional: bool) -> Level | None:
-        """Return the level at which a rule speaks here, None where it is not asked."""
+        """Return the level at which a rule speaks here, None if it is not asked."""
         if rule in self.levels:
             return self.levels[rule]
         return None if optional else own

@@ -36,24 +36,24 @@ class ClearingWish(NamedTuple):
     goal: Goal
     wants: tuple[JourneyAim, ...] = ()
     sets_off: frozenset[int] | None = None
-    """The states in one of which the train is to set off first; None where that is all the same."""
+    """The states in one of which the train is to set off first; None if that is all the same."""
 
 
 class Cleared(NamedTuple):
     """What can be done."""
 
     shifts: tuple[Shift, ...] | None
-    """All moves in order, the last one that which was wished for; None where there are none."""
+    """All moves in order, the last one that which was wished for; None if there are none."""
     first: tuple[str, ...] = ()
     """The trains that are moved first."""
     decided: bool = True
-    """False where the search was given up before it was certain that there is nothing better."""
+    """False if the search was given up before it was certain that there is nothing better."""
 
 
 def shortest(
     finder: Finder, wish: ClearingWish, taken: frozenset[int], without: int = -1
 ) -> Journey | None:
-    """Return the shortest journey of the train while all others stand, None where there is none.
+    """Return the shortest journey of the train while all others stand, None if there is none.
 
     Raises ``TooMany``.
     """
@@ -127,7 +127,7 @@ class _Clearing:
         self.reached: dict[_Reach, dict[int, Journey]] = {}
 
     def search(self, below: _Rank | None) -> tuple[_Rank, Cleared] | None:
-        """Return the best way that ranks below another one, None where there is none."""
+        """Return the best way that ranks below another one, None if there is none."""
         if shortest(self.finder, self.wish, self.fixed) is None:
             return None  # Not even if all of the chosen ones were gone.
         begin: _State = ((-1,) * len(self.movers), 0)
@@ -169,7 +169,7 @@ class _Clearing:
     def _shifts(
         self, state: _State, came: dict[_State, tuple[_State, Shift]], *, first: bool
     ) -> Iterator[tuple[_State | None, _Rank, Shift]]:
-        """Yield what may be done next: the state after it, None where the wish is fulfilled.
+        """Yield what may be done next: the state after it, None if the wish is fulfilled.
 
         ``first``: the last move where all of the chosen ones have moved, else moves of those that
         have not; otherwise all other moves.
@@ -189,7 +189,7 @@ class _Clearing:
                 yield (after, moved | bit), (1, *journey.cost), Shift(mover.train, journey)
 
     def _last(self, nodes: tuple[int, ...]) -> Journey | None:
-        """Return the shortest journey that fulfils the wish, None where there is none."""
+        """Return the shortest journey that fulfils the wish, None if there is none."""
         node = nodes[0]
         wish = self.wish
         if node >= 0:

@@ -48,10 +48,10 @@ class Goal(NamedTuple):
 
     places: frozenset[int]
     states: frozenset[int] | None = None
-    """The states of these places in one of which the train must come in; None where that is all
+    """The states of these places in one of which the train must come in; None if that is all
     the same."""
     leaves: bool = False
-    """True where the train leaves the plan there, and so need not fit."""
+    """True if the train leaves the plan there, and so need not fit."""
 
 
 class JourneyAim(NamedTuple):
@@ -124,7 +124,7 @@ class Finder:
         return node - self.count if node >= self.count else self.network.place_of[node]
 
     def rests(self, node: int) -> bool:
-        """Tell whether a train may be left at this node: where it stands, or held by a signal."""
+        """Return whether a train may be left at this node: where it stands, or held by a signal."""
         if node >= self.count:
             return True
         place = self.network.place_of[node]
@@ -133,20 +133,20 @@ class Finder:
     def takes(self, state: int) -> float | None:
         """Return how long a train may be that comes to rest in a state, in mm.
 
-        None where any train may be, as far as that is known.
+        None if any train may be, as far as that is known.
         """
         behind = self.rests_at.behind(state)
         return None if behind is None else behind.at_most_mm
 
     def fits(self, state: int, length_mm: float | None) -> bool:
-        """Tell whether a train may come to rest in a state, as far as its length is known."""
+        """Return whether a train may come to rest in a state, as far as its length is known."""
         takes = None if length_mm is None else self.takes(state)
         return takes is None or length_mm is None or length_mm <= takes + UNSEEN_MM
 
     def too_short(self, journey: Journey, goal: Goal, length_mm: float | None) -> int | None:
         """Return the state in which a train of that length does not fit on a journey.
 
-        That in which it is to stand in the end comes before those on the way. None where it fits
+        That in which it is to stand in the end comes before those on the way. None if it fits
         all along.
         """
         rests = [] if goal.leaves else [journey.legs[-1].states[-1]]
@@ -179,7 +179,7 @@ class Finder:
         without: int = -1,
         length_mm: float | None = None,
     ) -> Journey | None:
-        """Return the shortest journey to a goal, None where there is none.
+        """Return the shortest journey to a goal, None if there is none.
 
         ``taken`` are the places of all other trains; ``sets_off`` are the states in one of which
         the train is to set off first; the route ``without`` is left out; ``length_mm`` is how long
@@ -270,7 +270,7 @@ class Finder:
         return any(self.network.place_of[state] in taken for state in leg.states)
 
     def _goes_on(self, node: int, move: _Move, length_mm: float | None) -> bool:
-        """Tell whether a train fits where it comes to rest after a move, if it does."""
+        """Return whether a train fits where it comes to rest after a move, if it does."""
         if length_mm is None or move.leg.do == "set-off":
             return True
         state = move.leg.states[-1] if move.leg.states else node
@@ -292,7 +292,7 @@ class Finder:
         return met
 
     def _is_goal(self, goal: Goal, move: _Move) -> bool:
-        """Tell whether the train is there, at a stand, with the last state that it runs into."""
+        """Return whether the train is there, at a stand, with the last state that it runs into."""
         if move.leg.do == "set-off" or not move.leg.states:
             return False
         last = move.leg.states[-1]
@@ -353,6 +353,6 @@ class Finder:
             yield _Move(JourneyLeg("take", path, number), path[-1], (0, len(path), 1), arms)
 
     def _may_stop(self, state: int) -> bool:
-        """Tell whether a train that comes into this state may stand there and set off anew."""
+        """Return whether a train that comes into this state may stand there and set off anew."""
         stand = self.network.stand_at.get(self.network.place_of[state])
         return stand is not None and state in self.network.stands[stand].states

@@ -1,4 +1,4 @@
-"""Why a movement of a session can not be made, in words."""
+"""Why a movement of a session cannot be made, in words."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ MAX_TRAINS = 12
 
 
 def tell_stuck(stuck: Stuck, move: SessionMove) -> str:
-    """Say why a movement can not be made."""
+    """Say why a movement cannot be made."""
     met = listed([f"{t} is in the way at {place}" for t, place in stuck.trains[:MAX_TRAINS]], "and")
     way = f" over {listed(move.via, 'and')}" if move.via else ""
     way += f" by {move.arm}" if move.arm else ""

@@ -55,7 +55,7 @@ def find_leave(facts: Facts) -> dict[int, Leave]:
 
 
 def _at_odds(facts: Facts, ways: list[int]) -> bool:
-    """Tell whether two of the shunt routes on the way of a main route conflict.
+    """Return whether two of the shunt routes on the way of a main route conflict.
 
     So they may where it comes over a place twice: then their arms may never be off together.
     """

@@ -18,9 +18,9 @@ class LeverWork(NamedTuple):
     locks: tuple[str, ...] = ()
     """Those of the points that have a facing-point lock."""
     lever: str | None = None
-    """The lever that does it; None where none does."""
+    """The lever that does it; None if none does."""
     pull: bool = True
-    """True where the lever is pulled over, False where it is put back."""
+    """True if the lever is pulled over, False if it is put back."""
     refused: str = ""
     """Why the frame does not allow it; nothing where it does, or where no lever does it."""
 

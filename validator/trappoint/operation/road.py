@@ -1,4 +1,4 @@
-"""A road from a stand to a stand: found, set like a signalman, or why it can not be."""
+"""A road from a stand to a stand: found, set like a signalman, or why it cannot be."""
 
 from __future__ import annotations
 
@@ -96,14 +96,14 @@ class Road:
     first: tuple[str, ...] = ()
     """The trains to be moved first."""
     decided: bool = True
-    """False where the search was given up before it was sure that no fewer moves will do."""
+    """False if the search was given up before it was sure that no fewer moves will do."""
     in_the_way: tuple[InTheWay, ...] = ()
     """The trains on the shortest road that there would be without them."""
     others: tuple[Other, ...] = ()
     comes_to: tuple[str, ...] = ()
     """Where no road leads there: the tracks in which a train can come to rest."""
     otherwise: bool = False
-    """Where no road leads there: True where one does over other tracks, or in another heading."""
+    """Where no road leads there: True if one does over other tracks, or in another heading."""
     steps: tuple[Mapping[str, Any], ...] = ()
     """All orders as the single steps of the trains, as movements are written."""
     trains: tuple[tuple[str, str], ...] = ()
@@ -269,7 +269,7 @@ def _trains(
     shared = first_shared([mover, *others])
     if shared is not None:
         one, other = shared
-        raise NoPlace(f"{_begin(one.train)} and {other.train} can not stand in one place.")
+        raise NoPlace(f"{_begin(one.train)} and {other.train} cannot stand in one place.")
     return mover, tuple(others), ((mover.train, asked.start), *names)
 
 

@@ -40,21 +40,21 @@ class SessionSheet(NamedTuple):
     movements: int
     """How many movements the session has."""
     stuck: str
-    """Why the next movement can not be made, nothing where all can."""
+    """Why the next movement cannot be made, nothing where all can."""
     standstill: bool
-    """True where no train at all can make its next movement then."""
+    """True if no train at all can make its next movement then."""
     order: tuple[int, ...] | None
-    """Another order in which all can be made, by their numbers; None where there is none."""
+    """Another order in which all can be made, by their numbers; None if there is none."""
     decided: bool
-    """False where it was not found out whether there is one."""
+    """False if it was not found out whether there is one."""
     looked: bool
-    """True where another order was looked for: only trains in the way can be a matter of order."""
+    """True if another order was looked for: only trains in the way can be a matter of order."""
     in_that_order: bool
-    """True where the entries are in that other order."""
+    """True if the entries are in that other order."""
 
     @property
     def whole(self) -> bool:
-        """True where every movement is on it."""
+        """True if every movement is on it."""
         return len(self.entries) == self.movements
 
     def to_json(self) -> dict[str, Any]:
@@ -86,7 +86,7 @@ class SessionSheet(NamedTuple):
 def write_sheet(facts: Facts, worked: SessionResult, *, other_order: bool = False) -> SessionSheet:
     """Write the sheet of a session as far as it can be worked.
 
-    With ``other_order``, where the list can not be worked through and another order can, that one.
+    With ``other_order``, where the list cannot be worked through and another order can, that one.
     """
     finder, box = Finder(facts), SignalBox(facts)
     session = worked.session

@@ -1,7 +1,7 @@
 """Running sessions, worked on paper: one movement after another, against locking and occupation.
 
 Each movement is one journey of one train while all others stand where the movements before left
-them. The first that can not be made ends the session. Then another order is looked for in which all
+them. The first that cannot be made ends the session. Then another order is looked for in which all
 can be made: each train keeps the order of its own movements, and of several orders the one that is
 nearest to the list (its first movement as early in the list as can be, and so on) is taken.
 """
@@ -67,13 +67,13 @@ class Made(NamedTuple):
     """The place from which it set off."""
     journey: Journey
     comes_in: bool
-    """True where it came on to the plan first."""
+    """True if it came on to the plan first."""
     leaves: bool
-    """True where it then left the plan."""
+    """True if it then left the plan."""
 
 
 class Stuck(NamedTuple):
-    """The first movement that can not be made, and why."""
+    """The first movement that cannot be made, and why."""
 
     number: int
     why: Why
@@ -94,11 +94,11 @@ class SessionResult(NamedTuple):
     shared: tuple[str, str] | None = None
     """Two trains that stand in one place before anything moves: then nothing is worked."""
     standstill: bool = False
-    """True where no other train can make its next movement either."""
+    """True if no other train can make its next movement either."""
     order: tuple[Made, ...] | None = None
-    """Another order in which all movements can be made, None where there is none."""
+    """Another order in which all movements can be made, None if there is none."""
     decided: bool = True
-    """False where the search for another order was given up."""
+    """False if the search for another order was given up."""
 
 
 class _SessionState(NamedTuple):

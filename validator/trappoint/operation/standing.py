@@ -26,7 +26,7 @@ class Stood(NamedTuple):
     takes: frozenset[int]
     """The places that no other train may have while it has not moved: all that it may be in."""
     length_mm: float | None = None
-    """How long it is; None where that is not known."""
+    """How long it is; None if that is not known."""
 
 
 class NoPlace(Exception):  # noqa: N818 # a slip of the one who asks
@@ -150,13 +150,13 @@ def stood(finder: Finder, train: str, name: str) -> Stood:
 
 
 def length_of(facts: Facts, train: str) -> float | None:
-    """Return how long a train is by its id, in mm; None where that is not known."""
+    """Return how long a train is by its id, in mm; None if that is not known."""
     listed = facts.layout.trains.get(train)
     return None if listed is None else listed.length_mm
 
 
 def first_shared(trains: Iterable[Stood]) -> tuple[Stood, Stood] | None:
-    """Return two trains that are said to stand in one place, None where there are none."""
+    """Return two trains that are said to stand in one place, None if there are none."""
     at: dict[int, Stood] = {}
     for train in trains:
         for place in train.takes:

@@ -32,7 +32,7 @@ class TrainTooLong(NamedTuple):
 def find_too_long(finder: Finder, wish: ClearingWish) -> TrainTooLong | None:
     """Return where a train does not fit on the shortest journey that a short train would make.
 
-    None where it fits all along, or where there is no journey at all. Raises ``TooMany``.
+    None if it fits all along, or where there is no journey at all. Raises ``TooMany``.
     """
     if wish.train.length_mm is None:
         return None
@@ -46,7 +46,7 @@ def for_any_length(wish: ClearingWish) -> ClearingWish:
 
 
 def too_long_for(finder: Finder, wish: ClearingWish, journey: Journey) -> TrainTooLong | None:
-    """Return where the train does not fit on a journey; None where it fits all along."""
+    """Return where the train does not fit on a journey; None if it fits all along."""
     length_mm = wish.train.length_mm
     state = finder.too_short(journey, wish.goal, length_mm)
     takes = None if state is None else finder.takes(state)

@@ -22,7 +22,7 @@ class Want(NamedTuple):
     dolls: int
     """How many dolls a mount has; 0 for an arm."""
     height_mm: float | None
-    """The height of the arm, of the highest arm of a mount; None where the plan gives none."""
+    """The height of the arm, of the highest arm of a mount; None if the plan gives none."""
 
     def tell(self) -> str:
         """Say what it is: ``bracket of 2 dolls, upper-quadrant``."""

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def fitted_today(facts: Facts, sheet: FittingSheet, store: Store, seconds: float) -> Today | None:
-    """Tell which signals can be fitted before anything is bought; None where no way was found.
+    """Tell which signals can be fitted before anything is bought; None if no way was found.
 
     ``seconds``: how long the least cost may be looked for. Raises NotInstalled.
     """

@@ -37,11 +37,11 @@ MAX_FOR_BOUND = 1.0
 
 
 class Stopped(NamedTuple):
-    """Which wish was worked on when the time was up, and what it can not fall below."""
+    """Which wish was worked on when the time was up, and what it cannot fall below."""
 
     wish: int
     at_best: int | None
-    """None where nothing is known."""
+    """None if nothing is known."""
 
 
 class Solution(NamedTuple):
@@ -50,7 +50,7 @@ class Solution(NamedTuple):
     values: list[int]
     least: tuple[int, ...]
     stopped: Stopped | None = None
-    """None where nothing can be better."""
+    """None if nothing can be better."""
 
 
 class _Group(NamedTuple):
@@ -86,7 +86,7 @@ class Programme:
         self.rows.append((terms, least, most))
 
     def solve(self, wishes: list[Terms], until: float | None = None) -> Solution | None:
-        """Make the first wish least, then the second at that, and so on. None where none can be.
+        """Make the first wish least, then the second at that, and so on. None if none can be.
 
         ``until`` is a time of ``time.monotonic``: what was found by then is returned, and said to
         have been stopped. Raises NotInstalled; TooLateError where nothing was found by then;
@@ -195,7 +195,7 @@ def _sum_of(terms: Terms, values: list[int]) -> int:
 
 
 def _at_best(highspy: Any, model: Any, group: _Group, wish: Terms) -> int | None:
-    """Return what the first wish of a group can not fall below: by the search, or by fractions."""
+    """Return what the first wish of a group cannot fall below: by the search, or by fractions."""
     bounds: list[float] = [model.getInfo().mip_dual_bound / group.worth]
     terms, _ = _in_lowest_terms(wish)
     for index in group.terms:

@@ -38,7 +38,7 @@ def blocks_of(recipes: Iterable[Recipe]) -> list[list[Recipe]]:
 
 
 def goes_round(block: list[Recipe]) -> bool:
-    """Tell whether the recipes of a block go round in a circle."""
+    """Return whether the recipes of a block go round in a circle."""
     return len(block) > 1 or not block[0].uses.keys().isdisjoint(block[0].yields)
 
 
@@ -81,7 +81,7 @@ def _strong_components(after: list[list[int]]) -> list[list[int]]:
 def order_runs(
     stock: Mapping[str, int], runs: Iterable[RecipeStep]
 ) -> tuple[RecipeStep, ...] | None:
-    """Return the steps in an order that can be carried out from a stock; None where none is found.
+    """Return the steps in an order that can be carried out from a stock; None if none is found.
 
     In circles all orders are tried, up to a bound.
     """

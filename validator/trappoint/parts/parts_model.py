@@ -117,7 +117,7 @@ class BenchModel:
     def solve(self) -> Outcome | None:
         """Find the best: first by the aim, then by money, work and number of steps.
 
-        None where nothing can be found. Raises NotInstalled, TooLateError.
+        None if nothing can be found. Raises NotInstalled, TooLateError.
         """
         wishes = self._wishes()
         found = self._programme.solve(list(wishes.values()), self._case.until)

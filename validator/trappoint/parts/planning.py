@@ -67,7 +67,7 @@ class PartsPlan:
     left_out: tuple[SignalKey, ...]
     """Signals left out because this was asked for."""
     scheme: Scheme | None
-    """None where not all can be met."""
+    """None if not all can be met."""
     short: tuple[tuple[Want, int], ...] = ()
     """What stays short, whatever is spent, and by how much: the fewest things."""
     least_money: int | None = None
@@ -78,9 +78,9 @@ class PartsPlan:
     rest: Scheme | None = None
     """How the rest is met then."""
     undecided: bool = False
-    """True where recipes go round in circles so that no way was found, nor that there is none."""
+    """True if recipes go round in circles so that no way was found, nor that there is none."""
     too_late: bool = False
-    """True where the time was up before anything was found."""
+    """True if the time was up before anything was found."""
 
 
 def plan_parts(

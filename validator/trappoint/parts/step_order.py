@@ -33,7 +33,7 @@ class UndecidedError(Exception):
 
 
 def settle(case: PartsCase) -> Settled | None:
-    """Find the best answer that can be carried out; None where there is none.
+    """Find the best answer that can be carried out; None if there is none.
 
     Raises UndecidedError, NotInstalled, TooLateError.
     """

@@ -27,7 +27,7 @@ class Serving(NamedTuple):
     most_mm: float | None
 
     def fits(self, want: Want) -> bool:
-        """Tell whether it serves for what is wanted. A height that is not given fits all."""
+        """Return whether it serves for what is wanted. A height that is not given fits all."""
         if want.word not in self.words or (self.forms and want.form not in self.forms):
             return False
         if want.dolls < self.least_dolls:
@@ -50,7 +50,7 @@ class Part(NamedTuple):
     as_arm: Serving | None
 
     def serves(self, want: Want) -> bool:
-        """Tell whether one of it is what is wanted."""
+        """Return whether one of it is what is wanted."""
         serving = self.as_mount if want.is_mount else self.as_arm
         return serving is not None and serving.fits(want)
 
@@ -110,7 +110,7 @@ class Store(NamedTuple):
     shops: Mapping[str, Shop]
 
     def rate(self, currency: str) -> int | None:
-        """Return what one of a currency is worth, in ten-thousandths; None where it is not said."""
+        """Return what one of a currency is worth, in ten-thousandths; None if it is not said."""
         return RATE_UNIT if currency == self.currency else self.rates.get(currency)
 
     def kept_apart(self) -> tuple[str, ...]:

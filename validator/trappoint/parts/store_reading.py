@@ -22,7 +22,7 @@ class StoreReport(NamedTuple):
 
     file: str
     store: Store | None
-    """None where there are findings."""
+    """None if there are findings."""
     findings: tuple[Finding, ...]
     text: str | None
 

@@ -25,7 +25,7 @@ class _Step(NamedTuple):
 
     state: int
     unsent: bool
-    """True where trap points lie reversed ahead, and no signal before them is found yet."""
+    """True if trap points lie reversed ahead, and no signal before them is found yet."""
     onward: _Step | None
     move: PostedMove | None
     sent_by: Posts
@@ -36,7 +36,7 @@ def comes(
 ) -> Posts | None:
     """Return the posts that must stand for a train to come to a signal that stands here.
 
-    None where it cannot come. It begins neither in the region ``avoid`` nor in the region
+    None if it cannot come. It begins neither in the region ``avoid`` nor in the region
     ``start``, and never comes into the region ``avoid``: the other train is there. One that begins
     where the signal is may. Without ``anywhere`` it begins there.
     """
@@ -88,7 +88,7 @@ def _before(choice: Choice, at: _Step, earlier: int, move: PostedMove) -> _Step:
 
 
 def _agrees(step: _Step) -> bool:
-    """Tell whether all points on a way can lie for it at the same time."""
+    """Return whether all points on a way can lie for it at the same time."""
     needs: dict[int, str] = {}
     while step.onward is not None and step.move is not None:
         lever, word = step.move.lever, step.move.word

@@ -46,7 +46,7 @@ def _groups(facts: Facts, own: list[int]) -> list[list[int]]:
 
 
 def _needs_arm(facts: Facts, head: int, road: list[int]) -> bool:
-    """Tell whether a road has a stop arm of its own, or no shunt arm either."""
+    """Return whether a road has a stop arm of its own, or no shunt arm either."""
     if not facts.network.heads[head].shunts:
         return True
     spoken = facts.assignment.speaking
@@ -65,7 +65,7 @@ def _needs_arm(facts: Facts, head: int, road: list[int]) -> bool:
 
 
 def _along(path: tuple[int, ...], others: list[tuple[int, ...]]) -> bool:
-    """Tell whether some other path is the same, all of it or its beginning."""
+    """Return whether some other path is the same, all of it or its beginning."""
     return any(path[: len(other)] == other[: len(path)] for other in others)
 
 

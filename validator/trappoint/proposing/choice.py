@@ -55,7 +55,7 @@ class Passing(NamedTuple):
     missing: tuple[Posts, ...]
     """The posts missing on the way to each of its states."""
     ends: tuple[int, ...]
-    """The posts that face a train at its end, of which one is enough; empty where it ends anyhow.
+    """The posts that face a train at its end, of which one is enough; empty if it ends anyhow.
     """
 
 
@@ -106,7 +106,7 @@ class Choice:
         return Need(added, self.free((*standing, *more)), where)
 
     def stand(self, numbers: Iterable[int]) -> bool:
-        """Tell whether one of these posts is part of this plan."""
+        """Return whether one of these posts is part of this plan."""
         return any(self.standing[number] for number in numbers)
 
     def post_of(self, head: Head, *, shunting: bool) -> int:
@@ -144,7 +144,7 @@ class Choice:
     def apart(self, place: int, others: Collection[int]) -> Posts | None:
         """Return posts that keep a section from having any of some places, as long as they stand.
 
-        None where it has one.
+        None if it has one.
         """
         number, at = self.finest.chain_of.get(place, (-1, 0))
         if place in others:

@@ -67,7 +67,7 @@ def _of_source(finest: Finest, passing: _Passing, source: TrainSource) -> Iterat
 
 
 def _is_met(finest: Finest, passing: _Passing, source: TrainSource, walk: Walk) -> bool:
-    """Tell whether another train can be where a train has freely run to."""
+    """Return whether another train can be where a train has freely run to."""
     net = finest.net
     own, place = net.place_of[source.state], net.place_of[walk.state]
     home, here = finest.region(own), finest.region(place)
@@ -90,7 +90,7 @@ class _Passing:
         self._known: dict[tuple[int, int, int, Lies], bool] = {}
 
     def can(self, place: int, avoid: int, start: int, lies: Lies) -> bool:
-        """Tell whether a train can come to a place, and be given a route that goes on from there.
+        """Return whether a train can come to a place, and be given a route that goes on from there.
 
         It begins outside the region ``start``, never comes into the region ``avoid``, and all its
         points may lie as ``lies`` says.

@@ -37,9 +37,9 @@ class PostedMove(NamedTuple):
     stops: tuple[int, ...]
     """Those of the posts that have a stop arm there."""
     onto: bool
-    """True where it leads onto an element."""
+    """True if it leads onto an element."""
     guarded: bool
-    """True where trap points may turn the train aside: it meets them facing."""
+    """True if trap points may turn the train aside: it meets them facing."""
 
 
 class Chain(NamedTuple):
@@ -49,7 +49,7 @@ class Chain(NamedTuple):
     borders: tuple[tuple[int, ...], ...]
     """One for each place: the posts between it and the next one."""
     ring: bool
-    """True where the last place borders on the first."""
+    """True if the last place borders on the first."""
 
 
 class TrainSource(NamedTuple):
@@ -57,7 +57,7 @@ class TrainSource(NamedTuple):
 
     state: int
     edge: bool
-    """True where trains come on: any number of them."""
+    """True if trains come on: any number of them."""
 
 
 class Finest:
@@ -134,7 +134,7 @@ class Finest:
         )
 
     def lets(self, move: PostedMove, held: Mapping[int, str], idle: Collection[int] = ()) -> bool:
-        """Tell whether points can lie for a move of a train with nothing promised to it.
+        """Return whether points can lie for a move of a train with nothing promised to it.
 
         ``held``: what the other train holds. Trap points that it meets facing lie normal: that they
         may whether they guard or not. ``idle``: the levers of those that are known not to guard.
@@ -144,7 +144,7 @@ class Finest:
         return held.get(move.lever, move.word) == move.word
 
     def turns_aside(self, move: PostedMove) -> bool:
-        """Tell whether trap points in their normal lie would turn a train aside from a move."""
+        """Return whether trap points in their normal lie would turn a train aside from a move."""
         return move.guarded and move.word != self.together.traps.get(move.lever, move.word)
 
     def open_moves(
@@ -198,7 +198,7 @@ class Finest:
         return Chain(places, borders, ring)
 
     def _goes_round(self, state: int) -> bool:
-        """Tell whether the barest section of a state leads into itself over a bare joint."""
+        """Return whether the barest section of a state leads into itself over a bare joint."""
         net = self.barest
         piece, heading = net.last_piece(state)
         ends = net.exits[state] or net.terminal[state] or net.limit[state]
@@ -224,7 +224,7 @@ class Finest:
     # --- where trains begin
 
     def _is_sure(self, place: int) -> bool:
-        """Tell whether a stand is one in every choice: what is right behind a cut may be a stub."""
+        """Return whether a stand is one in every choice: a stub may lie right behind a cut."""
         net = self.net
         cut = [piece for piece in net.pieces.get(place, ()) if net.cuts[piece.track]]
         if not cut:
@@ -256,7 +256,7 @@ class Finest:
                 yield TrainSource(state, True)
 
     def comes(self, state: int, avoid: int | None, start: int) -> bool:
-        """Tell whether a train can come to a signal that stands here, whatever others stand.
+        """Return whether a train can come to a signal that stands here, whatever others stand.
 
         It begins neither in the region ``avoid`` nor in the region ``start``, and never comes into
         the region ``avoid``: the other train is there.
@@ -284,7 +284,7 @@ class Finest:
         return False
 
     def _agree(self, onward: Mapping[int, tuple[int, int, str] | None], state: int) -> bool:
-        """Tell whether all points on the way can lie for it at the same time."""
+        """Return whether all points on the way can lie for it at the same time."""
         needs: dict[int, str] = {}
         while (step := onward[state]) is not None:
             state, lever, word = step

@@ -37,7 +37,7 @@ LEVELS: dict[Level, str] = {
 
 
 def practice_of(level: Level) -> Callable[[Choice], list[Need]] | None:
-    """Return what gives the needs of a level; None where there are none."""
+    """Return what gives the needs of a level; None if there are none."""
     if level == "least":
         return None
     if level == "homes":
@@ -69,7 +69,7 @@ def _parted(choice: Choice) -> Iterator[Need]:
 
 
 def _alike(choice: Choice, one: tuple[str, ...], other: tuple[str, ...]) -> bool:
-    """Tell whether two lengths of track serve one platform."""
+    """Return whether two lengths of track serve one platform."""
     served = choice.facts.platforms_at
     return not {p for t in one for p in served.get(t, ())}.isdisjoint(
         p for t in other for p in served.get(t, ())
@@ -149,7 +149,7 @@ def _unguarded(
 
 
 def _is_line(choice: Choice, state: int) -> bool:
-    """Tell whether a train in this state is on the line: in no platform, siding or yard."""
+    """Return whether a train in this state is on the line: in no platform, siding or yard."""
     net = choice.finest.net
     place = net.place(state)
     if place.kind != "section":

@@ -42,7 +42,7 @@ class _On(NamedTuple):
 
     state: int
     free: bool
-    """True where nothing is promised to it, so that its points may lie anew for each move."""
+    """True if nothing is promised to it, so that its points may lie anew for each move."""
     lies: frozenset[tuple[int, str]] = frozenset()
     passed: bool = False
     """True on a route that has come by the place: it counts if the route ends somewhere."""
@@ -59,7 +59,7 @@ class _Search:
         self.standing = standing
 
     def found(self) -> bool:
-        """Tell whether it comes there; also where that is too much to find out."""
+        """Return whether it comes there; also where that is too much to find out."""
         net = self.finest.net
         begins = [state for stand in net.stands for state in stand.states]
         begins += [entry.state for entry in net.entries]
@@ -110,7 +110,7 @@ class _Search:
             yield _On(move.to, False, frozenset(more.items()), passed)
 
     def _held(self, move: PostedMove) -> tuple[bool, bool]:
-        """Tell whether a stop signal stands at a move, and whether one may."""
+        """Return whether a stop signal stands at a move, and whether one may."""
         if bars(self.finest, move) or not self.standing.isdisjoint(move.stops):
             return True, True
         return False, any(number not in self.missing for number in move.stops)

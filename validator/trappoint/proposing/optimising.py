@@ -49,7 +49,7 @@ class CompleteChoice(NamedTuple):
     arms: Counter[int]
     """Of each post: one for each road, and one at least."""
     least: bool
-    """True where it is proved that none is worth less."""
+    """True if it is proved that none is worth less."""
     worth: int
     bound: int
     """No choice is worth less than this."""
@@ -65,9 +65,9 @@ class Solved(NamedTuple):
     bound: int
     """What no choice is worth less than."""
     settled: bool
-    """True where it is the best of those that are equal by the first wishes."""
+    """True if it is the best of those that are equal by the first wishes."""
     stopped: bool
-    """True where the time was up before it was sure."""
+    """True if the time was up before it was sure."""
 
 
 MAX_ARMS = 4096
@@ -149,7 +149,7 @@ class Chooser:
         return self.floor[1]
 
     def _reached(self, solved: Solved) -> bool:
-        """Tell whether the best choice so far is known to be worth no more than any."""
+        """Return whether the best choice so far is known to be worth no more than any."""
         best = self.incumbent
         return best is not None and solved.least[0] == 0 and best.worth <= solved.least[1]
 

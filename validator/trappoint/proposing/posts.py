@@ -147,7 +147,7 @@ def _enter(ground: PostGround, number: int, spot: PostSpot) -> None:
 
 
 def _makes_way(post: PossiblePost) -> bool:
-    """Tell whether a new signal on its spot could stand instead, and would do something else."""
+    """Return whether a new signal on its spot could stand instead, and would do something else."""
     return post.free and not (len(post.signal.heads) == 1 and post.signal.heads[0].stops)
 
 

@@ -73,7 +73,7 @@ def price(proposal: Proposal, store: Store, *, seconds: float | None = None) -> 
 
 
 def _cost(draft: Draft, store: Store, seconds: float | None) -> int | None:
-    """Return the cost of the new signals in hundredths; None where they cannot be had."""
+    """Return the cost of the new signals in hundredths; None if they cannot be had."""
     layout = draft.report.layout
     if layout is None:
         return None

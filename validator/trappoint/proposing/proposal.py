@@ -56,11 +56,11 @@ class Draft:
     bound: int
     """No plan is worth less than this; equal to ``worth`` where this one is proved the least."""
     cost: int | None = None
-    """What its new signals cost, in hundredths; None where that was not asked, or cannot be."""
+    """What its new signals cost, in hundredths; None if that was not asked, or cannot be."""
 
     @property
     def least(self) -> bool:
-        """True where it is proved that there is none better."""
+        """True if it is proved that there is none better."""
         return self.worth <= self.bound
 
 
@@ -72,7 +72,7 @@ class Proposal:
     repair: bool
     drafts: tuple[Draft, ...]
     priced_in: str | None = None
-    """The currency of the costs; None where none were asked for."""
+    """The currency of the costs; None if none were asked for."""
 
 
 def propose(

@@ -28,7 +28,7 @@ class Proof(NamedTuple):
     needs: list[Need]
     """Nothing where the plan holds."""
     sure: bool
-    """False where no movement is known, so that the plan may hold all the same."""
+    """False if no movement is known, so that the plan may hold all the same."""
 
 
 def prove(choice: Choice) -> Proof:

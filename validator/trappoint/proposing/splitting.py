@@ -75,7 +75,7 @@ class WaysOn:
                         yield from self._splits_of(post, state, move, chosen, most)
 
     def _shunts(self, post: int) -> bool:
-        """Tell whether some of a post's roads may have no stop arm of their own.
+        """Return whether some of a post's roads may have no stop arm of their own.
 
         So it is with shunt arms, and with the neighbour's arm, which speaks for all its roads.
         """
@@ -132,13 +132,13 @@ class WaysOn:
 
 
 def bars(finest: Finest, move: PostedMove, *, shunting: bool = False) -> bool:
-    """Tell whether routes end at this move, whatever is chosen."""
+    """Return whether routes end at this move, whatever is chosen."""
     posts = move.posts if shunting else move.stops
     return any(not finest.ground.posts[number].free for number in posts)
 
 
 def set_lie(needs: Mapping[int, str], move: PostedMove) -> Mapping[int, str] | None:
-    """Return what is needed of the levers once this move is made; None where it cannot be."""
+    """Return what is needed of the levers once this move is made; None if it cannot be."""
     if move.lever < 0:
         return needs
     given = needs.get(move.lever)
@@ -156,7 +156,7 @@ def come_to_end(
     shunting: bool = False,
     at_limits: bool = True,
 ) -> bool:
-    """Tell whether a way can be followed to where it must end, whatever posts stand there.
+    """Return whether a way can be followed to where it must end, whatever posts stand there.
 
     ``home``: the state before the post that it comes from: round a ring it ends there again.
     ``avoid``: places that it must not come to. ``at_limits``: a limit is such an end.
@@ -181,5 +181,5 @@ def come_to_end(
 
 
 def ends_all(finest: Finest, state: int) -> bool:
-    """Tell whether every route that comes here ends here, whatever stands."""
+    """Return whether every route that comes here ends here, whatever stands."""
     return finest.net.terminal[state] or finest.net.place(state).kind == "yards"

@@ -172,7 +172,7 @@ def _spoken(facts: Facts, head: Head) -> list[tuple[Arm, frozenset[int]]]:
 
 
 def _all_told(facts: Facts, head: Head, roads: list[ArmRoad]) -> bool:
-    """Tell whether the arms that a head has speak for its roads, one each."""
+    """Return whether the arms that a head has speak for its roads, one each."""
     if not roads:
         return True
     spoken = [routes for _, routes in _spoken(facts, head)]

@@ -175,7 +175,7 @@ def _things(comparison: Comparison) -> Iterator[Row]:
 
 
 def _with_its_post(change: ThingChange, posts: set[tuple[str, str | None]]) -> bool:
-    """Tell whether an arm came or went with its signal, which tells of it."""
+    """Return whether an arm came or went with its signal, which tells of it."""
     if change.kind != "arms":
         return False
     if change.old is None and change.new is not None:

@@ -28,7 +28,7 @@ class SourceLines:
         self._lines: list[str] | None = None
 
     def line(self, number: int) -> str | None:
-        """Return a line, counted from 1, without its end; None where there is no such line."""
+        """Return a line, counted from 1, without its end; None if there is no such line."""
         if self._lines is None:
             # Not splitlines: that cuts at form feeds and other signs too, which are no line ends.
             self._lines = re.split(r"\r\n|\r|\n", self._text)

@@ -61,7 +61,7 @@ def carries(post: Post) -> str:
 
 
 def full_size(arm: PostArm) -> str:
-    """Return the height of an arm on the full-size railway; empty where it is not known."""
+    """Return the height of an arm on the full-size railway; empty if it is not known."""
     if arm.height_feet is None or arm.height_metres is None:
         return ""
     return f"{arm.height_feet:.1f} ft ({arm.height_metres:.2f} m)"

@@ -165,7 +165,7 @@ def _tell_too_long(road: Road) -> str:
 
 def _tell_locked_up(road: Road) -> str:
     return (
-        f"{_blocked(road)} It can not be done: in whatever order the trains are moved, they do "
+        f"{_blocked(road)} It cannot be done: in whatever order the trains are moved, they do "
         "not get out of each other's way."
     )
 

@@ -71,7 +71,7 @@ class SarifText:
         return place
 
     def signal_pointer(self, name: str) -> str:
-        """Return the pointer of the signal of this name; empty where there is none."""
+        """Return the pointer of the signal of this name; empty if there is none."""
         return pointer_to("signals", name) if name in self._data.get("signals", {}) else ""
 
     def acceptance_of(self, finding: Finding) -> tuple[str, str] | None:
@@ -90,7 +90,7 @@ class SarifText:
 
     @cached_property
     def _data(self) -> dict[str, Any]:
-        """The plan as plain values; empty where it could not be read."""
+        """The plan as plain values; empty if it could not be read."""
         if self._text is None:
             return {}
         try:

@@ -43,7 +43,7 @@ def tell_end(sheet: SessionSheet) -> Iterator[str]:
         yield f"All {sheet.movements} movements can be made in this order."
         return
     if sheet.in_that_order:
-        yield "In the order of its list this session can not be worked."
+        yield "In the order of its list this session cannot be worked."
     yield sheet.stuck
     if sheet.standstill:
         yield "That is a standstill: no train can make its next movement."

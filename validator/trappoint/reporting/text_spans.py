@@ -17,7 +17,7 @@ class TextSpot(NamedTuple):
     column: int
     end: int
     shown: str
-    """The whole line, empty where there is none or where it is too long to be shown."""
+    """The whole line, empty if there is none or where it is too long to be shown."""
 
 
 MAX_TEXT = 400

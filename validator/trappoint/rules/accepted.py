@@ -43,7 +43,7 @@ def _accepted_at(finding: Finding) -> set[str]:
 
 
 def matches(entry: Accepted, finding: Finding) -> bool:
-    """Tell whether a finding is accepted by this entry."""
+    """Return whether a finding is accepted by this entry."""
     if entry.rule != finding.rule:
         return False
     if entry.at.startswith("/") or not entry.at:

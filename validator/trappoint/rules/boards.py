@@ -47,7 +47,7 @@ NOT_FOUND = Rule(
     level="error",
     stage="boards",
     summary="a board whose plan is not there",
-    why="Without it the whole can not be put together.",
+    why="Without it the whole cannot be put together.",
     source=FORMAT,
     fails=assembled(JOIN, plan="quary.layout.json"),
     passes=GOOD,
@@ -94,8 +94,8 @@ NO_PLAN = Rule(
     id="board-not-a-plan",
     level="error",
     stage="boards",
-    summary="a board whose plan can not be read as one",
-    why="Without it the whole can not be put together.",
+    summary="a board whose plan cannot be read as one",
+    why="Without it the whole cannot be put together.",
     source=FORMAT,
     fails=assembled(JOIN, quarry={**QUARRY, "pionts": {}}),
     passes=GOOD,
@@ -108,7 +108,7 @@ def _no_plan(facts: Facts) -> Iterator[Finding]:
         (file,) = trouble.names
         yield NO_PLAN.finding(
             trouble.pointer,
-            f"{visible(file)} can not be read as a plan: {trouble.told}",
+            f"{visible(file)} cannot be read as a plan: {trouble.told}",
             f"Put it right there first: `trappoint check {visible(file)}`.",
         )
 

@@ -31,14 +31,14 @@ _WHERE_IT_CURVES = (
 
 
 def _scale(layout: Layout) -> Scale | None:
-    """Return the scale of a plan, None where it is not known."""
+    """Return the scale of a plan, None if it is not known."""
     from trappoint.dimensions.scales import scale_of
 
     return scale_of(layout)
 
 
 def _need(layout: Layout, scale: Scale, signal: Signal) -> Clearance | None:
-    """Return the room that stock needs beside a post, None where no standard says it."""
+    """Return the room that stock needs beside a post, None if no standard says it."""
     from trappoint.dimensions.clearances import post_need
 
     lengths = [t.longest_coach_mm for t in layout.trains.values() if t.longest_coach_mm is not None]

@@ -64,7 +64,7 @@ def _wrong_arm(facts: Facts) -> Iterator[Finding]:
             hint = f"Next ahead of it: signal {' and '.join(ahead)}." if ahead else ""
             yield WRONG_ARM.finding(
                 pointer_to(*here, "repeats", index),
-                f"Distant {arm.id} can not speak for {arm.repeats[index]}: {reason}. Its roads "
+                f"Distant {arm.id} cannot speak for {arm.repeats[index]}: {reason}. Its roads "
                 f"lead over {tell_names(over)}.",
                 f"Name the stop arms that a train meets next beyond it, in order. {hint}".strip(),
                 path=(arm.id, arm.repeats[index], *over, *ahead[:MAX_NAMES]),

@@ -102,7 +102,7 @@ def _not_held(facts: Facts) -> Iterator[Finding]:
 
 
 def _unheld_from(facts: Facts, promise: Promise, beyond: str, towards: Heading) -> str | None:
-    """Name a place from which a train comes over the joint unheld; None where none does."""
+    """Name a place from which a train comes over the joint unheld; None if none does."""
     network, tracks = facts.network, facts.layout.tracks
     if not (tracks[promise.track].allows(promise.heading) and tracks[beyond].allows(towards)):
         return None

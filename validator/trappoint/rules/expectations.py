@@ -29,7 +29,7 @@ EXPECTS = Rule(
         "which."
     ),
     source=(
-        "Board of Trade requirements 1892, rule 7a: a signal can not be lowered until the points "
+        "Board of Trade requirements 1892, rule 7a: a signal cannot be lowered until the points "
         "are set for it"
     ),
     fails={"signals": {"2": {"arms": [{"id": "2", "expects": {"p2": "reverse"}}]}}},
@@ -116,7 +116,7 @@ def _never_with(facts: Facts) -> Iterator[Finding]:
             if other is None:
                 message = f"{name} is no stop arm: the locking table has no line for it."
             elif other == number:
-                message = f"Arm {arm.id} can not conflict with itself."
+                message = f"Arm {arm.id} cannot conflict with itself."
             elif other in sometimes:
                 message = f"Arms {arm.id} and {name} conflict only for some lies of the points."
             else:

@@ -80,7 +80,7 @@ ON_TWO_LEVERS = Rule(
     stage="facts",
     summary="points or an arm that two levers work",
     why=(
-        "What two levers work lies as neither of them says, so that their locking can not be "
+        "What two levers work lies as neither of them says, so that their locking cannot be "
         "relied on. Only three-way points have two levers, one for each lie that is not normal."
     ),
     source="common practice, no source: each set of points and each arm has one lever",
@@ -133,7 +133,7 @@ NOT_ON_A_LEVER = Rule(
     stage="facts",
     summary="points or an arm without a lever, in a plan with levers",
     why=(
-        "What is not worked from the frame can not be locked by it: arms can be off whichever way "
+        "What is not worked from the frame cannot be locked by it: arms can be off whichever way "
         "such points lie."
     ),
     source=(

@@ -77,7 +77,7 @@ JOINED_TO_ITSELF = Rule(
     level="error",
     stage="boards",
     summary="an edge that is joined to itself",
-    why="A track end can not meet itself.",
+    why="A track end cannot meet itself.",
     source=FORMAT,
     fails=assembled({"a": "quay:quarry", "b": "quay:quarry"}),
     passes=GOOD,
@@ -144,7 +144,7 @@ TWO_SCALES = Rule(
     level="error",
     stage="boards",
     summary="boards of different scales or gauges",
-    why="A train can not run from a track of one gauge on to one of another.",
+    why="A train cannot run from a track of one gauge on to one of another.",
     source="NEM 010, NMRA S-1.2: scales and gauges",
     fails=assembled(JOIN, quarry={**QUARRY, "scale": "N"}),
     passes=assembled(JOIN, quarry={**QUARRY, "scale": "OO"}),
@@ -178,7 +178,7 @@ def _two_scales(facts: Facts) -> Iterator[Finding]:
             yield TWO_SCALES.finding(
                 pointer,
                 f"{_called(other).capitalize()} is {own[other]}; {_called(one)} is {own[one]}.",
-                "Trains can not run from one gauge to another: leave one out, or put it right."
+                "Trains cannot run from one gauge to another: leave one out, or put it right."
                 if gauges
                 else "The gauge is the same, but lengths and clearances are not: put one of them "
                 "right, or live with it.",

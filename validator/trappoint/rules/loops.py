@@ -51,7 +51,7 @@ class WaysBeyond(NamedTuple):
     """What lies beyond a signal."""
 
     leads_on: bool
-    """True where some way ends at a signal, at the end of the track, at a limit or in a yard."""
+    """True if some way ends at a signal, at the end of the track, at a limit or in a yard."""
     loops: tuple[Loop, ...]
     steps: int
     """The moves that were looked at."""
@@ -165,7 +165,7 @@ def tell_round(facts: Facts, loops: tuple[Loop, ...]) -> str:
 
 
 def advise_beyond(facts: Facts, head: int) -> Advice | None:
-    """Say how a signal without a route gets one; None where no loop is to blame."""
+    """Say how a signal without a route gets one; None if no loop is to blame."""
     network = facts.network
     held = frozenset((network.held_at[head],))
     ways = follow_ways(facts, network.starts(head), held, shunting=not network.heads[head].stops)
@@ -210,7 +210,7 @@ def _fix(network: Network, sites: Iterable[int]) -> str:
 
 
 def serves_turned(facts: Facts, head: int) -> bool:
-    """Tell whether a signal would have a route if it faced the other way."""
+    """Return whether a signal would have a route if it faced the other way."""
     network, described = facts.network, facts.network.heads[head]
     track, turned = facts.layout.tracks[described.track], opposite(described.heading)
     along = cut_at(described, track) >= 0

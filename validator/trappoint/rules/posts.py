@@ -114,7 +114,7 @@ def _on_one_spot(facts: Facts) -> Iterator[Finding]:
 
 
 def _apart_or_one(one: Head, other: Head, kind: ArmKind) -> str:
-    """Say what to do with two heads on one spot: arms for the same road can not be one signal."""
+    """Say what to do with two heads on one spot: arms for the same road cannot be one signal."""
     roads = [{to for arm in head.arms_of(kind) for to in arm.to} for head in (one, other)]
     if all(roads) and roads[0].isdisjoint(roads[1]):
         return "Make them one signal with all these arms, or move one along the track with at_mm."

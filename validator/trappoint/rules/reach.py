@@ -67,8 +67,7 @@ TOO_MANY_ROUTES = Rule(
     stage="facts",
     summary="a signal with more routes than can be followed",
     why=(
-        "A signal that leads to thousands of roads says nothing to a driver, and can not be "
-        "checked."
+        "A signal that leads to thousands of roads says nothing to a driver, and cannot be checked."
     ),
     source="the format: at most 4,096 routes for one signal",
     fails=_thirteen_loops,

@@ -271,7 +271,7 @@ def _lies_that_are_not(facts: Facts) -> Iterator[Finding]:
                 yield NO_SUCH_LIE.finding(
                     pointer_to("worked_together", number, index),
                     f"{name} are three-way points: they have two lies that are not normal, so "
-                    "they can not be worked together with others by one lever.",
+                    "they cannot be worked together with others by one lever.",
                     f"Take {name} out of the list; three-way points have levers of their own.",
                     path=(name,),
                 )
@@ -282,7 +282,7 @@ def _no_such_lie(pointer: str, switch: Points | object, word: str) -> Finding:
     name: str = getattr(switch, "id", "")
     return NO_SUCH_LIE.finding(
         pointer,
-        f"{name} can not lie {word}.",
+        f"{name} cannot lie {word}.",
         f"Write one of: {', '.join(lies)}.",
         path=(name,),
     )

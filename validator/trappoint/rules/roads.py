@@ -161,7 +161,7 @@ def _without_arm(facts: Facts) -> Iterator[Finding]:
 
 
 def _same_way(path: tuple[int, ...], told: list[tuple[int, ...]]) -> bool:
-    """Tell whether some arm already gives leave along a path, all of it or its beginning."""
+    """Return whether some arm already gives leave along a path, all of it or its beginning."""
     return any(path[: len(other)] == other[: len(path)] for other in told)
 
 

@@ -101,7 +101,7 @@ def tell_barred(barred: list[str]) -> str:
 
 
 def tell_clash(facts: Facts, head: int) -> str:
-    """Say which points worked together keep a signal from a route; empty where none do."""
+    """Say which points worked together keep a signal from a route; empty if none do."""
     clash = facts.first_clash.get(head)
     if clash is None:
         return ""

@@ -71,17 +71,17 @@ class Rule:
         self.fails = fails
         self.passes = passes
         self.check: Check | None = None
-        """Put in by ``checked_by``; None where the findings are made on the way, as in reading."""
+        """Put in by ``checked_by``; None if the findings are made on the way, as in reading."""
         self.optional = optional
         """True for a matter of practice that is asked only where a club gives it a level."""
         self.ends = ends
-        """True where nothing more is asked of a plan once it has spoken."""
+        """True if nothing more is asked of a plan once it has spoken."""
         self.binding = binding
-        """True where the verdict hangs on it: its level is fixed."""
+        """True if the verdict hangs on it: its level is fixed."""
 
     @property
     def fixed(self) -> bool:
-        """True where no setting may change its level."""
+        """True if no setting may change its level."""
         return self.binding or self.stage in ("reading", "form", "boards", "plan", "store")
 
     def checked_by(self, check: Check) -> Check:

@@ -25,7 +25,7 @@ AGAINST_POINTS = Rule(
     summary="an arm that is off while its points lie otherwise",
     why="The locking would not let this arm be taken off.",
     source=(
-        "Board of Trade requirements 1892, rule 7a: a signal can not be lowered until the points "
+        "Board of Trade requirements 1892, rule 7a: a signal cannot be lowered until the points "
         "are set for it"
     ),
     fails=example_scene(off=["1L"]),
@@ -153,7 +153,7 @@ def _near(state: SceneState) -> Iterator[tuple[int, int, list[int]]]:
 
 
 def _clash(state: SceneState, arm: int, other: int) -> list[str] | None:
-    """Return the places that two roads set for two arms share, None where no roads conflict."""
+    """Return the places that two roads set for two arms share, None if no roads conflict."""
     network, routes = state.facts.network, state.facts.routes.all
     for mine in state.set_routes(arm):
         for theirs in state.set_routes(other):

@@ -83,7 +83,7 @@ POINTS_APART = Rule(
     level="error",
     stage="facts",
     summary="a scene in which points worked together lie differently",
-    why="One lever moves them: such a scene can not be set.",
+    why="One lever moves them: such a scene cannot be set.",
     source="common practice, no source: the ends of a crossover are worked by one lever",
     fails={"worked_together": [["p1", "p2"]], **example_scene(points={"p1": "reverse"})},
     passes={

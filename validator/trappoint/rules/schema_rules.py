@@ -49,7 +49,7 @@ FORM_RULES: tuple[Rule, ...] = (
     _form(
         "missing-key",
         summary="a key that must be there and is not",
-        why="Without it the rest can not be understood.",
+        why="Without it the rest cannot be understood.",
         fails={"tracks": {"main": {"down": None}}},
     ),
     _form(

@@ -1,4 +1,4 @@
-"""Rules of stores alone: what the schema of stores can not say.
+"""Rules of stores alone: what the schema of stores cannot say.
 
 What else is said of a store is said by the rules on texts and forms, and on references, that plans
 have too: ``SHARED`` names them.

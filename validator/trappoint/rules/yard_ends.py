@@ -57,7 +57,7 @@ def elements_out_of_yard(
 
 
 def is_between(facts: Facts, yard: Yard, track_id: str) -> bool:
-    """Tell whether a track outside a yard meets it with both its ends."""
+    """Return whether a track outside a yard meets it with both its ends."""
     layout = facts.layout
     yard_of, partner = yard_members(layout), joint_partners(layout)
     track = layout.tracks[track_id]
@@ -71,7 +71,7 @@ def is_between(facts: Facts, yard: Yard, track_id: str) -> bool:
 
 
 def lies_within(facts: Facts, yard: Yard, place: Place) -> bool:
-    """Tell whether every leg of an element outside a yard meets a track of the yard."""
+    """Return whether every leg of an element outside a yard meets a track of the yard."""
     element = getattr(facts.layout, place.kind)[place.id] if place.kind in ELEMENTS else None
     if element is None:
         return False
@@ -81,7 +81,7 @@ def lies_within(facts: Facts, yard: Yard, place: Place) -> bool:
 
 
 def _meets(facts: Facts, end: End, onward: int) -> bool:
-    """Tell whether a state is that of a train that comes into an element by a leg."""
+    """Return whether a state is that of a train that comes into an element by a leg."""
     place = facts.network.place(onward)
     is_element = facts.network.is_element[facts.network.place_of[onward]]
     if not is_element or facts.network.way[onward] != end.leg:
@@ -91,7 +91,7 @@ def _meets(facts: Facts, end: End, onward: int) -> bool:
 
 
 def _is_entered(facts: Facts, track_id: str, end: Heading, onward: int) -> bool:
-    """Tell whether a train that comes on to a track by one of its ends is then in a state."""
+    """Return whether a train that comes on to a track by one of its ends is then in a state."""
     track = facts.layout.tracks[track_id]
     if not track.allows(opposite(end)):
         return False

@@ -187,7 +187,7 @@ def _pattern(argument: str) -> Acceptor:
 
 
 def all_differ(items: list[Any]) -> bool:
-    """Tell whether no two entries of a list are equal, as JSON Schema means equal."""
+    """Return whether no two entries of a list are equal, as JSON Schema means equal."""
     return len(items) < 2 or len({_same(item) for item in items}) == len(items)
 
 

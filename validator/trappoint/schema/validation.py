@@ -25,7 +25,7 @@ def layout_acceptor() -> Acceptor:
 def schema_findings(data: object) -> list[Finding]:
     """Return where a value, as it was read, does not follow the schema, in document order.
 
-    Empty where it does. The findings have pointers, not yet lines and columns.
+    Empty if it does. The findings have pointers, not yet lines and columns.
     """
     accepts = layout_acceptor()
     if accepts(data):

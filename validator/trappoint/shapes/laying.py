@@ -28,7 +28,7 @@ def lay_out(pieces: Sequence[ShapePiece], title: str = "") -> Plan:
     """Lay shapes from west to east and return the plan, a document of the format without signals.
 
     The ends that are left lead out of the plan. Where a double line meets a single one, points
-    bring it together. Raises ``WrongWish`` where the shapes can not follow one another.
+    bring it together. Raises ``WrongWish`` where the shapes cannot follow one another.
     """
     _see_that_they_follow(pieces)
     ground = Ground()
@@ -57,7 +57,7 @@ def _see_that_they_follow(pieces: Sequence[ShapePiece]) -> None:
         raise WrongWish("Name at least one shape.")
     for number, piece in enumerate(pieces):
         if piece.shape.closed and len(pieces) > 1:
-            raise WrongWish(f"A {piece.shape.name} is closed in itself: it can not be joined.")
+            raise WrongWish(f"A {piece.shape.name} is closed in itself: it cannot be joined.")
         if piece.shape.ends and 0 < number < len(pieces) - 1:
             raise WrongWish(
                 f"At a {piece.shape.name} the line ends: it can only come first or last."

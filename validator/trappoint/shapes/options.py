@@ -28,4 +28,4 @@ class Range(NamedTuple):
 
 
 class WrongWish(ValueError):  # noqa: N818 - it names what was met, as the message does
-    """A shape was asked for that can not be laid. The message says why, in a sentence."""
+    """A shape was asked for that cannot be laid. The message says why, in a sentence."""

@@ -31,11 +31,11 @@ class Shape(NamedTuple):
     takes: Mapping[str, Range]
     """What may be asked of it."""
     lay: Callable[[Site, Line, Wish], Line | None]
-    """Lays it at the end of a line; returns how the line goes on, None where it ends."""
+    """Lays it at the end of a line; returns how the line goes on, None if it ends."""
     ends: bool = False
-    """True where the line ends there."""
+    """True if the line ends there."""
     closed: bool = False
-    """True where it leads round to where it began, and can not be joined."""
+    """True if it leads round to where it began, and cannot be joined."""
     each_way: tuple[str, ...] = ()
     """What a double line needs two of, one for each way."""
 

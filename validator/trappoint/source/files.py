@@ -18,7 +18,7 @@ SETTINGS_NAMES = ("trappoint.toml", "pyproject.toml")
 
 
 def is_plan(path: str) -> bool:
-    """Tell whether a file is a plan, by its name, in small letters or capitals."""
+    """Return whether a file is a plan, by its name, in small letters or capitals."""
     return path.lower().endswith(PLAN_ENDING)
 
 
@@ -28,22 +28,22 @@ def without_ending(path: str) -> str:
 
 
 def is_store(path: str) -> bool:
-    """Tell whether a file is a store, by its name, in small letters or capitals."""
+    """Return whether a file is a store, by its name, in small letters or capitals."""
     return path.lower().endswith(STORE_ENDING)
 
 
 def is_settings(path: str) -> bool:
-    """Tell whether a file may hold settings, by its name."""
+    """Return whether a file may hold settings, by its name."""
     return path.replace(os.sep, "/").rpartition("/")[2] in SETTINGS_NAMES
 
 
 def is_document(path: str) -> bool:
-    """Tell whether a file is a plan or a store, by its name."""
+    """Return whether a file is a plan or a store, by its name."""
     return is_plan(path) or is_store(path)
 
 
 def is_checked(path: str) -> bool:
-    """Tell whether there is something to check in a file, by its name."""
+    """Return whether there is something to check in a file, by its name."""
     return is_document(path) or is_settings(path)
 
 

@@ -68,7 +68,7 @@ def ask_git(
 
 
 def try_git(*words: str, folder: str | None = None, any_repository: bool = False) -> str | None:
-    """Return what git answers, as text; None where it fails or is not there."""
+    """Return what git answers, as text; None if it fails or is not there."""
     try:
         return ask_git(*words, folder=folder, any_repository=any_repository)
     except GitError:
@@ -76,7 +76,7 @@ def try_git(*words: str, folder: str | None = None, any_repository: bool = False
 
 
 def read_from_git(*words: str, most: int) -> bytes | None:
-    """Return what git answers, at most so many bytes; None where it fails.
+    """Return what git answers, at most so many bytes; None if it fails.
 
     Raises ``GitMissingError`` where git is not there.
     """

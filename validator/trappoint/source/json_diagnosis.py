@@ -35,7 +35,7 @@ _WORD = re.compile(r"[\w.+-]*", re.ASCII)
 def find_mistakes(text: str) -> tuple[Finding, ...]:
     """Return what keeps the text from being strict JSON, in the order of the text.
 
-    Each finding has its line and column. Empty where nothing is wrong.
+    Each finding has its line and column. Empty if nothing is wrong.
     """
     scanner = _Scanner(text, Lines(text))
     scanner.run()
@@ -138,7 +138,7 @@ class _Scanner:
         return char
 
     def _goes_on(self, level: _Open) -> bool:
-        """Go to the next entry of an object or list, over the comma; False where it ends."""
+        """Go to the next entry of an object or list, over the comma; False if it ends."""
         ended = self.at
         char = self._peek_within(level)
         if char == ("]" if level.keys is None else "}"):
@@ -167,7 +167,7 @@ class _Scanner:
     def _plain_entries(self, level: _Open) -> bool:
         """Read the entries from here on that are so plain that nothing can be wrong with them.
 
-        Tell whether that is done, or the entry that comes must be read in the other way. Read one
+        Return whether that is done, or the entry that comes must be read in the other way. Read one
         by one, the entries of a long document would take long.
         """
         if len(self.stack) == MAX_DEPTH:

@@ -24,7 +24,7 @@ class OutOfReach(OSError):  # noqa: N818 - it names what was met
 
 
 def repository_of(folder: str) -> str | None:
-    """Return the top of the repository that a folder lies in; None where there is none."""
+    """Return the top of the repository that a folder lies in; None if there is none."""
     here = os.path.abspath(folder)  # noqa: PTH100
     while not os.path.exists(os.path.join(here, ".git")):  # noqa: PTH110, PTH118
         above = os.path.dirname(here)  # noqa: PTH120

@@ -43,7 +43,7 @@ class Lines:
         return self._line, offset - self._marked.rfind("\n", 0, offset)
 
     def line(self, number: int) -> str:
-        """Return a line, counted from 1, without its end; empty where there is no such line."""
+        """Return a line, counted from 1, without its end; empty if there is no such line."""
         if number < 1:
             return ""
         start = 0

@@ -45,7 +45,7 @@ class Unreadable(NamedTuple):
 
     name: str
     text: str | None
-    """The text, so far as there is one: None where the bytes are not UTF-8 or far too many."""
+    """The text, so far as there is one: None if the bytes are not UTF-8 or far too many."""
     findings: tuple[Finding, ...]
     """At least one, each with line and column."""
 

@@ -51,7 +51,7 @@ def _shown(path: str) -> str:
 
 
 def _state_of(path: str) -> os.stat_result | None:
-    """Return what is known of a file, links followed; None where there is none."""
+    """Return what is known of a file, links followed; None if there is none."""
     try:
         return os.stat(path)  # noqa: PTH116 - pathlib costs start-up
     except FileNotFoundError:
@@ -59,7 +59,7 @@ def _state_of(path: str) -> os.stat_result | None:
 
 
 def _standard_stream(file: os.stat_result) -> int | None:
-    """Return which standard stream goes to this file; None where neither does.
+    """Return which standard stream goes to this file; None if neither does.
 
     Replacing that file would lose all else that goes there.
     """

@@ -32,7 +32,7 @@ class Default(NamedTuple):
     key: str
     value: Any
     said: bool
-    """True where the plan has it, and says the same."""
+    """True if the plan has it, and says the same."""
 
 
 def plain_defaults(tree: Data) -> Iterator[Default]:
@@ -140,7 +140,7 @@ class _Signalled:
             self._held.add(tree["tracks"][arm.track][arm.heading])
 
     def goes_on(self, track: Data) -> bool:
-        """Tell whether a track goes on over a joint at which no signal stands.
+        """Return whether a track goes on over a joint at which no signal stands.
 
         Where two tracks of one section both have the word for it, that is a finding.
         """
@@ -214,13 +214,13 @@ class _Standing:
 
 
 def _end(tree: Data, track: str, heading: str) -> Number | None:
-    """Return where the end is that trains run to; None where the track has no known length."""
+    """Return where the end is that trains run to; None if the track has no known length."""
     length = tree["tracks"].get(track, {}).get("length_mm")
     return Number("0") if heading == "up" and length is not None else length
 
 
 def _in_two_ways(arms: list[_Standing]) -> bool:
-    """Tell whether arms for the same trains stand at the end, one of them by a measure.
+    """Return whether arms for the same trains stand at the end, one of them by a measure.
 
     Arms of one kind count as two heads on one spot, which is a finding, and stays one.
     """

@@ -101,7 +101,7 @@ class _ArmRoads:
         return head.arms_of("stop")
 
     def _spoken_twice(self, number: int) -> bool:
-        """Tell whether another arm speaks for the same: that is told at what says so."""
+        """Return whether another arm speaks for the same: that is told at what says so."""
         assignment = self.facts.assignment
         calling_on = assignment.arms[number].kind == "calling-on"
         for route in assignment.routes_of[number]:
@@ -115,9 +115,9 @@ class _ArmRoads:
         return False
 
     def _open(self, number: int) -> bool:
-        """Tell whether the arm is one of several whose roads lead out of the plan.
+        """Return whether the arm is one of several whose roads lead out of the plan.
 
-        In a whole these roads may part again, and then can not be told from left to right.
+        In a whole these roads may part again, and then cannot be told from left to right.
         """
         return len(self._beside(number)) > 1 and any(
             leads_out(self.facts, self.facts.routes.all[route].path[-1])
@@ -154,7 +154,7 @@ class _ArmRoads:
 
 
 def leads_out(facts: Facts, state: int) -> bool:
-    """Tell whether a train in this state runs on out of the plan."""
+    """Return whether a train in this state runs on out of the plan."""
     network, tracks = facts.network, facts.network.layout.tracks
     place, heading = network.place(state), network.heading(state)
     if place.kind == "yards":

@@ -25,8 +25,8 @@ Length = Literal["explicit", "short"]
 def write_at_length(content: str | bytes, length: Length, name: str = "<text>") -> str | Unreadable:
     """Return the text of a plan with all that follows by itself written out, or with none of it.
 
-    The text comes in the one layout. A text that can not be read as a plan comes back as
-    Unreadable with its findings; of one that can not be judged nothing is written out that depends
+    The text comes in the one layout. A text that cannot be read as a plan comes back as
+    Unreadable with its findings; of one that cannot be judged nothing is written out that depends
     on how trains run. Nothing is raised.
     """
     document = read_document(content, name)

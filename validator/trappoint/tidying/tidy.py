@@ -21,7 +21,7 @@ __all__ = ["tidy_content", "tidy_sheet", "write_tree"]
 def tidy_content(content: str | bytes, name: str = "<text>") -> str | Unreadable:
     """Return the text of a plan in the one layout.
 
-    Idempotent, and the data stay the same. A text that can not be read, or is of another format,
+    Idempotent, and the data stay the same. A text that cannot be read, or is of another format,
     comes back as Unreadable with its findings; nothing is raised.
     """
     sheet = read_plan(content, name)

@@ -97,7 +97,7 @@ class SourceTree:
 def read_sheet(content: str | bytes, name: str) -> SourceTree | Unreadable:
     """Read a text strictly, keeping what the author wrote.
 
-    Nothing is raised: what can not be read comes back with its findings.
+    Nothing is raised: what cannot be read comes back with its findings.
     """
     document = read_document(content, name)
     if isinstance(document, Unreadable):
@@ -143,7 +143,7 @@ def _skip(text: str, at: int) -> int:
 
 
 def _deep(data: object) -> bool:
-    """Tell whether something lies deeper than may be."""
+    """Return whether something lies deeper than may be."""
     level: list[object] = [data]
     for _ in range(MAX_DEPTH):
         below: list[object] = []

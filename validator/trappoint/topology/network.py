@@ -36,7 +36,7 @@ class Place(NamedTuple):
 
     @property
     def elsewhere(self) -> bool:
-        """True where it lies on the neighbouring board, beyond a held edge."""
+        """True if it lies on the neighbouring board, beyond a held edge."""
         return self.id.startswith(BEYOND)
 
     @property
@@ -58,7 +58,7 @@ class Exit(NamedTuple):
     head: int = -1
     """The head that must be passed; -1 where none faces the train."""
     facing: bool = False
-    """True where the lie decides the way: from the toe of points, or on to a slip from a leg with
+    """True if the lie decides the way: from the toe of points, or on to a slip from a leg with
     two ways. Where it is False, a train could run through points that lie wrong."""
 
 
@@ -158,7 +158,7 @@ class Network:
         return tuple(exit_ for exit_ in self.exits[state] if exit_.head == head)
 
     def section_state(self, track: str, heading: Heading, at_mm: float | None) -> int | None:
-        """Return the state of a train beside a post on a track; None where that is in a yard.
+        """Return the state of a train beside a post on a track; None if that is in a yard.
 
         ``at_mm`` is measured from the track's up end; None is right at the end run to.
         """

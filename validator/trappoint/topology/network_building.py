@@ -173,7 +173,7 @@ class _NetworkBuilder:
     # --- moves
 
     def _enter(self, track: Track, heading: Heading) -> int | None:
-        """Return the state of a train that comes on to a track, None where that is forbidden."""
+        """Return the state of a train that comes on to a track, None if that is forbidden."""
         if not track.allows(heading):
             return None
         sections = self.net.sections.get(track.id)
@@ -205,7 +205,7 @@ class _NetworkBuilder:
         return state, []
 
     def _barred_beyond(self, kind: str, id_: str, leg: str) -> list[str] | None:
-        """Return the tracks that bar the ways through an element, None where one is open."""
+        """Return the tracks that bar the ways through an element, None if one is open."""
         beyond = [
             self.ends_at_leg[kind, id_, leg_out]
             for leg_out, _ in self._ways_through(kind, id_, leg)
@@ -342,7 +342,7 @@ class _NetworkBuilder:
         )
 
     def _is_stub(self, place: int, piece: Piece) -> bool:
-        """Tell whether a piece only takes up what is left of a track behind a head."""
+        """Return whether a piece only takes up what is left of a track behind a head."""
         net, track = self.net, self.layout.tracks[piece.track]
         for heading in track.headings:
             before = piece.part + (-1 if heading == "down" else 1)

@@ -32,7 +32,7 @@ class Meeting(NamedTuple):
     at: str
     """What they meet at: an element's id, or ``joint:NAME``."""
     keeps: bool
-    """True where a down end meets an up end."""
+    """True if a down end meets an up end."""
 
 
 class Parity(NamedTuple):

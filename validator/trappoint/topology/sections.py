@@ -26,7 +26,7 @@ class Piece(NamedTuple):
     part: int
     """Its number from the up end, from 0."""
     turned: bool
-    """True where the section's down trains run up this track."""
+    """True if the section's down trains run up this track."""
 
     def heading(self, heading: Heading) -> Heading:
         """Return the track's heading for a section's heading, and the other way round."""
@@ -38,7 +38,7 @@ class Section(NamedTuple):
 
     pieces: tuple[Piece, ...]
     ring: bool
-    """True where the last piece leads into the first one again over a bare joint."""
+    """True if the last piece leads into the first one again over a bare joint."""
 
 
 class Sections:
@@ -61,7 +61,7 @@ class Sections:
         self.all = []
 
     def length(self, layout: Layout, track: str, part: int) -> float | None:
-        """Return the length of a piece in mm, None where the track's length is needed for it."""
+        """Return the length of a piece in mm, None if the track's length is needed for it."""
         cuts = self.cuts[track]
         start = cuts[part - 1] if part else 0.0
         stop = cuts[part] if part < len(cuts) else layout.tracks[track].length_mm
@@ -153,7 +153,7 @@ class _Cutting:
         self.result.yard_part[track.id] = 0 if first is None else sorted(cuts).index(first) + 1
 
     def _beyond(self, number: int, heading: Heading, at: float) -> bool:
-        """Tell whether a head stands on what lies beyond an exit head, or back to back with it."""
+        """Return whether a head stands beyond an exit head, or back to back with it."""
         spot = self._at(number)
         if spot < 0:
             return False
@@ -170,7 +170,7 @@ class _Cutting:
         )
 
     def leads_out(self, track: Track, heading: Heading) -> bool:
-        """Tell whether this end of a yard's track leads straight out of the yard."""
+        """Return whether this end of a yard's track leads straight out of the yard."""
         end, yard = track.end(heading), self.yard_of["tracks", track.id]
         if end.kind == "joint":
             partner = self.partner.get((track.id, heading))

@@ -76,7 +76,7 @@ class Approaches:
             self.ending.setdefault(route.path[-1], []).append(number)
 
     def find(self, target: int, blocked: int, barred: Collection[int]) -> Approach | None:
-        """Return a shortest approach to a state, None where there is none.
+        """Return a shortest approach to a state, None if there is none.
 
         The train never comes into the place ``blocked`` (-1: all are open), in which the other
         train stands, and takes no route that has it. It starts in none of the places ``barred``.

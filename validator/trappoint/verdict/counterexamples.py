@@ -50,7 +50,7 @@ class Failing:
         self.moves = moves
         self.test = RouteTest(routes, moves)
         self.unfinished = any(run.cut for run in free_runs)
-        """True where an exit was found neither held nor unheld: there is too much to look at."""
+        """True if an exit was found neither held nor unheld: there is too much to look at."""
         self.runs_at: dict[int, list[FreeRun]] = {}
         for run in free_runs:
             for place in run.reached:

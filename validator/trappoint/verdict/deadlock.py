@@ -76,7 +76,7 @@ def _place(facts: Facts, head: int) -> int:
 
 
 def _way_out(facts: Facts, head: int, other: int) -> bool:
-    """Tell whether a train held at a head can set off another way, or leave the plan behind it."""
+    """Return whether a train held at a head can set off another way, or leave the plan."""
     network, routes = facts.network, facts.routes
     place, blocked = _place(facts, head), _place(facts, other)
     if place >= 0 and network.places[place].elsewhere:

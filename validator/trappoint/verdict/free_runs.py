@@ -40,7 +40,7 @@ class FreeRun(NamedTuple):
     reached: Mapping[int, int]
     """From each place reached, the start's own left out, to the nearest state in it."""
     cut: bool = False
-    """True where it goes on, but was not followed: the free runs of the plan are too long."""
+    """True if it goes on, but was not followed: the free runs of the plan are too long."""
 
     def path_to(self, state: int) -> list[int]:
         """Return the states from the start (left out) to this one."""
@@ -70,7 +70,7 @@ class FreeMoves:
         self.guards = guards
 
     def lets(self, exit_: Exit, held: Mapping[int, str]) -> bool:
-        """Tell whether the points can lie for this move."""
+        """Return whether the points can lie for this move."""
         if exit_.element < 0:
             return True
         lever = self.together.lever_of[exit_.element]

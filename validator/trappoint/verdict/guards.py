@@ -83,7 +83,7 @@ def _before_reversed(
 
 
 def _keeps_out(routes: Routes, route: Route, network: Network, before: int, entered: bool) -> bool:
-    """Tell whether no train can be in a place while a route is promised to another one."""
+    """Return whether no train can be in a place while a route is promised to another one."""
     last = network.place_of[route.path[-1]]
     if before not in route.places:
         return False

@@ -74,5 +74,5 @@ class Script:
         self.met = self.at["A"] == self.at["B"]
 
     def movement(self) -> Movement | None:
-        """Return the movement, None where the two trains have not met."""
+        """Return the movement, None if the two trains have not met."""
         return Movement(self.starts, tuple(self.steps)) if self.met else None

@@ -99,7 +99,7 @@ class PairSearch:
     def meeting_in(self, places: frozenset[int]) -> Movement | None:
         """Return a shortest movement to a meeting in one of these places.
 
-        None where there is none. Raises ``TooMany`` where the plan is too large for that.
+        None if there is none. Raises ``TooMany`` where the plan is too large for that.
         """
         for pair in self._all_meetings():
             if self.place[pair[0]] in places:
@@ -172,7 +172,7 @@ class PairSearch:
         return promised < 0 or not self._opposed(move.route, promised)
 
     def _opposed(self, one: int, other: int) -> bool:
-        """Tell whether two routes pass one end of a section in opposite directions.
+        """Return whether two routes pass one end of a section in opposite directions.
 
         Also where one of them has run off that place: its directions count to its end.
         """

@@ -69,7 +69,7 @@ class RouteTest:
         return Cause("route-behind", place if left is None else left, number)
 
     def _kept_out(self, run: FreeRun, every: frozenset[int], route: Route) -> bool:
-        """Tell whether the lies of a route keep every train in the free run out of it."""
+        """Return whether the lies of a route keep every train in the free run out of it."""
         place_of = self.network.place_of
         if place_of[route.path[-1]] in every:
             return False
@@ -81,7 +81,7 @@ class RouteTest:
     def way_into(self, run: FreeRun, route: Route) -> tuple[list[int], list[int]] | None:
         """Return how a train runs into a route that is given to another one at its signal.
 
-        First the states before the route is given, then those after; None where there is no way.
+        First the states before the route is given, then those after; None if there is no way.
         """
         place_of = self.network.place_of
         closed = route.places | {place_of[self.network.held_at[route.head]]}

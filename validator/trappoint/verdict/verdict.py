@@ -24,7 +24,7 @@ class Failure(NamedTuple):
     or the route."""
     movement: Movement | None
     decided: bool
-    """False where it is not known whether there is a movement."""
+    """False if it is not known whether there is a movement."""
 
 
 class Verdict(NamedTuple):
@@ -33,4 +33,4 @@ class Verdict(NamedTuple):
     holds: bool | None
     failures: tuple[Failure, ...]
     unfinished: bool = False
-    """True where the plan is too large for all its exits to be gone through."""
+    """True if the plan is too large for all its exits to be gone through."""
