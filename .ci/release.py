@@ -27,7 +27,7 @@ VERSION_FILE = ROOT / "validator" / "trappoint" / "core" / "version.py"
 CHANGELOG = ROOT / "CHANGELOG.md"
 
 IN_SDIST = ("README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "pyproject.toml")
-"""Files that the sdist must hold, beside every file that git tracks in FOLDERS."""
+"""Files that the sdist must hold, besides every tracked file in FOLDERS."""
 
 FOLDERS = ("schema", "validator", "service", "hooks", "tests", "examples")
 
@@ -56,14 +56,14 @@ print(json.dumps({
     "bad": trappoint.check(Path(bad).name).holds,
 }))
 """
-"""Run by the installed copy in an empty folder: it writes two of its plans there."""
+"""A program for the installed copy to run in an empty folder; it writes two plans there."""
 
 SECONDS = 60
-"""How long the service may take to start and to answer."""
+"""Time limit for the service to start and to answer, in seconds."""
 
 
 def main() -> None:
-    """Check, build, try, and tag where that is asked for."""
+    """Check, build, try, and tag if `--tag` is given."""
     parser = argparse.ArgumentParser(".ci/release.py", description=__doc__)
     parser.add_argument("--tag", action="store_true", help="tag the commit vVERSION at the end")
     parser.add_argument(
@@ -73,7 +73,7 @@ def main() -> None:
     out: Path = options.out.resolve()
     version = read_version()
     entry = check_tree(version, tag=options.tag)
-    # The service's workers may end a little later than the service, and write until then.
+    # Workers of the service can write for a moment after the service has ended.
     with TemporaryDirectory(prefix="release-", ignore_cleanup_errors=True) as name:
         folder = Path(name)
         wheel, sdist = build(folder, out, version)
@@ -99,7 +99,7 @@ def read_version() -> str:
 
 
 def check_tree(version: str, *, tag: bool) -> str:
-    """Stop unless this commit can be released; return its entry in the changelog."""
+    """Return the version's entry in the changelog; stop if this commit cannot be released."""
     say(f"check that {version} can be released")
     check_clean()
     entry = entry_of(version)
@@ -109,14 +109,14 @@ def check_tree(version: str, *, tag: bool) -> str:
 
 
 def check_clean() -> None:
-    """Stop if a file is changed, or is neither tracked nor ignored."""
+    """Stop if git reports a changed or an untracked file."""
     changed = git("status", "--porcelain")
     if changed:
         stop(f"The tree is not clean:\n{changed}")
 
 
 def entry_of(version: str) -> str:
-    """Return what the changelog says about a version; stop if that is nothing."""
+    """Return a version's entry in the changelog; stop if there is none."""
     parts = re.split(r"^## ", CHANGELOG.read_text("utf-8"), flags=re.M)
     heading, _, entry = (parts[1] if len(parts) > 1 else "").partition("\n")
     if not re.fullmatch(rf"{re.escape(version)} \(\d{{4}}-\d\d-\d\d\)", heading):
@@ -143,8 +143,8 @@ def build(folder: Path, out: Path, version: str) -> tuple[Path, Path]:
 
 
 def check_contents(wheel: Path, sdist: Path) -> None:
-    """Stop if a file is missing in one of the two."""
-    say("look into them")
+    """Stop if the wheel or the sdist lacks a file."""
+    say("check their files")
     tracked = git("ls-files", "-z", "--", *FOLDERS).strip("\0").split("\0")
     with tarfile.open(sdist) as archive:
         held = {name.partition("/")[2] for name in archive.getnames()}
@@ -160,7 +160,7 @@ def check_contents(wheel: Path, sdist: Path) -> None:
 
 
 def absent(built: Path, wanted: list[str], held: set[str]) -> None:
-    """Stop if a built file does not hold all that it should."""
+    """Stop if a built file lacks one of the wanted files."""
     missing = [name for name in wanted if name not in held]
     if missing:
         more = f" and {len(missing) - 5} more" if len(missing) > 5 else ""
@@ -185,7 +185,7 @@ def try_out(built: Path, folder: Path, version: str) -> None:
     run(program, "check", "kelpie-quay.layout.json", cwd=empty)
     run(program, "check", "siding-signal-forgotten.layout.json", cwd=empty, code=1)
     run(program, "table", "kelpie-quay.layout.json", cwd=empty)
-    run(program, "serve", cwd=empty, code=2)  # it names the extra that is missing
+    run(program, "serve", cwd=empty, code=2)  # it names the missing extra
     install(python, f"trappoint[service] @ {built.as_uri()}", cwd=empty)
     try_service(program, empty)
 
@@ -215,7 +215,7 @@ def try_service(program: str, folder: Path) -> None:
 
 
 def ask(address: str, body: bytes | None = None) -> bytes:
-    """Return what the service answers; post ``body`` if there is one."""
+    """Return the answer of the service; post ``body`` if one is given."""
     headers = {"Content-Type": "application/json"}
     request = urllib.request.Request(address, body, headers)  # noqa: S310 - it begins with http:
     with urllib.request.urlopen(request) as answer:  # noqa: S310
@@ -224,7 +224,7 @@ def ask(address: str, body: bytes | None = None) -> bytes:
 
 
 def environment(folder: Path, *wanted: str) -> str:
-    """Make a virtual environment with what is wanted; return its Python."""
+    """Make a virtual environment, install packages there, and return its Python."""
     venv.create(folder, with_pip=True)
     python = str(folder / "bin" / "python")
     install(python, *wanted, cwd=folder)
@@ -237,7 +237,7 @@ def install(python: str, *wanted: str, cwd: Path) -> None:
 
 
 def clean_environment() -> dict[str, str]:
-    """Return the variables of this process without those that lead Python elsewhere."""
+    """Return this process's environment without the variables that redirect Python."""
     return {
         name: value
         for name, value in os.environ.items()
@@ -246,7 +246,7 @@ def clean_environment() -> dict[str, str]:
 
 
 def run(*words: str, cwd: Path, code: int = 0) -> str:
-    """Run a command that must exit with ``code``; return what it prints."""
+    """Run a command that must exit with ``code``; return its standard output."""
     done = subprocess.run(
         words, cwd=cwd, env=clean_environment(), capture_output=True, text=True, check=False
     )
@@ -256,12 +256,12 @@ def run(*words: str, cwd: Path, code: int = 0) -> str:
 
 
 def git(*words: str) -> str:
-    """Return what git answers about the checkout."""
+    """Run git in the checkout; return its output."""
     return run("git", "-C", str(ROOT), *words, cwd=ROOT).rstrip("\n")
 
 
 def expect(what: str, found: object, wanted: object) -> None:
-    """Stop if something is not as it should be."""
+    """Stop if a result is not the expected one."""
     if found != wanted:
         stop(f"{what}: {found!r}, not {wanted!r}.")
 
@@ -272,7 +272,7 @@ def say(text: str) -> None:
 
 
 def stop(why: str) -> NoReturn:
-    """End the program: this is no release."""
+    """Exit with an error message."""
     sys.exit(f"release: {why}")
 
 

@@ -1,8 +1,7 @@
-"""All that the project writes for people, as sentences with their file and line.
+"""Every sentence that people read, with its file and line.
 
-From pages: what stands outside of code. From Python: docstrings, comments and texts (help,
-messages, rules), with ``X`` where something is filled in. From templates: the words. From schemas
-and settings: descriptions and comments.
+Sources: pages without their code blocks; docstrings, comments and strings of Python (``X`` is an
+inserted value); the words of templates; descriptions and comments of schemas and settings.
 """
 
 from __future__ import annotations
@@ -22,17 +21,17 @@ if TYPE_CHECKING:
 TOP = Path(__file__).parents[2]
 FOLDERS = ("validator", "service", "hooks", "schema", "examples", "tests", ".ci")
 OWN = Path(__file__).parent
-"""The linter quotes what it flags."""
+"""The linter quotes bad sentences, so it skips itself."""
 
 STRANGERS = {"sarif-2.1.0.schema.json"}
 """Files that others wrote."""
 
 LETTERS = re.compile(r"[A-Za-z]{2,}.*\s.*[A-Za-z]{2,}", re.DOTALL)
-"""A text with at least two words; anything else is a name or a sign."""
+"""Matches a text of two words or more; a shorter one is a name or a sign."""
 
 
 class Sentence(NamedTuple):
-    """One sentence, and where it, or the paragraph that it is in, begins."""
+    """One sentence, and the line on which it or its paragraph begins."""
 
     path: Path
     line: int
@@ -101,7 +100,7 @@ def _literals(tree: ast.AST) -> Iterator[tuple[int, str]]:
                 str(part.value) if isinstance(part, ast.Constant) else "X" for part in node.values
             )
             yield node.lineno, "".join(parts)
-            # What is filled in may have texts of its own.
+            # Inserted expressions can hold strings too.
             below += [part.value for part in node.values if isinstance(part, ast.FormattedValue)]
         elif isinstance(node, ast.Constant):
             if isinstance(node.value, str):
