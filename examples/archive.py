@@ -3,13 +3,13 @@
     python examples/archive.py --results results 'archive/*.jsonl'
 
 An archive is made of files with one JSON object a line: ``{"file": NAME, "text": THE PLAN}``. The
-text is the plan as it was written, so that findings name its lines. What is found goes into the
-folder ``results``, a line for each plan; a summary is printed.
+text is the unchanged file of the plan, so findings give its line numbers. The script writes the
+findings into the folder ``results``, one line for each plan, and prints a summary.
 
-A check is a pure function of the text: plans need not know of each other, lines can be checked
-anywhere and in any order, and a part that was lost with its computer is simply checked again.
-With ``--scheduler tcp://HOST:8786`` the workers of that cluster do it, on which Trappoint must be
-installed too; names of archives may then be whatever Dask reads (``s3://...``).
+A check depends on the text of one plan alone: any computer can check any line, in any order. If a
+computer fails, another checks its part again. With ``--scheduler tcp://HOST:8786`` the workers of
+that cluster do the work; Trappoint must be installed on them too. Archives may then have any name
+that Dask reads (``s3://...``).
 """
 
 from __future__ import annotations
@@ -30,14 +30,14 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
 BLOCK = "8MiB"
-"""So much of an archive is one task: a few thousand plans of a club, some seconds of work."""
+"""The size of one task: a few thousand plans of a club, some seconds of work."""
 
 
 def check_lines(lines: Iterable[str]) -> Iterator[dict[str, Any]]:
-    """Check the plans of some lines of an archive; yield for each what a later reader needs."""
+    """Check the plans of some lines of an archive; yield the file, verdict and findings of each."""
     for line in lines:
         entry = json.loads(line)
-        # As bytes: a text may be taken for the name of a file where it does not look like a plan.
+        # As bytes: ``check`` takes a text that does not look like a plan for the name of a file.
         content = entry["text"].encode("utf-8", "surrogatepass")
         report = trappoint.check(content, name=entry["file"])
         findings = [
@@ -48,7 +48,7 @@ def check_lines(lines: Iterable[str]) -> Iterator[dict[str, Any]]:
 
 
 def count(results: Iterable[dict[str, Any]]) -> Counter[str]:
-    """Count verdicts, and plans by the rules that speak of them."""
+    """Return the number of plans, of each verdict, and of plans with a finding of each rule."""
     found: Counter[str] = Counter()
     words = {True: "hold", False: "do not hold", None: "without a verdict"}
     for result in results:
@@ -57,10 +57,10 @@ def count(results: Iterable[dict[str, Any]]) -> Counter[str]:
 
 
 def check_archive(names: list[str], results: str) -> Counter[str]:
-    """Check whole archives, write what is found, and return a summary."""
+    """Check whole archives, write the findings, and return a summary."""
     lines = dask.bag.read_text(names, blocksize=BLOCK)
     checked = lines.map_partitions(check_lines)
-    # Both from one reading, so that nothing is checked twice.
+    # Compute both in one pass, so that no plan is checked twice.
     written = checked.map(json.dumps).to_textfiles(f"{results}/*.jsonl", compute=False)
     summary = checked.reduction(count, lambda parts: sum(parts, Counter()))
     *_, total = dask.compute(*written, summary)
@@ -75,7 +75,7 @@ def main() -> None:
     parser.add_argument("--scheduler", help="the address of a cluster (default: one of its own)")
     parser.add_argument("--workers", type=int, help="processes of its own (default: the cores)")
     options = parser.parse_args()
-    # One thread each: a check is all Python, and two threads would only take turns.
+    # One thread for each process: a check is pure Python, so two threads would take turns.
     cluster = options.scheduler or LocalCluster(
         n_workers=options.workers, threads_per_worker=1, dashboard_address=None
     )

@@ -1,18 +1,18 @@
-"""How many plans a test takes: a sample in every run, many more with ``pytest --long``."""
+"""The number of plans that a test tries: a sample, or many more with ``pytest --long``."""
 
 from __future__ import annotations
 
 import os
 
 VARIABLE = "TRAPPOINT_LONG_TESTS"
-"""What ``--long`` sets for this process and those that it starts."""
+"""Environment variable that ``--long`` sets, so that child processes inherit it."""
 
 
 def is_long() -> bool:
-    """Whether this run takes its time."""
+    """Return whether this is a long run."""
     return VARIABLE in os.environ
 
 
 def amount(sample: int, *, long: int) -> int:
-    """Return how many of something this run takes."""
+    """Return ``long`` in a long run, ``sample`` in any other."""
     return long if is_long() else sample

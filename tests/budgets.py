@@ -1,7 +1,7 @@
-"""What the tests of each folder may cost: ``budgets.toml`` against what a run took.
+"""Time budgets of the test folders: compares ``budgets.toml`` with the seconds of a run.
 
-A budget fails nothing, because machines are noisy. It is seconds of the tests of one folder, added
-up over both workers, on two idle cores: ``pytest -n 2 --dist loadfile``.
+A budget fails no test, because machines are noisy. It is the sum of seconds of the tests of one
+folder over both workers, on two idle cores: ``pytest -n 2 --dist loadfile``.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ BUDGETS: dict[str, int] = tomllib.loads((HERE / "budgets.toml").read_text("utf-8
 
 
 def table(reports: Iterable[pytest.TestReport]) -> Iterator[str]:
-    """Yield the lines of a table: each folder, its tests, the seconds they took, its budget."""
+    """Yield the lines of a table: each folder, its number of tests, its seconds and its budget."""
     tests: Counter[str] = Counter()
     seconds: defaultdict[str, float] = defaultdict(float)
     for report in reports:
@@ -35,12 +35,12 @@ def table(reports: Iterable[pytest.TestReport]) -> Iterator[str]:
 
 
 def folder_of(nodeid: str) -> str:
-    """Return the folder of a test, below ``tests``."""
+    """Return the name of the folder below ``tests`` that holds a test."""
     parts = nodeid.partition("::")[0].split("/")
     return parts[parts.index("tests") + 1] if "tests" in parts[:-2] else parts[0]
 
 
 def row(name: str, tests: int, seconds: float, budget: int | None) -> str:
-    """Return one line, with a mark where more than the budget was used, or there is none."""
+    """Return one line of the table, with a mark if over budget or without a budget."""
     over = " no budget" if budget is None else " OVER" if seconds > budget else ""
     return f"{name:<12}{tests:>7}{seconds:>9.1f}{budget if budget is not None else '-':>8}{over}"

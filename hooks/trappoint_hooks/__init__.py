@@ -1,1 +1,1 @@
-"""Hooks for git: programs that git, or a program beside it, calls at its own moments."""
+"""Programs that git and pre-commit call: hooks, a merge driver and a diff driver."""

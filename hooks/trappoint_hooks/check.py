@@ -1,12 +1,12 @@
-"""The hook that turns a bad plan aside before it is committed: ``trappoint-check FILE...``.
+"""The pre-commit hook, which rejects bad plans: ``trappoint-check FILE...``.
 
-It is ``trappoint check`` that keeps quiet about plans with nothing wrong, and reads what is
-committed: plans, boards, stores and settings as they are staged, or in the commit at the end of a
-push. Files that git does not keep are read from the folder. With the plans that are named it
-checks every plan that is put together from one of them, or from boards that changed.
+It runs ``trappoint check`` on the staged files (plans, boards, stores and settings), or on the
+last commit of a push. It prints nothing for a plan without findings. It reads a file from the
+folder only if git does not track it. It also checks every plan that includes a named file as a
+board, or whose boards changed.
 
-``trappoint-check --deleted`` checks what the pre-commit program cannot name: plans whose boards
-are deleted or are in a submodule that moves, and plans that are not in the folder.
+``trappoint-check --deleted`` also checks the plans that pre-commit does not name: those with a
+board that is deleted, or in a submodule that moves, and those that are not in the folder.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from trappoint.app.discovery import STANDARD_INPUT
 from trappoint.commands import check
 from trappoint_hooks.committed import change_of, sources_of
 from trappoint_hooks.repository import Repository
-from trappoint_hooks.running import files_alone, plain_parser, run_hook
+from trappoint_hooks.running import no_file_as_option, plain_parser, run_hook
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -29,16 +29,18 @@ if TYPE_CHECKING:
 
 
 DESCRIPTION = """\
-Turns bad plans aside before they are committed. The pre-commit program calls it;
-it checks the named files as they are staged, or as they are in the commit that
-the program names."""
+Reject bad plans before they are committed. The pre-commit program calls this
+hook. It checks the named files as they are staged, or in the commit that
+pre-commit names.
+
+A check on paper, for models; not a safety system, never for what carries people."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Check the named plans; print those that have findings at or above the level.
+    """Check the named plans, print the findings at or above the level, return the exit code.
 
-    ``argv`` is what ``trappoint check`` takes, for instance ``--fail-on warning``. Returns its
-    exit code: 0 lets the commit through.
+    ``argv`` takes the options of ``trappoint check``, for instance ``--fail-on warning``. The exit
+    code 0 lets the commit through.
     """
     words = sys.argv[1:] if argv is None else argv
     if argv is None:
@@ -48,12 +50,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument(
         "--deleted",
         action="store_true",
-        help="check also what pre-commit cannot name: plans whose boards are deleted or in a "
-        "submodule that moves, and changed plans that are not in the folder",
+        help="plans that pre-commit does not name, too: those with a board that is deleted or in "
+        "a submodule that moves, and changed plans that are not in the folder",
     )
     parser.set_defaults(quiet=True)
-    # One word more, which _run takes away: there may be no file to be named.
-    code = run_hook(parser, [*files_alone(words), STANDARD_INPUT], _run)
+    # The parser asks for at least one file; _run drops this one again.
+
+    code = run_hook(parser, [*no_file_as_option(words), STANDARD_INPUT], _run)
     if argv is None:
         gc.freeze()
     return code

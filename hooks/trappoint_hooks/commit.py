@@ -1,8 +1,8 @@
-"""The plain pre-commit hook, for those who do without the pre-commit program.
+"""The plain git hook before a commit, for clubs without the pre-commit program.
 
-It checks what is staged, and not what lies in the folder: a plan half edited, or edited again
-after ``git add``, is checked as it will be committed. Boards and settings are read from there too,
-and every plan that is put together from a board that changes is checked as well.
+It checks the staged files, not those in the folder, so a plan that is half edited is checked as it
+will be committed. It reads staged boards and settings too, and checks every plan that includes a
+changed board.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.source.files import is_checked, is_plan, is_settings
 from trappoint_hooks.repository import Repository, same_kind
-from trappoint_hooks.running import look_of, parser_for, run_hook, say_refusals, set_up
+from trappoint_hooks.running import parser_for, print_refusals, render_options, run_hook, set_up
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -24,11 +24,13 @@ if TYPE_CHECKING:
     from trappoint_hooks.trees import Tree
 
 HOOKS = ("pre-commit", "pre-merge-commit")
-"""A merge that git makes by itself calls the second one instead of the first."""
+"""Git calls the second one if it commits a merge itself, and the first one otherwise."""
 
 DESCRIPTION = """\
-Turns bad plans aside before they are committed. Git calls it; it checks the
-plans that are staged. `trappoint-commit --install` sets it up."""
+Reject bad plans before they are committed. Git calls this hook; it checks the
+staged plans. Set it up with `trappoint-commit --install`.
+
+A check on paper, for models; not a safety system, never for what carries people."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -37,7 +39,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument(
         "--only-worse",
         action="store_true",
-        help="let through what was wrong with a plan in the last commit already",
+        help="accept findings that the plan already had in the last commit",
     )
     return run_hook(parser, argv, _run)
 
@@ -56,9 +58,9 @@ def _run(options: Namespace, streams: Streams) -> int:
         refusals = list(_refusals(judge, only_worse=options.only_worse))
     if not refusals:
         return 0
-    look = look_of(streams)
-    say_refusals(refusals, streams, look)
-    streams.say("\n".join(look.wrap("Nothing was committed.")) + "\n")
+    look = render_options(streams)
+    print_refusals(refusals, streams, look)
+    streams.say("\n".join(look.wrap("The commit is rejected.")) + "\n")
     return 1
 
 
@@ -69,9 +71,9 @@ def _refusals(judge: Judge, *, only_worse: bool) -> Iterator[HookRefusal]:
     tree, last = judge.repository.staged(), _last_commit(judge)
     changes = [change for change in judge.repository.staged_changes() if is_checked(change.path)]
     paths = [change.path for change in changes]
-    told = ReportedFindings()
-    for refusal in (*judge.astray(tree, last), *judge.bad_settings(paths, tree)):
-        told.is_new(refusal.reason)
+    reported = ReportedFindings()
+    for refusal in (*judge.bad_links(tree, last), *judge.bad_settings(paths, tree)):
+        reported.is_new(refusal.reason)
         yield refusal
     for now, then in _plans(judge, changes, tree, last):
         try:
@@ -80,16 +82,16 @@ def _refusals(judge: Judge, *, only_worse: bool) -> Iterator[HookRefusal]:
             checked = judge.check(now.path, now, tree)
             before = [judge.check(now.path, old, tree) for old in then] if only_worse else []
         except SettingsError as error:
-            if told.is_new(str(error)):
+            if reported.is_new(str(error)):
                 yield HookRefusal(now.path, None, str(error))
             continue
-        found = told.new(checked.report, judge.worse(checked, before))
+        found = reported.new(checked.report, judge.worse(checked, before))
         if found:
             yield HookRefusal(now.path, judge.keep(checked.report, found))
 
 
 def _last_commit(judge: Judge) -> list[Tree]:
-    """Return the tree of the last commit, if there is one."""
+    """Return the tree of the last commit; an empty list if there is none."""
     head = judge.repository.commit_of("HEAD")
     return [] if head is None else [judge.tree(head)]
 
@@ -97,9 +99,10 @@ def _last_commit(judge: Judge) -> list[Tree]:
 def _plans(
     judge: Judge, changes: list[FileChange], tree: Tree, last: list[Tree]
 ) -> list[tuple[PlanVersion, list[PlanVersion]]]:
-    """Return the plans and stores that differ from the last commit, and wholes with such a board.
+    """Return the changed plans and stores, and the plans that include a changed board.
 
-    Each comes with what it was; those of a single file are first.
+    Each comes with its version in the last commit. Plans without boards come first.
+
     """
     from trappoint_hooks.judging import PlanVersion
 
@@ -110,7 +113,7 @@ def _plans(
             then = [PlanVersion(change.old_path, change.old_object, tree) for tree in last if known]
             plans.append((PlanVersion(change.path, change.object, tree), then))
     known_paths = {now.path for now, _ in plans}
-    plans += judge.put_together_anew(tree, last, known_paths)
+    plans += judge.with_changed_boards(tree, last, known_paths)
     return sorted(plans, key=lambda plan: is_plan(plan[0].path) and bool(judge.boards(plan[0])))
 
 

@@ -1,4 +1,4 @@
-"""What ``trappoint check`` reads for a hook: plans as they are in the index or in a commit."""
+"""Plans, boards and settings for ``trappoint check``, read from the index or from a commit."""
 
 from __future__ import annotations
 
@@ -25,45 +25,45 @@ if TYPE_CHECKING:
 
 
 class Change(NamedTuple):
-    """A commit or the index, which is judged, and the commit with which it is compared."""
+    """The commit or the index to check, and the commit to compare it with."""
 
     repository: Repository
     prefix: str
-    """The current folder as seen from the top, with a slash at its end; empty for the top."""
+    """The path of the current folder from the top, with a slash at its end; empty for the top."""
     new: str
-    """The commit that is judged; empty for the index."""
+    """The commit to check; empty for the index."""
     old: str
-    """The commit before; empty if there is none, and for the last commit before the index."""
+    """The commit to compare with; empty if there is none. For the index, empty means HEAD."""
 
     def touches_plans(self) -> bool:
-        """Return whether any plan may differ."""
+        """Return whether a plan may differ."""
         return self.repository.touches_plans(self.old, self.new)
 
     def before(self) -> list[Tree]:
-        """Return the tree of the commit before, if there is one."""
+        """Return the tree of the commit to compare with; an empty list if there is none."""
         old = self.old if self.old or self.new else self.repository.commit_of("HEAD")
         return [self.repository.tree(old)] if old else []
 
 
 def change_of(repository: Repository) -> Change | None:
-    """Return what the pre-commit program asks about; None if there is no work tree.
+    """Return the change that pre-commit asks about; None if there is no work tree.
 
-    It names two commits with ``--from-ref`` and ``--to-ref``, at a push and after a checkout. At
-    the first push of a branch it names the branch alone, after a merge nothing.
+    pre-commit names two commits with ``--from-ref`` and ``--to-ref``, at a push and after a
+    checkout. At the first push of a branch it names only the branch; after a merge, nothing.
     """
     try:
-        said = repository.ask("rev-parse", "--is-inside-work-tree", "--show-prefix")
+        answer = repository.ask("rev-parse", "--is-inside-work-tree", "--show-prefix")
     except GitRefusalError:
         return None
-    inside, prefix = said.split("\n")[:2]
+    inside, prefix = answer.split("\n")[:2]
     if inside != "true":
         return None
 
-    def told(name: str) -> str:
+    def named(name: str) -> str:
         value = os.environ.get(f"PRE_COMMIT_{name}")
         return (repository.commit_of(value) or "") if value else ""
 
-    old, new = told("FROM_REF"), told("TO_REF") or told("LOCAL_BRANCH")
+    old, new = named("FROM_REF"), named("TO_REF") or named("LOCAL_BRANCH")
     if old and new:
         old = repository.grown_from(old, new)
     elif not new and os.environ.get("PRE_COMMIT_IS_SQUASH_MERGE") == "0":
@@ -83,11 +83,11 @@ class InTree:
         self.tree = repository.tree(change.new) if change.new else repository.staged()
 
     def __reduce__(self) -> tuple[object, ...]:
-        """Let another process ask git for the files."""
+        """Let another process start its own git."""
         return in_tree_of, (self._change.prefix, self._change.new)
 
     def path(self, name: str) -> str:
-        """Return where a file is as seen from the top, by its name as seen from here."""
+        """Return a file's path from the top, given its name from the current folder."""
         if os.path.isabs(name):  # noqa: PTH117 - pathlib costs start-up
             folder, own = os.path.split(name)
             here = os.path.relpath(os.path.realpath(folder), os.path.realpath("."))
@@ -95,15 +95,15 @@ class InTree:
         return posixpath.normpath(self._change.prefix + name.replace(os.sep, "/"))
 
     def name(self, path: str) -> str:
-        """Return the name of a file as seen from here."""
+        """Return a file's name from the current folder, given its path from the top."""
         return posixpath.relpath(path, self._change.prefix or ".").replace("/", os.sep)
 
     def has(self, path: str) -> bool:
-        """Return whether there is a file, or a link in place of one."""
+        """Return whether there is a file or a link with this path."""
         return path in self.tree or self.tree.is_link(path)
 
     def read(self, name: str) -> bytes:
-        """Return a file. Raises ``UnusableFile``."""
+        """Return the bytes of a file. Raises ``UnusableFile``."""
         try:
             return self.judge.repository.read(self.tree.find(self.path(name)))
         except (OSError, ValueError) as error:
@@ -125,15 +125,15 @@ class InTree:
 
 @cache
 def in_tree_of(prefix: str, new: str) -> InTree:
-    """Return what reads from a commit, or from the index where ``new`` is empty."""
+    """Return the reader of a commit, or of the index if ``new`` is empty."""
     return InTree(Change(Repository(), prefix, new, ""))
 
 
 def sources_of(change: Change, names: Sequence[str], *, others: bool) -> list[Word]:
-    """Return the named files as they are committed, and the plans that have them as boards.
+    """Return the files to check: the named ones, and the plans that include them as boards.
 
-    So are plans with other boards than before. A file that git does not keep stays a name.
-    ``others``: return changed files that are not in the folder, and links that lead nowhere, too.
+    Plans whose boards changed are returned too. A file that git does not track stays a name.
+    ``others`` adds the changed files that are not in the folder, and links that lead nowhere.
     """
     around = InTree(change)
     found: list[Word] = []
@@ -148,8 +148,8 @@ def sources_of(change: Change, names: Sequence[str], *, others: bool) -> list[Wo
     refusals: list[HookRefusal] = []
     if others:
         paths |= dict.fromkeys(_absent(change, around))
-        refusals += around.judge.astray(around.tree, before)
-    paths |= dict.fromkeys(_wholes(around, before, paths))
+        refusals += around.judge.bad_links(around.tree, before)
+    paths |= dict.fromkeys(_with_boards(around, before, paths))
     refusals += around.judge.bad_settings(paths, around.tree)
     found += map(CannotUse, dict.fromkeys(refusal.reason for refusal in refusals))
     plans = (path for path in paths if not is_settings(path))
@@ -157,17 +157,18 @@ def sources_of(change: Change, names: Sequence[str], *, others: bool) -> list[Wo
 
 
 def _absent(change: Change, around: InTree) -> Iterator[str]:
-    """Yield the files that changed and are not in the folder: pre-commit does not name them."""
+    """Yield the changed files that are not in the folder: pre-commit does not name them."""
     for path in change.repository.changed(change.old, change.new, around.tree):
         if is_checked(path) and not os.path.lexists(around.name(path)):
             yield path
 
 
-def _wholes(around: InTree, before: Sequence[Tree], paths: dict[str, None]) -> Iterator[str]:
-    """Yield the plans that have one of these files as a board, or other boards than before."""
+def _with_boards(around: InTree, before: Sequence[Tree], paths: dict[str, None]) -> Iterator[str]:
+    """Yield the plans that include one of these files as a board, or whose boards changed."""
+
     judge = around.judge
-    for now, _ in judge.put_together_anew(around.tree, before, paths):
+    for now, _ in judge.with_changed_boards(around.tree, before, paths):
         yield now.path
-    for now in judge.wholes(around.tree):
+    for now in judge.assembled_plans(around.tree):
         if now.path not in paths and any(place in paths for place, _ in judge.boards(now)):
             yield now.path

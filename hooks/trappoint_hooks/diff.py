@@ -1,10 +1,9 @@
-"""Git's diff driver: ``git diff`` and its like say what has changed in the railway's terms.
+"""Git's diff driver: ``git diff`` shows the changes of a plan in railway terms.
 
-``trappoint-diff --install`` sets it up in the repository of the current folder, and
-``trappoint-diff --uninstall`` undoes that exactly. Nothing that is committed is touched: the
-command goes into the repository's own configuration, the line that says for which files into its
-``info/attributes``. Otherwise git is what calls it, as gitattributes(5) has it under "Defining an
-external diff driver".
+``trappoint-diff --install`` sets it up in the repository of the current folder;
+``trappoint-diff --uninstall`` undoes that exactly. Both change only the repository's configuration
+(the command) and its ``info/attributes`` (the names of the files), and no committed file. Git calls
+the driver as gitattributes(5) describes under "Defining an external diff driver".
 """
 
 from __future__ import annotations
@@ -35,12 +34,14 @@ if TYPE_CHECKING:
     from trappoint.source.files import Files
 
 USAGE = """\
-trappoint-diff --install    let git say of plans what changed in the railway's terms
+trappoint-diff --install    let git show the changes of plans in railway terms
 trappoint-diff --uninstall  undo that
 trappoint-diff --version    print the version
 
-All are meant for the repository of the current folder. Git calls this program
-itself, with a path and both versions of the file.
+Run it in a folder of the repository. Git calls this program itself, with a path
+and two versions of the file.
+
+A check on paper, for models; not a safety system, never for what carries people.
 """
 
 MODULE = "trappoint_hooks.diff"
@@ -54,7 +55,7 @@ test $# -gt 1 && git --no-pager diff --no-index --no-ext-diff -- "$2" "$5"
 return 0
 }}
 compare_plans"""
-"""What git calls, with its words behind it. It always succeeds: otherwise git would stop there."""
+"""The shell command that git calls with its arguments. It always succeeds, or git would stop."""
 
 
 def _command() -> str:
@@ -74,29 +75,32 @@ DRIVER = Driver(
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Set the driver up, take it away, or do what git asks. Returns the exit code.
+    """Install or uninstall the driver, or compare two versions for git. Returns the exit code.
 
-    Towards git it is 0 if the comparison, or why there is none, was printed.
+    For git it is 0 if the comparison was printed, or the reason why there is none.
     """
     words = list(sys.argv[1:] if argv is None else argv)
     return run_driver(DRIVER, words, lambda streams: _compare(words, streams))
 
 
-# --- what git asks
+# --- comparing for git
 
 
 class FileVersion(NamedTuple):
-    """One version of a file: where it can be read, and what it is called."""
+    """One version of a file."""
 
     path: str
+    """The file to read."""
     name: str
+    """Its name in the comparison."""
     there: bool
+    """False if the file does not exist in this version."""
     files: Files
     """The files around it, from which its boards are read."""
 
 
 def _compare(words: list[str], streams: Streams) -> int | None:
-    # After "--" anything is a path; without it git calls too, by GIT_EXTERNAL_DIFF.
+    # The installed command passes "--" first; GIT_EXTERNAL_DIFF calls without it.
     given = words[1:] if words[:1] == ["--"] else words
     if len(given) not in (1, 7, 8, 9) or (given is words and given[0].startswith("-")):
         return None
@@ -105,7 +109,7 @@ def _compare(words: list[str], streams: Streams) -> int | None:
 
 
 def _answer(words: list[str], encoding: str) -> str:
-    """Return what there is to say. Nothing is raised: git is to go on with the next file."""
+    """Return the text to print. Raises nothing, so git goes on with the next file."""
     path = words[0]
     shown = visible(path)
     if len(words) == 1:
@@ -118,16 +122,16 @@ def _answer(words: list[str], encoding: str) -> str:
         return render(comparison, RenderOptions(encoding=encoding)) + "\n"
     except (UnusableFile, SettingsError) as error:
         return f"{shown} cannot be compared: {error}\n\n"
-    except Exception as error:  # whatever it is, git must go on
+    except Exception as error:  # git must go on with the next file
         return (
-            f"{shown} cannot be compared. This is a fault of the program, not of the plan "
-            f"({type(error).__name__}: {error}). Please report it.\n\n"
+            f"{shown} cannot be compared because of an internal error, which is not a fault of "
+            f"the plan ({type(error).__name__}: {error}). Please report it.\n\n"
         )
 
 
 def _version(path: str, file: str, hex_: str, mode: str) -> FileVersion:
-    # In the work tree a file has no name in git yet: git gives zeros.
-    called = hex_[:7] if hex_.strip("0.") else "as it lies here"
+    # A file of the work tree has no object yet: git passes zeros.
+    called = hex_[:7] if hex_.strip("0.") else "work tree"
     there = mode != "." and file not in ("/dev/null", "nul")
     return FileVersion(file, f"{visible(path)} ({called})", there, FilesOfVersion(path, hex_))
 
@@ -139,7 +143,7 @@ def _side(version: FileVersion, settings: Settings) -> Side:
 
 
 class FilesOfVersion:
-    """The files around a version of a file, of which git tells the object alone."""
+    """The files around a version of a file. Git names only the object, not its commit."""
 
     def __init__(self, path: str, object_: str) -> None:
         self._path = path
@@ -147,7 +151,7 @@ class FilesOfVersion:
         self._files: Files | None = None
 
     def read(self, path: str) -> bytes:
-        """Return a file, by its path as seen from the folder of the plan."""
+        """Return the bytes of a file, given its path from the folder of the plan."""
         if self._files is None:
             revision = self._revision() if self._object.strip("0.") else None
             if revision is None:
@@ -157,9 +161,10 @@ class FilesOfVersion:
         return self._files.read(path)
 
     def _revision(self) -> str | None:
-        """Return where the file is this object: what is staged, the last commit, or an older one.
+        """Return a revision in which the file is this object; None if there is none.
 
-        Of older ones, the newest that brought it there or took it away.
+        That is the index (an empty string), the last commit, or the newest commit that added or
+        removed the object.
         """
         words = ("--all", "--format=%H", f"--find-object={self._object}", "--", self._path)
         older = _git("--literal-pathspecs", "log", *words).split()
@@ -170,7 +175,8 @@ class FilesOfVersion:
 
 
 def _git(*words: str) -> str:
-    """Return what git answers, without blanks around it; nothing where it fails."""
+    """Return git's output without blanks around it; empty if git fails."""
+
     return (try_git(*words) or "").strip()
 
 

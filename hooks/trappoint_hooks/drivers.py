@@ -1,9 +1,8 @@
-"""Drivers of git: how they are put into a repository, taken out again, and started.
+"""Install, uninstall and start the drivers of git.
 
-Git finds a driver by two things: a command in the repository's own configuration, and a line of
-its ``info/attributes`` that says for which files. Neither is committed. The command begins with
-this interpreter, so that no search path matters, and goes on without Trappoint where that cannot
-start.
+A driver is a command in the repository's configuration, and a line in its ``info/attributes`` with
+the names of the files. Neither is committed. The command starts this Python by its full path. If
+that fails, the command does the work without Trappoint.
 """
 
 from __future__ import annotations
@@ -25,17 +24,17 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
 PATTERN = "*.[lL][aA][yY][oO][uU][tT].[jJ][sS][oO][nN]"
-"""Names of plans, in small letters or capitals."""
+"""The names of plans, in small letters or capitals."""
 
 MARK = "# Trappoint added the next line.\n"
 BROKEN_MARK = "# Trappoint added the next line, after a line without an end.\n"
-"""Different, so that a file whose last line had no end gets that back."""
+"""The mark for a file whose last line had no line end: uninstalling removes the added one."""
 OWN_MARK = "# Trappoint made this file.\n"
-"""Different, so that a file that was not there is deleted again."""
+"""The mark for a file that did not exist: uninstalling deletes it."""
 
 
 class Driver(NamedTuple):
-    """What a driver is called and what it needs of git."""
+    """A driver, and its entries in git's configuration."""
 
     program: str
     usage: str
@@ -43,35 +42,36 @@ class Driver(NamedTuple):
     settings: Mapping[str, str]
     """Keys of git's configuration and their values."""
     attribute: str
-    """What says in ``info/attributes`` that files are for this driver."""
+    """The attribute that names this driver in ``info/attributes``."""
     installed: str
-    """What git does from then on."""
+    """What git does once the driver is installed, as the end of a sentence."""
     uninstalled: str
+    """The same for a driver that is uninstalled."""
 
 
 def start_of(module: str) -> str:
-    """Return the beginning of a shell's command: it starts a module, whatever the search path.
+    """Return the beginning of a shell command that starts a module by Python's full path.
 
-    Words for the module may follow. ``-P`` keeps the current folder out of what is imported: it is
-    the repository's, and files in it are not to be run.
+    Arguments of the module may follow. ``-P`` keeps Python from importing files of the current
+    folder, which belongs to the repository.
     """
     python = shlex.quote(Path(sys.executable).as_posix())
     return f'python={python}\ntest -x "$python" && "$python" -P -m {module}'
 
 
 def report_of(program: str, section: str) -> str:
-    """Return a shell's command that says why git does the work of a driver."""
+    """Return a shell command that reports why git does the driver's work on lines of text."""
     return (
-        f'echo "{program}: $python could not do the work, so git works on the lines of this plan." '
-        f">&2\necho 'Put that in order with {program} --install, or do without: "
+        f'echo "{program}: $python failed, so git works on the lines of this plan." '
+        f">&2\necho 'Repair it with {program} --install, or remove it with "
         f"git config --remove-section {section}' >&2"
     )
 
 
 def run_driver(driver: Driver, words: list[str], answer: Callable[[Streams], int | None]) -> int:
-    """Set the driver up, take it away, or do what git asks. Returns the exit code.
+    """Install or uninstall the driver, or do the driver's work. Returns the exit code.
 
-    ``answer`` does what git asks, and returns None if the words are not git's.
+    ``answer`` does the work, and returns None if the arguments are not those of git.
     """
     streams = Streams()
     try:
@@ -90,7 +90,7 @@ def run_driver(driver: Driver, words: list[str], answer: Callable[[Streams], int
         return INTERRUPTED
     except Exception as error:
         streams.complain(
-            f"{driver.program}: this is a fault of the program, not of your plan "
+            f"{driver.program}: internal error, not a fault of your plan "
             f"({type(error).__name__}: {error}). Please report it."
         )
         return INTERNAL_ERROR
@@ -99,7 +99,7 @@ def run_driver(driver: Driver, words: list[str], answer: Callable[[Streams], int
 
 
 def _own_answer(driver: Driver, words: list[str], streams: Streams) -> int | None:
-    """Do what people ask of every driver; return None if the words say something else."""
+    """Install, uninstall, or print the help or the version; return None for other arguments."""
     if words in (["--install"], ["--uninstall"]):
         return _set_up(driver, streams, install=words == ["--install"])
     if words in (["--help"], ["-h"], ["--version"]):
@@ -112,7 +112,7 @@ def _own_answer(driver: Driver, words: list[str], streams: Streams) -> int | Non
 def _set_up(driver: Driver, streams: Streams, *, install: bool) -> int:
     attributes = _git("rev-parse", "--git-path", "info/attributes")
     if attributes is None:
-        streams.complain(f"{driver.program}: this folder is in no git repository.")
+        streams.complain(f"{driver.program}: this folder is not in a git repository.")
         return USAGE_ERROR
     there = {
         key: value
@@ -122,8 +122,8 @@ def _set_up(driver: Driver, streams: Streams, *, install: bool) -> int:
     for key, value in there.items():
         if _is_command(driver, driver.settings[key]) and not _is_command(driver, value):
             streams.complain(
-                f"{driver.program}: {key} is set already, to {value!r}, and not by this program. "
-                f"If it is not needed: git config --unset {key}"
+                f"{driver.program}: {key} is already set to {value!r}, by another program. "
+                f"If you do not need it, run: git config --unset {key}"
             )
             return USAGE_ERROR
     line = f"{PATTERN} {driver.attribute}\n"
@@ -140,7 +140,7 @@ def _set_up(driver: Driver, streams: Streams, *, install: bool) -> int:
         streams.complain(f"{driver.program}: {attributes} cannot be written: {reason_of(error)}.")
         return USAGE_ERROR
     if not done:
-        streams.complain(f"{driver.program}: git refused to write the repository's configuration.")
+        streams.complain(f"{driver.program}: git cannot write the repository's configuration.")
         return USAGE_ERROR
     does = driver.installed if install else driver.uninstalled
     streams.say(f"In this repository, git {does}.\n")
@@ -180,11 +180,11 @@ def _take_line_out(attributes: Path, line: str) -> None:
 
 
 def _without(text: str, line: str) -> str:
-    """Return a text without a line that was added, and without the mark above it."""
+    """Return a text without an added line and the mark above it."""
     before, found, after = text.partition(f"\n{BROKEN_MARK}{line}")
     if not found:
         return text.replace(MARK + line, "", 1)
-    if after.startswith(MARK):  # the next line of ours stands after the line without an end now
+    if after.startswith(MARK):  # our next line now follows the line without an end
         return f"{before}\n{BROKEN_MARK}{after.removeprefix(MARK)}"
     return f"{before}\n{after}" if after else before
 
@@ -201,6 +201,7 @@ def _write(file: Path, text: str) -> None:
 
 
 def _git(*words: str) -> str | None:
-    """Return what git answers, without the line's end; None if it fails or is not there."""
+    """Return git's output without its last line end; None if git fails or is missing."""
+
     found = try_git(*words)
     return None if found is None else found.removesuffix("\n")

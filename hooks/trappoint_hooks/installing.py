@@ -1,4 +1,4 @@
-"""Putting hooks into a repository, and taking them out again."""
+"""Install hooks in a repository, and uninstall them."""
 
 from __future__ import annotations
 
@@ -16,38 +16,38 @@ from trappoint.source.writing import write_file
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-_MARK = "# Written by trappoint; taken away again with"
+_MARK = "# Written by trappoint; uninstall it with"
 
 STUB = """\
 #!/bin/sh
-{mark} {program} --uninstall
+{mark}: {program} --uninstall
 python={python}
 if [ ! -x "$python" ]; then
-  echo "trappoint: $python is gone: install the hook again, or delete $0." >&2
+  echo "trappoint: $python is missing. Install the hook again, or delete $0." >&2
   exit 2
 fi
 exec "$python" -P -m {module}{words}
 """
-"""The shell script that git calls. ``-P``: nothing is imported from the folder it is called in."""
+"""The shell script that git calls. ``-P`` keeps Python from importing files of the folder."""
 
 
 def install(folder: str, names: Sequence[str], module: str, words: Sequence[str]) -> list[str]:
-    """Put hooks into a repository, and return where they are.
+    """Install hooks in a repository, and return their paths.
 
-    ``names`` are the hooks of git, ``module`` is what they run, with ``words``. Raises
-    ``GitError`` where that cannot be done, or where there are other hooks already.
+    ``names`` are git's hooks; each runs ``module`` with the arguments ``words``. Raises
+    ``GitError`` if a hook cannot be written, or if another hook is in its place.
     """
     places = [_hooks(folder) / name for name in names]
     for place in places:
         if os.path.lexists(place) and not _is_ours(place):
             raise GitError(
-                f"There is a hook already, {place}: it is left as it is. Call trappoint from it: "
-                f"{_command(module, words)}"
+                f"There is another hook already, {place}, which stays as it is. Add this line to "
+                f"it: {_command(module, words)}"
             )
     text = STUB.format(
         mark=_MARK,
         program=_program(module),
-        python=shlex.quote(sys.executable),
+        python=shlex.quote(_python()),
         module=module,
         words="".join(f" {shlex.quote(word)}" for word in words),
     )
@@ -63,14 +63,14 @@ def install(folder: str, names: Sequence[str], module: str, words: Sequence[str]
 
 
 def uninstall(folder: str, names: Sequence[str]) -> list[str]:
-    """Take hooks out of a repository, those of others left alone; return which there were."""
+    """Uninstall hooks, leave those of other programs, and return the paths of the removed ones."""
     places = [_hooks(folder) / name for name in names]
     ours = [place for place in places if place.exists() and _is_ours(place)]
     try:
         for place in ours:
             place.unlink()
     except OSError as error:
-        raise GitError(f"The hook {place} cannot be taken away: {reason_of(error)}.") from None
+        raise GitError(f"The hook {place} cannot be removed: {reason_of(error)}.") from None
     return [str(place) for place in ours]
 
 
@@ -91,4 +91,9 @@ def _program(module: str) -> str:
 
 
 def _command(module: str, words: Sequence[str]) -> str:
-    return shlex.join([sys.executable, "-P", "-m", module, *words])
+    return shlex.join([_python(), "-P", "-m", module, *words])
+
+
+def _python() -> str:
+    """Return this Python's path with slashes: git's shell on Windows takes it so."""
+    return Path(sys.executable).as_posix()

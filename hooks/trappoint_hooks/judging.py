@@ -1,4 +1,4 @@
-"""What a hook finds out about the plans of a commit, whole or against what was before."""
+"""Check the plans of a commit, and find the findings that an earlier version did not have."""
 
 from __future__ import annotations
 
@@ -37,45 +37,45 @@ if TYPE_CHECKING:
 
 
 class TreeFiles:
-    """The files around a plan in a tree of git's."""
+    """The files around a plan, in a tree of git."""
 
     def __init__(self, repository: Repository, tree: Tree, path: str) -> None:
-        """``path`` is the plan's, seen from the top of the tree."""
+        """``path`` is the path of the plan from the top of the tree."""
         self._repository = repository
         self._tree = tree
         self._folder = path.rpartition("/")[0]
 
     def read(self, path: str) -> bytes:
-        """Return a file, by its path as seen from the folder of the plan."""
+        """Return the bytes of a file, given its path from the folder of the plan."""
         return self._repository.read(self._tree.find(within(self._folder, path)))
 
 
 class PlanVersion(NamedTuple):
-    """A plan as it is, or was, in some tree."""
+    """One version of a plan."""
 
     path: str
     object: str
     tree: Tree
-    """Where its boards are looked for."""
+    """The tree that has its boards."""
 
 
 class CheckedPlan(NamedTuple):
-    """What came of the check of one plan, without what was derived on the way."""
+    """The report on one plan, without the derived facts."""
 
     report: FileReport
     stage: int
-    """How far it came: 0 to 2 where it ended early, 3 where it went to its end."""
+    """The last stage that the check reached: 3 if it is complete, 0 to 2 if it ended early."""
 
 
 class Judge:
-    """Checks plans of one repository, each text once for each settings."""
+    """Checks the plans of one repository, each text once with the same settings."""
 
     def __init__(
         self, repository: Repository, floor: Level, settings: Settings | None = None
     ) -> None:
-        """``floor`` is the least level of a finding that stands in the way.
+        """Findings at or above the level ``floor`` reject a plan.
 
-        ``settings`` replace those in the folders of plans, if they are given.
+        ``settings``, if given, replace the settings in the folders of the plans.
         """
         self.repository = repository
         self.floor = floor
@@ -94,9 +94,9 @@ class Judge:
         return found
 
     def check(self, path: str, version: PlanVersion, tree: Tree) -> CheckedPlan:
-        """Check a version of a plan by the settings that its path has in a tree, or of a store.
+        """Check a version of a plan or of a store, with the settings for ``path`` in ``tree``.
 
-        Its boards are those of its own tree. Raises ``SettingsError``, ``GitError``.
+        Boards are read from the version's own tree. Raises ``SettingsError``, ``GitError``.
         """
         if is_store(path):
             return CheckedPlan(check_store(self.repository.read(version.object), path), 3)
@@ -114,9 +114,9 @@ class Judge:
         return checked._replace(report=checked.report._replace(file=path))
 
     def boards(self, version: PlanVersion) -> tuple[tuple[str, str], ...]:
-        """Return the files that a plan is put together from, each with its object, if there is one.
+        """Return the paths of a plan's boards from the top, each with its object.
 
-        They are named as seen from the top.
+        The object is empty if the file does not exist.
         """
         if version.object not in self._assembled:
             content = self.repository.read(version.object)
@@ -133,22 +133,22 @@ class Judge:
             known[key] = tuple((place, found_in(version.tree, place)) for place in places)
         return known[key]
 
-    def put_together_anew(
+    def with_changed_boards(
         self, tree: Tree, before: Sequence[Tree], known: Container[str]
     ) -> Iterator[tuple[PlanVersion, list[PlanVersion]]]:
-        """Yield the plans of a tree that have other boards than in each of the trees before.
+        """Yield the plans of a tree whose boards differ from those in each of the trees before.
 
-        Each comes with what it was there, so far as it was there. Those ``known`` are left out.
+        Each comes with its versions in the trees before. Paths in ``known`` are left out.
         """
-        for now in self.wholes(tree):
+        for now in self.assembled_plans(tree):
             if now.path not in known:
                 was = [PlanVersion(now.path, found_in(old, now.path), old) for old in before]
                 then = [version for version in was if version.object]
                 if not any(old.object == now.object and self._same(old, now) for old in then):
                     yield now, then
 
-    def wholes(self, tree: Tree) -> Iterator[PlanVersion]:
-        """Yield the plans of a tree that are put together from others."""
+    def assembled_plans(self, tree: Tree) -> Iterator[PlanVersion]:
+        """Yield the plans of a tree that include boards."""
         for path in filter(is_plan, (*tree, *tree.links())):
             version = PlanVersion(path, found_in(tree, path), tree)
             if version.object and self.boards(version):
@@ -157,20 +157,20 @@ class Judge:
     def _same(self, one: PlanVersion, other: PlanVersion) -> bool:
         return self.boards(one) == self.boards(other)
 
-    def astray(self, tree: Tree, before: Iterable[Tree]) -> Iterator[HookRefusal]:
-        """Yield the links in place of plans, stores and settings that lead to no file here.
+    def bad_links(self, tree: Tree, before: Iterable[Tree]) -> Iterator[HookRefusal]:
+        """Yield a refusal for each link named like a plan, store or settings that leads nowhere.
 
-        Those that led to none in one of the trees before are left out.
+        Links that led nowhere in one of the trees before are left out.
         """
         links = filter(is_checked, tree.links())
-        found = {path: said for path in links if (said := _why_astray(tree, path))}
+        found = {path: reason for path in links if (reason := _why_bad_link(tree, path))}
         then = list(before) if found else []
-        for path, said in found.items():
-            if not any(old.is_link(path) and _why_astray(old, path) for old in then):
-                yield HookRefusal(path, None, f"{path}: {said}")
+        for path, reason in found.items():
+            if not any(old.is_link(path) and _why_bad_link(old, path) for old in then):
+                yield HookRefusal(path, None, f"{path}: {reason}")
 
     def is_excluded(self, path: str, tree: Tree) -> bool:
-        """Return whether the settings in a tree leave a plan out. Raises ``SettingsError``."""
+        """Return whether the settings in a tree exclude a plan. Raises ``SettingsError``."""
         settings = self.settings_for(path, tree)[0]
         if not settings.exclude:
             return False
@@ -179,40 +179,40 @@ class Judge:
         return is_excluded(relpath(path, settings.folder or "."), settings.exclude)
 
     def bad_settings(self, paths: Iterable[str], tree: Tree) -> Iterator[HookRefusal]:
-        """Yield the settings that cannot be used among these files of a tree."""
+        """Yield a refusal for each settings file among these paths that has a mistake."""
         for path in filter(is_settings, paths):
             try:
                 self.read_settings(path, _found_settings(tree, path))
             except SettingsError as error:
                 yield HookRefusal(path, None, str(error))
 
-    def grave(self, report: FileReport) -> list[Finding]:
-        """Return the findings of a report that stand in the way."""
+    def at_level(self, report: FileReport) -> list[Finding]:
+        """Return the findings of a report at or above the level."""
         return [found for found in report.findings if reaches(found.level, self.floor)]
 
     def keep(self, report: FileReport, findings: Iterable[Finding]) -> FileReport:
-        """Return the report with these findings alone."""
+        """Return the report with only these findings."""
         return report._replace(findings=tuple(findings))
 
     def worse(self, now: CheckedPlan, before: Iterable[CheckedPlan]) -> list[Finding]:
-        """Return what stands in the way now and did not before, in any of the checks of before.
+        """Return the findings at or above the level that none of the checks before has.
 
-        Where a check of before ended earlier, for the plan could not even be read or its
-        references led nowhere, what is found now was hidden then: the plan is better, not worse.
+        If a check before ended at an earlier stage (the plan could not be read, for instance), it
+        could not have these findings: the plan is better, not worse, and none is returned.
         """
-        left = self.grave(now.report)
-        if now.report.fault is not None:  # it must not look like a plan in order
+        left = self.at_level(now.report)
+        if now.report.fault is not None:  # an internal error must not look like a good plan
             return left
         for old in before:
             if old.stage < now.stage:
                 return []
-            left = part_known(left, map(remember, self.grave(old.report)))[0]
+            left = part_known(left, map(remember, self.at_level(old.report)))[0]
         return left
 
     def settings_for(self, path: str, tree: Tree) -> tuple[Settings, str]:
-        """Return the settings for a plan, and the object that they stand in, if any.
+        """Return the settings for a plan, and the object of their file (empty if none).
 
-        Raises ``SettingsError`` where they cannot be used.
+        Raises ``SettingsError`` if they have a mistake.
         """
         if self._given is not None:
             return self._given, ""
@@ -228,7 +228,7 @@ class Judge:
         return DEFAULTS, ""
 
     def read_settings(self, path: str, object_: str) -> Settings | None:
-        """Read settings; None if the file has none. Raises ``SettingsError``."""
+        """Return the settings in a file; None if it has none. Raises ``SettingsError``."""
         key = path, object_
         if key not in self._settings:
             try:
@@ -242,20 +242,21 @@ class Judge:
 
 
 _BYTES_OF_FILE = 300
-"""The memory that a file of a tree takes: its path, its object and its place in a table."""
+"""Estimated memory of one file of a tree, in bytes: its path, its object, its table entry."""
 
 _BYTES_OF_FINDING = 2000
+"""Estimated memory of one finding, in bytes."""
 
 
 def _bytes_of(report: FileReport) -> int:
-    """Estimate the memory that a report takes."""
+    """Return the estimated memory of a report, in bytes."""
     texts = [report.text or "", *(board.text for board in report.boards)]
     findings = len(report.findings) + len(report.accepted)
     return sum(map(sys.getsizeof, texts)) + _BYTES_OF_FINDING * findings
 
 
 def found_in(tree: Tree, path: str) -> str:
-    """Return the object of a file; empty if there is none."""
+    """Return the object of a file; empty if the file does not exist."""
     try:
         return tree.find(path)
     except OSError:
@@ -263,44 +264,44 @@ def found_in(tree: Tree, path: str) -> str:
 
 
 def _found_settings(tree: Tree, path: str) -> str:
-    """Return the object of settings; empty if there are none. Raises ``SettingsError``."""
-    said = _why_astray(tree, path) if tree.is_link(path) else ""
-    if said:
-        raise SettingsError(path, said)
+    """Return the object of a settings file; empty if there is none. Raises ``SettingsError``."""
+    reason = _why_bad_link(tree, path) if tree.is_link(path) else ""
+    if reason:
+        raise SettingsError(path, reason)
     return found_in(tree, path)
 
 
-def _why_astray(tree: Tree, path: str) -> str:
-    """Say why a link leads to no file; empty if it leads to one."""
+def _why_bad_link(tree: Tree, path: str) -> str:
+    """Return why a link leads to no file; empty if it leads to one."""
     try:
         tree.find(path)
     except OutOfReach:
-        return "this is a link that leads out of its repository."
+        return "this link leads out of its repository."
     except FileNotFoundError:
-        return "this is a link to a file that is not there."
+        return "this link leads to a file that does not exist."
     except OSError as error:
-        return f"this is a link to a file that cannot be read: {reason_of(error)}."
+        return f"this link leads to a file that cannot be read: {reason_of(error)}."
     return ""
 
 
 class ReportedFindings:
-    """What hooks have told already, so that nothing of a board is told of every whole too."""
+    """The findings and errors reported so far, so a fault of one board is reported once."""
 
     def __init__(self) -> None:
         self._alone: set[tuple[str, str, str]] = set()
         self._in_wholes = ToldAlready()
-        self._complaints: set[str] = set()
+        self._errors: set[str] = set()
 
-    def is_new(self, complaint: str) -> bool:
-        """Return whether a sentence is new, and remember it."""
-        new = complaint not in self._complaints
-        self._complaints.add(complaint)
+    def is_new(self, error: str) -> bool:
+        """Return whether an error message is new, and remember it."""
+        new = error not in self._errors
+        self._errors.add(error)
         return new
 
     def new(self, report: FileReport, findings: Iterable[Finding]) -> list[Finding]:
-        """Return the findings that were not told of a board by itself, or of a whole, before.
+        """Return the findings not yet reported, for a board alone or for another assembled plan.
 
-        Plans that are put together come after those of single files.
+        Pass plans without boards first, then those with boards.
         """
         kept = []
         for finding in findings:
@@ -327,22 +328,24 @@ def _stage(report: Report) -> int:
 
 
 class HookRefusal(NamedTuple):
-    """Why something is turned aside."""
+    """Why a file is rejected."""
 
     path: str
     report: FileReport | None
-    """The report, with the findings that stand in the way alone; None if there is none."""
+    """The report, with only the findings that reject the file; None if there is none."""
     reason: str = ""
-    """A sentence, where there is no report."""
+    """A sentence, if there is no report."""
 
 
 def blocks_of(refusal: HookRefusal, look: RenderOptions, most: int | None = None) -> Iterator[str]:
-    """Yield a refusal in blocks of whole lines: ``most`` of its findings, then the verdict.
+    """Yield blocks of whole lines: at most ``most`` findings of a refusal, then the verdict.
 
-    Without a report, its sentence is the only block.
+    If there is no report, the reason is the only block.
     """
+
     from trappoint.reporting.excerpt import SourceLines
-    from trappoint.reporting.findings_text import render_finding, render_verdict
+    from trappoint.reporting.findings_blocks import render_finding
+    from trappoint.reporting.findings_text import render_verdict
 
     report = refusal.report
     if report is None:

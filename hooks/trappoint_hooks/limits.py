@@ -1,8 +1,8 @@
 """Limits of time, memory and output for the check of one push.
 
-The check runs in a process of its own. That process, and those of git that it starts, are one
-group, which ends when the time is up. Each of them has the same limit of memory. Where processes
-cannot be forked (Windows), only the time is limited.
+The check runs in its own process. That process and the git processes that it starts are one group,
+which is killed when the time is up. Each of them has the same memory limit. On Windows, where a
+process cannot fork, only the time is limited.
 """
 
 from __future__ import annotations
@@ -28,10 +28,12 @@ if TYPE_CHECKING:
     from trappoint.core.terminal import RenderOptions
 
     Watch = Callable[[str], None]
-    """Is called with the next piece of work: ``checking a.layout.json``."""
+    """A function that takes the name of the next step: ``checking a.layout.json``."""
 
     Guard = Callable[[Callable[[], int]], int]
-    """Runs a function and returns its exit code; prints errors, but lets ``MemoryError`` pass."""
+    """A function that runs another and returns its exit code.
+
+    It prints errors, and lets ``MemoryError`` pass."""
 
 
 class Limits(NamedTuple):
@@ -39,35 +41,35 @@ class Limits(NamedTuple):
 
     seconds: int = 60
     memory_mb: int = 512
-    """For each process, in units of 1,048,576 bytes."""
+    """The memory limit of each process, in units of 1,048,576 bytes."""
     lines: int = 200
-    """Lines of output; findings beyond them are counted."""
+    """The lines of output for findings; further findings are counted."""
 
 
 class LimitMet(CannotUse):
-    """A push that meets a limit. The message is a complete complaint."""
+    """Raised when the check of a push reaches a limit. The message is a complete error message."""
 
     def __init__(self, what: str, at: str, word: str, now: int) -> None:
-        """``what`` is the limit, ``at`` the work that was stopped, ``word`` the option for more."""
+        """``what`` is the limit, ``at`` the step that was stopped, ``word`` the option."""
         while_ = f" while {at}" if at else ""
         super().__init__(
-            f"The check of this push takes more than {what}; it was stopped{while_}. Push fewer "
+            f"The check of this push takes more than {what}; it stopped{while_}. Push fewer "
             "plans or commits at a time, or ask the owner of the server to raise "
-            f"{word} (now {now}). Nothing of this push was taken."
+            f"{word} (now {now}). The push is rejected."
         )
 
 
 _OUT_OF_MEMORY = 99
-"""The exit code of the process that checks when it has no memory left."""
+"""The exit code of the checking process when it runs out of memory."""
 
 _LONGEST = 200
-"""The most characters of a piece of work's name: paths may have any length."""
+"""The maximum length of a step's name, in characters: paths may have any length."""
 
 _MB = 1024 * 1024
 
 
 def within(limits: Limits, guard: Guard, job: Callable[[Watch], int]) -> int:
-    """Do a job within limits, and return its exit code. Raises ``LimitMet``."""
+    """Run a job within limits, and return its exit code. Raises ``LimitMet``."""
     if sys.platform == "win32":
         return _with_deadline(limits, guard, job)
     reader, writer = os.pipe()
@@ -80,22 +82,22 @@ def within(limits: Limits, guard: Guard, job: Callable[[Watch], int]) -> int:
     in_time = False
     try:
         with suppress(OSError):
-            os.setpgid(child, child)  # the child does so too; one of both is first
+            os.setpgid(child, child)  # the child does this too; one of them is first
         at, in_time = _listen(reader, time.monotonic() + limits.seconds)
     finally:
         os.close(reader)
         status = _end(child, at_once=not in_time)
     if not in_time or status == -signal.SIGXCPU:
         raise LimitMet(plural(limits.seconds, "second"), at, "--seconds", limits.seconds)
-    if status == _OUT_OF_MEMORY or status < 0:  # killed where the system has none left
+    if status == _OUT_OF_MEMORY or status < 0:  # the system may have killed it
         raise LimitMet(f"{limits.memory_mb} MB of memory", at, "--memory", limits.memory_mb)
     return status
 
 
 def _end(child: int, *, at_once: bool) -> int:
-    """Wait for a process to end, end what it started, and return its exit code."""
+    """Wait for a process to end, kill the processes that it started, return its exit code."""
     if not at_once and hasattr(os, "waitid"):
-        os.waitid(os.P_PID, child, os.WEXITED | os.WNOWAIT)  # its number stays taken
+        os.waitid(os.P_PID, child, os.WEXITED | os.WNOWAIT)  # its number stays in use
         at_once = True
     if at_once:
         with suppress(OSError):
@@ -104,17 +106,17 @@ def _end(child: int, *, at_once: bool) -> int:
 
 
 def _listen(reader: int, until: float) -> tuple[str, bool]:
-    """Return the last piece of work that the child named, and whether the child ended in time."""
+    """Return the last step that the child named, and whether the child ended in time."""
     import select
 
     heard = b""
     while (left := until - time.monotonic()) > 0:
         if not select.select([reader], [], [], left)[0]:
             continue
-        said = os.read(reader, 1 << 16)
-        if not said:
+        piece = os.read(reader, 1 << 16)
+        if not piece:
             return _last(heard), True
-        heard = (heard + said)[-8 * _LONGEST :]
+        heard = (heard + piece)[-8 * _LONGEST :]
     return _last(heard), False
 
 
@@ -123,7 +125,7 @@ def _last(heard: bytes) -> str:
 
 
 def _work(limits: Limits, guard: Guard, job: Callable[[Watch], int], writer: int) -> NoReturn:
-    """Do the job in this process, the child, and end it."""
+    """Run the job in this process, the child, and end the process."""
 
     def watch(at: str) -> None:
         shown = visible(at if len(at) <= _LONGEST else f"{at[:_LONGEST]}...")
@@ -152,19 +154,19 @@ def _or_out_of_memory(job: Callable[[Watch], int], watch: Watch) -> int:
 
 
 def _limit(limits: Limits) -> None:
-    """Limit this process and those that it starts."""
+    """Limit this process and the processes that it starts."""
     import resource
 
     signal.alarm(limits.seconds + 2)  # in case the parent is killed
     most = limits.memory_mb * _MB
     for kind, value in ((resource.RLIMIT_CPU, limits.seconds + 2), (resource.RLIMIT_AS, most)):
-        with suppress(OSError, ValueError):  # not every system has both
+        with suppress(OSError, ValueError):  # not every system has both limits
             resource.setrlimit(kind, (value, value))
     _spare_git_memory()
 
 
 def _spare_git_memory() -> None:
-    """Have git map large files piece by piece: mapped memory counts as well."""
+    """Let git map large files piece by piece, because mapped memory counts too."""
     words = {
         "core.packedGitWindowSize": "16m",
         "core.packedGitLimit": "64m",
@@ -180,7 +182,7 @@ def _spare_git_memory() -> None:
 
 
 def _with_deadline(limits: Limits, guard: Guard, job: Callable[[Watch], int]) -> int:
-    """Do a job in this process, which ends when the time is up."""
+    """Run a job in this process, and end the process when the time is up."""
     from threading import Timer
 
     at = [""]
@@ -195,25 +197,25 @@ def _with_deadline(limits: Limits, guard: Guard, job: Callable[[Watch], int]) ->
     timer.daemon = True
     timer.start()
     try:
-        return guard(lambda: job(lambda said: at.__setitem__(0, visible(said[:_LONGEST]))))
+        return guard(lambda: job(lambda step: at.__setitem__(0, visible(step[:_LONGEST]))))
     finally:
         timer.cancel()
 
 
 class Output:
-    """Prints why a push is refused, up to a number of lines, and counts the rest."""
+    """Prints why a push is rejected, up to a number of lines, and counts the rest."""
 
     LINES_OF_BLOCK = 40
-    """A longer block is cut: a movement in a finding may have a thousand steps."""
+    """The maximum lines of a block: a movement may have a thousand steps."""
 
     LETTERS_OF_LINE = 250
-    """A longer line is cut: paths and keys may have any length."""
+    """The maximum characters of a line: paths and keys may have any length."""
 
     BYTES_OF_LINE = 320
-    """The bytes of output for each line that may be printed: 64 kB for 200."""
+    """The bytes of output for each line of the limit: 64 kB for 200 lines."""
 
     def __init__(self, streams: Streams, look: RenderOptions, lines: int) -> None:
-        """``lines`` is the most that is printed of findings."""
+        """``lines`` is the maximum number of lines for findings."""
         self._streams = streams
         self.look = look
         self._lines = lines
@@ -223,11 +225,11 @@ class Output:
 
     @property
     def room(self) -> int:
-        """The most findings that may still be printed; each takes two lines and an empty one."""
+        """The findings for which there is room; each takes at least three lines."""
         return self._lines // 3
 
     def say(self, text: str, holds: Mapping[str, int]) -> None:
-        """Print whole lines; if there is no room, count their content: ``{"finding": 1}``."""
+        """Print whole lines. If there is no room, count their content: ``{"finding": 1}``."""
         lines = [self._cut(line) for line in text.split("\n")]
         if len(lines) > self._lines_of_block:
             lines = [*lines[: self._lines_of_block], "  ...", "", ""]
@@ -235,18 +237,19 @@ class Output:
         self._lines -= len(lines) - 1
         self._bytes -= len(shown.encode("utf-8", "backslashreplace"))
         if self._lines < 0 or self._bytes < 0:
-            self._lines = 0  # nothing is printed after a gap
+            self._lines = 0  # print nothing after a gap
             self.leave_out(holds)
         else:
             self._streams.say(shown)
             self._streams.flush()
 
     def leave_out(self, holds: Mapping[str, int]) -> None:
-        """Count findings or refs that are not printed."""
+        """Count findings or refs without printing them."""
         self._left_out.update(holds)
 
     def say_last(self, *sentences: str) -> None:
-        """Print the counts of what was left out, and these sentences, however full it is."""
+        """Print the counts of omitted findings and refs, then these sentences, past the limit."""
+
         counts = [plural(n, f"more {kind}") for kind, n in self._left_out.items() if n]
         if counts:
             sentences = f"... and {' and '.join(counts)}.", *sentences

@@ -1,9 +1,9 @@
-"""Git's merge driver: plans are merged by id and key, not by lines.
+"""Git's merge driver: it merges plans by id and key, not by lines.
 
-``trappoint-merge --install`` sets it up in the repository of the current folder, and
-``trappoint-merge --uninstall`` undoes that exactly. Otherwise git calls it, as gitattributes(5)
-has it under "Defining a custom merge driver": with the base, ours and theirs as files, and the
-name of the plan. What was merged is written to the file of ours.
+``trappoint-merge --install`` sets it up in the repository of the current folder;
+``trappoint-merge --uninstall`` undoes that exactly. Git calls the driver as gitattributes(5)
+describes under "Defining a custom merge driver": with the base, ours and theirs as files, and the
+name of the plan. The driver writes the merged plan to the file of ours.
 """
 
 from __future__ import annotations
@@ -23,36 +23,39 @@ trappoint-merge --install    let git merge plans by id and key
 trappoint-merge --uninstall  undo that
 trappoint-merge --version    print the version
 
-All are meant for the repository of the current folder. Git calls this program
-itself, with three versions of a plan and its name. `trappoint merge` merges
-three files without git.
+Run it in a folder of the repository. Git calls this program itself, with three
+versions of a plan and its name. To merge three files without git, run
+`trappoint merge`.
+
+A check on paper, for models; not a safety system, never for what carries people.
 """
 
 MODULE = "trappoint_hooks.merge"
 
 LEFT_TO_A_PERSON = 94
-"""The exit code for conflicts and for a merge that is refused: the file is as it should be.
+"""The exit code for conflicts and refused merges: the driver has done its work.
 
-No interpreter that cannot start, and none that is killed, ends with it.
+A Python that cannot start, or is killed, never ends with this code.
 """
 
 _ASKED = {"--merge": False, "--merge-bases": True}
-"""The first word of git's commands, and whether the bases of a criss-cross merge are merged."""
+"""The first argument of git's commands: True if git merges the bases of a criss-cross merge."""
 
 _COMMAND = """\
 {start} {word} %O %A %B %P
 case $? in 0) exit 0;; {left}) exit 1;; esac
 {report}
-echo 'Nothing was checked: look through the plan, then git add it.' >&2
+echo 'The merged plan is not checked: look through it, then git add it.' >&2
 git merge-file -L ours -L base -L theirs %A %O %B
-test $? -lt 126 || printf '%%s\\n' '' '<<<<<<< ours' 'The version above is ours.' \
-'=======' 'git checkout --theirs brings the other one.' '>>>>>>> theirs' >> %A
+test $? -lt 126 || printf '%%s\\n' '' '<<<<<<< ours' 'The text above is our version.' \
+'=======' 'To get the other version, run git checkout --theirs.' '>>>>>>> theirs' >> %A
 exit 1
 """
-"""What git calls. Without Trappoint git merges lines, and a person looks even if all lines merge.
+"""The shell command that git calls.
 
-Git puts its own folder first on the search path, so that ``git`` is found without any other. Where
-that fails too, the shell alone writes marks below ours: no version is passed off as merged.
+If Trappoint fails, git merges lines, and the merge stops even if all lines merge. Git puts its own
+folder first on the search path, so the shell finds ``git``. If git fails too, the shell writes
+marks below ours, so ours never looks like the merged plan.
 """
 
 
@@ -70,7 +73,7 @@ DRIVER = Driver(
         "merge.trappoint.name": "plans, by id and key",
         "merge.trappoint.driver": _command("--merge"),
         "merge.trappoint.recursive": "trappoint-bases",
-        "merge.trappoint-bases.name": "the bases of plans that are merged crosswise",
+        "merge.trappoint-bases.name": "the bases of a criss-cross merge of plans",
         "merge.trappoint-bases.driver": _command("--merge-bases"),
     },
     attribute="merge=trappoint",
@@ -80,11 +83,12 @@ DRIVER = Driver(
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Set the driver up, take it away, or merge. Returns the exit code.
+    """Install or uninstall the driver, or merge. Returns the exit code.
 
-    Towards git it is 0 for a plan that was merged, ``LEFT_TO_A_PERSON`` where a person must look,
-    and anything else if the program could not do its work.
+    For git it is 0 if the plan is merged, ``LEFT_TO_A_PERSON`` if a person must look, and another
+    number if the program failed.
     """
+
     words = list(sys.argv[1:] if argv is None else argv)
     return run_driver(DRIVER, words, lambda _: _answer(words, alone=argv is None))
 

@@ -1,4 +1,4 @@
-"""What a push makes of the plans: which get worse, and by which commit."""
+"""Find the plans that get worse by a push, and the commits that brought the findings."""
 
 from __future__ import annotations
 
@@ -19,44 +19,44 @@ if TYPE_CHECKING:
     from trappoint_hooks.judging import CheckedPlan, Judge
 
 MOST = 500
-"""Earlier versions of plans that are checked for one push, to find the origin of findings."""
+"""The maximum earlier versions of plans to check for one push, to find the origin of findings."""
 
 MOST_BYTES = 64 * 1024 * 1024
-"""The most bytes of text in them."""
+"""The maximum text of these versions, in bytes."""
 
 MOST_NAMES = 1000
-"""The most files that are named to git in one call: its words must fit into some 100 kB."""
+"""The maximum file names for one call of git: its arguments must fit into about 100 kB."""
 
 
 class Rejected(NamedTuple):
-    """A refused part of a push: findings that one commit brought."""
+    """The findings that one commit brought, as text."""
 
     commit: str
     blocks: list[tuple[str, int]]
-    """Whole lines to print, each with the number of findings in it."""
+    """Blocks of whole lines, each with the number of findings in it."""
     unseen: int = 0
-    """Findings beside those."""
+    """The number of further findings, without text."""
 
     @property
     def findings(self) -> int:
-        """The findings, all together."""
+        """The number of all findings."""
         return sum(count for _, count in self.blocks) + self.unseen
 
 
 class _Plan(NamedTuple):
-    """A file of the push, and what it was in each of the commits that it is judged against."""
+    """A file of the push, and its versions in the commits to compare with."""
 
     now: PlanVersion
     before: tuple[PlanVersion, ...]
 
     @property
     def path(self) -> str:
-        """What it is called at the end of the push."""
+        """The path at the end of the push."""
         return self.now.path
 
 
 class PushJudge:
-    """Judges what a push brings, one ref after the other."""
+    """Judges a push, one ref after the other."""
 
     def __init__(
         self,
@@ -67,7 +67,7 @@ class PushJudge:
         strict: bool,
         every_commit: bool,
     ) -> None:
-        """``strict``: earlier versions do not count. ``watch``: called with each piece of work."""
+        """``strict``: earlier versions do not count. ``watch`` is called with each step."""
         self._judge = judge
         self._look = look
         self._watch = watch
@@ -76,13 +76,13 @@ class PushJudge:
         self._versions_left = MOST
         self._bytes_left = MOST_BYTES
         self.stopped = False
-        """Whether a part was not judged because enough was found before."""
+        """True if a part was not judged, because the output was full."""
 
     def judge(self, ref: str, new: str, bases: Sequence[str], room: int) -> list[Rejected]:
-        """Return the refused parts of a ref, by the commits that brought them.
+        """Return the rejected parts of a ref, by the commits that brought them.
 
-        ``new`` is the commit at the end of the push; ``bases`` are those against which it is
-        judged, none if everything is new. After ``room`` findings no further plan is checked.
+        ``new`` is the commit at the end of the push; ``bases`` are the commits to compare with,
+        none if everything is new. After ``room`` findings no further plan is checked.
         """
         self._watch(f"looking through {ref}")
         found = self._judge_end(new, bases, room)
@@ -101,7 +101,7 @@ class PushJudge:
                 break
             self._watch(f"looking through commit {commit[:10]} of {ref}")
             refusals = (refusal for refusal, _ in self._refusals(commit, parents, room))
-            found += [self._told(commit, refusal, room) for refusal in refusals]
+            found += [self._rendered(commit, refusal, room) for refusal in refusals]
             room -= sum(each.findings for each in found if each.commit == commit)
         return found
 
@@ -109,15 +109,15 @@ class PushJudge:
         by_commit: dict[str, Rejected] = {}
         for refusal, plan in self._refusals(new, bases, room):
             for commit, part in self._by_origin(new, bases, plan, refusal):
-                told = self._told(commit, part, room)
+                more = self._rendered(commit, part, room)
                 before = by_commit.get(commit, Rejected(commit, []))
                 by_commit[commit] = Rejected(
-                    commit, before.blocks + told.blocks, before.unseen + told.unseen
+                    commit, before.blocks + more.blocks, before.unseen + more.unseen
                 )
         return list(by_commit.values())
 
-    def _told(self, commit: str, refusal: HookRefusal, room: int) -> Rejected:
-        """Render a refusal, so that its texts, which may be long, can go."""
+    def _rendered(self, commit: str, refusal: HookRefusal, room: int) -> Rejected:
+        """Render a refusal, so the memory of its report can be freed."""
         *findings, last = blocks_of(refusal, self._look, max(room, 1))
         if refusal.report is None:
             return Rejected(commit, [(last, 1)])
@@ -130,11 +130,11 @@ class PushJudge:
         judge = self._judge
         bases = () if self._strict else bases
         tree = judge.tree(commit)
-        for refusal in islice(judge.astray(tree, map(judge.tree, bases)), room):
+        for refusal in islice(judge.bad_links(tree, map(judge.tree, bases)), room):
             room -= 1
             yield refusal, _Plan(PlanVersion(refusal.path, "", tree), ())
         plans = _plans(judge, commit, bases)
-        told = ReportedFindings()
+        reported = ReportedFindings()
         for plan in plans:
             if room <= 0:
                 self.stopped = True
@@ -148,11 +148,11 @@ class PushJudge:
                 older = (old for old in plan.before if same_kind(old.path, plan.path))
                 before = [judge.check(plan.path, old, tree) for old in older]
             except SettingsError as error:
-                if told.is_new(str(error)):
+                if reported.is_new(str(error)):
                     room -= 1
                     yield HookRefusal(plan.path, None, str(error)), plan
                 continue
-            found = told.new(now.report, judge.worse(now, before))
+            found = reported.new(now.report, judge.worse(now, before))
             if found:
                 room -= len(found)
                 yield HookRefusal(plan.path, judge.keep(now.report, found)), plan
@@ -160,7 +160,7 @@ class PushJudge:
     def _by_origin(
         self, new: str, bases: Sequence[str], plan: _Plan, refusal: HookRefusal
     ) -> Iterator[tuple[str, HookRefusal]]:
-        """Split a refusal by the oldest commit from which each finding is there."""
+        """Split a refusal by the oldest commit of the push that has each finding."""
         if refusal.report is None:
             yield new, refusal
             return
@@ -181,7 +181,8 @@ class PushJudge:
     def _versions(
         self, new: str, bases: Sequence[str], plan: _Plan
     ) -> Iterator[tuple[str, CheckedPlan]]:
-        """Yield the commits of the push that change a plan, newest first, with its check there."""
+        """Yield the commits of the push that change a plan, newest first, each with its check."""
+
         judge = self._judge
         versions = (plan.now, *plan.before)
         names = list(dict.fromkeys(version.path for version in versions))
@@ -202,7 +203,7 @@ class PushJudge:
 
 
 def _look_at_settings(judge: Judge, plan: _Plan) -> None:
-    """Read settings, to see that they can be used. Raises ``SettingsError``, unless none could."""
+    """Read settings. Raises ``SettingsError`` if they have a mistake and had none before."""
     try:
         judge.read_settings(plan.path, plan.now.object)
     except SettingsError:
@@ -215,13 +216,13 @@ def _look_at_settings(judge: Judge, plan: _Plan) -> None:
 
 
 def _plans(judge: Judge, commit: str, bases: Sequence[str]) -> list[_Plan]:
-    """Return the plans and settings that differ from what they were in every one of the bases.
+    """Return the plans and settings that differ from their versions in all of the bases.
 
-    A plan differs too where one of its boards does. Those of a single file are first.
+    A plan differs too if one of its boards does. Plans without boards come first.
     """
     if bases:
         plans = list(_changed(judge, commit, bases))
-        plans += _put_together_anew(judge, commit, bases, {plan.path for plan in plans})
+        plans += _with_changed_boards(judge, commit, bases, {plan.path for plan in plans})
     else:
         tree = judge.tree(commit)
         plans = [
@@ -230,14 +231,14 @@ def _plans(judge: Judge, commit: str, bases: Sequence[str]) -> list[_Plan]:
     return sorted(plans, key=lambda plan: is_plan(plan.path) and bool(judge.boards(plan.now)))
 
 
-def _put_together_anew(
+def _with_changed_boards(
     judge: Judge, commit: str, bases: Sequence[str], known: set[str]
 ) -> list[_Plan]:
     changed = any(map(is_plan, known))
     if not changed and not any(judge.repository.touches_plans(base, commit) for base in bases):
         return []
     before = [judge.tree(base) for base in bases]
-    found = judge.put_together_anew(judge.tree(commit), before, known)
+    found = judge.with_changed_boards(judge.tree(commit), before, known)
     return [_Plan(now, tuple(then)) for now, then in found]
 
 
@@ -261,10 +262,11 @@ def _changed(judge: Judge, commit: str, bases: Sequence[str]) -> Iterator[_Plan]
 
 
 def _named(paths: Sequence[str]) -> list[str]:
-    """Return words that name files to git; none if there are too many, or git would refuse one.
+    """Return arguments that name files to git; none if they are too many or git refuses one.
 
-    Trees made by hand, and plans, may name paths that git refuses.
+    A tree made by hand, or a plan, may name a path that git refuses.
     """
+
     names = list(dict.fromkeys(paths))
     odd = any("\0" in name or not _ODD_PARTS.isdisjoint(name.split("/")) for name in names)
     if odd or len(names) > MOST_NAMES or sum(map(len, names)) > 100 * MOST_NAMES:

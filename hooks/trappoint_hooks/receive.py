@@ -1,9 +1,9 @@
-"""The pre-receive hook of a club's bare repository: bad plans are turned aside at the push.
+"""The pre-receive hook of a club's bare repository, which rejects bad plans at the push.
 
-Git calls it once for each push, before any branch moves, and gives it a line ``OLD NEW REF`` for
-each. Everything is read from git's objects. The plans are judged as they are at the end of the
-push, by the settings there: a slip that a later commit of the same push mends does no harm. Only
-what gets worse is rejected: a plan that was bad before may come again, better or as bad.
+Git calls it once for each push, before any branch moves, with one line ``OLD NEW REF`` for each
+branch. It reads git's objects only. It judges the plans at the end of the push, with the settings
+there, so a mistake that a later commit of the same push mends does no harm. It rejects only plans
+that get worse: a plan that was bad before may stay as bad, or get better.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from trappoint.core.findings import CAUTION_SHORT
 from trappoint.source.git import GitError, GitRefusalError
 from trappoint_hooks.limits import Limits, Output, within
-from trappoint_hooks.running import guarded, look_of, parser_for, run_hook, set_up
+from trappoint_hooks.running import guarded, parser_for, render_options, run_hook, set_up
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -33,12 +33,14 @@ if TYPE_CHECKING:
 PROGRAM = "trappoint-receive"
 
 DESCRIPTION = """\
-Turns bad plans aside at the push: the pre-receive hook of a bare repository.
-Git calls it; `trappoint-receive --install REPOSITORY` sets it up there."""
+Reject bad plans at the push: the pre-receive hook of a bare repository. Git
+calls this hook; set it up with `trappoint-receive --install REPOSITORY`.
+
+A check on paper, for models; not a safety system, never for what carries people."""
 
 
 class Update(NamedTuple):
-    """A branch, tag or the like that a push would move."""
+    """A branch, tag or other ref that a push moves."""
 
     old: str
     new: str
@@ -46,7 +48,7 @@ class Update(NamedTuple):
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Judge a push and return the exit code: 0 lets it through, all of it."""
+    """Judge a push and return the exit code: 0 accepts the whole push."""
     parser = parser_for(PROGRAM, DESCRIPTION)
     _add_words(parser)
     return run_hook(parser, argv, _run)
@@ -54,30 +56,30 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _add_words(parser: ArgumentParser) -> None:
     parser.add_argument(
-        "--strict", action="store_true", help="reject every bad plan, also one that was bad before"
+        "--strict", action="store_true", help="reject every bad plan, not only plans that get worse"
     )
     parser.add_argument(
         "--every-commit",
         action="store_true",
-        help="judge every commit of a push by itself, not only the last",
+        help="check each commit of a push, not only the last one",
     )
     parser.add_argument(
         "--ref",
         action="append",
         default=[],
         metavar="PATTERN",
-        help="judge only these refs, for instance refs/heads/main (default: all)",
+        help="refs to check, for instance refs/heads/main; may be repeated (default: all)",
     )
     parser.add_argument(
         "--settings",
         metavar="FILE",
-        help="settings for all plans, in place of those that are pushed (default: none)",
+        help="settings for all plans (default: the pushed settings)",
     )
     standard = Limits()
     for word, default, what in (
         ("seconds", standard.seconds, "time limit for the check of a push, in seconds"),
         ("memory", standard.memory_mb, "memory limit for each process of the check, in MB"),
-        ("lines", standard.lines, "lines of output about findings; those beyond are counted"),
+        ("lines", standard.lines, "lines of output for findings; further findings are counted"),
     ):
         parser.add_argument(
             f"--{word}",
@@ -109,7 +111,7 @@ def _run(options: Namespace, streams: Streams) -> int:
 
 
 def _words(options: Namespace) -> list[str]:
-    """Return the words with which git is to call the hook."""
+    """Return the arguments with which git calls the hook."""
     words = ["--fail-on", options.fail_on] if options.fail_on != "error" else []
     words += ["--strict"] if options.strict else []
     words += ["--every-commit"] if options.every_commit else []
@@ -126,9 +128,9 @@ def _judge(options: Namespace, streams: Streams, watch: Watch) -> int:
     from trappoint_hooks.repository import Repository
 
     settings = None if options.settings is None else _settings_of_server(options.settings)
-    look = look_of(streams)
+    look = render_options(streams)
     output = Output(streams, look, options.lines)
-    watch("reading what git says")
+    watch("reading the refs from git")
     updates = [update for update in _updates() if _is_judged(update.ref, options.ref)]
     with Repository() as repository:
         judge = PushJudge(
@@ -142,56 +144,57 @@ def _judge(options: Namespace, streams: Streams, watch: Watch) -> int:
     if not rejected and not judge.stopped:
         return 0
     rest = ["The rest of the push was not checked."] if judge.stopped else []
-    output.say_last(*rest, CAUTION_SHORT, "Nothing of this push was taken.")
+    output.say_last(*rest, CAUTION_SHORT, "The push is rejected.")
     return 1
 
 
 def _judge_updates(
     updates: Sequence[Update], judge: PushJudge, bases_of: _Bases, output: Output
 ) -> bool:
-    """Judge the refs, print what is wrong, and tell whether anything is."""
-    told: dict[tuple[str, tuple[str, ...]], str] = {}
+    """Judge the refs, print the findings, and return whether a ref is rejected."""
+    judged: dict[tuple[str, tuple[str, ...]], str] = {}
     for update in updates:
         new = bases_of.commit(update.new)
-        if new is None:  # the ref is deleted, or names no commit: no plan comes in
+        if new is None:  # the ref is deleted, or names no commit: it brings no plan
             continue
         bases = bases_of.of(update, new)
-        if (new, bases) in told:
-            if told[new, bases]:
-                _say(output, f"{update.ref}: rejected, as {told[new, bases]} is.", refs=1)
+        if (new, bases) in judged:
+            if judged[new, bases]:
+                _say(output, f"{update.ref}: rejected, like {judged[new, bases]}.", refs=1)
             continue
-        if any(told.values()) and not output.room:
+        if any(judged.values()) and not output.room:
             judge.stopped = True
             break
         rejected = judge.judge(update.ref, new, bases, max(output.room, 1))
-        told[new, bases] = update.ref if rejected else ""
+        judged[new, bases] = update.ref if rejected else ""
         for part in rejected:
-            _tell(update, part, bases_of.repository, output)
-    return any(told.values())
+            _print_part(update, part, bases_of.repository, output)
+    return any(judged.values())
 
 
 def _settings_of_server(path: str) -> Settings:
-    """Read the settings that the owner of the server gave. Raises ``CannotUse``."""
+    """Return the settings of the server. Raises ``CannotUse``."""
     from trappoint.config.settings_file import SettingsError, read_settings_file, settings_in
     from trappoint.core.errors import CannotUse
 
     try:
         found = settings_in(read_settings_file(path), path)
         if found is None:
-            raise SettingsError(path, "this has no table [tool.trappoint].")
+            raise SettingsError(path, "this file has no table [tool.trappoint].")
     except SettingsError as error:
         raise CannotUse(
-            f"{error} These are the settings of the server: its owner must mend them. "
-            "Until then no push is taken."
+            f"{error} These are the settings of the server: ask its owner to mend them. "
+            "Until then every push is rejected."
         ) from None
     return found
 
 
 def _updates() -> list[Update]:
-    """Read what git says on standard input."""
+    """Read the refs that git writes to standard input."""
     if sys.stdin is None or sys.stdin.isatty():
         raise GitError(
-            "Git calls this hook at a push; `trappoint-receive --install REPOSITORY` sets it up."
+            "Git calls this hook at a push. Set it up with `trappoint-receive --install "
+            "REPOSITORY`."
         )
     given = sys.stdin.buffer.read(MAX_BYTES + 1)
     if len(given) > MAX_BYTES:
@@ -211,22 +214,22 @@ def _updates() -> list[Update]:
 
 
 MAX_BYTES = 16 * 1024 * 1024
-"""The most bytes of the lines that git gives: of some 100,000 refs."""
+"""The maximum bytes of git's lines: enough for about 100,000 refs."""
 
 _NAME = rb"([0-9a-f]{40}|[0-9a-f]{64})"
 _LINE = re.compile(rb"%s %s (.+)" % (_NAME, _NAME), re.DOTALL)
 
 
 def _is_nothing(name: str) -> bool:
-    """Return whether this is the name that git has for no object: zeros, 40 or 64 of them."""
+    """Return whether this is git's name for no object: 40 or 64 zeros."""
     return not name.strip("0")
 
 
 class _Bases:
-    """Finds the commits against which the refs of a push are judged."""
+    """Finds the commits to compare the refs of a push with."""
 
     def __init__(self, repository: Repository, patterns: Sequence[str]) -> None:
-        """``patterns`` are those of the refs that are judged; none for all."""
+        """``patterns`` match the refs to judge; none for all."""
         self.repository = repository
         self._patterns = patterns
         self._commits: dict[str, str | None] = {}
@@ -234,9 +237,9 @@ class _Bases:
         self._refs: list[str] | None = None
 
     def commit(self, name: str) -> str | None:
-        """Return the commit that an object is, or that a tag names; None for a file or a tree.
+        """Return the commit that an object is or a tag names; None for a file or a tree.
 
-        Raises ``GitError`` if the object is not there.
+        Raises ``GitError`` if the object does not exist.
         """
         if _is_nothing(name):
             return None
@@ -247,10 +250,10 @@ class _Bases:
         return self._commits[name]
 
     def of(self, update: Update, new: str) -> tuple[str, ...]:
-        """Return the commits against which a ref is judged that comes to be at ``new``.
+        """Return the commits to compare a ref with, if the push moves it to ``new``.
 
-        A branch is judged against its state before the push, rewritten or not. A new branch, and a
-        tag, is judged against the commits that it grew from and that were in judged refs before.
+        For a branch, that is its state before the push, even if the push rewrites it. For a new
+        branch or a tag, they are the commits in judged refs from which it grew.
         """
         if update.ref.startswith("refs/heads/") and not _is_nothing(update.old):
             old = self.repository.commit_of(update.old)
@@ -265,7 +268,7 @@ class _Bases:
         return self._grown_from[new]
 
     def _judged_refs(self) -> list[str]:
-        """Return the refs that are judged, as they are before the push."""
+        """Return the refs to judge, as they are before the push."""
         if self._refs is None:
             refs = self.repository.ask("for-each-ref", "--format=%(refname)").splitlines()
             self._refs = [ref for ref in refs if _is_judged(ref, self._patterns)]
@@ -276,7 +279,7 @@ def _is_judged(ref: str, patterns: Sequence[str]) -> bool:
     return not patterns or any(fnmatchcase(ref, pattern) for pattern in patterns)
 
 
-def _tell(update: Update, part: Rejected, repository: Repository, output: Output) -> None:
+def _print_part(update: Update, part: Rejected, repository: Repository, output: Output) -> None:
     name = _name_of(part.commit, repository)
     _say(output, f"{update.ref}: rejected, for commit {name}:", after="\n")
     for block, findings in part.blocks:
@@ -285,7 +288,8 @@ def _tell(update: Update, part: Rejected, repository: Repository, output: Output
 
 
 def _name_of(commit: str, repository: Repository) -> str:
-    """Return a commit's short name and its subject, which may be of any length."""
+    """Return a commit's short name and its subject, of any length."""
+
     words = ("--format=%h %<(200,trunc)%s", "--no-show-signature")
     try:
         short, _, subject = repository.ask("log", "-1", *words, commit).strip().partition(" ")

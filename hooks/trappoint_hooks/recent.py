@@ -1,4 +1,4 @@
-"""A cache with a limit of memory."""
+"""A cache with a memory limit."""
 
 from __future__ import annotations
 
@@ -11,22 +11,23 @@ if TYPE_CHECKING:
 V = TypeVar("V")
 
 MAX_BYTES = 64 * 1024 * 1024
-"""The bytes that one cache keeps, as its users estimate them."""
+"""The maximum size of one cache, in bytes, by its users' estimates."""
 
 
 class Recent(Generic[V]):
     """Keeps values up to a sum of bytes, and drops the least recently used first.
 
-    It keeps the newest value, however large that is.
+    It always keeps the newest value, of any size.
     """
 
     def __init__(self, most: int = MAX_BYTES) -> None:
-        """``most`` is the sum of bytes."""
+        """``most`` is the maximum sum, in bytes."""
         self._left = most
         self._kept: OrderedDict[Hashable, tuple[V, int]] = OrderedDict()
 
     def get(self, key: Hashable) -> V | None:
-        """Return a value; None if there is none, or it was dropped."""
+        """Return a value; None if it was never kept, or was dropped."""
+
         if key not in self._kept:
             return None
         self._kept.move_to_end(key)

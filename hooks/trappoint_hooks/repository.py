@@ -1,4 +1,4 @@
-"""What git keeps, read from its objects: trees and files, never what lies in a folder."""
+"""Read trees and files from git's objects, never from the folder."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 def same_kind(one: str, other: str) -> bool:
-    """Return whether two files are both plans, or both stores, by their names."""
+    """Return whether two names are both those of plans, or both those of stores."""
     return (is_plan(one) and is_plan(other)) or (is_store(one) and is_store(other))
 
 
@@ -33,19 +33,18 @@ class FileChange(NamedTuple):
 
     path: str
     object: str
-    """The file as it is now; empty if it is deleted, or no plain file."""
+    """The object of the new file; empty if the file is deleted or not a plain file."""
     old_path: str
-    """What it was called before; empty if it is new."""
+    """The path before; empty if the file is new."""
     old_object: str
     leads_on: bool = False
-    """Whether it is, or was, a link or a submodule."""
+    """True if it is, or was, a link or a submodule."""
 
 
 class Repository:
-    """Asks git, in the folder and with the environment in which git called the hook.
+    """Calls git, in the folder and with the environment in which git called the hook.
 
-    The environment is passed on as it is: it tells git where a push that is not taken yet keeps
-    its objects.
+    The environment is passed on unchanged: during a push, it names the folder of the new objects.
     """
 
     def __init__(self) -> None:
@@ -54,7 +53,7 @@ class Repository:
         self._top: str | None = None
 
     def __enter__(self) -> Repository:
-        """Nothing is started before it is needed."""
+        """Return the repository; processes start when they are needed."""
         return self
 
     def __exit__(
@@ -68,25 +67,25 @@ class Repository:
             self._end_reader(home)
 
     def ask(self, *words: str) -> str:
-        """Return what git answers. Raises ``GitError`` where it fails."""
+        """Return git's output. Raises ``GitError`` if git fails."""
         return ask_git(*words)
 
     def commit_of(self, name: str) -> str | None:
-        """Return the commit that an object is, or that a tag names; None if there is none."""
+        """Return the commit that an object is or a tag names; None if there is none."""
         try:
             return self.ask("rev-parse", "--quiet", "--verify", f"{name}^{{commit}}").strip()
         except GitRefusalError:
             return None
 
     def commits(self, *words: str, without: Iterable[str] = ()) -> list[str]:
-        """Return the lines of ``git rev-list``, without what can be reached from some commits."""
-        given = "".join(f"^{name}\n" for name in without)  # there may be too many for words
+        """Return the lines of ``git rev-list``, without the commits reachable from ``without``."""
+        given = "".join(f"^{name}\n" for name in without)  # may be too many for arguments
         return ask_git("rev-list", "--stdin", *words, given=given).splitlines()
 
     def commits_of_plans(self, new: str, without: Iterable[str]) -> set[str]:
         """Return the commits up to ``new`` that may change plans.
 
-        They are merges, or a file to check, a link or a submodule changes in them.
+        A commit may if it is a merge, or changes a file to check, a link or a submodule.
         """
         given = "".join(f"^{name}\n" for name in without)
         words = ("--format=%x01%H %P", "--no-show-signature", "--root", "--no-renames", "--raw")
@@ -100,7 +99,7 @@ class Repository:
         return found
 
     def top(self) -> str | None:
-        """Return the top of the work tree; None if there is none, as in a bare repository."""
+        """Return the top folder of the work tree; None if there is none (a bare repository)."""
         if self._top is None:
             try:
                 self._top = self.ask("rev-parse", "--show-toplevel").removesuffix("\n")
@@ -114,7 +113,7 @@ class Repository:
         return Tree(self, lambda: listed_entries(self.ask(*words)))
 
     def staged(self) -> Tree:
-        """Return the files of the index, those left out that are in conflict."""
+        """Return the files of the index, without those in conflict."""
         return Tree(self, self._staged_entries)
 
     def _staged_entries(self) -> Iterator[tuple[str, str, str]]:
@@ -127,21 +126,21 @@ class Repository:
     def changes(self, old: str, new: str) -> list[FileChange]:
         """Return the plans, stores and settings that are new or differ, with their old names.
 
-        Other files are left out: git takes long to find renamed ones among large files.
+        Other files are left out, because git is slow to find renames among large files.
         """
         words = ("diff-tree", "-r", *_RAW, "-M", old, new, "--", *_CHECKED)
         return [change for change in _changes(self.ask(*words)) if change.object]
 
     def staged_changes(self) -> list[FileChange]:
-        """Return the plans, stores and settings by which the index differs from the last commit."""
+        """Return the plans, stores and settings in the index that differ from the last commit."""
         words = ("diff", "--cached", *_RAW, "-M", "--", *_CHECKED)
         return [change for change in _changes(self.ask(*words)) if change.object]
 
     def touches_plans(self, old: str = "", new: str = "") -> bool:
         """Return whether plans may differ between two commits, or between a commit and the index.
 
-        Stores and settings count as well, deleted files too, and so do links and submodules.
-        ``old`` is empty for the last commit, or for none before ``new``.
+        Stores, settings, deleted files, links and submodules count too. An empty ``new`` means the
+        index; an empty ``old`` means the last commit, or no commit before ``new``.
         """
         return bool(new and not old) or any(
             is_checked(change.path) or is_checked(change.old_path) or change.leads_on
@@ -149,16 +148,16 @@ class Repository:
         )
 
     def changed(self, old: str, new: str, tree: Tree) -> Iterator[str]:
-        """Yield the plain files of a tree, that of ``new`` or of the index, that are not as before.
+        """Yield the paths of the plain files that differ between ``old`` and ``new``.
 
-        ``old`` and ``new`` are as for ``touches_plans``.
+        ``tree`` is the tree of ``new``; ``old`` and ``new`` are as for ``touches_plans``.
         """
         if new and not old:
             return iter(tree)
         return (change.path for change in self._between(old, new) if change.object)
 
     def grown_from(self, old: str, new: str) -> str:
-        """Return the commit that two commits grew from; the old one where there is none."""
+        """Return the merge base of two commits; ``old`` if they have none."""
         try:
             return self.ask("merge-base", old, new).strip()
         except GitRefusalError:
@@ -170,17 +169,17 @@ class Repository:
         return _changes(self.ask(*words, *_RAW, "--no-renames", *names))
 
     def keep_home(self, folder: str, objects: Iterable[str]) -> None:
-        """Remember in which submodule's folder objects are read."""
+        """Remember the submodule's folder from which to read these objects."""
         self._homes.update(dict.fromkeys(objects, folder))
 
     def read(self, name: str) -> bytes:
-        """Return a file by its object: at most one byte more than a plan may have."""
+        """Return the bytes of an object: at most one byte more than a plan may have."""
         home = self._homes.get(name, "")
         if home not in self._readers:
             self._readers[home] = talk_to_git("cat-file", "--batch", folder=home or None)
         to, back = self._readers[home].stdin, self._readers[home].stdout
         if to is None or back is None:
-            raise GitError("`git cat-file` cannot be talked to.")
+            raise GitError("`git cat-file` cannot be started.")
         try:
             to.write(f"{name}\n".encode("ascii"))
             to.flush()
@@ -190,10 +189,10 @@ class Repository:
         if len(head) != 3 or head[1] != b"blob":
             raise GitError(f"The object {name} cannot be read.")
         size = int(head[2])
-        content = back.read(min(size, LIMIT_BYTES) + 1)  # a line end follows
+        content = back.read(min(size, LIMIT_BYTES) + 1)  # git adds a line end
         if len(content) <= min(size, LIMIT_BYTES):
             raise GitError(f"The object {name} cannot be read to its end.")
-        if size > LIMIT_BYTES:  # the rest may be of any length
+        if size > LIMIT_BYTES:  # the rest may have any length
             self._end_reader(home)
             return content
         return content[:-1]
@@ -202,7 +201,7 @@ class Repository:
         reader = self._readers.pop(home)
         for pipe in (reader.stdin, reader.stdout):
             if pipe is not None:
-                with suppress(OSError):  # a question to a process that is gone
+                with suppress(OSError):  # the process may have ended
                     pipe.close()
         reader.kill()
         reader.wait()
@@ -221,13 +220,11 @@ def _parts(text: str) -> Iterator[str]:
 
 
 def _may_change_plans(line: str) -> bool:
-    """Return whether a line of ``--raw`` may be of a plan.
+    """Return whether a line of ``--raw`` may be about a plan, a link or a submodule.
 
-    Such a line is ``:MODE MODE OBJECT OBJECT STATUS``, then the path.
-
-
-    A path with odd letters is in quotes.
+    The line is ``:MODE MODE OBJECT OBJECT STATUS``, a tab and the path, which may be in quotes.
     """
+
     about, _, path = line.partition("\t")
     leads_on = not {LINK, SUBMODULE}.isdisjoint(about.lstrip(":").split(" ")[:2])
     return leads_on or is_checked(path.strip('"'))

@@ -1,4 +1,4 @@
-"""How every hook here runs: its words, its streams, and what it says when it fails."""
+"""Shared by all hooks: options, installing, output, and errors."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ if TYPE_CHECKING:
     from trappoint_hooks.judging import HookRefusal
 
 WIDTH = 72
-"""Columns: git puts ``remote: `` before what a hook on a server says."""
+"""The width of output, in columns: git puts ``remote: `` before each line of a server's hook."""
 
 
 def plain_parser(program: str, description: str) -> ArgumentParser:
-    """Return a parser that knows the version."""
+    """Return a parser with the option ``--version``."""
     parser = ArgumentParser(
         program,
         description=description,
@@ -39,29 +39,32 @@ def plain_parser(program: str, description: str) -> ArgumentParser:
 
 
 def parser_for(program: str, description: str) -> ArgumentParser:
-    """Return a parser with the options of all hooks that are installed."""
+    """Return a parser with the options that all plain git hooks have."""
     parser = plain_parser(program, description)
     parser.add_argument(
         "--fail-on",
         choices=LEVELS[::-1],
         default="error",
         metavar="LEVEL",
-        help="the least level that stands in the way: error (default), warning or note",
+        help="reject on findings at or above LEVEL: error (default), warning or note",
     )
     where = parser.add_mutually_exclusive_group()
-    for word, what in (("install", "put the hook into"), ("uninstall", "take it out of")):
+    for word, what in (
+        ("install", "install the hook in REPOSITORY, with the other options given"),
+        ("uninstall", "uninstall the hook from REPOSITORY"),
+    ):
         where.add_argument(
             f"--{word}",
             nargs="?",
             const=".",
             metavar="REPOSITORY",
-            help=f"{what} a repository (default: the one here), with the other words given",
+            help=f"{what} (default: that of the current folder)",
         )
     return parser
 
 
-def files_alone(words: Sequence[str]) -> list[str]:
-    """Return words with no file among them that looks like an option: ``-a.layout.json``."""
+def no_file_as_option(words: Sequence[str]) -> list[str]:
+    """Return arguments in which no file name looks like an option (``-a.layout.json``)."""
     return [
         f".{os.sep}{word}"
         if word.startswith("-") and is_checked(word) and os.path.lexists(word)
@@ -75,14 +78,13 @@ def run_hook(
     argv: Sequence[str] | None,
     hook: Callable[[Namespace, Streams], int],
 ) -> int:
-    """Run a hook and return its exit code. Nothing is raised, whatever happens.
+    """Run a hook and return its exit code. Raises nothing.
 
-    0: nothing stands in the way; 1: something does; 2: it could not be used so; 3: a fault of the
-    program's own. All but 0 turn aside what was to come.
+    0: accepted; 1: rejected; 2: usage error; 3: internal error. Git rejects on all but 0.
     """
     try:
         options = parser.parse_args(argv)
-    except SystemExit as left:  # argparse leaves so, after --help and after wrong words
+    except SystemExit as left:  # from argparse, after --help and on a usage error
         return left.code if isinstance(left.code, int) else USAGE_ERROR
     streams = Streams()
     return guarded(parser.prog, streams, lambda: hook(options, streams))
@@ -101,7 +103,7 @@ def guarded(program: str, streams: Streams, job: Callable[[], int]) -> int:
         return 130
     except Exception as error:
         streams.complain(
-            f"{program}: this is a fault of the program, not of your plan "
+            f"{program}: internal error, not a fault of your plan "
             f"({type(error).__name__}: {visible(str(error))}). Please report it."
         )
         return INTERNAL_ERROR
@@ -112,33 +114,37 @@ def guarded(program: str, streams: Streams, job: Callable[[], int]) -> int:
 def set_up(
     options: Namespace, streams: Streams, names: Sequence[str], module: str, words: Sequence[str]
 ) -> bool:
-    """Install or uninstall, if that is what was asked for, and tell whether it was."""
+    """Install or uninstall the hook if an option says so; return whether one did."""
     if options.install is None and options.uninstall is None:
         return False
     from trappoint_hooks.installing import install, uninstall
 
     if options.install is not None:
         for place in install(options.install, names, module, words):
-            streams.say(f"The hook is in {place}.\n")
+            streams.say(f"Installed the hook {place}.\n")
     else:
         gone = uninstall(options.uninstall, names)
         for place in gone:
-            streams.say(f"The hook is out of {place}.\n")
+            streams.say(f"Removed the hook {place}.\n")
         if not gone:
-            streams.say("There was no hook of trappoint's to take away.\n")
+            streams.say("No hook of trappoint is installed.\n")
     return True
 
 
-def look_of(streams: Streams) -> RenderOptions:
-    """Return how hooks write: narrow, and without colour where nobody sees it."""
+def render_options(streams: Streams) -> RenderOptions:
+    """Return the options of output: narrow, with colour only on a terminal."""
     return RenderOptions(streams.colour("auto"), streams.width(WIDTH), streams.encoding)
 
 
-def say_refusals(refusals: Iterable[HookRefusal], streams: Streams, look: RenderOptions) -> None:
-    """Say why something is turned aside, and the caution."""
+def print_refusals(refusals: Iterable[HookRefusal], streams: Streams, look: RenderOptions) -> None:
+    """Print the refusals and the caution."""
+    from trappoint.reporting.findings_text import render_plan
     from trappoint_hooks.judging import blocks_of
 
+    reasons: set[str] = set()
     for refusal in refusals:
-        for block in blocks_of(refusal, look):
+        report = refusal.report
+        blocks = blocks_of(refusal, look) if report is None else render_plan(report, look, reasons)
+        for block in blocks:
             streams.say(block + "\n")
     streams.say("\n".join(look.wrap(CAUTION_SHORT)) + "\n")

@@ -1,4 +1,4 @@
-"""The files of a commit or of the index, those behind links and in submodules included."""
+"""The files of a commit or of the index, including those behind links and in submodules."""
 
 from __future__ import annotations
 
@@ -18,29 +18,30 @@ if TYPE_CHECKING:
 FILES = ("100644", "100755")
 """The modes of plain files."""
 LINK = "120000"
+"""The mode of a symbolic link."""
 SUBMODULE = "160000"
-"""The mode of a repository within: its object is the commit that it is pinned to."""
+"""The mode of a submodule: its object is the pinned commit."""
 
 MAX_LINKS = 40
-"""The most links that one path may lead over."""
+"""The maximum links on the way of one path."""
 
 MAX_LETTERS = 4096
-"""The most letters of a path: no system opens a longer one."""
+"""The maximum characters of a path: no system opens a longer one."""
 
 Entry = tuple[str, str, str]
 """A mode, an object and a path."""
 
 
 class Tree(Mapping[str, str]):
-    """From the paths of plain files to their objects; read when it is first needed.
+    """Maps the paths of plain files to their objects; it is read when first used.
 
-    ``find`` follows links and looks into submodules as well.
+    ``find`` also follows links and looks into submodules.
     """
 
     def __init__(
         self, repository: Repository, entries: Callable[[], Iterable[Entry]], place: str = ""
     ) -> None:
-        """``place`` is the path of the submodule that this is a tree of, empty if of none."""
+        """``place`` is the path of the submodule whose tree this is; empty if it is none."""
         self._repository = repository
         self._entries = entries
         self._place = place
@@ -49,7 +50,7 @@ class Tree(Mapping[str, str]):
         self._submodules: dict[str, str] = {}
         self._opened: dict[str, Tree] = {}
         self.boards: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {}
-        """The boards of those of its plans, by path and object, that were looked at."""
+        """The boards of its plans, by path and object, as far as they are known."""
 
     def __getitem__(self, path: str) -> str:
         """Return the object of a plain file."""
@@ -69,15 +70,15 @@ class Tree(Mapping[str, str]):
         return iter(self._links)
 
     def is_link(self, path: str) -> bool:
-        """Return whether a path is that of a link."""
+        """Return whether there is a link with this path."""
         self._plain()
         return path in self._links
 
     def find(self, path: str) -> str:
-        """Return the object of a file, behind links and in submodules too.
+        """Return the object of a file, even behind links or in a submodule.
 
         Raises ``OutOfReach`` if the path leads out of the repository, ``FileNotFoundError`` if
-        there is no file, and another ``OSError`` if the commit of a submodule is not here.
+        there is no file, and another ``OSError`` if the commit of a submodule is missing.
         """
         for _ in range(MAX_LINKS):
             if path in self._plain():
@@ -90,10 +91,10 @@ class Tree(Mapping[str, str]):
                 return self._submodule(above).find(below.removeprefix("/"))
             target = self._repository.read(self._links[above]).decode("utf-8", "surrogateescape")
             path = within(dirname(above), target.rstrip("/") + below)
-        raise FileNotFoundError(errno.ENOENT, "there is no such file")
+        raise FileNotFoundError(errno.ENOENT, "no such file")
 
     def _crossed(self, path: str) -> str | None:
-        """Return the link or the submodule that a path comes to first; None if to none."""
+        """Return the first link or submodule on the way of a path; None if there is none."""
         if not self._links and not self._submodules:
             return None
         parts = path.split("/")
@@ -118,10 +119,10 @@ class Tree(Mapping[str, str]):
 
 
 def tree_of_submodule(repository: Repository, place: str, commit: str) -> Tree:
-    """Return the tree of a submodule at the commit that it is pinned to.
+    """Return the tree of a submodule at its pinned commit.
 
-    It is looked for in the folder of the submodule, and in the repository itself, which may borrow
-    objects from others. Raises ``OSError`` if it is not there.
+    Searches the folder of the submodule, then the repository itself, which may borrow objects from
+    others. Raises ``OSError`` if the commit is missing.
     """
     words = ("ls-tree", "-r", "-z", "--full-tree", commit)
     top = repository.top()
@@ -131,8 +132,8 @@ def tree_of_submodule(repository: Repository, place: str, commit: str) -> Tree:
     if listed is None:
         listed = try_git(*words)
     if listed is None:
-        said = f"it is in a submodule, whose commit {commit[:7]} is not here"
-        raise OSError(errno.EIO, said)
+        raise OSError(errno.EIO, f"it is in a submodule, whose commit {commit[:7]} is missing")
+
     entries = list(listed_entries(listed))
     if folder is not None and not own:
         repository.keep_home(folder, (object_ for _, object_, _ in entries))

@@ -1,4 +1,4 @@
-"""The web form and its interface: checks plans in a browser, and keeps nothing of them.
+"""The web form and its API: checks plans in a browser, and stores nothing.
 
 ``create_app`` makes the service as a WSGI application (PEP 3333). Flask is imported only then.
 """
@@ -16,9 +16,9 @@ __all__ = ["create_app"]
 
 
 def create_app(config: Config | None = None) -> Flask:
-    """Make the service. Without ``config`` it is read from the environment.
+    """Make the service. Without ``config``, the environment provides the settings.
 
-    Raises ``trappoint_service.config.ConfigError`` where a setting cannot be used.
+    Raises ``trappoint_service.config.ConfigError`` for an unusable setting.
     """
     from trappoint_service.app import build_app
     from trappoint_service.config import read_config

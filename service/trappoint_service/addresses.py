@@ -1,4 +1,4 @@
-"""Under which address the service is reached: proxies that are believed, hosts that are known."""
+"""The public address of the service: trusted proxies and known host names."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def believe(app: Flask, config: Config) -> None:
-    """Take the address from as many proxies as are set, and turn away unknown hosts."""
+    """Trust the configured number of proxies, and refuse unknown host names."""
     if config.proxies:
         number = config.proxies
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign] # as Flask's page has it
@@ -30,5 +30,5 @@ def believe(app: Flask, config: Config) -> None:
         known = config.hosts
         if not known or request.path in PROBES or host_is_trusted(request.host, known):
             return None
-        detail = "This service is not known under that name."
+        detail = "This service does not answer under this host name."
         return Response(problem_document(421, "unknown-host", detail), 421, mimetype=MIMETYPE)

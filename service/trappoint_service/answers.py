@@ -1,4 +1,4 @@
-"""How jobs answer: one small record for each kind of answer. They can be pickled."""
+"""The answers of jobs: one small record for each kind of answer. They can be pickled."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class PlanNotUsable:
     why: str
     """The end of a sentence that begins with the plan."""
     report: dict[str, Any] | None = None
-    """The report as JSON values; None if it does not say why."""
+    """The report as JSON values; None if it does not explain the refusal."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ Refusal = PlanNotUsable | NothingToPropose | NoSuchPlace | PartsNotUsable
 
 @dataclass(frozen=True, slots=True)
 class ArmState:
-    """What holds for one arm in a scene."""
+    """The state of one arm in a scene, with the reasons."""
 
     arm: str
     state: Literal["off", "wrong", "may", "must-not"]
@@ -65,7 +65,7 @@ class ArmState:
 
 @dataclass(frozen=True, slots=True)
 class SceneMistake:
-    """A mistake of a scene that concerns none of the arms that are off."""
+    """A mistake of a scene that has nothing to do with the arms that are off."""
 
     message: str
     fix: str
@@ -81,7 +81,7 @@ class SceneStates:
 
 @dataclass(frozen=True, slots=True)
 class RoadShown:
-    """A road in words, or the mistake for which there is none."""
+    """A road in words, or the mistake that prevents it."""
 
     mistake: str = ""
     outcome: tuple[str, ...] = ()
@@ -92,7 +92,7 @@ class RoadShown:
 
 @dataclass(frozen=True, slots=True)
 class DraftShown:
-    """What a page says of a proposal: the reason for each of its signals."""
+    """A proposal on a page: the reason for each of its signals."""
 
     headline: str
     reasons: Sequence[dict[str, Any]]
@@ -101,7 +101,7 @@ class DraftShown:
 
 @dataclass(frozen=True, slots=True)
 class FittingShown:
-    """The fitting sheet and the parts as HTML; mistakes where there is no sheet."""
+    """The fitting sheet and the parts as HTML, or the mistakes that prevent them."""
 
     sheet: str = ""
     parts: str = ""
@@ -110,7 +110,7 @@ class FittingShown:
 
 @dataclass(frozen=True, slots=True)
 class PlanPage:
-    """All that the page of a checked plan shows, as plain values for its template."""
+    """The content of a plan's page, as plain values for its template."""
 
     file: str
     title: str
@@ -118,6 +118,12 @@ class PlanPage:
     verdict: str
     counts: str
     findings: Sequence[dict[str, Any]]
+    """The findings shown, the gravest first."""
+    groups: Sequence[dict[str, Any]]
+    """The same findings, grouped by level, rule and why."""
+    errors: bool
+    """Whether there are errors among all findings."""
+    without_signals: bool
     more: int
     """The number of findings that are not shown."""
     accepted: Sequence[dict[str, Any]]
@@ -126,7 +132,7 @@ class PlanPage:
     table: dict[str, Any] | None
     levers: Sequence[dict[str, Any]]
     granted: Sequence[str]
-    stands: Sequence[str]
+    stands: Sequence[dict[str, str]]
     scenes: Sequence[dict[str, Any]]
     lines: Sequence[str] | None
     scene: SceneStates | PlanNotUsable | None = field(default=None, kw_only=True)

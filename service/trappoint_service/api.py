@@ -1,4 +1,4 @@
-"""The interface for programs, version 1. It answers as the command line prints."""
+"""The interface for programs, version 1. Its answers equal the output of the command line."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 
 def make_api(pool: Pool) -> Blueprint:
-    """Make the part of the application that programs talk to."""
+    """Make the part of the application that answers programs."""
     api = Blueprint("api", __name__)
 
     @api.post("/api/v1/check")
@@ -51,7 +51,7 @@ def make_api(pool: Pool) -> Blueprint:
     @api.post("/api/v1/scene")
     def scene() -> Response:
         if request.mimetype != "application/json":
-            raise Problem(415, "unsupported-media-type", "A scene is sent as application/json.")
+            raise Problem(415, "unsupported-media-type", "Send a scene as application/json.")
         answer = pool.run(TryScene(request.get_data(cache=False)))
         if isinstance(answer, SceneStates):
             return _dumped({**asdict(answer), "caution": CAUTION})
@@ -71,7 +71,9 @@ def make_api(pool: Pool) -> Blueprint:
     def parts() -> Response:
         plan, store = one_plan(), store_of_request()
         if store is None:
-            raise Problem(400, "no-store", "A store is sent as a part `store`, beside `plan`.")
+            raise Problem(
+                400, "no-store", "The form has no part `store`. Send the store beside `plan`."
+            )
         wish = wish_for_parts(request.args, pool.seconds_to_search)
         return _json(_text_of(pool.run(PlanParts(plan, store, wish))))
 
@@ -91,7 +93,7 @@ def make_api(pool: Pool) -> Blueprint:
 
     @api.get("/openapi.json")
     def openapi() -> Response:
-        # Behind a proxy, all addresses may begin with a path of its own.
+        # Behind a proxy, all addresses may begin with a prefix.
         return _dumped({**describe(), "servers": [{"url": request.script_root or "/"}]})
 
     return api

@@ -1,4 +1,4 @@
-"""The application: what belongs together, put together."""
+"""The application, put together from its parts."""
 
 from __future__ import annotations
 
@@ -25,11 +25,11 @@ if TYPE_CHECKING:
     from trappoint_service.config import Config
 
 FORM_PARTS = 1000
-"""The most fields and files that a form may have."""
+"""Most fields and files of a form."""
 
 
 class MemoryRequest(Request):
-    """A request of which nothing is ever put into a file."""
+    """A request that is never written to a file."""
 
     def _get_file_stream(
         self,
@@ -54,7 +54,7 @@ class Service(Flask):
 
 
 def build_app(config: Config) -> Service:
-    """Make the application. Processes are started when the first plan comes."""
+    """Make the application. The first plan starts the processes."""
     app = Service(config)
     app.config.update(
         MAX_CONTENT_LENGTH=LIMIT_BYTES,

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 class FilesSent:
-    """The files of one request. Folders are not sent: a board is known by its file's name."""
+    """The files of one request. They have no folders: the file name identifies a board's plan."""
 
     def __init__(self, contents: Mapping[str, bytes]) -> None:
         self._contents = contents
@@ -35,7 +35,7 @@ class FilesSent:
 
 
 def check_plans(job: CheckPlans, settings: Settings) -> Text:
-    """Return the report of a check, as the command line prints it."""
+    """Return the report of a check, like the command line."""
     contents = {plan.name: plan.content for plan in job.plans}
     files = FilesSent(contents) if len(job.plans) > 1 else None
     reports = [
@@ -47,7 +47,7 @@ def check_plans(job: CheckPlans, settings: Settings) -> Text:
 
 
 def derive_table(job: DeriveTable, settings: Settings) -> Text | PlanNotUsable:
-    """Return the locking table, as the command line prints it."""
+    """Return the locking table, like the command line."""
     report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
     table = report.table
     if table is None:
@@ -64,7 +64,7 @@ def draw_plan(job: DrawPlan, settings: Settings) -> Text | PlanNotUsable:
 
 
 def write_wall_chart(job: WriteChart, settings: Settings) -> Text | PlanNotUsable:
-    """Return the chart for the wall as HTML."""
+    """Return the wall chart as HTML."""
     from trappoint.drawing.chart import write_chart
 
     report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
@@ -72,7 +72,7 @@ def write_wall_chart(job: WriteChart, settings: Settings) -> Text | PlanNotUsabl
 
 
 def show_plan(job: ShowPlan, settings: Settings) -> PlanPage:
-    """Return the page of a checked plan, with the scene if one was chosen."""
+    """Return the page of a checked plan, with the chosen scene if any."""
     report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
     page = page_of(report)
     if job.scene is not None and report.table is not None:

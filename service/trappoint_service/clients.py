@@ -1,4 +1,4 @@
-"""The client that a request comes from: its address, whether it is still there, its ticket."""
+"""The client of a request: its address, its connection, its ticket."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from typing import Any
 
 TICKET = re.compile(r"[A-Za-z0-9-]{16,64}")
-"""A random text that a page makes up, to ask for its place in the queue."""
+"""A random text with which a page asks for its place in the queue."""
 
 
 def _never() -> bool:
@@ -27,13 +27,13 @@ class Client:
     """A client that waits for an answer."""
 
     address: str = ""
-    """The address; of IPv6 the network, because one client may have all of it."""
+    """The address; for IPv6 the network, because one client may have all of it."""
     gone: Callable[[], bool] = _never
     """Whether the client has hung up."""
     ticket: str = ""
     """The ticket of its page; empty if it has none."""
     sent: int = 0
-    """The bytes of its request; 0 where that is unknown."""
+    """The bytes of its request; 0 if unknown."""
 
 
 def client_of_request() -> Client:
@@ -52,7 +52,7 @@ def client_of_request() -> Client:
 
 
 def network_of(address: str) -> str:
-    """Return whose address this is; of IPv6 the network, because one client may have all of it."""
+    """Return the address to count for a client; for IPv6 its network."""
     try:
         found = ip_address(address)
     except ValueError:
@@ -63,7 +63,7 @@ def network_of(address: str) -> str:
 
 
 def _gone_of(environ: Mapping[str, Any]) -> Callable[[], bool]:
-    """Return a function that says whether the client has hung up, as the server makes it known."""
+    """Return a function that reports, from the server, whether the client has hung up."""
     disconnected: Callable[[], bool] | None = environ.get("waitress.client_disconnected")
     if disconnected is not None:
         return disconnected
@@ -74,10 +74,10 @@ def _gone_of(environ: Mapping[str, Any]) -> Callable[[], bool]:
 
 
 def _closed(connection: socket.socket) -> bool:
-    """Return whether the other side has closed a connection; nothing is taken from it."""
+    """Return whether the other side has closed a connection, without reading from it."""
     try:
         return not connection.recv(1, socket.MSG_PEEK | socket.MSG_DONTWAIT)
-    except (BlockingIOError, ValueError):  # nothing to read, or TLS, which cannot be looked into
+    except (BlockingIOError, ValueError):  # nothing to read, or TLS
         return False
     except OSError:
         return True

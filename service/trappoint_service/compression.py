@@ -1,4 +1,4 @@
-"""Compression of answers (RFC 9110, 8.4 and 12.5.3): gzip, if the client takes it.
+"""Compression of answers (RFC 9110, 8.4 and 12.5.3): gzip, if the client accepts it.
 
 No page holds a secret: there are no cookies, no sessions and no tokens, and an answer repeats only
 what its own request brought. So the length of a compressed answer tells nothing to a listener
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from werkzeug.datastructures import Accept
 
 LEAST_BYTES = 1024
-"""Answers shorter than this fit into one packet as they are."""
+"""Bytes; shorter answers fit into one packet uncompressed."""
 
 LEVEL = 6
 
@@ -31,10 +31,12 @@ def compress(app: Flask) -> None:
 
     @app.before_request
     def begin() -> None:
-        # Parts of files are not sent (RFC 9110, 14.2): a plain part fits no packed one.
+        # No ranges (RFC 9110, 14.2): a plain part does not match a compressed one.
         request.environ.pop("HTTP_RANGE", None)
         if coding_for(request.accept_encodings) is None:
-            raise Problem(406, "not-acceptable", "Answers are sent plain or as gzip.")
+            raise Problem(
+                406, "not-acceptable", "The client accepts neither plain nor gzip answers."
+            )
 
     @app.after_request
     def finish(response: Response) -> Response:
@@ -48,9 +50,9 @@ def compress(app: Flask) -> None:
 
 
 def coding_for(accepted: Accept) -> Literal["gzip", "identity"] | None:
-    """Return the coding that a client likes best; None if it takes neither."""
+    """Return the coding that the client prefers; None if it accepts neither."""
     gzip_quality = accepted.quality("gzip")
-    # What is not named is taken, but liked least.
+    # A coding that is not named is accepted with the lowest rank.
     named = accepted.find("identity") >= 0
     identity_quality = accepted.quality("identity") if named else 0.0001
     if gzip_quality > 0 and gzip_quality >= identity_quality:
@@ -64,7 +66,7 @@ def _is_text(response: Response) -> bool:
 
 
 def _weaken(response: Response) -> None:
-    """Make the tag of a file a weak one: it stands for the file plain and compressed."""
+    """Make the tag of a file weak: it means both the plain and the compressed file."""
     tag, weak = response.get_etag()
     if tag is not None and not weak:
         response.set_etag(tag, weak=True)

@@ -1,4 +1,4 @@
-"""What the one who runs the service can set: environment variables, checked when it starts."""
+"""The settings of the service: environment variables, checked at the start."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ if TYPE_CHECKING:
     from trappoint.model.settings import Settings
 
 PREFIX = "TRAPPOINT_SERVE_"
-"""What the names of all variables begin with."""
+"""The prefix of all variables."""
 
 LIMIT_BYTES = 8 * 1024 * 1024
-"""The most bytes that the body of a request may have: as many as a plan may."""
+"""Most bytes of a request's body: the limit of a plan."""
 
 
 THREADS_FOR_PAGES = 4
@@ -26,12 +26,12 @@ THREADS_FOR_PAGES = 4
 
 
 class ConfigError(Exception):
-    """A setting that cannot be used. The message says which, and what it should be."""
+    """Raised for an unusable setting; the message names it and its allowed values."""
 
 
 @dataclass(frozen=True, slots=True)
 class Config:
-    """The settings of the service. Each is read from ``TRAPPOINT_SERVE_`` and its name."""
+    """The settings of the service. The variable of each is ``TRAPPOINT_SERVE_`` and its name."""
 
     host: str = "127.0.0.1"
     """The address to listen on (only for ``trappoint serve``)."""
@@ -42,50 +42,50 @@ class Config:
     connections: int = 1000
     """Connections open at a time (only for ``trappoint serve``)."""
     header_seconds: float = 10.0
-    """How long the head of a request may take to arrive (only for ``trappoint serve``)."""
+    """Time limit for the header of a request (only for ``trappoint serve``)."""
     transfer_seconds: float = 20.0
-    """How long a body may take to arrive, or an answer to be read, beyond one second for each
-    16 KiB (only for ``trappoint serve``)."""
+    """Time limit for receiving a body or sending an answer, plus one second for each 16 KiB
+    (only for ``trappoint serve``)."""
     idle_seconds: float = 30.0
-    """How long a connection without a request stays open (only for ``trappoint serve``)."""
+    """Time limit for a connection without a request (only for ``trappoint serve``)."""
     stop_seconds: float = 15.0
-    """How long requests may go on when the service ends (only for ``trappoint serve``)."""
+    """Time limit for running requests when the service stops (only for ``trappoint serve``)."""
     workers: int = 2
-    """Plans checked at a time, each by a process of its own."""
+    """Plans checked at a time, each in a separate process."""
     long_workers: int = 2
-    """Long jobs done at a time: proposals, parts, checks that turn out to take long."""
+    """Long jobs done at a time: proposals, parts, slow checks."""
     long_places: int = 8
     """Long jobs that may wait."""
     quick_seconds: float = 1.0
-    """The processor time that a check may take before it counts as a long job."""
+    """Processor time after which a check counts as a long job."""
     deadline_seconds: float = 10.0
-    """How long one job may take; then its process is ended."""
+    """Time limit of a job; then its process is ended."""
     wait_seconds: float = 20.0
-    """How long a check waits for a free process before it is answered with 503."""
+    """Time that a check waits for a free process before it gets 503."""
     memory_mb: int = 1024
-    """The most memory that a process may have, in MiB; 0 for no limit."""
+    """Memory limit of a process, in MiB; 0 for no limit."""
     cors_origins: tuple[str, ...] = ()
-    """Origins whose pages may use the interface (or ``*``), parted by commas; none by default."""
+    """Origins whose pages may use the API (or ``*``), separated by commas; none by default."""
     hosts: tuple[str, ...] = ()
-    """Names under which the service is known, parted by commas; any by default."""
+    """Host names of the service, separated by commas; any by default."""
     proxies: int = 0
-    """Proxies in front whose X-Forwarded headers are believed."""
+    """Number of proxies in front whose X-Forwarded headers are trusted."""
     log_requests: bool = False
-    """Whether to log a line for each request: never what was sent with it."""
+    """Whether to log a line for each request, without its content."""
     metrics: str = "local"
     """Who may read the counters: ``local`` (this computer, not through a proxy), ``anyone`` or
     ``nobody``."""
     settings: str = ""
-    """The club's ``trappoint.toml``, by which plans are checked; none by default."""
+    """The club's ``trappoint.toml`` for all checks; none by default."""
 
     @property
     def quick_places(self) -> int:
-        """Checks that may wait: a thread for each that no other job and no page needs."""
+        """The number of checks that may wait: the threads that other jobs and pages leave."""
         return self.threads - THREADS_FOR_PAGES - self._threads_for_jobs
 
     @property
     def _threads_for_jobs(self) -> int:
-        """Threads for all jobs but the checks that wait."""
+        """Threads for all jobs except waiting checks."""
         return self.workers + self.long_workers + self.long_places
 
     def check_threads(self) -> None:
@@ -94,9 +94,9 @@ class Config:
         if self.threads < least:
             raise ConfigError(
                 f"{PREFIX}THREADS must be at least {least}, not {self.threads}: "
-                f"{self.workers} for checks (WORKERS) and as many that wait, "
+                f"{self.workers} for checks (WORKERS) and as many for waiting checks, "
                 f"{self.long_workers} for long jobs (LONG_WORKERS), "
-                f"{self.long_places} for those that wait (LONG_PLACES), "
+                f"{self.long_places} for waiting long jobs (LONG_PLACES), "
                 f"{THREADS_FOR_PAGES} for pages."
             )
 
@@ -122,11 +122,11 @@ READERS = ("local", "anyone", "nobody")
 """Who may read the counters."""
 
 _LEAST_MEMORY = 128
-"""A process that may have less than this cannot even start."""
+"""MiB that a process needs to start."""
 
 
 def read_config(environ: Mapping[str, str] | None = None) -> Config:
-    """Read the settings. Raises ``ConfigError`` for one that cannot be used."""
+    """Read the settings. Raises ``ConfigError`` for an unusable one."""
     environ = os.environ if environ is None else environ
     names = [field.name for field in fields(Config)]
     found: dict[str, object] = {}
@@ -137,8 +137,8 @@ def read_config(environ: Mapping[str, str] | None = None) -> Config:
         if name not in names or variable != variable.upper():
             near = nearest(name, names)
             known = ", ".join(PREFIX + name.upper() for name in names)
-            hint = f"Is {PREFIX}{near.upper()} meant?" if near else f"Known are: {known}."
-            raise ConfigError(f"There is no setting {variable}. {hint}")
+            hint = f"Is {PREFIX}{near.upper()} meant?" if near else f"Known: {known}."
+            raise ConfigError(f"The setting {variable} is unknown. {hint}")
         found[name] = _value(variable, name, value.strip())
     config = Config(**found)  # type: ignore[arg-type] # _value gives each its type
     config.check_threads()
@@ -158,7 +158,7 @@ def _value(variable: str, name: str, text: str) -> object:
         parts = tuple(part.strip() for part in text.split(",") if part.strip())
         return _hosts(variable, parts) if name == "hosts" else _origins(variable, parts)
     if not text and name == "host":
-        raise ConfigError(f"{variable} is empty; 127.0.0.1 stands for this computer alone.")
+        raise ConfigError(f"{variable} is empty; use 127.0.0.1 for this computer only.")
     if name == "metrics" and text not in READERS:
         raise ConfigError(f"{variable} must be local, anyone or nobody, not {text!r}.")
     return text
@@ -184,7 +184,7 @@ def _hosts(variable: str, hosts: tuple[str, ...]) -> tuple[str, ...]:
         if re.search(r"[/\s@*]|:\d", host):
             raise ConfigError(
                 f"{variable} must be names such as plans.example (or .plans.example for all below "
-                f"it), parted by commas, without a port; {host!r} is not."
+                f"it), separated by commas, without a port; {host!r} is not."
             )
     return hosts
 
@@ -194,7 +194,7 @@ def _origins(variable: str, origins: tuple[str, ...]) -> tuple[str, ...]:
         scheme, _, rest = origin.partition("://")
         if origin != "*" and (scheme not in ("http", "https") or not rest or "/" in rest):
             raise ConfigError(
-                f"{variable} must be * or origins such as https://plans.example, parted by "
+                f"{variable} must be * or origins such as https://plans.example, separated by "
                 f"commas; {origin!r} is neither."
             )
     return origins

@@ -1,4 +1,4 @@
-"""One connection to ``trappoint serve``: what it waits for, for how long, and how it ends.
+"""One connection to ``trappoint serve``: its phases, their time limits, and its end.
 
 The library reads whole requests before a thread takes them, and sends answers without one. So a
 slow client costs a place, never a thread; this module adds the limits on how long it keeps it.
@@ -36,24 +36,27 @@ SEND_BUFFER_BYTES = 128 * 1024
 for its own needs: socket(7)."""
 
 LINE_BYTES = 4096
-"""The longest line between the parts of a chunked body, and the longest trailer."""
+"""Longest line between the parts of a chunked body, and longest trailer, in bytes."""
 
 LINGER_SECONDS = 3.0
-"""How long the rest of a refused request is read and dropped, so that the answer arrives."""
+"""Seconds for reading and dropping the rest of a refused request, so that the answer arrives."""
 
 PHASES = ("idle", "header", "body", "busy", "reading", "closing")
-"""What a connection waits for; in all but ``busy`` that is its client."""
+"""The phases of a connection; in all but ``busy`` it waits for its client."""
 
 _PROBLEMS = {
-    400: ("bad-request", "This is not a request of HTTP"),
+    400: ("bad-request", "The request is not valid HTTP"),
     408: ("request-timeout", "The request did not arrive in time."),
-    413: ("request-entity-too-large", "This is too much: a request may have 8 MiB."),
+    413: ("request-entity-too-large", "The request is too large: it may have at most 8 MiB."),
     431: ("request-header-fields-too-large", "The header fields are too long."),
-    500: ("fault", "This is a fault of the program, not of your plan. Please report it."),
-    501: ("not-implemented", "The only transfer coding that is understood is `chunked`."),
-    503: ("busy", "All places are taken just now. Please try again soon."),
+    500: (
+        "fault",
+        "Internal error, not a fault of your plan. Please report it.",
+    ),
+    501: ("not-implemented", "The only known transfer coding is `chunked`."),
+    503: ("busy", "The service is busy. Please try again soon."),
 }
-"""Kind and sentence for each status with which the server itself answers."""
+"""Kind and sentence for each status of the server's own answers."""
 
 RETRY_SECONDS = 5
 
@@ -65,17 +68,17 @@ class TimedOut(Error):  # noqa: N818 - the library calls its own so
 
 
 class Crowded(Error):  # noqa: N818
-    """A request that is turned away because others need the memory or the place."""
+    """A request that is refused because others need its memory or its connection."""
 
     code, reason = 503, "Service Unavailable"
 
 
 def refusal(error: Error) -> tuple[str, list[tuple[str, str]], bytes]:
-    """Return status, headers and body of the answer to a request that is refused."""
+    """Return status, headers and body of the answer to a refused request."""
     code = error.code if error.code in _PROBLEMS else 500
     kind, detail = _PROBLEMS[code]
     if code == 400:
-        # The library quotes what the client sent.
+        # The library's text quotes the client.
         why = error.body.partition(' "')[0]
         detail = f"{detail}: {why}."
     headers = [("Content-Type", MIMETYPE), *HEADERS.items(), ("Cache-Control", "no-store")]
@@ -86,20 +89,20 @@ def refusal(error: Error) -> tuple[str, list[tuple[str, str]], bytes]:
 
 
 class Parser(HTTPRequestParser):
-    """Reads a request, whatever is sent."""
+    """Reads a request, malformed ones included."""
 
     path = ""
     """The library logs it, even if the first line of the request has none."""
 
     def received(self, data: bytes) -> int:
-        """Take what a client sent; return how many bytes of it belong to this request."""
+        """Take received bytes; return how many of them belong to this request."""
         try:
             consumed: int = super().received(data)
-        except ValueError:  # an address or a length that Python refuses to read
+        except ValueError:  # an address or a length that Python cannot parse
             self._refuse("a part of its first lines cannot be read")
             return len(data)
         parts = self.body_rcv
-        # The library searches such a line again from its beginning whenever more arrives.
+        # The library searches such a line from its start each time that more arrives.
         if (
             isinstance(parts, ChunkedReceiver)
             and not self.completed
@@ -117,7 +120,7 @@ class RequestTask(WSGITask):
     """A request that the application answers."""
 
     def build_response_header(self) -> bytes:
-        """Return the head of the answer; it says that the connection ends where the server ends."""
+        """Return the header of the answer; it announces the end when the server stops."""
         if self.channel.server.places.ending:
             self.set_close_on_finish()
         return bytes(super().build_response_header())
@@ -138,7 +141,7 @@ class RefusalTask(ErrorTask):
 
 
 class Channel(HTTPChannel):
-    """A connection. All of it but ``service`` runs in the thread of the server's loop."""
+    """A connection. Everything but ``service`` runs in the thread of the server's loop."""
 
     parser_class = Parser
     task_class = RequestTask
@@ -147,7 +150,7 @@ class Channel(HTTPChannel):
 
     def __init__(self, *words: Any, **more: Any) -> None:
         self.since = time.monotonic()
-        """When the connection began to wait for what it waits for now."""
+        """The start of the present phase."""
         self.sent = 0
         """Bytes sent of the present answer."""
         self.serving = self.parked = self.refused = self.lingering = False
@@ -155,11 +158,11 @@ class Channel(HTTPChannel):
 
     @cached_property
     def crowd(self) -> str:
-        """Whose place this is."""
+        """The address that this connection counts for."""
         return network_of(self.addr[0])
 
     def client(self, proxies: int) -> str:
-        """Return who sent the present request, beyond the proxies that are trusted."""
+        """Return the address that sent the request, looking past trusted proxies."""
         chain = self.requests[0].headers.get("X_FORWARDED_FOR", "").split(",")
         return network_of(chain[-proxies].strip()) if 0 < proxies <= len(chain) else self.crowd
 
@@ -183,7 +186,7 @@ class Channel(HTTPChannel):
         return int(self.total_outbufs_len) + sum(len(body) for body in bodies if body is not None)
 
     def late(self, config: Config) -> bool:
-        """Return whether the client has taken longer than it may for what it does now."""
+        """Return whether the client has exceeded the time limit of the phase."""
         match self.phase:
             case "idle":
                 limit = config.idle_seconds
@@ -202,7 +205,7 @@ class Channel(HTTPChannel):
         return time.monotonic() - self.since > limit
 
     def dismiss(self, error: Error) -> None:
-        """Close the connection at once; a request without an answer gets this one, if quickly."""
+        """Close the connection at once; try to send this answer to an open request."""
         if self.phase in ("header", "body", "busy"):
             status, headers, body = refusal(error)
             headers += [("Content-Length", str(len(body))), ("Connection", "close")]
@@ -213,7 +216,7 @@ class Channel(HTTPChannel):
         self.handle_close()
 
     def received(self, data: bytes) -> bool:
-        """Take what the client sent."""
+        """Receive bytes from the client."""
         if self.lingering:
             return False
         if self.request is None:
@@ -243,7 +246,7 @@ class Channel(HTTPChannel):
                 self.since = time.monotonic()
 
     def _linger(self) -> None:
-        """Read what still comes: a connection that is closed before would lose the answer."""
+        """Read the rest of the request: closing earlier would lose the answer."""
         self.close_when_flushed = False
         self.lingering = True
         self.since = time.monotonic()

@@ -1,4 +1,4 @@
-"""Numbers for monitoring, in the text format OpenMetrics 1.0."""
+"""Counters for monitoring, in the text format OpenMetrics 1.0."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 MIMETYPE = "application/openmetrics-text; version=1.0.0; charset=utf-8"
 
 BOUNDS = (0.005, 0.025, 0.1, 0.5, 1.0, 2.5, 5.0, 10.0, 30.0)
-"""Upper ends of the ranges of seconds that are counted."""
+"""Upper bounds of the histogram, in seconds."""
 
 METHODS = ("GET", "HEAD", "POST", "OPTIONS")
 
 NO_ROUTE = "-"
-"""The name in the counters for requests without a route."""
+"""The label of requests without a route."""
 
 
 Samples = Sequence[tuple[Mapping[str, str], float]]
@@ -29,21 +29,21 @@ Samples = Sequence[tuple[Mapping[str, str], float]]
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """Numbers of one name. Labels hold the program's own words, nothing that was sent."""
+    """The numbers of one name. Labels never contain anything that a client sent."""
 
     name: str
     kind: str
     help: str
     samples: Samples
-    """For each set of labels its number."""
+    """The number for each set of labels."""
 
 
 class Counters:
-    """Counts requests, and knows where to ask for other numbers."""
+    """Counts requests, and collects the numbers of other parts."""
 
     def __init__(self) -> None:
         self.sources: list[Callable[[], Iterable[Family]]] = []
-        """Functions that return further numbers as they are now."""
+        """Functions that return further present numbers."""
         self._lock = threading.Lock()
         self._begun = time.time()
         self._requests: Counter[tuple[str, str, int]] = Counter()
@@ -51,7 +51,7 @@ class Counters:
         self._seconds: dict[str, float] = defaultdict(float)
 
     def count(self, route: str, method: str, status: int, seconds: float | None = None) -> None:
-        """Count a request. One that never reached the application took no time."""
+        """Count a request; its time is 0 if it never reached the application."""
         with self._lock:
             self._requests[route, method if method in METHODS else "other", status] += 1
             if seconds is not None:

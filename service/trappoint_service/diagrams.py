@@ -1,4 +1,4 @@
-"""The diagram of a plan, made sure to be nothing but a picture."""
+"""The diagram of a plan, checked to contain nothing but shapes and words."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.roads import Lit
 
 PREFIX = "d-"
-"""What stands before the ids of a diagram, so that they meet no id of the page."""
+"""The prefix of ids in a diagram, so that they differ from the page's ids."""
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _ELEMENTS = frozenset(
@@ -25,7 +25,7 @@ _ELEMENTS = frozenset(
 def draw_report(report: Report, *, heading: bool = True, lit: Lit | None = None) -> str | None:
     """Return the diagram of a checked plan as SVG; None if it cannot be drawn.
 
-    ``lit`` is a road that it shows as it is set.
+    ``lit`` is a road to light up.
     """
     if report.layout is None:
         return None
@@ -37,12 +37,12 @@ def draw_report(report: Report, *, heading: bool = True, lit: Lit | None = None)
 
 
 def _is_picture(svg: str) -> bool:
-    """Return whether an SVG holds shapes and words alone: nothing that runs, loads or leads away.
+    """Return whether an SVG contains only shapes and words: no scripts, loads or links.
 
-    The drawing escapes what it writes. This is the second lock on the same door.
+    The drawing escapes its texts already; this is a second, independent check.
     """
     try:
-        # Its own drawing, without a document type: nothing in it can expand.
+        # Our own drawing has no document type, so no entity can expand.
         root = ElementTree.fromstring(svg)  # noqa: S314
     except ElementTree.ParseError:
         return False

@@ -1,4 +1,4 @@
-"""The files that the page of a checked plan offers."""
+"""The files that can be downloaded from a plan's page."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ class Download(NamedTuple):
     mimetype: str
     file: str
     needs: str
-    """What the plan must have for it: ``table``, ``diagram`` or nothing."""
+    """The part that the plan must have: ``table``, ``diagram`` or empty."""
 
     def job(
         self, plan: Plan, store: bytes | None, seconds: float
@@ -44,7 +44,7 @@ class Download(NamedTuple):
 _ALL = (
     Download("diagram.svg", "Diagram (SVG)", "diagram", "svg", "image/svg+xml", "diagram.svg",
              "diagram"),
-    Download("chart.html", "Chart for the wall (HTML)", "chart", "html", "text/html",
+    Download("chart.html", "Wall chart (HTML)", "chart", "html", "text/html",
              "chart.html", "table"),
     Download("table.csv", "Locking table (CSV)", "table", "csv", "text/csv",
              "locking-table.csv", "table"),
@@ -66,4 +66,4 @@ DOWNLOADS: tuple[Download, ...] = tuple(
     if entry.content in ("diagram", "chart", "fitting")
     or entry.format in (REPORTERS if entry.content == "findings" else TABLE_REPORTERS)
 )
-"""All of them, in the order in which they are shown."""
+"""The downloads, in the order of the page."""

@@ -1,4 +1,4 @@
-"""The plans to try with one click: those that came with this copy of the program."""
+"""The plans to try with one click, as shipped with the program."""
 
 from __future__ import annotations
 
@@ -43,20 +43,20 @@ _ALL = (
     Example(
         "slips/arms-of-a-bracket-swapped",
         "Two arms exchanged",
-        "The arms of a bracket stand the wrong way round.",
+        "Two arms of a bracket are the wrong way round.",
     ),
     Example(
         "slips/scene-with-the-wrong-arm",
-        "A scene that cannot be",
-        "Points and arms of a scene do not agree.",
+        "A scene that contradicts itself",
+        "The points and arms of a scene do not agree.",
     ),
-    Example("slips/comma-forgotten", "A comma forgotten", "The text cannot be read as a plan."),
+    Example("slips/comma-forgotten", "A comma forgotten", "The text is not valid JSON."),
 )
 
 
 @cache
 def examples() -> tuple[Example, ...]:
-    """Return the examples that are there."""
+    """Return the examples that are installed."""
     found = []
     for example in _ALL:
         try:

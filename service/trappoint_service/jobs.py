@@ -1,4 +1,4 @@
-"""What a job is: one frozen record for each, with the bytes that were sent and the wish.
+"""The jobs: one frozen record for each kind, with the received bytes and the options.
 
 Jobs travel to the worker processes as they are. ``Job[A]`` is answered with an ``A``.
 """
@@ -29,13 +29,13 @@ A = TypeVar("A")
 A_co = TypeVar("A_co", covariant=True)
 
 
-class UnusableWish(Exception):  # noqa: N818 - it names what was sent
-    """A wish that cannot be understood. The message says why."""
+class UnusableWish(Exception):  # noqa: N818 - it describes the request
+    """Raised for malformed options; the message gives the reason."""
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A plan as it was sent, and its name in messages."""
+    """A plan as received, and its name in messages."""
 
     name: str
     content: bytes
@@ -52,25 +52,25 @@ class SceneWish:
 
 @dataclass(frozen=True, slots=True)
 class SignalsWish:
-    """What is asked of a proposal."""
+    """The options of a proposal."""
 
     level: Level
     repair: bool
-    """Whether the signals of the plan may go or move."""
+    """Whether signals of the plan may be removed or moved."""
     seconds: float
     """The time limit of the search."""
 
 
 @dataclass(frozen=True, slots=True)
 class PartsWish:
-    """What is asked of the parts."""
+    """The options of a parts plan."""
 
     seconds: float
     """The time limit of the search."""
     without: tuple[str, ...] = ()
     """Signals to leave out."""
     at_most: int | None = None
-    """The most money, in hundredths."""
+    """The spending limit, in hundredths of the currency."""
 
 
 class Job(Generic[A_co]):
@@ -80,7 +80,7 @@ class Job(Generic[A_co]):
 
     @property
     def long(self) -> bool:
-        """Whether it usually takes seconds: a search for the best."""
+        """Whether it usually takes seconds, like a search."""
         return False
 
 
@@ -120,14 +120,14 @@ class DrawPlan(Job[Text | PlanNotUsable]):
 
 @dataclass(frozen=True, slots=True)
 class WriteChart(Job[Text | PlanNotUsable]):
-    """Write the chart for the wall as HTML."""
+    """Write the wall chart as HTML."""
 
     plan: Plan
 
 
 @dataclass(frozen=True, slots=True)
 class ShowPlan(Job[PlanPage]):
-    """Check a plan for its page, and try a scene where one is given."""
+    """Check a plan for its page, and try a scene if one is given."""
 
     plan: Plan
     scene: SceneWish | None = None
@@ -135,7 +135,7 @@ class ShowPlan(Job[PlanPage]):
 
 @dataclass(frozen=True, slots=True)
 class TryScene(Job[SceneStates | PlanNotUsable]):
-    """Find out which arms may be off. Plan and scene are read from one body by the worker."""
+    """Try a scene: which arms may be off. The worker reads plan and scene from one body."""
 
     body: bytes
 

@@ -1,4 +1,4 @@
-"""The socket of ``trappoint serve``, and who gives up a place where others wait.
+"""The sockets of ``trappoint serve``, and the choice of connections to close for others.
 
 Places are connections, and memory for what is half sent or half read. Where they run out, the
 address that holds the most gives up that of its connections which has waited longest for its
@@ -29,29 +29,29 @@ if TYPE_CHECKING:
     from trappoint_service.counters import Counters
 
 HELD_BYTES = 256 * 1024 * 1024
-"""The most bytes of requests and answers that are held for clients."""
+"""Most bytes of requests and answers in memory."""
 
 ACCEPTS = 64
-"""How many connections are taken before those that are there are looked at again."""
+"""Connections to accept between two looks at the open ones."""
 
 SWEEP_SECONDS = 1.0
 SWEEP_BYTES = 16 * 1024 * 1024
-"""The time and the number of received bytes after which all connections are looked at again."""
+"""Seconds and received bytes between two looks at all connections."""
 
 
 REASONS = (*(f"late-{phase}" for phase in PHASES if phase != "busy"), "crowded", "memory")
-"""Why connections are closed that their clients left open."""
+"""Reasons for closing connections that their clients left open."""
 
 
 class FairQueue:
-    """Requests that wait for a thread: one of each client, then the next of each."""
+    """Requests that wait for a thread; the clients take turns."""
 
     def __init__(self, proxies: int) -> None:
         self._proxies = proxies
         self._lines: dict[str, deque[Channel]] = {}
 
     def append(self, channel: Channel) -> None:
-        """Put a request at the end of its client's line."""
+        """Add a request to the end of its client's queue."""
         self._lines.setdefault(channel.client(self._proxies), deque()).append(channel)
 
     def popleft(self) -> Channel:
@@ -69,16 +69,16 @@ class FairQueue:
 
 
 class Places:
-    """All connections, on whichever address of this computer they came in."""
+    """All connections, on all addresses of this computer."""
 
     def __init__(self, config: Config, most: int, counters: Counters) -> None:
         self.config, self.most, self.counters = config, most, counters
         self.channels: dict[int, Channel] = {}
         self.ending = False
         self.held = 0
-        """Bytes held for clients, as far as is known."""
+        """Known bytes in memory for clients."""
         self.closed: Counter[str] = Counter()
-        """Connections that were closed before their clients closed them, by reason."""
+        """Number of connections closed by the server, by reason."""
         self.requests = ThreadedTaskDispatcher()
         self.probes = ThreadedTaskDispatcher()
         for lane in (self.requests, self.probes):
@@ -91,25 +91,25 @@ class Places:
         self.probes.set_thread_count(1)
 
     def families(self) -> Iterator[Family]:
-        """Return the numbers of the connections."""
+        """Yield the counters of the connections."""
         found = Counter(channel.phase for channel in list(self.channels.values()))
         phases = [({"phase": phase}, found[phase]) for phase in PHASES]
         yield Family("trappoint_connections", "gauge", "Open connections.", phases)
         closed = [({"reason": why}, self.closed[why]) for why in REASONS]
         yield Family(
-            "trappoint_connections_closed", "counter", "Connections that were shut.", closed
+            "trappoint_connections_closed", "counter", "Connections closed by the server.", closed
         )
         waiting: Samples = [({}, len(self.requests.queue))]
         yield Family("trappoint_requests_waiting", "gauge", "Requests without a thread.", waiting)
         held: Samples = [({}, self.held)]
-        yield Family("trappoint_held_bytes", "gauge", "Bytes held for clients.", held)
+        yield Family("trappoint_held_bytes", "gauge", "Bytes in memory for clients.", held)
 
     def has_room(self) -> bool:
-        """Return whether one more connection can be taken."""
+        """Return whether there is room for one more connection."""
         return len(self.channels) < self.most or self._to_close(_one) is not None
 
     def full(self) -> bool:
-        """Return whether there are as many connections as there may be; if so, one goes.
+        """Return whether all connections are in use; if so, close one.
 
         It goes before the loop looks at sockets again. Were it closed now, the next connection
         could get its number, and with it the events that were meant for the old one.
@@ -129,7 +129,7 @@ class Places:
         return self.probes if probe else self.requests
 
     def sweep(self) -> None:
-        """Close connections that are late, or that hold memory which others need."""
+        """Close connections that are late, or hold memory that others need."""
         if self._wanted:
             self._wanted = False
             self._close_one(_one, "crowded")
@@ -184,7 +184,7 @@ def _held(channel: Channel) -> int:
 
 
 class Listener(TcpWSGIServer):
-    """A socket that is listened on."""
+    """A listening socket."""
 
     channel_class = Channel
     accepting: bool
@@ -204,11 +204,11 @@ class Listener(TcpWSGIServer):
         connection.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER_BYTES)
 
     def readable(self) -> bool:
-        """Return whether a connection can be taken."""
+        """Return whether a connection can be accepted."""
         return self.accepting and self.places.has_room()
 
     def handle_accept(self) -> None:
-        """Take the connections that have come."""
+        """Accept new connections."""
         for _ in range(ACCEPTS):
             before = len(self.places.channels)
             if self.places.full():
@@ -218,7 +218,7 @@ class Listener(TcpWSGIServer):
                 return
 
     def add_task(self, channel: Channel) -> None:
-        """Have a request answered, once the client has read the answer before it."""
+        """Pass on a request, once the client has read the previous answer."""
         if channel.serving:
             channel.parked = True
         else:

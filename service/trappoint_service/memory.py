@@ -1,4 +1,4 @@
-"""Memory that is given back as soon as it is free."""
+"""Returns freed memory to the system at once."""
 
 from __future__ import annotations
 

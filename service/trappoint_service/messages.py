@@ -1,4 +1,4 @@
-"""What the service and its worker processes send each other through pipes.
+"""The messages between the service and its worker processes.
 
 The service sends jobs, a worker sends ``WorkerReady`` once and then one reply for each job. Both
 are processes of one program, so what they send can be pickled.
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class WorkerReady:
-    """The worker can take jobs."""
+    """The worker is ready."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Done:
 
 @dataclass(frozen=True, slots=True)
 class Misunderstood:
-    """The wish of the job was wrong."""
+    """The options of the job are malformed."""
 
     why: str
     last: bool
@@ -38,17 +38,17 @@ class Misunderstood:
 
 @dataclass(frozen=True, slots=True)
 class OutOfMemory:
-    """The job wanted more memory than it may have."""
+    """The job exceeded its memory limit."""
 
     last: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Failed:
-    """The job failed by a fault of the program."""
+    """The job failed with an internal error."""
 
     where: str
-    """The kind and the place of the fault, and nothing of the document."""
+    """The type and place of the error, without any text of the plan."""
     last: bool
 
 
@@ -62,8 +62,8 @@ def send(stream: IO[bytes], message: object) -> None:
 
 
 def receive(stream: IO[bytes]) -> Any:
-    """Read one message. Raises EOFError where the other side has gone."""
+    """Read one message. Raises EOFError if the other side has closed."""
     try:
         return pickle.load(stream)  # noqa: S301 - from a process of our own
-    except pickle.UnpicklingError:  # the end of it is missing
+    except pickle.UnpicklingError:  # its end is missing
         raise EOFError from None

@@ -1,4 +1,4 @@
-"""For those who run the service: health, readiness, counters, and a line for each request."""
+"""Monitoring: health, readiness, counters, and a log line for each request."""
 
 from __future__ import annotations
 
@@ -24,13 +24,13 @@ if TYPE_CHECKING:
     from trappoint_service.pool import Pool
 
 PROBES = ("/healthz", "/readyz", "/metrics")
-"""Paths that are asked by programs on the same computer, under any name of it."""
+"""Paths for programs on the same computer, answered under any host name."""
 
 RETRY_SECONDS = 1
-"""After how long to ask again whether the service is ready."""
+"""Seconds after which to ask again whether the service is ready."""
 
 FORWARDED = ("X-Forwarded-For", "X-Real-IP", "Forwarded", "Via")
-"""Headers by which a request is known to have come through a proxy."""
+"""Headers that show that a request came through a proxy."""
 
 
 def watch(app: Flask, config: Config, pool: Pool, counters: Counters) -> None:
@@ -66,15 +66,15 @@ def _routes(config: Config, pool: Pool, counters: Counters) -> Blueprint:
     def readyz() -> Response:
         state = pool.state()
         if not state.ready:
-            return _refusal(503, "starting", "No process can take a plan yet.")
+            return _refusal(503, "starting", "The processes are still starting.")
         if state.quick.waiting >= state.quick.places:
-            return _refusal(503, "busy", "All places are taken just now.")
+            return _refusal(503, "busy", "The service is busy.")
         return Response("ready\n", mimetype="text/plain")
 
     @routes.get("/metrics")
     def metrics() -> Response:
         if not _may_read(config.metrics):
-            return _refusal(404, "not-found", "There is no such page.")
+            return _refusal(404, "not-found", "This page does not exist.")
         return Response(counters.text(), content_type=MIMETYPE)
 
     return routes
@@ -103,25 +103,25 @@ def _of_pool(pool: Pool) -> Iterator[Family]:
     yield Family(
         "trappoint_jobs_running",
         "gauge",
-        "Jobs at work.",
+        "Running jobs.",
         [(labels, queue.running) for labels, queue in queues],
     )
     yield Family(
         "trappoint_jobs_waiting",
         "gauge",
-        "Jobs that wait for a process.",
+        "Waiting jobs.",
         [(labels, queue.waiting) for labels, queue in queues],
     )
     yield Family(
         "trappoint_jobs_places",
         "gauge",
-        "Jobs that may wait.",
+        "Length of the queue.",
         [(labels, queue.places) for labels, queue in queues],
     )
     yield Family(
         "trappoint_jobs",
         "counter",
-        "Jobs by what became of them.",
+        "Jobs by outcome.",
         [
             ({**labels, "outcome": outcome}, number)
             for labels, queue in queues
@@ -131,13 +131,13 @@ def _of_pool(pool: Pool) -> Iterator[Family]:
     yield Family(
         "trappoint_processes",
         "gauge",
-        "Processes for jobs.",
+        "Worker processes.",
         [({"state": "idle"}, state.idle), ({"state": "starting"}, state.starting)],
     )
 
 
 def log_to_stderr() -> None:
-    """Have lines for requests written, unless the server around has a place for them."""
+    """Log requests to standard error, unless the surrounding server has a log."""
     LOG.setLevel(logging.INFO)
     if not LOG.hasHandlers():
         handler = logging.StreamHandler(sys.stderr)
@@ -146,6 +146,6 @@ def log_to_stderr() -> None:
 
 
 def _log(route: str, status: int, seconds: float) -> None:
-    """Log a line: which page, not what was asked of it or sent to it."""
+    """Log method, page, status and time; never the query or the body."""
     method = request.method if request.method.isalpha() else "-"
     LOG.info("%s %s %d %.0f ms", method[:10], route, status, seconds * 1000)

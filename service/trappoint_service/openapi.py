@@ -1,4 +1,4 @@
-"""The interface, described in OpenAPI 3.1."""
+"""The OpenAPI 3.1 description of the interface."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from trappoint_service.openapi_schemas import schemas
 from trappoint_service.openapi_values import ref
 
 _PLAN = {
-    "description": "The plan, as it stands in its file. The answer says what is wrong with it.",
+    "description": "The plan, the same JSON as in its file. The answer lists all mistakes in it.",
 }
 _TAGS = ["programs"]
 _SCHEMA = {"type": "object", "required": ["$schema", "$id", "type", "properties", "$defs"]}
@@ -26,7 +26,7 @@ _OPENAPI = {"type": "object", "required": ["openapi", "info", "paths", "componen
 
 
 def path_of(rule: str) -> str:
-    """Return a rule of the application, such as ``/rules/<name>``, as a path of the description."""
+    """Return a URL rule of Flask, such as ``/rules/<name>``, as an OpenAPI path."""
     return re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", rule)
 
 
@@ -39,7 +39,7 @@ def describe() -> dict[str, Any]:
             "title": "Trappoint",
             "version": __version__,
             "summary": "Checks the signalling plans of model railways.",
-            "description": CAUTION + " Nothing that is sent is stored.",
+            "description": CAUTION + " The service stores nothing that you send.",
             "license": {"name": "MIT", "identifier": "MIT"},
         },
         "servers": [{"url": "/"}],
@@ -104,8 +104,8 @@ def _answers(ok: dict[str, Any], *problems: int) -> dict[str, Any]:
 
 
 def _json(description: str, schema: dict[str, Any], example: object = None) -> dict[str, Any]:
-    told = {"schema": schema} if example is None else {"schema": schema, "example": example}
-    return {"description": description, "content": {"application/json": told}}
+    media = {"schema": schema} if example is None else {"schema": schema, "example": example}
+    return {"description": description, "content": {"application/json": media}}
 
 
 _USUAL = (400, 413, 415, 422, 503)
@@ -116,8 +116,8 @@ def _check() -> dict[str, Any]:
         "tags": _TAGS,
         "operationId": "check",
         "summary": "Check plans",
-        "description": "Answers what `trappoint check --format json` prints. A plan that does not "
-        "hold, or that cannot be read, is an answer too, and no error.",
+        "description": "The same JSON as from `trappoint check --format json`. The status is 200 "
+        "for a plan that does not hold or cannot be read, too.",
         "parameters": _named(),
         "requestBody": _sent(many=True),
         "responses": _answers(_json("The findings.", ref("Report"), REPORT), *_USUAL),
@@ -129,7 +129,7 @@ def _table() -> dict[str, Any]:
         "tags": _TAGS,
         "operationId": "table",
         "summary": "Derive the locking table of a plan",
-        "description": "Answers what `trappoint table --format json` prints.",
+        "description": "The same JSON as from `trappoint table --format json`.",
         "parameters": _named(),
         "requestBody": _sent(many=False),
         "responses": _answers(_json("The locking table.", ref("Table"), TABLE), *_USUAL),
@@ -158,11 +158,11 @@ def _scene() -> dict[str, Any]:
             "plan": {"type": "object", "description": "The plan."},
             "points": {
                 "type": "object",
-                "description": "From the ids of points and slips to lies; all others lie normal.",
+                "description": "From ids of points and slips to lies; all others lie normal.",
                 "additionalProperties": {"type": "string"},
             },
             "off": {**ids, "description": "The arms that are off."},
-            "trains": {**ids, "description": "The tracks and yards on which trains stand."},
+            "trains": {**ids, "description": "The tracks and yards in which trains stand."},
         },
     }
     plan = json.loads(read_resource("kelpie-quay.layout.json"))
@@ -171,7 +171,7 @@ def _scene() -> dict[str, Any]:
     return {
         "tags": _TAGS,
         "operationId": "scene",
-        "summary": "Say which arms may be off, with points and arms as chosen",
+        "summary": "Find the arms that may be off, for a choice of points and arms",
         "requestBody": {"required": True, "content": content},
         "responses": _answers(_json("Every arm.", ref("Scene"), SCENE), *_USUAL),
     }
@@ -188,8 +188,9 @@ def _road() -> dict[str, Any]:
     return {
         "tags": _TAGS,
         "operationId": "road",
-        "summary": "Set a road for a train, like a signalman",
-        "description": "Answers what `trappoint road --format json` prints.",
+        "summary": "Set a road for a train",
+        "description": "The signalman's work for a road: the same JSON as from "
+        "`trappoint road --format json`.",
         "parameters": [
             *_named(),
             _asked(
@@ -198,12 +199,12 @@ def _road() -> dict[str, Any]:
                 required=True,
                 example="town-line",
             ),
-            _asked("to", "Where it is to stand.", required=True, example="siding"),
-            _asked("scene", "A scene of the plan, for where the trains stand."),
+            _asked("to", "Where the train goes.", required=True, example="siding"),
+            _asked("scene", "The scene of the plan that gives the trains' places."),
             _asked("standing", "Where other trains stand.", schema=names),
-            _asked("via", "Tracks that the train must run over.", schema=names),
-            _asked("leaving", "The heading in which it is to set off.", schema=heading),
-            _asked("arriving", "The heading in which it is to come in.", schema=heading),
+            _asked("via", "Tracks that the train must pass.", schema=names),
+            _asked("leaving", "The heading in which the train sets off.", schema=heading),
+            _asked("arriving", "The heading in which the train arrives.", schema=heading),
         ],
         "requestBody": _sent(many=False),
         "responses": _answers(_json("The road.", ref("Road")), *_USUAL),
@@ -233,14 +234,14 @@ def _parts() -> dict[str, Any]:
         "tags": _TAGS,
         "operationId": "parts",
         "summary": "Plan the parts for a plan from a store, at the least cost",
-        "description": "Answers what `trappoint parts --format json` prints. After half of the "
-        "time that a request may take, it answers with the best that it has found.",
+        "description": "The same JSON as from `trappoint parts --format json`. The search ends "
+        "after half of the time limit of a request, with the best plan so far.",
         "parameters": [
             *_named(),
             _asked("without", "Signals to leave out.", schema=names),
             _asked(
                 "at_most",
-                "The most money to spend, in the store's currency.",
+                "Spending limit, in the store's currency.",
                 schema={"type": "string", "pattern": "^[0-9]{1,7}([.][0-9]{1,2})?$"},
                 example="25.50",
             ),
@@ -255,8 +256,8 @@ def _fitting() -> dict[str, Any]:
         "tags": _TAGS,
         "operationId": "fitting",
         "summary": "Make the fitting sheet of a plan, with the order of work",
-        "description": "Answers what `trappoint fitting --format json` prints; with a store "
-        "also what can be fitted today.",
+        "description": "The same JSON as from `trappoint fitting --format json`. With a store, "
+        "also the signals that can be fitted today.",
         "parameters": _named(),
         "requestBody": _with_store(needed=False),
         "responses": _answers(_json("The sheet.", ref("FittingSheet")), *_USUAL),
@@ -284,9 +285,9 @@ def _propose() -> dict[str, Any]:
         "tags": _TAGS,
         "operationId": "propose",
         "summary": "Propose the signals of a plan",
-        "description": "Answers what `trappoint propose --best 1 --format json` prints. After half "
-        "of the time that a request may take, it answers with the best that it has found; `bound` "
-        "says how far that may be from the least.",
+        "description": "The same JSON as from `trappoint propose --best 1 --format json`. The "
+        "search ends after half of the time limit of a request, with the best proposal so far; "
+        "`bound` gives a number that no proposal can beat.",
         "parameters": [*_named(), level, repair],
         "requestBody": _sent(many=False),
         "responses": _answers(_json("The proposals.", ref("Proposals")), *_USUAL),
@@ -314,12 +315,12 @@ def _itself() -> dict[str, Any]:
 
 def _problems() -> dict[str, Any]:
     told = {
-        400: "The request could not be understood.",
-        406: "The client takes answers neither plain nor as gzip.",
+        400: "The request is malformed.",
+        406: "The client accepts neither plain nor gzip answers.",
         413: "More than 8 MiB, or more than 1,000 fields.",
-        415: "Neither JSON in UTF-8 nor multipart/form-data, or a body with a Content-Encoding.",
-        422: "Nothing can be made of the plan, or not within the limits of the service.",
-        503: "All places are taken. Ask again after the seconds that Retry-After gives.",
+        415: "The body is neither JSON in UTF-8 nor multipart/form-data, or is compressed.",
+        422: "The plan is unusable, or exceeds the limits of the service.",
+        503: "The service is busy. Try again after the seconds in Retry-After.",
     }
     found: dict[str, Any] = {}
     for code, description in told.items():

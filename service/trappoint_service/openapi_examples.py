@@ -57,6 +57,7 @@ TABLE: dict[str, Any] = {
     ],
     "signals": [{"signal": "2", "duties": ["starter platform A"]}],
     "holds": True,
+    "levers": False,
     "pairs": {"all": 45, "conflicting": 20},
     "takes_for_granted": [GRANTED],
     "caution": CAUTION,
@@ -86,15 +87,21 @@ STORE: dict[str, Any] = {
         }
     },
 }
-"""A store with which the signals of Kelpie Quay can be made."""
+"""A store with parts for all signals of Kelpie Quay."""
 
 _PROBLEMS = {
-    400: ("unknown-query-word", 'There is no query word "nmae" here. Is name meant?'),
-    406: ("not-acceptable", "Answers are sent plain or as gzip."),
-    413: ("request-entity-too-large", "This is too large."),
-    415: ("unsupported-media-type", "A plan is sent as application/json."),
-    422: ("takes-too-long", "This plan took longer to check than a check may take here."),
-    503: ("busy", "All places are taken just now. Please try again soon."),
+    400: ("unknown-query-parameter", 'The query parameter "nmae" is unknown. Is name meant?'),
+    406: ("not-acceptable", "The client accepts neither plain nor gzip answers."),
+    413: (
+        "request-entity-too-large",
+        "The request is too large.",
+    ),
+    415: (
+        "unsupported-media-type",
+        "Send a plan as application/json.",
+    ),
+    422: ("takes-too-long", "The plan needs more time than this service allows."),
+    503: ("busy", "The service is busy. Please try again soon."),
 }
 
 

@@ -1,4 +1,4 @@
-"""The pages for people, described in OpenAPI 3.1."""
+"""The OpenAPI 3.1 description of the pages."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from trappoint_service.downloads import DOWNLOADS
 from trappoint_service.examples import examples
 from trappoint_service.openapi_values import TEXT, TEXTS, Schema
 
+_NOT_ACCEPTABLE = "The client accepts neither plain nor gzip answers."
 _HTML: Schema = {"text/html": {"schema": TEXT}}
 _TAGS = ["people"]
 
@@ -28,7 +29,9 @@ def paths_of_pages() -> Schema:
         "/check": _form("check", "Check a plan, and try a scene", scene),
         "/draft": _form("draft", "Propose signals for a plan", draft),
         "/road": _form("road", "Set a road", road, {"from": "town-line", "to": "siding"}),
-        "/parts-and-fitting": _form("partsAndFitting", "Plan the parts, make the sheet", {}),
+        "/parts-and-fitting": _form(
+            "partsAndFitting", "Plan the parts, make the fitting sheet", {}
+        ),
         "/download/{kind}": {"parameters": [_in_path("kind", kinds)], "post": _download()},
         "/examples/{name}": {
             "parameters": [_in_path("name", names)],
@@ -57,9 +60,12 @@ def _html(description: str) -> Schema:
 
 
 def _page(name: str, summary: str, *, missing: bool = False, work: bool = False) -> Schema:
-    answers = {"200": _html("The page."), "406": _html("Neither plain nor gzip is taken.")}
+    answers = {
+        "200": _html("The page."),
+        "406": _html(_NOT_ACCEPTABLE),
+    }
     if missing:
-        answers["404"] = _html("There is none of this name.")
+        answers["404"] = _html("There is nothing with this name.")
     if work:
         answers["503"] = _busy()
     return {"tags": _TAGS, "operationId": f"{name}Page", "summary": summary, "responses": answers}
@@ -67,18 +73,18 @@ def _page(name: str, summary: str, *, missing: bool = False, work: bool = False)
 
 def _busy() -> Schema:
     seconds = {"required": True, "schema": {"type": "integer"}}
-    return {**_html("All places are taken."), "headers": {"Retry-After": seconds}}
+    return {**_html("The service is busy."), "headers": {"Retry-After": seconds}}
 
 
 def _refusals() -> Schema:
-    """Return the answers of a form that is not taken."""
+    """Return the answers of a form that is refused."""
     return {
-        "400": _html("A choice cannot be understood; the form is filled in as it was."),
-        "406": _html("Neither plain nor gzip is taken."),
+        "400": _html("A choice is malformed; the form keeps its content."),
+        "406": _html(_NOT_ACCEPTABLE),
         "413": _html("More than 8 MiB, or too many fields."),
-        "415": _html("Not multipart/form-data, or compressed."),
-        "422": _html("Nothing can be made of the plan; the form is filled in as it was."),
-        "503": {**_busy(), "description": "All places are taken; the form is filled in as it was."},
+        "415": _html("The form is not multipart/form-data, or is compressed."),
+        "422": _html("The plan is unusable; the form keeps its content."),
+        "503": {**_busy(), "description": "The service is busy; the form keeps its content."},
     }
 
 
@@ -98,12 +104,12 @@ def _sent(fields: Schema, chosen: Schema | None = None) -> Schema:
 
 
 def _form(name: str, summary: str, fields: Schema, chosen: Schema | None = None) -> Schema:
-    """Return the description of an address that takes the form."""
+    """Return the description of an address that accepts the form."""
     back = {
-        "description": "Back to the form: nothing of an answer is kept here.",
+        "description": "Back to the form: the service keeps no answers.",
         "headers": {"Location": {"required": True, "schema": TEXT}},
     }
-    told = {"303": back, "406": _html("Neither plain nor gzip is taken.")}
+    told = {"303": back, "406": _html(_NOT_ACCEPTABLE)}
     return {
         "get": {
             "tags": _TAGS,
@@ -140,11 +146,11 @@ def _static() -> Schema:
     return {
         "tags": _TAGS,
         "operationId": "static",
-        "summary": "Script, style and pictures of the pages",
+        "summary": "Script, style and picture of the pages",
         "responses": {
             "200": {"description": "The file.", "content": content},
             "304": {"description": "It has not changed."},
             "404": _html("There is no such file."),
-            "406": _html("Neither plain nor gzip is taken."),
+            "406": _html(_NOT_ACCEPTABLE),
         },
     }

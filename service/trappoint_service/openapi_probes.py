@@ -1,4 +1,4 @@
-"""The addresses that watch over the service, described in OpenAPI 3.1."""
+"""The OpenAPI 3.1 description of the addresses for monitoring."""
 
 from __future__ import annotations
 
@@ -8,17 +8,17 @@ _PLACE = record({"place": COUNT, "waiting": COUNT, "seconds": COUNT})
 
 
 def paths_of_probes() -> Schema:
-    """Return the paths for monitoring, and that of the places in the queue."""
+    """Return the paths for monitoring and for places in the queue."""
     ready: Schema = {"text/plain": {"schema": {"type": "string", "const": "ready\n"}}}
     health: Schema = {"text/plain": {"schema": {"type": "string", "const": "ok\n"}}}
     metrics: Schema = {"application/openmetrics-text": {"schema": TEXT}}
     place: Schema = {"application/json": {"schema": or_null(_PLACE)}}
-    hidden = _problem("The counters are not for this client.")
+    hidden = _problem("This client may not read the counters.")
     ticket = {"name": "ticket", "in": "path", "required": True, "schema": TEXT}
     return {
-        "/healthz": {"get": _get("health", "Say that the service is there", health)},
+        "/healthz": {"get": _get("health", "Report that the service runs", health)},
         "/readyz": {
-            "get": _get("ready", "Say whether a plan would be taken", ready)
+            "get": _get("ready", "Report whether the service accepts a plan", ready)
             | {"responses": _answers(ready) | {"503": {"$ref": "#/components/responses/503"}}}
         },
         "/metrics": {

@@ -1,4 +1,4 @@
-"""The schemas of what the interface answers, for its description."""
+"""The schemas of the answers, for the OpenAPI description."""
 
 from __future__ import annotations
 
@@ -39,8 +39,8 @@ def _checked() -> Schemas:
                 "longest_train_mm": {
                     "type": ["integer", "null"],
                     "minimum": 0,
-                    "description": "The longest train for which the verdict stands; null if "
-                    "the plan does not hold or no length is known.",
+                    "description": "The longest train that the verdict covers; null if the "
+                    "plan does not hold or gives no lengths.",
                 },
                 "takes_for_granted": TEXTS,
             }
@@ -57,7 +57,12 @@ def _checked() -> Schemas:
                 "fix": TEXT,
                 "path": TEXTS,
             },
-            {"file": {**TEXT, "description": "The file of the board, if it is about a board."}},
+            {
+                "file": {
+                    **TEXT,
+                    "description": "The file of the board, for a finding about a board.",
+                }
+            },
         ),
     }
 
@@ -69,6 +74,10 @@ def _tables() -> Schemas:
                 "arms": many(ref("Arm")),
                 "signals": many(record({"signal": TEXT, "duties": TEXTS})),
                 "holds": HOLDS,
+                "levers": {
+                    "type": "boolean",
+                    "description": "Whether a lever frame locks the arms; else the operator must.",
+                },
                 "pairs": record({"all": COUNT, "conflicting": COUNT}),
                 "takes_for_granted": TEXTS,
                 "caution": TEXT,
@@ -108,8 +117,11 @@ def _proposals() -> Schemas:
                 "holds": HOLDS,
                 "signals": COUNT,
                 "arms": COUNT,
-                "worth": {**COUNT, "description": "New signals and arms; or signals changed."},
-                "bound": {**COUNT, "description": "No plan is worth less than this."},
+                "worth": {
+                    **COUNT,
+                    "description": "The number of new signals and arms, or of changed signals.",
+                },
+                "bound": {**COUNT, "description": "No proposal has a lower `worth`."},
                 "least": TRUTH,
                 "cost": _MONEY,
                 "reasons": many(ref("Reason")),
@@ -165,6 +177,7 @@ def _problem() -> Schemas:
                 "status": {"type": "integer"},
                 "detail": TEXT,
                 "report": ref("File"),
+                "caution": {**TEXT, "description": "Given with a report."},
             },
         },
     }

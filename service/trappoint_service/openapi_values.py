@@ -1,4 +1,4 @@
-"""Small JSON Schemas, and helpers to put them together."""
+"""Small JSON Schemas, and helpers to combine them."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ TEXT: Schema = {"type": "string"}
 TEXT_OR_NULL: Schema = {"type": ["string", "null"]}
 TRUTH: Schema = {"type": "boolean"}
 COUNT: Schema = {"type": "integer", "minimum": 0}
-LENGTH: Schema = {"type": ["number", "null"], "description": "Null if it is not known."}
+LENGTH: Schema = {"type": ["number", "null"], "description": "Null if unknown."}
 AMOUNT: Schema = {"type": "string", "pattern": "^[0-9]+[.][0-9]{2}$"}
 HEADING: Schema = {"enum": ["up", "down"]}
 HOLDS: Schema = {
@@ -27,7 +27,7 @@ def ref(name: str) -> Schema:
 
 
 def record(required: Schema, optional: Schema | None = None) -> Schema:
-    """Return the schema of an object that has these keys and no others."""
+    """Return the schema of an object with exactly these keys."""
     return {
         "type": "object",
         "required": list(required),

@@ -1,4 +1,4 @@
-"""The schemas of what is worked out from a plan: roads, parts and fitting sheets."""
+"""The schemas of roads, parts plans and fitting sheets."""
 
 from __future__ import annotations
 
@@ -39,8 +39,8 @@ def _roads() -> Schemas:
                 "from": TEXT,
                 "to": TEXT,
                 "outcome": {"enum": outcomes},
-                "move_first": {**TEXTS, "description": "The trains to be moved first."},
-                "least": {**TRUTH, "description": "Whether no fewer moves will do."},
+                "move_first": {**TEXTS, "description": "The trains to move first."},
+                "least": {**TRUTH, "description": "Whether this is the fewest moves."},
                 "standing": many(record({"train": TEXT, "in": TEXT})),
                 "in_the_way": many(ref("InTheWay")),
                 "orders": many(ref("Order")),
@@ -88,7 +88,7 @@ def _orders() -> Schemas:
                     "restore": many(ref("LeverWork")),
                 }
             ),
-            "description": "What the signalman does for one train.",
+            "description": "The signalman's work for one train.",
         },
         "Stage": record(
             {
@@ -128,7 +128,7 @@ def _parts() -> Schemas:
                 "version": TEXT,
                 "caution": TEXT,
                 "currency": TEXT,
-                "met": {**TRUTH, "description": "Whether the store has what the plan needs."},
+                "met": {**TRUTH, "description": "Whether the store can provide all parts."},
                 "undecided": TRUTH,
                 "time_was_up": TRUTH,
                 "without": many(ref("SignalOfPlan")),
@@ -170,7 +170,7 @@ def _schemes() -> Schemas:
                     "at_best": or_null(record({"of": TEXT, "least": least})),
                 }
             ),
-            "description": "What to use, make and buy. Amounts are texts with two decimals.",
+            "description": "Parts to use, make and buy. Amounts are strings with two decimals.",
         },
         "Make": record(
             {
@@ -207,7 +207,9 @@ def _sheets() -> Schemas:
                 "posts": many(ref("Post")),
                 "work": ref("WorkOrder"),
                 "today": or_null(record(today)),
-                "levers": many(record({"number": TEXT, "points": TEXTS, "arms": TEXTS})),
+                "levers": many(
+                    record({"number": TEXT, "points": TEXTS, "arms": TEXTS, "name": TEXT})
+                ),
                 "longest_train": or_null(record({"mm": COUNT, "place": TEXT})),
                 "caution": TEXT,
             }
@@ -218,7 +220,10 @@ def _sheets() -> Schemas:
                 "place": record(
                     {
                         "track": TEXT,
-                        "datum": {**TEXT, "description": "The end that it is measured from."},
+                        "datum": {
+                            **TEXT,
+                            "description": "The end of the track to measure from.",
+                        },
                         "along_mm": LENGTH,
                         "side": {"enum": ["left", "right", None]},
                         "from_centre_mm": LENGTH,
@@ -230,6 +235,7 @@ def _sheets() -> Schemas:
                 "dolls": COUNT,
                 "arms": many(ref("PostArm")),
                 "duties": TEXTS,
+                "name": TEXT,
             }
         ),
         "PostArm": record(
@@ -262,13 +268,14 @@ def _work_orders() -> Schemas:
                             "barred": many(ref("OpenExit")),
                             "decided": TRUTH,
                             "freed": many(ref("OpenExit")),
+                            "name": TEXT,
                         }
                     )
                 ),
             }
         ),
         "OpenExit": {
-            **record({"stand": TEXT, "running": or_null(HEADING)}),
-            "description": "A stand, and the way in which no train may leave it yet.",
+            **record({"stand": TEXT, "running": or_null(HEADING), "name": TEXT}),
+            "description": "A stand, and the heading in which no train may leave it yet.",
         },
     }

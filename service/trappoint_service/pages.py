@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from flask import Blueprint, Response, redirect, render_template, request, url_for
 
 from trappoint import __version__
-from trappoint.core.findings import CAUTION, CAUTION_SHORT
+from trappoint.core.findings import CAUTION, CAUTION_DRILLING, CAUTION_SHORT
 from trappoint.proposing.levels import LEVELS
 from trappoint_service.answers import DraftPage, SceneStates, Text
 from trappoint_service.config import LIMIT_BYTES
@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from trappoint_service.pool import Pool
 
 BUTTONS = ("begin", "ask", "repair")
-"""The names of the buttons of the form that have one."""
+"""The names of the form's buttons; a button without a name checks the plan."""
 
 PLACES = {
     "begin": "#scene",
@@ -53,11 +53,11 @@ PLACES = {
     "/road": "#road",
     "/parts-and-fitting": "#parts-and-fitting",
 }
-"""The place on the page where the answer to a button or an address stands."""
+"""From each button or address to the section of the page that has its answer."""
 
 
 def make_pages(pool: Pool) -> Blueprint:
-    """Make the part of the application that people look at."""
+    """Make the part of the application that answers people."""
     pages = Blueprint("pages", __name__)
     _add_work(pages, pool)
     _add_reading(pages)
@@ -67,6 +67,7 @@ def make_pages(pool: Pool) -> Blueprint:
         return {
             "caution": CAUTION,
             "caution_short": CAUTION_SHORT,
+            "caution_drilling": CAUTION_DRILLING,
             "version": __version__,
             "examples": examples(),
             "downloads": DOWNLOADS,
@@ -79,7 +80,7 @@ def make_pages(pool: Pool) -> Blueprint:
 
 
 def _add_work(pages: Blueprint, pool: Pool) -> None:
-    """Add the form and all that it leads to."""
+    """Add the form and the pages that it leads to."""
 
     @pages.get("/")
     def form() -> str:
@@ -90,7 +91,7 @@ def _add_work(pages: Blueprint, pool: Pool) -> None:
     @pages.get("/parts-and-fitting")
     @pages.get("/road")
     def back() -> AnyResponse:
-        """Nothing is kept of a check, so that there is nothing to come back to."""
+        """Go back to the form: the service keeps nothing of a check."""
         return redirect(url_for("pages.form"), 303)
 
     @pages.post("/check")
@@ -127,7 +128,7 @@ def _add_work(pages: Blueprint, pool: Pool) -> None:
 
     @pages.get("/queue/<ticket>")
     def queue(ticket: str) -> Response:
-        """Say where the request with a ticket is in the queue, `null` if it is in none."""
+        """Return the place of a ticket in the queue as JSON, `null` if it does not wait."""
         found = pool.place_of(ticket)
         body = json.dumps(found and asdict(found)) + "\n"
         return Response(body, mimetype="application/json")
@@ -138,7 +139,7 @@ def _add_work(pages: Blueprint, pool: Pool) -> None:
 
 
 def _add_reading(pages: Blueprint) -> None:
-    """Add the pages that are the same whatever was sent."""
+    """Add the pages that do not depend on a plan."""
 
     @pages.get("/rules")
     def rules() -> str:
@@ -148,7 +149,7 @@ def _add_reading(pages: Blueprint) -> None:
     def rule(name: str) -> str:
         about = about_rule(name)
         if about is None:
-            raise Problem(404, "not-found", "There is no rule of this name.")
+            raise Problem(404, "not-found", "There is no rule with this name.")
         return render_template("rule.html", rule=about)
 
     @pages.get("/interface")
@@ -158,14 +159,14 @@ def _add_reading(pages: Blueprint) -> None:
 
 def _check(pool: Pool, handed: HandedIn) -> str:
     if not handed.plan.content.strip():
-        message = "There is no plan here yet: choose a file, or type or paste one."
+        message = "There is no plan yet: choose a file, or type or paste its text."
         return render_template("form.html", handed=handed, message=message)
     scene = wish_for_scene(handed.chosen)
     return _page(handed, pool.run(ShowPlan(handed.plan, scene)), scene)
 
 
 def _draft(pool: Pool, handed: HandedIn) -> str:
-    """Have signals proposed, and show the plan with them as if it had been handed in."""
+    """Propose signals, and show the proposed plan as if it had been sent."""
     if not handed.plan.content.strip():
         return _check(pool, handed)
     wish = wish_for_signals(handed.chosen, pool.seconds_to_search)
@@ -196,25 +197,25 @@ def _page(
 def _download(pool: Pool, kind: str, handed: HandedIn) -> Response:
     wanted = next((entry for entry in DOWNLOADS if entry.kind == kind), None)
     if wanted is None:
-        raise Problem(404, "not-found", "There is no such file to be had.")
+        raise Problem(404, "not-found", "This file does not exist.")
     answer = pool.run(wanted.job(handed.plan, handed.store or None, pool.seconds_to_search))
     if not isinstance(answer, Text):
         raise refused(answer)
     response = Response(answer.text, mimetype=wanted.mimetype)
-    # A fixed name: one from the document could be anything.
+    # A fixed name: a name from the plan could contain anything.
     response.headers["Content-Disposition"] = f'attachment; filename="{wanted.file}"'
     response.headers["Content-Security-Policy"] = FILE_POLICY
     return response
 
 
 def _refuse(pool: Pool, error: Exception) -> Response:
-    """Answer a request that is refused, with all that was handed in still in the form."""
+    """Answer a refused request with a form that still has everything the user sent."""
     problem = problem_of(error)
     if request.method != "POST" or problem.status in (406, 413, 415):
         return page_of_problem(problem, "problem.html", sent=request.method == "POST")
     handed = handed_in()
     if isinstance(error, Problem | UnusableWish) and handed.plan.content.strip():
-        # The plan itself may be in order, or its page says best what is wrong with it.
+        # The plan may be correct; if not, its page explains best what is wrong.
         try:
             answer = pool.run(ShowPlan(handed.plan))
         except Unanswered:
@@ -228,7 +229,7 @@ def _refuse(pool: Pool, error: Exception) -> Response:
 
 
 def _again(handed: HandedIn) -> tuple[str, tuple[str, str]]:
-    """Return the address to which the same is sent again, and the button's name and value."""
+    """Return the address for another try, and the name and value of the pressed button."""
     button = next((name for name in BUTTONS if name in handed.chosen), "")
     place = PLACES.get(button) or PLACES.get(request.path, "")
     return request.script_root + request.path + place, (button, handed.chosen.get(button, ""))
@@ -237,12 +238,12 @@ def _again(handed: HandedIn) -> tuple[str, tuple[str, str]]:
 def _example(pool: Pool, name: str) -> str:
     chosen = next((example for example in examples() if example.name == name), None)
     if chosen is None:
-        raise Problem(404, "not-found", "There is no such example.")
+        raise Problem(404, "not-found", "This example does not exist.")
     handed = HandedIn(Plan(chosen.file, chosen.text.encode("utf-8")))
     return _page(handed, _answer_of(pool, chosen))
 
 
 @lru_cache(maxsize=32)
 def _answer_of(pool: Pool, example: Example) -> PlanPage:
-    """Return the page of an example: the same each time, so worked out once."""
+    """Return the page of an example. It is always the same, so it is made once."""
     return pool.run(ShowPlan(Plan(example.file, example.text.encode("utf-8"))))

@@ -26,21 +26,21 @@ if TYPE_CHECKING:
     from trappoint_service.jobs import MakeFittingSheet, PlanParts, ShowPartsAndFitting
 
 
-NO_SOLVER = "The solver that finds the least cost is not installed here."
-NO_TABLE = "There is no locking table of this plan to fit signals by."
+NO_SOLVER = "This service cannot plan parts: its solver is not installed."
+NO_TABLE = "This plan has no locking table, so there is no fitting sheet."
 
 MAX_MISTAKES = 20
-"""Mistakes of a store that a page shows."""
+"""Most mistakes of a store that a page shows."""
 
 
-class BadStore(Exception):  # noqa: N818 - it names what was sent
-    """A store that cannot be used; each argument is a mistake."""
+class BadStore(Exception):  # noqa: N818 - it describes the store
+    """Raised for an unusable store; each argument is a mistake."""
 
 
 def plan_parts_from_store(
     job: PlanParts, settings: Settings
 ) -> Text | PlanNotUsable | PartsNotUsable:
-    """Return the parts plan, as the command line prints it."""
+    """Return the parts plan as JSON, like the command line."""
     from trappoint.core.errors import NotInstalled
     from trappoint.parts.demand import SignalKey, demand_of
     from trappoint.parts.planning import plan_parts
@@ -73,7 +73,7 @@ def plan_parts_from_store(
 def make_fitting_sheet(
     job: MakeFittingSheet, settings: Settings
 ) -> Text | PlanNotUsable | PartsNotUsable:
-    """Return the fitting sheet, as the command line prints it."""
+    """Return the fitting sheet, like the command line."""
     from trappoint.core.errors import NotInstalled
     from trappoint.reporting import fitting_html, fitting_text
 
@@ -87,7 +87,7 @@ def make_fitting_sheet(
     if derived is None:
         return not_usable(report)
     if derived.parts is not None and derived.sheet.today is None:
-        return PartsNotUsable("No way was found to get the parts.")
+        return PartsNotUsable("The store cannot provide the parts.")
     renderers = {
         "json": fitting_text.render_json,
         "csv": fitting_text.render_csv,
@@ -121,7 +121,7 @@ class _SheetAndParts(NamedTuple):
 
 
 def _derive(report: Report, content: bytes | None, seconds: float) -> _SheetAndParts | None:
-    """Derive the sheet, and plan the parts where a store was sent; None: there is no table.
+    """Derive the sheet, and plan the parts if there is a store; None without a locking table.
 
     Raises BadStore and NotInstalled.
     """

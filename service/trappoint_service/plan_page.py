@@ -1,15 +1,18 @@
-"""What the page of a checked plan shows, derived from its report."""
+"""The content of a plan's page, derived from its report."""
 
 from __future__ import annotations
 
+from os.path import commonprefix
 from typing import TYPE_CHECKING, Any
 
+from trappoint.core.findings import LEVELS
 from trappoint.core.terminal import RenderOptions
+from trappoint.model.names import Names
 from trappoint.reporting.excerpt import SourceLines, excerpt
 from trappoint.reporting.findings_json import finding_to_json
-from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
+from trappoint.reporting.matrix import conflict_letters, legend, stop_arms
 from trappoint.reporting.wording import (
-    BY_WHAT,
+    by_what,
     conditions_of,
     count_findings,
     count_pairs,
@@ -22,70 +25,134 @@ from trappoint_service.answers import PlanPage
 from trappoint_service.diagrams import draw_report
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from trappoint import Finding, Layout, LockingTable, Report
     from trappoint.drawing.roads import Lit
+    from trappoint.interlocking.conflicts import By
     from trappoint.interlocking.locking_table import ArmEntry
 
 MAX_FINDINGS = 200
-"""Findings shown on a page; the others are counted, and stand in the downloads."""
+"""Findings shown on a page; the downloads have all of them."""
+
+MAX_OPEN = 10
+"""Findings that are open at first; the others open with a click."""
 
 MAX_ARMS = 400
-"""Arms up to which the table is shown on a page."""
+"""Most arms with which a page shows the table."""
 
 MAX_SQUARE = 60
-"""Arms up to which the square of conflicts is shown on a page."""
+"""Most arms with which a page shows the square of conflicts."""
 
 MAX_LINES = 4000
 MAX_TEXT = 400_000
-"""Lines and characters up to which the text is shown on a page."""
+"""Most lines and characters with which a page shows the text."""
 
 MAX_SVG = 3_000_000
-"""Characters up to which the drawing is shown on a page."""
+"""Most characters of the SVG with which a page shows the diagram."""
 
 MAX_STANDS = 400
-"""Tracks up to which the page offers them to choose from."""
+"""Most tracks and platforms with which a page offers roads between them."""
 
 _LOOK = RenderOptions(width=100)
 
 
 def page_of(report: Report, lit: Lit | None = None) -> PlanPage:
-    """Return all that the page shows. ``lit``: a road to light on the diagram."""
+    """Return the content of the page. ``lit``: a road to light up on the diagram."""
     table = report.table
     layout = report.layout
     svg = draw_report(report, heading=False, lit=lit)
-    shown = report.findings[:MAX_FINDINGS]
+    shown = sorted(report.findings, key=_gravity)[:MAX_FINDINGS]
     lines = SourceLines(report.text or "")
+    findings = [_finding(finding, lines) for finding in shown]
+    names = Names(layout) if layout is not None else None
     return PlanPage(
         file=report.file,
         title=layout.title if layout is not None else "",
         holds=report.holds,
         verdict=verdict_of(report),
         counts=count_findings(report.findings),
-        findings=[_finding(finding, lines) for finding in shown],
+        findings=findings,
+        groups=_groups(findings),
+        errors=any(finding.level == "error" for finding in report.findings),
+        without_signals=layout is not None and not layout.signals,
         more=len(report.findings) - len(shown),
-        accepted=[_finding(finding, lines) for finding in report.accepted[:MAX_FINDINGS]],
+        accepted=[
+            {**_finding(finding, lines), "number": number}
+            for number, finding in enumerate(report.accepted[:MAX_FINDINGS], 1)
+        ],
         svg=svg if svg is not None and len(svg) <= MAX_SVG else None,
         drawable=svg is not None,
         table=_table(table) if table is not None else None,
-        levers=_levers(layout) if layout is not None else [],
+        levers=_levers(layout, names) if layout is not None and names is not None else [],
         granted=list(report.takes_for_granted),
-        stands=_stands(report) if table is not None else [],
+        stands=_stands(report, names) if table is not None and names is not None else [],
         scenes=_scenes(layout) if layout is not None else [],
         lines=_lines(report.text),
     )
 
 
+def _gravity(finding: Finding) -> int:
+    """Return a sort key that puts errors first and notes last."""
+    return -LEVELS.index(finding.level)
+
+
 def _finding(finding: Finding, lines: SourceLines) -> dict[str, Any]:
-    told = finding_to_json(finding)
+    shown = finding_to_json(finding)
     line = lines.line(finding.line)
-    told["source"] = told["mark"] = ""
+    shown["source"] = shown["mark"] = ""
     if line is not None and line.strip():
-        told["source"], told["mark"] = excerpt(line, finding.column, "", _LOOK)
-    # The first part of the pointer says of what kind the thing is, the second which one.
+        shown["source"], shown["mark"] = excerpt(line, finding.column, "", _LOOK)
+    # The first part of the pointer is the kind of the thing, the second its id.
     parts = finding.pointer.split("/")[1:3]
     about = [part.replace("~1", "/").replace("~0", "~") for part in parts]
-    told["about"] = about if len(about) == 2 else None
-    return told
+    shown["about"] = about if len(about) == 2 else None
+    return shown
+
+
+def _groups(findings: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Group findings by level and rule; give each finding its number on the page.
+
+    The first ``MAX_OPEN`` findings are ``open``, the others ``folded``. Text that all findings of
+    a group share moves to the group.
+    """
+    members: dict[tuple[str, str], list[dict[str, Any]]] = {}
+    for finding in findings:
+        members.setdefault((finding["level"], finding["rule"]), []).append(finding)
+    groups = []
+    number = 0
+    for (level, rule), group in members.items():
+        for finding in group:
+            number += 1
+            finding["number"] = number
+        left = max(0, MAX_OPEN - (number - len(group)))
+        groups.append(
+            {
+                "level": level,
+                "rule": rule,
+                "why": _share(group, "why"),
+                "fix": _share(group, "fix"),
+                "open": group[:left],
+                "folded": group[left:],
+            }
+        )
+    return groups
+
+
+def _share(group: Sequence[dict[str, Any]], key: str) -> str:
+    """Take the first sentences that all findings of a group share out of them; return these.
+
+    A single finding keeps its text.
+    """
+    if len(group) == 1:
+        return ""
+    texts = [f"{finding[key]} " for finding in group]
+    start = commonprefix(texts)  # noqa: RUF071 - characters are meant, not folders
+    end = start.rfind(". ")
+    shared = start[: end + 2] if end >= 0 else ""
+    for finding, text in zip(group, texts, strict=True):
+        finding[key] = text.removeprefix(shared).strip()
+    return shared.strip()
 
 
 def _table(table: LockingTable) -> dict[str, Any]:
@@ -98,21 +165,23 @@ def _table(table: LockingTable) -> dict[str, Any]:
             square.append({"arm": one, "cells": cells})
     crowded = len(table.arms) > MAX_ARMS
     return {
-        "rows": [] if crowded else [_row(entry) for entry in table.arms],
+        "rows": [] if crowded else [_row(entry, by_what(table)) for entry in table.arms],
         "crowded": crowded,
         "signals": [] if crowded else [entry._asdict() for entry in table.signals],
+        "by": by_what(table),
         "count": len(table.arms),
         "pairs": count_pairs(table),
         "stop_arms": arms,
         "square": square,
-        "legend": LEGEND,
+        "legend": legend(table),
         "json": {} if crowded else table.to_json(),
     }
 
 
-def _row(entry: ArmEntry) -> dict[str, Any]:
+def _row(entry: ArmEntry, by: Mapping[By, str]) -> dict[str, Any]:
     return {
         "arm": entry.arm,
+        "name": entry.name,
         "signal": entry.signal,
         "kind": entry.kind,
         "meaning": entry.meaning,
@@ -120,13 +189,13 @@ def _row(entry: ArmEntry) -> dict[str, Any]:
         "by_points": never_with(entry, "points"),
         "direct": never_with(entry, "direct"),
         "sometimes": [
-            f"{c.arm} while {tell_condition(c)} ({BY_WHAT[c.by]})" for c in conditions_of(entry)
+            f"{c.arm} while {tell_condition(c)} ({by[c.by]})" for c in conditions_of(entry)
         ],
     }
 
 
-def _levers(layout: Layout) -> list[dict[str, Any]]:
-    """Return what can be thrown: points and slips, those worked together as one."""
+def _levers(layout: Layout, names: Names) -> list[dict[str, Any]]:
+    """Return the points and slips that can be thrown; those worked together are one entry."""
     groups: list[list[str]] = []
     for together in layout.worked_together:
         members = [name for name in together if layout.switch(name) is not None]
@@ -141,12 +210,16 @@ def _levers(layout: Layout) -> list[dict[str, Any]]:
             continue
         members = next((group for group in groups if name in group), [name])
         seen.update(members)
-        levers.append({"ids": members, "words": _words(layout, members)})
+        called = [
+            names.called("points" if member in layout.points else "crossings", member)
+            for member in members
+        ]
+        levers.append({"ids": members, "called": called, "words": _words(layout, members)})
     return levers
 
 
 def _words(layout: Layout, members: list[str]) -> list[dict[str, Any]]:
-    """Return the positions of a lever, the usual one first, with what lies how in each."""
+    """Return the positions of a lever, normal first, each with the lies of its points."""
     from trappoint.model.layout import lie_of
 
     switches = {name: layout.switch(name) for name in members}
@@ -154,15 +227,15 @@ def _words(layout: Layout, members: list[str]) -> list[dict[str, Any]]:
     words = ["normal", "reverse"]
     if len(members) == 1 and first is not None and len(first.lies) > 2:
         words = ["normal", *(lie for lie in first.lies if lie != first.normal)]
-    told = []
+    positions = []
     for word in words:
         lies = {
             name: lie
             for name, switch in switches.items()
             if switch is not None and (lie := lie_of(switch, word)) is not None
         }
-        told.append({"word": word, "lies": lies})
-    return told
+        positions.append({"word": word, "lies": lies})
+    return positions
 
 
 def _scenes(layout: Layout) -> list[dict[str, Any]]:
@@ -184,11 +257,18 @@ def _lines(text: str | None) -> list[str] | None:
     return lines
 
 
-def _stands(report: Report) -> list[str]:
-    """Return the names between which roads can be asked for; none where there are too many."""
+def _stands(report: Report, names: Names) -> list[dict[str, str]]:
+    """Return the tracks, yards and platforms between which a train can run: ids and names.
+
+    Empty if there are more than ``MAX_STANDS``.
+    """
     if report.facts is None:
         return []
     network, layout = report.facts.network, report.facts.layout
-    names = dict.fromkeys(network.places[stand.place].id for stand in network.stands)
-    found = [*layout.platforms, *(name for name in names if name not in layout.platforms)]
+    ids = dict.fromkeys(network.places[stand.place].id for stand in network.stands)
+    found = [{"id": key, "called": names.called("platforms", key)} for key in layout.platforms]
+    for key in ids:
+        if key not in layout.platforms:
+            kind = "yards" if key in layout.yards else "tracks"
+            found.append({"id": key, "called": names.called(kind, key)})
     return found if len(found) <= MAX_STANDS else []

@@ -1,9 +1,9 @@
-"""Processes that do jobs, and who comes to them when.
+"""The worker processes, and the queues for them.
 
-A job runs in a process of its own because a thread cannot be stopped. Checks are quick: a few run
-at a time, and others wait a little. Long jobs (proposals, parts) have a queue of their own, so
-that checks never wait for them. A check that turns out to take long goes on as a long job, or
-begins again as one if no more may run now.
+Each job runs in a separate process, because a thread cannot be stopped. Checks are quick: a few
+run at a time, and others wait a little. Long jobs (proposals, parts) have their own queue, so that
+checks never wait for them. A slow check continues as a long job, or
+restarts as one if all places for long jobs are taken.
 
 One thread, the watch, looks at all jobs several times a second: it ends those that take too long
 and those whose client has hung up. A thread that waits for an answer just waits.
@@ -44,19 +44,19 @@ if TYPE_CHECKING:
 __all__ = ["Busy", "ClientGone", "JobFault", "JobLost", "JobTooLong", "Pool", "TooMuch"]
 
 SPARE_PROCESSES = 1
-"""Processes beyond those that may work at a time: one stands in where another is replaced."""
+"""Extra processes, which fill in while others are replaced."""
 
 STARTED_AT_A_TIME = 2
-"""Processes started at the same time: the first ones are ready sooner than all would be."""
+"""Processes to start at a time: the first are ready sooner than if all start together."""
 
 LARGE_BYTES = 256 * 1024
-"""Above this a request is a long job: a plan of this length may take about a second."""
+"""Bytes above which a request is a long job: such a plan may take a second."""
 
 LOOK_SECONDS = 0.1
-"""The time between two looks at all jobs."""
+"""Seconds between two looks at all jobs."""
 
 GUESSED_SECONDS = 0.1
-"""What a check takes, before any has been measured."""
+"""Seconds that a check takes, before any has been measured."""
 
 SIGKILL = 9
 
@@ -68,9 +68,9 @@ class PoolState:
     quick: QueueState
     long: QueueState
     idle: int
-    """Processes that are ready and have nothing to do."""
+    """Idle processes."""
     starting: int
-    """Processes that are being started."""
+    """Starting processes."""
 
     @property
     def ready(self) -> bool:
@@ -83,10 +83,10 @@ class Place:
     """Where a request is in the queue of the long jobs."""
 
     place: int
-    """1 for the one that comes next, 0 for one that has its turn."""
+    """1 for the next, 0 for a running one."""
     waiting: int
     seconds: int
-    """An estimate of the seconds until its turn; 0 for one that has its turn."""
+    """An estimate of the seconds until its turn; 0 for a running one."""
 
 
 class Pool:
@@ -101,9 +101,9 @@ class Pool:
 
     @property
     def seconds_to_search(self) -> float:
-        """How long a job may look for the best: half of the time that it may take.
+        """The time limit of a search, in seconds: half of the time limit of a job.
 
-        The answer says how far what is found by then may be off.
+        The answer gives a bound on how good the best possible result is.
         """
         return self._config.deadline_seconds / 2
 
@@ -115,7 +115,7 @@ class Pool:
                 self._owner = os.getpid()
 
     def _begin(self) -> None:
-        """Make everything anew: a server that forks must not share processes."""
+        """Reset everything: a server that forks must not share processes."""
         config = self._config
         self._lock = threading.Lock()
         patience = config.wait_seconds / 2
@@ -138,7 +138,7 @@ class Pool:
                 self._bring_up(process)
 
     def run(self, job: Job[A]) -> A:
-        """Have a job done by a free process.
+        """Run a job in a free process.
 
         Raises Busy, ClientGone, JobFault, JobLost, JobTooLong, TooMuch or UnusableWish.
         """
@@ -171,13 +171,13 @@ class Pool:
         self._work_there.set()
 
     def _turn_away(self, queue: Queue, turn: Turn, fate: Unanswered) -> None:
-        """Tell a turn that no longer waits why. The lock is held."""
+        """End a turn with its reason. The lock is held."""
         queue.counts[fate.outcome] += 1
         turn.fate = fate
         turn.decided.set()
 
     def _hand_out(self) -> None:
-        """Give free processes to those that come next. The lock is held."""
+        """Give free processes to the next turns. The lock is held."""
         for process in [process for process in self._idle if not process.alive]:
             self._idle.remove(process)
             self._bring_up(process)
@@ -198,7 +198,7 @@ class Pool:
             reply = process.ask(job)
         except ProcessDied as error:
             died = error
-        finally:  # whatever is raised: the process is in an unknown state without a reply
+        finally:  # after any error: without a reply, the process is in an unknown state
             with self._lock:
                 self._finish(turn, process, reply, died)
         if turn.fate is not None:
@@ -208,7 +208,7 @@ class Pool:
     def _finish(
         self, turn: Turn, process: Process, reply: Reply | None, died: ProcessDied | None
     ) -> None:
-        """Keep the books of a turn that ends, and see to its process. The lock is held."""
+        """Record the end of a turn, and free or replace its process. The lock is held."""
         queue = self._queue_of(turn)
         if reply is None and turn.fate is None and turn.next is None:
             if self._closed:
@@ -216,7 +216,7 @@ class Pool:
             elif died is not None and died.code == -SIGKILL:
                 turn.fate = JobLost()
             elif died is not None:
-                # Ended by itself, most likely because there was no memory left.
+                # It ended on its own, most likely for lack of memory.
                 turn.fate = TooMuch()
         outcome = _outcome(turn, reply)
         queue.counts[outcome] += 1
@@ -238,7 +238,7 @@ class Pool:
     # --- starting processes
 
     def _bring_up(self, process: Process, *, gently: bool = False) -> None:
-        """Have a process ended and started anew, by a thread of its own. The lock is held."""
+        """End a process and start another, in a new thread. The lock is held."""
         self._starting += 1
         words = (process, gently)
         threading.Thread(target=self._start_anew, args=words, name="start", daemon=True).start()
@@ -264,7 +264,7 @@ class Pool:
                 self._give_up_if_none_is_left()
 
     def _give_up_if_none_is_left(self) -> None:
-        """Turn all away where no process can be started. The lock is held."""
+        """Refuse all turns if no process can start. The lock is held."""
         if self._up or self._starting:
             return
         for queue in (self._quick, self._long):
@@ -275,7 +275,7 @@ class Pool:
                 self._turn_away(queue, turn, fault)
 
     def close(self) -> None:
-        """End all processes; those that wait are turned away."""
+        """End all processes; refuse the waiting turns."""
         if self._owner != os.getpid():
             return
         with self._lock:
@@ -292,7 +292,7 @@ class Pool:
     # --- the watch
 
     def _watch(self) -> None:
-        """Look at all jobs again and again."""
+        """Look at all jobs at regular intervals."""
         while not self._closed:
             self._work_there.wait()
             time.sleep(LOOK_SECONDS)
@@ -316,7 +316,7 @@ class Pool:
             self._turn_away(queue, turn, queue.busy())
 
     def _waited(self, turn: Turn, now: float) -> float:
-        """Return how long a turn has waited; while no process is up, nobody is turned away."""
+        """Return how long a turn has waited; 0 while no process is up, so that none is refused."""
         return now - max(turn.since, self._up_since) if self._up else 0.0
 
     def _look_at_running(self, turn: Turn, now: float) -> None:
@@ -339,7 +339,7 @@ class Pool:
         return worked - turn.worked >= self._config.quick_seconds
 
     def _make_long(self, turn: Turn, now: float) -> None:
-        """Have a check go on as a long job, or begin again as one, or end. The lock is held."""
+        """Let a check continue as a long job, or restart as one, or end. The lock is held."""
         if len(self._long.running) < self._long.size:
             self._quick.finish(turn, now - turn.since, measure=False)
             self._quick.counts["moved"] += 1
@@ -347,7 +347,7 @@ class Pool:
             self._hand_out()
             return
         if not self._quick.waiting:
-            return  # it keeps nobody waiting
+            return  # nobody waits for it
         again = Turn(turn.client, now)
         try:
             self._join(self._long, again)
@@ -356,10 +356,10 @@ class Pool:
         else:
             turn.next = again
 
-    # --- what others want to know
+    # --- state for others
 
     def place_of(self, ticket: str) -> Place | None:
-        """Return where the request with a ticket is in the queue; None: there is none."""
+        """Return the place of a ticket in the queue; None if it does not wait."""
         self.start()
         with self._lock:
             waiting = self._long.waiting
@@ -380,7 +380,7 @@ class Pool:
 
 
 def _outcome(turn: Turn, reply: Reply | None) -> str:
-    """Return what became of a turn, as the counters call it."""
+    """Return the outcome of a turn, as in the counters."""
     if turn.next is not None:
         return "moved"
     if turn.fate is not None:

@@ -1,4 +1,4 @@
-"""Problem documents (RFC 9457) as text: the same shape wherever one is written."""
+"""Problem documents (RFC 9457) as text."""
 
 from __future__ import annotations
 
@@ -8,17 +8,17 @@ MIMETYPE = "application/problem+json"
 
 
 def title_of(kind: str) -> str:
-    """Return the kind of a problem in words."""
+    """Return the kind of a problem as a heading."""
     return kind.replace("-", " ").capitalize()
 
 
 def problem_document(status: int, kind: str, detail: str, **more: object) -> str:
-    """Return a problem document."""
-    told = {
+    """Return a problem document as JSON text."""
+    document = {
         "type": f"urn:trappoint:problem:{kind}",
         "title": title_of(kind),
         "status": status,
         "detail": detail,
         **more,
     }
-    return json.dumps(told, indent=2) + "\n"
+    return json.dumps(document, indent=2) + "\n"

@@ -1,12 +1,13 @@
-"""Everything that goes wrong, answered: problem details (RFC 9457) or a page for people."""
+"""Answers to errors: problem documents (RFC 9457) for programs, pages for people."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from flask import Response, render_template, request
 from werkzeug.exceptions import HTTPException
 
+from trappoint.core.findings import CAUTION
 from trappoint_service.answers import NoSuchPlace, NothingToPropose, PartsNotUsable
 from trappoint_service.jobs import UnusableWish
 from trappoint_service.pool import Busy, ClientGone, JobFault, JobLost, JobTooLong, TooMuch
@@ -19,48 +20,50 @@ if TYPE_CHECKING:
     from flask import Flask
     from werkzeug.wrappers import Response as AnyResponse
 
-    from trappoint_service.answers import Refusal
+    from trappoint.core.findings import CAUTION
+from trappoint_service.answers import Refusal
 
 RETRY_SECONDS = 5
-"""After how long a client should ask again whose job was lost."""
+"""Seconds after which a client should try again if its job was lost."""
 
 SENTENCES = {
-    400: "The request could not be understood.",
-    404: "There is no such page.",
-    405: "This address does not take this method.",
-    413: "This is too large: a request may have 8 MiB and 1,000 fields.",
-    415: "A plan is sent as application/json, or as a file in multipart/form-data.",
-    500: "This is a fault of the program, not of your plan. Please report it.",
+    400: "The request is malformed.",
+    404: "This page does not exist.",
+    405: "This address does not accept this method.",
+    413: "The request is too large: it may have at most 8 MiB and 1,000 fields.",
+    415: "Send a plan as application/json, or as a file in multipart/form-data.",
+    500: "Internal error, not a fault of your plan. Please report it.",
 }
 
 FOR_PROGRAMS = ("api/", "openapi.json", "healthz", "readyz", "metrics", "queue/")
-"""What the paths begin with whose errors are problem details."""
+"""Paths that begin with one of these answer errors with problem documents."""
 
 _LIMITS: Mapping[type[Exception], tuple[int, str, str]] = {
     JobLost: (
         503,
         "process-lost",
-        "The process that worked on this was killed, perhaps for want of memory. Please try again.",
+        "The process that checked your plan was killed, perhaps for lack of memory. "
+        "Please try again.",
     ),
-    ClientGone: (499, "client-gone", "The client has hung up."),
+    ClientGone: (499, "client-gone", "The client closed the connection."),
     JobTooLong: (
         422,
         "takes-too-long",
-        "This plan took longer to check than a check may take here. On your own computer, "
-        "`trappoint check` sets no such limit.",
+        "The plan needs more time than this service allows. Run `trappoint check` on your own "
+        "computer: it has no time limit.",
     ),
     TooMuch: (
         422,
         "needs-too-much-memory",
-        "This plan needs more memory than a check may have here. On your own computer, "
-        "`trappoint check` sets no such limit.",
+        "The plan needs more memory than this service allows. Run `trappoint check` on your own "
+        "computer: it has no memory limit.",
     ),
 }
-"""The status, kind and sentence for each limit that a job can meet."""
+"""The status, kind and sentence for each reason why a job can end without an answer."""
 
 
 class Problem(Exception):  # noqa: N818 - RFC 9457 calls it so
-    """Something that is answered with a status other than 200."""
+    """An error with a status, a kind and a sentence for the user."""
 
     def __init__(
         self,
@@ -77,12 +80,12 @@ class Problem(Exception):  # noqa: N818 - RFC 9457 calls it so
 
     @property
     def title(self) -> str:
-        """The kind in words."""
+        """The kind as a heading."""
         return title_of(self.kind)
 
 
 def refused(refusal: Refusal) -> Problem:
-    """Return the problem to raise for the answer of a job that has no result."""
+    """Return the problem to raise for a job that has no result."""
     match refusal:
         case NothingToPropose(why):
             return Problem(422, "nothing-to-propose", why)
@@ -90,12 +93,14 @@ def refused(refusal: Refusal) -> Problem:
             return Problem(422, "no-such-place", why)
         case PartsNotUsable(why):
             return Problem(422, "parts-not-usable", why)
-    more = {"report": refusal.report} if refusal.report else {}
+    more: dict[str, Any] = {}
+    if refusal.report:
+        more = {"report": refusal.report, "caution": CAUTION}
     return Problem(422, "plan-not-usable", f"This plan {refusal.why}", **more)
 
 
 def answer_errors(app: Flask) -> None:
-    """Have every error answered in words."""
+    """Answer every error of the application with a page or a problem document."""
     app.register_error_handler(Exception, _answer)
 
 
@@ -110,7 +115,7 @@ def _answer(error: Exception) -> AnyResponse:
 
 
 def page_of_problem(problem: Problem, template: str, **shown: object) -> Response:
-    """Return a page that tells people of a problem."""
+    """Return a page that explains a problem to people."""
     page = render_template(template, problem=problem, **shown)
     return Response(page, problem.status, problem.headers, mimetype="text/html")
 
@@ -121,15 +126,15 @@ def _details(problem: Problem) -> Response:
 
 
 def problem_of(error: Exception) -> Problem:
-    """Return what is answered for an error; a fault of the program is logged."""
+    """Return the problem that answers an error; log an internal error."""
     if isinstance(error, Problem):
         return error
     if isinstance(error, UnusableWish):
         return Problem(400, "bad-request", str(error))
     if isinstance(error, Busy):
-        told = "All places are taken just now. Please try again soon."
+        detail = "The service is busy. Please try again soon."
         headers = {"Retry-After": str(error.seconds)}
-        return Problem(503, "busy", told, headers=headers, waiting=error.waiting)
+        return Problem(503, "busy", detail, headers=headers, waiting=error.waiting)
     if type(error) in _LIMITS:
         status, kind, detail = _LIMITS[type(error)]
         headers = {"Retry-After": str(RETRY_SECONDS)} if status == 503 else {}
@@ -139,12 +144,12 @@ def problem_of(error: Exception) -> Problem:
         detail = SENTENCES.get(error.code, error.description or error.name)
         allow = error.get_response().headers.get("Allow")
         return Problem(error.code, kind, detail, headers={"Allow": allow} if allow else {})
-    LOG.error("A fault of the program: %s.", _where(error))
+    LOG.error("Internal error: %s.", _where(error))
     return Problem(500, "fault", SENTENCES[500])
 
 
 def _where(error: Exception) -> str:
-    """Say what failed where, and nothing of what was sent: not even the error's own message."""
+    """Return the error's type and place, without its message: that could quote the plan."""
     if isinstance(error, JobFault):
         return str(error)
     trace = error.__traceback__

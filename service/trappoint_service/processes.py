@@ -1,4 +1,4 @@
-"""One process that does jobs: started, asked, ended."""
+"""One worker process: its start, its jobs, its end."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from trappoint_service.messages import Reply
 
 START_SECONDS = 60.0
-"""How long a process may take until it is ready for its first job."""
+"""Seconds that a process may take to start."""
 
 
-class ProcessDied(Exception):  # noqa: N818 - it names what was met
-    """The process ended before it had answered."""
+class ProcessDied(Exception):  # noqa: N818 - it describes the failure
+    """Raised if the process ended without an answer."""
 
     def __init__(self, code: int) -> None:
         super().__init__()
@@ -49,9 +49,9 @@ class Process:
         return self._process is not None and self._process.poll() is None
 
     def worked_seconds(self) -> float:
-        """Return the processor time that it has had, or the time where that is unknown.
+        """Return its processor time in seconds, or the clock time if that is unknown.
 
-        On a busy machine a quick job takes long, and is a quick one still.
+        On a busy machine a quick job takes long, but is still a quick one.
         """
         try:
             with open(f"/proc/{self.pid}/stat", encoding="ascii") as file:  # noqa: PTH123
@@ -61,9 +61,9 @@ class Process:
             return time.monotonic()
 
     def start(self) -> None:
-        """Start it, and wait until it can take jobs. Raises OSError and ProcessDied."""
+        """Start it, and wait until it is ready. Raises OSError and ProcessDied."""
         self.end()
-        # -P: nothing that lies in the current folder may stand in for a module.
+        # -P: no file in the current folder may replace a module.
         words = [sys.executable, "-P", "-m", "trappoint_service.worker"]
         limits = [str(self._config.memory_mb), str(self._config.deadline_seconds)]
         with self._lock:
@@ -73,7 +73,7 @@ class Process:
                 [*words, *limits, self._config.settings],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,  # it could tell something of the document
+                stderr=subprocess.DEVNULL,  # it could quote the plan
             )
         late = threading.Timer(START_SECONDS, self.kill)
         late.daemon = True
@@ -84,12 +84,12 @@ class Process:
             late.cancel()
 
     def ask(self, job: Job[Any]) -> Reply:
-        """Have a job done. Raises ProcessDied, also when it is killed meanwhile."""
+        """Run a job. Raises ProcessDied, also if it is killed meanwhile."""
         reply: Reply = self._talk(job)
         return reply
 
     def _talk(self, job: Job[Any] | None) -> Any:
-        """Send a job, if there is one, and return what the process sends."""
+        """Send a job, if there is one, and return the reply."""
         process = self._process
         if process is None or process.stdin is None or process.stdout is None:
             raise ProcessDied(0)
@@ -101,7 +101,7 @@ class Process:
             raise ProcessDied(_code(process)) from None
 
     def kill(self) -> None:
-        """Kill it; who waits for its answer gets ProcessDied."""
+        """Kill it; the thread that waits for its answer gets ProcessDied."""
         process = self._process
         if process is not None:
             process.kill()
@@ -118,7 +118,7 @@ class Process:
             if stream is not None:
                 try:
                     stream.close()
-                except OSError:  # what was still to be written to a process that is gone
+                except OSError:  # unsent bytes to a process that has ended
                     continue
         _code(process)
 

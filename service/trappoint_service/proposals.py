@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     from trappoint.proposing.proposal import Proposal
     from trappoint_service.jobs import ProposeSignals, ShowDraft
 
-NO_SOLVER = "The solver that finds the fewest signals is not installed here."
+NO_SOLVER = "This service cannot propose signals: its solver is not installed."
 
 
 def propose_signals(
     job: ProposeSignals, settings: Settings
 ) -> Text | PlanNotUsable | NothingToPropose:
-    """Return the best proposal, as the command line prints it."""
+    """Return the best proposal as JSON, like the command line."""
     from trappoint.reporting import propose_json
 
     found = _proposed(job, settings)

@@ -1,4 +1,4 @@
-"""The order in which jobs come to the processes: fair to each address, and bounded.
+"""The queues of jobs: fair to each address, and bounded.
 
 A job's *rank* is the time when the share of its address would get to it. An address that has used
 more than its share of the processes lately ranks behind those that come after it; an address
@@ -20,79 +20,79 @@ if TYPE_CHECKING:
     from trappoint_service.processes import Process
 
 NEWEST = 0.2
-"""How much the newest job counts in the mean of times."""
+"""Weight of the newest job in the mean time."""
 
 REMEMBERED = 500
-"""With more addresses than this, those that owe nothing are forgotten."""
+"""Addresses above which those without debt are forgotten."""
 
 
-class Unanswered(Exception):  # noqa: N818 - it names what was met
-    """Why a job has no answer."""
+class Unanswered(Exception):  # noqa: N818 - it describes the failure
+    """The reason why a job has no answer."""
 
     outcome = "fault"
-    """What the counters call it."""
+    """Its name in the counters."""
 
 
 class Busy(Unanswered):
-    """There is no place for the job, or it has waited too long."""
+    """Raised if the queue is full, or the job has waited too long."""
 
     outcome = "refused"
 
     def __init__(self, waiting: int, seconds: int) -> None:
         super().__init__()
         self.waiting = waiting
-        """Jobs that wait."""
+        """The number of waiting jobs."""
         self.seconds = seconds
-        """An estimate of the time until those that wait now are served."""
+        """An estimate of the seconds until the waiting jobs are done."""
 
 
 class JobTooLong(Unanswered):
-    """The job took longer than its deadline, and was ended."""
+    """Raised if the job exceeded its time limit and was ended."""
 
     outcome = "too_long"
 
 
 class TooMuch(Unanswered):
-    """The job wanted more memory than it may have."""
+    """Raised if the job exceeded its memory limit."""
 
     outcome = "too_much"
 
 
 class JobFault(Unanswered):
-    """The job failed by a fault of the program. The message holds nothing of the document."""
+    """Raised for an internal error in the job. The message quotes nothing of the plan."""
 
 
 class JobLost(Unanswered):
-    """The system, or someone else, killed the process of the job."""
+    """Raised if the system, or another program, killed the job's process."""
 
     outcome = "lost"
 
 
 class ClientGone(Unanswered):
-    """The client hung up, and the job was ended."""
+    """Raised if the client hung up; the job was ended."""
 
     outcome = "gone"
 
 
 class Turn:
-    """One wait for a process, and what comes of it. The pool's lock guards all of it."""
+    """One wait for a process, and its outcome. The pool's lock guards all of it."""
 
     def __init__(self, client: Client, now: float) -> None:
         self.client = client
         self.since = now
-        """When it came, and later when it was handed a process."""
+        """The time of its arrival, and later of its start."""
         self.rank = now
         self.expected = 0.0
-        """The seconds that its address is charged for it."""
+        """The seconds charged to its address."""
         self.process: Process | None = None
         self.worked: float | None = None
-        """What its process had worked when this turn was first looked at."""
+        """The processor time of its process at the first look."""
         self.fate: Unanswered | None = None
-        """Why it ends without an answer."""
+        """The reason for ending without an answer."""
         self.next: Turn | None = None
-        """The turn that takes its place: the job begins again, as a long one."""
+        """The turn that replaces it: the job restarts as a long one."""
         self.decided = threading.Event()
-        """Set as soon as it has a process or a fate."""
+        """Set once it has a process or a reason to end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +106,13 @@ class QueueState:
     """Jobs that may wait."""
     waiting: int
     mean_seconds: float
-    """The mean time of a job, the newest counting most."""
+    """The mean time of a job, weighted to recent ones."""
     counts: Mapping[str, int]
-    """How often each outcome came."""
+    """The count of each outcome."""
 
 
 OUTCOMES = ("done", "fault", "too_long", "too_much", "lost", "moved", "refused", "gone")
-"""What can become of a job.
+"""The outcomes of a job.
 
 ``moved``: it took long, and went on as a long job. ``lost``: its process was killed from outside.
 """
@@ -128,12 +128,12 @@ class Queue:
         self.counts: Counter[str] = Counter(dict.fromkeys(OUTCOMES, 0))
         self._mean = mean
         self._patience = patience
-        """The most seconds by which an address can rank behind others."""
+        """Most seconds by which an address can rank behind others."""
         self._used: dict[str, float] = {}
-        """For each address the time at which it has paid for all that it has had."""
+        """For each address, the time at which its debt is paid."""
 
     def join(self, turn: Turn, now: float) -> Turn | None:
-        """Give a turn its place. Return the turn that loses its own. Raises Busy."""
+        """Add a turn; return the turn that loses its place. Raises Busy."""
         address = turn.client.address
         owed = min(self._used.get(address, now), now + self._patience)
         turn.rank = max(now, owed)
@@ -157,13 +157,13 @@ class Queue:
         return len(addresses | {address}) / self.size
 
     def adopt(self, turn: Turn, now: float) -> None:
-        """Take over a turn that runs already, from another queue."""
+        """Take over a running turn from another queue."""
         turn.expected = 0.0
         self._used.setdefault(turn.client.address, now)
         self.running.append(turn)
 
     def pop(self) -> Turn | None:
-        """Return the turn that comes next, None if none may."""
+        """Return the next turn; None if none may start."""
         if not self.waiting or len(self.running) >= self.size:
             return None
         turn = self.waiting.pop(0)
@@ -171,12 +171,12 @@ class Queue:
         return turn
 
     def leave(self, turn: Turn) -> None:
-        """Take out a turn that waits; it is not charged."""
+        """Remove a waiting turn without charge."""
         self.waiting.remove(turn)
         self._charge(turn.client.address, -turn.expected)
 
     def finish(self, turn: Turn, seconds: float, *, measure: bool) -> None:
-        """Take out a turn that ran, and charge its address. ``measure``: count it in the mean."""
+        """Remove a turn that ran, and charge its address. ``measure``: count it in the mean."""
         self.running.remove(turn)
         address = turn.client.address
         self._charge(address, seconds * self._share(address) - turn.expected)
@@ -192,7 +192,7 @@ class Queue:
         return max(1, math.ceil(math.ceil(place / self.size) * self._mean))
 
     def busy(self) -> Busy:
-        """Return what to raise for a turn that finds no place."""
+        """Return the error for a turn that finds no place."""
         return Busy(len(self.waiting), self.seconds_for(len(self.waiting) + 1))
 
     def state(self) -> QueueState:

@@ -73,24 +73,24 @@ def _gather_chunks() -> None:
 def _check_charset() -> None:
     charset = request.mimetype_params.get("charset", "utf-8").lower()
     if request.mimetype == "application/json" and charset not in UTF_8:
-        raise Problem(415, "unsupported-charset", "JSON is sent in UTF-8 (RFC 8259, 8.1).")
+        raise Problem(415, "unsupported-charset", "JSON must be in UTF-8 (RFC 8259, section 8.1).")
 
 
 def _check_words() -> None:
-    """Refuse words of the query, and fields of a form, that the description does not have."""
+    """Refuse query parameters and form fields that the OpenAPI description does not list."""
     rule = request.url_rule.rule if request.url_rule is not None else ""
     method = "get" if request.method == "HEAD" else request.method.lower()
     operation = describe()["paths"].get(path_of(rule), {}).get(method, {})
     words = {one["name"]: one["schema"] for one in operation.get("parameters", ())}
-    _compare("query word", request.args.keys(), words)
+    _compare("query parameter", request.args.keys(), words)
     for name, schema in words.items():
         if schema.get("type") != "array" and len(request.args.getlist(name)) > 1:
-            raise Problem(400, "repeated-query-word", f"`{name}` can be given only once.")
+            raise Problem(400, "repeated-query-parameter", f"`{name}` may be given only once.")
     form = operation.get("requestBody", {}).get("content", {}).get("multipart/form-data")
     if form is not None and request.mimetype == "multipart/form-data":
         _compare("field", [*request.form, *request.files], form["schema"]["properties"])
         if len(request.form.getlist("store")) + len(request.files.getlist("store")) > 1:
-            raise Problem(400, "repeated-field", "`store` can be given only once.")
+            raise Problem(400, "repeated-field", "`store` may be given only once.")
 
 
 def _compare(kind: str, given: Iterable[str], known: Mapping[str, Any]) -> None:
@@ -98,6 +98,6 @@ def _compare(kind: str, given: Iterable[str], known: Mapping[str, Any]) -> None:
         if name in known:
             continue
         near = nearest(name, known) if len(name) <= LONGEST_WORD else None
-        hint = f"Is {near} meant?" if near else f"Known here: {', '.join(known) or 'none'}."
+        hint = f"Is {near} meant?" if near else f"Known: {', '.join(known) or 'none'}."
         code = f"unknown-{kind.replace(' ', '-')}"
-        raise Problem(400, code, f"There is no {kind} {quoted(name)} here. {hint}")
+        raise Problem(400, code, f"The {kind} {quoted(name)} is unknown. {hint}")

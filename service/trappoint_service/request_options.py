@@ -1,4 +1,4 @@
-"""What is asked of a plan, read from the query of an address or the fields of a form."""
+"""Options of a request, read from the query of an address or the fields of a form."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ MAX_NAMES = 200
 """The names that one request may give."""
 
 POINTS, OFF, BEGIN = "points:", "off", "begin"
-"""The fields of the scene: the position of each lever, the arms off, a scene to begin with."""
+"""The fields of a scene: the position of each lever, the arms off, a scene to start from."""
 
 
 def wish_for_road(given: MultiDict[str, str]) -> Asked:
-    """Return the road that is wanted. Raises UnusableWish."""
+    """Return the options of a road. Raises UnusableWish."""
     start, to = given.get("from", ""), given.get("to", "")
     if not start or not to:
-        raise UnusableWish("`from` and `to` must say from where to where.")
+        raise UnusableWish("`from` and `to` are both required.")
     return Asked(
         start,
         to,
@@ -46,18 +46,18 @@ def _heading(given: MultiDict[str, str], key: str) -> Heading | None:
             return "down"
         case None | "":
             return None
-    raise UnusableWish(f"`{key}` must be up or down.")
+    raise UnusableWish(f"`{key}` must be `up` or `down`.")
 
 
 def _names(given: MultiDict[str, str], key: str) -> tuple[str, ...]:
     names = tuple(name for name in given.getlist(key) if name)
     if len(names) > MAX_NAMES:
-        raise UnusableWish(f"`{key}` may be given {MAX_NAMES} times.")
+        raise UnusableWish(f"`{key}` may be given at most {MAX_NAMES} times.")
     return names
 
 
 def wish_for_signals(given: Mapping[str, str], seconds: float) -> SignalsWish:
-    """Return what is asked of a proposal. Raises UnusableWish."""
+    """Return the options of a proposal. Raises UnusableWish."""
     from trappoint.proposing.levels import LEVELS
 
     asked, repair = given.get("level", "least"), given.get("repair", "no")
@@ -65,12 +65,12 @@ def wish_for_signals(given: Mapping[str, str], seconds: float) -> SignalsWish:
     if level is None:
         raise UnusableWish(f"`level` must be one of {', '.join(LEVELS)}.")
     if repair not in ("yes", "no"):
-        raise UnusableWish("`repair` must be yes or no.")
+        raise UnusableWish("`repair` must be `yes` or `no`.")
     return SignalsWish(level, repair == "yes", seconds)
 
 
 def wish_for_parts(given: MultiDict[str, str], seconds: float) -> PartsWish:
-    """Return what is asked of the parts. Raises UnusableWish."""
+    """Return the options of a parts plan. Raises UnusableWish."""
     from trappoint.parts.money import parse_amount
 
     try:
@@ -81,19 +81,19 @@ def wish_for_parts(given: MultiDict[str, str], seconds: float) -> PartsWish:
 
 
 def wish_for_scene(given: MultiDict[str, str]) -> SceneWish | None:
-    """Return the scene to try, None if none is asked for. Raises UnusableWish."""
+    """Return the scene to try, None if the user did not choose one. Raises UnusableWish."""
     if given.get(BEGIN):
         try:
             scene = json.loads(given[BEGIN])
             points = {str(key): str(lie) for key, lie in scene["points"].items()}
             return SceneWish(points, tuple(str(arm) for arm in scene["off"]))
         except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-            raise UnusableWish("This scene cannot be understood.") from None
+            raise UnusableWish("The chosen scene is malformed.") from None
     return scene_chosen(given) if given.get("ask") == "scene" or BEGIN in given else None
 
 
 def scene_chosen(given: MultiDict[str, str]) -> SceneWish:
-    """Return the scene that is set in the form, whether it is asked for or not."""
+    """Return the scene as set in the form."""
     points = {}
     for key, word in given.items():
         if key.startswith(POINTS) and word != "normal":

@@ -1,4 +1,4 @@
-"""Roads: set, as JSON and in words on the page of the plan."""
+"""Roads, as JSON and on the page of the plan."""
 
 from __future__ import annotations
 
@@ -10,7 +10,13 @@ import trappoint
 from trappoint.core.findings import CAUTION
 from trappoint.operation.road import set_road
 from trappoint.operation.standing import NoPlace
-from trappoint.reporting.road_words import MEASURE, tell_order, tell_other, tell_outcome
+from trappoint.reporting.road_words import (
+    MEASURE,
+    tell_heading,
+    tell_order,
+    tell_other,
+    tell_outcome,
+)
 from trappoint_service.answers import (
     NoSuchPlace,
     PlanNotUsable,
@@ -28,13 +34,13 @@ if TYPE_CHECKING:
     from trappoint_service.jobs import SetRoad, ShowRoad
 
 MAX_STEPS = 600_000
-"""Steps of one search: fewer than on the command line, so that it ends in time."""
+"""Most steps of one search: fewer than on the command line, so that it ends in time."""
 
-NO_TABLE = "There is no locking table of this plan to set a road by."
+NO_TABLE = "This plan has no locking table, so no road can be set."
 
 
 def set_one_road(job: SetRoad, settings: Settings) -> Text | PlanNotUsable | NoSuchPlace:
-    """Return the road, as the command line prints it."""
+    """Return the road as JSON, like the command line."""
     report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
     try:
         road = _road(report, job.wish)
@@ -63,7 +69,7 @@ def show_road(job: ShowRoad, settings: Settings) -> PlanPage:
 
 
 def _road(report: Report, wish: Asked) -> Road | None:
-    """Return the road, None if there is no table to set it by. Raises NoPlace."""
+    """Return the road; None if the plan has no locking table. Raises NoPlace."""
     if report.facts is None or report.table is None:
         return None
     return set_road(report.facts, wish, most_steps=MAX_STEPS)
@@ -72,8 +78,8 @@ def _road(report: Report, wish: Asked) -> Road | None:
 def _shown(road: Road) -> RoadShown:
     orders = [
         {
-            "title": f"{order.train} from {order.start} to {order.end}",
-            "steps": [step._asdict() for step in tell_order(order)],
+            "title": tell_heading(order, road.called),
+            "steps": [step._asdict() for step in tell_order(order, road.called)],
         }
         for order in road.orders
     ]
@@ -81,5 +87,5 @@ def _shown(road: Road) -> RoadShown:
         outcome=tuple(tell_outcome(road)),
         orders=orders,
         measure=MEASURE,
-        others=[tell_other(other) for other in road.others],
+        others=[tell_other(other, road.called) for other in road.others],
     )

@@ -1,4 +1,4 @@
-"""Rules as pages, from the documentation that each rule carries."""
+"""The pages of the rules, from the documentation of each rule."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ if TYPE_CHECKING:
 STAGES = {
     "reading": "Reading the text",
     "form": "The form of a plan",
-    "boards": "How a plan is put together",
+    "boards": "Plans put together from boards",
     "plan": "The plan as written",
-    "facts": "What follows from the plan",
-    "last": "What was accepted",
+    "facts": "Routes, locking and dimensions",
+    "last": "Accepted findings",
     "store": "Stores of parts",
 }
 """From each stage to its heading."""
@@ -28,7 +28,7 @@ STAGES = {
 
 @cache
 def rules_by_stage() -> list[tuple[str, list[Rule]]]:
-    """Return the rules, under the heading of the stage at which they are asked."""
+    """Return the rules under the heading of their stage."""
     found = []
     for stage, heading in STAGES.items():
         rules = [rule for rule in all_rules() if rule.stage == stage]
@@ -39,7 +39,7 @@ def rules_by_stage() -> list[tuple[str, list[Rule]]]:
 
 @cache
 def about_rule(name: str) -> dict[str, Any] | None:
-    """Return what the page of a rule shows, None if there is no such rule."""
+    """Return the content of a rule's page; None if there is no such rule."""
     rule = next((rule for rule in all_rules() if rule.id == name), None)
     if rule is None:
         return None
@@ -50,6 +50,7 @@ def about_rule(name: str) -> dict[str, Any] | None:
         "summary": rule.summary,
         "why": rule.why,
         "source": rule.source,
+        "caution": rule.caution,
         "optional": rule.optional,
         "fixed": rule.fixed,
         "fails": _example(rule, rule.fails),
@@ -64,7 +65,7 @@ def _example(rule: Rule, example: Example) -> dict[str, str]:
 
 
 def _plan(example: Example) -> str:
-    """Return the whole text of an example, empty if it cannot stand in a form."""
+    """Return the whole text of an example; empty if it is not a plan."""
     if isinstance(example, str):
         return example
     if not isinstance(example, Mapping):

@@ -1,7 +1,7 @@
-"""Scenes: with points and arms as chosen, which other arms may be off, which not, and why.
+"""Scenes: for a choice of points and arms, which other arms may be off, and why others may not.
 
-The check itself answers this: for every arm a scene is written into the plan in which it is
-off too, and the findings of that scene alone are the reasons why it may not be.
+The check answers this. For every arm the plan gets a scene in which this arm is off too; the
+findings of that scene are the reasons why the arm must stay on.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from trappoint_service.jobs import TryScene
 
 NOW, WITH = "now", "with-"
-"""The ids of the scenes: what was chosen, and that with one more arm, by number."""
+"""The ids of the scenes: the choice, and the choice with one more arm, by number."""
 
 MAX_ARMS = 400
 
@@ -35,12 +35,12 @@ MAX_ARMS = 400
 def try_scene(job: TryScene, settings: Settings) -> SceneStates | PlanNotUsable:
     """Return every arm with its state. Raises UnusableWish.
 
-    Scenes are judged without the club's settings.
+    The club's settings do not apply to scenes.
     """
     try:
         body = json.loads(job.body)
     except (ValueError, RecursionError):
-        raise UnusableWish("The body is not JSON (RFC 8259) in UTF-8.") from None
+        raise UnusableWish("The body is not valid JSON (RFC 8259) in UTF-8.") from None
     mistake = _mistake_in(body)
     if mistake:
         raise UnusableWish(mistake)
@@ -61,7 +61,7 @@ def _states(plan: Mapping[str, Any], wish: SceneWish) -> SceneStates | PlanNotUs
         return not_usable(before)
     arms = [arm.id for arm in before.layout.arms()]
     if len(arms) > MAX_ARMS:
-        return PlanNotUsable(f"has more than {MAX_ARMS} arms: too many to try each.")
+        return PlanNotUsable(f"has more than {MAX_ARMS} arms, too many to try each.")
     others = [arm for arm in arms if arm not in off]
     trials = {f"{WITH}{number}": {**scene, "off": [*off, arm]} for number, arm in enumerate(others)}
     found = _by_scene(_check(plan, {NOW: {**scene, "off": off}, **trials}))
@@ -101,15 +101,15 @@ def _because(reasons: Iterable[Finding]) -> tuple[str, ...]:
 
 
 def _mistake_in(body: object) -> str | None:
-    """Return the mistake of a request for a scene, None if there is none."""
+    """Return the mistake in a request for a scene; None if there is none."""
     if not isinstance(body, dict) or not isinstance(body.get("plan"), dict):
-        return "The body must be an object with the plan, an object, under `plan`."
+        return "The body must be an object, and its key `plan` must hold the plan as an object."
     for key in body:
         if key not in ("plan", "points", "off", "trains"):
-            return "The body may hold plan, points, off and trains, and nothing else."
+            return "The body may have the keys `plan`, `points`, `off` and `trains` only."
     points = body.get("points", {})
     if not isinstance(points, dict) or not all(isinstance(lie, str) for lie in points.values()):
-        return "`points` must be an object: from ids to lies."
+        return "`points` must be an object from ids to lies."
     for key in ("off", "trains"):
         names = body.get(key, [])
         if not isinstance(names, list) or not all(isinstance(name, str) for name in names):

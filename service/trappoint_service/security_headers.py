@@ -1,4 +1,4 @@
-"""What goes with every answer: the headers that keep a page from doing anything but its own."""
+"""The security headers of every answer."""
 
 from __future__ import annotations
 
@@ -26,10 +26,10 @@ POLICY = "; ".join(
         "frame-ancestors 'none'",
     )
 )
-"""Content Security Policy (W3C, level 3): nothing inline, nothing from anywhere else."""
+"""Content Security Policy (W3C, level 3): no inline code, no other hosts."""
 
 FILE_POLICY = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
-"""For what is downloaded, should someone open it in place: a picture may have its own style."""
+"""The policy of downloads, if a browser opens them: a picture may have inline style."""
 
 HEADERS = {
     "X-Content-Type-Options": "nosniff",
@@ -40,11 +40,11 @@ HEADERS = {
 }
 
 OPEN_PATHS = ("/api/", "/openapi.json")
-"""What pages of other origins may be let use."""
+"""Paths that pages of other origins may be allowed to use."""
 
 
 def guard(app: Flask, config: Config) -> None:
-    """Put the headers on every answer."""
+    """Add the headers to every answer."""
 
     @app.after_request
     def finish(response: Response) -> Response:
@@ -52,14 +52,14 @@ def guard(app: Flask, config: Config) -> None:
         for name, value in HEADERS.items():
             response.headers.setdefault(name, value)
         if request.endpoint != "static":
-            # Not `no-store`: with it a browser that goes back has lost what was typed.
+            # Not `no-store`: it would make the back button lose the typed text.
             response.headers.setdefault("Cache-Control", "private, no-cache")
         _allow_origin(response, config)
         return response
 
 
 def _allow_origin(response: Response, config: Config) -> None:
-    """Let pages of the origins that are set use the interface (the Fetch standard, 3.2)."""
+    """Let pages of the configured origins use the API (the Fetch standard, 3.2)."""
     shared = request.path.startswith(OPEN_PATHS)
     if not config.cors_origins or not shared:
         response.headers["Cross-Origin-Resource-Policy"] = "same-origin"

@@ -1,4 +1,4 @@
-"""The service with a server of its own: ``trappoint serve``."""
+"""The built-in server: ``trappoint serve``."""
 
 from __future__ import annotations
 
@@ -20,25 +20,25 @@ if TYPE_CHECKING:
 LOG = logging.getLogger("trappoint_service")
 
 OTHER_FILES = 64
-"""Files that are open beside connections: libraries, the log, what is listened on."""
+"""Open files besides connections: libraries, the log, listening sockets."""
 
 HEADER_BYTES = 32 * 1024
 RECEIVE_BYTES = 64 * 1024
 
 
-class NotListening(Exception):  # noqa: N818 - it names what was met
-    """The service cannot listen on the address. The message says why."""
+class NotListening(Exception):  # noqa: N818 - it describes the failure
+    """Raised if the service cannot listen on the address; the message gives the reason."""
 
 
 def serve(config: Config, tell: Callable[[str], None]) -> None:
-    """Serve until the process is asked to end. Raises NotListening.
+    """Serve until a signal stops the process. Raises NotListening.
 
-    ``tell`` is given the address, once requests are taken.
+    ``tell`` receives the address once the service accepts requests.
     """
     leave_process_one()
     from trappoint_service.app import build_app
 
-    # Waitress warns of each request that waits for a thread: under load that is no news.
+    # Waitress warns of each request that waits for a thread, which is normal under load.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     give_back_early()
     app = build_app(config)
@@ -78,18 +78,18 @@ def _adjustments(config: Config) -> dict[str, Any]:
     return {
         "host": config.host,
         "port": config.port,
-        # A little more than the service takes, so that it can say so itself; all of it is kept
-        # in memory, and never in a file.
+        # A little more than the service accepts, so that the service can answer with its own
+        # error; all of it stays in memory, never in a file.
         "max_request_body_size": 2 * LIMIT_BYTES,
         "inbuf_overflow": 2 * LIMIT_BYTES + 1,
         "outbuf_overflow": 2**40,
-        # Never met: an answer is written whole, so that no thread waits for its client.
+        # Never reached: an answer is written whole, so that no thread waits for its client.
         "outbuf_high_watermark": 2**40,
         "max_request_header_size": HEADER_BYTES,
         "recv_bytes": RECEIVE_BYTES,
-        # While a request is answered it reads on, and sees that the client has hung up.
+        # Read on during a request, to notice a closed connection.
         "channel_request_lookahead": 1,
-        # The application knows which of them it believes.
+        # The application knows which of them to trust.
         "clear_untrusted_proxy_headers": False,
         "log_socket_errors": False,
         "asyncore_use_poll": True,
@@ -98,10 +98,10 @@ def _adjustments(config: Config) -> dict[str, Any]:
 
 
 def _connections(config: Config) -> int:
-    """Return how many connections there may be: fewer where the system allows fewer files."""
+    """Return the limit of connections, lowered to the system's limit of open files."""
     try:
         import resource
-    except ImportError:  # there is no such thing on Windows
+    except ImportError:  # Windows has none
         return config.connections
     others = OTHER_FILES + 4 * (config.workers + config.long_workers)
     soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
@@ -118,14 +118,14 @@ def _connections(config: Config) -> int:
 
 
 def _turn(places: Places, listeners: list[Listener], seconds: float = 1.0) -> None:
-    """Wait for the sockets, and do what they ask for."""
+    """Run the loop that serves the sockets."""
     places.sweep()
     first = listeners[0]
     first.asyncore.loop(timeout=seconds, map=first._map, use_poll=True, count=1)
 
 
 def _let_requests_end(places: Places, listeners: list[Listener]) -> None:
-    """Stop listening, and wait until open connections have their answers."""
+    """Stop listening, and wait until open requests have their answers."""
     for listener in listeners:
         listener.stop_listening()
     places.ending = True

@@ -1,4 +1,4 @@
-"""How ``trappoint serve`` ends: at a signal, with the requests that run; as process 1 too."""
+"""Stopping ``trappoint serve`` by signals, also as process 1."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ if TYPE_CHECKING:
 ENDING = tuple(
     getattr(signal, name) for name in ("SIGTERM", "SIGINT", "SIGHUP") if hasattr(signal, name)
 )
-"""Signals at which the service ends."""
+"""Signals that stop the service."""
 
 
 class Ending:
-    """Whether the service has been asked to end. A second time, the process ends at once.
+    """Whether a signal has asked the service to stop. A second signal ends the process at once.
 
     Its worker processes end when their pipes close.
     """
@@ -27,7 +27,7 @@ class Ending:
         self.wake: Callable[[], None] = lambda: None
 
     def listen(self) -> None:
-        """Take the signals. One that was ignored from the beginning stays so: nohup(1)."""
+        """Install the handlers. Signals ignored from the start stay ignored: nohup(1)."""
         for number in ENDING:
             if signal.getsignal(number) is not signal.SIG_IGN:
                 signal.signal(number, self._take)
@@ -40,9 +40,9 @@ class Ending:
 
 
 def leave_process_one() -> None:
-    """As process 1, go on in a child; return only there.
+    """As process 1, continue in a child; return only there.
 
-    The system gives process 1 all children whose parents have ended, and waits for it to bury
+    The system gives process 1 all children whose parents have ended, and waits for it to reap
     them. So process 1 does that, passes signals on, and ends as the child does.
     """
     if os.getpid() != 1 or not hasattr(os, "fork"):

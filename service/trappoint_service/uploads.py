@@ -1,4 +1,4 @@
-"""Plans as they come in: as the body of a request, as files, as a text in a form."""
+"""Plans and stores of a request: its body, files, or texts in a form."""
 
 from __future__ import annotations
 
@@ -16,45 +16,45 @@ if TYPE_CHECKING:
 
 MAX_NAME = 200
 UNNAMED = "-"
-"""What the command line calls a plan that came without a name."""
+"""The name of a plan that came without one, as on the command line."""
 PASTED = "plan.layout.json"
 
 MAX_ECHO = 1_000_000
-"""Bytes up to which a file goes back into the form: browsers are slow with long texts."""
+"""Largest file, in bytes, that goes back into the form: browsers are slow with long texts."""
 
 _TYPED = ("text", "name", "store-text", "ticket")
-"""The fields of the form that are no choices: plan and store, and the ticket for the queue."""
+"""The fields of the form that are not choices: plan, store, and the ticket for the queue."""
 
 
 @dataclass(frozen=True, slots=True)
 class HandedIn:
-    """All that a person handed in with the page's form."""
+    """Everything that a person sent with the page's form."""
 
     plan: Plan
     store: bytes = b""
     chosen: MultiDict[str, str] = field(default_factory=MultiDict)
-    """The fields that are chosen, not typed: a road, a scene, a practice, the button."""
+    """The choices: a road, a scene, a practice, the button."""
     from_file: bool = False
 
     @property
     def text(self) -> str | None:
-        """The text of the plan for the form, None for a file that is no text or a long one."""
+        """The text of the plan for the form; None if the file is not text, or is too long."""
         if self.from_file and len(self.plan.content) > MAX_ECHO:
             return None
         return _as_text(self.plan.content)
 
     @property
     def store_text(self) -> str:
-        """The text of the store as it goes back into the form, empty if it is no text."""
+        """The text of the store for the form; empty if it is not text."""
         return _as_text(self.store) or ""
 
 
 def handed_in() -> HandedIn:
-    """Return what was handed in: files, where some were chosen, else the texts."""
+    """Return everything sent with the form. A chosen file goes before the typed text."""
     if request.mimetype != "multipart/form-data":
-        # In the other kind of form nothing bounds the number of fields, and it is read here, in
-        # the process that must stay free.
-        raise Problem(415, "unsupported-media-type", "This form is sent as multipart/form-data.")
+        # The other kind of form has no limit on its fields, and this process, which must stay
+        # free, would parse it.
+        raise Problem(415, "unsupported-media-type", "Send this form as multipart/form-data.")
     chosen = MultiDict(
         (name, value) for name, value in request.form.items(multi=True) if name not in _TYPED
     )
@@ -76,7 +76,7 @@ def _store_of_form() -> bytes:
 
 
 def _content(file: FileStorage) -> bytes:
-    """Return the content of a file, each time that it is asked for."""
+    """Return the content of a file; may be called more than once."""
     file.stream.seek(0)
     content: bytes = file.stream.read()
     return content
@@ -90,7 +90,7 @@ def _as_text(content: bytes) -> str | None:
 
 
 def _typed(name: str) -> bytes:
-    # Forms send every end of a line as CR LF, whatever stood in the file.
+    # Forms send every line end as CR LF.
     text = request.form.get(name, "").replace("\r\n", "\n")
     return text.encode("utf-8", "surrogatepass")
 
@@ -102,35 +102,35 @@ def plans_of_request() -> list[Plan]:
         raise Problem(
             400,
             "name-not-usable",
-            f"`name` must have 1 to {MAX_NAME} characters of ASCII, all of them visible and "
-            "no spaces; files sent in a form may be called anything.",
+            f"`name` must have 1 to {MAX_NAME} visible ASCII characters and no spaces. Files in "
+            "a form may have any name.",
         )
     if request.mimetype == "multipart/form-data":
         plans = [Plan(_named(f.filename), f.read()) for f in request.files.getlist("plan")]
         for text in request.form.getlist("plan"):
             plans.append(Plan(UNNAMED, text.encode("utf-8", "surrogatepass")))
         if not plans:
-            raise Problem(400, "no-plan", "There is no part called `plan` in this form.")
+            raise Problem(400, "no-plan", "The form has no part `plan`.")
         return plans
     if request.mimetype != "application/json":
         raise Problem(
             415,
             "unsupported-media-type",
-            "A plan is sent as application/json, or as a file `plan` in multipart/form-data.",
+            "Send a plan as application/json, or as a file `plan` in multipart/form-data.",
         )
     return [Plan(name, request.get_data(cache=False))]
 
 
 def one_plan() -> Plan:
-    """Return the plan that a program sent. More than one are a problem."""
+    """Return the plan that a program sent. Raises Problem if there is more than one."""
     plans = plans_of_request()
     if len(plans) > 1:
-        raise Problem(400, "more-than-one-plan", "Send one plan at a time here.")
+        raise Problem(400, "more-than-one-plan", "This address accepts one plan at a time.")
     return plans[0]
 
 
 def store_of_request() -> bytes | None:
-    """Return the store that was sent beside a plan, as a part ``store`` of a form; None: none."""
+    """Return the store, a part ``store`` of a form beside the plan; None if there is none."""
     if request.mimetype != "multipart/form-data":
         return None
     file = request.files.get("store")
@@ -142,7 +142,7 @@ def store_of_request() -> bytes | None:
 
 
 def _named(name: str | None) -> str:
-    """Return a name as it can be shown: no folders, nothing that is not visible, not too long."""
+    """Return a file's name without folders and invisible characters, cut to ``MAX_NAME``."""
     name = (name or "").replace("\\", "/").rpartition("/")[2]
     name = "".join(char for char in name if char.isprintable())
     return name[:MAX_NAME] or UNNAMED

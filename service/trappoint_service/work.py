@@ -49,15 +49,15 @@ _WORK: Mapping[type[Job[Any]], Callable[[Any, Settings], Any]] = {
 
 
 def do(job: Job[A], settings: Settings) -> A:
-    """Do a job by the club's settings. Raises ``UnusableWish``."""
+    """Do a job with the club's settings. Raises ``UnusableWish``."""
     answer: A = _WORK[type(job)](job, settings)
     return answer
 
 
 def warm_up() -> None:
-    """Do the usual jobs once, so that what they need is imported before the first request."""
+    """Do the usual jobs once, so that their imports are done before the first request."""
     document = json.loads(read_resource("kelpie-quay.layout.json"))
-    del document["signals"]["6"]  # so that a movement is searched for
+    del document["signals"]["6"]  # makes the check search for a movement
     plan = jobs.Plan("", json.dumps(document).encode("ascii"))
     wish = jobs.SignalsWish("least", repair=True, seconds=1)
     usual: list[Job[Any]] = [

@@ -32,20 +32,20 @@ if TYPE_CHECKING:
     from trappoint_service.messages import Reply
 
 MAX_JOBS = 2000
-"""After so many jobs a process makes room for a new one."""
+"""Jobs after which a process is replaced."""
 
 TIRED_MB = 300
-"""So does one that still holds as much memory as this when its job is done."""
+"""MiB in use after a job, above which a process is replaced."""
 
 SPARE_SECONDS = 5
-"""Later than the deadline by this, a process that was left alone ends itself."""
+"""Seconds after the time limit at which an abandoned process ends itself."""
 
 
 def main(words: list[str]) -> int:
-    """Take jobs until there are no more. ``words``: memory in MiB, deadline, settings file."""
+    """Do jobs until the input ends. ``words``: memory in MiB, time limit, settings file."""
     memory_mb, deadline, settings_file = int(words[0]), float(words[1]), words[2]
     jobs, answers = _streams()
-    for name in ("SIGINT", "SIGTERM", "SIGHUP"):  # the service answers them, and ends this process
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):  # the service handles them, and ends this process
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.SIG_IGN)
     give_back_early()
@@ -73,7 +73,7 @@ def main(words: list[str]) -> int:
 
 
 def _streams() -> tuple[BinaryIO, BinaryIO]:
-    """Return the pipes, and keep them from all who would print."""
+    """Return the pipes, and redirect other output away from them."""
     jobs = os.fdopen(os.dup(0), "rb")
     answers = os.fdopen(os.dup(1), "wb")
     nowhere = os.open(os.devnull, os.O_RDWR)
@@ -84,12 +84,12 @@ def _streams() -> tuple[BinaryIO, BinaryIO]:
 
 def _end_with_the_service(jobs: BinaryIO) -> None:
     """End this process as soon as the service has closed its pipe, in the middle of a job too."""
-    if not hasattr(select, "poll"):  # there is no such thing on Windows
+    if not hasattr(select, "poll"):  # Windows has none
         return
 
     def wait() -> None:
         poll = select.poll()
-        poll.register(jobs, 0)  # only that the other side has gone
+        poll.register(jobs, 0)  # reports only that the other side has closed
         poll.poll()
         os._exit(0)
 
@@ -111,7 +111,7 @@ def _reply(job: Job[Any], settings: Settings, *, last: bool) -> Reply:
 
 
 def _where(error: Exception) -> str:
-    """Return the kind and the place of a fault. Its message may hold something of the document."""
+    """Return the type and place of an error, without its message: that may quote the plan."""
     trace = error.__traceback__
     while trace is not None and trace.tb_next is not None:
         trace = trace.tb_next
@@ -124,7 +124,7 @@ def _where(error: Exception) -> str:
 def _limit_memory(megabytes: int) -> None:
     try:
         import resource
-    except ImportError:  # there is no such thing on Windows
+    except ImportError:  # Windows has none
         return
     if megabytes:
         limit = megabytes * 1024 * 1024
@@ -136,7 +136,7 @@ def _tired() -> bool:
 
 
 def _held_mb() -> float:
-    """Return how much memory the process holds now; 0 where the system does not tell."""
+    """Return the memory of the process, in MiB; 0 if the system does not report it."""
     try:
         with open("/proc/self/statm", encoding="ascii") as file:  # noqa: PTH123
             return int(file.read().split()[1]) * os.sysconf("SC_PAGE_SIZE") / (1024 * 1024)

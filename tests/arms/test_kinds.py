@@ -1,4 +1,4 @@
-"""Distant, calling-on and shunt arms: what they speak for, and when they may be off."""
+"""Distant, calling-on and shunt arms: their routes, and when they may be off."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def conflicts(plan: Plan, arm: str) -> set[str]:
 
 
 def in_scene(plan: Plan, **scene: Any) -> set[str]:
-    """Return the rules that speak of a scene."""
+    """Return the rules with findings about a scene."""
     report = checked({**plan, "scenes": {"now": scene}})
     return {finding.rule for finding in report.findings if finding.pointer.startswith("/scenes")}
 
@@ -94,7 +94,7 @@ def test_the_junction_holds() -> None:
 @pytest.mark.parametrize(
     ("off", "lie", "said"),
     [
-        # All stop signals of the road that is set are off (reference: rule 7f of 1892; a distant
+        # All stop signals of the road that is set are off (common practice, no source: a distant
         # applies to every stop signal of its box for its line).
         (["H", "JR", "SR", "D"], "normal", set()),
         (["H", "JR", "SR", "DR", "D"], "normal", set()),
@@ -104,7 +104,7 @@ def test_the_junction_holds() -> None:
         (["JR", "SR", "DR"], "normal", set()),
         (["H", "JR", "DR"], "normal", {"scene-distant-too-soon"}),
         (["H", "SR", "D"], "normal", {"scene-distant-too-soon"}),
-        # The points lie for the other road: splitting distants are told apart by it.
+        # The points lie for the other road: each of the splitting distants is for one road.
         (["H", "JL", "SL", "DR"], "reverse", {"scene-distant-too-soon"}),
         (["H", "JL", "SL", "D"], "reverse", {"scene-distant-too-soon"}),
     ],
@@ -142,10 +142,10 @@ def test_what_a_distant_may_repeat(repeats: list[str], strays: list[int]) -> Non
     assert [finding.pointer for finding in found] == [f"{base}{index}" for index in strays]
 
 
-def test_a_distant_left_to_itself_repeats_the_next_signal() -> None:
+def test_a_distant_without_repeats_repeats_the_next_signal() -> None:
     plan = junction()
     del plan["signals"]["D"]["arms"][0]["repeats"]
-    assert entry(plan, "D").meaning == "Tells beforehand that H is off."
+    assert entry(plan, "D").meaning == "Shows in advance that H is off."
 
 
 def with_disc() -> Plan:
@@ -180,7 +180,7 @@ def test_a_shunt_arm_gives_leave_as_far_as_the_next_signal_of_either_kind() -> N
     plan["signals"]["J"]["arms"].append({"id": "JS", "kind": "shunt", "under": "JL"})
     routes = entry(plan, "JS").routes
     assert [route.ends_at for route in routes] == ["X", "SR"]
-    # The arm above it and the shunt arm lock each other (from memory: British practice).
+    # The arm above it and the shunt arm lock each other (common practice, no source).
     assert {"JL", "JR"} <= conflicts(plan, "JS")
 
 
@@ -213,7 +213,7 @@ def test_only_stop_arms_are_counted_in_pairs() -> None:
     assert table(plan).pairs_all == stops * (stops - 1) // 2
 
 
-def test_distants_that_speak_for_too_much_leave_nothing_but_the_verdict(
+def test_distants_too_large_to_analyse_leave_only_the_verdict(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(distants, "MAX_STEPS", 1)
@@ -222,4 +222,4 @@ def test_distants_that_speak_for_too_much_leave_nothing_but_the_verdict(
     assert (report.facts.distants, report.facts.distants_cut) == ([], True)
     assert report.facts.beyond_limits and report.table is None
     (said,) = [finding for finding in report.findings if finding.rule == "too-much-to-follow"]
-    assert said.message == "The distants speak for more arms than can be gone through."
+    assert said.message == "The distants repeat too many arms to analyse."

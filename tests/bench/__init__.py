@@ -1,1 +1,1 @@
-"""How fast it is, beside other ways: ``cd tests && python -m bench`` prints the whole table."""
+"""Measurements of speed: ``cd tests && python -m bench`` prints all tables (see README.md)."""

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from bench.measuring import Figure
 
 HOUR = 3600
-"""The requests that the service answers at the end: an hour of one a second."""
+"""The number of requests before the last measurement of memory: one a second for an hour."""
 
 
 def main() -> None:
@@ -43,9 +43,15 @@ def main() -> None:
 
 
 def _options() -> argparse.Namespace:
-    parser = argparse.ArgumentParser("python -m bench", description="Measures how fast it is.")
+    parser = argparse.ArgumentParser(
+        "python -m bench", description="Measure the speed of the program."
+    )
     parser.add_argument(
-        "--only", action="append", choices=PARTS, metavar="PART", help=f"of {', '.join(PARTS)}"
+        "--only",
+        action="append",
+        choices=PARTS,
+        metavar="PART",
+        help=f"part to measure: {', '.join(PARTS)} (default: all)",
     )
     parser.add_argument("--quick", action="store_true", help="fewer rounds and smaller plans")
     parser.add_argument(
@@ -60,10 +66,10 @@ def _options() -> argparse.Namespace:
     parser.add_argument(
         "--write",
         action="store_true",
-        help=f"append the figures to {FILE.name} and draw {SHORT.name} and {LONG.name} anew",
+        help=f"append the figures to {FILE.name}; draw {SHORT.name} and {LONG.name} again",
     )
     parser.add_argument(
-        "--draw", action="store_true", help="draw these pages anew without measuring"
+        "--draw", action="store_true", help="draw these pages again without measuring"
     )
     options = parser.parse_args()
     if options.write and options.quick:

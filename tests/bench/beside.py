@@ -26,14 +26,14 @@ if TYPE_CHECKING:
 
 SIZES = (10, 20, 40, 80, 160, 320, 640, 1250, 2500, 5000, 10_000)
 ROUNDS = 3
-"""What is quick is measured so often, and the least counts: most of the first is getting warm."""
+"""The number of rounds for quick measurements; the least counts, because the first is slower."""
 OTHERS = {"obvious": "paths and conflicts", "proof": "check and its proof"}
 
 
-ABOUT = "The obvious way (all simple paths, every pair of them) and a solver, as far as they get."
+ABOUT = "The obvious method (all simple paths, all pairs) and a solver, within a time limit."
 
 COMMON = 1250
-"""The number of points at which runs are compared: in a minute the obvious way gets there."""
+"""The number of points at which to compare runs: the obvious method does it in a minute."""
 
 
 def measure(effort: Effort) -> Iterator[Figure]:
@@ -62,7 +62,7 @@ def show(found: Mapping[str, float]) -> Iterator[str]:
         sizes, here, theirs = zip(*rows[-4:], strict=True)
         size, ours, other_ms = rows[-1]
         yield paragraph(
-            f"Within {limit:.0f} s of the processor it gets as far as {size:,} points,",
+            f"Within {limit:.0f} s of processor time it can do {size:,} points,",
             f"and takes **{other_ms / ours:,.0f} times as long** for them; it grows by",
             f"n^{exponent(sizes, theirs):.2f}, and the check by n^{exponent(sizes, here):.2f}.",
         )
@@ -100,7 +100,7 @@ def obvious(size: int) -> list[float]:
 
 
 def proof(size: int) -> list[float]:
-    """Find out whether a plan holds in both ways; the proof also needs the printed table."""
+    """Check a plan by both methods and return their times; the proof needs the printed table."""
     plan = railway(size)
     text = written(plan)
     ours = min(_timed(lambda: check_content(text, "plan")) for _ in range(ROUNDS))

@@ -32,7 +32,7 @@ BARE, LIBRARY, OURS, OTHER = (
     "`check-jsonschema`, the same plan and schema",
 )
 
-ABOUT = "Whole processes from a standing start: bare Python, a library, a check, a schema alone."
+ABOUT = "Whole processes with their start: bare Python, a library, a check, a schema check alone."
 
 
 def commands(plan: Path) -> dict[str, list[str]]:

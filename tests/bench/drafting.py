@@ -20,7 +20,7 @@ PLANS = ("kelpie-quay", "selkie-harbour", "hobthrush-vale")
 OF_SIGNALS = ("signals", "levers", "scenes", "accept", "sessions")
 
 
-ABOUT = "The fewest signals of plans as clubs have them, proposed from the bare track."
+ABOUT = "The fewest signals for plans of a club's size, proposed from the bare track."
 
 
 def measure(effort: Effort) -> Iterator[Figure]:

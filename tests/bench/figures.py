@@ -22,7 +22,7 @@ BETWEEN = " / "
 
 
 class Run(NamedTuple):
-    """When, where and of which commit figures were measured."""
+    """The date, machine and commit of a set of figures."""
 
     date: str
     commit: str

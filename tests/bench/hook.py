@@ -30,7 +30,7 @@ NOTHING = {
 """A hook that does nothing: what is left is git's and pre-commit's own."""
 
 
-ABOUT = "`pre-commit run` on changed plans that are staged, beside a hook that runs `true`."
+ABOUT = "`pre-commit run` on staged plans, compared with a hook that runs `true`."
 
 BASE = "a hook that does nothing, 1 plan"
 OURS = "the hook, 1 plan"

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 ONE, TWO, APART = "`--jobs 1`", "`--jobs 2`", "two programs, half the plans each"
 
 
-ABOUT = "`trappoint check --jobs N FOLDER`; beside it what two programs at once can gain here."
+ABOUT = "`trappoint check --jobs N FOLDER`, compared with two programs at once."
 
 
 def measure(effort: Effort) -> Iterator[Figure]:

@@ -1,4 +1,4 @@
-"""What every part measures with: whole processes in turn, tables in Markdown, the machine."""
+"""Tools shared by all parts: timing of whole processes, tables in Markdown, limits."""
 
 from __future__ import annotations
 
@@ -32,23 +32,23 @@ class Figure(NamedTuple):
 
 
 class Effort(NamedTuple):
-    """How much is measured."""
+    """The extent of a run."""
 
     quick: bool
     requests: int
-    """How many requests the service is sent, at last."""
+    """The number of requests to the service."""
     seconds: int
-    """How much of the processor each of the other ways may take for one plan."""
+    """The processor time of each other method for one plan, in seconds."""
 
 
 class Cost(NamedTuple):
-    """What one whole process took."""
+    """The time and memory of one whole process."""
 
     seconds: float
     of_processor: float
     """The seconds of the processor: another program that runs meanwhile does not count."""
     mib: float
-    """The most memory that it held at a time."""
+    """The greatest memory that it held, in MiB."""
 
 
 STARTER = """
@@ -60,8 +60,8 @@ seconds = time.perf_counter() - before
 of_processor = used.ru_utime + used.ru_stime
 print(json.dumps([os.waitstatus_to_exitcode(status), seconds, of_processor, used.ru_maxrss]))
 """
-"""Starts a command from a process that is small: a command counts as its own what the process
-held that started it."""
+"""Starts a command from a small process: the system counts the memory of the starting process as
+memory of the command."""
 
 
 def environment() -> dict[str, str]:
@@ -87,7 +87,7 @@ def run_once(words: Sequence[str]) -> float:
 
 
 def cost(words: Sequence[str]) -> Cost:
-    """Run a command, which must succeed, and return what it took, memory too."""
+    """Run a command, which must succeed, and return its time and memory."""
     starter = [sys.executable, "-S", "-c", STARTER, *words]
     done = subprocess.run(starter, stdout=subprocess.PIPE, env=environment(), check=True)
     code, seconds, of_processor, most = json.loads(done.stdout)
@@ -97,9 +97,9 @@ def cost(words: Sequence[str]) -> Cost:
 
 
 def child(module: str, *words: object, seconds: int | None = None) -> Any:
-    """Run a module of this folder in a process of its own, and return what it prints.
+    """Run a module of this folder in a new process, and return the JSON that it prints.
 
-    None if that takes more seconds of the processor than it may.
+    Returns None if it exceeds the limit of processor time in ``seconds``.
     """
     command = [sys.executable, "-m", f"bench.{module}", *map(str, words)]
 
@@ -123,7 +123,7 @@ def child(module: str, *words: object, seconds: int | None = None) -> Any:
 
 
 def in_turn(commands: Mapping[str, Sequence[str]], rounds: int) -> dict[str, list[float]]:
-    """Run commands in turn, so that what else the machine does slows all alike; return ms."""
+    """Run commands in turn, so that other programs slow all of them alike; return times in ms."""
     for words in commands.values():
         run_once(words)  # fills the caches of files and of bytecode
     found: dict[str, list[float]] = {name: [] for name in commands}

@@ -1,4 +1,4 @@
-"""The pages that are drawn from the figures: all tables, and the short one for contributors."""
+"""The pages with figures: this folder's README.md with all tables, and a short table elsewhere."""
 
 from __future__ import annotations
 
@@ -16,13 +16,13 @@ if TYPE_CHECKING:
     from bench.figures import History
 
 PARTS = ("cold", "hook", "warm", "drafting", "scale", "beside", "many", "serving")
-"""A module of this folder each."""
+"""The parts, each a module of this folder."""
 
 SHORT, LONG = ROOT / "DEVELOPERS.md", ROOT / "tests" / "bench" / "README.md"
 BEGIN, END = "<!-- drawn by `python -m bench --draw` -->\n", "<!-- drawn so far -->\n"
 
 RUNS = 4
-"""How many runs the short table compares."""
+"""The number of runs in the short table."""
 
 
 class Main(NamedTuple):
@@ -85,7 +85,7 @@ def short_page(history: History) -> Iterator[str]:
 
 
 def draw(file: Path, texts: Iterator[str]) -> str:
-    """Return what a page should be: what is drawn stands between two marks."""
+    """Return the text of a page with new tables between its two marks."""
     before, begin, rest = file.read_text("utf-8").partition(BEGIN)
     _, end, after = rest.partition(END)
     if not begin or not end:
@@ -94,5 +94,5 @@ def draw(file: Path, texts: Iterator[str]) -> str:
 
 
 def draw_pages(history: History) -> dict[Path, str]:
-    """Return what both pages should be."""
+    """Return the texts of both pages."""
     return {SHORT: draw(SHORT, short_page(history)), LONG: draw(LONG, long_page(history))}

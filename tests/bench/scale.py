@@ -28,7 +28,7 @@ FIT_FROM = 100
 
 TIMED = (*STAGES, "check", "check and table")
 
-ABOUT = "Each stage against the number of points: processor time, memory, and the exponent."
+ABOUT = "Each stage by the number of points: processor time, memory, and the exponent of growth."
 
 TABLE = "table --format json"
 

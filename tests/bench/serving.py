@@ -52,7 +52,7 @@ class Rate(NamedTuple):
         yield Figure(f"{row} / 99 of 100", self.p99_ms, "ms")
 
 
-ABOUT = "`POST /api/v1/check` with the largest example, two workers; and memory after many."
+ABOUT = "`POST /api/v1/check` with the largest example and two workers; memory after many requests."
 
 BASE, FIRST, LAST = "a Flask route that does nothing", "a check", "a check, later"
 
@@ -119,7 +119,7 @@ def _server(words: list[str]) -> Iterator[tuple[int, int]]:
 
 
 def _ask(port: int, count: int) -> Rate:
-    """Have a process of its own ask so many times: what it takes is not the server's."""
+    """Send requests from another process, whose time does not count as the server's."""
     return Rate(*child("serving", port, count))
 
 

@@ -1,4 +1,4 @@
-"""The stages of a check, one after another, each timed by itself."""
+"""The stages of a check, one after another, each timed separately."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Stage(NamedTuple):
     """What one stage took."""
 
     ms: float
-    """Of the processor: another program that runs meanwhile does not count."""
+    """Processor time, without other programs."""
     mib: float
     """The most memory that the process had held by its end."""
 

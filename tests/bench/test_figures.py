@@ -29,7 +29,7 @@ def cold(ours: float) -> list[Figure]:
 
 def test_the_pages_show_the_figures_that_are_kept() -> None:
     for page, text in draw_pages(read(FILE)).items():
-        assert page.read_text("utf-8") == text, f"python -m bench --draw draws {page.name} anew"
+        assert page.read_text("utf-8") == text, f"run python -m bench --draw for {page.name}"
 
 
 def test_every_part_has_figures_and_every_main_figure_follows_from_them() -> None:

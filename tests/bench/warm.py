@@ -21,7 +21,7 @@ PLAN = ROOT / "examples" / "hobthrush-vale.layout.json"
 
 WHOLE = "whole check"
 
-ABOUT = "Each stage of the check of the largest example, in a process that runs: processor time."
+ABOUT = "Processor time of each stage of the check of the largest example, in a running process."
 
 
 def measure(effort: Effort) -> Iterator[Figure]:
@@ -44,7 +44,7 @@ def show(found: Mapping[str, float]) -> Iterator[str]:
     """Draw the table."""
     rows = [[name, row["median"], row["least"]] for name, row in by_rows(found).items()]
     yield table([f"{PLAN.name}, {found['bytes']:,.0f} bytes", "ms, median", "least"], rows)
-    yield paragraph("The aim is 30 ms for the whole check, of which the table is no part.")
+    yield paragraph("The aim is 30 ms for the whole check, without the table.")
 
 
 def whole(found: Mapping[str, float]) -> float:

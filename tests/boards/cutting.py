@@ -1,7 +1,7 @@
-"""A plan cut at its joints into two boards, and the plan that puts them together again.
+"""Cuts a plan at its joints into two boards and a plan that puts them together again.
 
-What stands on both boards (a bracket with arms for two tracks, a yard over the joint) goes into the
-plan that puts them together, and so do the trains.
+Things on both boards (a bracket with arms for two tracks, a yard over the joint) go into the plan
+that puts the boards together, and so do the trains.
 """
 
 from __future__ import annotations
@@ -20,24 +20,24 @@ ELEMENTS = ("points", "crossings", "turntables")
 
 
 class Cut(NamedTuple):
-    """A plan in three files."""
+    """A plan cut in two: three files."""
 
     whole: Plan
     boards: dict[str, Plan]
-    """By their paths."""
+    """The plans of the boards, by path."""
 
 
 def back(text: str) -> str:
-    """A text with ids as they were before the cut."""
+    """Return a text with the ids as they were before the cut."""
     for board in BOARDS:
         text = text.replace(f"{board}/", "").replace(f"{board}~1", "")
     return text
 
 
 def cut(rng: random.Random, plan: Plan, *, turn: bool = False) -> Cut | None:
-    """Cut a plan in two; None if it has no joint to be cut at.
+    """Return a plan cut in two, or None if it has no joint to cut at.
 
-    ``turn``: the second board is written down the other way round, and turned in the whole.
+    With ``turn``, the second board is written the other way round and reversed in the whole.
     """
     return _Cutter(rng, plan).cut(turn=turn)
 
@@ -46,7 +46,7 @@ class _Cutter:
     def __init__(self, rng: random.Random, plan: Plan) -> None:
         self.plan = plan
         self.home: dict[tuple[str, str], str] = {}
-        """From kind and id of each thing to the board that it stands on, or the root."""
+        """The board of each thing, by kind and id; the root if it belongs to both boards."""
         self._divide(rng)
         for kind in ("platforms", "yards"):
             for id_, thing in plan.get(kind, {}).items():
@@ -69,7 +69,7 @@ class _Cutter:
             whole["boards"][BOARDS[1]]["reversed"] = True
         return Cut(whole, {f"{name}.layout.json": board for name, board in boards.items()})
 
-    # --- what stands where
+    # --- which board each thing belongs to
 
     def _divide(self, rng: random.Random) -> None:
         """Put tracks that meet the same element on the same board."""
@@ -116,7 +116,7 @@ class _Cutter:
                 homes += [self.home["tracks", arm["track"]]] if "track" in arm else []
                 homes += [self._home_of(name) for name in _many(arm.get("to"))]
             self.home["signals", id_] = self._common(homes)
-        for _ in signals:  # one that names an arm of another home goes to the root, and so on
+        for _ in signals:  # signals that repeat arms of another home go to the root
             for id_, signal in signals.items():
                 named = [name for arm in signal["arms"] for name in _many(arm.get("repeats"))]
                 homes = [self.home["signals", arms[name]] for name in named]
@@ -131,7 +131,7 @@ class _Cutter:
     # --- writing
 
     def _name(self, name: str, home: str, *kinds: str) -> str:
-        """What a thing is called in the plan of a board, or of the whole."""
+        """Return the name of a thing in the plan of a board or of the whole."""
         own = next(self.home[kind, name] for kind in kinds if (kind, name) in self.home)
         return f"{own}/{name}" if own != home and own else name
 

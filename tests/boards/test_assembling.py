@@ -1,4 +1,4 @@
-"""What a plan put together means: names, joints, stands, what is turned, what is accepted."""
+"""Assembled plans: names, joints, stands, reversed boards and accepted findings."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ FILES = {"station.layout.json": STATION, "yard.layout.json": YARD}
 
 
 def whole(*joins: str, boards: Plan | None = None, **more: Any) -> Plan:
-    """A plan of the station and the yard, the yard turned or not; joins as `A B`."""
+    """Return a plan that joins the station and the yard; each join is written `A B`."""
     own = {"station": {"plan": "station.layout.json", "reversed": True}}
     own |= {"yard": {"plan": "yard.layout.json"}} if boards is None else boards
     pairs = [dict(zip(("a", "b"), join.split(), strict=True)) for join in joins]
@@ -64,7 +64,7 @@ def only(report: Report, rule: str) -> Finding:
 def test_ids_have_their_board_before_them_and_joined_edges_are_a_joint() -> None:
     one = as_one(whole(), at_hand(FILES))
     assert one["tracks"]["station/line"] == {
-        "up": "station/p1.toe",  # turned round: its own plan has it at the down end
+        "up": "station/p1.toe",  # reversed: at the down end in the station's plan
         "down": "joint:station:out+yard:in",
         "length_mm": 900,
     }
@@ -122,7 +122,7 @@ def test_the_whole_names_things_of_its_boards() -> None:
     noon["points"] = {"station/p9": "reverse"}
     found = only(checked(whole(scenes={"noon": noon}), FILES), "unknown-reference")
     assert (found.file, found.pointer) == ("", "/scenes/noon/points/station~1p9")
-    assert found.message.startswith("Nothing in this plan is called station/p9")
+    assert found.message == "The plan has no points or slip station/p9."
 
 
 def test_boards_of_boards() -> None:
@@ -136,7 +136,7 @@ def test_boards_of_boards() -> None:
     assert (report.holds, report.findings) == (True, ())
     assert [board.name for board in report.boards] == ["hall", "hall/station", "hall/yard"]
     assert "hall/station/p1" in as_one(outer, at_hand(files))["points"]
-    # An edge that the inner plan has joined is none of the outer one's any more.
+    # The outer plan cannot join an edge that the inner plan has joined.
     report = checked(outer, FILES | {"inner.layout.json": whole()})
     assert rules(report) == ["edge-joined-twice"] * 2
 
@@ -188,7 +188,10 @@ def test_the_scale_is_that_of_the_first_board_that_has_one() -> None:
 def test_gauges_must_agree_so_far_as_they_are_known(
     one: Plan, other: Plan, level: str | None
 ) -> None:
-    """Gauges: NEM 010, NMRA S-1.2 and British practice, as in `trappoint.dimensions.scales`."""
+    """Test pairs of scales and gauges.
+
+    Sources: NEM 010, NMRA S-1.2 and British practice, as in `trappoint.dimensions.scales`.
+    """
     files = {
         "station.layout.json": changed(STATION, **one),
         "yard.layout.json": changed(YARD, **other),
@@ -199,7 +202,7 @@ def test_gauges_must_agree_so_far_as_they_are_known(
     assert report.holds is (None if level == "error" else True)
 
 
-# --- turned round
+# --- reversed boards
 
 
 def test_a_finding_on_a_board_turned_round_points_at_the_end_as_it_is_written() -> None:
@@ -242,7 +245,7 @@ def test_a_measure_beyond_its_track_is_wrong_either_way() -> None:
     assert (found.file, found.pointer) == ("station.layout.json", "/signals/1/at_mm")
 
 
-# --- what is lived with
+# --- accepted findings
 
 
 def without_signal_3(*accept: Plan) -> dict[str, Plan]:
@@ -252,7 +255,10 @@ def without_signal_3(*accept: Plan) -> dict[str, Plan]:
 
 
 def of_the_siding(findings: tuple[Finding, ...]) -> list[str]:
-    """The rules that speak of the siding. (A train in the yard may meet one that leaves it.)"""
+    """Return the rules of the findings at the siding.
+
+    (A train in the yard may meet one that leaves the siding.)
+    """
     return [f.rule for f in findings if f.file == "station.layout.json" and "siding" in f.pointer]
 
 
@@ -328,5 +334,5 @@ def test_boards_stand_inside_one_another_as_deep_as_ids_can_say() -> None:
 def test_load_says_in_which_file_it_fails() -> None:
     bad = changed(STATION)
     bad["signals"]["1"]["track"] = "lien"
-    with pytest.raises(PlanError, match=r"^station\.layout\.json, line \d+, column \d+: Nothing"):
+    with pytest.raises(PlanError, match=r"^station\.layout\.json, line \d+, column \d+: The plan"):
         load(json.dumps(whole()), files=at_hand(FILES | {"station.layout.json": bad}))

@@ -1,4 +1,4 @@
-"""Every command that takes a plan takes one that is put together from boards."""
+"""Every command that takes a plan also takes an assembled plan."""
 
 from __future__ import annotations
 
@@ -42,9 +42,10 @@ def test_the_frame_is_that_of_the_board_that_has_one() -> None:
 
 
 def test_what_fits_is_measured_over_the_joints() -> None:
-    """Yard lead 800 mm, flap 850, and 900 to the signal at the end of the siding's track.
+    """Test the length of a section that runs over two joints.
 
-    The three are one section, named after the track of the whole itself, which comes first.
+    The yard lead has 800 mm, the flap 850 mm, and the signal at the end of the siding's track is
+    900 mm farther on. The section is named after the flap: tracks of the whole itself come first.
     """
     rooms = json.loads(printed("dimensions", "--format", "json", AUTUMN))["rooms"]
     found = next(room for room in rooms if room["place"] == "flap")
@@ -130,7 +131,7 @@ def test_a_road_leads_from_board_to_board() -> None:
 def test_signals_are_proposed_for_one_board_at_a_time() -> None:
     done = trappoint("propose", AUTUMN)
     assert done.returncode == 1
-    assert "have signals proposed for each board by itself" in done.stderr
+    assert "Run `propose` on the file of each board" in done.stderr
 
 
 @pytest.mark.parametrize("word", ["chart", "draw"])

@@ -1,4 +1,4 @@
-"""A plan cut at its joints and put together again is the plan that it was."""
+"""A plan cut at its joints and put together again means the same as before."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def drawn(batch: int) -> list[tuple[str, Plan]]:
 
 
 def cuts(batch: int, *, turn: bool) -> list[tuple[str, Plan, Cut]]:
-    """Plans, each with its boards; those that cannot be cut, or turned, are left out."""
+    """Return the names, plans and cuts of a batch, without the plans that cannot be cut."""
     found = []
     for name, given in drawn(batch):
         plan = with_lengths(given)
@@ -52,9 +52,9 @@ def cuts(batch: int, *, turn: bool) -> list[tuple[str, Plan, Cut]]:
 
 
 def as_before(report: Report) -> Report:
-    """The report with the places of the whole, and with ids as they were before the cut.
+    """Return the report with places in the whole and with the ids from before the cut.
 
-    Which list of `worked_together` it is goes by the order of boards: its number is left out.
+    The order of boards decides the number of a list of `worked_together`: it is left out.
     """
 
     def told(finding: Finding) -> Finding:
@@ -68,10 +68,9 @@ def as_before(report: Report) -> Report:
 
 
 def table_of(report: Report) -> dict[str, Any] | None:
-    """The locking table with ids as they were, in any order.
+    """Return the locking table with the ids from before the cut, in sorted order, or None.
 
-    A condition may be told by any of the points that tell the routes apart, whichever come first:
-    that there is one is what counts.
+    A condition may name any points in which the routes differ, so only its presence is compared.
     """
     if report.table is None:
         return None
@@ -107,7 +106,7 @@ def test_every_kind_of_element_is_in_plans_that_are_cut() -> None:
 @pytest.mark.parametrize("turn", [False, True], ids=["as it was", "one board turned round"])
 @pytest.mark.parametrize("batch", BATCHES)
 def test_the_same_as_before_it_was_cut(batch: int, turn: bool) -> None:
-    """Verdict, findings and their places, routes and conflicts."""
+    """Test the verdict, the findings and their places, the routes and the conflicts."""
     verdicts: Counter[bool | None] = Counter()
     for name, plan, parts in cuts(batch, turn=turn):
         before, after = report_on(plan), checked(parts.whole, parts.boards)
@@ -120,7 +119,7 @@ def test_the_same_as_before_it_was_cut(batch: int, turn: bool) -> None:
 
 @pytest.mark.parametrize("batch", BATCHES)
 def test_the_two_trains_meet_or_do_not(batch: int) -> None:
-    """The search of two trains through the whole, as one plan, has the same verdict."""
+    """Test that a search with two trains through the assembled plan has the same verdict."""
     for name, _, parts in cuts(batch, turn=bool(batch % 2)):
         report = checked(parts.whole, parts.boards)
         found = meeting(as_one(parts.whole, at_hand(parts.boards)))
@@ -128,8 +127,10 @@ def test_the_two_trains_meet_or_do_not(batch: int) -> None:
 
 
 def test_a_board_turned_round_twice_stands_as_it_was() -> None:
-    """Written down the other way round and turned in the whole; or turned as a board of a board
-    that is turned."""
+    """Test a reversed board that is written the other way round, and a board reversed twice.
+
+    The second is a reversed board of a reversed board.
+    """
     straight = {name: parts for name, _, parts in cuts(0, turn=False)}
     for name, _, turned in cuts(0, turn=True):
         parts = straight[name]
@@ -142,7 +143,10 @@ def test_a_board_turned_round_twice_stands_as_it_was() -> None:
 
 
 def nested(parts: Cut, *, once: bool, again: bool) -> tuple[Plan, FilesAtHand]:
-    """The whole with its second board inside another one, either of them turned or not."""
+    """Return the whole with its second board inside another, and the files of its boards.
+
+    ``once`` reverses the outer board, ``again`` the inner one.
+    """
     first, second = (f"{board}.layout.json" for board in BOARDS)
     shelf = {
         "format": "trappoint-layout/1",

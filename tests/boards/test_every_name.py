@@ -1,4 +1,4 @@
-"""Whatever names something in the format has its board before it in the whole, by the schema."""
+"""Every id and reference that the schema knows has its board before it in the whole."""
 
 from __future__ import annotations
 
@@ -12,18 +12,21 @@ from trappoint.schema.published import layout_schema
 
 BOARD = "shelf"
 NOT_PREFIXED = ("/turntables/*/roads/*", "/boards/*", "/joins/*", "/accept/*")
-"""Roads are legs of their own turntable; the others are told by the whole in its own way."""
+"""Roads are legs of their own turntable; boards, joins and accepted findings have own rules."""
 
 
 def whole() -> dict[str, Any]:
-    """Every key of the format, once, on a board that stands in a plan by itself."""
+    """Return an assembled plan whose only board uses every key of the format once."""
     board = {key: value for key, value in EVERYTHING.items() if key not in ("boards", "joins")}
     plan = {**a_plan({}, {}), "boards": {BOARD: {"plan": "shelf.layout.json"}}}
     return as_one(plan, at_hand({"shelf.layout.json": board}))
 
 
 def names(schema: dict[str, Any], value: Any, place: str = "") -> Iterator[tuple[str, str]]:
-    """Every id, reference and track end in a value, with its place; keys of maps are `*`."""
+    """Yield the place and the name of every id, reference and track end in a value.
+
+    Keys of maps are `*` in places.
+    """
     definitions = layout_schema()["$defs"]
     ref = schema.get("$ref", "").rpartition("/")[2]
     own = {**definitions[ref], **schema} if ref else schema
@@ -55,7 +58,7 @@ def test_every_name_has_its_board_before_it() -> None:
 
 
 def test_nothing_else_is_changed() -> None:
-    """With the board taken from before every name, the board is as it was written."""
+    """Test that the whole without the prefixes is the board as written."""
 
     def bare(value: Any) -> Any:
         if isinstance(value, str):

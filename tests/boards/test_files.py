@@ -1,4 +1,4 @@
-"""From where boards are read: the disk as far as the repository goes, or whatever is given."""
+"""Boards are read from the disk inside the repository, or from given files only."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ MEET = json.dumps(whole(boards={"yard": {"plan": "../boards/yard.layout.json"}})
 
 
 def lay_out(folder: Path, plan: str = MEET) -> Path:
-    """Lay the meet and its boards into a folder: `meets/spring` and `boards/`."""
+    """Write the meet into `meets/spring` of a folder and its boards into `boards`."""
     for name in ("meets", "boards"):
         (folder / name).mkdir(parents=True, exist_ok=True)
     for name, board in FILES.items():
@@ -53,7 +53,7 @@ def test_without_one_only_the_folder_of_the_plan_is_looked_into(tmp_path: Path) 
 def test_the_nearest_repository_is_the_one(tmp_path: Path) -> None:
     (tmp_path / ".git").mkdir()
     meet = lay_out(tmp_path)
-    (tmp_path / "meets" / ".git").write_text("gitdir: elsewhere", "utf-8")  # a work tree of git's
+    (tmp_path / "meets" / ".git").write_text("gitdir: elsewhere", "utf-8")  # a work tree of git
     assert rules(meet) == ["board-out-of-reach"] * 2
 
 
@@ -115,11 +115,11 @@ def test_a_name_that_is_no_name_of_a_file(tmp_path: Path) -> None:
     assert "board-not-found" in rules(plan)
 
 
-# --- nothing but what is given
+# --- given files only
 
 
 def test_a_text_alone_touches_no_file(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Once what it needs of its own is imported, a check of a text opens and looks up nothing."""
+    """Test that a check of a text touches no file once its modules are imported."""
     text = json.dumps(whole())
     check(text)
 
@@ -148,7 +148,7 @@ def test_a_text_alone_touches_no_file(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_files_that_an_editor_has_not_saved(tmp_path: Path) -> None:
-    """Any source of files will do: here what is on the disk, but for one file that is open."""
+    """Test a source of files that reads the disk, except for one file open in an editor."""
     (tmp_path / ".git").mkdir()
     meet = lay_out(tmp_path)
 
@@ -205,7 +205,7 @@ def test_paths_stay_within(folder: str, path: str, seen: str | None) -> None:
         assert within(folder, path) == seen
 
 
-# --- which files a plan uses
+# --- the files that a plan uses
 
 
 def test_the_files_of_a_plan_are_listed_and_nothing_is_judged() -> None:

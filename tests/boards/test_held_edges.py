@@ -1,4 +1,4 @@
-"""Edges at which a neighbour's stop signal holds trains: alone, in a whole, in what is printed."""
+"""Edges at which a neighbour's stop signal holds trains: one board, a whole, all commands."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ HARBOUR: Plan = {
     "trains": {"mail": {}, "local": {}},
     "edges": {"town": {"held": True, "name": "The town line"}},
 }
-"""A terminus whose home signal stands on the next board."""
+"""A terminus with its home signal on the next board."""
 
 HOME: Plan = {
     "5": {
@@ -59,7 +59,7 @@ def changed(plan: Plan, **more: Any) -> Plan:
 
 
 def whole(signals: Plan, **more: Any) -> Plan:
-    """The harbour behind a piece of line of the whole's own."""
+    """Return a plan that joins the harbour to a track of the whole itself."""
     return {
         "format": "trappoint-layout/1",
         "tracks": {"west": {"up": "edge:moor", "down": "edge:east"}},
@@ -84,7 +84,7 @@ def said(report: Report) -> list[str]:
     return [finding.rule for finding in report.findings]
 
 
-# --- alone
+# --- the board alone
 
 
 def test_a_board_whose_home_stands_on_the_next_one_holds_alone() -> None:
@@ -124,7 +124,7 @@ def test_the_table_has_the_arm_of_the_neighbour_and_what_it_conflicts_with() -> 
 
 
 def test_a_track_that_trains_leave_by_alone_is_as_before() -> None:
-    """Nothing comes on there, so that there is nothing to hold."""
+    """Test that a held edge changes nothing if no train enters there."""
     plan = changed(HARBOUR)
     plan["tracks"]["line"]["running"] = "up"
     assert alone(plan).table == alone(changed(plan, edges={})).table
@@ -169,7 +169,7 @@ def test_a_running_session_comes_on_and_leaves_there() -> None:
     assert said(alone(changed(HARBOUR, sessions={"day": session}))) == ["session-cannot-be-made"]
 
 
-# --- what an entry names
+# --- names of entries
 
 
 def test_an_entry_for_no_edge_is_found_with_the_nearest_name() -> None:
@@ -222,7 +222,7 @@ def test_a_board_that_is_turned_round_is_kept_to_its_word_too() -> None:
 
 
 def test_a_signal_of_the_boards_own_does_not_keep_the_promise() -> None:
-    """The board holds its trains itself, and says for nothing that the neighbour does."""
+    """Test a board that holds its trains itself but promises that the neighbour does."""
     board = changed(HARBOUR)
     board["signals"]["3"] = {
         "track": "line",
@@ -232,7 +232,7 @@ def test_a_signal_of_the_boards_own_does_not_keep_the_promise() -> None:
     found = together(whole({}), board)
     assert found.holds is True
     assert "edge-not-held" in said(found)
-    # A signal farther out holds trains as well: they come over the joint by its route alone.
+    # A signal farther out also holds trains: only its route leads over the joint.
     tracks = {"moor": {"up": "edge:moor", "down": "joint:1"}, "west": {"up": "joint:1"}}
     tracks["west"]["down"] = "edge:east"
     far = {"5": {"track": "moor", "for": "down", "arms": [{"id": "5"}]}}
@@ -273,7 +273,7 @@ def test_an_edge_that_stays_an_edge_comes_along() -> None:
     assert report.holds is True
     assert report.table is not None
     assert report.table.arms[-1].arm == "edge:harbour/town"
-    # The whole may say otherwise, and then that counts.
+    # An entry of the whole overrides that of the board.
     assert together({**plan, "edges": {"harbour/town": {"held": False}}}).holds is False
     quiet = changed(HARBOUR, edges={})
     assert together(plan, quiet).holds is False
@@ -281,7 +281,7 @@ def test_an_edge_that_stays_an_edge_comes_along() -> None:
 
 
 def test_what_a_plan_says_of_its_boards_edge_is_its_own_word() -> None:
-    """The plan in between says it of an edge of its board, and the outer one joins that edge."""
+    """Test an entry in the middle plan for its board's edge, which the outer plan joins."""
     station = {
         "format": "trappoint-layout/1",
         "tracks": {},
@@ -300,7 +300,7 @@ def test_what_a_plan_says_of_its_boards_edge_is_its_own_word() -> None:
     assert said(check(json.dumps(kept), files=at_hand(boards))) == []
 
 
-# --- what is not there
+# --- the neighbour's signal is not drawn, counted or proposed
 
 
 def test_the_drawing_and_the_parts_are_those_of_the_plan_as_written() -> None:
@@ -357,7 +357,7 @@ def test_signals_are_proposed_for_the_board_alone() -> None:
 
 
 def random_held(seed: int) -> Plan | None:
-    """A random plan of which some edges are held, many without the home; None if it has none."""
+    """Return a random plan with held edges, many without a home signal; None if none is held."""
     rng = random.Random(seed)
     plan = random_plan(rng)
     held: Plan = {}
@@ -378,7 +378,7 @@ def _take_away_the_home(plan: Plan, track: str, heading: str) -> None:
 
 
 def stands_in(document: Any, pointer: str) -> bool:
-    """Whether a JSON pointer leads to something in a document."""
+    """Return whether a JSON pointer leads to a value in a document."""
     for part in pointer.split("/")[1:]:
         key = part.replace("~1", "/").replace("~0", "~")
         if isinstance(document, dict) and key in document:
@@ -386,7 +386,7 @@ def stands_in(document: Any, pointer: str) -> bool:
         elif isinstance(document, list) and key.isdigit() and int(key) < len(document):
             document = document[int(key)]
         else:
-            # One name may stand for a list of one: the text itself is then what is meant.
+            # A single name may be written for a list of one: /0 then points to the text.
             return isinstance(document, str) and key == "0"
     return True
 
@@ -411,14 +411,14 @@ def test_random_plans_are_judged_as_what_they_stand_for(batch: int) -> None:
                 replay(spelled, renamed(finding.movement.to_json(), names))
         assert_same_routes(report, spelled, names)
         verdicts[report.holds, alone({**plan, "edges": {}}).holds is True] += 1
-    # That edges are held makes a difference to many.
+    # Held edges change the verdict of many plans.
     assert verdicts[True, False] > 3
     assert verdicts[False, False] > 3
     assert verdicts[True, True] > 1
 
 
 def assert_same_routes(report: Report, spelled: Plan, names: dict[str, str]) -> None:
-    """The library's routes run over the same places, those of the neighbour's signals included."""
+    """Assert that all routes run over the expected places, also from the neighbour's signals."""
     assert report.facts is not None
     network, found = report.facts.network, dict[str, list[list[str]]]()
     for route in report.facts.routes.all:

@@ -1,4 +1,4 @@
-"""Whatever is wrong with a plan or its boards ends in findings, each at a place that there is."""
+"""Spoilt plans and boards end in findings, each at an existing line of a known file."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ ODD = ("", "a/b", "station/p1", "yard:in", ":in", "station:out", "edge:out", "jo
 
 
 def places(value: Any) -> Iterator[tuple[Any, Any]]:
-    """Every container with each of its keys or numbers."""
+    """Yield every dictionary or list in a value with each of its keys or indexes."""
     keys = list(value) if isinstance(value, dict) else range(len(value))
     for key in keys:
         yield value, key
@@ -35,13 +35,13 @@ def places(value: Any) -> Iterator[tuple[Any, Any]]:
 
 
 def spoil(rng: random.Random, plan: Plan) -> None:
-    """Make one change that a slip of the pen, or malice, might make."""
+    """Make one change to a plan, as by mistake or by malice."""
     container, key = rng.choice(list(places(plan)))
     others = [held[k] for held, k in places(plan)]
     what = rng.random()
     texts = [(held, k) for held, k in places(plan) if isinstance(held[k], str)]
     if what < 0.5:
-        # A text in the place of another one under the same key: most often still of the right form.
+        # Copy a text from the same key elsewhere: its form is usually right.
         container, key = rng.choice(texts)
         container[key] = rng.choice([held[k] for held, k in texts if k == key])
     elif what < 0.6:
@@ -56,7 +56,7 @@ def spoil(rng: random.Random, plan: Plan) -> None:
 
 
 def a_meet(rng: random.Random) -> tuple[Plan, dict[str, Plan]]:
-    """A plan with boards: that of the other tests, or a random one cut in two."""
+    """Return a plan and its boards: those of other tests, or a random plan cut in two."""
     if rng.random() < 0.5:
         inner = whole(boards={"yard": {"plan": "yard.layout.json", "reversed": True}})
         boards = {"station": {"plan": "station.layout.json"}, "hall": {"plan": "inner.layout.json"}}

@@ -1,4 +1,4 @@
-"""Findings of wholes in every report: in the right file, at the right line, and none twice."""
+"""Reports on wholes give each finding once, with the right file and line."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ LINE = 1 + next(n for n, text in enumerate(CLASH.splitlines()) if '"down"' in te
 
 @pytest.fixture
 def club(tmp_path: Path) -> Path:
-    """Two boards that hold by themselves, and a meet that does not."""
+    """Return a folder with two boards that hold and a meet that does not."""
     (tmp_path / ".git").mkdir()
     for name, text in (GOOD | {EAST: CLASH}).items():
         (tmp_path / name).parent.mkdir(exist_ok=True)
@@ -65,7 +65,7 @@ def test_who_names_the_meet_alone_gets_its_boards_too(club: Path) -> None:
 def test_what_a_board_has_by_itself_is_told_there_and_once(
     club: Path, words: tuple[str, ...]
 ) -> None:
-    """Two wholes with the same bad board: whoever checks them hears of it once."""
+    """Test that checking two wholes with the same bad board reports it once."""
     (club / EAST).write_text(misspelt(GOOD[EAST]), "utf-8")
     (club / MEET.replace("spring", "summer")).write_text(GOOD[MEET], "utf-8")
     files = as_json(club, *words)
@@ -83,14 +83,14 @@ def test_what_two_wholes_say_word_for_word_is_told_once(club: Path) -> None:
     done = trappoint("check", ".", cwd=club)
     assert done.returncode == 1
     assert f"{summer} does not hold" in done.stdout
-    assert "2 findings told with another plan." in " ".join(done.stdout.split())
+    assert "2 findings reported with another plan." in " ".join(done.stdout.split())
 
 
 def test_the_text_shows_the_line_of_the_board(club: Path) -> None:
     done = trappoint("check", MEET, cwd=club)
-    assert f"{EAST}:{LINE}:12 error unheld-exit\n" in done.stdout
+    assert f"error unheld-exit\n{EAST}:{LINE}:12\n" in done.stdout
     assert f'{LINE:>6}  "down": "edge:door",\n' in done.stdout
-    assert "train A stands in east/line, train B in west/line" in " ".join(done.stdout.split())
+    assert "Train A stands in east/line, train B in west/line" in " ".join(done.stdout.split())
 
 
 def test_the_exit_code_is_that_of_all_of_it(club: Path) -> None:
@@ -167,4 +167,4 @@ def test_standard_input_stands_in_the_current_folder(club: Path) -> None:
     given = GOOD[MEET].replace("../boards/", "boards/").encode()
     done = trappoint("check", "-", given=given, cwd=club)
     assert done.returncode == 1
-    assert f"{EAST}:{LINE}:12 error unheld-exit" in done.stdout
+    assert f"error unheld-exit\n{EAST}:{LINE}:12\n" in done.stdout

@@ -1,4 +1,4 @@
-"""Plans put together: the whole as one document, for those who look at it in another way."""
+"""Assembles plans from boards, for tests that check them or read them as one document."""
 
 from __future__ import annotations
 
@@ -15,19 +15,19 @@ Plan = dict[str, Any]
 
 
 def at_hand(boards: dict[str, Plan]) -> FilesAtHand:
-    """The plans of boards as files, by their paths."""
+    """Return the plans of boards as files, by path."""
     return FilesAtHand({path: json.dumps(plan, indent=1) for path, plan in boards.items()})
 
 
 def checked(plan: Plan, boards: dict[str, Plan], name: str = "whole.layout.json") -> Report:
-    """What there is to say of a plan with these boards."""
+    """Return the report on a plan with these boards; fail on an internal error."""
     report = check(json.dumps(plan, indent=1), name=name, files=at_hand(boards))
     assert report.fault is None, report.findings
     return report
 
 
 def as_one(plan: Plan | Path, files: Files | None = None) -> Plan:
-    """The plan put together, as one document."""
+    """Return the assembled plan as one document, without empty values."""
     if isinstance(plan, Path):
         files = files_beside(str(plan))
         document = read_document(plan.read_bytes(), str(plan))

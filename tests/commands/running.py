@@ -26,7 +26,7 @@ def plan(**changes: Any) -> str:
 
 
 def environment(**more: str) -> dict[str, str]:
-    """The environment without what would change the look, and with what is named."""
+    """The environment without variables that change the look, and with those in ``more``."""
     kept = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "COLUMNS", "TERM")}
     return {**kept, "TERM": "xterm", "PYTHONIOENCODING": "utf-8", **more}
 
@@ -50,3 +50,8 @@ def trappoint(
     return subprocess.CompletedProcess(
         done.args, done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8")
     )
+
+
+def flat(text: str) -> str:
+    """Return a text in one line, without its line breaks and indents."""
+    return " ".join(text.split())

@@ -36,7 +36,7 @@ class Terminal:
         os.write(self.master, keys)
 
     def finish(self, seconds: float = 60) -> int:
-        """Read until nobody holds the terminal any more, and return the exit code."""
+        """Read until the last process closes the terminal, and return the exit code."""
         end = time.monotonic() + seconds
         while self._read(end):
             pass

@@ -10,15 +10,10 @@ from typing import Any
 
 import pytest
 
-from commands.running import BAD, EXAMPLES, GOOD, KELPIE, ROOT, plan, trappoint
+from commands.running import BAD, EXAMPLES, GOOD, KELPIE, ROOT, flat, plan, trappoint
 from trappoint.core.findings import CAUTION_SHORT
 
 EXPECTED = Path(__file__).parent / "expected"
-
-
-def flat(text: str) -> str:
-    """Take line breaks for spaces, so that wording is found wherever it was wrapped."""
-    return " ".join(text.split())
 
 
 @pytest.fixture
@@ -45,8 +40,9 @@ def test_a_plan_that_does_not_hold(folder: Path, rewrite: bool) -> None:
     assert done.returncode == 1
     assert done.stderr == ""
     number = 1 + next(n for n, line in enumerate(BAD.splitlines()) if '"siding":' in line)
-    assert done.stdout.startswith(f"bad.layout.json:{number}:22 error unheld-exit\n")
-    assert "does not hold: two trains can be brought together as signalled" in flat(done.stdout)
+    verdict = "bad.layout.json does not hold: two trains can be brought together as signalled."
+    place = f"bad.layout.json:{number}:22"
+    assert flat(done.stdout).startswith(f"{verdict} 1 error. error unheld-exit {place} ")
     golden = EXPECTED / "siding-not-held.txt"
     if rewrite:
         golden.parent.mkdir(exist_ok=True)
@@ -153,7 +149,7 @@ def test_a_folder_without_plans_is_no_clean_run(tmp_path: Path) -> None:
 
 def test_files_are_sorted_and_each_is_checked_once(folder: Path) -> None:
     done = trappoint("check", "good.layout.json", ".", "./bad.layout.json", cwd=folder)
-    verdicts = [line.split()[0] for line in done.stdout.splitlines() if " hold" in line]
+    verdicts = [line.split()[0] for line in done.stdout.splitlines() if ".json " in line]
     assert verdicts == ["bad.layout.json", "good.layout.json"]
 
 
@@ -183,7 +179,8 @@ def test_standard_input() -> None:
     assert flat(good.stdout).startswith("standard input holds, for trains")
     bad = trappoint("check", "-", given=BAD.encode())
     assert bad.returncode == 1
-    assert bad.stdout.startswith("standard input:")
+    assert bad.stdout.startswith("standard input does not hold")
+    assert "\nstandard input:11:" in bad.stdout
 
 
 def test_standard_input_among_files(folder: Path) -> None:
@@ -199,7 +196,7 @@ def test_the_caution_is_said_once(folder: Path) -> None:
 
 
 WARNING = {"accept": [{"rule": "unheld-exit", "at": "siding", "because": ""}]}
-"""Accepted without a reason: a warning, and what is accepted is left out."""
+"""A plan that accepts a finding without a reason: the check gives a warning."""
 
 
 def with_warning() -> str:
@@ -216,8 +213,7 @@ def test_the_level_asked_for(floor: str, code: int) -> None:
 
 def test_what_is_accepted_is_counted() -> None:
     done = trappoint("check", "-", given=with_warning().encode())
-    assert flat(done.stdout).startswith("standard input:")
-    assert "does not hold" in done.stdout
+    assert flat(done.stdout).startswith("standard input does not hold")
     assert "1 finding accepted by the plan itself" in flat(done.stdout)
 
 

@@ -1,4 +1,4 @@
-"""Every command is listed, explained, tested, and told by its own help."""
+"""Every command is listed, has a page and a test, and explains its options."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import pytest
 
 from trappoint.commands.catalogue import COMMANDS
 from trappoint.core import by_name
+from trappoint.core.findings import CAUTION, CAUTION_DRILLING
 
 ROOT = Path(__file__).parents[2]
 FORMATS = [name for name in by_name.REPORTERS if name != "text"]
@@ -28,7 +29,7 @@ TESTS = [
 ]
 
 
-def test_the_summaries_and_the_modules_are_of_the_same_commands() -> None:
+def test_each_command_has_a_summary_and_a_module() -> None:
     assert list(COMMANDS) == list(by_name.COMMANDS)
     modules = {path.stem for path in (ROOT / "validator/trappoint/commands").glob("*.py")}
     assert modules - {"__init__", "catalogue", "shared"} == set(COMMANDS)
@@ -54,18 +55,45 @@ def test_a_command_is_run_by_a_test(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_a_command_tells_each_of_its_words(name: str) -> None:
+def test_a_command_explains_each_option(name: str) -> None:
     command = by_name.import_by_name(by_name.COMMANDS, name)
     parser = ArgumentParser(name)
     command.add_arguments(parser)
     assert COMMANDS[name].strip()
     assert (command.__doc__ or "").strip()
-    untold = [
+    unexplained = [
         action.option_strings or action.dest
         for action in parser._actions
         if not action.help or action.help == SUPPRESS
     ]
-    assert untold == []
+    assert unexplained == []
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_the_help_of_an_option_with_a_value_gives_its_default(name: str) -> None:
+    command = by_name.import_by_name(by_name.COMMANDS, name)
+    parser = ArgumentParser(name)
+    command.add_arguments(parser)
+    silent = [
+        action.option_strings[-1]
+        for action in parser._actions
+        if action.option_strings
+        and action.nargs != 0
+        and not re.search(r"default|required|exit 0", action.help or "")
+    ]
+    assert silent == []
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_the_help_of_a_command_that_writes_csv_has_the_caution(name: str) -> None:
+    command = by_name.import_by_name(by_name.COMMANDS, name)
+    parser = ArgumentParser(name)
+    command.add_arguments(parser)
+    formats = [a.choices for a in parser._actions if "--format" in a.option_strings]
+    writes_csv = any("csv" in (choices or ()) for choices in formats)
+    assert writes_csv == (name in ("table", "fitting"))
+    assert (CAUTION in (parser.epilog or "")) == writes_csv
+    assert (CAUTION_DRILLING in (parser.epilog or "")) == (name == "fitting")
 
 
 @pytest.mark.parametrize("name", FORMATS)

@@ -1,4 +1,4 @@
-"""The mark stands under the place, whatever is in the line."""
+"""The mark is under the place, in a line of any characters."""
 
 from __future__ import annotations
 

@@ -32,7 +32,7 @@ def broken_rule(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_rule_that_fails(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["check", str(KELPIE)]) == 3
     out, err = capsys.readouterr()
-    assert "a fault of the program, in duty-mismatch" in err
+    assert "internal error in duty-mismatch" in err
     assert "error fault-in-rule" in out
     assert "cannot be judged" in out
     assert "Traceback" not in out + err
@@ -49,7 +49,7 @@ def test_a_rule_that_fails_leaves_no_table(capsys: pytest.CaptureFixture[str]) -
 @pytest.mark.usefixtures("broken_rule")
 def test_quiet_is_not_quiet_about_a_fault(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["check", "--quiet", str(KELPIE)]) == 3
-    assert "fault" in capsys.readouterr().err
+    assert "internal error" in capsys.readouterr().err
 
 
 def test_a_check_that_fails_altogether(
@@ -82,7 +82,7 @@ def test_a_command_that_fails_says_where(
     assert cli.main(["check", str(KELPIE)]) == 3
     out, err = capsys.readouterr()
     assert out == ""
-    assert "this is a fault of the program, not of your plan" in err
+    assert "It is a fault of the program, not of your plan." in err
     assert "KeyError: 'siding'" in err
     assert "commands.test_faults, line" in err
     assert "Traceback" not in err

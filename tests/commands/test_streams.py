@@ -16,7 +16,7 @@ PROGRAM = [sys.executable, "-m", "trappoint"]
 
 
 def long_report(tmp_path: Path) -> Path:
-    """A plan about which there is more to say than any pipe holds."""
+    """A plan with more findings than fit into a pipe."""
     tracks = {f"t{n}": {"up": "buffer", "down": f"edge:e{n}", "lenght_mm": 1} for n in range(2000)}
     path = tmp_path / "long.layout.json"
     path.write_text(plan(tracks=tracks), "utf-8")
@@ -78,7 +78,7 @@ def test_standard_input_that_is_not_there() -> None:
         check=False,
     )
     assert done.returncode == 2
-    assert b"Nothing comes by standard input" in done.stderr
+    assert b"Standard input is closed" in done.stderr
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no full disk to try")

@@ -10,17 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from commands.running import BAD, GOOD, KELPIE, plan, trappoint
+from commands.running import BAD, GOOD, KELPIE, flat, plan, trappoint
 from trappoint.core.findings import CAUTION
 
 EXPECTED = Path(__file__).parent / "expected"
 
 KELPIE_ARMS = ["1L", "1R", "2", "3", "4L", "4R", "5", "6", "7L", "7R"]
 """The ten stop arms of the design, section 3, which also gives 45 pairs and 20 conflicts."""
-
-
-def flat(text: str) -> str:
-    return " ".join(text.split())
 
 
 def test_text(rewrite: bool) -> None:

@@ -46,7 +46,7 @@ def test_bad_stores_and_settings_of_a_folder_are_refused(folder: Path, run: Run)
     (folder / "drawer.store.json").write_text("{}", "utf-8")
     code, out, _ = run("check", ".")
     assert code == 1
-    assert "drawer.store.json:1:1 error missing-key" in out
+    assert "error missing-key\ndrawer.store.json:1:1\n" in out
     (folder / "drawer.store.json").unlink()
     (folder / "OTHER.LAYOUT.JSON").write_text(GOOD, "utf-8")
     (folder / "below").mkdir()

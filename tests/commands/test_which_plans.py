@@ -86,11 +86,11 @@ def test_a_plan_that_is_named_is_left_out_too(run: Run) -> None:
     named = "attic/bad.layout.json"
     done = run("check", "--format", "json", named, "good.layout.json")
     assert (done.code, done.files) == (0, ["good.layout.json"])
-    assert done.err == f"trappoint: {named} is excluded, and is left out.\n"
+    assert done.err == f"trappoint: {named} is excluded.\n"
     assert run("check", "--quiet", named) == (0, "", "")
     done = run("check", named, "attic")
     assert (done.code, done.out) == (0, "")
-    assert done.err.endswith("trappoint: Every plan is excluded.\n")
+    assert done.err.endswith("trappoint: every plan is excluded.\n")
     before = Path("attic/bad.layout.json").read_bytes()
     Path(named).write_text(UNTIDY, "utf-8")
     assert run("tidy", ".").code == 0
@@ -156,7 +156,10 @@ def test_standard_input_has_a_name(run: Run) -> None:
     for wrong in (("--stdin-filename", name, "."), ("--stdin-filename", "", "-")):
         done = run("check", *wrong)
         assert (done.code, done.out) == (2, "")
-        assert done.err == "trappoint: --stdin-filename is the name of a file that is given as -.\n"
+        assert (
+            done.err
+            == "trappoint: --stdin-filename needs the name of a file, and - among the files.\n"
+        )
 
 
 def test_the_report_goes_to_a_file(run: Run) -> None:

@@ -118,7 +118,7 @@ def free_words() -> set[tuple[str, str]]:
 
 
 def writing_calls(path: Path) -> list[str]:
-    """Return the calls in a module that write a file by themselves."""
+    """Return the calls in a module that write a file directly."""
     found = []
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if not isinstance(node, ast.Call):
@@ -295,7 +295,7 @@ def test_standard_output_by_its_name(tmp_path: Path) -> None:
     assert done.stdout.count("<svg") == 1
     program = [sys.executable, "-m", "trappoint"]
     with (tmp_path / "out").open("wb") as out:
-        out.write(b"What was printed before.\n")
+        out.write(b"Printed before.\n")
         out.flush()
         subprocess.run(
             [*program, "road", str(KELPIE), "siding", "B", "--draw", "/dev/stdout"],
@@ -303,7 +303,7 @@ def test_standard_output_by_its_name(tmp_path: Path) -> None:
             env=environment(),
             check=True,
         )
-    assert (tmp_path / "out").read_text("utf-8") == f"What was printed before.\n{done.stdout}"
+    assert (tmp_path / "out").read_text("utf-8") == f"Printed before.\n{done.stdout}"
     assert names_in(tmp_path) == {"out"}
 
 

@@ -1,4 +1,4 @@
-"""Plans to compare: changes that mean something, and changes of ids alone."""
+"""Plans to compare: with changes of meaning, and with changes of ids alone."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from trappoint.model.settings import DEFAULTS
 
 Plan = dict[str, Any]
 What = tuple[str, str | None, str | None]
-"""A kind, and what a thing of it is called before and now."""
+"""A kind, and a thing's id before and now."""
 
 TEXT = read_resource("kelpie-quay.layout.json")
 
@@ -34,25 +34,25 @@ def compared(old: Plan | str, new: Plan | str) -> Comparison:
 
 
 def told(comparison: Comparison) -> dict[What, tuple[str, ...]]:
-    """What became of each thing."""
+    """Return the change of each thing."""
     return {(c.kind, c.old and c.old.id, c.new and c.new.id): c.how for c in comparison.things}
 
 
 def fields(comparison: Comparison, kind: str, name: str) -> list[str]:
-    """The fields in which a thing of the new plan has changed."""
+    """Return the changed fields of a thing of the new plan."""
     (change,) = [c for c in comparison.things if c.kind == kind and c.new and c.new.id == name]
     return [field.name for field in change.fields]
 
 
 def changed(change: Callable[[Plan], None], plan: Plan | None = None) -> Plan:
-    """A plan (Kelpie Quay) after a change."""
+    """Return a plan (Kelpie Quay) after a change."""
     result = copy.deepcopy(kelpie() if plan is None else plan)
     change(result)
     return result
 
 
 def permuted(rng: random.Random, plan: Plan) -> tuple[Plan, dict[tuple[str, str], str]]:
-    """The plan with the ids of each kind dealt out anew among its things, and who has which."""
+    """Return the plan with the ids of each kind shuffled among its things, and the new ids."""
     renaming = Renaming(rng, plan)
     apart = renaming.apply()
     by_kind: dict[str, list[str]] = {}

@@ -15,7 +15,7 @@ PLAN = "kelpie-quay.layout.json"
 
 @dataclass(frozen=True)
 class Club:
-    """A repository, and the environment in which git runs: none of this computer's settings."""
+    """A repository, and an environment for git without this computer's settings."""
 
     folder: Path
     env: dict[str, str]

@@ -1,4 +1,4 @@
-"""``trappoint compare`` as a whole process, with files, standard input and real git."""
+"""Run ``trappoint compare`` as a process, with files, standard input and real git."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def flat(text: str) -> str:
 
 
 def rebuilt() -> str:
-    """Kelpie Quay after a winter: a new name, a new signal, one gone, arms exchanged, a length."""
+    """Kelpie Quay with a new title, a new signal, one removed, two arms exchanged, a new length."""
     plan = json.loads(RENAMED)
     del plan["signals"]["6"]
     one, other = plan["signals"]["1"]["arms"]
@@ -55,7 +55,7 @@ def test_each_format_whole(form: str, tmp_path: Path, rewrite: bool) -> None:
         assert CAUTION in done.stdout
 
 
-def test_json_has_the_form_that_is_written_down(tmp_path: Path) -> None:
+def test_json_has_the_documented_form(tmp_path: Path) -> None:
     from trappoint.reporting import compare_json
 
     new = tmp_path / "new.layout.json"
@@ -97,7 +97,7 @@ def test_exit_codes(tmp_path: Path) -> None:
     assert code(KELPIE, KELPIE, "--exit-code") == 0
     assert code(KELPIE, "broken.layout.json") == 2
     assert code("broken.layout.json", KELPIE) == 2
-    assert code("broken.layout.json", "broken.layout.json") == 0  # the same, letter for letter
+    assert code("broken.layout.json", "broken.layout.json") == 0  # the same text
     assert code(KELPIE, "missing.layout.json") == 2
     assert code(KELPIE) == 2
     assert code("-", "-") == 2
@@ -105,28 +105,28 @@ def test_exit_codes(tmp_path: Path) -> None:
 
 def test_standard_input_may_be_either_side() -> None:
     one = trappoint("compare", "-", KELPIE, given=RENAMED.encode()).stdout
-    assert "track loop-west: renamed: it was called loop" in one
+    assert "track loop-west: renamed from loop" in one
     other = trappoint("compare", KELPIE, "-", given=RENAMED.encode()).stdout
-    assert "track loop: renamed: it was called loop-west" in other
+    assert "track loop: renamed from loop-west" in other
     assert "standard input" in other
 
 
-def test_nothing_in_the_railways_terms_is_said_so() -> None:
+def test_plans_with_the_same_meaning() -> None:
     done = trappoint("compare", KELPIE, "-", given=json.dumps(json.loads(GOOD)).encode())
     assert "Still holds" in done.stdout
-    assert "Nothing has changed in the railway's terms" in flat(done.stdout)
+    assert "The railway is the same" in flat(done.stdout)
 
 
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("nonsense", "one of them cannot be read as a plan"),
-        ("", "one of them cannot be read as a plan"),
-        ("[]", "one of them cannot be read as a plan"),
+        ("nonsense", "one of the texts cannot be read as a plan"),
+        ("", "one of the texts cannot be read as a plan"),
+        ("[]", "one of the texts cannot be read as a plan"),
         (GOOD.replace("trappoint-layout/1", "trappoint-layout/9"), "cannot be read as a plan"),
     ],
 )
-def test_what_is_no_plan_is_said_so(text: str, said: str) -> None:
+def test_a_text_that_is_no_plan(text: str, said: str) -> None:
     for words in (("compare", KELPIE, "-"), ("compare", "-", KELPIE)):
         done = trappoint(*words, given=text.encode())
         assert done.returncode == 2
@@ -134,8 +134,8 @@ def test_what_is_no_plan_is_said_so(text: str, said: str) -> None:
         assert "Traceback" not in done.stdout + done.stderr
 
 
-def test_what_is_not_quite_a_plan_is_compared_as_far_as_it_goes() -> None:
-    """A wrong value, a key that is missing, one that is unknown, and a change that counts."""
+def test_a_plan_with_mistakes_is_compared_as_far_as_it_is_understood() -> None:
+    """It has a wrong value, a missing key, an unknown key, and a change of meaning."""
     plan = json.loads(RENAMED)
     plan["signals"]["2"]["for"] = "sideways"
     del plan["points"]["p2"]["normal"]
@@ -144,12 +144,10 @@ def test_what_is_not_quite_a_plan_is_compared_as_far_as_it_goes() -> None:
     done = trappoint("compare", KELPIE, "-", given=json.dumps(plan).encode())
     assert done.returncode == 0
     text = flat(done.stdout)
-    assert "Now it cannot be judged: 3 errors must be put right first." in text
-    assert (
-        "Not compared, for it cannot be understood as it stands now: points p2, signal 2." in text
-    )
-    assert "track main: length: 1500 mm, before 1450 mm" in text
-    assert "track loop: renamed: it was called loop-west" in text
+    assert "Now it cannot be judged: correct 3 errors first." in text
+    assert "Not compared, because of errors in the new plan: points p2, signal 2." in text
+    assert "track main: length: now 1500 mm, before 1450 mm" in text
+    assert "track loop: renamed from loop-west" in text
     for quiet in ("points p2: gone", "signal 2: gone", "arm 2: gone"):
         assert quiet not in text
 
@@ -159,7 +157,7 @@ def test_what_is_not_quite_a_plan_is_compared_as_far_as_it_goes() -> None:
 
 @pytest.fixture
 def history(club: Club) -> Club:
-    """Two commits on main, and a branch on which a signal is moved."""
+    """A repository with two commits on main, and a branch that moves a signal."""
     club.write(GOOD)
     club.commit("Kelpie Quay")
     club.git("switch", "--quiet", "--create", "winter")
@@ -174,19 +172,19 @@ def history(club: Club) -> Club:
 def test_revisions(history: Club) -> None:
     done = history.trappoint("compare", f"HEAD~1:{PLAN}", f"HEAD:{PLAN}")
     assert (done.returncode, done.stderr) == (0, "")
-    assert "track loop: renamed: it was called loop-west" in done.stdout
+    assert "track loop: renamed from loop-west" in done.stdout
     done = history.trappoint("compare", f"HEAD~1:{PLAN}", PLAN)
     assert f"{PLAN}, compared with HEAD~1:{PLAN}" in flat(done.stdout)
 
 
 def test_branch_against_branch(history: Club) -> None:
     done = history.trappoint("compare", f"main:{PLAN}", f"winter:{PLAN}")
-    assert "track loop-west: renamed: it was called loop" in done.stdout
+    assert "track loop-west: renamed from loop" in done.stdout
     assert "100 mm from the up end; before on main" in flat(done.stdout)
     assert "Before it held. Now it does not hold" in flat(done.stdout)
 
 
-def test_what_is_staged_and_a_folder_below(history: Club) -> None:
+def test_the_index_and_a_folder_below(history: Club) -> None:
     history.write(MOVED)
     history.git("add", PLAN)
     history.write(GOOD)
@@ -200,20 +198,20 @@ def test_what_is_staged_and_a_folder_below(history: Club) -> None:
     history.commit("Below")
     done = history.trappoint("compare", "HEAD:b.layout.json", "b.layout.json", cwd=below)
     assert done.returncode == 2
-    assert "is HEAD:./b.layout.json meant?" in flat(done.stderr)
+    assert "Did you mean HEAD:./b.layout.json?" in flat(done.stderr)
 
 
 @pytest.mark.parametrize(
     ("word", "said"),
     [
         ("HEAD:no.layout.json", "There is no file no.layout.json in HEAD."),
-        (f"nowhere:{PLAN}", "git knows no revision nowhere"),
+        (f"nowhere:{PLAN}", "git has no revision nowhere"),
         ("HEAD:", "A path is missing"),
-        (":no.layout.json", "There is no file no.layout.json in what is staged."),
+        (":no.layout.json", "There is no file no.layout.json in the index."),
         ("HEAD:below", "There is no file below in HEAD."),
     ],
 )
-def test_what_git_does_not_have(history: Club, word: str, said: str) -> None:
+def test_revisions_and_files_that_do_not_exist(history: Club, word: str, said: str) -> None:
     history.write(GOOD, "below/other.layout.json")
     history.commit("A folder")
     done = history.trappoint("compare", word, PLAN)
@@ -224,7 +222,7 @@ def test_what_git_does_not_have(history: Club, word: str, said: str) -> None:
 def test_outside_of_any_repository(club: Club, tmp_path: Path) -> None:
     done = club.trappoint("compare", f"HEAD:{PLAN}", str(KELPIE), cwd=tmp_path)
     assert done.returncode == 2
-    assert "no git repository here" in done.stderr
+    assert "not in a git repository" in done.stderr
 
 
 def test_a_file_whose_name_has_a_colon_is_a_file(history: Club) -> None:
@@ -235,8 +233,8 @@ def test_a_file_whose_name_has_a_colon_is_a_file(history: Club) -> None:
     assert "signal 2: moved" in done.stdout
 
 
-def test_no_rule_of_the_repository_runs_a_program(history: Club) -> None:
-    """A text conversion or a filter that the repository asks for is not run."""
+def test_no_program_of_the_repository_runs(history: Club) -> None:
+    """A text conversion or a filter of the repository does not run."""
     history.write("*.json diff=x filter=x\n", ".gitattributes")
     history.git("config", "diff.x.textconv", "touch ran; cat")
     history.git("config", "filter.x.smudge", "touch ran; cat")
@@ -255,7 +253,7 @@ def test_odd_texts_come_out_harmless(tmp_path: Path) -> None:
     assert r"\<b\>\*red\*" in page
 
 
-def test_colour_only_where_asked_for(tmp_path: Path) -> None:
+def test_colour_only_with_the_option(tmp_path: Path) -> None:
     assert (
         "\x1b["
         in trappoint("compare", KELPIE, "-", "--colour", "always", given=BAD.encode()).stdout
@@ -265,7 +263,7 @@ def test_colour_only_where_asked_for(tmp_path: Path) -> None:
 
 @pytest.mark.bench
 def test_a_large_plan_is_quick(tmp_path: Path) -> None:
-    """40 points, every id another: well under a second, on a machine with nothing else to do."""
+    """A plan of 40 points with new ids takes less than a second on an idle machine."""
     import random
 
     from oracle.plans import large_plan

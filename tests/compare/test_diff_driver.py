@@ -1,4 +1,4 @@
-"""``trappoint-diff`` as git calls it, and setting it up and undoing that, with real git."""
+"""Run ``trappoint-diff`` by real git, install it and uninstall it."""
 
 from __future__ import annotations
 
@@ -32,14 +32,14 @@ def history(club: Club) -> Club:
     return club
 
 
-def test_git_diff_speaks_of_the_railway(history: Club) -> None:
+def test_git_diff_shows_changes_in_railway_terms(history: Club) -> None:
     history.write(RENAMED)
     history.write("Minutes of the next meeting.\n", "minutes.txt")
     said = history.git("diff")
-    assert "track loop: renamed: it was called loop-west" in said
-    assert f"{PLAN} (as it lies here), compared with {PLAN} (" in flat(said)
+    assert "track loop: renamed from loop-west" in said
+    assert f"{PLAN} (work tree), compared with {PLAN} (" in flat(said)
     assert "Still holds" in said
-    assert "+Minutes of the next meeting." in said  # other files are compared as ever
+    assert "+Minutes of the next meeting." in said  # other files are compared as texts
     assert '"loop-west"' not in said
 
 
@@ -62,18 +62,18 @@ def test_the_log(history: Club) -> None:
     history.write(GOOD.replace("loop-west", "circuit"), "quay.layout.json")
     history.commit("Another name")
     said = history.git("log", "-p", "--ext-diff")
-    assert "track loop: renamed: it was called loop-west" in said
-    assert "track circuit: renamed: it was called loop" in said
-    assert "There was no such plan before. It holds" in said
+    assert "track loop: renamed from loop-west" in said
+    assert "track circuit: renamed from loop" in said
+    assert "This plan is new. It holds" in said
     assert "tracks: 6" in said
     assert "signals: 7" in said
     assert "quay.layout.json (" in said
-    # Without the option the log stays a patch, which other programs can apply.
+    # Without the option the log has patches, which other programs can apply.
     assert '+    "loop"' in history.git("log", "-p")
     assert '+    "loop"' in history.git("show", "HEAD~1")
 
 
-def test_a_patch_can_still_be_had_and_applied(history: Club) -> None:
+def test_no_ext_diff_prints_a_patch_that_applies(history: Club) -> None:
     history.write(RENAMED)
     patch = history.git("diff", "--no-ext-diff")
     history.git("checkout", "--", PLAN)
@@ -83,17 +83,17 @@ def test_a_patch_can_still_be_had_and_applied(history: Club) -> None:
     assert (history.folder / PLAN).read_text("utf-8") == RENAMED
 
 
-def test_a_plan_that_goes_and_one_that_comes(history: Club) -> None:
+def test_a_removed_plan_and_an_added_one(history: Club) -> None:
     history.git("rm", "--quiet", PLAN)
     history.write(GOOD.replace("Kelpie", "Grindylow"), "other.layout.json")
     history.git("add", "--all")
     said = history.git("diff", "--staged", "--no-renames")
-    assert "There is no such plan any more." in said
-    assert "There was no such plan before." in said
+    assert "This plan was deleted." in said
+    assert "This plan is new." in said
     assert "Grindylow Quay" in said
 
 
-def test_plans_that_are_none_do_not_stop_git(history: Club) -> None:
+def test_unreadable_plans_do_not_stop_git(history: Club) -> None:
     history.write(GOOD[:200])
     history.write("Last minutes.\n", "minutes.txt")
     history.write("b" * 9_000_000, "large.layout.json")
@@ -116,7 +116,7 @@ def test_a_conflict_is_named(history: Club) -> None:
 
 
 def test_files_in_the_repository_are_not_run(history: Club) -> None:
-    """A module of the repository's that is named like one of Python's is left alone."""
+    """Python does not import a module of the repository that is named like one of its own."""
     for name in ("json.py", "shlex.py", "trappoint.py"):
         history.write("open('ran', 'w').close()\n", name)
     history.write(RENAMED)
@@ -138,11 +138,11 @@ def test_a_folder_with_spaces_and_a_folder_below(club: Club) -> None:
     assert '+    "loop"' in club.run("git", "diff", cwd=below).stdout
 
 
-# --- setting it up
+# --- installing
 
 
 def state(club: Club) -> dict[str, bytes]:
-    """All that is in the repository's own folder, but for what git writes on its own account."""
+    """Return the files in the repository's ``.git``, without those that git rewrites."""
     root = club.folder / ".git"
     return {
         str(path.relative_to(root)): path.read_bytes()
@@ -165,7 +165,7 @@ def test_uninstall_leaves_everything_as_it_was(club: Club, attributes: bytes | N
     install(club)
     during = state(club)
     assert during != before
-    install(club)  # twice is once
+    install(club)  # the second time changes nothing
     assert state(club) == during
     assert club.git("check-attr", "diff", PLAN).strip() == f"{PLAN}: diff: trappoint"
     done = club.driver("--uninstall")
@@ -175,7 +175,7 @@ def test_uninstall_leaves_everything_as_it_was(club: Club, attributes: bytes | N
     assert state(club) == before
 
 
-def test_what_was_written_since_is_kept(club: Club) -> None:
+def test_later_lines_stay(club: Club) -> None:
     install(club)
     info = club.folder / ".git" / "info" / "attributes"
     info.write_text(info.read_text("utf-8") + "*.png binary\n", "utf-8")
@@ -183,17 +183,17 @@ def test_what_was_written_since_is_kept(club: Club) -> None:
     assert info.read_text("utf-8") == "*.png binary\n"
 
 
-def test_another_driver_of_that_name_is_left_alone(club: Club) -> None:
+def test_another_driver_of_that_name_stays(club: Club) -> None:
     club.git("config", "diff.trappoint.command", "something else")
     before = state(club)
     for word in ("--install", "--uninstall"):
         done = club.driver(word)
         assert done.returncode == 2
-        assert "is set already, to 'something else'" in done.stderr
+        assert "is already set to 'something else'" in done.stderr
     assert state(club) == before
 
 
-def test_nothing_that_is_committed_is_touched(club: Club) -> None:
+def test_no_committed_file_changes(club: Club) -> None:
     club.write(GOOD)
     club.commit("Kelpie Quay")
     install(club)
@@ -215,11 +215,11 @@ def test_wrong_words(club: Club, tmp_path: Path) -> None:
     assert "--install" in club.driver("--help").stdout
     done = club.driver("--install", cwd=tmp_path)
     assert done.returncode == 2
-    assert "no git repository" in done.stderr
+    assert "not in a git repository" in done.stderr
 
 
-def test_the_clubs_settings_are_kept_to(history: Club) -> None:
-    """A rule that the club has turned off is not heard of in a comparison either."""
+def test_the_settings_of_the_club_apply(history: Club) -> None:
+    """A comparison has no findings of a rule that the club switched off."""
     plan = json.loads(GOOD)
     plan["signals"]["1"]["mount"] = "post"
     text = json.dumps(plan, indent=2)

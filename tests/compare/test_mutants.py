@@ -1,4 +1,4 @@
-"""Plans with anything wrong in them are compared, or said not to be; nothing stops the program."""
+"""Plans with any mistake are compared or refused; none of them causes an internal error."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ JUNK: tuple[Any, ...] = (
 
 
 def places(value: Any) -> list[tuple[Any, Any]]:
-    """Every key of every map and every place in every list, each with what holds it."""
+    """Yield every key of every map and every position in every list, each with its container."""
     found: list[tuple[Any, Any]] = []
     pairs = value.items() if isinstance(value, dict) else enumerate(value)
     for key, each in list(pairs):

@@ -1,26 +1,16 @@
-"""What the page says of comparing is so: hooks/README.md, from its first plan on."""
+"""Run the section on comparing plans of hooks/README.md, with the plan of that page."""
 
 from __future__ import annotations
 
 import re
 import sys
-from pathlib import Path
 
 from compare.repositories import Club
-
-PAGE = (Path(__file__).parents[2] / "hooks" / "README.md").read_text("utf-8")
-NAME = "sorrel-halt.layout.json"
+from hooks.page import PLAN, SORREL_HALT, block, blocks, edited
 
 
-def section() -> str:
-    return PAGE.partition("\n## Seeing what changed\n")[2].partition("\n## ")[0]
-
-
-def test_the_page_shows_what_git_says(club: Club) -> None:
-    found = re.search(r"<<'END'\n(.*?)END\n", PAGE, re.DOTALL)
-    assert found
-    plan = found.group(1)
-    club.write(plan, NAME)
+def test_the_page_shows_the_output_of_git(club: Club) -> None:
+    club.write(SORREL_HALT, PLAN)
     club.commit("Sorrel Halt, with its siding")
     club.git("branch", "winter")
     bin_ = club.folder.parent / "bin"
@@ -30,14 +20,12 @@ def test_the_page_shows_what_git_says(club: Club) -> None:
         script.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m {module} "$@"\n', "utf-8")
         script.chmod(0o755)
     club.env["PATH"] = f"{bin_}:{club.env['PATH']}"
-    for block in re.findall(r"^```sh\n(.*?)^```$", section(), re.DOTALL | re.MULTILINE):
-        done = club.run("sh", "-e", "-c", block)
-        assert (done.returncode, done.stderr) == (0, ""), block
-    changed = plan.replace('"siding"', '"yard-road"')
-    changed = re.sub(r',\n    "3": .*\n', "\n", changed)
-    club.write(changed, NAME)
-    said = club.git("diff")
-    (shown,) = re.findall(r"\n\n```\n(.*?)^```$", section(), re.DOTALL | re.MULTILINE)
+    for commands in blocks("Compare plans", "sh"):
+        done = club.run("sh", "-e", "-c", commands)
+        assert (done.returncode, done.stderr) == (0, ""), commands
+    club.write(edited(SORREL_HALT).replace('"siding"', '"yard-road"'), PLAN)
+    printed = club.git("diff")
     number = re.compile(r"\([0-9a-f]{7}\)")
-    assert number.sub("(...)", said).strip() == number.sub("(...)", shown).strip()
-    assert max(map(len, said.splitlines())) <= 80
+    shown = block("Compare plans", "text")
+    assert number.sub("(...)", printed).strip() == number.sub("(...)", shown).strip()
+    assert max(map(len, printed.splitlines())) <= 80

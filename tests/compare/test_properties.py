@@ -1,4 +1,4 @@
-"""What holds of comparing any two plans: itself, other ids, the other way round, single edits."""
+"""Properties of all comparisons: of a plan with itself, of new ids, reversed, of single edits."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def plans() -> dict[str, Plan]:
 
 
 def quiet_but_for_renames(found: Comparison) -> bool:
-    """Whether nothing is told but new ids."""
+    """Return whether new ids are the only changes."""
     return (
         all(change.how == ("renamed",) for change in found.things)
         and not found.worked_otherwise
@@ -46,10 +46,10 @@ def quiet_but_for_renames(found: Comparison) -> bool:
 
 
 OTHERS = ("yards", "trains", "scenes", "sessions")
-"""What else has ids."""
+"""The other kinds with ids."""
 
 BY_ORDER = ("arm-id-doubled", "leg-met-twice")
-"""Plans in which of two things that cannot both be right the second is told of."""
+"""Plans with two things that cannot both be right; the finding points at the second one."""
 
 
 def test_a_plan_and_itself_in_another_order() -> None:
@@ -75,12 +75,12 @@ def test_other_ids_are_renames_and_nothing_else() -> None:
         assert len(named) == count, name
 
 
-def test_ids_dealt_out_anew_are_renames_and_nothing_else() -> None:
-    """Every id stays in use, but for something else."""
+def test_shuffled_ids_are_renames_and_nothing_else() -> None:
+    """Every id stays in use, for another thing."""
     rng = random.Random(3)
     for name, plan in drawn().items():
         if check(json.dumps(plan)).holds is None:
-            continue  # of a broken plan the ids decide which part is broken how
+            continue  # in a broken plan the mistakes depend on the ids
         new, now = permuted(rng, plan)
         found = compared(plan, new)
         assert quiet_but_for_renames(found), (name, comparison_to_json(found))
@@ -90,7 +90,7 @@ def test_ids_dealt_out_anew_are_renames_and_nothing_else() -> None:
 
 
 def tally(found: Comparison, *, back: bool) -> dict[str, Any]:
-    """What is told without the ids that depend on the side from which one looks."""
+    """Return a comparison without the ids that differ between the two directions."""
     turn = {"added": "gone", "gone": "added"} if back else {}
     rows = sorted(
         repr(
@@ -130,7 +130,7 @@ def longer(rng: random.Random, plan: Plan) -> set[What]:
     plan["tracks"][name]["length_mm"] = before + 35
     return {
         ("tracks", name, name),
-        *(  # a signal that stood right at the end by its measure stands before it now
+        *(  # a signal that was at the end of its track by its distance is now before the end
             ("signals", key, key)
             for key, signal in plan["signals"].items()
             if signal["track"] == name and signal.get("at_mm") == before
@@ -194,14 +194,14 @@ def track_renamed(rng: random.Random, plan: Plan) -> set[What]:
 
 
 def leg_exchanged(rng: random.Random, plan: Plan) -> set[What]:
-    """Two ends of two tracks are exchanged: both are laid otherwise."""
+    """Exchange two ends of two tracks: both tracks change."""
     one, other = rng.sample(sorted(plan["tracks"]), 2)
     mine, theirs = plan["tracks"][one], plan["tracks"][other]
     mine["down"], theirs["down"] = theirs["down"], mine["down"]
     if mine["down"] == theirs["down"]:
         return set()
     ends = [track["down"].partition(":") for track in (theirs, mine)]
-    if ends[0][0] == ends[1][0] == "edge":  # then it is as good to say that these are called so now
+    if ends[0][0] == ends[1][0] == "edge":  # the same as renaming both edges
         (_, _, first), (_, _, second) = ends
         return {("edges", first, second), ("edges", second, first)}
     return {("tracks", one, one), ("tracks", other, other)}
@@ -234,7 +234,7 @@ def edited(
 
 
 @pytest.mark.parametrize("edit", EDITS, ids=lambda edit: edit.__name__)
-def test_a_single_edit_is_told_of_that_thing_alone(
+def test_a_single_edit_changes_that_thing_alone(
     edit: Callable[[random.Random, Plan], set[What]],
 ) -> None:
     for seed in SEEDS:
@@ -244,7 +244,7 @@ def test_a_single_edit_is_told_of_that_thing_alone(
 
 
 @pytest.mark.parametrize("edit", EDITS, ids=lambda edit: edit.__name__)
-def test_the_other_way_round_it_says_the_same(
+def test_reversed_it_has_the_same_changes(
     edit: Callable[[random.Random, Plan], set[What]],
 ) -> None:
     for seed in SEEDS:
@@ -252,19 +252,19 @@ def test_the_other_way_round_it_says_the_same(
         assert tally(compared(old, new), back=False) == tally(compared(new, old), back=True), seed
 
 
-def test_quite_different_plans_the_other_way_round() -> None:
+def test_very_different_plans_reversed() -> None:
     every = [plan for plan in plans().values() if len(plan["tracks"]) < 30]
     for one, other in pairwise(every):
         assert tally(compared(one, other), back=False) == tally(compared(other, one), back=True)
 
 
 @pytest.mark.parametrize("edit", EDITS, ids=lambda edit: edit.__name__)
-def test_what_is_told_of_the_working_is_what_the_tables_say(
+def test_changes_of_working_agree_with_the_locking_tables(
     edit: Callable[[random.Random, Plan], set[What]],
 ) -> None:
-    """Arms, conflicts and duties, held against the locking tables of both plans."""
+    """Arms, conflicts and duties agree with the locking tables of both plans."""
     if edit is track_renamed:
-        return  # the tables then differ in words alone
+        return  # the tables differ only in words
     compared_any = False
     for seed in SEEDS:
         old, new, _ = edited(edit, seed)
@@ -300,7 +300,7 @@ def test_what_is_told_of_the_working_is_what_the_tables_say(
 
 
 def meaning(arm: dict[str, Any]) -> object:
-    """What an arm means, in whatever order its routes are listed; of distants, what is said."""
+    """Return the meaning of an arm, in any order of its routes; of distants, their entries."""
     if arm["kind"] == "distant":
         return frozenset(re.findall(r"[\w-]+", arm["meaning"])) - {"and", "above", "it"}
     return frozenset(json.dumps(route) for route in arm["routes"])

@@ -1,4 +1,4 @@
-"""What is told of single changes of Kelpie Quay, a plan that can be followed by hand."""
+"""Single changes of Kelpie Quay, a plan that is small enough to follow by hand."""
 
 from __future__ import annotations
 
@@ -29,8 +29,8 @@ def test_the_same_text() -> None:
 
 
 def write_it_otherwise(plan: Plan) -> None:
-    """Notes, defaults, a `to` where it says nothing new, another order: no railway is changed."""
-    plan["note"] = "Drawn anew."
+    """Change notes, defaults, a redundant `to` and the order: the meaning stays the same."""
+    plan["note"] = "Drawn again."
     plan["tracks"] = dict(reversed(plan["tracks"].items()))
     plan["tracks"]["main"] |= {"running": "both", "stand": True, "note": "Ballast."}
     plan["points"]["p1"] |= {"kind": "turnout", "trap": False, "measure": "centre-line"}
@@ -54,7 +54,7 @@ def test_a_renamed_track() -> None:
 
 
 def test_points_renumbered_onto_each_other() -> None:
-    """Ids that go on to other points: p1 is p2 now, p2 is p3, p3 is p1."""
+    """The points p1, p2, p3 become p2, p3, p1."""
     new = renamed_text(("p1", "x"), ("p3", "p1"), ("p2", "p3"), ("x", "p2"))
     found = compared(kelpie(), new)
     assert told(found) == {
@@ -65,8 +65,8 @@ def test_points_renumbered_onto_each_other() -> None:
     assert not found.worked_otherwise
 
 
-def test_signals_renumbered_for_one_that_came_before_them() -> None:
-    """All numbers from 1 on move up by one, and a new signal is put in as number 1."""
+def test_signals_renumbered_for_a_new_first_one() -> None:
+    """All numbers go up by one, and a new signal gets number 1."""
     plan = kelpie()
     numbered = {
         str(int(key) + 1): {
@@ -101,7 +101,7 @@ def test_a_signal_moved() -> None:
 
     found = compared(kelpie(), changed(along))
     assert told(found) == {("signals", "2", "2"): ("moved",)}
-    assert [arm.new for arm in found.arms] == ["2"]  # it now runs over the rest of main
+    assert [arm.new for arm in found.arms] == ["2"]  # its route now has the rest of main
     found = compared(kelpie(), changed(across))
     assert told(found) == {("signals", "6", "6"): ("moved",)}
     assert fields(found, "signals", "6") == ["track"]
@@ -111,7 +111,7 @@ def test_a_signal_moved() -> None:
 
 
 def test_a_signal_found_by_its_place() -> None:
-    """Signal 2 is called 20 now, has another side, and its arm another id."""
+    """Signal 2 becomes 20, with another side, and its arm gets another id."""
 
     def rename(plan: Plan) -> None:
         signal = plan["signals"].pop("2")
@@ -126,7 +126,7 @@ def test_a_signal_found_by_its_place() -> None:
     assert not found.worked_otherwise
 
 
-def test_arms_found_by_the_routes_they_speak_for() -> None:
+def test_arms_found_by_their_routes() -> None:
     def rename(plan: Plan) -> None:
         plan["signals"]["1"]["arms"] = [
             {"id": "to-loop", "to": "loop-west", "height_mm": 70},
@@ -141,7 +141,7 @@ def test_arms_found_by_the_routes_they_speak_for() -> None:
     assert not found.worked_otherwise
 
 
-def test_arms_that_mean_something_else() -> None:
+def test_arms_with_another_meaning() -> None:
     def swap(plan: Plan) -> None:
         one, other = plan["signals"]["1"]["arms"]
         one["to"], other["to"] = other["to"], one["to"]
@@ -152,7 +152,7 @@ def test_arms_that_mean_something_else() -> None:
     assert found["arms"][0]["before"]["routes"][0]["over"] == ["loop-west"]
     assert found["arms"][0]["now"]["routes"][0]["over"] == ["main"]
     assert found["routes"] == {"lost": [], "gained": []}  # the signal has the same as before
-    # 1L now runs where 7L does and 3 comes from; which of them the points exclude follows.
+    # 1L now runs over main, as 7L does: the two conflict.
     pairs = {tuple(each["arms"]): each for each in found["conflicts"]}
     assert pairs["1L", "7L"]["before"] == []
     assert pairs["1L", "7L"]["now"] == [{"by": "direct", "when": None}]
@@ -161,7 +161,7 @@ def test_arms_that_mean_something_else() -> None:
 
 
 def test_a_signal_gone_takes_its_routes_conflicts_and_duties() -> None:
-    """By the design's example: without signal 6 a train in the siding is not held."""
+    """Without signal 6 nothing holds a train in the siding."""
     found = comparison_to_json(compared(kelpie(), changed(lambda plan: plan["signals"].pop("6"))))
     assert [(c["kind"], c["old"], c["how"]) for c in found["things"]] == [
         ("signals", "6", ["gone"]),
@@ -179,7 +179,7 @@ def test_a_signal_gone_takes_its_routes_conflicts_and_duties() -> None:
 
 
 def test_worked_together_and_conflicts_by_points() -> None:
-    """With p2 and p3 on one lever, 3 and others are excluded by points that were not before."""
+    """A new group is a change of the group, not of its points."""
     new = changed(lambda plan: plan.update(worked_together=[["p1", "p3"]]))
     found = compared(kelpie(), new)
     assert ("worked_together", None, "p1+p3") in told(found)
@@ -196,7 +196,7 @@ def test_a_track_turned_round() -> None:
 
 
 def test_a_section_named_after_another_track_is_the_same() -> None:
-    """Of two tracks without a signal between them the first in the plan gives the name."""
+    """A section of two tracks has the name of the first track in the plan."""
     tracks = {
         "west": {"up": "buffer", "down": "joint:board"},
         "lead": {"up": "joint:board", "down": "joint:face"},
@@ -225,10 +225,10 @@ CUT: Plan = {
         "3": {"track": "road", "for": "down", "at_mm": 600, "arms": [{"id": "3"}]},
     },
 }
-"""A road that a signal cuts: by its end alone only the piece at the buffer is a stand."""
+"""A track with a signal in it: only the section at the buffer is a stand."""
 
 
-def test_a_stand_on_all_pieces_of_a_track_is_a_change() -> None:
+def test_a_stand_on_all_sections_of_a_track_is_a_change() -> None:
     def say_it(plan: Plan) -> None:
         plan["tracks"]["road"]["stand"] = True
 
@@ -259,7 +259,7 @@ def test_an_edge_that_the_neighbour_holds_is_a_change() -> None:
 
 
 def test_plans_beyond_the_limits_are_compared_without_their_routes() -> None:
-    """Their conflicts alone would take a minute and a half."""
+    """Their conflicts alone would take about 90 seconds."""
     old = json.loads(fans(6))
     new = copy.deepcopy(old) | {"title": "Another title"}
     found = compared(old, new)
@@ -335,8 +335,8 @@ def test_a_belief_that_points_lie_normal_is_another_one_when_normal_is() -> None
     assert set(told(compared(old, new))) == {("points", "p3", "p3"), ("arms", "4L", "4L")}
 
 
-def test_keys_that_nothing_here_knows_are_compared_too() -> None:
-    """The format may grow: what is new in it is not passed over in silence."""
+def test_unknown_keys_are_compared_too() -> None:
+    """A comparison reports new keys of the format too."""
     from trappoint.comparing.differences import things_changed
     from trappoint.comparing.matching import match
     from trappoint.comparing.model import Side
@@ -365,8 +365,8 @@ def test_keys_that_nothing_here_knows_are_compared_too() -> None:
     }
 
 
-def test_a_thing_that_is_not_understood_and_is_in_one_plan_alone() -> None:
-    """Tracks meet it all the same, and are known by what they meet."""
+def test_a_thing_of_one_plan_that_is_not_understood() -> None:
+    """Tracks that meet it are still recognised by their ends."""
     bad, without = kelpie(), kelpie()
     bad["points"]["p1"] = {"name": "North"}
     del without["points"]["p1"]

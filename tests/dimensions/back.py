@@ -1,8 +1,7 @@
-"""Trains as intervals of track: how far back one reaches, walked from the plan's JSON alone.
+"""Trains as intervals of track, walked back from the front on the plan's JSON alone.
 
-Lengths are whole millimetres. A train lies on so many cells of one millimetre each, counted back
-from its front. Where a train may come to rest is found with the tests' own ground, not with the
-library.
+Lengths are whole millimetres: a train occupies one cell for each millimetre, counted back from its
+front. The tests' own ground, not the library, finds the places where trains may come to rest.
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ Plan = dict[str, Any]
 
 
 class Front(NamedTuple):
-    """The front of a train at rest: on which track, how far from its up end, and its heading."""
+    """The front of a train at rest: its track, its distance from the up end, and its heading."""
 
     section: str
     track: str
@@ -29,10 +28,7 @@ class Front(NamedTuple):
 
 
 class Back:
-    """Places trains on a plan of which every length is given.
-
-    Of sections of which one is not given it says nothing.
-    """
+    """A plan to place trains on; it skips sections with a missing length."""
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
@@ -92,7 +88,7 @@ class Back:
     # ---- what a train lies on ----------------------------------------------------------------
 
     def clear(self, front: Front, length: int) -> bool:
-        """Whether a train of so many millimetres leaves all behind it clear."""
+        """Return whether a train of this length is clear behind."""
         covered: set[tuple[str, int]] = set()
         track, at, heading = front.track, front.at, front.heading
         for number in range(length):
@@ -144,7 +140,7 @@ class Back:
     # ---- what is foul ------------------------------------------------------------------------
 
     def _to_the_leg(self, track: str, at: int, heading: str) -> tuple[int, str | None]:
-        """How far it is from the rear of a train back to a leg, and which; over joints."""
+        """Return the distance from the rear of a train back to a leg over joints, and the leg."""
         far, seen = 0, set[str]()
         while True:
             far += abs(at - self._begins(track, heading))
@@ -161,7 +157,7 @@ class Back:
             at = self._length(track) if heading == "down" else 0
 
     def _foul(self, leg: str) -> float:
-        """How far from the end of a leg stock on straight tracks is foul of its neighbour."""
+        """Return the distance from the end of a leg at which stock fouls the next track."""
         name, _, own = leg.partition(".")
         element = self.plan.get("points", {}).get(name) or self.plan.get("crossings", {}).get(name)
         if element is None or own == "toe" or "angle_degrees" not in element:

@@ -1,4 +1,4 @@
-"""The room that stock needs, against the sheets that publish it."""
+"""Clearances against published sheets."""
 
 from __future__ import annotations
 
@@ -80,16 +80,19 @@ def test_a_post_on_a_curve_needs_more() -> None:
 
 
 def test_british_posts_stand_clear_of_the_rails() -> None:
-    # Findlay p. 84: 4 ft 6 in, 18 mm at 4 mm to the foot, from the rails: half the gauge more.
+    # G. Findlay, The Working and Management of an English Railway, p. 84: 4 ft 6 in from the rails,
+    # 18 mm at 4 mm to the foot; half the gauge more from the centre of the track.
     need = post_need(scale("OO", "British"), None, None)
     assert need is not None
     assert need.straight_mm == pytest.approx(18 + 16.5 / 2)
-    assert not need.from_memory
-    # The gauge of British O is from memory.
-    assert post_need(scale("O", "British"), None, None).from_memory  # type: ignore[union-attr]
+    assert need.unconfirmed == ()
+    # The gauge of British O is a value from memory, unconfirmed.
+    seven = post_need(scale("O", "British"), None, None)
+    assert seven is not None
+    assert seven.unconfirmed == ("gauge",)
 
 
-def test_nothing_is_said_by_sheets_that_were_not_seen() -> None:
+def test_no_clearance_without_a_published_value() -> None:
     assert post_need(scale("HO", "NMRA"), None, None) is None
     assert post_need(scale("X"), None, None) is None
 
@@ -99,12 +102,12 @@ def test_nothing_is_said_by_sheets_that_were_not_seen() -> None:
     [
         ("H0", "NEM", 46),  # NEM 112, open line
         ("TT", "NEM", 34),  # NEM 112, least
-        ("0", "NEM", 89),  # worked out: 4.0 m / 45
-        ("S", "NEM", 62.5),  # worked out: 4.0 m / 64
+        ("0", "NEM", 89),  # derived: 4.0 m / 45
+        ("S", "NEM", 62.5),  # derived: 4.0 m / 64
         ("O", "NMRA", 95.3),  # NMRA S-8
         ("S", "NMRA", 71.4),  # NMRA S-8
-        ("HO", "NMRA", 52.4),  # NMRA S-8, as quoted
-        ("N", "NMRA", 28.6),  # worked out: 15 scale feet
+        ("HO", "NMRA", 52.4),  # NMRA S-8
+        ("N", "NMRA", 28.6),  # derived: 15 ft in scale
         ("OO", "British", 44.69),  # 3,405 mm / 76.2
         ("N", "British", 23.0),  # 3,405 mm / 148
     ],

@@ -22,10 +22,10 @@ def walk(
     bends: tuple[Callable[[float], float], Callable[[float], float]],
     until: float,
 ) -> float:
-    """Walk along both centre lines in steps of 0.05 mm until they are so far apart, in mm.
+    """Walk along both centre lines in steps of 0.05 mm until they are ``apart`` mm apart.
 
-    ``bends`` say how much either turns at a place, in 1/mm, away from the other being more than 0.
-    Written from the definition of a curve: at each step the heading turns by bend times step.
+    ``bends`` are the curvatures at a place in 1/mm, positive away from the other line. By the
+    definition of a curve, the heading turns by bend times step at each step.
     """
     headings = [radians(angle) / 2, -radians(angle) / 2]
     spots = [[0.0, 0.0], [0.0, 0.0]]
@@ -77,7 +77,7 @@ def test_against_centre_lines_walked_step_by_step(
 
 
 def test_both_kinds_are_among_them() -> None:
-    """Tracks that may run parallel first, and tracks that are apart whatever they do."""
+    """Test that some tracks may become parallel first and others surely reach the distance."""
     angle = angle_of(6, "centre-line")
     assert isinf(along_curves(angle, 100, (600, 450), 46).most)
     assert not isinf(along_curves(angle, 250, (2000, None), 46).most)
@@ -109,7 +109,7 @@ def test_alike_curves_have_a_closed_form(
 def test_whatever_the_tracks_do_it_lies_between(
     number: float, leg: float, one: float, other: float, rng: Random
 ) -> None:
-    """Tracks that turn to either side as they like, no more tightly than they tell."""
+    """Tracks that turn to either side at random, within their tightest radius."""
     angle, apart = angle_of(number, "centre-line"), 46
     shares = (-1, -0.5, 0, 0.7, 1)
     pieces = [[rng.choice(shares) / radius for _ in range(60)] for radius in (one, other)]

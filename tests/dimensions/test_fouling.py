@@ -35,7 +35,7 @@ def along_by_number(crossing_number: float, measure: str, apart_mm: float) -> fl
 
 @pytest.mark.parametrize(
     ("number", "centre_line", "right_angle"),
-    # The table of frog angles; NMRA RP-12 prints 14d15', 11d25', 9d32', 8d10' for 4 to 7.
+    # Calculated; NMRA RP-12 prints 14d15', 11d25', 9d32' and 8d10' for the centre lines of 4 to 7.
     [(4, 14.250, 14.036), (5, 11.421, 11.310), (6, 9.527, 9.462), (7, 8.171, 8.130),
      (8, 7.153, 7.125), (9, 6.360, 6.340), (10, 5.725, 5.711), (12, 4.772, 4.764),
      (20, 2.864, 2.862)],
@@ -47,14 +47,14 @@ def test_angles_by_both_measures(number: float, centre_line: float, right_angle:
 
 @pytest.mark.parametrize(("number", "nose"), [(4, 36), (5, 45), (6, 54), (7, 63)])
 def test_nose_to_intersection_in_n(number: float, nose: float) -> None:
-    # NMRA RP-12, page rp12_7, "frog point to intersection of centre lines", gauge 9 mm.
+    # NMRA RP-12, "frog point to intersection of centre lines", for a gauge of 9 mm.
     assert along_the_middle(angle_of(number, "centre-line"), 9) == pytest.approx(nose, abs=1e-9)
 
 
 @pytest.mark.parametrize(
     ("number", "apart", "along"),
-    # Worked out from the formula N x D. 46 mm: NEM 112, H0; 44.67 mm: 11 ft 2 in at 4 mm to the
-    # foot; 40.2 mm: the German mark, 3.50 m between centres, at 1:87.
+    # Calculated as N x D. 46 mm: NEM 112, H0; 44.67 mm: 11 ft 2 in at 4 mm to the foot; 40.2 mm:
+    # the German fouling mark, 3.50 m between centres, at 1:87 (common practice, no source).
     [(6, 46, 276), (8, 44.67, 357), (6, 3500 / 87, 241)],
 )
 def test_spacing_to_intersection(number: float, apart: float, along: int) -> None:

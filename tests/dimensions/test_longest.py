@@ -1,4 +1,4 @@
-"""For how long a train the verdict stands: by placing trains on random plans, and by hand."""
+"""The longest train for the verdict, against trains placed on random plans, and by hand."""
 
 from __future__ import annotations
 
@@ -225,7 +225,7 @@ def test_beyond_the_exit_signal_a_yards_track_has_sections() -> None:
             "in": {"track": "way-out", "for": "up", "at_mm": 700, "arms": [{"id": "in"}]},
         },
     }
-    # From signal in to the edge: 3,300 mm. What is in the yard is no section.
+    # From signal in to the edge: 3,300 mm. The yard is no section.
     assert compare(plan) == (3300, "way-out.4")
     # A shunt arm lets a train stop at the disc, between it and signal in.
     plan["signals"]["in"]["arms"].append({"id": "in-shunt", "kind": "shunt", "under": "in"})
@@ -288,7 +288,7 @@ def test_what_is_sure_counts_where_the_leg_is_not_measured() -> None:
     assert longest(kelpie(FULL, LONG_SIDING, angle)) == (900, "loop-west")
     one_way = {"tracks": {"loop-west": {"running": "down"}}, "signals": {"5": None}}
     assert longest(kelpie(FULL, LONG_SIDING, angle, one_way)) == (623, "loop-west")
-    # Where nothing tells the angle, the end of the section counts.
+    # Without an angle, the end of the section counts.
     assert longest(kelpie(FULL, LONG_SIDING, one_way)) == (900, "loop-west")
 
 
@@ -301,7 +301,7 @@ def test_a_post_between_the_tracks_tells_it_too() -> None:
     assert longest(kelpie(FULL, LONG_SIDING, angle, post)) == (750, "loop-west.2")
 
 
-# --- where it is not known, and where it is told
+# --- unknown lengths, and the outputs that print the longest train
 
 
 def test_without_lengths_it_is_not_known() -> None:
@@ -348,10 +348,10 @@ def test_the_rule_names_the_least_place_and_counts_the_others() -> None:
     trains = {"trains": {"a": {"length_mm": 610}, "b": {"length_mm": 611}, "c": {"length_mm": 901}}}
     found = {f.pointer: f.message for f in report(kelpie(trains)).findings if f.rule == LONGER}
     assert found == {
-        "/trains/b/length_mm": "Train b of 611 mm does not fit siding, which takes 610 mm, and "
-        "signals let it stop there.",
-        "/trains/c/length_mm": "Train c of 901 mm does not fit siding, which takes 610 mm, and "
-        "signals let it stop there. 1 more place is too short for it.",
+        "/trains/b/length_mm": "Train b is 611 mm long, but signals let it stop in siding, which "
+        "has room for 610 mm.",
+        "/trains/c/length_mm": "Train c is 901 mm long, but signals let it stop in siding, which "
+        "has room for 610 mm. 1 more place is too short for it.",
     }
 
 

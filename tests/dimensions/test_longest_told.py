@@ -1,4 +1,4 @@
-"""Wherever the verdict is told, it says for how long a train it stands."""
+"""Every output with a verdict prints the longest train."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def test_the_words() -> None:
 
 
 def modules(text: str, tmp_path: Path) -> set[str]:
-    """What a check of a plan imports, in a process of its own."""
+    """Return the modules that a check of a plan imports, in a new process."""
     file = tmp_path / "plan.layout.json"
     file.write_text(text, "utf-8")
     program = (

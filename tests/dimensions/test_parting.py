@@ -1,4 +1,4 @@
-"""The fouling places of a plan: curves, crossovers, posts between tracks, what is not given."""
+"""The fouling places of a plan: curves, crossovers, posts between tracks, missing measures."""
 
 from __future__ import annotations
 

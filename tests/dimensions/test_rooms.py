@@ -1,4 +1,4 @@
-"""How long a train may be, and how far a distant stands: by adding up by hand."""
+"""Rooms for trains and distances of distants, added up by hand."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def test_without_signal_or_measure_a_leg_says_only_what_it_has_at_most() -> None
 def test_a_signal_along_the_track_parts_it() -> None:
     found = rooms({"signals": {"2": {"at_mm": 1200}}})
     assert (found["main.1"].at_most_mm, found["main.1"].known) == (1200, True)
-    # What is left behind it is a stub: no stand, unless a train is listed that fits there.
+    # The rest behind it is a stub: a stand only if a listed train fits there.
     assert "main.2" not in found
     found = rooms({"signals": {"2": {"at_mm": 1200}}, "trains": {"t": {"length_mm": 250}}})
     assert (found["main.2"].at_most_mm, found["main.2"].known) == (250, False)
@@ -148,8 +148,7 @@ def test_distances_on_one_track_and_over_joints() -> None:
 
 
 def test_scaled_practice() -> None:
-    # 440 yards, the quarter mile of absolute block, at 4 mm to the foot: 5.28 m; Findlay's 1,000
-    # yards: 12 m.
+    # At 4 mm to the foot 440 yards are 5.28 m, and 1,000 yards 12 m.
     assert scaled_yards(440, Fraction(762, 10)) == 5280
     assert scaled_yards(1000, Fraction(762, 10)) == 12000
     assert round(5280 / 304.8, 1) == 17.3

@@ -1,4 +1,4 @@
-"""Scales and gauges against the tables that they are published in."""
+"""Scales and gauges against published tables."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ def plan(**keys: object) -> Layout:
 
 
 NEM_010 = [
-    # NEM 010, edition of 2011: size, ratio, track of standard gauge in mm. S is printed 1:60 in
-    # the copy seen; 1:64 is from memory, and agrees with 22.5 mm x 64 = 1440 mm.
+    # NEM 010 (MOROP, 2011): size, ratio, track of standard gauge in mm. The ratio of S is a value
+    # from memory, unconfirmed: the only copy at hand prints 1:60, but 22.5 mm x 64 = 1440 mm.
     ("Z", 220, 6.5),
     ("N", 160, 9),
     ("TT", 120, 12),
@@ -66,17 +66,18 @@ def test_narrow_gauges_of_nem_010(name: str, gauge: float) -> None:
 @pytest.mark.parametrize(
     ("name", "ratio", "gauge"),
     [
-        # OO, EM, P4: 4 mm to the foot, published with these gauges.
+        # 4 mm to the foot: NEM 010, 3.4. Gauges of EM and P4: the EM and P4 standards.
         ("OO", Fraction(762, 10), 16.5),
         ("00", Fraction(762, 10), 16.5),
         ("EM", Fraction(762, 10), 18.2),
         ("P4", Fraction(762, 10), 18.83),
         ("S4", Fraction(762, 10), 18.83),
         ("N", Fraction(148), 9),
-        # The rest: ratio worked out from millimetres to the foot; gauges from memory.
+        # The rest: ratios from millimetres to the foot; gauges from memory, unconfirmed.
         ("2 mm", Fraction(3048, 20), 9.42),
         ("3mm", Fraction(3048, 30), 12),
         ("TT", Fraction(3048, 30), 12),
+        ("S", Fraction(64), 22.45),
         ("O", Fraction(3048, 70), 32),
         ("Gauge 1", Fraction(3048, 100), 45),
     ],

@@ -1,4 +1,4 @@
-"""``trappoint dimensions`` as a whole process, in each of its forms, and what it says."""
+"""``trappoint dimensions`` as a whole process, in each format."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from commands.running import BAD, EXAMPLES, plan, trappoint
-from trappoint.core.findings import CAUTION
+from trappoint.core.findings import CAUTION, CAUTION_DRILLING, CAUTION_FITTING
 
 SELKIE = EXAMPLES / "selkie-harbour.layout.json"
 BOGGART = EXAMPLES / "boggart-bridge.layout.json"
@@ -74,14 +74,27 @@ def test_text_and_markdown_say_the_same() -> None:
     assert len(grid) > 20
     for row in grid:
         assert " ".join(" ".join(row).replace("\\", "").split()) in lines
-    assert " ".join(CAUTION.split()) in " ".join(text.stdout.split())
-    assert CAUTION in page.stdout
+    assert CAUTION_FITTING in " ".join(text.stdout.split())
+    assert f"*{CAUTION_FITTING}*" in page.stdout
+
+
+def test_the_caution_covers_drilling_only_beside_places_for_posts() -> None:
+    for path, posts in ((BOGGART, True), (SELKIE, False)):
+        table = told(path)
+        assert bool(table["posts"]) is posts
+        assert table["caution"] == (CAUTION_FITTING if posts else CAUTION)
+        for form in ("text", "markdown"):
+            shown = trappoint("dimensions", "--format", form, str(path)).stdout
+            assert (CAUTION_DRILLING in " ".join(shown.split())) is posts
 
 
 def test_a_name_with_two_meanings_is_told_with_both() -> None:
     shown = " ".join(trappoint("dimensions", str(SELKIE)).stdout.split())
-    assert "OO, 1:76.2 on 16.5 mm (British practice, 4 mm to the foot)" in shown
-    assert "OO, 1:76.2 on 19.1 mm (NMRA S-1.2, S-3.2, ratio from memory)" in shown
+    assert (
+        "OO, 1:76.2 on 16.5 mm (British, 4 mm to the foot (NEM 010, 3.4); gauge: common practice, "
+        "no source)"
+    ) in shown
+    assert ("OO, 1:76.2 on 19.1 mm (NMRA S-1.2 and S-3.2; ratio: unconfirmed value)") in shown
 
 
 def test_posts_with_the_sheet_that_says_so() -> None:

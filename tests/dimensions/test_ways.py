@@ -1,4 +1,4 @@
-"""Lengths across points and crossings: by adding up by hand."""
+"""Lengths across points and crossings, added up by hand."""
 
 from __future__ import annotations
 
@@ -65,8 +65,8 @@ def test_nothing_beyond_a_signal() -> None:
 
 
 def test_from_the_leg_to_the_toe_and_to_the_fouling_place() -> None:
-    # The siding has no signal of its own: what leaves it is held at signal 5, at loop-west's end.
-    # 1 in 6 at 46 mm: 276 mm along the middle, of which along the leg 100 mm are p1's own.
+    # The siding has no signal: signal 5, at loop-west's end, holds a train from it.
+    # 1 in 6 at 46 mm: 276 mm along the middle; along the leg, 100 mm belong to p1.
     patch = {
         "tracks": {"siding": {"stand": True}},
         "spacing_mm": 46,

@@ -1,4 +1,4 @@
-"""What stands on the tracks of a yard: by adding up by hand."""
+"""Rooms on the tracks of a yard, added up by hand."""
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ def test_no_length_no_room() -> None:
     found = yard({"tracks": {"coal": {"length_mm": None}, "dock-end": {"length_mm": None}}})
     assert "coal" not in found
     assert found["dock"].at_most_mm is None
-    assert found["dock"].bounds[1] == "dock-end, of no length given"
+    assert found["dock"].bounds[1] == "dock-end, which has no length"
 
 
 def test_the_table_says_it() -> None:

@@ -1,8 +1,8 @@
 """Small changes of a plan, and how much of its drawing stays as it was.
 
-The measure: of all pairs of tracks that are in both plans, the share of those of which the same one
-is above the other, or both are still level; and of all pairs of points, crossings and turntables,
-the share of those of which the same one is further to the left.
+There are two measures. The first takes all pairs of tracks in both plans: it is the share of pairs
+in the same order from top to bottom, or level in both. The second takes all pairs of points,
+crossings and turntables: it is the share of pairs in the same order from left to right.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Random plans that can be drawn flat, because they were: as a sheet that is filled from the left.
+"""Random plans with a drawing without crossings: each is made by filling a sheet from the left.
 
 Nothing here knows of the library. A line sweeps over the sheet; the tracks that it meets stand in
 a list, and each step does what can be done without crossing anything.
@@ -21,7 +21,7 @@ class Sheet:
             "format": "trappoint-layout/1", "tracks": {}, "points": {}, "crossings": {},
         }  # fmt: skip
         self.live: list[str] = []
-        """What the up end of each track meets that the line meets, from top to bottom."""
+        """The other side of the up end of each track on the line, from top to bottom."""
         self.count = 0
 
     def name(self, letter: str) -> str:
@@ -46,7 +46,7 @@ class Sheet:
     def merge(self) -> None:
         at = self.rng.randrange(len(self.live) - 1)
         points = self.points()
-        # Whoever looks to the left from the toe has the lower road on the left.
+        # Seen from the toe to the left, the lower road is on the left.
         self.end(at, f"{points}.right")
         self.end(at + 1, f"{points}.left")
         self.live[at : at + 2] = [f"{points}.toe"]

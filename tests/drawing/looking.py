@@ -1,4 +1,4 @@
-"""Looks at a drawing as an SVG reader does, and at what lies over what."""
+"""Checks of a drawing, read back from its SVG: nothing overlaps."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def direction(path: ElementTree.Element) -> Point:
 
 
 def hands(root: ElementTree.Element) -> dict[str, list[str]]:
-    """For each points, its legs from left to right as whoever stands at the toe sees them drawn."""
+    """Return for each points its drawn legs, from left to right as seen from the toe."""
     found = {}
     for group in groups(root, "points"):
         legs = {p.get("data-leg") or "": p for p in group.findall(f"{SVG}path")}

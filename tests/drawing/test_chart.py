@@ -1,4 +1,4 @@
-"""The sheet for the wall: whole, harmless, and readable without anything else."""
+"""The signal chart: complete, harmless, and self-contained."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ import pytest
 
 from trappoint.checking.check import check
 from trappoint.cli import main
-from trappoint.core.findings import CAUTION
+from trappoint.core.findings import CAUTION, CAUTION_FITTING
 from trappoint.drawing.chart import write_chart
 
 ROOT = Path(__file__).parents[2]
@@ -24,7 +24,7 @@ VOID = {"meta", "br", "hr", "img", "input", "link"}
 
 
 class Page(HTMLParser):
-    """Reads a page; complains of tags that are not closed in order."""
+    """A page as its tags and text; tags must close in order."""
 
     def __init__(self, text: str) -> None:
         super().__init__()
@@ -56,7 +56,7 @@ def chart_of(path: Path) -> str:
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])
-def test_everything_stands_on_the_sheet(path: Path) -> None:
+def test_the_chart_shows_everything(path: Path) -> None:
     plan = json.loads(path.read_text("utf-8"))
     report = check(path)
     text = chart_of(path)
@@ -98,12 +98,12 @@ def test_paper_is_white_whatever_the_screen_shows() -> None:
     text = chart_of(EXAMPLES[0])
     dark = text.index("prefers-color-scheme: dark")
     printed = text.index("@media print { :root")
-    assert dark < printed, "what comes later wins"
+    assert dark < printed, "the later rule wins"
     assert "--paper: #fff" in text[printed : printed + 120]
 
 
 def test_the_matrix_says_what_the_table_says() -> None:
-    """Kelpie Quay has 20 conflicting pairs of 45: each stands twice in the square."""
+    """Kelpie Quay has 20 conflicting pairs of 45; each is in the square twice."""
     text = chart_of(ROOT / "examples" / "kelpie-quay.layout.json")
     square = text[text.index('class="square"') :]
     square = square[: square.index("</table>")]
@@ -130,7 +130,7 @@ def test_a_plan_that_does_not_hold_says_so_and_why() -> None:
     assert report.findings[0].message in page.text
 
 
-def test_a_plan_that_can_not_be_judged_is_still_drawn() -> None:
+def test_a_plan_without_a_verdict_is_still_drawn() -> None:
     report = check(ROOT / "examples" / "slips" / "id-mistyped.layout.json")
     page = Page(write_chart(report))
     assert "cannot be judged" in page.text
@@ -178,7 +178,7 @@ def bench_words() -> list[str]:
 def test_parts_and_posts_stand_on_it_where_asked_for(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """All that `trappoint parts` prints, and each post where `trappoint fitting` has it."""
+    """The chart holds all lines of `trappoint parts`, and all posts of `trappoint fitting`."""
     pytest.importorskip("highspy")
     target = tmp_path / "kelpie.html"
     main(["chart", *bench_words(), "--fitting", "-o", str(target)])
@@ -186,9 +186,9 @@ def test_parts_and_posts_stand_on_it_where_asked_for(
     page = Page(text)
     capsys.readouterr()
     main(["parts", *bench_words(), "--format", "markdown"])
-    lines = [line for line in capsys.readouterr().out.splitlines() if line.strip()][1:]
+    lines = [line for line in capsys.readouterr().out.splitlines() if line.strip()]
     assert len(lines) > 20
-    for line in lines:
+    for line in lines[1:-1]:  # the title and the caution are the chart's own
         assert line.partition(" ")[2].replace("\\", "") in page.text
     main(["fitting", bench_words()[0], "--format", "csv"])
     rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
@@ -207,7 +207,22 @@ def test_they_stand_on_it_only_where_asked_for(tmp_path: Path) -> None:
     text = fitting.read_text("ascii")
     start = text.index('<section class="where-to-drill">')
     end = text.index("</section>", start) + len("</section>\n")
-    assert text[:start] + text[end:] == plain.read_text("ascii")
+    rest = (text[:start] + text[end:]).replace(CAUTION_FITTING, CAUTION)
+    assert CAUTION_FITTING in text
+    assert CAUTION_FITTING not in plain.read_text("ascii")
+    assert rest == plain.read_text("ascii")
+
+
+def test_without_levers_the_operator_sees_to_what_no_points_prevent() -> None:
+    plan = json.loads((ROOT / "examples" / "kelpie-quay.layout.json").read_text("utf-8"))
+    plan["levers"] = {"1": {"arms": ["2"]}}
+    with_levers = Page(write_chart(check(json.dumps(plan)))).text
+    del plan["levers"]
+    without = Page(write_chart(check(json.dumps(plan)))).text
+    assert "Bold arms: you must see to it." in without
+    assert "the locking sees to it" not in without
+    assert "Bold arms: the locking sees to it." in with_levers
+    assert "you must see to it" not in with_levers
 
 
 def test_a_bad_store_and_a_plan_without_posts_are_told(
@@ -225,12 +240,12 @@ def test_a_bad_store_and_a_plan_without_posts_are_told(
     unjudged = ROOT / "examples" / "slips" / "id-mistyped.layout.json"
     assert main(["chart", str(unjudged), "--fitting"]) == 0
     out, err = capsys.readouterr()
-    assert "the sheet has no line for a post" in err
+    assert "the chart has no posts" in err
     assert "Where to drill" not in out
 
 
 def test_parts_and_posts_as_pdf(tmp_path: Path) -> None:
-    """The letters on the paper are read back by another library."""
+    """Another library reads the text of the PDF."""
     pytest.importorskip("highspy")
     pypdf = pytest.importorskip("pypdf")
     pytest.importorskip("svglib")
@@ -239,4 +254,5 @@ def test_parts_and_posts_as_pdf(tmp_path: Path) -> None:
     text = " ".join(page.extract_text() for page in pypdf.PdfReader(target).pages)
     text = " ".join(text.split())
     assert "Where to drill" in text and "bracket, 2 dolls, upper-quadrant" in text
-    assert "Counted together: GBP 8.17 (EUR 1 = GBP 0.86)." in text
+    assert "Sum: GBP 8.17 (EUR 1 = GBP 0.86)." in text
+    assert CAUTION_FITTING in text

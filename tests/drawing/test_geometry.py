@@ -1,4 +1,4 @@
-"""What is drawn is right and can be read: on every example and on random plans."""
+"""Drawings of every example and of random plans are right and readable."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def test_examples_are_drawn_flat_and_can_be_read(path: Path) -> None:
 
 
 def unnamed(drawing: Sketch) -> set[str]:
-    """The tracks whose name stands nowhere."""
+    """Return the tracks without a drawn name."""
     named = {item.id for _, item in drawing.items() if item.kind == "track"}
     named |= {drawing.graph.pieces[piece].track for piece in drawing.slant_names}
     return drawing.layout.tracks.keys() - named
@@ -86,7 +86,7 @@ def test_plans_with_slips_are_drawn_as_far_as_they_can_be(path: Path) -> None:
 
 @pytest.mark.parametrize("seed", range(amount(45, long=1000)))
 def test_what_can_be_drawn_flat_is_drawn_flat(seed: int) -> None:
-    """The plans were made by filling a sheet without crossing anything."""
+    """These plans come from drawings without crossings, so the drawing has none."""
     rng = random.Random(seed)
     drawing = sketch(layout_of(flat_plan(rng, rng.randint(2, 40))))
     assert drawing.crossings == 0
@@ -148,7 +148,7 @@ def test_an_oval_is_cut_once_beside_a_joint() -> None:
     assert layout is not None
     cuts = [node.id for node in sketch(layout).graph.nodes if node.kind == "cut"]
     assert cuts == ["A", "A"]
-    assert sum("goes on at the same letter" in t for t in titles(draw(layout).svg())) == 2
+    assert sum("continues at the same letter" in t for t in titles(draw(layout).svg())) == 2
 
 
 def titles(svg: str) -> list[str]:

@@ -1,4 +1,4 @@
-"""Arms that speak to trains beside which their post does not stand, and what things are called."""
+"""Arms for trains on another track than that of their post, and the names of things."""
 
 from __future__ import annotations
 
@@ -68,4 +68,4 @@ def test_what_things_are_called_is_told() -> None:
     assert "The noon train (noon)" in chart
     if report.table is not None:
         assert "<i>The gantry</i>. " in chart
-    assert "whose post stands beside another track" in chart
+    assert "their post is beside another track" in chart

@@ -1,4 +1,4 @@
-"""Hints of a plan change how it is drawn, as far as they can be followed, and nothing else."""
+"""Hints change the drawing of a plan if it can follow them, and nothing else."""
 
 from __future__ import annotations
 
@@ -59,14 +59,14 @@ def test_a_level_of_its_own_for_each_line() -> None:
     look_over(drawing)
 
 
-def test_what_would_lie_over_something_is_let_go_and_said() -> None:
+def test_a_hint_that_would_cover_a_track_is_ignored_and_reported() -> None:
     drawing = sketch(layout_of(kelpie({"main": 1, "loop-west": 1})))
     look_over(drawing)
     lanes = lanes_of(drawing)
     assert lanes["loop-west"] < lanes["main"]
     (finding,) = drawing.unfollowed
     assert finding.pointer in ("/tracks/main/draw/lane", "/tracks/loop-west/draw/lane")
-    assert "would lie over another track" in finding.message
+    assert "would cover another track" in finding.message
 
 
 def test_points_stand_in_their_order_where_they_can() -> None:
@@ -144,7 +144,7 @@ def test_hints_at_random_bring_nothing_over_anything(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(40))
 def test_a_drawing_given_back_as_hints_is_followed(seed: int) -> None:
-    """Where everything is drawn already, everything can be."""
+    """A drawing exists already, so the drawing can follow hints that describe it."""
     rng = random.Random(seed)
     plan = flat_plan(rng, rng.randint(2, 25))
     first = sketch(layout_of(plan))

@@ -1,4 +1,4 @@
-"""Letters of other scripts on paper: read back by a library that knows PDF alone."""
+"""Letters of other scripts on paper, read back by an independent PDF library."""
 
 from __future__ import annotations
 

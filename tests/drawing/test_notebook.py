@@ -1,4 +1,4 @@
-"""In a notebook a diagram shows itself."""
+"""A notebook shows a diagram as a picture."""
 
 from __future__ import annotations
 

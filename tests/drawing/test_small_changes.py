@@ -1,4 +1,4 @@
-"""A small change of the plan moves little: the measure is told in ``drawing.changes``.
+"""A small change of the plan moves little of its drawing (see ``drawing.changes`` for the measure).
 
 As last measured (the plain way to solve): in the examples tracks keep their lanes in 96 of 100
 pairs when a siding is added, and in 98 or more when a signal or a platform is; elements keep their

@@ -1,4 +1,4 @@
-"""The picture as a page uses it: ids, titles, roads to light up; nothing that could do harm."""
+"""The SVG as a page uses it: ids, titles, roads to light up, no harmful content."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""The plans in ``examples/`` are what their page says of them."""
+"""Tests that the plans in ``examples/`` agree with the page there."""

@@ -1,4 +1,4 @@
-"""What lies in ``examples/``, and what its page says of it."""
+"""The files in ``examples/`` and the tables on the page there."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ PAGE = EXAMPLES / "README.md"
 PLAN = ".layout.json"
 
 TABLES = {"md": "markdown", "txt": "text"}
-"""From the ending of a table's file to the format that it is printed in."""
+"""The format of a printed table, by the ending of its file."""
 
 
 class Slip(NamedTuple):
-    """One line of the page's table of slips."""
+    """One row of the page's table of slips."""
 
     name: str
     base: str
@@ -28,19 +28,19 @@ class Slip(NamedTuple):
 
 
 def names_in(folder: Path) -> list[str]:
-    """The names of the plans in a folder, sorted."""
+    """Return the names of the plans in a folder, sorted."""
     return sorted(path.name.removesuffix(PLAN) for path in folder.glob(f"*{PLAN}"))
 
 
 def rows_under(heading: str) -> list[list[str]]:
-    """The cells of the table under a heading of the page, without its two head lines."""
+    """Return the cells of the table under a heading of the page, without its two head lines."""
     part = PAGE.read_text("utf-8").split(f"\n## {heading}\n")[1].split("\n## ")[0]
     lines = [line for line in part.splitlines() if line.startswith("|")]
     return [[cell.strip() for cell in line.strip("|").split("|")] for line in lines[2:]]
 
 
 def slips_on_page() -> list[Slip]:
-    """The slips that the page lists, in its order."""
+    """Return the slips that the page lists, in its order."""
     words = {"yes": True, "no": False, "not judged": None}
     return [
         Slip(name.strip("`"), base.strip("`"), words[holds], rule.strip("`"))
@@ -49,7 +49,7 @@ def slips_on_page() -> list[Slip]:
 
 
 def printed_table(name: str, form: str) -> str:
-    """What ``trappoint table`` prints for an example, run as a program of its own."""
+    """Return the output of ``trappoint table`` for an example, run as a process."""
     done = subprocess.run(
         [sys.executable, "-m", "trappoint", "table", "--format", form, f"{name}{PLAN}"],
         cwd=EXAMPLES,
@@ -61,7 +61,9 @@ def printed_table(name: str, form: str) -> str:
 
 
 def compare(path: Path, text: str, *, rewrite: bool) -> None:
-    """Hold a text to the file that says what it should be; write it there where asked to."""
+    """Assert that a text equals the expected file; with ``rewrite``, write the file first."""
     if rewrite:
         path.write_text(text, "utf-8", newline="\n")
-    assert path.read_bytes().decode("utf-8") == text, f"{path.name}: pytest --rewrite writes anew"
+    assert path.read_bytes().decode("utf-8") == text, (
+        f"{path.name}: pytest --rewrite writes it again"
+    )

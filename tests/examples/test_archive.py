@@ -1,4 +1,4 @@
-"""The archive example, run by a real cluster of two processes, says what a plain check says."""
+"""Test that the archive example, on a real cluster of two processes, agrees with a check."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ SCRIPT = EXAMPLES / "archive.py"
 
 
 def plans() -> dict[str, str]:
-    """Plans that hold and plans that do not, texts that are none, and one that is a file's name."""
+    """Return plans that hold, plans that do not, texts that are no plans, and a file's name."""
     found = {path.name: path.read_text("utf-8") for path in EXAMPLES.rglob("*.layout.json")}
     found |= {f"railway-{seed}": written(railway(10 + seed, seed)) for seed in range(20)}
     return found | {"none": "", "a name": str(SCRIPT), "half": '"\ud800"', "lines": "{\n\n}"}

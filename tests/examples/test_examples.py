@@ -1,4 +1,4 @@
-"""The examples hold, are silent, and have their tables beside them."""
+"""Test that the examples hold without findings and that their tables are up to date."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def test_holds_and_is_silent(name: str) -> None:
     report = trappoint.check(EXAMPLES / f"{name}{PLAN}")
     assert report.holds is True
     assert report.findings == ()
-    # Whatever a plan accepts, its reason is written down.
+    # A plan gives its reason for every finding that it accepts.
     assert all(entry.because for entry in report.layout.accept) if report.layout else False
 
 
@@ -63,20 +63,20 @@ def test_its_table_is_as_printed(name: str, ending: str, rewrite: bool) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_no_signal_that_holds_a_standing_train_can_be_spared(name: str) -> None:
-    """An example that holds is no proof of a strict check: each of its holding signals is needed.
+    """Removing a signal that holds a standing train makes an example fail the check.
 
-    A signal that holds a train on a stand, and whose removal leaves the verdict as it was, stands
-    before trap points that turn a stray aside, or is one of those named here with its reason.
+    Exceptions are signals before trap points, which turn a stray train aside, and the signals named
+    in the test, each with its reason.
     """
     spare = {
         "kelpie-quay": set(),
-        # 2 lets a second train in on the down line; without it trains wait off the plan.
+        # 2 lets a second train in on the down line; without 2, trains wait off the plan.
         "selkie-harbour": {"2"},
-        # 7 and 13 are a post and the disc at its foot: one of them holds the train as well.
+        # 7 and 13 are a post and the disc at its foot: either of them holds the train alone.
         "boggart-bridge": {"7", "13"},
         "pixie-ring": set(),
-        # W5 lets a second train follow the first on the down line, where all run one way. J14 keeps
-        # the loop apart from the yard beyond it; without it both are one train's.
+        # W5 lets a second train follow the first on the down line, where all trains run one way.
+        # J14 keeps the loop apart from the yard beyond it; without J14, one train has both.
         "hobthrush-vale": {"W5", "J14"},
     }
     plan = plan_of(name)
@@ -103,7 +103,7 @@ def test_no_signal_that_holds_a_standing_train_can_be_spared(name: str) -> None:
 
 
 def _without_beliefs(plan: dict[str, Any]) -> dict[str, Any]:
-    """A copy of a plan without whatever may name an arm."""
+    """Return a copy of a plan without the keys that may name an arm."""
     bare: dict[str, Any] = json.loads(json.dumps(plan))
     for key in ("levers", "scenes", "accept"):
         bare.pop(key, None)

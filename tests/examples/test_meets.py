@@ -1,4 +1,4 @@
-"""The meets: boards that hold by themselves, put together in two ways that hold."""
+"""Test the meets: boards that hold, and two wholes of these boards that hold."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def test_its_table_is_as_printed(name: str, ending: str, rewrite: bool) -> None:
 
 @pytest.mark.parametrize("name", WHOLES)
 def test_a_board_put_the_other_way_round_meets_its_neighbours_wrongly(name: str) -> None:
-    """Each board stands as it must: turned by itself, up would meet up."""
+    """Turning a single board round makes an up end meet another up end."""
     plan = json.loads(path_of(name).read_text("utf-8"))
     files = trappoint.FilesOnDisk(str(MEETS))
     for board in plan["boards"]:
@@ -64,4 +64,4 @@ def test_a_board_put_the_other_way_round_meets_its_neighbours_wrongly(name: str)
         assert report.holds is True
         found = [finding for finding in report.findings if finding.rule == "up-meets-up"]
         assert [finding.pointer for finding in found] == [f"/boards/{board}"]
-        assert f"Board {board} stands the wrong way round" in found[0].message
+        assert f"Board {board} is the wrong way round" in found[0].message

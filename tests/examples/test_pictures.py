@@ -1,4 +1,4 @@
-"""The pictures and the sheet for the wall that lie beside the examples are what is drawn now."""
+"""Test that the pictures and the wall sheet beside the examples are up to date."""
 
 from __future__ import annotations
 

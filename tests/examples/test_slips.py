@@ -1,4 +1,4 @@
-"""Each slip is one slip in a plan that holds, and is told of exactly as its file says."""
+"""Test that each slip is a small change to a good plan, with exactly the expected findings."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ from examples.folder import EXAMPLES, PLAN, SLIPS, Slip, compare, names_in, slip
 ON_PAGE = slips_on_page()
 
 MAX_CHANGED = 8
-"""A slip may change two lines: two ends exchanged, or a signal and the lever that worked it. A
-signal with much to it stands on several."""
+"""Most lines that differ between a slip and its plan, old and new lines counted.
+
+A slip may exchange two ends, or remove a signal of several lines with its lever.
+"""
 
 
 def slip_ids(slip: Slip) -> str:

@@ -1,7 +1,7 @@
 """The order of work against the two-train search, which shares no code with the library.
 
-At every step the search runs the plan with the signals that are fitted and none else. Where what
-is barred is kept, no two trains meet; where anything is barred and it is not kept, they can.
+At every step the search runs the plan with only the fitted signals. If trains keep to the barred
+exits, no two meet; if an exit is barred and they use it, two can meet.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def keeping(barred: Iterable[OpenExit]) -> type[Ground]:
-    """Return a ground on which no train goes on by what is barred."""
+    """Return a ground on which no train uses a barred exit."""
     closed = {(exit_.stand, exit_.running or "") for exit_ in barred}
 
     class Barred(Ground):
@@ -54,7 +54,7 @@ def keeping(barred: Iterable[OpenExit]) -> type[Ground]:
 
 
 def _id_of(place: str) -> str:
-    """The id of the track or the yard that a place is called after."""
+    """Return the id of the track or the yard of a place."""
     return place.partition(":")[2] or place.partition(".")[0]
 
 
@@ -94,7 +94,7 @@ def test_random_plans_are_safe_at_each_step(monkeypatch: pytest.MonkeyPatch) -> 
         assert sorted(stage.signal for stage in work.stages) == sorted(plan["signals"])
         seen += assert_safe_at_each_step(plan, work, monkeypatch)
     assert min(seen["barred"], seen["free"]) > PLANS // 2
-    assert kinds >= ALL - {"back-to-back heads"}  # these come of flaws alone
+    assert kinds >= ALL - {"back-to-back heads"}  # only flaws make these
 
 
 @pytest.mark.parametrize("name", ["kelpie-quay", "pixie-ring", "boggart-bridge"])
@@ -105,7 +105,7 @@ def test_examples_are_safe_at_each_step(name: str, monkeypatch: pytest.MonkeyPat
     assert_safe_at_each_step(plan, work, monkeypatch)
 
 
-def test_what_holds_comes_before_what_advises() -> None:
+def test_signals_that_hold_come_before_those_that_advise() -> None:
     plan = json.loads((EXAMPLES / "selkie-harbour.layout.json").read_text("utf-8"))
     work = order_for(plan)
     holds = [stage.holds for stage in work.stages]
@@ -114,9 +114,9 @@ def test_what_holds_comes_before_what_advises() -> None:
     assert counts == sorted(counts, reverse=True) and counts[-1] == 0
 
 
-def test_of_too_large_a_plan_nothing_is_claimed(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_plan_too_large_to_analyse_lists_no_exits(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(order, "MAX_SIGNALS", 3)
     work = order_for(json.loads((EXAMPLES / "selkie-harbour.layout.json").read_text("utf-8")))
     assert not work.decided and not any(stage.decided for stage in work.stages)
     assert len(work.stages) == 17 and not work.stages[-1].holds
-    assert "Still barred: not known." in tell_stage(work.stages[0])
+    assert "still barred: not known." in tell_stage(work.stages[0])

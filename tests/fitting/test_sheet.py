@@ -1,4 +1,4 @@
-"""The fitting sheet: measures worked by hand, and the command as its users run it."""
+"""The fitting sheet: measures worked out by hand, and the command as a user runs it."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ import pytest
 
 from trappoint.checking.check import check_content
 from trappoint.cli import main
+from trappoint.core.findings import CAUTION_FITTING
 from trappoint.fitting.posts import Post, posts_of
 from trappoint.parts.at_hand import ready_now
 from trappoint.parts.demand import PartNeed, SignalKey, Want
@@ -41,22 +42,22 @@ def test_heights_in_feet_and_metres() -> None:
     assert arm.height_metres == pytest.approx(6.096)
 
 
-def test_heights_that_are_not_given_are_not_guessed() -> None:
+def test_unknown_heights_are_not_guessed() -> None:
     (arm,) = posts()["2"].arms
     assert (arm.height_mm, arm.height_feet, arm.height_metres) == (None, None, None)
 
 
-def test_where_a_post_goes() -> None:
+def test_the_place_of_a_post() -> None:
     given = posts(at_mm=1200, side="left", from_centre_mm=32)["2"].place
     assert given == ("main", "up end of main, at p1.right", 1200, "left", 32)
     at_the_end = posts()["2"].place
     assert at_the_end == ("main", "down end of main, at p2.left", 0, None, None)
     assert posts()["3"].place.datum == "up end of main, at p1.right"
-    assert posts()["3"].facing == "towards the down end, at trains running up"
+    assert posts()["3"].facing == "the down end, for trains running up"
 
 
-def test_what_can_be_fitted_today_leaves_the_cheapest_way_as_cheap() -> None:
-    """Two signals, one post in hand and one for sale, one arm that is cut out of a sheet."""
+def test_the_parts_plan_stays_as_cheap_with_the_signals_of_today() -> None:
+    """Two signals, one post in hand and one for sale, and one arm to cut out of a sheet."""
     pytest.importorskip("highspy")
     store = read_store(
         json.dumps(
@@ -117,11 +118,11 @@ def test_with_a_store_every_signal_is_ready_or_waits(capsys: pytest.CaptureFixtu
     ready = [stage["signal"] for stage in today["work"]["stages"]]
     assert code == 0 and ready
     assert sorted([*ready, *today["waiting"]]) == sorted(post["signal"] for post in told["posts"])
-    assert told["holds"] is True and "not a safety system" in told["caution"]
+    assert told["holds"] is True and told["caution"] == CAUTION_FITTING
 
 
 @pytest.mark.parametrize("form", ["text", "html"])
-def test_names_that_mean_something_elsewhere_are_only_text(
+def test_markup_and_control_characters_in_names_are_only_text(
     form: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     plan = json.loads(KELPIE.read_text("utf-8"))
@@ -129,7 +130,7 @@ def test_names_that_mean_something_elsewhere_are_only_text(
     file = tmp_path / "plan.layout.json"
     file.write_text(json.dumps(plan), "utf-8")
     code, out, _ = run(capsys, str(file), "--format", form)
-    assert code == 0 and "not a safety system" in out
+    assert code == 0 and CAUTION_FITTING in " ".join(out.split())
     assert "\x1b" not in out if form == "text" else "<b>Kelpie" not in out
 
 
@@ -149,7 +150,7 @@ def test_a_plan_without_a_table_has_no_sheet(
 def test_there_is_a_label_for_every_lever(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Those that work points alone, and spare ones, too: in the order in which they stand."""
+    """Also for spare levers and those that work only points, from left to right."""
     plan = json.loads((EXAMPLES / "selkie-harbour.layout.json").read_text("utf-8"))
     plan["levers"]["40"] = {}
     file = tmp_path / "s.layout.json"
@@ -159,11 +160,12 @@ def test_there_is_a_label_for_every_lever(
     assert told == [
         (number, _plate(plan["levers"][number])) for number in sorted(plan["levers"], key=int)
     ]
-    assert ("9", "points x1, x2") in told
+    assert ("9", "Scissors, arrivals; points x1, x2") in told
 
 
 def _plate(lever: dict[str, Any]) -> str:
+    name = f"{lever['name']}; " if "name" in lever else ""
     for kind, word in (("arms", "arm"), ("points", "points")):
         if kind in lever:
-            return f"{word} {', '.join(lever[kind])}"
-    return "spare"
+            return f"{name}{word} {', '.join(lever[kind])}"
+    return f"{name}spare"

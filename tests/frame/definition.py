@@ -1,7 +1,7 @@
-"""What a frame may do, straight from the locking table: no clauses, no entries, state by state.
+"""The legal states and moves of a frame by brute force, from the locking table.
 
-Written from the definitions alone; of the library it reads the locking table in its JSON form,
-and asks for each distant arm whether it may be off (which scenes are checked with too).
+Written from the definitions alone, without clauses and entries. It uses only the library's locking
+table as JSON, and its answer whether a distant arm may be off (which the check of scenes uses too).
 """
 
 from __future__ import annotations
@@ -137,7 +137,7 @@ class Definition:
         """Whether a lever may be moved in a legal state.
 
         After lowering a signal, no points connected with that line may be moved (Board of Trade
-        requirements 1892, rule 7c).
+        requirements, 1892, rule 7c).
         """
         after = state ^ {lever}
         return self.legal(after) and all(

@@ -17,16 +17,16 @@ def as_layout(plan: Plan) -> Layout:
 
 
 def junction_1873() -> Plan:
-    """The nine-lever junction by Saxby & Farmer, from a report on the Vienna exhibition of 1873.
+    """The nine-lever junction printed in "Exposition at Vienna", 1873, pp. 492, 494 and 495.
 
-    Printed pages 492, 494 and 495. Double main line, a double branch leaving it; points 5 in the up
-    line (normal: main), points 6 in the down line (normal: branch); the up branch crosses the down
-    main line. 1, 2 and 9 are distants; 3 main up home, 4 branch up home, 7 branch down home, 8 main
-    down home. The up end of every track is the one towards A.
+    A double branch leaves a double main line. Points 5 are in the up line (normal: main), points 6
+    in the down line (normal: branch); the up branch crosses the down main line. Levers 1, 2 and 9
+    work distants, 3 the main up home, 4 the branch up home, 7 the branch down home, 8 the main down
+    home. The up end of every track is towards A.
     """
     return {
         "format": "trappoint-layout/1",
-        "title": "Junction of 1873",
+        "title": "Nine-lever junction",
         "tracks": {
             "up-a": {"up": "edge:a-up", "down": "p5.toe", "running": "up"},
             "up-c": {"up": "p5.right", "down": "edge:c-up", "running": "up", "length_mm": 3000},

@@ -1,4 +1,4 @@
-"""Random plans with random levers, every switch on one."""
+"""Random plans with random levers that work all points and slips."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def _arm_levers(rng: random.Random, plan: Plan) -> list[Plan]:
 
 
 def _take_off_lonely_distants(plan: Plan, facts: Facts) -> None:
-    """Take distants off their levers where not all that they repeat is on one."""
+    """Take distants off their levers unless all arms that they repeat have one."""
     on = {arm for lever in plan["levers"].values() for arm in lever.get("arms", [])}
     names = [arm.id for arm in facts.assignment.arms]
     for distant in facts.distants:

@@ -1,4 +1,4 @@
-"""Whether clauses can be kept, against every state that there is."""
+"""The search for a state that meets all clauses, against all states."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ def test_what_follows_is_kept_in_every_state_that_keeps_the_others() -> None:
 
 
 def test_a_search_without_end_is_given_up() -> None:
-    """Pigeons in too few holes: no search of this kind is quick in telling that they do not fit."""
+    """Pigeons in too few holes: no search of this kind refutes these quickly."""
     pigeons, holes = 9, 8
     effort = Effort()
     effort.left = 20_000

@@ -1,7 +1,7 @@
-"""Conditional locking: the complete test of a published procedure, done on the simulator.
+"""Conditional locking: a complete published test, worked on the simulator.
 
-Source: handbook of the Indian railway signal engineers (IRSEM), chapter 12, page 267: "1 is
-released by 3 when 2 is normal".
+Source: Indian Railways, Signal Engineering Manual, chapter 12, p. 267: "1 is released by 3 when 2
+is normal".
 """
 
 from __future__ import annotations

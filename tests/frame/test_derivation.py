@@ -1,4 +1,4 @@
-"""The entries say what the locking table says: no more, no less, and none of them twice."""
+"""The entries of a frame are equivalent to the locking table, and none is redundant."""
 
 from __future__ import annotations
 
@@ -74,9 +74,9 @@ def off(plan: Plan, states: set[frozenset[str]]) -> set[frozenset[str]]:
 
 @pytest.mark.parametrize("seed", [52, 74, 175, 233, 242, 254, 330, 417, 422, 461])
 def test_locking_among_points_hinders_nothing(seed: int) -> None:
-    """What can be worked together without it can be worked together with it.
+    """Test that locking between points excludes no combination of arms.
 
-    These seeds give frames in which points are locked among themselves.
+    These seeds give frames with locking between points.
     """
     plan = random_frame(random.Random(seed), 11)
     assert plan is not None
@@ -112,7 +112,7 @@ def test_large_frames_by_walking_through_them(seed: int) -> None:
 
 
 def test_a_large_frame_is_not_enumerated() -> None:
-    """More than 100 levers: had states been gone through, this would never end."""
+    """More than 100 levers: an enumeration of their states would never end."""
     plan = large_plan(random.Random(2), 40, 0)
     works = points_levers(plan)
     works += [{"arms": [a["id"]]} for s in plan["signals"].values() for a in s["arms"]]

@@ -37,7 +37,7 @@ def test_an_arm_on_two_levers() -> None:
     plan["levers"]["10"] = {"arms": ["3"]}
     found = ask(ON_TWO_LEVERS, plan)
     assert [(f.pointer, f.message) for f in found] == [
-        ("/levers/10/arms/0", "Arm 3 is worked by lever 3 already.")
+        ("/levers/10/arms/0", "Lever 3 already works arm 3.")
     ]
 
 
@@ -45,7 +45,7 @@ def test_points_worked_together_on_two_levers() -> None:
     plan = junction_1873()
     plan["worked_together"] = [["p5", "p6"]]
     found = ask(ON_TWO_LEVERS, plan)
-    assert [f.message for f in found] == ["What moves p6 is on lever 5 already."]
+    assert [f.message for f in found] == ["Lever 5 already works p6."]
 
 
 def test_three_way_points_may_have_two_levers_but_not_three() -> None:
@@ -56,7 +56,7 @@ def test_three_way_points_may_have_two_levers_but_not_three() -> None:
     assert ask(ON_TWO_LEVERS, plan) == []
     plan["levers"]["11"] = {"points": ["p5"]}
     found = ask(ON_TWO_LEVERS, plan)
-    assert [f.message for f in found] == ["What moves p5 is on levers 5 and 10 already."]
+    assert [f.message for f in found] == ["Levers 5 and 10 already work p5."]
 
 
 def test_worked_together_needs_one_lever_only() -> None:

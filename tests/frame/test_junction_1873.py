@@ -1,8 +1,7 @@
-"""The published nine-lever junction, row by row.
+"""A published nine-lever frame for a double-track junction, row by row.
 
-Source: the report headed "Exposition at Vienna" (1873), printed pages 492, 494 and 495, with a
-double-track junction by Saxby & Farmer. The columns of the table were lost in the stored text;
-which line belongs to which route was read from their order and from the footnote.
+Source: report headed "Exposition at Vienna" (International Exhibition of 1873), printed pp. 492,
+494 and 495. The columns of the table are reconstructed from the order of its text and its footnote.
 """
 
 from __future__ import annotations
@@ -28,8 +27,7 @@ def term(lever: str) -> tuple[Term, ...]:
 
 
 MODERN = (
-    # The same junction as a table of our days, not shortened: two of its entries follow from the
-    # others.
+    # The same junction as a modern table, in full: two of its entries follow from the others.
     LockingEntry("1", "released by", term("4")),
     LockingEntry("2", "released by", term("3")),
     LockingEntry("3", "locks", term("5")),

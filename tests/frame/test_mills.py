@@ -1,9 +1,8 @@
-"""A double-line junction of 1898, whose points are free of each other.
+"""A published double-line junction of 1898 whose points are free of each other.
 
-Source: W. H. Mills, Railway Construction, 1898, figure 498 with its table (public domain). The
-first two rows are used as far as they could be read; the bolt lock 8 is left out, which the plan
-format does not know. Which of 4, 5 and 6, of 1 and 2, of 14 and 15, of 16, 17 and 13 is the home
-and which the distant is our reading: homes 5, 2, 14, 16, distants 4, 1, 15, 17, starters 6 and 13.
+Source: W. H. Mills, Railway Construction, 1898, fig. 498 and its table, rows 1 and 2. The format
+has no bolt locks, so lever 8 is left out. The kinds of the signals are our reading, unconfirmed:
+homes 5, 2, 14, 16, distants 4, 1, 15, 17, starters 6 and 13.
 """
 
 from __future__ import annotations
@@ -80,7 +79,7 @@ def test_row_d_to_a() -> None:
 
 
 def test_locking_the_points_among_themselves_would_differ() -> None:
-    """Then 12 is not left free in the first row, as it is printed to be."""
+    """With such locking, 12 is not free in row 1, where the source prints it as free."""
     table = frame_table(as_layout(PLAN), interlock_points=True)
     assert "12 released by 9" in [entry.text for entry in table.entries]
     frame = simulate(table)

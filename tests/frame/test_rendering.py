@@ -5,20 +5,21 @@ from __future__ import annotations
 import csv
 import io
 import json
+import textwrap
 from html.parser import HTMLParser
 
 import pytest
 
 from frame.plans import as_layout, junction_1873, with_levers
 from trappoint.checking.frame import frame_table
-from trappoint.core.findings import CAUTION_SHORT
+from trappoint.core.findings import CAUTION
 from trappoint.lever_frame.frame import FrameLever, FrameTable, LockingEntry, Term
 from trappoint.reporting.frame_text import frame_as_markdown, frame_as_text, render_frame
 
 LAYOUT = as_layout(junction_1873())
 
 TEXT = f"""\
-Lever frame of Junction of 1873: 9 levers
+Lever frame of Nine-lever junction: 9 levers
 
 lever  works          colour  locking
 1      distant arm 1  yellow  released by 4
@@ -31,7 +32,7 @@ lever  works          colour  locking
 8      stop arm 8     red     released by 6
 9      distant arm 9  yellow  released by 7 or 8
 
-{CAUTION_SHORT}
+{textwrap.fill(CAUTION, 100)}
 """
 
 
@@ -47,7 +48,7 @@ def test_markdown() -> None:
         "| 1 | distant arm 1 | yellow | released by 4 |",
     ]
     assert len(lines) == 15
-    assert CAUTION_SHORT in lines[-1]
+    assert CAUTION in lines[-1]
 
 
 def test_csv() -> None:
@@ -87,12 +88,12 @@ def test_html() -> None:
     cells.feed(text)
     assert (cells.open, cells.rows) == ([], 10)
     assert "&lt;b&gt;Low &amp; High&lt;/b&gt;" in text
-    assert CAUTION_SHORT in text
+    assert CAUTION in text
 
 
 def test_json() -> None:
     data = json.loads(render_frame(LAYOUT, "json"))
-    assert data.pop("caution") == CAUTION_SHORT
+    assert data.pop("caution") == CAUTION
     assert data == frame_table(LAYOUT).to_json()
     assert data["levers"][4] == {
         "lever": "5",
@@ -123,7 +124,20 @@ def test_no_levers(format_: str) -> None:
     assert "The plan has no levers" in text
 
 
-def test_what_a_lever_locks_is_one_list_and_notes_follow() -> None:
+@pytest.mark.parametrize("format_", ["text", "markdown", "html"])
+def test_a_lever_has_its_own_name_or_that_of_its_arm(format_: str) -> None:
+    plan = junction_1873()
+    plan["levers"]["5"]["name"] = "Branch points, with a name too long for a line"
+    plan["signals"]["3"]["name"] = "Down home"
+    words = ("works", "stop arm 3", "points p5")
+    lines = render_frame(as_layout(plan), format_).splitlines()
+    headings, *rows = [line for line in lines if any(word in line for word in words)]
+    assert "name" in headings
+    assert "Down home" in rows[0]
+    assert ("Branch points, with a..." if format_ == "text" else "too long for a line") in rows[1]
+
+
+def test_unconditional_locks_are_one_list_and_notes_follow() -> None:
     table = FrameTable(
         (FrameLever("1", "stop", ("a", "b")), FrameLever("2", "nothing", ())),
         (
@@ -142,7 +156,7 @@ def test_what_a_lever_locks_is_one_list_and_notes_follow() -> None:
     assert f"{locking} normal and 7 reversed |" in frame_as_markdown(table)
 
 
-def test_a_title_can_not_reach_the_terminal_or_the_markup() -> None:
+def test_a_title_cannot_reach_the_terminal_or_the_markup() -> None:
     table = FrameTable((), ())
     assert "\x1b" not in frame_as_text(table, "red\x1b[31m")
     assert "\\<b\\>\\|" in frame_as_markdown(table, "<b>|")

@@ -1,4 +1,4 @@
-"""Frames of small plans whose locking can be read off by eye."""
+"""Frames of small plans with locking that is easy to derive by eye."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ def texts(table: FrameTable) -> list[str]:
 def loop() -> Plan:
     """A passing loop on a single line: roads 1 and 2, points w and e, all eight arms, a distant.
 
-    The eight routes are those of a published list for such a station (Stenstrup; technical
-    university of Denmark, thesis of 2008, section 2.4.2).
+    Source of the eight routes: a crossing station on a single line, in M. Le Bliguet and A. A.
+    Kjær, Modelling Interlocking Systems for Railway Stations (thesis), 2008, section 2.4.2.
     """
 
     def signal(track: str, heading: str, *arms: Any, **more: Any) -> Plan:
@@ -132,8 +132,8 @@ def test_points_on_no_lever_leave_the_arms_to_lock_each_other() -> None:
     assert "3 locks 4" in texts(table)
     assert "4 locks 8" in texts(table)
     assert table.notes == (
-        "On no lever: points p5. The frame cannot tell how they lie; arms that they alone would "
-        "keep apart lock each other.",
+        "On no lever: points p5. Their lie is unknown to the frame, so arms that only they would "
+        "separate lock each other.",
     )
 
 
@@ -166,7 +166,7 @@ def test_a_distant_with_nothing_ahead_is_named() -> None:
     del plan["signals"]["1"]["arms"][0]["repeats"]
     table = frame_table(as_layout(plan))
     assert "1 released by 4" not in texts(table)
-    assert table.notes == ("Distant 1 repeats no stop arm, so that nothing releases lever 1.",)
+    assert table.notes == ("Distant 1 repeats no stop arm, so no lever releases lever 1.",)
 
 
 def terminus(levers: Plan) -> Plan:
@@ -286,7 +286,8 @@ def test_a_distant_on_a_lever_with_stop_arms_is_named() -> None:
 
 
 def test_a_distant_with_too_many_ways(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Rather too much than too little: it then needs all the arms, which exclude each other."""
+    """Beyond the limit the distant needs all its arms, which exclude each other: too strict, but
+    safe."""
     monkeypatch.setattr("trappoint.lever_frame.distants.MAX_CHOICES", 1)
     table = frame_table(as_layout(loop()))
     assert any("in more than 1 ways" in note for note in table.notes)
@@ -295,15 +296,15 @@ def test_a_distant_with_too_many_ways(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_too_many_routes() -> None:
-    with pytest.raises(PlanError, match="more routes than can be followed"):
+    with pytest.raises(PlanError, match="too many to analyse"):
         frame_table(load(example_text(TOO_MANY_ROUTES.fails)))
 
 
 def test_overlap_as_a_setting_of_the_club() -> None:
-    """With overlaps the two homes exclude each other on any roads.
+    """Test that with overlaps the two homes exclude each other, for any roads.
 
-    Published Danish practice: where the overlap runs to the limits of the points, a loop's two
-    homes exclude each other.
+    Common practice, no source: if overlaps run to the limits of the points, the two homes of a loop
+    exclude each other.
     """
     own = texts(frame_table(as_layout(loop()), settings=Settings(overlap=True)))
     plain = texts(frame_table(as_layout(loop())))

@@ -1,4 +1,4 @@
-"""What the simulator answers, and what it refuses."""
+"""The answers and errors of the simulator."""
 
 from __future__ import annotations
 

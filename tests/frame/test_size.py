@@ -1,4 +1,4 @@
-"""Frames as large as the format has numbers for are derived soon; what is too much is told so."""
+"""The largest frames of the format are derived quickly; too large ones give a clear error."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from trappoint.cli import main
 from trappoint.core.errors import PlanError
 from trappoint.lever_frame import clauses
 
-TOLD = "The levers lock each other in more ways than can be gone through."
+TOLD = "The levers lock each other in too many ways to analyse."
 
 
 def test_the_largest_frame_that_can_be_numbered(monkeypatch: pytest.MonkeyPatch) -> None:
-    """It is local, however large: so it needs little of what may be looked at."""
+    """Its locking is local, so the derivation needs a small part of the limit."""
     monkeypatch.setattr(clauses, "MAX_LOOKS", 300_000)
     table = frame_table(load(written(railway(340))))
     assert 900 < len(table.levers) <= 999

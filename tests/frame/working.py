@@ -42,10 +42,10 @@ def moved(frame: FrameSimulator, state: Collection[str], lever: str) -> State:
 
 
 def within_reach(frame: FrameSimulator, state: Collection[str], lever: str) -> bool:
-    """Whether a lever can be pulled while all that are reversed stay so.
+    """Return whether a lever can be pulled while all reversed levers stay reversed.
 
-    Other levers may have to be pulled before it: printed locking tables call a lever locked only
-    where that does not help.
+    Other levers may be pulled before it: printed locking tables call a lever locked only if this
+    does not help.
     """
     seen = {frozenset(state)}
     queue = list(seen)
@@ -61,7 +61,7 @@ def within_reach(frame: FrameSimulator, state: Collection[str], lever: str) -> b
 
 
 def reached(moves: dict[State, frozenset[str]]) -> set[State]:
-    """The states that can be come to from all levers normal, one lever at a time."""
+    """Return the states within reach from all levers normal, one lever at a time."""
     seen = {frozenset[str]()}
     queue = list(seen)
     for state in queue:

@@ -16,16 +16,16 @@ ROOT = Path(__file__).parents[2]
 
 @dataclass(frozen=True)
 class Bench:
-    """Where the hook comes from, and the environment in which git and pre-commit run."""
+    """The repository of the hook, and the environment in which git and pre-commit run."""
 
     hook: Path
     rev: str
     env: dict[str, str]
     home: Path
-    """Where pre-commit keeps the environments that it builds."""
+    """The folder in which pre-commit builds environments."""
 
     def run(self, *words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-        """Run a command and return what came of it, its errors among its output."""
+        """Run a command and return its result, with its errors in its output."""
         return subprocess.run(
             words,
             cwd=cwd,
@@ -39,16 +39,16 @@ class Bench:
         )
 
     def git(self, *words: str, cwd: Path) -> str:
-        """Run git, which must succeed, and return what it wrote."""
+        """Run git, which must succeed, and return its output."""
         done = self.run("git", *words, cwd=cwd)
         assert done.returncode == 0, done.stdout
         return done.stdout.strip()
 
 
 def set_up(folder: Path) -> Bench:
-    """Copy this checkout, with what is not committed yet, into a repository of its own.
+    """Copy this checkout, with changes that are not committed, into a new repository.
 
-    Where that has been done in the folder already, its repository is returned.
+    If the folder already has that repository, it is returned.
     """
     bench = Bench(folder / "hook", "", _environment(folder), folder / "pre-commit")
     if not bench.hook.exists():
@@ -73,7 +73,7 @@ def _copy_checkout(hook: Path) -> None:
         check=True,
     ).stdout.decode()
     for name in filter(None, names.split("\0")):
-        if (ROOT / name).is_file():  # deleted ones are listed too
+        if (ROOT / name).is_file():  # git lists deleted files too
             (hook / name).parent.mkdir(parents=True, exist_ok=True)
             shutil.copyfile(ROOT / name, hook / name)
 

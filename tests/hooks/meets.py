@@ -1,4 +1,4 @@
-"""Two boards that hold by themselves, and a meet that is put together from them."""
+"""Two boards that hold alone, and a plan assembled from them."""
 
 from __future__ import annotations
 
@@ -7,19 +7,19 @@ from typing import Any
 
 
 def board(*, stand: bool, edge: str = "door") -> str:
-    """One track between two edges, with no signal: beyond an edge nobody is to be met."""
+    """Return a plan of one track between two edges, without signals: it holds."""
     return _plan(tracks={"line": {"up": "edge:back-door", "down": f"edge:{edge}", "stand": stand}})
 
 
 def misspelt(text: str) -> str:
-    """A board with a slip of its own: a platform beside a track that there is not."""
+    """Return a board with a mistake: a platform beside a track that does not exist."""
     return _plan(**(json.loads(text) | {"platforms": {"A": {"tracks": ["lien"]}}}))
 
 
 def meet(**boards: str) -> str:
-    """The two boards as halves of a ring, with flaps between them on which trains run one way.
+    """Return the two boards as halves of a ring, with one-way flaps between them.
 
-    Where trains may stand on both boards, nothing holds them.
+    If trains may stand on both boards, nothing holds them.
     """
     return _plan(
         boards={
@@ -50,7 +50,7 @@ GOOD = {
     EAST: board(stand=False),
     MEET: meet(west="../boards/west.layout.json", east="../boards/east.layout.json"),
 }
-"""A meet that holds."""
+"""An assembled plan that holds, and its boards."""
 
 CLASH = board(stand=True)
-"""The second board as it holds by itself, but not in the meet."""
+"""A version of the second board that holds alone, but not in the assembled plan."""

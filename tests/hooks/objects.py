@@ -1,4 +1,4 @@
-"""Git's objects written by hand, into the files of a repository: any object, also a wrong one."""
+"""Write any git object, even a wrong one, into the files of a repository."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ class Objects:
     """The objects of a repository: each method writes one, and returns its name."""
 
     def __init__(self, repository: Path, form: str = "sha1") -> None:
-        """``repository`` is a bare one; ``form`` is what its objects are named by."""
+        """``repository`` is a bare one; ``form`` is the hash that names its objects."""
         self._folder = repository / "objects"
         self.form = form
         self.nothing = "0" * hashlib.new(form).digest_size * 2
-        """The name of no object."""
+        """Git's name for no object."""
 
     def write(self, kind: str, content: bytes) -> str:
-        """Write an object of a kind, whatever is in it."""
+        """Write an object of a kind, with any content."""
         whole = b"%s %d\0" % (kind.encode(), len(content))
         digest = hashlib.new(self.form, whole)
         digest.update(content)
@@ -47,7 +47,7 @@ class Objects:
         return self.write("blob", content.encode() if isinstance(content, str) else content)
 
     def tree(self, entries: Iterable[Entry]) -> str:
-        """Write a tree: its entries as they come, in order or not."""
+        """Write a tree with its entries in the given order."""
         return self.write(
             "tree",
             b"".join(
@@ -57,7 +57,7 @@ class Objects:
         )
 
     def folder(self, files: Mapping[str, str]) -> str:
-        """Write the trees of files, which are given by path, each with its object."""
+        """Write the trees of files; ``files`` has the object of each path."""
         inner: dict[str, dict[str, str]] = {}
         entries: list[Entry] = []
         for path, object_ in files.items():

@@ -1,7 +1,7 @@
-"""Random pushes of what git would hardly write: ``python -m hooks.odd_pushes --count N``.
+"""Random pushes of objects that git rarely writes: ``python -m hooks.odd_pushes --count N``.
 
-Trees with every kind of entry and name, twice or in no order; plans, boards and settings of every
-kind; commits and tags that lead nowhere. Whatever it is, the hook ends with a code and a sentence.
+They have trees with every kind of entry and name, twice or in any order; plans, boards and settings
+of every kind; commits and tags that lead nowhere. The hook must end with a code and a sentence.
 """
 
 from __future__ import annotations
@@ -79,18 +79,18 @@ WORDS = (["--strict"], ["--every-commit"], ["--fail-on", "note"], ["--ref", "ref
 
 
 class Outcome(NamedTuple):
-    """How the hook ended, and what it printed."""
+    """The exit code of the hook, and its output."""
 
     code: int
     said: str
 
     @property
     def wrong(self) -> str:
-        """What it should not have done; empty if all is well."""
+        """The mistake of the hook; empty if there is none."""
         if self.code not in (0, 1, 2):
             return f"exit code {self.code}"
         if "Traceback" in self.said or "fault" in self.said:
-            return "a fault of the program"
+            return "an internal error"
         odd = {char for char in self.said if not char.isprintable()} - {"\n"}
         if odd:
             return f"characters {odd} reach the terminal"
@@ -129,7 +129,7 @@ class Hand:
             self.tags.append(objects.tag(self.tags[-1], "tag"))
 
     def _one(self, known: Sequence[str]) -> str:
-        """Return one of these; in a rude push now and then one of another kind or not there."""
+        """Return one of these; in a rude push sometimes an object of another kind."""
         if self._rude and self._random.random() < 0.05:
             known = (self.missing, *self.blobs, *self.trees)
         return self._random.choice(known)
@@ -158,7 +158,7 @@ class Hand:
         return self._objects.commit(tree, *parents, message=pick.choice(MESSAGES))
 
     def updates(self) -> bytes:
-        """Return what git would say of a push, or nearly so."""
+        """Return the lines that git writes to the hook, or nearly so."""
         pick = self._random
         known = [*self.commits * 4, *self.tags, *self.blobs[:1], self.trees[0]]
         known += [self.missing] if self._rude else []
@@ -174,15 +174,15 @@ class Hand:
         return b"".join(lines)[: -50 if self._rude and pick.random() < 0.2 else None]
 
     def words(self) -> list[str]:
-        """Return words for the hook."""
+        """Return options for the hook."""
         return [word for words in WORDS if self._random.random() < 0.3 for word in words]
 
 
 def outcome(folder: Path, seed: int) -> Outcome:
-    """Make a random push in a folder of its own and have it judged."""
+    """Make a random push in a new folder, and call the hook."""
     repository = folder / "server.git"
     hand = Hand(repository, seed)
-    for number, commit in enumerate(hand.commits[:2]):  # some are there before
+    for number, commit in enumerate(hand.commits[:2]):  # some exist before the push
         (repository / "refs" / "heads" / f"old{number}").write_text(f"{commit}\n", "utf-8")
     done = subprocess.run(
         [sys.executable, "-m", "trappoint_hooks.receive", *hand.words()],
@@ -198,7 +198,7 @@ def outcome(folder: Path, seed: int) -> Outcome:
 
 
 def main() -> None:
-    """Make random pushes, and print those that end as they should not."""
+    """Make random pushes, and print those with a mistake of the hook."""
     parser = argparse.ArgumentParser(f"python -m {__spec__.name}", description=f"Tries {PROGRAM}.")
     parser.add_argument("--count", type=int, default=1000, help="random pushes (default: 1000)")
     parser.add_argument("--first", type=int, default=0, help="seed of the first (default: 0)")

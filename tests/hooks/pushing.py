@@ -12,16 +12,16 @@ from trappoint_hooks import receive
 
 GOOD = read_resource("kelpie-quay.layout.json")
 BAD = "".join(line for line in GOOD.splitlines(keepends=True) if '"6": {' not in line)
-"""Kelpie Quay without signal 6: a train in the siding is not held (the design of the format)."""
+"""Kelpie Quay without signal 6: nothing holds a train in the siding."""
 WORSE = "".join(line for line in BAD.splitlines(keepends=True) if '"3": {' not in line)
-"""Nor is one in main, without signal 3 as well."""
+"""Kelpie Quay without signals 6 and 3: a train in main is not held either."""
 BROKEN = GOOD.replace('"p2": {"normal": "left"},', '"p2": {"normal": "left"}')
 
 PLAN = "quay.layout.json"
 
 
 def environment(home: Path) -> dict[str, str]:
-    """The environment without what git and the user set, and with a name for commits."""
+    """Return an environment without settings of git and the user, with a name for commits."""
     kept = {name: value for name, value in os.environ.items() if not name.startswith("GIT_")}
     return kept | {
         "HOME": str(home),
@@ -49,11 +49,11 @@ class Club:
         self.set_up(*hook)
 
     def set_up(self, *hook: str) -> None:
-        """Put the hook in, with these words."""
+        """Install the hook with these options."""
         assert receive.main(["--install", str(self.server), *hook]) == 0
 
     def take_out(self) -> None:
-        """Take the hook out."""
+        """Uninstall the hook."""
         assert receive.main(["--uninstall", str(self.server)]) == 0
 
     def run(
@@ -71,7 +71,7 @@ class Club:
         )
 
     def git(self, *words: str, cwd: Path | None = None) -> str:
-        """Run git, which must succeed, and return what it wrote."""
+        """Run git, which must succeed, and return its output."""
         done = self.run("git", *words, cwd=cwd)
         assert done.returncode == 0, done.stdout
         return os.fsdecode(done.stdout).strip()
@@ -95,7 +95,7 @@ class Club:
         return self.git("rev-parse", "HEAD")
 
     def push(self, *words: str) -> tuple[bool, str]:
-        """Push, and return whether it was taken, and what the server said, in one line."""
+        """Push, and return whether it was accepted, and the server's output in one line."""
         done = self.run("git", "push", "origin", *(words or ("HEAD",)))
         said = os.fsdecode(done.stdout)
         remote = [
@@ -106,7 +106,7 @@ class Club:
         return done.returncode == 0, " ".join(" ".join(remote).split())
 
     def start_bad(self, text: str = BAD) -> None:
-        """Bring a bad plan into main as it came before there was a hook."""
+        """Push a bad plan to main without the hook, then install the hook."""
         self.take_out()
         self.commit("As it always was", quay=text, notes="1")
         assert self.push()[0]

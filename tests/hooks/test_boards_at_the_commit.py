@@ -1,4 +1,4 @@
-"""A board that changes is checked in every plan that is put together from it. Real git."""
+"""A changed board is checked with every plan that includes it. Real git."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from hooks.test_pre_commit import found_club
 
 @pytest.fixture
 def member(tmp_path: Path) -> Member:
-    """A member's repository with the plain hook, two boards and a meet that holds."""
+    """A member's repository with the plain hook, two boards and an assembled plan that holds."""
     found = Member(tmp_path)
     found.folder.mkdir()
     found.git("init", "--quiet", "-b", "main", "--template=")
@@ -28,16 +28,16 @@ def member(tmp_path: Path) -> Member:
     return found
 
 
-def test_a_board_that_is_fine_alone_but_not_in_the_meet(member: Member) -> None:
+def test_a_board_that_holds_alone_but_not_in_the_meet(member: Member) -> None:
     member.write(CLASH, EAST)
     gone, said = member.commit("-a")
     assert not gone
-    assert f"{EAST}:6:12 error unheld-exit Nothing stops a train in east/line" in said
+    assert f"error unheld-exit {EAST}:6:12 Nothing stops a train in east/line" in said
     assert f"{MEET} does not hold" in said
     assert f"{EAST} does not hold" not in said
 
 
-def test_the_boards_are_those_that_are_staged(member: Member) -> None:
+def test_boards_are_read_from_the_index(member: Member) -> None:
     member.write(CLASH, EAST)
     member.git("add", EAST)
     member.write(GOOD[EAST], EAST)  # mended in the folder, not staged
@@ -53,7 +53,7 @@ def test_a_board_that_is_deleted_or_renamed(member: Member) -> None:
     member.git("mv", EAST, "boards/far-east.layout.json")
     gone, said = member.commit()
     assert not gone
-    assert f"{MEET}:8:12 error board-not-found There is no file {EAST}." in said
+    assert f"error board-not-found {MEET}:8:12 There is no file {EAST}." in said
     member.git("mv", "boards/far-east.layout.json", EAST)
     member.git("rm", "--quiet", EAST)
     gone, said = member.commit()
@@ -85,12 +85,12 @@ def test_the_first_commit_of_all(tmp_path: Path) -> None:
     assert f"{MEET} does not hold" in said
 
 
-# --- by the pre-commit program
+# --- with the pre-commit program
 
 
 @pytest.fixture
 def club(bench: Bench, tmp_path: Path) -> Path:
-    """A club's repository with the pre-commit program, two boards and a meet that holds."""
+    """A club's repository with pre-commit, two boards and an assembled plan that holds."""
     found_club(bench, tmp_path)
     code, said = commit(bench, tmp_path, GOOD)
     assert code == 0, said
@@ -109,7 +109,7 @@ def commit(bench: Bench, club: Path, files: dict[str, str]) -> tuple[int, str]:
 def test_pre_commit_names_the_board_alone_and_the_meet_is_found(bench: Bench, club: Path) -> None:
     code, said = commit(bench, club, {EAST: CLASH})
     assert code == 1
-    assert f"{EAST}:6:12 error unheld-exit Nothing stops a train in east/line" in said
+    assert f"error unheld-exit {EAST}:6:12 Nothing stops a train in east/line" in said
     assert f"{MEET} does not hold" in said
     assert f"{EAST} does not hold" not in said
     code, said = commit(bench, club, {EAST: GOOD[EAST].replace("{", '{"title": "East",', 1)})
@@ -117,7 +117,7 @@ def test_pre_commit_names_the_board_alone_and_the_meet_is_found(bench: Bench, cl
 
 
 def test_pre_commit_with_a_board_that_is_deleted(bench: Bench, club: Path) -> None:
-    """Without any other plan in the commit it needs the hook that is always called."""
+    """If the commit has no other plan, only the hook that always runs finds it."""
     config = club / ".pre-commit-config.yaml"
     told = json.loads(config.read_text("utf-8"))
     told["repos"][0]["hooks"].append({"id": "trappoint-deleted-boards"})
@@ -126,7 +126,7 @@ def test_pre_commit_with_a_board_that_is_deleted(bench: Bench, club: Path) -> No
     bench.git("rm", "--quiet", EAST, cwd=club)
     code, said = commit(bench, club, {})
     assert code == 1
-    assert f"{MEET}:8:12 error board-not-found There is no file {EAST}." in said
+    assert f"error board-not-found {MEET}:8:12 There is no file {EAST}." in said
     bench.git("rm", "--quiet", MEET, cwd=club)
     code, said = commit(bench, club, {})
     assert code == 0, said
@@ -136,4 +136,4 @@ def test_pre_commit_with_a_board_that_is_renamed(bench: Bench, club: Path) -> No
     bench.git("mv", EAST, "boards/far-east.layout.json", cwd=club)
     code, said = commit(bench, club, {})
     assert code == 1
-    assert f"error board-not-found There is no file {EAST}." in said
+    assert f"error board-not-found {MEET}:8:12 There is no file {EAST}." in said

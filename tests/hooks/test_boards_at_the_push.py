@@ -1,4 +1,4 @@
-"""A board that changes is judged in every plan that is put together from it. Real pushes."""
+"""A changed board is judged with every plan that includes it. Real pushes."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from hooks.pushing import Club
 
 @pytest.fixture
 def club(tmp_path: Path) -> Club:
-    """A club with two boards and a meet, which holds."""
+    """A club with two boards and an assembled plan that holds."""
     found = Club(tmp_path)
     found.commit_files("Two boards, and how we meet", dict(GOOD))
     assert found.push("HEAD:main") == (True, "")
     return found
 
 
-def test_a_board_that_is_fine_alone_but_not_in_the_meet(club: Club) -> None:
+def test_a_board_that_holds_alone_but_not_in_the_meet(club: Club) -> None:
     before = club.at("main")
     commit = club.commit_files("Wait on the second board too", {EAST: CLASH})
     taken, said = club.push("HEAD:main")
@@ -29,7 +29,7 @@ def test_a_board_that_is_fine_alone_but_not_in_the_meet(club: Club) -> None:
     assert f"{EAST}:{line}:12 error unheld-exit Nothing stops a train in east/line" in said
     assert f"{WEST}:5:10 error unheld-exit Nothing stops a train in west/line" in said
     assert f"{MEET} does not hold" in said
-    assert said.count("does not hold") == 1  # each board does, by itself
+    assert said.count("does not hold") == 1  # each board holds alone
     assert club.at("main") == before
     club.commit_files("Not there", {EAST: GOOD[EAST]})
     assert club.push("HEAD:main") == (True, "")
@@ -68,7 +68,7 @@ def test_each_commit_that_may_spoil_a_meet_is_judged(club: Club) -> None:
     club.commit_files("A link", {})
     taken, said = club.push("HEAD:main")
     assert not taken
-    assert said.count("rejected") == 1
+    assert said.count(": rejected") == 1
     assert f"rejected, for commit {gone[:7]} (Lost)" in said
     club.git("reset", "--quiet", "--hard", "HEAD~3")
     assert club.push("HEAD:main") == (True, "")
@@ -93,7 +93,7 @@ def test_an_edge_of_a_board_that_gets_another_name(club: Club) -> None:
 
 
 def test_boards_are_those_of_the_commit_and_not_of_the_folder(club: Club) -> None:
-    """A bad board that lies in the clone, not committed, is none of the server's business."""
+    """The server does not see a bad board that is in the clone and not committed."""
     club.commit_files("A note", {"notes": "1", WEST: GOOD[WEST] + "\n"})
     (club.clone / EAST).write_text(CLASH, "utf-8")
     assert club.push("HEAD:main") == (True, "")
@@ -112,7 +112,7 @@ def test_a_meet_that_was_bad_before_may_stay_so(club: Club) -> None:
     assert not club.push("HEAD:main")[0]
 
 
-def test_strict_judges_every_whole_and_tells_nothing_twice(tmp_path: Path) -> None:
+def test_strict_judges_every_assembled_plan_and_reports_nothing_twice(tmp_path: Path) -> None:
     found = Club(tmp_path, "--strict")
     other = MEET.replace("spring", "summer")
     bad = misspelt(GOOD[WEST])
@@ -132,7 +132,7 @@ def test_a_path_that_leaves_the_repository(club: Club) -> None:
 
 
 def test_a_merge_of_a_board_here_and_a_meet_there(club: Club) -> None:
-    """One branch lets trains wait on the second board, the other lets them on the first."""
+    """One branch lets trains stand on the second board, the other on the first."""
     club.commit_files("None waits", {WEST: board(stand=False)})
     assert club.push("HEAD:main") == (True, "")
     club.git("checkout", "--quiet", "-b", "here")

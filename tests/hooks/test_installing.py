@@ -1,4 +1,4 @@
-"""README.md's ways of installing work as they stand: real pip, real git."""
+"""The commands of README.md install the program: real pip, real git."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def test_the_page_has_each_way_once() -> None:
 
 @pytest.mark.skipif(not is_long(), reason="pip builds a package: pytest --long")
 def test_a_release_is_found_by_its_tag(bench: Bench) -> None:
-    """Without what it needs, and without writing anything: `--long` does it all."""
+    """A dry run without dependencies; `--long` installs everything."""
     (tagged,) = (way for way in WAYS if f"@v{__version__}" in way)
     here = replace(bench, env=bench.env | {"TRAPPOINT": bench.hook.as_uri()})
     done = here.run("sh", "-c", f"{tagged} --dry-run --no-deps", cwd=bench.hook)

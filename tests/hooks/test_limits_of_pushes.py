@@ -1,4 +1,4 @@
-"""A push costs the server no more than its owner allows. Real git, real processes."""
+"""The limits of the server hold for every push. Real git, real processes."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from trappoint.core.terminal import RenderOptions
 from trappoint_hooks.limits import LimitMet, Limits, Output, within
 from trappoint_hooks.recent import Recent
 
-NOTHING = "Nothing of this push was taken."
+NOTHING = "The push is rejected."
 
 
 @pytest.fixture
@@ -30,14 +30,14 @@ def club(tmp_path: Path) -> Club:
 
 
 def brought(club: Club, tree: str) -> str:
-    """Put a tree that was written by hand into the clone, as a commit on main."""
+    """Commit a tree that was written by hand to main of the clone."""
     commit = Objects(club.clone / ".git").commit(tree)
     club.git("update-ref", "refs/heads/main", commit)
     return commit
 
 
 def bomb(club: Club) -> str:
-    """Write a tree of ten entries, which are one tree of ten entries, ten times over."""
+    """Write a tree of ten entries that are the same tree, ten levels deep."""
     objects = Objects(club.clone / ".git")
     inner = objects.folder({PLAN: objects.blob(BAD)})
     for _ in range(10):
@@ -51,8 +51,8 @@ def test_a_push_that_takes_too_long(club: Club) -> None:
     taken, said = club.push("main")
     assert not taken
     assert re.fullmatch(
-        r"trappoint-receive: The check of this push takes more than 1 second; it was stopped"
-        # On a machine that is slow it may not have come so far.
+        r"trappoint-receive: The check of this push takes more than 1 second; it stopped"
+        # A slow machine may not get to this step.
         r"( while (looking through refs/heads/main|reading what git says))?\. Push fewer plans or "
         r"commits at a time, or ask the owner of the server to raise --seconds \(now 1\)\. "
         + re.escape(NOTHING),
@@ -62,7 +62,7 @@ def test_a_push_that_takes_too_long(club: Club) -> None:
 
 
 def keys() -> str:
-    """Write a plan that takes some 200 MB to read."""
+    """Write a plan that takes about 200 MB to read."""
     return "{" + ",".join(f'"{n:x}":1' for n in range(690_000)) + "}"
 
 
@@ -75,14 +75,14 @@ def test_a_push_that_takes_too_much_memory(club: Club) -> None:
     brought(club, tree)
     taken, said = club.push("main")
     assert not taken
-    assert "takes more than 100 MB of memory; it was stopped while checking xxx" in said
+    assert "takes more than 100 MB of memory; it stopped while checking xxx" in said
     assert "raise --memory (now 100)" in said
     assert "x" * 150 in said
     assert "x" * 201 not in said  # a long path is cut
     assert club.at("main") == ""
 
 
-def test_many_findings_are_counted_and_not_all_looked_for(club: Club) -> None:
+def test_many_findings_are_counted_and_the_check_stops(club: Club) -> None:
     club.set_up("--lines=50")
     files: dict[str, str | bytes | None] = {f"{n}.layout.json": BAD for n in range(60)}
     club.commit_files("All bad", files)
@@ -95,7 +95,7 @@ def test_many_findings_are_counted_and_not_all_looked_for(club: Club) -> None:
     assert said.strip().endswith(NOTHING)
 
 
-def test_a_bad_plan_is_refused_with_no_room_to_say_so(club: Club) -> None:
+def test_a_bad_plan_is_rejected_without_room_for_findings(club: Club) -> None:
     objects = Objects(club.server)
     new = objects.commit(objects.folder({PLAN: objects.blob(BAD), f"x{PLAN}": objects.blob(BAD)}))
     line = f"{objects.nothing} {new} refs/heads/main\n"
@@ -112,7 +112,7 @@ def test_refs_that_are_rejected_alike_are_counted(club: Club) -> None:
     lines = "".join(f"{objects.nothing} {new} refs/heads/{n}\n" for n in range(500))
     done = hook(club.server, "receive", "--lines=60", given=lines.encode())
     assert done.returncode == 1
-    counted = done.stdout.count(": rejected, as refs/heads/0 is.")
+    counted = done.stdout.count(": rejected, like refs/heads/0.")
     assert 30 < counted < 60
     assert f"... and {499 - counted} more refs.\n" in done.stdout
 
@@ -139,8 +139,8 @@ def test_limits_are_whole_numbers(club: Club, word: str) -> None:
     assert f"argument --seconds: '{word}' is not a whole number" in done.stderr
 
 
-def test_what_the_check_starts_ends_with_it(tmp_path: Path) -> None:
-    """Nothing is left that could hold the push open, also where the check itself is killed."""
+def test_processes_of_the_check_end_with_it(tmp_path: Path) -> None:
+    """No process stays that could hold the push open, even if the check itself is killed."""
     started = tmp_path / "started"
 
     def job(_: object) -> int:
@@ -148,17 +148,17 @@ def test_what_the_check_starts_ends_with_it(tmp_path: Path) -> None:
         os.kill(os.getpid(), signal.SIGKILL)
         return 0
 
-    with pytest.raises(LimitMet, match=r"more than 512 MB of memory; it was stopped\. Push"):
+    with pytest.raises(LimitMet, match=r"more than 512 MB of memory; it stopped\. Push"):
         within(Limits(), lambda work: work(), job)
     about = Path(f"/proc/{started.read_text()}/stat")
-    for _ in range(200):  # init takes away what is dead
+    for _ in range(200):  # init removes dead processes
         if not about.exists() or ") Z " in about.read_text():
             return
         time.sleep(0.05)
     pytest.fail("a process is left")
 
 
-def test_a_code_comes_back_as_it_is() -> None:
+def test_exit_codes_are_passed_on() -> None:
     def job(watch: Callable[[str], None]) -> int:
         watch("at it")
         return 7
@@ -172,7 +172,7 @@ def test_only_memory_is_a_limit_of_memory(how: type[BaseException]) -> None:
         raise how
 
     if how is MemoryError:
-        with pytest.raises(LimitMet, match=r"more than 512 MB of memory; it was stopped\. Push"):
+        with pytest.raises(LimitMet, match=r"more than 512 MB of memory; it stopped\. Push"):
             within(Limits(), lambda work: work(), job)
     else:
         assert within(Limits(), lambda work: work(), job) == 3
@@ -196,7 +196,7 @@ def test_output_is_cut_and_the_rest_counted(monkeypatch: pytest.MonkeyPatch) -> 
     assert lines[43:] == ["z"] * 30 + ["... and 3 more findings and 1 more ref.", "The end."]
 
 
-def test_what_was_not_used_for_longest_is_dropped() -> None:
+def test_the_least_recently_used_value_is_dropped() -> None:
     recent: Recent[str] = Recent(10)
     for key in "abc":
         recent.keep(key, key, 4)

@@ -1,4 +1,4 @@
-"""No push makes the hook fault, whatever git's objects hold."""
+"""No push causes an internal error of the hook, with any content of git's objects."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def test_random_pushes_end_with_a_code_and_a_sentence(tmp_path: Path) -> None:
 
 
 class Server:
-    """A bare repository whose objects are written by hand."""
+    """A bare repository with objects that are written by hand."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder / "server.git"
@@ -35,7 +35,7 @@ class Server:
         self.objects = Objects(self.folder)
 
     def judge(self, tree: str, *words: str, ref: bytes = b"refs/heads/main") -> tuple[int, str]:
-        """Have a first push of a tree judged, and return the code and the output."""
+        """Call the hook for a first push of a tree, and return its exit code and output."""
         commit = self.objects.commit(tree, message=b"\x1b]0;t\x07 A \xc2\x9b31m push\n")
         given = b"%s %s %s\n" % (self.objects.nothing.encode(), commit.encode(), ref)
         done = hook(self.folder, "receive", *words, given=given)
@@ -47,7 +47,7 @@ def server(tmp_path: Path) -> Server:
     return Server(tmp_path)
 
 
-def test_nothing_reaches_the_terminal_that_could_steer_it(server: Server) -> None:
+def test_no_control_characters_reach_the_terminal(server: Server) -> None:
     objects = server.objects
     bad = objects.blob(BAD.replace('"siding"', '"\\u001b[2Jsiding"'))
     name = b"\x1b[31m\x07\xc2\x9b.layout.json"

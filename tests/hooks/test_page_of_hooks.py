@@ -1,4 +1,4 @@
-"""The sections on plain hooks, pushes and continuous integration do what they say."""
+"""Run the sections on plain hooks, pushes and continuous integration of hooks/README.md."""
 
 from __future__ import annotations
 
@@ -11,11 +11,10 @@ from pathlib import Path
 import pytest
 import yaml
 
+from hooks.page import PLAN, SORREL_HALT, block, blocks, edited, section
 from hooks.pushing import BAD, GOOD, environment
 from trappoint.commands.catalogue import COMMANDS
 from trappoint.core.version import __version__
-
-PAGE = (Path(__file__).parents[2] / "hooks" / "README.md").read_text("utf-8")
 
 ENTRIES = {
     "trappoint": "trappoint.cli",
@@ -24,23 +23,8 @@ ENTRIES = {
 }
 
 
-def section(title: str) -> str:
-    found = re.search(rf"^## {title}\n(.*?)(?=^## |\Z)", PAGE, re.DOTALL | re.MULTILINE)
-    assert found, title
-    return found[1]
-
-
-def blocks(title: str, language: str) -> list[str]:
-    return re.findall(rf"^```{language}\n(.*?)^```$", section(title), re.DOTALL | re.MULTILINE)
-
-
-def block(title: str, language: str) -> str:
-    (found,) = blocks(title, language)
-    return found
-
-
 class Desk:
-    """A folder in which the programs stand on the path, installed or not."""
+    """A folder in which a shell finds the programs, installed or not."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -80,7 +64,7 @@ def desk(tmp_path: Path) -> Desk:
 
 
 def test_the_plain_hook(desk: Desk) -> None:
-    assert desk.run(block("Without the pre-commit program", "sh"))[0] == 0
+    assert desk.run(block("The hook without pre-commit", "sh"))[0] == 0
     desk.plan(BAD)
     assert desk.run("git add . && git commit -m Bad")[0] == 1
     desk.plan(GOOD)
@@ -89,19 +73,17 @@ def test_the_plain_hook(desk: Desk) -> None:
 
 def test_the_hook_at_the_push(desk: Desk) -> None:
     desk.run("git init --quiet --bare -b main layouts.git", desk.folder)
-    install, with_settings = blocks("At the push", "sh")
+    install, with_settings = blocks("Check at the push", "sh")
     assert desk.run(install, desk.folder)[0] == 0
-    sorrel = PAGE.partition("cat > sorrel-halt.layout.json <<'END'\n")[2].partition("END\n")[0]
-    plan = desk.club / "sorrel-halt.layout.json"
-    plan.write_text(sorrel, "utf-8")
+    plan = desk.club / PLAN
+    plan.write_text(SORREL_HALT, "utf-8")
     push = "git add . && git commit --quiet -m '{}' && git push --quiet ../layouts.git main"
     assert desk.run(push.format("Sorrel Halt")) == (0, "")
-    lines = [line for line in sorrel.splitlines() if not line.startswith('    "3": ')]
-    plan.write_text("\n".join(lines).replace('{"id": "2"}]},', '{"id": "2"}]}'), "utf-8")
+    plan.write_text(edited(SORREL_HALT), "utf-8")
     code, said = desk.run(push.format("Signal 3 moved to another layout"))
     assert code == 1
     commit = desk.run("git rev-parse --short=7 HEAD")[1].strip()
-    shown = block("At the push", "json5").replace("5a1c9e2", commit)
+    shown = block("Check at the push", "json5").replace("5a1c9e2", commit)
     assert shown == "".join(f"{line.rstrip()}\n" for line in said.splitlines())[: len(shown)]
     (desk.folder / "club.toml").write_text("[level]\n", "utf-8")
     assert desk.run(with_settings, desk.folder)[0] == 2
@@ -113,7 +95,7 @@ def test_the_hook_at_the_push(desk: Desk) -> None:
 def test_the_outline_for_continuous_integration(desk: Desk) -> None:
     outline = yaml.safe_load(block("In continuous integration", "yaml"))["check-plans"]
     install, check = outline["script"]
-    assert install == f'python -m pip install "git+$TRAPPOINT@v{__version__}"'
+    assert install == f'python -m pip install "git+ADDRESS@v{__version__}"'
     (always,) = outline["always"]
     desk.plan(BAD)
     assert desk.run(check)[0] == 1
@@ -124,9 +106,9 @@ def test_the_outline_for_continuous_integration(desk: Desk) -> None:
     assert desk.run(check)[0] == 0
 
 
-def test_the_record_of_old_findings(desk: Desk) -> None:
+def test_the_baseline(desk: Desk) -> None:
     desk.plan(BAD)
-    code, said = desk.run(block("Beginning with plans that are not good yet", "sh"))
+    code, said = desk.run(block("Start with plans that have errors", "sh"))
     assert code == 0, said
     assert desk.run("trappoint check .")[0] == 1
     assert desk.run("git ls-files")[1] == "plans.baseline.json\n"
@@ -143,11 +125,11 @@ def test_editors_start_a_command_that_exists() -> None:
     assert set(started) <= set(COMMANDS)
 
 
-def test_every_word_on_the_page_is_one_that_there_is(desk: Desk) -> None:
+def test_every_option_on_the_page_exists(desk: Desk) -> None:
     helps = {name: desk.run(f"{name} --help")[1] for name in ENTRIES}
     for title, name in (
-        ("Without the pre-commit program", "trappoint-commit"),
-        ("At the push", "trappoint-receive"),
+        ("The hook without pre-commit", "trappoint-commit"),
+        ("Check at the push", "trappoint-receive"),
     ):
         words = set(re.findall(r"`(--[a-z-]+)", section(title)))
         assert len(words) >= 3

@@ -1,4 +1,4 @@
-"""The plain pre-commit hook: what is staged is checked, not what lies in the folder. Real git."""
+"""The plain hook for commits checks staged files, not those in the folder. Real git."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ class Member:
         path.write_bytes(text.encode() if isinstance(text, str) else text)
 
     def commit(self, *words: str) -> tuple[bool, str]:
-        """Commit, and return whether it went through, and what was said, in one line."""
+        """Commit, and return whether it was accepted, and the output in one line."""
         code, said = self.run("git", "commit", "--quiet", "-m", "A change", *words)
         return code == 0, " ".join(said.split())
 
@@ -60,7 +60,8 @@ def first(tmp_path_factory: pytest.TempPathFactory) -> Path:
     done = hook(member.folder, "commit", "--install")
     assert done.returncode == 0, done.stderr
     assert done.stdout == (
-        "The hook is in .git/hooks/pre-commit.\nThe hook is in .git/hooks/pre-merge-commit.\n"
+        "Installed the hook .git/hooks/pre-commit.\n"
+        "Installed the hook .git/hooks/pre-merge-commit.\n"
     )
     member.write(GOOD)
     member.git("add", ".")
@@ -81,14 +82,15 @@ def test_a_bad_plan_is_not_committed(member: Member) -> None:
     gone, said = member.commit("-a")
     assert not gone
     line = 1 + next(n for n, text in enumerate(BAD.splitlines()) if '"siding":' in text)
-    assert said.startswith(f"{PLAN}:{line}:22 error unheld-exit Nothing stops a train in siding")
-    assert said.endswith(f"{CAUTION_SHORT} Nothing was committed.")
+    assert said.startswith(f"{PLAN} does not hold: ")
+    assert f" error unheld-exit {PLAN}:{line}:22 Nothing stops a train in siding" in said
+    assert said.endswith(f"{CAUTION_SHORT} The commit is rejected.")
     assert member.git("rev-parse", "HEAD") == before
     member.write(GOOD.replace("Kelpie", "Selkie"))
     assert member.commit("-a") == (True, "")
 
 
-def test_what_is_staged_counts_and_not_what_lies_there(member: Member) -> None:
+def test_staged_files_count_and_not_those_in_the_folder(member: Member) -> None:
     member.write(BAD)
     member.git("add", PLAN)
     member.write(GOOD)  # mended in the folder, not staged
@@ -111,7 +113,7 @@ def test_a_plan_that_is_not_in_the_commit_is_left_alone(member: Member) -> None:
 
 
 def test_committing_one_file_by_name(member: Member) -> None:
-    """Git then makes an index of its own for the commit: only that file is in it."""
+    """Git makes a temporary index for such a commit, with only that file changed."""
     member.write(BAD)
     member.git("add", PLAN)
     member.write("1", "notes")
@@ -136,13 +138,13 @@ def test_from_a_folder_below_and_in_another_work_tree(member: Member) -> None:
     member.git("add", ".")
     code, said = member.run("git", "-C", "plans", "commit", "-m", "From below")
     assert code == 1
-    assert said.startswith("plans/west.layout.json:")
+    assert said.startswith("plans/west.layout.json does not hold: ")
     member.git("worktree", "add", "--quiet", "../other", "HEAD")
     other = member.folder.parent / "other"
     (other / PLAN).write_text(BAD, "utf-8")
     code, said = member.run("git", "-C", str(other), "commit", "-a", "-m", "In another one")
     assert code == 1
-    assert said.startswith(f"{PLAN}:")
+    assert said.startswith(f"{PLAN} does not hold: ")
 
 
 def test_the_first_commit_of_all(tmp_path: Path) -> None:
@@ -173,7 +175,7 @@ def test_a_merge_is_checked_too(member: Member) -> None:
     assert member.git("rev-parse", "HEAD") == before
 
 
-def test_settings_are_those_that_are_staged(member: Member) -> None:
+def test_settings_are_read_from_the_index(member: Member) -> None:
     member.write('[levels]\nsiding-without-trap = "error"\n', "trappoint.toml")
     member.write(GOOD.replace("Kelpie", "Selkie"))
     member.git("add", PLAN)
@@ -193,7 +195,7 @@ def test_settings_are_those_that_are_staged(member: Member) -> None:
     assert said.startswith("trappoint.toml: there is no rule no-such-rule.")
 
 
-def test_only_what_gets_worse_where_that_is_asked_for(member: Member) -> None:
+def test_only_worse(member: Member) -> None:
     member.write(BAD)
     assert member.commit("-a", "--no-verify")[0]
     member.write(BAD.replace("Kelpie", "Selkie"))
@@ -214,21 +216,21 @@ def test_binary_and_odd_files(member: Member) -> None:
     gone, said = member.commit()
     assert not gone
     assert "error not-utf8" in said
-    assert "link.layout.json: this is a link to a file that is not there." in said
+    assert "link.layout.json: this link leads to a file that does not exist." in said
     assert "Traceback" not in said
 
 
-def test_taking_it_out_again(member: Member) -> None:
+def test_uninstalling(member: Member) -> None:
     done = hook(member.folder, "commit", "--uninstall")
     assert done.returncode == 0
     assert not (member.folder / ".git" / "hooks" / "pre-commit").exists()
     member.write(BAD)
     assert member.commit("-a") == (True, "")
     done = hook(member.folder, "commit", "--uninstall")
-    assert (done.returncode, done.stdout) == (0, "There was no hook of trappoint's to take away.\n")
+    assert (done.returncode, done.stdout) == (0, "No hook of trappoint is installed.\n")
 
 
-def test_where_the_hooks_of_this_clone_are_kept_elsewhere(member: Member) -> None:
+def test_another_folder_for_hooks(member: Member) -> None:
     member.git("config", "core.hooksPath", "our-hooks")
     done = hook(member.folder, "commit", "--install")
     assert done.returncode == 0
@@ -237,27 +239,27 @@ def test_where_the_hooks_of_this_clone_are_kept_elsewhere(member: Member) -> Non
     assert not member.commit("-a")[0]
 
 
-def test_hooks_of_others_are_left_alone(member: Member) -> None:
+def test_hooks_of_other_programs_stay(member: Member) -> None:
     place = member.folder / ".git" / "hooks" / "pre-commit"
     place.write_text("#!/bin/sh\nexit 0\n", "utf-8")
     done = hook(member.folder, "commit", "--install")
     assert done.returncode == 2
-    assert "There is a hook already" in done.stderr
+    assert "There is another hook already" in done.stderr
     assert place.read_text("utf-8") == "#!/bin/sh\nexit 0\n"
 
 
-def test_a_link_in_the_place_of_a_hook_is_left_alone(member: Member) -> None:
-    """Where it leads, nothing is written, though nothing is there yet."""
+def test_a_link_in_the_place_of_a_hook_stays(member: Member) -> None:
+    """Nothing is written to its target, which does not exist."""
     place = member.folder / ".git" / "hooks" / "pre-commit"
     place.unlink()
     place.symlink_to(member.folder / "elsewhere")
     done = hook(member.folder, "commit", "--install")
     assert done.returncode == 2
-    assert "There is a hook already" in done.stderr
+    assert "There is another hook already" in done.stderr
     assert not (member.folder / "elsewhere").exists()
 
 
-def test_a_commit_without_plans_imports_nothing_that_it_does_not_need(member: Member) -> None:
+def test_a_commit_without_plans_does_not_import_the_check(member: Member) -> None:
     member.write("1", "notes")
     member.git("add", "notes")
     program = (
@@ -269,7 +271,7 @@ def test_a_commit_without_plans_imports_nothing_that_it_does_not_need(member: Me
     assert "trappoint.checking.check" not in said.split()
 
 
-def test_wrong_words_and_no_repository(tmp_path: Path) -> None:
+def test_wrong_options_and_no_repository(tmp_path: Path) -> None:
     done = hook(tmp_path, "commit", "--nonsense")
     assert (done.returncode, done.stdout) == (2, "")
     done = hook(tmp_path, "commit")

@@ -1,4 +1,4 @@
-"""The hook for real: git, the pre-commit program, and this checkout as the hook's repository."""
+"""The hook with real git, the pre-commit program, and this checkout as its repository."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ from trappoint.tidying.tidy import tidy_content
 
 GOOD = read_resource("kelpie-quay.layout.json")
 BAD = "".join(line for line in GOOD.splitlines(keepends=True) if '"6": {' not in line)
-"""Kelpie Quay without signal 6: a train in the siding is not held (the design of the format)."""
+"""Kelpie Quay without signal 6: nothing holds a train in the siding."""
 
 PLAN = "kelpie-quay.layout.json"
 
 
 @pytest.fixture
 def club(bench: Bench, tmp_path: Path) -> Path:
-    """A club's repository in which the hook is installed and a good plan committed."""
+    """A club's repository with the hook and a good plan."""
     found_club(bench, tmp_path)
     done = commit(bench, tmp_path, GOOD)
     assert done[0] == 0, done[1]
@@ -32,7 +32,7 @@ def club(bench: Bench, tmp_path: Path) -> Path:
 
 
 def found_club(bench: Bench, folder: Path) -> None:
-    """Make a folder a repository in which the hook is installed."""
+    """Make a repository in a folder and install the hook."""
     config = {
         "repos": [{"repo": str(bench.hook), "rev": bench.rev, "hooks": [{"id": "trappoint-check"}]}]
     }
@@ -43,7 +43,7 @@ def found_club(bench: Bench, folder: Path) -> None:
 
 
 def commit(bench: Bench, club: Path, text: str | bytes) -> tuple[int, str]:
-    """Write the plan, commit it, and return the exit code and all that was printed."""
+    """Write the plan, commit it, and return the exit code and the output."""
     (club / PLAN).write_bytes(text if isinstance(text, bytes) else text.encode())
     bench.git("add", "--all", cwd=club)
     done = bench.run("git", "commit", "-m", "Change the plan", cwd=club)
@@ -59,10 +59,10 @@ def test_a_bad_plan_is_rejected_and_a_mended_one_committed(bench: Bench, club: P
     code, said = commit(bench, club, BAD)
     assert code == 1
     line = 1 + next(n for n, text in enumerate(BAD.splitlines()) if '"siding":' in text)
-    assert f"{PLAN}:{line}:22 error unheld-exit" in said
+    assert f"error unheld-exit\n{PLAN}:{line}:22\n" in said
     words = " ".join(said.split())
     assert "Nothing stops a train in siding, running up, before loop-west," in words
-    assert "How they meet:" in words
+    assert " how Train A stands in siding" in words
     assert CAUTION_SHORT in words
     assert bench.git("rev-parse", "HEAD", cwd=club) == before
     assert bench.git("show", f"HEAD:{PLAN}", cwd=club) == GOOD.strip()
@@ -84,14 +84,14 @@ def test_a_plan_that_is_not_even_json_is_rejected_at_its_line(bench: Bench, club
 
 
 def test_a_mistyped_key_is_rejected_with_the_key_that_is_meant(bench: Bench, club: Path) -> None:
-    """The schema came with the package into the hook's environment."""
+    """The hook's environment has the schema, which is part of the package."""
     code, said = commit(bench, club, GOOD.replace("length_mm", "lenght_mm", 1))
     assert code == 1
     assert "error unknown-key" in said
     assert "Perhaps length_mm is meant." in said
 
 
-def test_a_commit_without_plans_is_none_of_its_business(bench: Bench, club: Path) -> None:
+def test_a_commit_without_plans_is_accepted(bench: Bench, club: Path) -> None:
     (club / "notes.json").write_text("no JSON at all", "utf-8")
     bench.git("add", "--all", cwd=club)
     done = bench.run("git", "commit", "-m", "Notes", cwd=club)
@@ -109,7 +109,7 @@ def test_only_the_bad_one_of_many_is_printed(bench: Bench, club: Path) -> None:
 
 
 def hooked(bench: Bench, club: Path, *hooks: dict[str, object]) -> None:
-    """Let the club want these hooks from now on."""
+    """Configure these hooks for the club."""
     config = {"repos": [{"repo": str(bench.hook), "rev": bench.rev, "hooks": list(hooks)}]}
     (club / ".pre-commit-config.yaml").write_text(json.dumps(config), "utf-8")  # JSON is YAML
 
@@ -132,9 +132,7 @@ def test_a_plan_is_tidied_and_the_commit_stopped_once(bench: Bench, club: Path) 
     assert bench.git("show", f"HEAD:{PLAN}", cwd=club) + "\n" == TIDY
 
 
-def test_a_plan_that_is_not_tidy_is_only_named_if_that_is_asked_for(
-    bench: Bench, club: Path
-) -> None:
+def test_tidying_with_check_only_names_the_plan(bench: Bench, club: Path) -> None:
     hooked(bench, club, {"id": "trappoint-tidy", "args": ["--check"]})
     (club / "notes.json").write_text('{"not":   "a plan"}', "utf-8")
     code, said = commit(bench, club, UNTIDY)

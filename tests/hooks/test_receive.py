@@ -1,4 +1,4 @@
-"""Bad plans are turned aside at the push: real pushes into a bare repository over a path."""
+"""The hook at the push rejects bad plans: real pushes into a bare repository."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def club(first: Path, tmp_path: Path) -> Club:
     return Club(tmp_path)
 
 
-def test_a_good_plan_is_taken_and_a_bad_one_is_not(club: Club) -> None:
+def test_a_good_plan_is_accepted_and_a_bad_one_rejected(club: Club) -> None:
     before = club.at("main")
     bad = club.commit("Signal 6 moved to another layout", quay=BAD)
     taken, said = club.push()
@@ -42,12 +42,12 @@ def test_a_good_plan_is_taken_and_a_bad_one_is_not(club: Club) -> None:
         f"refs/heads/main: rejected, for commit {bad[:7]} (Signal 6 moved to another layout): "
         f"{PLAN}:{line}:22 error unheld-exit Nothing stops a train in siding, running up,"
     )
-    assert "How they meet:" in said
+    assert " how Train A stands in siding" in said
     assert f"{PLAN} does not hold" in said
     assert said.count(CAUTION_SHORT) == 1
-    assert said.endswith("Nothing of this push was taken.")
+    assert said.endswith("The push is rejected.")
     assert club.at("main") == before
-    # What was pushed is not even kept: it was read while git held it apart.
+    # The server does not keep the pushed objects: the hook read them from git's temporary folder.
     assert club.run("git", "cat-file", "-e", bad, cwd=club.server).returncode != 0
     good = club.commit("Signal 6 is back", quay=GOOD)
     assert club.push() == (True, "")
@@ -68,7 +68,7 @@ def test_a_first_push_is_judged_whole(tmp_path: Path, form: str) -> None:
     assert club.push() == (True, "")
 
 
-def test_a_new_branch_is_judged_against_what_it_grew_from(club: Club) -> None:
+def test_a_new_branch_is_compared_with_the_commits_that_it_grew_from(club: Club) -> None:
     club.start_bad()
     club.git("checkout", "--quiet", "-b", "notes")
     club.commit("Notes", notes="2")
@@ -84,7 +84,7 @@ def test_a_new_branch_is_judged_against_what_it_grew_from(club: Club) -> None:
     assert club.push() == (True, "")
 
 
-def test_what_was_bad_before_may_stay_so_or_get_better_but_not_worse(club: Club) -> None:
+def test_a_bad_plan_may_stay_as_bad_or_get_better_but_not_worse(club: Club) -> None:
     club.start_bad(WORSE)
     club.commit("Only notes", notes="2")
     assert club.push() == (True, "")
@@ -99,7 +99,7 @@ def test_what_was_bad_before_may_stay_so_or_get_better_but_not_worse(club: Club)
     assert "Nothing stops a train in siding" not in said
 
 
-def test_strict_rejects_what_was_bad_before(club: Club) -> None:
+def test_strict_rejects_a_plan_that_was_bad_before(club: Club) -> None:
     club.start_bad()
     club.set_up("--strict")
     club.commit("Only notes", notes="2")
@@ -110,8 +110,8 @@ def test_strict_rejects_what_was_bad_before(club: Club) -> None:
     assert club.push() == (True, "")
 
 
-def test_finding_out_more_is_no_worse_and_finding_out_less_is(club: Club) -> None:
-    """A plan that could not be read and now can is better, whatever is found in it."""
+def test_a_plan_that_becomes_readable_is_better(club: Club) -> None:
+    """It is better with any findings; a plan that becomes unreadable is worse."""
     club.start_bad(BROKEN)
     club.commit("It can be read", quay=BAD)
     assert club.push() == (True, "")
@@ -152,7 +152,7 @@ def test_a_file_that_becomes_a_plan_is_judged(club: Club) -> None:
     assert not club.push()[0]
 
 
-def test_of_many_commits_the_one_that_brought_it_is_named(club: Club) -> None:
+def test_the_commit_that_brought_the_finding_is_named(club: Club) -> None:
     club.commit("One", quay=GOOD.replace("Kelpie", "Selkie"))
     club.commit("Two", notes="2")
     bad = club.commit("Three", quay=BAD)
@@ -165,14 +165,14 @@ def test_of_many_commits_the_one_that_brought_it_is_named(club: Club) -> None:
     one, other = f"for commit {bad[:7]} (Three)", f"for commit {worse[:7]} (Five)"
     parts = said.partition(one)[2].partition(other)
     assert parts[1] or said.partition(other)[2].partition(one)[1]
-    assert said.count("rejected") == 2
+    assert said.count(": rejected") == 2
     assert said.count("z.layout.json:") == 2
     for part in said.split("refs/heads/main: rejected, ")[1:]:
         assert ("Nothing stops a train in siding" in part) is part.startswith(one)
         assert ("Nothing stops a train in main" in part) is part.startswith(other)
 
 
-def test_what_a_later_commit_mends_does_no_harm_unless_each_is_judged(club: Club) -> None:
+def test_a_mistake_that_a_later_commit_mends_counts_only_with_every_commit(club: Club) -> None:
     before = club.at("main")
     bad = club.commit("A slip", quay=BAD)
     club.commit("More notes", notes="2")
@@ -181,13 +181,13 @@ def test_what_a_later_commit_mends_does_no_harm_unless_each_is_judged(club: Club
     taken, said = club.push()
     assert not taken
     assert f"refs/heads/main: rejected, for commit {bad[:7]} (A slip)" in said
-    assert said.count("rejected") == 1
+    assert said.count(": rejected") == 1
     assert club.at("main") == before
     club.set_up()
     assert club.push() == (True, "")
 
 
-def test_a_forced_push_is_judged_against_what_it_takes_away(club: Club) -> None:
+def test_a_forced_push_is_compared_with_the_commits_that_it_removes(club: Club) -> None:
     first = club.git("rev-parse", "HEAD")
     club.commit("To be rewritten", notes="2")
     assert club.push()[0]
@@ -213,7 +213,7 @@ def test_going_back_to_a_bad_commit_is_getting_worse(club: Club) -> None:
     assert f"for commit {bad[:7]}" in said
 
 
-def test_what_is_deleted_needs_no_judging(club: Club) -> None:
+def test_deleting_is_always_accepted(club: Club) -> None:
     club.take_out()
     club.commit("Bad", quay=BAD)
     assert club.push("HEAD:refs/heads/bad", "HEAD:refs/tags/bad")[0]
@@ -241,12 +241,12 @@ def test_tags(club: Club) -> None:
     assert club.at("autumn") == ""
 
 
-def test_one_bad_ref_turns_the_whole_push_aside(club: Club) -> None:
+def test_one_bad_ref_rejects_the_whole_push(club: Club) -> None:
     club.git("branch", "good")
     club.commit("Bad", quay=BAD)
     taken, said = club.push("good", "HEAD", "HEAD:refs/tags/now")
     assert not taken
-    assert "refs/tags/now: rejected, as refs/heads/main is." in said
+    assert "refs/tags/now: rejected, like refs/heads/main." in said
     assert club.at("good") == ""
 
 
@@ -259,7 +259,7 @@ def test_only_some_refs_are_judged(club: Club) -> None:
 
 
 def test_a_merge_of_two_good_branches_that_is_bad(club: Club) -> None:
-    """One takes signal 6 away and makes the siding no stand; the other needs it to be one."""
+    """One branch removes signal 6 and makes the siding no stand; the merge makes it a stand."""
     first = club.git("rev-parse", "HEAD")
     siding = next(line for line in GOOD.splitlines() if '"siding":' in line)
     shut = siding.replace('"length_mm"', '"stand": false, "length_mm"')
@@ -278,20 +278,20 @@ def test_a_merge_of_two_good_branches_that_is_bad(club: Club) -> None:
 
 def test_settings_are_those_of_the_push(club: Club) -> None:
     strict = '[levels]\nsiding-without-trap = "error"\n'
-    club.commit("Traps are asked for", **{"plans/trappoint.toml": strict})
+    club.commit("A rule for traps", **{"plans/trappoint.toml": strict})
     assert club.push() == (True, "")
     club.commit("A plan that they are for", **{"plans/a/b.layout.json": GOOD})
     taken, said = club.push()
     assert not taken
     assert "plans/a/b.layout.json:" in said
     assert "error siding-without-trap" in said
-    club.commit_files("No more", {"plans/trappoint.toml": '[levels]\nstandstill = "off"\n'})
-    (club.clone / "trappoint.toml").write_text(strict, "utf-8")  # lies there, is not pushed
+    club.commit_files("Off again", {"plans/trappoint.toml": '[levels]\nstandstill = "off"\n'})
+    (club.clone / "trappoint.toml").write_text(strict, "utf-8")  # in the clone, not pushed
     (club.server / "trappoint.toml").write_text(strict, "utf-8")
     assert club.push() == (True, "")
 
 
-def test_settings_of_the_server_go_before_those_of_the_push(club: Club) -> None:
+def test_settings_of_the_server_replace_those_of_the_push(club: Club) -> None:
     settings = club.server.parent / "ours.toml"
     settings.write_text('[levels]\nsiding-without-trap = "error"\n', "utf-8")
     club.set_up("--settings", os.path.relpath(settings))
@@ -307,7 +307,7 @@ def test_settings_of_the_server_go_before_those_of_the_push(club: Club) -> None:
     assert club.push() == (True, "")
 
 
-def test_settings_of_the_server_that_cannot_be_used(club: Club) -> None:
+def test_settings_of_the_server_with_a_mistake(club: Club) -> None:
     settings = club.server.parent / "ours.toml"
     done = hook(club.server, "receive", "--install", "--settings", str(settings))
     assert done.returncode == 2
@@ -322,12 +322,12 @@ def test_settings_of_the_server_that_cannot_be_used(club: Club) -> None:
     assert not taken
     assert said.startswith(f"trappoint-receive: {settings}: there is no setting nonsense. ")
     assert said.endswith(
-        "These are the settings of the server: its owner must mend them. Until then no push is "
-        "taken."
+        "These are the settings of the server: ask its owner to mend them. Until then every push "
+        "is rejected."
     )
 
 
-def test_settings_that_can_not_be_used_are_turned_aside(club: Club) -> None:
+def test_pushed_settings_with_a_mistake_are_rejected(club: Club) -> None:
     club.commit("Off with it", **{"trappoint.toml": '[levels]\nunheld-exit = "off"\n'})
     taken, said = club.push()
     assert not taken
@@ -336,7 +336,7 @@ def test_settings_that_can_not_be_used_are_turned_aside(club: Club) -> None:
     club.commit(
         "Of another program", **{"pyproject.toml": "[tool.other]\n", "x/pyproject.toml": b"\xff"}
     )
-    assert club.push()[0] is False  # what is not UTF-8 cannot be told to have no settings
+    assert club.push()[0] is False  # it is not UTF-8, so it may have settings
     club.commit("Text again", **{"x/pyproject.toml": "not TOML, nor ours"})
     assert club.push() == (True, "")
 
@@ -354,7 +354,7 @@ def test_settings_that_were_bad_before_block_only_plans_that_change(club: Club) 
     assert "there is no setting nonsense" in said
 
 
-def test_warnings_where_they_are_asked_for(club: Club) -> None:
+def test_fail_on_warnings(club: Club) -> None:
     entry = '"accept": [{"rule": "unheld-exit", "at": "siding", "because": "x"}], "title"'
     club.commit("Accepted for nothing", quay=GOOD.replace('"title"', entry))
     club.set_up("--fail-on", "warning")
@@ -365,10 +365,10 @@ def test_warnings_where_they_are_asked_for(club: Club) -> None:
     assert club.push() == (True, "")
 
 
-def test_odd_names_and_what_is_no_file(club: Club) -> None:
+def test_odd_names_links_and_long_files(club: Club) -> None:
     (club.clone / "link.layout.json").symlink_to("nowhere")
     club.commit("A link")
-    assert "link.layout.json: this is a link to a file that is not there." in club.push()[1]
+    assert "link.layout.json: this link leads to a file that does not exist." in club.push()[1]
     club.commit_files("No link", {"link.layout.json": None})
     assert club.push() == (True, "")
     name = 'a\n"b" \u00e9\t.layout.json'
@@ -382,7 +382,7 @@ def test_odd_names_and_what_is_no_file(club: Club) -> None:
     assert club.push() == (True, "")
 
 
-def test_a_push_without_plans_costs_no_look_at_any(club: Club) -> None:
+def test_a_push_without_plans_checks_none(club: Club) -> None:
     club.start_bad()
     club.commit("Notes", notes="2")
     club.commit("More", more="3")
@@ -408,25 +408,25 @@ def test_called_by_hand(club: Club, given: bytes, code: int, said: str) -> None:
     assert (done.returncode, done.stdout, done.stderr) == (code, "", said)
 
 
-def test_called_where_there_is_no_repository(tmp_path: Path) -> None:
+def test_called_outside_of_a_repository(tmp_path: Path) -> None:
     done = hook(tmp_path, "receive", "--install", "nowhere")
     assert done.returncode == 2
     assert done.stderr.startswith("trappoint-receive: git says: fatal: ")
     assert "Traceback" not in done.stderr
 
 
-def test_hooks_of_others_are_left_alone(club: Club) -> None:
+def test_hooks_of_other_programs_stay(club: Club) -> None:
     place = club.server / "hooks" / "pre-receive"
     place.write_text("#!/bin/sh\nexit 0\n", "utf-8")
     done = hook(club.server, "receive", "--install")
     assert done.returncode == 2
-    assert "There is a hook already" in done.stderr
+    assert "There is another hook already" in done.stderr
     assert "trappoint_hooks.receive" in done.stderr
     done = hook(club.server, "receive", "--uninstall")
     assert (done.returncode, place.read_text("utf-8")) == (0, "#!/bin/sh\nexit 0\n")
 
 
-def test_a_program_that_has_gone_lets_nothing_through(club: Club) -> None:
+def test_a_missing_program_rejects_every_push(club: Club) -> None:
     place = club.server / "hooks" / "pre-receive"
     lines = place.read_text("utf-8").splitlines()
     lines = ["python=/gone/python" if line.startswith("python=") else line for line in lines]
@@ -434,7 +434,7 @@ def test_a_program_that_has_gone_lets_nothing_through(club: Club) -> None:
     club.commit("Notes", notes="2")
     taken, said = club.push()
     assert not taken
-    assert said.startswith("trappoint: /gone/python is gone: install the hook again")
+    assert said.startswith("trappoint: /gone/python is missing. Install the hook again")
 
 
 def test_nothing_is_imported_from_the_repository(club: Club) -> None:
@@ -444,8 +444,8 @@ def test_nothing_is_imported_from_the_repository(club: Club) -> None:
     assert not club.push()[0]
 
 
-def test_a_fault_of_the_program_is_never_let_through() -> None:
-    """Not even where the plan could not be read before, or where the same fault was there."""
+def test_an_internal_error_always_rejects() -> None:
+    """It does even if the plan was unreadable before, or had the same error."""
     fault = Finding("fault-in-rule", "error", "", "The rule duty-mismatch failed on this plan.")
     faulty = CheckedPlan(FileReport("a", None, (fault,), text="{}", fault="duty-mismatch"), 3)
     unreadable = CheckedPlan(FileReport("a", None, (Finding("not-json", "error", "", "No."),)), 0)

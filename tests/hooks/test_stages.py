@@ -1,4 +1,4 @@
-"""The hooks at every stage at which the pre-commit program calls them. Real git, real program."""
+"""The hooks at every stage of the pre-commit program. Real git, real program."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from hooks.test_pre_commit import hooked
 
 
 class Program:
-    """The pre-commit program in a club's repository that wants both hooks of plans."""
+    """The pre-commit program in a club's repository with both hooks."""
 
     def __init__(self, bench: Bench, folder: Path) -> None:
         self.bench = bench
@@ -34,7 +34,7 @@ class Program:
             (self.folder / name).write_text(text, "utf-8")
 
     def commit(self, files: dict[str, str]) -> str:
-        """Commit files without any hook, and return the commit."""
+        """Commit files without hooks, and return the commit."""
         self.write(files)
         self.git("add", "--all")
         self.git("commit", "--quiet", "--no-verify", "-m", "A change")
@@ -54,7 +54,7 @@ def program(bench: Bench, tmp_path: Path) -> Program:
 
 
 def test_the_names_that_the_program_passes_on(program: Program) -> None:
-    """Settings, capitals and links are judged as well."""
+    """The hooks judge settings, names in capitals and links too."""
     program.write({"pyproject.toml": "[tool.trappoint]\nlevel = 1\n", "QUAY.LAYOUT.JSON": BAD})
     (program.folder / "meets" / "link.layout.json").symlink_to("../../elsewhere")
     program.write({"meets/trappoint.toml": ""})
@@ -70,7 +70,7 @@ def test_the_names_that_the_program_passes_on(program: Program) -> None:
 
 
 def test_between_two_commits(program: Program) -> None:
-    """The second of them is judged, wherever the folder is."""
+    """The hooks judge the second commit, whichever commit is checked out."""
     first = program.git("rev-parse", "HEAD")
     program.git("rm", "--quiet", EAST)
     second = program.commit({"quay.layout.json": BAD, "trappoint.toml": ""})
@@ -94,8 +94,8 @@ def test_at_a_push_and_after_a_merge(program: Program, tmp_path: Path) -> None:
     program.git("checkout", "--quiet", "-b", "bad")
     program.commit({EAST: CLASH})
     program.git("checkout", "--quiet", "main")
-    code, said = program.run("git", "push", "origin", "bad:main")  # the folder is at another commit
+    code, said = program.run("git", "push", "origin", "bad:main")  # another commit is checked out
     assert code == 1
     assert f"{MEET} does not hold" in said
-    code, said = program.run("git", "merge", "bad")  # forward: nothing is committed
+    code, said = program.run("git", "merge", "bad")  # a fast-forward makes no commit
     assert f"{MEET} does not hold" in said

@@ -1,89 +1,92 @@
-"""The page that sets the hook up is followed word by word: hooks/README.md."""
+"""Follow the page that sets the hook up, step by step: hooks/README.md."""
 
 from __future__ import annotations
 
 import re
 import sys
-from dataclasses import replace
 from pathlib import Path
 
-from hooks.clubs import ROOT, Bench
+from hooks.clubs import Bench
+from hooks.page import PAGE, PLAN, SORREL_HALT, block, blocks, edited, saved
 from trappoint.core.version import __version__
 
-PAGE = (ROOT / "hooks" / "README.md").read_text("utf-8")
+CONFIG = ".pre-commit-config.yaml"
+SET_UP = "Set up the hook"
+REJECTED = "Signal 3 moved"
 
 
-def blocks(language: str) -> list[str]:
-    """Return the fenced blocks of a language."""
-    return re.findall(rf"^```{language}\n(.*?)^```$", PAGE, re.DOTALL | re.MULTILINE)
+def begin(bench: Bench, folder: Path, repository: Path) -> Path:
+    """Follow steps 1 to 3: a repository, a plan, the configuration, the hook."""
+    make, install = blocks(SET_UP, "sh")[:2]
+    club = folder / "our-layouts"
+    succeed(bench, make, folder)
+    (club / PLAN).write_text(SORREL_HALT, "utf-8")
+    config = saved(CONFIG).replace("ADDRESS", repository.as_uri())
+    (club / CONFIG).write_text(config, "utf-8")
+    succeed(bench, install, club)
+    return club
 
 
-def commands(block: str) -> list[str]:
-    """Split a block into its commands: a ``$`` begins each, what follows belongs to it."""
-    return [command for command in re.split(r"^\$ ", block, flags=re.MULTILINE) if command]
-
-
-def addressed(bench: Bench, repository: Path) -> Bench:
-    """Set the address of the page, in the form that git and pip both take."""
-    return replace(bench, env=bench.env | {"TRAPPOINT": repository.as_uri()})
+def succeed(bench: Bench, commands: str, folder: Path) -> None:
+    """Run the commands of a block, which must succeed."""
+    done = bench.run("bash", "-e", "-c", commands, cwd=folder)
+    assert done.returncode == 0, done.stdout
 
 
 def test_every_command_does_what_the_page_says(bench: Bench, tmp_path: Path) -> None:
-    here = addressed(bench, bench.hook)
-    steps = [command for block in blocks("console") for command in commands(block)]
-    assert len(steps) > 8
-    script, rejected = ["set -u"], 0
-    for number, step in enumerate(steps):
-        script.append(f'{step.rstrip()}\necho "step {number} gave $?"')
-        rejected += "Signal 3 moved" in step
-    assert rejected == 1
-    done = here.run("bash", "-c", "\n".join(script), cwd=tmp_path)
-    codes = {int(n): int(code) for n, code in re.findall(r"step (\d+) gave (\d+)", done.stdout)}
-    for number, step in enumerate(steps):
-        assert codes[number] == (1 if "Signal 3 moved" in step else 0), (step, done.stdout)
-    (shown,) = blocks("text")
-    assert shown in done.stdout
-    club = tmp_path / "our-layouts"
-    assert here.git("rev-list", "--count", "HEAD", cwd=club) == "1"
-    assert f"rev: v{__version__}\n" in (club / ".pre-commit-config.yaml").read_text("utf-8")
+    club = begin(bench, tmp_path, bench.hook)
+    commit, bad_commit, mend = blocks(SET_UP, "sh")[2:]
+    succeed(bench, commit, club)
+    assert (club / CONFIG).read_text("utf-8").count(f"rev: v{__version__}\n") == 1
     assert (club / ".git" / "hooks" / "pre-merge-commit").exists()
+    (club / PLAN).write_text(edited(SORREL_HALT), "utf-8")
+    assert REJECTED in bad_commit
+    done = bench.run("bash", "-e", "-c", bad_commit, cwd=club)
+    assert done.returncode == 1, done.stdout
+    assert block(SET_UP, "text") in done.stdout
+    assert bench.git("rev-list", "--count", "HEAD", cwd=club) == "1"
+    succeed(bench, mend, club)
+    assert (club / PLAN).read_text("utf-8") == SORREL_HALT
+    assert bench.git("status", "--porcelain", cwd=club) == ""
 
 
 def test_a_repository_without_a_release(bench: Bench, tmp_path: Path) -> None:
     bench.git("clone", "--quiet", "--no-tags", str(bench.hook), "untagged", cwd=tmp_path)
-    here = addressed(bench, tmp_path / "untagged")
-    steps = [command for block in blocks("console")[:2] for command in commands(block)]
-    config = [step for step in steps if not step.startswith("python")]
+    club = begin(bench, tmp_path, tmp_path / "untagged")
     update = "python -m pre_commit autoupdate --bleeding-edge"
     assert f"`{update}`" in PAGE
-    done = here.run("bash", "-e", "-c", "\n".join([*config, update]), cwd=tmp_path)
-    assert done.returncode == 0, done.stdout
-    written = (tmp_path / "our-layouts" / ".pre-commit-config.yaml").read_text("utf-8")
-    assert f"rev: {bench.rev}\n" in written
+    succeed(bench, update, club)
+    assert f"rev: {bench.rev}\n" in (club / CONFIG).read_text("utf-8")
 
 
 def test_a_merge_is_checked_too(bench: Bench, tmp_path: Path) -> None:
-    """What was committed where the hook is not installed is met at the merge."""
-    steps = [command for block in blocks("console")[:3] for command in commands(block)]
-    here = addressed(bench, bench.hook)
-    done = here.run("bash", "-e", "-c", "\n".join(steps), cwd=tmp_path)
-    assert done.returncode == 0, done.stdout
-    club = tmp_path / "our-layouts"
-    plan = club / "sorrel-halt.layout.json"
+    """A bad plan, committed in a clone without the hook, is rejected at the merge."""
+    club = begin(bench, tmp_path, bench.hook)
+    succeed(bench, blocks(SET_UP, "sh")[2], club)
+    plan = club / PLAN
     text = plan.read_text("utf-8")
-    here.git("checkout", "--quiet", "-b", "no-siding-signal", cwd=club)
+    bench.git("checkout", "--quiet", "-b", "no-siding-signal", cwd=club)
     bare = text.replace('{"track": "siding", "for": "up"', '{"track": "siding", "for": "down"')
     plan.write_text(bare, "utf-8")
-    here.git("commit", "--quiet", "--no-verify", "-a", "-m", "Signal 3 turned round", cwd=club)
-    here.git("checkout", "--quiet", "main", cwd=club)
+    bench.git("commit", "--quiet", "--no-verify", "-a", "-m", "Signal 3 turned round", cwd=club)
+    bench.git("checkout", "--quiet", "main", cwd=club)
     (club / "notes.txt").write_text("Other work.\n", "utf-8")
-    here.git("add", "--all", cwd=club)
-    here.git("commit", "--quiet", "-m", "Notes", cwd=club)
-    before = here.git("rev-parse", "HEAD", cwd=club)
-    merged = here.run("git", "merge", "--no-edit", "no-siding-signal", cwd=club)
+    bench.git("add", "--all", cwd=club)
+    bench.git("commit", "--quiet", "-m", "Notes", cwd=club)
+    before = bench.git("rev-parse", "HEAD", cwd=club)
+    merged = bench.run("git", "merge", "--no-edit", "no-siding-signal", cwd=club)
     assert merged.returncode != 0
     assert "error unheld-exit" in merged.stdout
-    assert here.git("rev-parse", "HEAD", cwd=club) == before
+    assert bench.git("rev-parse", "HEAD", cwd=club) == before
+
+
+def test_commands_for_powershell_stand_beside_those_that_need_a_shell() -> None:
+    """Commands outside of the marked blocks have no syntax of one shell alone."""
+    assert len(blocks("Before you start", "powershell")) == 1
+    shared = re.findall(r"^ *```sh\n(.*?)^ *```$", PAGE, re.DOTALL | re.MULTILINE)[1:]
+    odd = [text for text in shared if re.search(r"[$'\\<&|;]|\bexport\b|\bsed\b|\bcat\b", text)]
+    assert len(shared) > 12
+    assert odd == []
 
 
 def test_the_project_checks_its_own_examples(bench: Bench) -> None:

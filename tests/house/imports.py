@@ -1,4 +1,4 @@
-"""The graph of imports: imports for types alone left out, those by name put in."""
+"""The graph of imports, without imports for types and with imports by name."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def _written() -> grimp.ImportGraph:
 
 
 def imports() -> grimp.ImportGraph:
-    """Return all imports of the program, those by name among them."""
+    """Return the graph of all imports of the program, including imports by name."""
     graph = deepcopy(_written())
     for importer, tables in IMPORTERS.items():
         for imported in {module for table in tables for module in table.values()}:
@@ -46,14 +46,14 @@ def imports() -> grimp.ImportGraph:
 
 
 def is_kept(contract: str, graph: grimp.ImportGraph) -> bool:
-    """Whether a contract of pyproject.toml is kept in a graph."""
+    """Return whether a graph keeps a contract of pyproject.toml."""
     options = CONTRACTS[contract]
     made = KINDS[options["type"]](options["name"], CONFIGURATION["session_options"], options)
     return bool(made.check(deepcopy(graph), verbose=False).kept)
 
 
 def circles(graph: grimp.ImportGraph) -> list[list[str]]:
-    """Return the modules of each circle of imports, of any size."""
+    """Return one sorted list of modules for each circle of imports."""
     arrows = networkx.DiGraph(
         (module, imported)
         for module in graph.modules

@@ -1,4 +1,4 @@
-"""Every folder of tests has a budget of seconds, and a run says which folder is over it."""
+"""Every test folder has a budget in seconds, and a run marks the folders over budget."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from budgets import BUDGETS, HERE, table
 
 WHOLE_RUN = 420
-"""Seconds that a run may take with two workers."""
+"""Time limit in seconds for a whole run with two workers."""
 
 
 def test_every_folder_has_one_and_nothing_else() -> None:

@@ -1,4 +1,4 @@
-"""The changelog has an entry for the program's version, or none of it is released yet."""
+"""The changelog has an entry for the current version, or only unreleased changes."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from trappoint.core.version import __version__
 
 ROOT = Path(__file__).parents[2]
 RELEASED = re.compile(r"(\d+)\.(\d+)\.(\d+) \(\d{4}-\d\d-\d\d\)")
-"""A heading of a release: its version and its date."""
+"""The heading of a release: version and date."""
 
 
 def problems(changelog: str, version: str) -> list[str]:
-    """Return what is wrong with the headings of a changelog for a program of this version."""
+    """Return the mistakes in the headings of a changelog for this version of the program."""
     headings = re.findall(r"^## (.+)$", changelog, re.MULTILINE)
     if not headings:
         return ["there is no heading"]

@@ -1,7 +1,7 @@
-"""Imports point downward, in no circle, and nothing heavy is imported before it is used.
+"""Imports point downward without circles, and heavy packages are imported only when used.
 
-The contracts stand in pyproject.toml, and ``lint-imports`` explains what breaks them. Here they
-are held against the imports by name too, which the linter does not see.
+The contracts are in pyproject.toml, and ``lint-imports`` explains how they are broken. These tests
+also check imports by name, which ``lint-imports`` cannot see.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ LIBRARY = ROOT / "validator" / "trappoint"
 ROOMS: list[str] = CONTRACTS["rooms"]["layers"]
 
 HEAVY = {"jsonschema", "networkx", "flask", "importlib", "argparse", "urllib", "typing_extensions"}
-"""Never imported at the top of a module of the core: each costs more than a whole check."""
+"""Packages that no module of the core imports at its top: each costs more than a check."""
 
 
 @pytest.mark.parametrize("contract", CONTRACTS)
@@ -44,7 +44,7 @@ def test_the_door_of_a_room_imports_nothing() -> None:
     }
 
 
-# ---- what is imported by name ------------------------------------------------------------------
+# ---- imports by name ---------------------------------------------------------------------------
 
 
 def test_the_table_says_who_imports_by_name() -> None:
@@ -63,7 +63,7 @@ def test_every_command_has_a_module() -> None:
 
 
 def modules_named(path: Path) -> Iterator[str]:
-    """Yield the texts of a file that name a module of the program, or put such a name together."""
+    """Yield the strings of a file that name a module of the program or build such a name."""
     begins = tuple(f"trappoint.{room}" for room in ROOMS)
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.Constant) and isinstance(node.value, str):
@@ -74,7 +74,7 @@ def modules_named(path: Path) -> Iterator[str]:
 
 
 def test_no_module_is_named_elsewhere() -> None:
-    """So that nothing else is imported by name."""
+    """Test that only the table names modules, so that it lists all imports by name."""
     table = Path(by_name.__file__)
     assert set(modules_named(table)) >= set(by_name.COMMANDS.values())
     assert {path: found for path in SOURCES if (found := list(modules_named(path)))}.keys() == {
@@ -82,11 +82,11 @@ def test_no_module_is_named_elsewhere() -> None:
     }
 
 
-# ---- what is heavy -----------------------------------------------------------------------------
+# ---- heavy imports -----------------------------------------------------------------------------
 
 
 def imported_at_the_top(path: Path) -> set[str]:
-    """Return the packages that a module imports when it is imported itself."""
+    """Return the names of the packages that the import of a module also imports."""
     found: set[str] = set()
 
     def visit(node: ast.AST) -> None:
@@ -113,14 +113,14 @@ def test_nothing_heavy_at_the_top(room: str) -> None:
         assert not imported_at_the_top(path) & HEAVY, path
 
 
-# ---- what is asserted can fail -----------------------------------------------------------------
+# ---- each assertion can fail -------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
     ("contract", "importer", "imported"),
     [
         ("rooms", "trappoint.core.findings", "trappoint.model.layout"),
-        # The public face imports by name what lies above the room that asks it.
+        # The public package imports by name from rooms above this one.
         ("rooms", "trappoint.topology.network", "trappoint"),
         ("rooms", "trappoint.drawing.diagram", "trappoint.cli"),
         ("packages", "trappoint_hooks.check", "trappoint_service.server"),

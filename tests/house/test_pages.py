@@ -1,4 +1,4 @@
-"""The pages for people lead where they say, and DEVELOPERS.md describes the house as it is."""
+"""Links in the pages lead to existing places, and DEVELOPERS.md matches the code."""
 
 from __future__ import annotations
 
@@ -21,18 +21,18 @@ PAGES = [
 
 
 def anchors(page: Path) -> set[str]:
-    """Return the names of a page's headings, as forges make them."""
+    """Return the anchors of the headings of a page, as forges make them."""
     headings = re.findall(r"^#+ (.+)$", page.read_text("utf-8"), re.MULTILINE)
     return {re.sub(r"[^\w\- ]", "", head.lower()).replace(" ", "-") for head in headings}
 
 
 def section(heading: str) -> str:
-    """Return the text below a heading of DEVELOPERS.md."""
+    """Return the text under a heading of DEVELOPERS.md."""
     return DEVELOPERS.partition(f"\n## {heading}\n")[2].partition("\n## ")[0]
 
 
 def first_cells(text: str) -> list[str]:
-    """Return the names of folders in the first column of the tables of a text."""
+    """Return the names of folders in the first column of all tables in a text."""
     cells = re.findall(r"^\| (`.*?) \|", text, re.MULTILINE)
     return [name for cell in cells for name in re.findall(r"`([\w/]+)/`", cell)]
 

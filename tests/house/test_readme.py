@@ -1,4 +1,4 @@
-"""What README.md shows is what is printed, and the plan that it prints is one that holds."""
+"""README.md shows the real output, and the plan in it holds."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The release script refuses what cannot be released, before it builds anything."""
+"""The release script refuses a bad version or tree before it builds anything."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def git(folder: Path, *words: str) -> None:
 
 @pytest.fixture
 def checkout(tmp_path: Path) -> Path:
-    """A repository with the script and what it looks at first, and nothing to build."""
+    """Return a repository with the script and the version file, and nothing to build."""
     for name in (".ci/release.py", VERSION_FILE):
         (tmp_path / name).parent.mkdir(parents=True)
         shutil.copy(ROOT / name, tmp_path / name)
@@ -32,7 +32,7 @@ def checkout(tmp_path: Path) -> Path:
 
 
 def refusal(checkout: Path, changelog: str, *words: str) -> str:
-    """Commit a changelog, run the script, and return why it stops."""
+    """Commit a changelog, run the script and return its error message."""
     (checkout / "CHANGELOG.md").write_text(changelog, "utf-8")
     git(checkout, "add", "--all")
     git(checkout, "commit", "--quiet", "--message", "Release")

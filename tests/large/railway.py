@@ -38,14 +38,14 @@ LEAST = 2
 
 
 class Growing(NamedTuple):
-    """A line that is being laid, and how many more stations it is to have; None for no end."""
+    """An unfinished line, and the number of stations that it still needs; None for no limit."""
 
     line: Line
     stations: int | None
 
 
 def railway(points: int, seed: int = 0) -> Plan:
-    """Draw a railway with exactly so many points (two at least), which holds."""
+    """Return a railway with exactly this number of points (at least two), which holds."""
     if points < LEAST:
         raise ValueError(f"a railway has at least {LEAST} points")
     ground = Ground(seed)

@@ -135,7 +135,7 @@ def junction(box: Box, line: Line, *, single: bool) -> tuple[Line, Line]:
 
 
 def great_terminus(box: Box, line: Line, roads: int) -> None:
-    """So many platform roads behind a scissors crossover: roads + 2 points."""
+    """A number of platform roads behind a scissors crossover: roads + 2 points."""
     neck = box.track("neck", box.joint("neck"), f"{box.id('w3')}.toe", stand=True, length_mm=1300)
     box.meets(line.up, box.joint("neck"))
     box.meets(line.down, f"{box.id('w1')}.toe")
@@ -154,7 +154,7 @@ def great_terminus(box: Box, line: Line, roads: int) -> None:
 
 
 def great_station(box: Box, line: Line, roads: int) -> Line:
-    """So many platform roads between two scissors crossovers: 2 x roads + 4 points."""
+    """A number of platform roads between two scissors crossovers: 2 x roads + 4 points."""
     box.meets(line.down, f"{box.id('w1')}.toe")
     box.meets(line.up, f"{box.id('w3')}.toe")
     legs = zip(throat(box, "west", roads), throat(box, "east", roads)[::-1], strict=True)
@@ -242,7 +242,7 @@ def throat(box: Box, side: Side, roads: int) -> list[str]:
 
 
 def _ladder(box: Box, side: Side, name: str, start: str, roads: int) -> list[str]:
-    """Part a road into so many; return their ends from left to right as trains come in."""
+    """Divide a road into `roads`; return their ends, left to right for arriving trains."""
     ends, leg = [], start
     for number in range(1, roads):
         points = box.points(f"{name}{number}")
@@ -253,7 +253,7 @@ def _ladder(box: Box, side: Side, name: str, start: str, roads: int) -> list[str
 
 
 def calling(box: Box, tracks: list[str]) -> list[Plan]:
-    """Arms for so many roads, the last of them with a calling-on arm below it."""
+    """Return arms for a number of roads, with a calling-on arm below the last."""
     arms: list[Plan] = [{"to": track} for track in tracks]
     letter = chr(ord("A") + len(tracks) - 1)
     below = f"{box.id(str(box.numbers + 1))}{letter}"
@@ -261,6 +261,6 @@ def calling(box: Box, tracks: list[str]) -> list[Plan]:
 
 
 def starter(box: Box, track: str) -> Plan:
-    """What the signal at the end of a platform road is believed to be there for."""
+    """Return the expected duties of the signal at the end of a platform road."""
     number = track.rpartition("-")[2]
     return {"duties": [f"starter platform {box.id(number)}"]}

@@ -1,4 +1,4 @@
-"""The large plans are what they are said to be: of every kind of element, alike, and they hold."""
+"""The large plans have every kind of element, do not depend on chance, and hold."""
 
 from __future__ import annotations
 

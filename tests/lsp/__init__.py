@@ -1,1 +1,1 @@
-"""The editor's companion: the answers, and the protocol over which they are asked for."""
+"""Tests of the language server: its answers and the protocol."""

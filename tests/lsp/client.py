@@ -17,7 +17,7 @@ from pygls.lsp.client import LanguageClient
 ROOT = Path(__file__).parents[2]
 
 SECONDS = 60
-"""More than anything here takes on the slowest machine."""
+"""Seconds: more than any test needs on the slowest machine."""
 
 
 class Editor:
@@ -42,7 +42,7 @@ class Editor:
         self.client.text_document_did_open(lsp.DidOpenTextDocumentParams(document))
 
     def type(self, uri: str, text: str) -> None:
-        """Replace the whole text, as an editor does that was told so."""
+        """Replace the whole text, as an editor does with full synchronization."""
         self.texts[uri] = text
         self.versions[uri] += 1
         self.client.text_document_did_change(
@@ -55,7 +55,7 @@ class Editor:
     async def findings(
         self, uri: str, wanted: Callable[[list[lsp.Diagnostic]], bool] | None = None
     ) -> list[lsp.Diagnostic]:
-        """Wait for what is found in the present version of a text."""
+        """Wait for the findings of the present version of a text."""
 
         def there() -> bool:
             told = self.told.get(uri)
@@ -68,7 +68,7 @@ class Editor:
             return list(self.told[uri].diagnostics)
 
     def at(self, uri: str, before: str, after: str = "") -> dict[str, Any]:
-        """Return the document and the place between two texts that stand there together."""
+        """Return the document and the position between two adjacent texts."""
         offset = self.texts[uri].index(before + after) + len(before)
         return {
             "text_document": lsp.TextDocumentIdentifier(uri),
@@ -77,7 +77,7 @@ class Editor:
 
 
 def position_of(text: str, offset: int) -> lsp.Position:
-    """Count as the protocol does: in code units of UTF-16, by the codec of the standard library."""
+    """Count code units of UTF-16, as the protocol does, with the standard library's codec."""
     before = text[:offset]
     line = before.count("\n")
     tail = before[before.rfind("\n") + 1 :]
@@ -85,7 +85,7 @@ def position_of(text: str, offset: int) -> lsp.Position:
 
 
 def offset_of(text: str, position: lsp.Position) -> int:
-    """Return the offset of a place."""
+    """Return the offset of a position."""
     start = 0
     for _ in range(position.line):
         start = text.index("\n", start) + 1
@@ -94,7 +94,7 @@ def offset_of(text: str, position: lsp.Position) -> int:
 
 
 def edited(text: str, edits: list[lsp.TextEdit]) -> str:
-    """Return a text with changes made to it, which must not overlap."""
+    """Return a text after changes, which must not overlap."""
     spans = sorted(
         (offset_of(text, e.range.start), offset_of(text, e.range.end), e.new_text) for e in edits
     )
@@ -116,7 +116,7 @@ async def editor(
     folders: list[Path] | None = None,
     root: Path | None = None,
 ) -> AsyncIterator[Editor]:
-    """Start the companion and shake hands; at the end shut it down, and see that it has ended."""
+    """Start the server and the session; at the end shut it down and check that it has ended."""
     client = LanguageClient("test", "1")
     host = Editor(client)
 
@@ -154,7 +154,7 @@ async def editor(
 
 
 def run(test: Callable[[], Coroutine[Any, Any, None]]) -> None:
-    """Run a test that waits for answers, in a thread: a browser's loop may run in this one."""
+    """Run an asynchronous test in a thread: a browser's loop may run in this one."""
     with ThreadPoolExecutor(1) as thread:
         thread.submit(lambda: asyncio.run(test())).result()
 

@@ -1,4 +1,4 @@
-"""Plans to write in an editor."""
+"""Plans for the tests of the editor."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from trappoint.model.settings import DEFAULTS
 T = TypeVar("T")
 
 LARGE = "hobthrush-vale.layout.json"
-"""An example of a size that takes as long as all others together: for long runs."""
+"""A large example that takes as long as all others together: for long runs only."""
 
 EXAMPLES = {
     path.name: path.read_text("utf-8")
@@ -25,11 +25,11 @@ EXAMPLES = {
 }
 KELPIE = EXAMPLES["kelpie-quay.layout.json"]
 FULL = json.dumps(EVERYTHING, indent=2)
-"""Every key of the format."""
+"""A plan with every key of the format."""
 
 
 def some(entries: Sequence[T], most: int) -> Sequence[T]:
-    """Return so many entries at the most, from all over."""
+    """Return at most a number of entries, spread evenly."""
     return entries[:: -(-len(entries) // most)] if entries else entries
 
 
@@ -38,7 +38,7 @@ def checked(text: str) -> CheckedText:
 
 
 def with_cursor(text: str, old: str, new: str) -> tuple[LiveText, int]:
-    """Return a text in which something was replaced, and the offset of the bar in what is new."""
+    """Return a text after a replacement, and the offset of the bar in the new part."""
     assert text.count(old) >= 1
     at = text.index(old)
     return LiveText(text.replace(old, new.replace("|", ""), 1)), at + new.index("|")

@@ -1,4 +1,4 @@
-"""Ids of boards in the plans that are put together from them: pure functions, files on the disk."""
+"""Ids of boards in assembled plans, as pure functions with files on the disk."""
 
 from __future__ import annotations
 
@@ -70,11 +70,11 @@ NAMING = whole(
     trains={"t": {}},
     joins=[{"a": "east:east", "b": "east:west"}],
 )
-"""Every form in which something on a board is named."""
+"""Every form of a name on a board."""
 
 
 def thing(club: Path, board: str, text: str, shelf: Shelf | None = None) -> NamedPlace:
-    """Return the thing whose name stands in a board's file after the first quote of a text."""
+    """Return the thing whose name follows the first quote of a text in a board's file."""
     shelf = shelf or Shelf({})
     sketch = shelf.sketch(str(club / board))
     assert sketch is not None
@@ -84,7 +84,7 @@ def thing(club: Path, board: str, text: str, shelf: Shelf | None = None) -> Name
 
 
 def renamed(changes: list[PlanChange]) -> dict[str, str]:
-    """Return the texts as they are after a change, by the names of their files."""
+    """Return the texts after a change, by file name."""
     texts = {}
     for change in changes:
         text = change.sketch.text
@@ -104,18 +104,18 @@ def renamed(changes: list[PlanChange]) -> dict[str, str]:
     ],
 )
 def test_every_form_in_which_a_board_is_named(club: Path, at: str, old: str, count: int) -> None:
-    """Held against a search for the words that stand after the board."""
+    """Test against a search for the words after the board's id."""
     meet = written(club / "all.layout.json", NAMING)
     before = meet.read_text("utf-8")
     found = thing(club, BROOK, at)
-    texts = renamed(rename_everywhere(Shelf({}), found, "anew"))
+    texts = renamed(rename_everywhere(Shelf({}), found, "fresh"))
     after = texts.get(meet.name, before)
     assert before.count(f"east/{old}") + before.count(f"east~1{old}") >= count
-    assert after.count("east/anew") + after.count("east~1anew") == count
+    assert after.count("east/fresh") + after.count("east~1fresh") == count
     expected = before
     if count:
         for way in ("east/", "east~1"):
-            expected = expected.replace(f"{way}{old}", f"{way}anew")
+            expected = expected.replace(f"{way}{old}", f"{way}fresh")
     assert after == expected
 
 
@@ -146,7 +146,7 @@ def test_the_meets_hold_as_before_whatever_is_renamed(club: Path) -> None:
                 continue
             kept = {path: path.read_text("utf-8") for path in (board, *meets)}
             own = NamedPlace(str(board), sketch, names[0])
-            new = "77" if key[0] == "levers" else "anew"
+            new = "77" if key[0] == "levers" else "fresh"
             changes = rename_everywhere(Shelf({}), own, new)
             by_name = {path.name: path for path in kept}
             for name, text in renamed(changes).items():
@@ -171,10 +171,14 @@ def test_boards_of_boards_and_a_board_that_stands_twice(club: Path) -> None:
         },
     }
     written(club / "outer.layout.json", outer)
-    texts = renamed(rename_everywhere(Shelf({}), thing(club, BROOK, '"p1": {'), "anew"))
+    texts = renamed(rename_everywhere(Shelf({}), thing(club, BROOK, '"p1": {'), "fresh"))
     points = json.loads(texts["outer.layout.json"])["scenes"]["s"]["points"]
-    assert list(points) == ["a/east/anew", "b/anew", "c/p1"]  # on c another thing has the name
-    assert list(json.loads(texts["pair.layout.json"])["scenes"]["s"]["points"]) == ["east/anew"]
+    assert list(points) == [
+        "a/east/fresh",
+        "b/fresh",
+        "c/p1",
+    ]  # on c another thing has the name
+    assert list(json.loads(texts["pair.layout.json"])["scenes"]["s"]["points"]) == ["east/fresh"]
     # The board itself may be called otherwise in the plan between.
     texts = renamed(
         rename_everywhere(Shelf({}), thing(club, "pair.layout.json", '"east": {'), "orient")
@@ -210,25 +214,25 @@ def test_refused_where_a_whole_can_not_be_read(club: Path) -> None:
     ):
         meet.write_text(bad, "utf-8")
         with pytest.raises(RefusedError) as refused:
-            rename_everywhere(Shelf({}), found, "anew")
+            rename_everywhere(Shelf({}), found, "fresh")
         assert "autumn.layout.json cannot be read: " in str(refused.value)
         assert where in str(refused.value)
-        assert "may name p1: see to that first" in str(refused.value)
-    # Where nothing is said of the board, a broken plan is in nobody's way.
+        assert "may name p1. Solve this first." in str(refused.value)
+    # A broken plan that does not mention the board is no obstacle.
     meet.write_text('{"boards": {"x": {"plan": "another.layout.json"}', "utf-8")
-    assert rename_everywhere(Shelf({}), found, "anew")
-    # As the editor has it, it is in order again.
+    assert rename_everywhere(Shelf({}), found, "fresh")
+    # The unsaved text in the editor is correct again.
     meet.write_text("{", "utf-8")
     shelf = Shelf({str(meet.resolve()): good})
-    assert rename_everywhere(shelf, found, "anew")
+    assert rename_everywhere(shelf, found, "fresh")
 
 
 def test_refused_where_it_would_come_to_mean_something_else(club: Path) -> None:
-    accept = [{"rule": "siding-without-trap", "at": "east/anew", "because": "so it is"}]
+    accept = [{"rule": "siding-without-trap", "at": "east/fresh", "because": "so it is"}]
     written(club / "all.layout.json", whole(accept=accept))
-    why = "all.layout.json: An accepted finding is at east/anew, and would then"
+    why = "all.layout.json: An accepted finding is at east/fresh, and would then"
     with pytest.raises(RefusedError, match=re.escape(why)):
-        rename_everywhere(Shelf({}), thing(club, BROOK, '"siding": {'), "anew")
+        rename_everywhere(Shelf({}), thing(club, BROOK, '"siding": {'), "fresh")
 
 
 def test_what_leads_nowhere_is_refused(club: Path) -> None:
@@ -246,7 +250,7 @@ def test_what_leads_nowhere_is_refused(club: Path) -> None:
             thing_on_board(Shelf({}), str(meet), name)
         said.append(str(refused.value))
     assert said == [
-        "Nothing on the board east is called nine.",
+        "The board east has nothing with the id nine.",
         "The plan of the board gone cannot be read.",
         "The plan of the board nobody cannot be read.",
     ]
@@ -261,14 +265,14 @@ def test_where_no_repository_is_the_folder_that_is_worked_in(tmp_path: Path) -> 
     assert [Path(use.path).name for use in alone] == ["brook-siding.layout.json"]
     names = {Path(use.path).name for use in uses_everywhere(Shelf({}, [str(vale)]), edge)}
     assert "spring.layout.json" in names
-    # What is open comes along in any case.
+    # Open plans are always included.
     meet = (vale / "spring.layout.json").resolve()
     opened = Shelf({str(meet): meet.read_text("utf-8")})
     assert len(uses_everywhere(opened, edge)) == 2
 
 
 def test_escapes_and_a_link_to_a_board(club: Path) -> None:
-    """The text is written anew without them; a board is the same by whatever name it is read."""
+    """The new text has no escapes; links to a board count as the board."""
     (club / "linked.layout.json").symlink_to(BROOK)
     meet = written(
         club / "all.layout.json",
@@ -277,6 +281,6 @@ def test_escapes_and_a_link_to_a_board(club: Path) -> None:
     text = meet.read_text("utf-8").replace('"east/p1"', '"\\u0065ast/p\\u0031"')
     assert json.loads(text)["scenes"]["s"]["points"] == {"east/p1": "reverse"}
     meet.write_text(text, "utf-8")
-    texts = renamed(rename_everywhere(Shelf({}), thing(club, BROOK, '"p1": {'), "anew"))
-    assert json.loads(texts[meet.name])["scenes"]["s"]["points"] == {"east/anew": "reverse"}
+    texts = renamed(rename_everywhere(Shelf({}), thing(club, BROOK, '"p1": {'), "fresh"))
+    assert json.loads(texts[meet.name])["scenes"]["s"]["points"] == {"east/fresh": "reverse"}
     assert json.loads(texts[meet.name])["accept"][0] == json.loads(text)["accept"][0]

@@ -1,4 +1,4 @@
-"""Plans put together from boards, with boards open that nobody has saved yet."""
+"""Assembled plans whose boards are open and not saved yet."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def test_a_board_that_is_open_is_read_as_it_stands_there(club: Path) -> None:
             assert marked(host.texts[meet], lost.range) == '"brook:east"'
             host.type(brook, board.read_text("utf-8"))
             assert await host.findings(meet, lambda found: found == before) == before
-            # Another meet with the same board is told of it too, and no longer when it is closed.
+            # Another meet with the same board gets the finding too, until it is closed.
             autumn = opened(host, club / "autumn.layout.json")
             first = await host.findings(autumn)
             host.type(brook, changed)
@@ -59,7 +59,7 @@ def test_a_board_that_is_open_is_read_as_it_stands_there(club: Path) -> None:
 
 
 def without_signal_3(text: str) -> str:
-    """The board without the signal that holds what stands in the siding."""
+    """Return the board without the signal that holds trains in the siding."""
     lines = [line for line in text.splitlines(keepends=True) if '"3": {' not in line]
     return "".join(lines).replace('"arms": [{"id": "2"}]},', '"arms": [{"id": "2"}]}')
 
@@ -72,7 +72,7 @@ def test_what_a_board_has_by_itself_is_told_once_and_in_its_own_file(club: Path)
             board.write_text(without_signal_3(good), "utf-8")
             meet = opened(host, club / "spring.layout.json")
             uri = board.resolve().as_uri()
-            found = await host.findings(uri)  # of a file that is not open
+            found = await host.findings(uri)  # the file is not open
             assert [each.code for each in found] == ["unheld-exit"]
             assert marked(board.read_text("utf-8"), found[0].range) == '"p1.right"'
             assert opened(host, board) == uri
@@ -80,7 +80,7 @@ def test_what_a_board_has_by_itself_is_told_once_and_in_its_own_file(club: Path)
             assert [each.code for each in both] == ["unheld-exit"]
             host.type(uri, good)
             await host.findings(uri, lambda found: not found)
-            # In the whole nothing is wrong any more either, though the file still is as it was.
+            # The assembled plan has no finding either, although the file on disk is unchanged.
             host.type(meet, host.texts[meet] + " ")
             await host.findings(meet)
             assert await host.findings(uri) == []
@@ -115,12 +115,12 @@ def path_of(uri: str) -> Path:
 
 
 def text_of(host: Editor, uri: str) -> str:
-    """Return a text as the editor has it: an open one as it stands there."""
+    """Return a text as the editor has it, unsaved changes included."""
     return host.texts.get(uri) or path_of(uri).read_text("utf-8")
 
 
 async def renamed(host: Editor, at: dict[str, Any], new: str) -> dict[str, str]:
-    """Ask for another id; return the texts as they are then, by the names of their files."""
+    """Rename a thing; return the texts after that, by file name."""
     change = await host.client.text_document_rename_async(lsp.RenameParams(new_name=new, **at))
     assert change is not None
     assert change.changes is not None

@@ -1,4 +1,4 @@
-"""Quick fixes: what each is for is gone when it has been made, and nothing else has come."""
+"""Quick fixes: each removes its finding and causes no other."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def test_what_could_be_meant_otherwise_has_no_fix() -> None:
 
 @pytest.mark.parametrize("seed", range(60))
 def test_a_mistyped_word_comes_back_or_is_left_alone(seed: int) -> None:
-    """One slip in one word of the format or id: two letters exchanged, or the last one left out."""
+    """One mistake in one word or id: two letters exchanged, or the last letter missing."""
     rng = random.Random(seed)
     sketch = LiveText(FULL)
     name = rng.choice([n for n in sketch.names if n.end - n.start > 3 and not n.defines])

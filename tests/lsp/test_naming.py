@@ -1,4 +1,4 @@
-"""The table of names, held against the schema and against the rules that look names up."""
+"""The table of names, tested against the schema and against the rules."""
 
 from __future__ import annotations
 
@@ -26,13 +26,13 @@ NAMING = (
     "lever_number",
     "whereabouts",
 )
-"""The parts of the schema that describe a text which is a name, or has one in it."""
+"""The parts of the schema for texts that are names or contain one."""
 
 SAMPLES = {"end": "p1.toe", "place": "/tracks/main", "board_edge": "west:main"}
 
 
 def named_by_schema(schema: dict[str, Any], path: Path = ()) -> Iterator[tuple[Path, bool, str]]:
-    """Yield where the schema has a name: the way there, whether it is a key, what it is called."""
+    """Yield the names in the schema: path, whether the name is a key, and its definition."""
     if "$ref" in schema:
         part = schema["$ref"].rsplit("/", 1)[-1]
         if part in NAMING:
@@ -61,7 +61,7 @@ def test_every_name_of_the_schema_is_in_the_table() -> None:
 def test_nothing_else_is() -> None:
     known = {(path, at_key) for path, at_key, _ in named_by_schema(layout_schema())}
     more = {
-        (("signals", "x", "duties", 0), False),  # words, of which the last is a name
+        (("signals", "x", "duties", 0), False),  # words; the last one is a name
         (("scenes", "x", "trains", "x"), False),  # an id, or true
         (("sessions", "x", "trains", "x"), False),
         (("accept", 0, "rule"), False),
@@ -123,7 +123,7 @@ def _is_text(data: Any, path: tuple[str, ...]) -> bool:
 
 def test_ids_stand_in_every_map_but_the_lists() -> None:
     maps = [key for key, part in layout_schema()["properties"].items() if "propertyNames" in part]
-    # What is said about edges stands under their names, which the tracks give them.
+    # The map of edges has the names that the tracks give them.
     assert sorted(maps) == sorted([*NAMED_BY_KEY, "edges"])
 
 

@@ -1,4 +1,4 @@
-"""What may follow in a plan that is put together: held against what the check then says of it."""
+"""Completions in an assembled plan, tested against its check."""
 
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ def meet(tmp_path: Path) -> Path:
 
 
 def words(meet: Path, old: str, new: str) -> list[str]:
-    """Return what is offered at the bar in a text that takes the place of another."""
+    """Return the completions at the bar in a text that replaces another."""
     sketch, offset = with_cursor(meet.read_text("utf-8"), old, new)
     around = Around(Shelf({}), str(meet), [sketch])
     return [offer.choice.text for offer in offers(sketch, offset, CheckedText(), None, around)]
 
 
 def ids_by_json(meet: Path, kind: str) -> set[str]:
-    """Return the ids of all boards, read in the plainest way."""
+    """Return the ids on all boards, read with plain JSON."""
     plan = json.loads(meet.read_text("utf-8"))
     return {
         f"{name}/{each}"
@@ -64,7 +64,7 @@ def test_ids_on_boards(meet: Path) -> None:
 
 
 def test_edges_that_are_free_and_no_others(meet: Path) -> None:
-    """Each that is offered can be joined: no finding says otherwise; and every one that can is."""
+    """Every offered edge can be joined without a finding, and every such edge is offered."""
     text = meet.read_text("utf-8")
     plan: dict[str, Any] = json.loads(text)
     last = plan["joins"].pop()

@@ -1,4 +1,4 @@
-"""Places of an editor, held against the codecs of the standard library."""
+"""Positions in an editor, tested against the codecs of the standard library."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ CODECS: dict[Encoding, tuple[str, int]] = {
     "utf-16": ("utf-16-le", 2),
     "utf-32": ("utf-32-le", 4),
 }
-"""Each encoding as Python calls it, and the bytes of one unit."""
+"""Python's name of each encoding, and the bytes of one unit."""
 
 TEXTS = st.text(st.sampled_from('ab"é東🚂\u2028\x0b\x85\r\n'), max_size=40)
 

@@ -1,4 +1,4 @@
-"""Another id everywhere: held against the comparison, which finds things by their place."""
+"""Renaming, tested against the comparison, which matches things by their place."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def test_nothing_but_the_name_changes(name: str) -> None:
 
 
 def test_every_name_of_a_full_plan() -> None:
-    """Also where it stands in ends, duties, pointers, keys and lists."""
+    """Names in ends, duties, pointers, keys and lists change too."""
     for key, use in things(FULL):
         try:
             after = rename(LiveText(FULL), use.start, "77")
@@ -77,14 +77,14 @@ def test_escapes_in_a_text() -> None:
 @pytest.mark.parametrize(
     ("at", "new", "why"),
     [
-        ('"p1": {', "p2", "p2 is taken: there are points of that name."),
-        ('"siding":', "A", "A is taken: there is a platform of that name."),
-        ('"siding":', "main", "main is taken: there is a track of that name."),
-        ('"siding":', "a b", "“a b” cannot be an id."),
-        ('"siding":', "", "“” cannot be an id."),
-        ('"siding":', "x" * 41, "cannot be an id."),
-        ('"siding":', "ü", "“ü” cannot be an id."),
-        ('"siding":', "siding", "It is called siding already."),
+        ('"p1": {', "p2", "p2 is taken: there are points with this id."),
+        ('"siding":', "A", "A is taken: there is a platform with this id."),
+        ('"siding":', "main", "main is taken: there is a track with this id."),
+        ('"siding":', "a b", "“a b” is not a valid id."),
+        ('"siding":', "", "“” is not a valid id."),
+        ('"siding":', "x" * 41, "is not a valid id."),
+        ('"siding":', "ü", "“ü” is not a valid id."),
+        ('"siding":', "siding", "The id is siding already."),
         ('"1L", "to"', "7R", "7R is taken: there is an arm"),
     ],
 )
@@ -94,7 +94,7 @@ def test_refused_with_the_reason(at: str, new: str, why: str) -> None:
 
 
 def test_the_id_of_a_signal_may_be_that_of_an_arm() -> None:
-    """They are named at different places, and most signals with one arm do so."""
+    """No place can name both, and most signals with one arm share its id."""
     at = KELPIE.index('"6": {') + 1
     after = done(KELPIE, rename(LiveText(KELPIE), at, "1L"))
     assert json.loads(after)["signals"]["1L"]["arms"][0]["id"] == "6"
@@ -103,29 +103,29 @@ def test_the_id_of_a_signal_may_be_that_of_an_arm() -> None:
 def test_what_has_no_name_can_not_get_another() -> None:
     for at, why in (
         ('"format"', "There is no id here"),
-        ("toe", "The legs of points and crossings have the names that the format gives."),
+        ("toe", "The format fixes the names of the legs"),
     ):
         with pytest.raises(RefusedError, match=why):
             renamable(LiveText(KELPIE), KELPIE.index(at) + 1)
     assert renamable(LiveText(KELPIE), KELPIE.index('p1.toe"') + 1).name == "p1"
     text = KELPIE.replace('"track": "siding"', '"track": "sidling"')
-    with pytest.raises(RefusedError, match=r"^Nothing in this plan is called sidling\.$"):
+    with pytest.raises(RefusedError, match=r"^The plan has nothing with the id sidling\.$"):
         renamable(LiveText(text), text.index("sidling"))
 
 
 def test_an_accepted_finding_at_a_bare_id_that_two_things_have() -> None:
     entry = '"accept": [{"rule": "unheld-exit", "at": "6", "because": "x"}], "title"'
     text = KELPIE.replace('"title"', entry).replace('"siding"', '"6"')
-    with pytest.raises(RefusedError, match="write a pointer there"):
+    with pytest.raises(RefusedError, match="write a pointer instead"):
         rename(LiveText(text), text.index('"6": {"track"') + 1, "8")
     alone = KELPIE.replace('"title"', entry)
     after = done(alone, rename(LiveText(alone), alone.index('"6": {"track"') + 1, "8"))
     assert '"at": "8"' in after
-    with pytest.raises(RefusedError, match="An accepted finding is at 6, and would then be at"):
+    with pytest.raises(RefusedError, match="An accepted finding is at 6, and would then mean"):
         rename(LiveText(alone), alone.index('"siding":') + 1, "6")
 
 
 def test_two_arms_of_one_id() -> None:
     text = re.sub(r'"id": "1R"', '"id": "1L"', KELPIE)
-    with pytest.raises(RefusedError, match="Two things are called 1L"):
+    with pytest.raises(RefusedError, match="Two things have the id 1L"):
         rename(LiveText(text), text.index('"1L"') + 1, "x")

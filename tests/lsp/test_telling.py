@@ -1,7 +1,8 @@
-"""What is told of what stands at a place: held against the locking table and the schema."""
+"""Hover texts, tested against the locking table and the schema."""
 
 from __future__ import annotations
 
+import json
 import re
 
 import pytest
@@ -13,7 +14,9 @@ from trappoint.core.findings import CAUTION_SHORT
 from trappoint.lsp.document_state import CheckedText, check_text
 from trappoint.lsp.hover import tell, tell_thing
 from trappoint.lsp.names import LiveText
+from trappoint.lsp.schema_lookup import description_of, form_at
 from trappoint.model.settings import DEFAULTS
+from trappoint.schema.published import layout_schema
 from trappoint.source.files import files_beside
 
 KNOWN = checked(KELPIE)
@@ -26,7 +29,7 @@ def told(old: str, new: str, known: CheckedText = KNOWN, text: str = KELPIE) -> 
 
 
 @pytest.mark.parametrize("name", sorted(EXAMPLES))
-def test_an_arm_is_told_all_that_the_table_has_of_it(name: str) -> None:
+def test_the_hover_of_an_arm_has_its_row_of_the_table(name: str) -> None:
     text = EXAMPLES[name]
     known = checked(text)
     assert known.arms
@@ -43,7 +46,7 @@ def test_an_arm_is_told_all_that_the_table_has_of_it(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", sorted(EXAMPLES))
-def test_points_are_told_who_needs_them_how(name: str) -> None:
+def test_the_hover_of_points_has_the_arms_that_need_them(name: str) -> None:
     text = EXAMPLES[name]
     known = checked(text)
     sketch = LiveText(text)
@@ -59,9 +62,9 @@ def test_points_are_told_who_needs_them_how(name: str) -> None:
 
 
 def test_the_whole_of_an_arm() -> None:
-    """As the design of the format has Kelpie Quay: 1L and 1R part at p1; 5 comes the other way."""
+    """Worked out by hand: 1L and 1R part at p1; 5 comes the other way."""
     assert told('"id": "1L"', '"id": "1|L"').splitlines()[:3] == [
-        "**arm 1L** of signal 1: stop",
+        "**Arm 1L** of signal 1: stop arm",
         "- Gives leave to run from town-line to loop-west (platform B), as far as signal 4.",
         "- needs p1 left",
     ]
@@ -72,26 +75,25 @@ def test_a_signal_a_track_a_leg_and_a_joint() -> None:
     assert "duties: home platform B; holds siding" in told('"6": {"track"', '"|6": {"track"') or (
         "holds siding" in told('"6": {"track"', '"|6": {"track"')
     )
-    assert "signals: 6 (up)" in told('"siding":', '"sid|ing":')
+    assert "signals: 6, for up trains" in told('"siding":', '"sid|ing":')
     assert told('"p1.toe"', '"p1.to|e"') == told('"p1.toe"', '"p|1.toe"')
     joint = KELPIE.replace('"down": "buffer"', '"down": "joint:quay"')
     assert "the down end of siding" in told('"joint:quay"', '"joint:qu|ay"', KNOWN, joint)
-    assert "no second track end" in told('"joint:quay"', '"joint:qu|ay"', KNOWN, joint)
+    assert "no second track end yet" in told('"joint:quay"', '"joint:qu|ay"', KNOWN, joint)
 
 
 def test_the_verdict_has_the_caution_with_it() -> None:
     said = told('"title"', '"tit|le"')
     assert "The plan holds, for trains up to 610 mm (siding): no two trains can be" in said
     assert CAUTION_SHORT in said
-    assert told('"title"', '"tit|le"', CheckedText()) == "What the layout is called."
+    assert told('"title"', '"tit|le"', CheckedText()) == description_of(form_at(("title",)))
 
 
-def test_a_key_and_a_word_are_told_what_the_schema_says_of_them() -> None:
-    assert told('"mount"', '"mou|nt"').startswith("What carries the arms.")
-    assert told('"bracket"', '"bra|cket"').startswith("What carries the arms.")
-    assert told('"length_mm": 1450', '"length_mm": 14|50') == (
-        "How long the track is, in millimetres."
-    )
+def test_the_hover_of_a_key_or_word_is_its_description() -> None:
+    mount = description_of(form_at(("signals", "1", "mount")))
+    assert mount and told('"mount"', '"mou|nt"') == told('"bracket"', '"bra|cket"') == mount
+    length = layout_schema()["$defs"]["track"]["properties"]["length_mm"]["description"]
+    assert told('"length_mm": 1450', '"length_mm": 14|50').startswith(length)
 
 
 def test_a_rule() -> None:
@@ -100,12 +102,39 @@ def test_a_rule() -> None:
     assert said.startswith("**unheld-exit** (error)")
 
 
-def test_what_is_older_than_the_text_says_so() -> None:
+def test_the_hover_of_a_broken_plan_says_that_it_is_older() -> None:
     broken = KELPIE.replace('"tracks": {', '"tracks": {,')
     later = check_text(broken, "plan", DEFAULTS, KNOWN)
     said = told('"id": "1L"', '"id": "1|L"', later, broken)
     assert "Gives leave to run from town-line" in said
-    assert "as the plan was when it could last be worked out" in said
+    assert "from the last version of the plan that could be checked" in said
+
+
+def test_names_stand_before_ids() -> None:
+    plan = json.loads(KELPIE)
+    plan["tracks"]["loop-west"]["name"] = "Goods loop"
+    plan["tracks"]["main"]["name"] = "main"
+    plan["signals"]["4"]["name"] = "Loop bracket"
+    plan["points"]["p3"]["name"] = "Yard points"
+    text = json.dumps(plan, indent=2)
+    sketch, known = LiveText(text), checked(text)
+    hover = {
+        key: tell_thing(sketch, key, known)
+        for key in (("tracks", "loop-west"), ("tracks", "main"), ("signals", "4"), ("points", "p3"))
+    }
+    assert hover["tracks", "loop-west"].startswith("**Goods loop** (track loop-west): 900 mm")
+    assert (
+        "signals: Loop bracket (4), for down trains; 5, for up trains"
+        in (hover["tracks", "loop-west"])
+    )
+    assert hover["tracks", "main"].startswith("**Track main**: 1,450 mm")
+    assert hover["signals", "4"].startswith(
+        "**Loop bracket** (signal 4): on Goods loop (loop-west)"
+    )
+    assert "toe: the down end of Goods loop (loop-west)" in hover["points", "p3"]
+    arm = tell_thing(sketch, ("arms", "4L"), known)
+    assert arm.startswith("**Arm 4L** of signal Loop bracket (4): stop arm")
+    assert "(you must see to it)" in arm and "the locking sees to it" not in arm
 
 
 def test_nothing_is_raised_anywhere() -> None:
@@ -119,7 +148,7 @@ def test_nothing_is_raised_anywhere() -> None:
         assert some > 100
 
 
-def test_what_stands_on_a_board_is_told_as_it_is_in_the_whole() -> None:
+def test_the_hover_of_a_thing_on_a_board_is_from_the_assembled_plan() -> None:
     path = ROOT / "examples" / "nixie-vale" / "spring.layout.json"
     text = path.read_text("utf-8")
     files = files_beside(str(path))
@@ -129,10 +158,10 @@ def test_what_stands_on_a_board_is_told_as_it_is_in_the_whole() -> None:
     (entry,) = [entry for entry in table.arms if entry.arm == "town/S1"]
     said = told("town/S1", "town/S|1", known, text)
     assert entry.meaning in said
-    assert said.startswith("**arm town/S1** of signal town/start-1: stop")
+    assert said.startswith("**Arm town/S1** of signal town/start-1: stop arm")
     assert told("crossing/north", "crossing/nor|th", known, text).startswith(
-        "**track crossing/north**"
+        "**Track crossing/north**"
     )
-    # The board itself, before the slash; and as before, where nothing could be worked out.
-    assert told("town/S1", "to|wn/S1", known, text).startswith("**board town**")
-    assert told("town/S1", "town/S|1", CheckedText(), text).startswith("**board town**")
+    # The board itself, before the slash; also if no plan was assembled yet.
+    assert told("town/S1", "to|wn/S1", known, text).startswith("**Board town**")
+    assert told("town/S1", "town/S|1", CheckedText(), text).startswith("**Board town**")

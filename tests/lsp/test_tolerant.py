@@ -1,4 +1,4 @@
-"""Reading what is broken: the same as the standard library where it is not."""
+"""Reading broken JSON; for valid JSON, the same result as the standard library."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def test_every_part_stands_where_it_is_said_to(text: str) -> None:
 
 
 def test_a_text_cut_off_anywhere_keeps_all_that_stood_before() -> None:
-    """What is whole before the cut is read as in the whole text."""
+    """Complete values before the cut are read as in the whole text."""
     whole = json.loads(KELPIE)
     for cut in range(len(KELPIE)):
         data = to_data(read_tolerantly(KELPIE[:cut]))
@@ -64,7 +64,7 @@ def test_a_text_cut_off_anywhere_keeps_all_that_stood_before() -> None:
 
 @pytest.mark.parametrize("name", sorted(EXAMPLES))
 def test_a_bracket_left_out_spoils_no_more_than_what_it_closed(name: str) -> None:
-    """The lines that follow are read as they stand, for they begin where they should."""
+    """The following lines are read correctly, because of their indentation."""
     text = EXAMPLES[name]
     whole = json.loads(text)
     brackets = [found.start() for found in re.finditer("}(?=,\n)", text)]
@@ -106,6 +106,6 @@ def test_nothing_is_too_deep_or_too_strange() -> None:
 
 
 def test_a_long_plan_is_read_in_a_time_that_grows_with_its_length() -> None:
-    """Each character is looked at a few times at most: no line is gone through for each quote."""
+    """Each character is read a few times at most, however many quotes a line has."""
     line = '{"a": ' + "[" + ", ".join(f'"x{n}" "y"' for n in range(20_000)) + "]}"
     assert len(read_tolerantly(line).members) == 1

@@ -21,11 +21,11 @@ NAME = "plan.layout.json"
 
 
 class History(NamedTuple):
-    """A plan, what became of it on two branches, and what either made of both."""
+    """A plan, its versions on two branches, and the versions that merged both."""
 
     base: Plan
     bases: tuple[Plan, ...]
-    """What was made of the plan, and merged on either branch; nothing for a plain merge."""
+    """The versions that both branches merged; none for a plain merge."""
     ours: Plan
     theirs: Plan
 
@@ -34,13 +34,13 @@ Thing = tuple[str, str]
 
 
 def disputed(rng: random.Random, plan: Plan) -> list[Thing]:
-    """Return three things of a plan which all change more than others."""
+    """Return three things of a plan that change more often than others."""
     kinds = [kind for kind in plan if isinstance(plan[kind], dict)]
     return rng.sample([(kind, id_) for kind in kinds for id_ in plan[kind]], 3)
 
 
 def changed(rng: random.Random, plan: Plan, things: list[Thing], most: int) -> Plan:
-    """Return a plan with at most so many random changes, by which no id changes."""
+    """Return a plan with at most ``most`` random changes, which change no id."""
     found = copy.deepcopy(plan)
     for _ in range(rng.randint(0, most)):
         if rng.random() < 0.5:
@@ -65,7 +65,7 @@ def three_way(rng: random.Random, base: Plan) -> History:
 
 
 def crosswise(rng: random.Random, base: Plan) -> History:
-    """Return two versions, each of which has merged the same two, and settled what conflicted."""
+    """Return two versions that merged the same two and settled their conflicts."""
     things = disputed(rng, base)
     bases = changed(rng, base, things, 4), changed(rng, base, things, 4)
     text = merge(base, *bases).text
@@ -96,7 +96,7 @@ def merged(history: History) -> Merged:
 
 
 class Merge(NamedTuple):
-    """What git made of a history."""
+    """The result of a merge by git."""
 
     code: int
     said: str
@@ -104,7 +104,7 @@ class Merge(NamedTuple):
 
     @property
     def kept(self) -> tuple[Plan, Plan]:
-        """The plan with our version chosen wherever there are two, and with theirs."""
+        """The plan with our version of every conflict, and the plan with theirs."""
         mine, yours = (json.loads(finish(self.text, side)) for side in ("ours", "theirs"))
         return mine, yours
 

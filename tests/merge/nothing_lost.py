@@ -1,8 +1,8 @@
-"""What must become of three versions of a plan, worked out value by value, apart from the library.
+"""The right merge of three versions of a plan, worked out value by value without the library.
 
-A plan is taken for a set of values, each at its place: keys lead there, and arms and accepted
-findings are known by what names them. Of lists without an order each entry is a value. Not looked
-at are the order of arms, and what is worked together, whose groups have no names.
+A plan is a set of values, each at its place: a path of keys, in which arms have their ids and
+accepted findings their rule and place. Each entry of a list without an order is a value. The order
+of arms is not compared, nor ``worked_together``, whose groups have no names.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ Place = tuple[str, ...]
 Values = dict[Place, object]
 
 UNSURE = object()
-"""The value of a base that two versions give differently, for which neither may stand."""
+"""The value of a base whose own versions differ: neither may be used."""
 
 
 def values_of(plan: Plan) -> Values:
@@ -45,7 +45,7 @@ def _values(value: Any, place: Place) -> Iterator[tuple[Place, object]]:
 
 
 def base_of_bases(base: Plan, one: Plan, other: Plan) -> Values:
-    """Return the values of two merged bases, UNSURE wherever the two differ on them."""
+    """Return the values of two merged bases; UNSURE for values that differ."""
     was, first, second = map(values_of, (base, one, other))
     found: Values = {}
     for place in {**was, **first, **second}:
@@ -60,7 +60,7 @@ def base_of_bases(base: Plan, one: Plan, other: Plan) -> Values:
 
 
 def _replaced(was: Values, first: Values, second: Values) -> Iterator[Place]:
-    """Yield the entries of lists of which both versions replaced the same by others."""
+    """Yield the entries of lists in which both versions replaced the same entry differently."""
     lists = {place[:-1] for place in (*was, *first, *second) if place[-2:-1] == ("[",)}
     for each in lists:
         before, left, right = (
@@ -72,10 +72,10 @@ def _replaced(was: Values, first: Values, second: Values) -> Iterator[Place]:
 
 
 def mistakes(base: Values, ours: Plan, theirs: Plan, kept: tuple[Plan, Plan]) -> Iterator[str]:
-    """Yield all that is wrong with a merge; ``kept`` is the plan with either version chosen.
+    """Yield the mistakes of a merge; ``kept`` are the plan with our version and with theirs.
 
-    A value that one version changed must be there, or both must be there to choose from. One that
-    both changed, each in its own way, must be there to choose from. Nothing else may be there.
+    The merge must have a value that one version changed, or both versions of it. It must have both
+    versions of a value that both changed differently. It must have no other value.
     """
     mine, yours, if_mine, if_yours = map(values_of, (ours, theirs, *kept))
     for place in {**base, **mine, **yours, **if_mine, **if_yours}:
@@ -94,9 +94,9 @@ def mistakes(base: Values, ours: Plan, theirs: Plan, kept: tuple[Plan, Plan]) ->
 
 
 def conflicts(base: Values, ours: Plan, theirs: Plan) -> set[Place]:
-    """Return the things of which both versions changed a value, each in its own way.
+    """Return the things with a value that both versions changed differently.
 
-    Also those that one version took away and the other changed.
+    Things that one version removed and the other changed are returned too.
     """
     versions = base, values_of(ours), values_of(theirs)
     found = set()

@@ -1,4 +1,4 @@
-"""Merging with real git where the driver's program cannot start, or does not end its work."""
+"""Merge with real git and a driver whose program cannot start, or ends in the middle."""
 
 from __future__ import annotations
 
@@ -29,19 +29,19 @@ NAMES = [
     b"new\nline.layout.json",
     b"Gl\xfcck in Latin-1, Gl\xc3\xbcck in UTF-8.layout.json",
 ]
-"""Names of plans that are hard on a shell, on a parser of words, or on an encoding."""
+"""Names of plans that are hard for a shell, for a parser of arguments, or for an encoding."""
 
 
 @dataclass
 class Club:
-    """A club's repository, with drivers that a Python of its own runs."""
+    """A club's repository, with drivers that run in their own Python."""
 
     folder: Path
     python: Path
     env: dict[str, str]
 
     def run(self, *words: str | bytes) -> subprocess.CompletedProcess[str]:
-        """Run a command and return what came of it, its errors among its output."""
+        """Run a command and return its result, with its errors in its output."""
         return subprocess.run(
             words,
             cwd=self.folder,
@@ -61,7 +61,7 @@ class Club:
         return done.stdout
 
     def install(self, module: str) -> None:
-        """Set up a driver in a terminal; git is called later without a search path."""
+        """Install a driver as in a terminal; later calls of git have no search path."""
         self.env["PATH"] = os.environ["PATH"]
         done = self.run(str(self.python), "-m", module, "--install")
         assert done.returncode == 0, done.stdout
@@ -77,7 +77,7 @@ class Club:
         self.git("commit", "--quiet", "-m", "A version")
 
     def branch(self, ours: dict[bytes, str], theirs: dict[bytes, str]) -> None:
-        """Commit plans, other versions on the branch ``theirs``, and others on ``main``."""
+        """Commit plans, then their versions on the branch ``theirs`` and on ``main``."""
         self.commit(dict.fromkeys(ours, GOOD))
         self.git("checkout", "--quiet", "-b", "theirs")
         self.commit(theirs)
@@ -88,7 +88,7 @@ class Club:
         return self.run(GIT, "merge", "--no-edit", "theirs")
 
     def unmerged(self) -> int:
-        """Return how many plans keep git from a commit until somebody has looked."""
+        """Return the number of plans that git marks as unmerged."""
         assert self.run(GIT, "commit", "-m", "Too early").returncode != 0
         return self.git("status", "--porcelain").count("UU")
 
@@ -99,7 +99,7 @@ PACKAGES = os.pathsep.join(path for path in sys.path if path)
 
 @pytest.fixture
 def club(tmp_path: Path) -> Club:
-    """A repository with the driver; its Python finds its packages by a variable."""
+    """A repository with the driver, whose Python finds its packages by a variable."""
     venv.create(tmp_path / "a python's home", symlinks=True)
     python = tmp_path / "a python's home" / "bin" / "python"
     (tmp_path / "gitconfig").write_text(SETTINGS, "utf-8")
@@ -122,7 +122,7 @@ def test_a_window_without_a_search_path(club: Club) -> None:
 
 
 def test_names(club: Club) -> None:
-    """By the drivers, and by git where they cannot start."""
+    """The drivers merge and compare these names, and git does if they cannot start."""
     club.install("trappoint_hooks.diff")
     club.branch(
         dict.fromkeys(NAMES, OURS), dict.fromkeys(NAMES, GOOD.replace("Kelpie Quay", "Old Quay"))
@@ -132,7 +132,7 @@ def test_names(club: Club) -> None:
     assert {club.read(name) for name in NAMES} == {MERGED}
     club.git("reset", "--quiet", "--hard", "HEAD~1")
     said = " ".join(club.git("diff", "HEAD~1").split())
-    assert said.count("length: 1500 mm, before 1450 mm") == len(NAMES)
+    assert said.count("length: now 1500 mm, before 1450 mm") == len(NAMES)
     club.python.unlink()
     assert club.merge().returncode == 1
     assert {club.read(name) for name in NAMES} == {MERGED}
@@ -170,7 +170,7 @@ def test_its_package_is_gone(club: Club) -> None:
 
 
 def test_it_ends_in_the_middle(club: Club, tmp_path: Path) -> None:
-    """Just before it writes what it merged."""
+    """The driver ends just before it writes the merged plan."""
     (tmp_path / "sitecustomize.py").write_text(
         "import os\n"
         "import trappoint.source.writing\n"
@@ -188,7 +188,7 @@ def test_it_ends_in_the_middle(club: Club, tmp_path: Path) -> None:
 
 
 def test_what_lines_cannot_merge_is_marked_below_ours(club: Club) -> None:
-    """Git takes a file with a NUL in it for no text, and would leave ours as it is."""
+    """Git sees a file with a NUL as binary, and would leave ours unchanged."""
     club.branch({NAME: OURS + "\0"}, {NAME: THEIRS + "\0"})
     club.python.unlink()
     assert club.merge().returncode == 1
@@ -199,7 +199,7 @@ def test_what_lines_cannot_merge_is_marked_below_ours(club: Club) -> None:
 
 
 def test_a_plan_too_long_to_be_read_loses_nothing(club: Club) -> None:
-    """Only its first 8 MiB would be read."""
+    """The reader stops after 8 MiB, so such a plan is not merged."""
     filling = " " * 8_400_000
     club.branch({NAME: f"{OURS}{filling}1\n"}, {NAME: f"{THEIRS}{filling}2\n"})
     done = club.merge()
@@ -242,7 +242,7 @@ def test_another_driver_of_that_name_is_left_alone(
     subprocess.run([GIT, "config", "merge.trappoint.driver", "other %A"], check=True)
     for word in ("--install", "--uninstall"):
         assert merge.main([word]) == 2
-        assert "merge.trappoint.driver is set already, to 'other %A'" in capsys.readouterr().err
+        assert "merge.trappoint.driver is already set to 'other %A'" in capsys.readouterr().err
 
 
 def test_wrong_words(capsys: pytest.CaptureFixture[str]) -> None:

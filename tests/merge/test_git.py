@@ -1,34 +1,30 @@
-"""Merging with git itself, set up as hooks/README.md says."""
+"""Merge with git itself, set up with the commands of hooks/README.md."""
 
 from __future__ import annotations
 
 import json
-import re
 import sys
 from pathlib import Path
 
 import pytest
 
 from commands.running import GOOD
-from hooks.clubs import ROOT, Bench
+from hooks.clubs import Bench
+from hooks.page import block, blocks
 from merge.test_merge_command import LONGER, OUT_OF_USE
 from merge.versions import finish
 from tidy.clubs import bare_bench
 
 NAME = "kelpie quay.layout.json"
-"""With a blank in it: git hands the name to a shell."""
+"""A name with a space: git passes it to a shell."""
 
-PAGE = (ROOT / "hooks" / "README.md").read_text("utf-8")
-
-
-SECTION = PAGE.partition("## Merging plans\n")[2].partition("\n## ")[0]
-IN_EACH_CLONE, UNDO = re.findall(r"^```sh\n(.*?)^```$", SECTION, re.DOTALL | re.MULTILINE)
+IN_EACH_CLONE, UNDO = blocks("Merge plans", "sh")
 """The commands of the page."""
 
 
 @pytest.fixture
 def git(tmp_path: Path) -> Bench:
-    """Git, and the commands of this checkout where a shell finds them."""
+    """Git, and the commands of this checkout on the search path."""
     settings = tmp_path / "settings"
     (settings / "bin").mkdir(parents=True)
     command = settings / "bin" / "trappoint-merge"
@@ -41,7 +37,7 @@ def git(tmp_path: Path) -> Bench:
 
 @pytest.fixture
 def club(git: Bench, tmp_path: Path) -> Path:
-    """A club's repository with a plan in it, and the driver set up by the commands of the page."""
+    """A club's repository with a plan, and the driver, installed by the commands of the page."""
     club = tmp_path / "club"
     club.mkdir()
     git.git("init", "--quiet", cwd=club)
@@ -54,7 +50,7 @@ def club(git: Bench, tmp_path: Path) -> Path:
 
 
 def branch(git: Bench, club: Path, ours: str, theirs: str) -> None:
-    """Commit one version on the branch ``theirs``, the other on ``main``, which is checked out."""
+    """Commit one version on the branch ``theirs``, the other on ``main``, and stay there."""
     git.git("checkout", "--quiet", "-b", "theirs", cwd=club)
     (club / NAME).write_text(theirs, "utf-8")
     git.git("commit", "--quiet", "-a", "-m", "One end", cwd=club)
@@ -64,7 +60,7 @@ def branch(git: Bench, club: Path, ours: str, theirs: str) -> None:
 
 
 def moved(text: str) -> str:
-    """Give signal 2 a side; signal 3 stands in the line below."""
+    """Give signal 2 a side; signal 3 is in the next line."""
     before = '"for": "down", "arms": [{"id": "2"}]'
     assert before in text
     return text.replace(before, before.replace(", ", ', "side": "left", ', 1))
@@ -78,7 +74,7 @@ def renamed(text: str) -> str:
 
 
 def test_two_ends_of_a_station(git: Bench, club: Path) -> None:
-    """In neighbouring lines, which git alone takes for a conflict."""
+    """The changes are in neighbouring lines: git alone would see a conflict."""
     branch(git, club, moved(GOOD), renamed(GOOD))
     for name, text in (("base", GOOD), ("ours", moved(GOOD)), ("theirs", renamed(GOOD))):
         (git.home / name).write_text(text, "utf-8")
@@ -95,7 +91,8 @@ def test_a_conflict_that_a_person_finishes(git: Bench, club: Path) -> None:
     branch(git, club, GOOD.replace("1450", "1500"), renamed(GOOD.replace("1450", "1400")))
     done = git.run("git", "merge", "--no-edit", "theirs", cwd=club)
     assert done.returncode == 1
-    assert f"trappoint: {NAME}: conflict: track main, length_mm: ours has 1500" in done.stdout
+    sentence = block("Merge plans", "text").strip().replace("Main line (main)", "main")
+    assert f"trappoint: {NAME}: {sentence}" in done.stdout
     assert "CONFLICT (content)" in done.stdout
     text = (club / NAME).read_text("utf-8")
     assert text.count("<<<<<<< ours\n") == 1
@@ -113,10 +110,10 @@ def test_a_merge_after_which_the_plan_no_longer_holds_stops(git: Bench, club: Pa
     done = git.run("git", "merge", "--no-edit", "theirs", cwd=club)
     assert done.returncode == 1
     assert "error unheld-exit" in done.stdout
-    assert "the merge is refused" in done.stdout
+    assert "the merge fails" in done.stdout
     assert git.git("rev-parse", "HEAD", cwd=club) == before
     assert git.git("status", "--porcelain", cwd=club).startswith("UU ")
-    # What was merged is in the file, for whoever mends it.
+    # The merged plan is in the file, so a person can mend it.
     merged = json.loads((club / NAME).read_text("utf-8"))
     merged["signals"]["6"] = json.loads(GOOD)["signals"]["6"]
     (club / NAME).write_text(json.dumps(merged), "utf-8")
@@ -177,7 +174,7 @@ def test_a_plan_that_is_moved_on_one_side(git: Bench, club: Path) -> None:
 
 
 def test_marks_that_were_committed(git: Bench, club: Path) -> None:
-    """They are within the marks of the merge, which are longer."""
+    """The marks of the merge are longer than those in the plan."""
     marked = GOOD.replace("{", "{\n<<<<<<< ours\n=======\n>>>>>>> theirs\n", 1)
     branch(git, club, marked, renamed(GOOD))
     done = git.run("git", "merge", "--no-edit", "theirs", cwd=club)
@@ -189,7 +186,7 @@ def test_marks_that_were_committed(git: Bench, club: Path) -> None:
 
 
 def test_what_git_does_not_ask_the_driver_for(git: Bench, club: Path) -> None:
-    """The page says so: options for the strategy, links, and more branches than one."""
+    """The page lists them: options of the strategy, and links."""
     branch(git, club, GOOD.replace("1450", "1500"), GOOD.replace("1450", "1400"))
     done = git.run("git", "merge", "-X", "ours", "--no-edit", "theirs", cwd=club)
     assert done.returncode == 1
@@ -226,7 +223,7 @@ def test_an_octopus_merges_lines(git: Bench, club: Path) -> None:
 
 
 def test_a_submodule(git: Bench, club: Path, tmp_path: Path) -> None:
-    """Plans are merged beside it and in it."""
+    """The driver merges plans beside the submodule and in it."""
     whole = tmp_path / "whole"
     whole.mkdir()
     git.git("init", "--quiet", cwd=whole)

@@ -1,4 +1,4 @@
-"""``trappoint merge`` as a whole process: what is written, what is said, exit codes."""
+"""Run ``trappoint merge`` as a process: the written file, the messages, the exit codes."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ import pytest
 
 from commands.running import GOOD, plan, trappoint
 from merge.versions import finish
+from trappoint.core.findings import CAUTION_SHORT
 from trappoint.tidying.tidy import tidy_content
 
 Plan = dict[str, Any]
@@ -18,7 +19,7 @@ KELPIE: Plan = json.loads(GOOD)
 
 OUT_OF_USE = GOOD.replace('"down": "buffer", "length_mm": 610', '"down": "buffer", "stand": false')
 OUT_OF_USE = "".join(line for line in OUT_OF_USE.splitlines(keepends=True) if '"6": {' not in line)
-"""Nothing stands in the siding any more, so that it needs no signal."""
+"""The siding is out of use, so it needs no signal."""
 
 LONGER = plan(
     tracks=KELPIE["tracks"]
@@ -27,7 +28,7 @@ LONGER = plan(
         "far-siding": {"up": "joint:far", "down": "buffer", "length_mm": 400},
     }
 )
-"""The siding goes on: a train that stands in its far end is held by signal 6."""
+"""The siding is longer, and signal 6 holds a train at its far end."""
 
 
 @pytest.fixture
@@ -78,9 +79,9 @@ def test_a_conflict_is_named_and_left_to_a_person(club: Path) -> None:
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr == (
         "trappoint: kelpie.layout.json: conflict: track main, length_mm: ours has 1500, theirs "
-        "1400, and before 1450.\n"
-        "trappoint: kelpie.layout.json: 1 conflict is left for you. Of each two versions between "
-        "the marks keep one and take the marks out. Then: `trappoint check kelpie.layout.json`.\n"
+        "has 1400; before, it was 1450.\n"
+        "trappoint: kelpie.layout.json: 1 conflict is left for you. Keep one of the two versions "
+        "between the marks, and remove the marks. Then: `trappoint check kelpie.layout.json`.\n"
     )
     text = (club / "ours").read_text("utf-8")
     assert json.loads(finish(text, "ours")) == json.loads(ours)
@@ -100,8 +101,9 @@ def test_both_versions_hold_and_what_is_merged_does_not(club: Path) -> None:
     assert (done.returncode, done.stdout) == (1, "")
     assert "error unheld-exit\n" in done.stderr
     assert "does not hold" in done.stderr
-    assert "so the merge is refused" in done.stderr
-    # Nothing is lost: what was merged is there.
+    assert "so the merge fails" in done.stderr
+    assert CAUTION_SHORT in " ".join(done.stderr.split())
+    # Nothing is lost: the merged plan is in the file.
     merged = data(club / "merged")
     assert "far-siding" in merged["tracks"]
     assert "6" not in merged["signals"]
@@ -112,8 +114,8 @@ def test_both_versions_hold_and_what_is_merged_does_not(club: Path) -> None:
     assert data(club / "allowed") == merged
 
 
-def test_what_refers_to_nothing_any_more_is_refused(club: Path) -> None:
-    """One takes platform B away, the other sends an arm there."""
+def test_a_reference_to_a_removed_thing_is_refused(club: Path) -> None:
+    """One version removes platform B, the other gives an arm leave for it."""
     write(
         club,
         plan(platforms={"A": KELPIE["platforms"]["A"]}),
@@ -121,10 +123,10 @@ def test_what_refers_to_nothing_any_more_is_refused(club: Path) -> None:
     )
     done = trappoint("merge", "base", "ours", "theirs", cwd=club)
     assert (done.returncode, done.stdout) == (1, "")
-    assert "the merge is refused" in done.stderr
+    assert "the merge fails" in done.stderr
 
 
-def test_what_did_not_hold_before_is_not_refused(club: Path) -> None:
+def test_a_plan_that_did_not_hold_before_is_not_refused(club: Path) -> None:
     bad = "".join(line for line in GOOD.splitlines(keepends=True) if '"6": {' not in line)
     (club / "base").write_text(bad, "utf-8")
     write(club, bad.replace("1450", "1500"), bad.replace("Kelpie Quay", "Old Quay"))
@@ -134,15 +136,15 @@ def test_what_did_not_hold_before_is_not_refused(club: Path) -> None:
 
 
 def arms(*arms: Plan) -> str:
-    """Kelpie Quay with other arms on its first signal, the last of which leads nowhere."""
+    """Return Kelpie Quay with other arms on its first signal; the last one leads nowhere."""
     return plan(
         signals=KELPIE["signals"]
         | {"1": KELPIE["signals"]["1"] | {"arms": [*arms, {"id": "1Z", "to": "nowhere"}]}}
     )
 
 
-def test_what_was_wrong_before_is_known_again_at_another_number_of_a_list(club: Path) -> None:
-    """One puts an arm before it, the other takes one away: it is the same arm that is wrong."""
+def test_an_old_error_is_recognised_at_another_position_of_a_list(club: Path) -> None:
+    """One version adds an arm before it, the other removes one: the same arm is wrong."""
     left, right = KELPIE["signals"]["1"]["arms"]
     (club / "base").write_text(arms(left, right), "utf-8")
     write(club, arms({"id": "1A", "to": "siding"}, left, right), arms(right))
@@ -152,8 +154,8 @@ def test_what_was_wrong_before_is_known_again_at_another_number_of_a_list(club: 
     assert [arm["id"] for arm in merged] == ["1A", "1R", "1Z"]
 
 
-def test_what_is_wrong_anew_is_not_taken_for_what_was_wrong_before(club: Path) -> None:
-    """Both have an arm that leads nowhere at one number of the list; together there is another."""
+def test_a_new_error_is_not_taken_for_an_old_one(club: Path) -> None:
+    """Both versions have a wrong arm at one position of the list; the merged plan has another."""
     left, right = KELPIE["signals"]["1"]["arms"]
     (club / "base").write_text(arms(left, right), "utf-8")
     ours = json.loads(arms(left, {**right, "never_with": ["2"]}))
@@ -162,12 +164,12 @@ def test_what_is_wrong_anew_is_not_taken_for_what_was_wrong_before(club: Path) -
     write(club, json.dumps(ours), json.dumps(theirs))
     done = trappoint("merge", "base", "ours", "theirs", cwd=club)
     assert done.returncode == 1
-    assert "Nothing in this plan is called 2" in done.stderr
+    assert "The plan has no arm 2." in done.stderr
     assert "nowhere" not in done.stderr
 
 
 def test_both_add_the_plan(club: Path) -> None:
-    """Git gives an empty base then."""
+    """Git passes an empty base."""
     (club / "base").write_bytes(b"")
     write(club, GOOD, GOOD)
     done = trappoint("merge", "base", "ours", "theirs", cwd=club)
@@ -175,7 +177,7 @@ def test_both_add_the_plan(club: Path) -> None:
     write(club, GOOD, GOOD.replace("1450", "1500"))
     done = trappoint("merge", "base", "ours", "theirs", cwd=club)
     assert done.returncode == 1
-    assert "conflict: track main: both add it, ours {" in done.stderr
+    assert "conflict: track main: both add it: ours has {" in done.stderr
 
 
 def test_a_version_that_can_not_be_read_is_kept_whole(club: Path) -> None:
@@ -200,7 +202,7 @@ def test_a_base_that_can_not_be_read(club: Path) -> None:
     write(club, GOOD, GOOD)
     done = trappoint("merge", "base", "ours", "theirs", cwd=club)
     assert done.returncode == 1
-    assert "the version that both were made of cannot be read" in done.stderr
+    assert "the base version cannot be read" in done.stderr
     assert (club / "ours").read_text("utf-8") == GOOD
 
 
@@ -225,7 +227,9 @@ def test_what_is_merged_is_not_written_through_a_link(club: Path) -> None:
     for target in ("link", "pipe", "."):
         done = trappoint("merge", "base", "ours", "theirs", "-o", target, cwd=club)
         assert (done.returncode, done.stdout) == (2, "")
-        assert f"{target} is a link, or no plain file, so nothing is written to it." in done.stderr
+        assert (
+            f"{target} is a link or not a plain file, so nothing is written to it." in done.stderr
+        )
     done = trappoint("merge", "base", "link", "theirs", cwd=club)
     assert (done.returncode, (club / "ours").read_text("utf-8")) == (2, GOOD)
     done = trappoint("merge", "base", "link", "theirs", "-o", "merged", cwd=club)

@@ -1,4 +1,4 @@
-"""What a merge must be, whatever is merged; and what it makes of single cases."""
+"""Test that merges lose nothing, on random plans; and the results of single cases."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def in_order(value: Json) -> Json:
 
 
 def assert_kept(base: Json, ours: Json, theirs: Json, merged: Merged) -> None:
-    """Every value of either version is in the result, in a conflict, or was taken away."""
+    """Every value of either version is in the result, in a conflict, or was removed."""
     base, ours, theirs = (read(write(document)) for document in (base, ours, theirs))
     found = {*leaves(finished(merged, "ours")), *leaves(finished(merged, "theirs"))}
     before = set(leaves(base))
@@ -53,7 +53,7 @@ def assert_kept(base: Json, ours: Json, theirs: Json, merged: Merged) -> None:
             leaf for leaf in set(leaves(one)) - found if not also_called({leaf}, merged) & found
         }
         assert lost <= also_called(taken_away, merged)
-    # Nor does anything come from nowhere, or come back that both took away.
+    # No value comes from nowhere, or comes back after both removed it.
     assert found <= also_called(set(leaves(ours)) | set(leaves(theirs)), merged)
 
 
@@ -66,7 +66,7 @@ def assert_even(base: Json, ours: Json, theirs: Json, merged: Merged) -> None:
 
 
 def assert_marked(merged: Merged) -> None:
-    """A file has marks exactly where there are conflicts, and is no plan until they are gone."""
+    """A file has marks if there are conflicts, and is no plan until the marks are gone."""
     marks = sum(line == "=======" for line in merged.text.splitlines())
     assert bool(marks) == bool(merged.conflicts)
     assert marks <= len(merged.conflicts)
@@ -120,7 +120,7 @@ def tidied(text: str) -> str:
 
 
 def test_the_changes_do_conflict_and_do_not() -> None:
-    """So that the tests above test both."""
+    """The tests above have merges of every kind."""
     conflicts, followed = Counter[int](), Counter[bool]()
     for seed in range(90):
         rng = random.Random(seed)
@@ -135,7 +135,7 @@ def test_the_changes_do_conflict_and_do_not() -> None:
 
 @pytest.mark.parametrize("seed", range(40))
 def test_changes_to_different_things_are_both_made(seed: int) -> None:
-    """Held against making one change after the other."""
+    """The merged plan equals the plan with one change after the other."""
     rng = random.Random(seed)
     base = base_plan(seed)
     things = [(kind, id_) for kind in base if isinstance(base[kind], dict) for id_ in base[kind]]
@@ -158,7 +158,7 @@ def test_changes_to_different_things_are_both_made(seed: int) -> None:
 
 
 def edited(path: str, value: Any, base: Plan = KELPIE) -> Plan:
-    """A plan (Kelpie Quay) with one value changed, added or (None) taken away."""
+    """Return a plan (Kelpie Quay) with one value changed, added or (None) removed."""
     plan = copy.deepcopy(base)
     *above, last = path.split("/")
     box: Any = plan
@@ -199,7 +199,7 @@ def test_one_value_in_two_ways() -> None:
     said, merged = only_conflict(
         edited("tracks/main/length_mm", 1500), edited("tracks/main/length_mm", 1400)
     )
-    assert said == "track main, length_mm: ours has 1500, theirs 1400, and before 1450."
+    assert said == "track main, length_mm: ours has 1500, theirs has 1400; before, it was 1450."
     assert (
         "<<<<<<< ours\n"
         '    "main": {"up": "p1.right", "down": "p2.left", "length_mm": 1500},\n'
@@ -210,16 +210,35 @@ def test_one_value_in_two_ways() -> None:
     assert finish(merged.text, "ours") == tidied(write(edited("tracks/main/length_mm", 1500)))
 
 
-def test_taken_away_and_changed() -> None:
+def test_a_conflict_has_the_names_beside_the_ids() -> None:
+    """A name in either version is used; a new name of ours comes before that of the base."""
+    base = edited("tracks/main/name", "Main line", edited("signals/1/arms/0/name", "Platform"))
+    longer, shorter = (edited("tracks/main/length_mm", mm, base) for mm in (1500, 1400))
+    lead = "track {} (main), length_mm: ours has 1500, theirs has 1400; before, it was 1450."
+    assert only_conflict(longer, shorter, base)[0] == lead.format("Main line")
+    longer["tracks"]["main"]["name"] = "Quay road"
+    assert only_conflict(longer, shorter, base)[0] == lead.format("Quay road")
+    up, down = (edited("signals/1/arms/0/note", note, base) for note in ("High.", "Low."))
+    for plan in (down, base):
+        plan["signals"]["1"]["name"] = "Branch home"
+    up["signals"]["1"]["name"] = "Up home"
+    said, _ = only_conflict(up, down, base)
+    assert said == (
+        'signal Up home (1), arm Platform (1L), note: both add it: ours has "High.", theirs has '
+        '"Low.".'
+    )
+
+
+def test_removed_and_changed() -> None:
     said, merged = only_conflict(edited("signals/7", None), edited("signals/7/side", "left"))
-    assert said == "signal 7: ours takes it away, theirs changes its side."
-    # It was the last one; what may go must not be, for no comma follows the last.
+    assert said == "signal 7: ours removes it, theirs changes its side."
+    # It was the last signal. A thing that may be removed must not be last: no comma follows it.
     assert json.loads(finish(merged.text, "ours")) == edited("signals/7", None)
     assert json.loads(finish(merged.text, "theirs")) == edited("signals/7/side", "left")
 
 
 def renamed(text: str, old: str, new: str) -> Plan:
-    """Kelpie Quay with an id changed wherever it stands, by hand: in quotes, or before a dot."""
+    """Return Kelpie Quay with an id changed everywhere, in quotes or before a dot."""
     plan: Plan = json.loads(text.replace(f'"{old}"', f'"{new}"').replace(f'"{old}.', f'"{new}.'))
     return plan
 
@@ -228,8 +247,8 @@ KELPIE_TEXT = json.dumps(KELPIE)
 
 
 @pytest.mark.parametrize("old", ["main", "siding", "p1", "p2", "loop-west", "1L", "B"])
-def test_another_id_is_followed(old: str) -> None:
-    """Held against making the same change to what has the new ids already."""
+def test_a_rename_is_followed(old: str) -> None:
+    """The merged plan equals the plan with the new ids and then the other change."""
     ours = renamed(KELPIE_TEXT, old, "renamed")
     for number, (path, value) in enumerate(
         (
@@ -265,62 +284,62 @@ def test_another_id_is_followed(old: str) -> None:
         assert clean(theirs, own, base) == wanted, path
 
 
-def test_both_give_one_thing_the_same_other_id() -> None:
+def test_both_rename_one_thing_alike() -> None:
     ours = renamed(KELPIE_TEXT, "main", "platform-road")
     theirs = edited("tracks/platform-road/length_mm", 1500, ours)
     assert clean(ours, theirs)["tracks"]["platform-road"]["length_mm"] == 1500
     assert list(clean(ours, theirs)["tracks"]) == list(ours["tracks"])
 
 
-def test_both_give_one_thing_another_id_each_its_own() -> None:
+def test_both_rename_one_thing_differently() -> None:
     ours, theirs = (renamed(KELPIE_TEXT, "siding", name) for name in ("wharf", "pier"))
     merged = merge(KELPIE, ours, theirs)
     assert_kept(KELPIE, ours, theirs, merged)
     assert_even(KELPIE, ours, theirs, merged)
     assert_marked(merged)
     said = {conflict.sentence() for conflict in merged.conflicts}
-    assert "track siding: ours calls it wharf, theirs pier." in said
+    assert "track siding: ours renames it to wharf, theirs to pier." in said
     assert finished(merged, "ours") == read(write(ours))
     assert finished(merged, "theirs") == read(write(theirs))
 
 
-def test_a_new_id_that_the_other_gives_to_something_else_is_not_followed() -> None:
+def test_a_new_id_that_the_other_version_uses_is_not_followed() -> None:
     ours = renamed(KELPIE_TEXT, "siding", "wharf")
     theirs = edited("tracks/wharf", {"up": "edge:sea", "down": "buffer"})
     merged = merge(KELPIE, ours, theirs)
     assert merged.renames.ours == {}
     assert_kept(KELPIE, ours, theirs, merged)
     assert_even(KELPIE, ours, theirs, merged)
-    assert [c.sentence()[:29] for c in merged.conflicts] == ["track wharf: both add it, our"]
+    assert [c.sentence()[:30] for c in merged.conflicts] == ["track wharf: both add it: ours"]
 
 
-def test_what_stands_elsewhere_too_is_not_taken_for_the_same_thing() -> None:
-    """Whether it is the same thing is for a person to say."""
+def test_a_thing_in_another_place_is_not_the_same_thing() -> None:
+    """A person must say if it is the same thing."""
     ours = edited("tracks/platform-road", {**KELPIE["tracks"]["main"], "up": "edge:east"})
     del ours["tracks"]["main"]
     said, _ = only_conflict(ours, edited("tracks/main/length_mm", 1500))
-    assert said == "track main: ours takes it away, theirs changes its length_mm."
+    assert said == "track main: ours removes it, theirs changes its length_mm."
 
 
-def test_given_another_id_and_changed_where_nothing_is_a_plan() -> None:
-    """What cannot be understood is known by its ids alone."""
+def test_renamed_and_changed_in_a_document_that_is_no_plan() -> None:
+    """A plan that cannot be understood is merged by its ids alone."""
     base = {**KELPIE, "unknown": 1}
     ours = {**edited("tracks/platform-road", KELPIE["tracks"]["main"]), "unknown": 1}
     del ours["tracks"]["main"]
     theirs = {**edited("tracks/main/length_mm", 1500), "unknown": 1}
     said, merged = only_conflict(ours, theirs, base)
     assert said == (
-        "track main: ours takes it away or calls it platform-road, theirs changes its length_mm."
+        "track main: ours removes it or renames it to platform-road, theirs changes its length_mm."
     )
     assert finished(merged, "ours")["tracks"].keys() == ours["tracks"].keys()
     arms = edited("signals/1/arms", [{"id": "1X", "to": "loop-west"}, {"id": "1R", "to": "main"}])
     said, _ = only_conflict(
         {**edited("signals/1/arms/0/to", "siding"), "unknown": 1}, {**arms, "unknown": 1}, base
     )
-    assert said == "signal 1, arm 1L: theirs takes it away or calls it 1X, ours changes its to."
+    assert said == "signal 1, arm 1L: theirs removes it or renames it to 1X, ours changes its to."
 
 
-def test_given_another_id_and_left_alone() -> None:
+def test_renamed_and_not_changed() -> None:
     ours = edited("tracks/platform-road", KELPIE["tracks"]["main"])
     del ours["tracks"]["main"]
     plan = clean(ours, edited("tracks/siding/length_mm", 1))
@@ -328,7 +347,7 @@ def test_given_another_id_and_left_alone() -> None:
     assert plan["tracks"]["siding"]["length_mm"] == 1
 
 
-def test_every_thing_of_a_kind_taken_away_and_changed() -> None:
+def test_all_things_of_a_kind_removed_and_changed() -> None:
     ours, theirs = edited("points", None), change_all(KELPIE, "points")
     merged = merge(KELPIE, ours, theirs)
     assert [c.path for c in merged.conflicts] == [("points", p) for p in ("p1", "p2", "p3")]
@@ -344,19 +363,21 @@ def change_all(plan: Plan, kind: str) -> Plan:
     return changed
 
 
-def test_all_of_it_in_two_ways() -> None:
+def test_the_whole_plan_in_two_ways() -> None:
     merged = merge({"a": 1}, {"a": 2}, {})
     assert merged.text == '<<<<<<< ours\n{\n  "a": 2\n}\n=======\n{}\n>>>>>>> theirs\n'
     assert finished(merged, "theirs") == {}
 
 
 def test_one_id_for_two_things_is_a_conflict() -> None:
-    """Their parts must not be mixed to a third one, which nobody wrote."""
+    """Their members must not be mixed into a third thing, which nobody wrote."""
     base = {**KELPIE, "levers": {"1": {"points": ["p1"]}}}
     ours = {**base, "levers": {**base["levers"], "2": {"points": ["p2"]}}}
     theirs = {**base, "levers": {**base["levers"], "2": {"arms": ["2"]}}}
     said, merged = only_conflict(ours, theirs, base)
-    assert said == 'lever 2: both add it, ours {"points": ["p2"]}, theirs {"arms": ["2"]}.'
+    assert said == (
+        'lever 2: both add it: ours has {"points": ["p2"]}, theirs has {"arms": ["2"]}.'
+    )
     assert finished(merged, "ours")["levers"] == ours["levers"]
     assert finished(merged, "theirs")["levers"] == theirs["levers"]
 
@@ -366,7 +387,7 @@ def test_one_id_for_the_same_thing_is_none() -> None:
     assert clean(plan, copy.deepcopy(plan)) == plan
 
 
-def test_numbers_are_the_same_however_they_are_written() -> None:
+def test_numbers_are_the_same_in_other_digits() -> None:
     base = write(KELPIE)
     ours, theirs = base.replace("1450", "1450.0"), base.replace("1450", "1600")
     assert '"length_mm": 1600' in merge(base, ours, theirs).text
@@ -389,24 +410,27 @@ def test_arms_added_at_two_ends_of_a_bracket() -> None:
 
 
 def test_arms_added_at_one_place() -> None:
-    """From left to right they speak for the routes: their order cannot be guessed."""
+    """Arms give leave for routes from left to right: their order cannot be guessed."""
     ours, theirs = (edited("signals/1/arms/1", {"id": id_}) for id_ in ("1A", "1B"))
     said, _ = only_conflict(ours, theirs)
-    assert said == "signal 1, arms: ours and theirs differ in the order, which has a meaning."
+    assert (
+        said
+        == "signal 1, arms: ours and theirs have different orders, and the order has a meaning."
+    )
 
 
-def test_an_arm_taken_away_and_changed_is_shown_alone() -> None:
+def test_an_arm_removed_and_changed_is_shown_alone() -> None:
     ours = edited("signals/1/arms/0", None)
     theirs = edited("signals/1/arms/0/to", "siding")
     said, merged = only_conflict(ours, theirs)
-    assert said == "signal 1, arm 1L: ours takes it away, theirs changes its to."
+    assert said == "signal 1, arm 1L: ours removes it, theirs changes its to."
     assert (
         '      "arms": [\n<<<<<<< ours\n=======\n        {"id": "1L", "to": "siding"},\n'
         '>>>>>>> theirs\n        {"id": "1R", "to": "main"}\n      ]\n'
     ) in merged.text
 
 
-def test_the_last_arm_taken_away_and_changed_is_shown_with_its_signal() -> None:
+def test_the_last_arm_removed_and_changed_is_shown_with_its_signal() -> None:
     ours = edited("signals/1/arms/1", None)
     theirs = edited("signals/1/arms/1/to", "siding")
     _, merged = only_conflict(ours, theirs)
@@ -458,9 +482,9 @@ def test_worked_together(
     merged: set[str] | None,
 ) -> None:
     if base == ("abc",) and merged is None:
-        merged = {"b"}  # both take another one out: one alone works together with nothing
+        merged = {"b"}  # each removes another member, and one member alone is no group
         said, _ = only_conflict(groups(*ours), groups(*theirs), groups(*base))
-        assert "together nothing" in said
+        assert "together remove all of it" in said
     elif merged is None:
         only_conflict(groups(*ours), groups(*theirs), groups(*base))
     else:
@@ -476,10 +500,12 @@ def test_accepted_findings_are_known_by_rule_and_place() -> None:
     plan = clean(accepting(a="x", b="1"), accepting(c="z", a="y"), accepting(a="x"))
     assert {e["at"]: e["because"] for e in plan["accept"]} == {"/a": "y", "/b": "1", "/c": "z"}
     said, _ = only_conflict(accepting(a="y"), accepting(a="z"), accepting(a="x"))
-    assert said == ('accepted finding r at /a, because: ours has "y", theirs "z", and before "x".')
+    assert said == (
+        'accepted finding r at /a, because: ours has "y", theirs has "z"; before, it was "x".'
+    )
 
 
-def test_new_things_stand_where_they_were_put() -> None:
+def test_new_things_keep_their_places() -> None:
     base: Plan = {"tracks": {key: {} for key in "abc"}}
     ours: Plan = {"tracks": {key: {} for key in "axbc"}}
     theirs: Plan = {"tracks": {key: {} for key in "abyc"}}
@@ -488,7 +514,7 @@ def test_new_things_stand_where_they_were_put() -> None:
     assert list(read(merge(base, ours, moved).text)["tracks"]) == [*"cybax"]
 
 
-def test_the_text_of_ours_stays_where_nothing_is_to_be_put_together() -> None:
+def test_the_text_of_ours_stays_if_it_is_the_merged_plan() -> None:
     base = json.dumps(KELPIE, indent=8)
     ours = base.replace("Kelpie", "Old Kelpie")
     assert merge(base, ours, base).text == ours

@@ -1,4 +1,4 @@
-"""Nothing is lost in random merges, plain and crosswise, by the driver and by real git."""
+"""Random merges, plain and criss-cross, by the driver and by real git, lose nothing."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def base_values(history: History) -> Values:
 
 def assert_nothing_lost(history: History, merge: Merge) -> str:
     """Check one merge and return how it ended."""
-    assert "could not do the work" not in merge.said
+    assert "so git works on the lines" not in merge.said
     base = base_values(history)
     wrong = list(mistakes(base, history.ours, history.theirs, merge.kept))
     assert wrong == []
@@ -81,7 +81,7 @@ def test_random_merges_by_git(tmp_path: Path, kind: str, sample: int, long: int)
 
 
 def test_the_check_sees_what_is_lost() -> None:
-    """Were the plan before, or one of the bases, the base of a crosswise merge, some would be."""
+    """With the plan before, or one of the bases, as the base, some values get lost."""
     for each in (lambda history: history.base, lambda history: history.bases[0]):
         lost = 0
         for history in histories("crosswise", 16):
@@ -91,11 +91,11 @@ def test_the_check_sees_what_is_lost() -> None:
         assert lost > 1
 
 
-# --- what single crosswise merges make
+# --- single criss-cross merges
 
 
 def settled(one: Plan, other: Plan, ours: Plan, theirs: Plan) -> list[str]:
-    """Return the sentences of a crosswise merge of what Kelpie Quay became, by the driver."""
+    """Return the sentences of a criss-cross merge of versions of Kelpie Quay, by the driver."""
     history = History(KELPIE, (one, other), ours, theirs)
     done = merged(history)
     turned = merged(history._replace(ours=theirs, theirs=ours))
@@ -110,38 +110,38 @@ LENGTHS = [edited("tracks/main/length_mm", length) for length in (1500, 1400, 16
 LONG, SHORT, LONGEST = LENGTHS
 NO_SEVEN, LEFT_SEVEN = edited("signals/7", None), edited("signals/7/side", "left")
 TWO, OTHER_TWO = edited("levers/2", {"points": ["p2"]}), edited("levers/2", {"arms": ["2"]})
-ENDS = "; the versions that both were made of differ as well."
+ENDS = "; their bases differ too."
 
 
-def test_what_both_settled_alike_is_settled() -> None:
+def test_a_conflict_settled_alike_is_settled() -> None:
     for one, other in ((LONG, SHORT), (NO_SEVEN, LEFT_SEVEN), (TWO, OTHER_TWO)):
         for plan in (one, other, KELPIE):
             assert settled(one, other, plan, plan) == []
 
 
-def test_what_both_settled_in_two_ways_is_one_conflict() -> None:
+def test_a_conflict_settled_in_two_ways_is_one_conflict() -> None:
     main = "track main, length_mm: ours has "
-    assert settled(LONG, SHORT, LONG, SHORT) == [f"{main}1500, theirs 1400{ENDS}"]
-    assert settled(LONG, SHORT, SHORT, LONGEST) == [f"{main}1400, theirs 1600{ENDS}"]
+    assert settled(LONG, SHORT, LONG, SHORT) == [f"{main}1500, theirs has 1400{ENDS}"]
+    assert settled(LONG, SHORT, SHORT, LONGEST) == [f"{main}1400, theirs has 1600{ENDS}"]
     said = settled(NO_SEVEN, LEFT_SEVEN, NO_SEVEN, LEFT_SEVEN)
     assert [line[:35] for line in said] == ["signal 7: ours has nothing, theirs "]
     said = settled(TWO, OTHER_TWO, TWO, OTHER_TWO)
     assert said == [
-        f'lever 2: ours has {{"points": ["p2"]}}, theirs {{"arms": ["2"]}}{ENDS}',
+        f'lever 2: ours has {{"points": ["p2"]}}, theirs has {{"arms": ["2"]}}{ENDS}',
     ]
 
 
 def test_a_side_that_went_back_to_the_version_before_is_not_overruled() -> None:
-    """For git alone that side changed nothing."""
+    """Git alone would see no change on that side."""
     said = settled(LONG, SHORT, LONG, KELPIE)
-    assert said == [f"track main, length_mm: ours has 1500, theirs 1450{ENDS}"]
+    assert said == [f"track main, length_mm: ours has 1500, theirs has 1450{ENDS}"]
     assert len(settled(NO_SEVEN, LEFT_SEVEN, NO_SEVEN, KELPIE)) == 1
     assert len(settled(LONG, SHORT, edited("tracks/main", None), KELPIE)) == 1
     assert len(merged(History(KELPIE, (TWO, OTHER_TWO), KELPIE, TWO)).conflicts) == 1
 
 
-def test_what_comes_later_is_merged() -> None:
-    """Both settled it alike, and one changes the same thing further."""
+def test_a_later_change_is_merged() -> None:
+    """Both settle it alike, and one then changes the same thing."""
     noted = edited("signals/7/note", "New lamp.", LEFT_SEVEN)
     history = History(KELPIE, (NO_SEVEN, LEFT_SEVEN), LEFT_SEVEN, noted)
     done = merged(history)
@@ -169,8 +169,8 @@ def test_three_bases() -> None:
             assert Merge(0, "", done.text).kept == (ours, theirs)
 
 
-def test_single_crosswise_merges_by_git(tmp_path: Path) -> None:
-    """Git makes the base from two, or three; a base that cannot be read is a conflict."""
+def test_single_criss_cross_merges_by_git(tmp_path: Path) -> None:
+    """Git makes the base from two or three bases; a base that cannot be read is a conflict."""
     cases = [
         History(KELPIE, (LONG, SHORT), SHORT, SHORT | {"title": "Old Quay"}),
         History(KELPIE, (LONG, SHORT), LONG, SHORT),
@@ -185,4 +185,4 @@ def test_single_crosswise_merges_by_git(tmp_path: Path) -> None:
     for history, merge in zip(cases[1:], done[1:], strict=True):
         assert merge.kept == (history.ours, history.theirs)
         assert merge.text.count(MARK) == 1
-    assert "the version that both were made of cannot be read" in done[4].said
+    assert "the base version cannot be read" in done[4].said

@@ -1,4 +1,4 @@
-"""Versions of a plan: random changes to it, and what a person would make of a merged file."""
+"""Versions of a plan: random changes, and a merged file as a person finishes it."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def merge(base: Json, ours: Json, theirs: Json) -> Merged:
 
 
 def finish(text: str, side: str) -> str:
-    """Do what a person does: keep one of each two versions, and take out the marks."""
+    """Keep one of each two versions and delete the marks, as a person does."""
     kept, now = [], "both"
     for line in text.splitlines(keepends=True):
         if line.rstrip("\r\n") in MARKS:
@@ -56,14 +56,14 @@ def finish(text: str, side: str) -> str:
 
 
 def finished(merged: Merged, side: str) -> Json:
-    """Return the data of a merged file of which one side was kept wherever they conflict."""
+    """Return the data of a merged file with the version of one side in each conflict."""
     return read(finish(merged.text, side))
 
 
 def leaves(value: Json, path: tuple[str, ...] = ()) -> Iterator[tuple[object, ...]]:
     """Yield every value that is not an object or a list, with the keys that lead to it.
 
-    Entries of lists are found by their id where they have one, and by nothing else otherwise.
+    The key of a list's entry is its id, or ``*`` if it has none.
     """
     if isinstance(value, dict):
         for key, member in value.items():
@@ -79,9 +79,9 @@ def leaves(value: Json, path: tuple[str, ...] = ()) -> Iterator[tuple[object, ..
 
 
 def also_called(leaves_: set[tuple[object, ...]], merged: Merged) -> set[tuple[object, ...]]:
-    """Return leaves with every old id, wherever it stands in them, as it is or as it is now.
+    """Return leaves with each old id in them and with its new id, in every combination.
 
-    More than there can be: which of several things of one name a leaf means is not asked.
+    These are more than can exist: a leaf may name one of several things with the same id.
     """
     now = {old: new for (_, old), new in (merged.renames.ours | merged.renames.theirs).items()}
     found = set(leaves_) if not now else set()
@@ -97,7 +97,7 @@ def _called_now(part: object, now: dict[str, str]) -> object:
 
 
 def without_order(value: Json) -> Json:
-    """Return data in which the order of lists that have none counts not; numbers by value."""
+    """Return data with lists without an order sorted, and numbers by value."""
     if isinstance(value, Digits):
         return ("number", float(value))
     if isinstance(value, dict):
@@ -113,7 +113,7 @@ Change = Callable[[random.Random, Plan], None]
 
 
 def change(rng: random.Random, plan: Plan, times: int) -> Plan:
-    """Return a plan with so many random changes to it."""
+    """Return a plan with ``times`` random changes."""
     changed = copy.deepcopy(plan)
     for _ in range(times):
         rng.choice(CHANGES)(rng, changed)
@@ -197,7 +197,7 @@ def _shuffle(rng: random.Random, plan: Plan) -> None:
 
 
 def _rename(rng: random.Random, plan: Plan) -> None:
-    """Give everything of one id another one, wherever it is named."""
+    """Change an id everywhere."""
     things, id_ = _thing(rng, plan)
     new, text = f"renamed-{rng.randrange(9)}", json.dumps(plan)
     if things and id_ not in plan and new not in text:

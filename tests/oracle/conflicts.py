@@ -1,4 +1,9 @@
-"""Which routes exclude each other."""
+"""Pairs of routes that exclude each other.
+
+Two routes conflict if they need a group in different positions (by ``points``), share a place, or
+pass a joint, cut or track end in opposite directions (both ``direct``). A shunt route along a
+stop route, from a head that the stop route passes, is part of it and does not conflict.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +23,7 @@ class RouteName(NamedTuple):
 
 
 def along(main: Route, shunt: Route) -> bool:
-    """Whether a stop route passes the head of a shunt route, and runs along that."""
+    """Return whether a stop route passes the head of a shunt route and contains that route."""
     return (
         main.kind == "stop"
         and shunt.kind == "shunt"

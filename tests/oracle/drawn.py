@@ -155,7 +155,7 @@ class Drawn:
         return head.track, head.heading, None if head.at == right_end else head.at
 
     def at_end(self, track_id: str, heading: str, kinds: Kinds | None = None) -> None:
-        """Add a head right at the end of a track, the disc now and then by itself."""
+        """Add a head right at the end of a track; now and then a lone disc."""
         kinds = self.any_kinds() if kinds is None else kinds
         apart = len(kinds) == 2 and self.rng.random() < 0.5
         self.place(Head(track_id, heading, None, kinds, apart))

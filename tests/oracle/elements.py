@@ -73,7 +73,7 @@ class Elements:
         return "normal" if lie == element.normal else "reverse"
 
     def words(self, group: str) -> tuple[str, ...]:
-        """All that can be said of how a group lies."""
+        """Return all positions of a group."""
         element = self.by_name[group]
         if element.three_way:
             return tuple(leg for leg in element.ways if leg != "toe")

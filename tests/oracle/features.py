@@ -1,4 +1,4 @@
-"""What a plan has in it, of all that a plan can have: for counting what the generators draw."""
+"""The features of a plan, to count how often the generators draw each of them."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ def _tracks(plan: Plan) -> set[str]:
 
 
 def _arms(plan: Plan) -> set[str]:
-    """What the signals have by themselves, and discs on the spot of another signal."""
+    """The features of single signals, and discs on the spot of another signal."""
     found = set()
     signals: dict[tuple[str, str, float | None, str], str] = {}
     for signal_id, signal in plan["signals"].items():

@@ -1,8 +1,8 @@
-"""The game: what a train may do, and what another train has to say to it.
+"""The game: the acts of one train, and the claims by which trains bar each other's acts.
 
-A train has *claims*: its place, the places still promised to it, how the groups under it and those
-that its promise needs must lie, and its route. What a train may do is *barred* by some claims of
-the others.
+A train has *claims*: its place, the places still promised to it, the lies of the groups under it
+and of those on its route, and the route. Each act lists the claims that bar it. A train may do an
+act if no other train has one of these claims.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ Claim = tuple[str, ...]
 
 
 class Train(NamedTuple):
-    """Where a train is, the rest of the route that it was promised, and the number of that.
+    """A train: its spot, the rest of its route, and the number of the route.
 
-    `lie` is how the points or the slip lie that it runs over with nothing promised.
+    `lie` is the lie of the points or slip under a train without a route; None elsewhere.
     """
 
     spot: Spot
@@ -34,7 +34,7 @@ class Train(NamedTuple):
 
     @property
     def promised(self) -> frozenset[str]:
-        """The places that are still promised to it. Those that it ran off are given back."""
+        """The places still promised to it; a place behind the train is free again."""
         return frozenset(place for place, _ in self.ahead)
 
 
@@ -43,10 +43,10 @@ OFF_THE_LINE = Train(("", "off the line"))
 
 
 class Act(NamedTuple):
-    """What a train may do next, and what it is then.
+    """One act of a train, and the train after it.
 
-    `needs` are the places that must be free for it, `barred` the claims of other trains that
-    exclude it.
+    `needs` holds the places that must be free, `barred` the claims of other trains that exclude
+    the act.
     """
 
     step: Step
@@ -55,7 +55,7 @@ class Act(NamedTuple):
     barred: frozenset[Claim] = frozenset()
 
     def allowed(self, claims: frozenset[Claim]) -> bool:
-        """Whether it may be done while other trains have these claims."""
+        """Return whether the act is allowed while other trains have these claims."""
         return self.barred.isdisjoint(claims)
 
 
@@ -65,7 +65,7 @@ def start_of(place: str | None) -> Train:
 
 
 def claims(ground: Ground, train: Train) -> frozenset[Claim]:
-    """All that a train keeps from the others."""
+    """Return the claims of a train; none for a train off the plan."""
     if train.place == "":
         return frozenset()
     found: set[Claim] = {("place", place) for place in (train.place, *train.promised)}
@@ -80,7 +80,7 @@ def claims(ground: Ground, train: Train) -> frozenset[Claim]:
 
 
 def steps_of(ground: Ground, train: Train) -> Iterator[Act]:
-    """All that a train may do in the game, as far as no other train has a say in it."""
+    """Yield every act of a train, with the claims of others that would bar it."""
     if train == OUTSIDE:
         for edge, spot in ground.come_on:
             step = {"do": "come-on", "edge": edge, "to": spot[0]}
@@ -92,7 +92,7 @@ def steps_of(ground: Ground, train: Train) -> Iterator[Act]:
 
 
 def acts(ground: Ground, train: Train) -> Iterator[Act]:
-    """What a train on the plan may do there: set off, take leave, run."""
+    """Yield the acts of a train on the plan: set off, take a route, run."""
     for heading in ground.stands.get(train.place, ()):
         yield Act({"do": "set-off", "heading": heading or None}, Train((train.place, heading)))
     if train.ahead:
@@ -130,7 +130,10 @@ def _take(ground: Ground, train: Train, route: Route) -> Act:
 
 
 def _run_free(ground: Ground, move: Move) -> Iterator[Act]:
-    """Run on to a spot; onto points or a slip for one way through, in every lie they can have."""
+    """Yield the acts that run a train without a route to a spot.
+
+    Points and slips give one act for each lie. Points that guard, met facing, lie only normal.
+    """
     place, way_in = move.to
     step = {"do": "run", "to": place}
     if move.derails:

@@ -1,8 +1,8 @@
-"""Where the trains of a plan can go: places, moves, heads and routes, from its plain JSON.
+"""The moves and routes of trains on a plan, from its plain JSON.
 
-The words are those of the plan format. A *spot* is a place together with the way in which a
-train came into it: the heading in a section, the leg in an element, nothing in a yard. A *word*
-says how a group lies: normal or reverse, for three-way points the leg.
+The terms are those of the plan format. A *spot* is a place and the way in which a train entered it:
+its heading in a section, the leg in an element, empty in a yard. A *word* is the position of a
+group: normal or reverse, for three-way points the leg.
 """
 
 from __future__ import annotations
@@ -36,13 +36,13 @@ Pass = tuple[tuple[str, ...], str]
 
 
 class TooLargeError(RuntimeError):
-    """The plan has more routes or more states than the search was given leave to look at."""
+    """The plan has more routes or states than the limit of the search."""
 
 
 class Move(NamedTuple):
-    """One step on: the spot that the train comes to, what it passes, the lie that this needs.
+    """One move: the next spot, the joint, cut or track end that it passes, and the lie it needs.
 
-    `derails` says that trap points lead it into a drag.
+    `derails` is true if trap points lead the train into a drag.
     """
 
     to: Spot
@@ -64,10 +64,10 @@ class WayOut(NamedTuple):
 
 
 class Route(NamedTuple):
-    """What a stop or a shunt arm can give leave for.
+    """A route: what a stop or shunt arm gives leave for.
 
-    `words` maps each group to how it must lie, `heads` has the heads that face the train on the
-    way, each with the number of spots before it.
+    `words` maps each group to the position that the route needs. `heads` holds the heads that face
+    the train on its way, each with the number of spots before it.
     """
 
     number: int
@@ -91,17 +91,17 @@ class Route(NamedTuple):
         return [place for place, _ in self.spots]
 
     def lies_apart(self, other: Route) -> bool:
-        """Whether the two need points or slips, with all worked together, to lie differently."""
+        """Return whether the two routes need a group in different positions."""
         return any(other.words.get(group, word) != word for group, word in self.words.items())
 
 
 class Ground(Sections):
-    """All that a train can do on a plan, apart from what the other train has to say to it.
+    """The moves and routes of one train on a plan, without regard to other trains.
 
-    `ways_out` maps each spot to its ways out, `routes_at` each spot to the routes of the heads
-    there, those of stop arms first; `stands` maps each place where a train may set off to the
-    headings it may take there. `come_on` has the spot of a train that comes on at each edge, and
-    `leave` the spots from which a train leaves the plan.
+    `ways_out` maps each spot to its ways out, `routes_at` each spot to the routes of its heads,
+    stop routes first. `stands` maps each stand to the headings in which a train may set off there.
+    `come_on` holds the spot of a train that comes on at each edge, `leave` the spots from which a
+    train leaves the plan.
     """
 
     def __init__(self, plan: Plan) -> None:
@@ -133,14 +133,14 @@ class Ground(Sections):
     # ---- moves -----------------------------------------------------------------------------
 
     def _onto(self, track_end: TrackEnd) -> Spot | None:
-        """The spot of a train that comes onto a track at that end, None if it may not."""
+        """Return the spot of a train that enters a track at that end; None if it may not."""
         track_id, end = track_end
         if not self.allows(track_id, OTHER[end]):
             return None
         return self.spot(self.piece_at(track_end), OTHER[end])
 
     def _past(self, piece: Piece, end: str) -> tuple[Move, ...]:
-        """What a train comes to that runs over that end of a piece."""
+        """Return the moves over that end of a piece."""
         cut = piece.cut_at(end)
         if cut is None:
             return self._past_track_end((piece.track, end))
@@ -163,7 +163,7 @@ class Ground(Sections):
         return (Move(spot, (("end", *track_end), "off")),)
 
     def _through(self, element: Element, leg: str) -> Iterator[Move]:
-        """What a train in an element comes to, having come in by that leg."""
+        """Yield the moves out of an element for a train that entered by that leg."""
         for out, lie in element.ways[leg]:
             move = self._out_of(element, out)
             if move is not None:
@@ -179,7 +179,7 @@ class Ground(Sections):
         return Move(spot, (("end", *track_end), "onto"), derails=derails)
 
     def _all_drags(self) -> Iterator[str]:
-        """Sections that trap points lead to by a leg, that end at a buffer and are no stands."""
+        """Yield drags: sections behind a leg of trap points that end at a buffer, not stands."""
         for section in self.sections.values():
             if section.name in self.stands or not section.ends:
                 continue
@@ -293,13 +293,16 @@ class Ground(Sections):
     def _follow(
         self, kind: str, road: tuple[Move, ...], moves: tuple[Move, ...], words: dict[str, str]
     ) -> Iterator[tuple[Move, ...]]:
-        """The routes of stop or shunt arms that begin with `road` and go on with one of `moves`."""
+        """Yield the routes that begin with `road` and continue with one of `moves`.
+
+        A route enters no spot twice and needs no group in two positions.
+        """
         for move in moves:
             self._route_steps += 1
             if self._route_steps > MAX_ROUTE_STEPS:
                 raise TooLargeError("too many routes")
             if any(before.to == move.to for before in road):
-                continue  # a second time by the same way in
+                continue  # the route has this spot already
             words_on = words
             if move.element is not None and move.lie is not None:
                 group = self.group_of[move.element]

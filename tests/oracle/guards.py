@@ -1,7 +1,7 @@
-"""Which trap groups guard: no train that runs freely meets one that does facing and not normal.
+"""The trap groups that guard: they lie normal for every free-running train that meets them facing.
 
-First all trap groups are supposed to guard. Those that fail guard no more, and the rest is looked
-at again, until nothing changes.
+The result is a greatest fixed point. At first all trap groups are assumed to guard. Each round
+drops those that fail under this assumption, until none fails.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ __all__ = ["FreeRuns", "free_runs", "guarding", "places_before"]
 
 
 class FreeRuns(NamedTuple):
-    """All spots where trains that run freely come to be, and the places that they run into."""
+    """All spots that trains reach freely, and the places that they enter."""
 
     spots: frozenset[Spot]
     run_into: frozenset[str]
@@ -60,7 +60,7 @@ def _free_moves(ground: Ground, spot: Spot) -> Iterator[Move]:
 
 
 def _may_lie(ground: Ground, guards: Set[str], spot: Spot, move: Move) -> bool:
-    """Whether points or a slip at a spot may lie for a move out of them: if they guard, or not."""
+    """Return whether the element at a spot may lie for a move; one that guards is normal."""
     if move.element is None or move.lie is None:
         return True
     guarded = ground.group_of[move.element] in guards and ground.elements.is_facing(*spot)
@@ -75,7 +75,10 @@ def _is_normal(ground: Ground, move: Move) -> bool:
 
 
 def _guards(ground: Ground, runs: FreeRuns, group: str) -> bool:
-    """Whether a trap group guards while trains run freely in this way."""
+    """Return whether a trap group guards, given the free runs.
+
+    It fails if a route reverses it while a train may be at a place from which it would run over it.
+    """
     before = places_before(ground, runs, group)
     reversing = [
         route
@@ -86,7 +89,7 @@ def _guards(ground: Ground, runs: FreeRuns, group: str) -> bool:
 
 
 def places_before(ground: Ground, runs: FreeRuns, group: str) -> set[str]:
-    """From where a train could run freely, and facing, onto a member of a group not normal."""
+    """Return the places from which a train could run freely onto a member of the group, facing."""
     return {
         spot[0]
         for spot in runs.spots
@@ -98,7 +101,11 @@ def places_before(ground: Ground, runs: FreeRuns, group: str) -> set[str]:
 
 
 def _is_kept(ground: Ground, runs: FreeRuns, place: str, route: Route) -> bool:
-    """Whether no train can be in a place while the group lies for a route."""
+    """Return whether a route keeps every other train out of a place while the group lies for it.
+
+    The route must contain the place. If it ends there, its own train or promise keeps others out.
+    Else no train may enter the place freely, and each other route through it must exclude this one.
+    """
     if place not in route.places:
         return False
     last = route.over[-1]

@@ -1,7 +1,7 @@
-"""A plan with held edges, written as one without: what they stand for is put into it.
+"""A plan with held edges, rewritten as a plan without them.
 
-By the definition alone: an edge that is held stands for a piece of track beyond it and a stop
-signal at its end. The searches know nothing of held edges; they search what comes out here.
+By definition, a held edge means a track beyond the edge and a stop signal at its end. This module
+adds both, so that the searches need no rule for held edges.
 """
 
 from __future__ import annotations
@@ -18,8 +18,7 @@ ONWARD = {"up": "down", "down": "up"}
 def spell_out(plan: Plan) -> tuple[Plan, dict[str, str]]:
     """Return the plan with tracks and signals for its held edges.
 
-    Also returns from what the library calls each of them to its name here, which the plan has not
-    used for anything.
+    Also returns a map from the library's name of each to its name here, which is new to the plan.
     """
     found = copy.deepcopy(plan)
     said = found.pop("edges", {})

@@ -1,4 +1,4 @@
-"""Random plans, valid by the format, about half of which hold.
+"""Random plans, valid by the format; about half of them hold.
 
 `random_plan` joins elements at random, so that every kind of element meets every other in ways
 that nobody would think of. `large_plan` strings together what clubs do lay: loops, ladders,
@@ -37,7 +37,7 @@ LEGS = {
 def random_plan(
     rng: random.Random, elements: tuple[int, int] = (1, 6), flaws: int | None = None
 ) -> Plan:
-    """A random plan of so many elements (least, most).
+    """Return a random plan; `elements` is the least and the greatest number of its elements.
 
     It is signalled so that it holds in nine cases of ten: yards may lie open, traps lead astray.
     Then `flaws` random changes are made to its signals, traps, lever groups, yards and stands
@@ -63,7 +63,7 @@ def random_plan(
 
 
 def large_plan(rng: random.Random, points: int = 40, flaws: int | None = None) -> Plan:
-    """A plan of the shapes that clubs lay, with about so many points.
+    """Return a plan of shapes that clubs lay, with about this number of points.
 
     Signalled so that it holds, but for `flaws` random changes (default: none in half of the
     plans, otherwise a few).
@@ -158,7 +158,7 @@ def _draw_throat(rng: random.Random, plan: Plan, legs: list[str], laid: list[Pla
 
 
 def _draw_ends(rng: random.Random, legs: list[str], elements: int) -> list[str]:
-    """What the track ends meet: all legs, and buffers, edges and joints to go with them."""
+    """Return the things that track ends meet: all legs, and some buffers, edges and joints."""
     lone = rng.randint(2, 4) + round(len(legs) * rng.uniform(0.0, 0.5))
     joints = rng.randint(0, 2 + elements // 2)
     if (len(legs) + lone) % 2:
@@ -232,7 +232,7 @@ def _work_together(rng: random.Random, plan: Plan) -> None:
 def _draw_yard(rng: random.Random, plan: Plan) -> None:
     """Make one yard of a few tracks and elements that meet, grown from a random track.
 
-    Most take in all tracks that meet their elements: else no signal can hold what comes out.
+    Most yards contain all tracks at their elements; else no signal can hold a train that leaves.
     """
     meets = _what_meets_what(plan)
     if not meets:

@@ -20,7 +20,7 @@ LIKELY = {"line": 0.85, "road": 0.8, "siding": 0.5, "yard": 0.5, "link": 0.08}
 
 
 def signal_station(rng: random.Random, plan: Plan, roles: dict[str, str], flaws: int) -> None:
-    """Homes, starters and exit signals; then what there is along the tracks; then flaws."""
+    """Homes, starters and exit signals; then signals along the tracks; then flaws."""
     drawn = Drawn(rng, plan, shunts=0.3)
     for section in drawn.sections(_joints_of_roads(plan, roles)):
         must = any(drawn.may_stand(each) for each in section)
@@ -41,7 +41,7 @@ def signal_station(rng: random.Random, plan: Plan, roles: dict[str, str], flaws:
 
 
 def _joints_of_roads(plan: Plan, roles: dict[str, str]) -> set[str]:
-    """Joints that divide a road from what comes next: a signal stands there."""
+    """Joints that divide a road from the next; a signal stands there."""
     meeting: dict[str, set[str]] = {}
     for track_id, track in plan["tracks"].items():
         for end in ("up", "down"):

@@ -1,8 +1,9 @@
-"""Trains on a plan, moved in every way that its signals allow: can two be brought together?
+"""Exhaustive search: can trains on a plan meet if each obeys the signals?
 
-The search looks at every state that the trains can be brought into, breadth first, so that the
-movement it finds is a shortest one. It is the definition of "the plan holds" written out, and
-knows no better way to the verdict.
+The search visits every state that the trains can reach, breadth first, so the first movement to a
+meeting is a shortest one. This is the definition of "the plan holds", without any shortcut: if the
+queue runs empty, no two trains can meet. A state is a sorted tuple of train states, because the
+trains are interchangeable.
 """
 
 from __future__ import annotations
@@ -21,10 +22,10 @@ LABELS = "ABC"
 
 
 class _Trains:
-    """The states that one train can come to, numbered as they are met, with what it may do there.
+    """The states that one train can reach, numbered in the order of the search.
 
-    For each state its place and its claims (bit sets), and what it may do: the state after it and
-    the claims that exclude it.
+    For each state: its place and its claims, as bit sets, and its acts, as pairs of the next state
+    and the claims that bar the act.
     """
 
     def __init__(self, ground: Ground) -> None:
@@ -63,13 +64,13 @@ class _Trains:
 
 
 def search(ground: Ground, number: int, limit: int) -> MovementJson | None:
-    """A shortest movement by which two of so many trains come to be in one place, or None.
+    """Return a shortest movement by which two of `number` trains meet; None if they cannot.
 
     Raises TooLargeError beyond `limit` states.
     """
     trains = _Trains(ground)
     place, of_claims, following = trains.place, trains.claims, trains.next
-    # The trains are alike: a state is the same with its trains changed over, and is kept sorted.
+    # The trains are interchangeable, so the states are sorted tuples.
     before: dict[State, tuple[State, int, int] | None] = dict.fromkeys(_starts(trains, number))
     queue = deque(before)
     while queue:
@@ -96,7 +97,7 @@ def search(ground: Ground, number: int, limit: int) -> MovementJson | None:
 
 
 def _starts(trains: _Trains, number: int) -> Iterable[State]:
-    """All that the trains may be at first: outside or in stands, no two in one place."""
+    """Yield the first states: each train outside or in a stand, no two in one place."""
     outside = trains.number(OUTSIDE)
     alone = [outside, *(trains.number(start_of(place)) for place in trains._ground.stands)]
     for state in combinations_with_replacement(alone, number):
@@ -111,7 +112,7 @@ def _movement(
     before: Mapping[State, tuple[State, int, int] | None],
     met: State,
 ) -> MovementJson:
-    """The steps that led to a meeting: states back to the start, then forward train by train."""
+    """Return the steps to a meeting: trace the states back, then replay them with labels."""
     moves = []
     state = met
     while (earlier := before[state]) is not None:

@@ -15,10 +15,10 @@ OTHER = {"down": "up", "up": "down"}
 
 
 class Piece(NamedTuple):
-    """A part of a track between two cuts or ends; `yard` is the yard that it lies in, or None.
+    """A part of a track between two cuts or ends; `yard` is its yard, or None.
 
-    `start` and `stop` are measured from the track's up end; `stop` is None if not given. `first`
-    and `last` say whether the piece reaches the up end and the down end of its track.
+    `start` and `stop` are distances from the track's up end, in mm; `stop` is None without a
+    length. `first` and `last` are true if the piece reaches the up or the down end of its track.
     """
 
     name: str
@@ -42,9 +42,9 @@ class Piece(NamedTuple):
 
 
 class Section(NamedTuple):
-    """Pieces that belong together, the first of the plan in front.
+    """Pieces joined into one place, beginning with the first in the plan.
 
-    `ends` says for each heading which end of which piece a train runs to; it is empty for a ring.
+    `ends` maps each heading to the last piece and its end; it is empty for a ring.
     """
 
     name: str

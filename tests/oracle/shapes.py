@@ -106,7 +106,7 @@ class Line:
 
 
 def lay_line(rng: random.Random, points: int) -> Plan:
-    """Lay a line with about so many points, from edge to edge, without signals."""
+    """Lay a line with about this number of points, from edge to edge, without signals."""
     line = Line(rng)
     while len(line.plan["points"]) < points:
         pieces = SINGLE if len(line.open) == 1 else DOUBLE
@@ -193,7 +193,7 @@ def _make_single(line: Line) -> None:
 
 
 def _station(line: Line) -> None:
-    """Two platform roads side by side on a double line, ahead of whatever comes next."""
+    """Two platform roads side by side on a double line."""
     for number, end in enumerate(list(line.open)):
         joint = line.joint()
         line.platform(line.track(end, joint))
@@ -201,7 +201,7 @@ def _station(line: Line) -> None:
 
 
 def _crossover(line: Line) -> None:
-    """A crossover between two lines, its ends worked together or told apart."""
+    """A crossover between two lines, its ends worked together or separately."""
     near, far = line.points(), line.points()
     line.track(line.open[0], f"{near}.toe")
     line.track(line.open[1], f"{far}.left")

@@ -20,13 +20,13 @@ def signal_plan(
     shunts: float,
     unheld: Collection[str] = (),
 ) -> None:
-    """Put signals into a plan, and so many random changes for the worse or the better.
+    """Put signals into a plan, then make a number of random changes for the worse or the better.
 
     Before the changes every stand and every edge is held at each end that leads on (by a signal,
     or by trap points that lead into a drag), and `before_elements` of the other track ends that
-    meet an element have a signal too. Of all the signals `shunts` have a shunt arm instead of the
-    stop arm, or as well. Before the legs that are `unheld` no signal is put, but one at each other
-    end of their tracks.
+    meet an element have a signal too. The share `shunts` of the signals has a shunt arm instead of
+    the stop arm, or as well. The legs `unheld` get no signal before them; each other end of their
+    tracks gets one.
     """
     drawn = Drawn(rng, plan, shunts)
     joints = {each for track in plan["tracks"].values() for each in (track["up"], track["down"])}
@@ -53,7 +53,7 @@ def signal_plan(
 
 
 def hold_yards(drawn: Drawn, kinds: Kinds | None = None) -> None:
-    """A signal at each way out of a yard, many set back along the track; some that say nothing."""
+    """A signal at each way out of a yard, many set back along the track; some without effect."""
     rng = drawn.rng
     set_back = rng.random() < 0.75
     for track_id in list(drawn.in_yard):
@@ -83,7 +83,7 @@ def _set_some_back(drawn: Drawn) -> None:
 
 
 def finish(drawn: Drawn, flaws: int) -> None:
-    """Make so many changes to what was drawn, and write the signals into the plan."""
+    """Make a number of changes to the drawn heads, and write the signals into the plan."""
     for _ in range(flaws):
         drawn.rng.choice(FLAWS)(drawn)
     for track_id in drawn.in_yard:
@@ -172,7 +172,7 @@ def _write_signals(rng: random.Random, plan: Plan, heads: list[Head]) -> None:
                 at = length if head.heading == "down" else 0  # the same spot, said otherwise
             written.write(head, (kind,), at)
     if rng.random() < 0.2:
-        # A distant by itself: it holds nobody, and cuts nothing.
+        # A lone distant holds no train and cuts no track.
         track_id = rng.choice(list(plan["tracks"]))
         written.signals[f"s{len(written.signals) + 1}"] = {
             "track": track_id,

@@ -115,7 +115,7 @@ def _from_an_edge(station: Station) -> None:
 
 
 def _roads(station: Station, toe: str, number: int) -> None:
-    """So many roads with buffers, platforms at most, behind a fan of points."""
+    """A number of dead-end roads, most with platforms, behind a fan of points."""
     reached = toe
     for _ in range(number - 1):
         three = station.rng.random() < 0.2

@@ -273,7 +273,7 @@ def test_a_train_sent_into_a_drag_is_off_the_line() -> None:
     sent = ["A set-off down", "A take S q drag", "A run q", "A run drag"]
     with pytest.raises(ReplayError, match="step 5, train A: it is off the line"):
         replay(plan, movement("siding", None, *sent, "A set-off up"))
-    # Nothing is kept by it any more.
+    # The derailed train has no claims.
     again = ["B come-on e e", "B take E p lead q siding", *runs("B", "p", "lead", "q", "siding")]
     then = ["B set-off down", "B take S q drag", "B run q", "B run drag"]
     with pytest.raises(ReplayError, match="have not met"):
@@ -311,7 +311,7 @@ def test_a_train_follows_another_out_of_a_stand_behind_trap_points_that_do_not_g
     # A has a way from the shed through the stand to the end, so the trap is reverse. B has one
     # through the stand to the spur: it shares no place with what is left of the way of A, needs
     # the trap to lie alike, and passes all ends in the same direction. In the stand it sets off
-    # anew and has nothing promised; the trap still lies for A, and so for B.
+    # again and has nothing promised; the trap still lies for A, and so for B.
     first = ["A come-on x shed", "A take X s q lead t far end", *runs("A", "s", "q", "lead", "t")]
     second = ["B come-on x shed", "B take X s q lead t spur", "B run s", "B set-off down"]
     after = runs("B", "q", "lead", "t", "far")
@@ -334,7 +334,7 @@ def test_without_a_second_way_through_the_stand_no_train_follows() -> None:
     plan = {**FOLLOWED, "tracks": tracks, "turntables": {"t": {"roads": ["1", "2"]}}}
     assert routes_of(plan)["X"] == [["s", "q", "drag"], ["s", "q", "lead", "t", "far", "end"]]
     assert holds(plan)
-    # The trap guards: it lies normal for a train that runs free, whatever the other has promised.
+    # The trap guards: it lies normal for a train that runs freely, with any route of the other.
     first = ["A come-on x shed", "A take X s q lead t far end", "A run s", "A set-off down"]
     with pytest.raises(ReplayError, match="no move leads from q to lead"):
         replay(plan, movement(None, None, *first, "A run q", "A run lead"))

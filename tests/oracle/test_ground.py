@@ -69,8 +69,8 @@ def test_points_lead_from_the_toe_to_each_leg_and_back_only() -> None:
 
 @pytest.mark.parametrize(("second_normal", "routes"), [("left", 2), ("right", 0)])
 def test_points_worked_together_lie_alike_in_a_route(second_normal: str, routes: int) -> None:
-    # A loop from p to q: left-left and right-right are the only paths. With normals told apart
-    # each would need one of the points normal and the other reverse.
+    # A loop from p to q: left-left and right-right are the only paths. If the normal lies differ,
+    # each path needs one of the points normal and the other reverse.
     plan = a_plan(
         {
             "w": "edge:w p.toe",

@@ -55,7 +55,7 @@ def test_a_trap_whose_lever_works_points_of_another_road_does_not_guard() -> Non
     apart = {key: value for key, value in HELD_REVERSE.items() if key != "worked_together"}
     assert guards(apart) == {"q"}
     assert holds(apart)
-    # Where no way needs s reverse, the one over the trap into the siding remains.
+    # If no way needs s reverse, the way over the trap into the siding remains.
     one_way = changed(HELD_REVERSE, {"right": "s.right buffer pass up"})
     assert routes_of(one_way)["L"] == [["s", "left"]]
     assert guards(one_way) == {"q"}
@@ -162,7 +162,7 @@ def test_a_trap_at_an_edge_does_not_guard_where_another_road_has_it_reverse() ->
     plan = changed(HELD_REVERSE, {"siding": "edge:s q.toe pass"})
     assert guards(plan) == set()
     assert not holds(plan)
-    # They come on no more, and none is there freely.
+    # Trains no longer come on there, and none is there freely.
     assert guards(changed(plan, {"siding": "edge:s q.toe pass up"})) == {"q"}
 
 
@@ -313,7 +313,7 @@ def test_a_group_that_guards_no_more_takes_another_with_it() -> None:
     together = {**BEHIND, "worked_together": [["s", "q"]]}
     assert guards(together) == set()
     assert not holds(together)
-    # With a signal in mid the other guards by itself.
+    # With a signal in mid the other one guards.
     held = {**together, "signals": together["signals"] | a_plan({}, {"M": "mid down"})["signals"]}
     assert guards(held) == {"z"}
 

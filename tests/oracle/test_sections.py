@@ -272,7 +272,7 @@ def test_a_platform_cut_in_its_middle_is_two_stands_if_a_train_fits() -> None:
     assert not holds(fits)  # nobody is held in main.2
     fits_not = {**plan, "trains": {"express": {"length_mm": 600}}}
     assert stands_of(fits_not) == ["east", "main.1", "west"]
-    # A piece with a signal at its end is a stand, whatever fits.
+    # A piece with a signal at its end is a stand for trains of any length.
     held = a_plan({}, {"D": "main down", "V": "main up 500"})["signals"]
     both = {**plan, "signals": {**plan["signals"], **held}}
     assert stands_of(both) == ["east", "main.1", "main.2", "west"]
@@ -399,7 +399,7 @@ def test_other_heads_inside_a_yard_have_no_effect() -> None:
 
 
 def test_no_section_reaches_into_a_yard() -> None:
-    # No signal at the joint; yet what lies beyond it is the yard, and so another place.
+    # The joint has no signal, but the track beyond it is in the yard, which is another place.
     ground = Ground(with_signals(YARD))
     assert [piece.name for piece in ground.sections["line"].pieces] == ["line"]
     assert [move.to for move in ground.ways_out["line", "down"][0].moves] == [("y", "")]

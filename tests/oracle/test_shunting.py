@@ -191,7 +191,7 @@ def test_the_border_of_a_yard_is_held_by_shunt_arms_too() -> None:
         replay(without(disc, "Y"), out)
     replay(without(disc, "Y", "M"), out)
     assert holds(without(disc, "M"))
-    # Of two signals along the neck only the nearer to the border counts, whichever arms it has.
+    # Only the signal nearer to the border of the yard counts, with any arms.
     two = {**outside, "far": "neck up 600", "near": "neck up 200 shunt"}
     routes = routes_of(a_plan(tracks, two, **yard))
     assert (routes["far"], routes["near"]) == ([], [["mid"]])

@@ -1,7 +1,6 @@
-"""Three trains on a plan, each under the rules of the game against both others.
+"""Three trains on a plan, each barred by the claims of both others.
 
-For small plans: this shows that a third train changes nothing. The promises of both others, and
-the groups under them, forbid; a group that guards, met facing, is only normal.
+Tests on small plans show that a third train changes no verdict.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Two trains on a plan: can they be brought together, and can they in the way that is shown?"""
+"""Two trains on a plan: the search for a meeting, and the replay of a given movement."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ Step = Mapping[str, Any]
 
 
 class ReplayError(AssertionError):
-    """A movement that is shown is not one by which the two trains could be brought together."""
+    """A movement breaks a rule of the game, or does not end in a meeting."""
 
 
 def meeting(plan: Plan, limit: int = LIMIT) -> MovementJson | None:
@@ -77,12 +77,11 @@ def stands_of(plan: Plan) -> list[str]:
 
 
 def replay(plan: Plan, movement: Mapping[str, Any], labels: str = "AB") -> None:
-    """Move two trains as a movement says; raises ReplayError where a step is not allowed.
+    """Replay a movement of two trains. Raises ReplayError if a step is not allowed.
 
-    Also raises it where no two trains meet in the last step, or two met before. A step names
-    places only; where it can be done in several ways (a train that runs onto points may do so
-    for either leg) each is followed, and one that goes through is enough. Every way to do a step
-    leads to the same place.
+    Also raises it if the trains do not meet in the last step, or meet earlier. A step names places
+    only. If a train can do it in several ways (run onto points for either leg), the replay follows
+    all of them, and one that succeeds is enough; all ways lead to the same place.
     """
     ground = Ground(plan)
     possible = [_starts(ground, movement, labels)]
@@ -124,7 +123,7 @@ def _starts(ground: Ground, movement: Mapping[str, Any], labels: str) -> Trains:
 
 
 def _do(ground: Ground, trains: Trains, label: str, step: Step) -> tuple[list[Trains], str]:
-    """All ways to do one step, and why there is none."""
+    """Return all ways to do one step; if there are none, also the reason."""
     train = trains[label]
     others = [claims(ground, other) for name, other in trains.items() if name != label]
     theirs = frozenset().union(*others)
@@ -151,7 +150,7 @@ def _excluded(act: Act, theirs: frozenset[Any], trains: Trains, label: str) -> s
 
 
 def _refusal(ground: Ground, train: Train, step: Step) -> str:
-    """Why a train cannot do what a step asks of it, whatever the other train does."""
+    """Return the reason why a train can never do a step."""
     do = step.get("do")
     if do not in KEYS:
         return f"there is nothing called {do!r} to do"

@@ -1,6 +1,6 @@
-"""Plans of arrangements in few words, and what tables and reports say of them in as few.
+"""Short forms for plans of arrangements, and for their tables and reports.
 
-The expectations in the tests are written in these words by hand; nothing here knows the answers.
+The tests state their expectations in these forms by hand; this module knows no answers.
 """
 
 from __future__ import annotations
@@ -136,10 +136,7 @@ def with_signal(plan: Plan, name: str, text: str) -> Plan:
 
 
 def clean(plan: Plan) -> Report:
-    """Check a plan that holds, and of which no error is reported.
-
-    That it holds, the independent search for two trains that meet must say too.
-    """
+    """Check a plan that must hold and have no errors; the independent search must agree."""
     report = checked(plan)
     assert meeting(plan) is None
     assert [f.message for f in report.findings if f.level == "error"] == []
@@ -163,7 +160,7 @@ def unheld(plan: Plan) -> set[str]:
 
 
 def by_hand_signal(plan: Plan) -> list[str]:
-    """What the verdict takes for granted of trains that no signal lets out."""
+    """Return the sentences of the verdict on trains that leave by hand signal."""
     facts = clean(plan).facts
     assert facts is not None
     return [text for text in facts.takes_for_granted if "hand signal only" in text]

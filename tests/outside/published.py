@@ -1,4 +1,4 @@
-"""Reading the plans of published examples, and their tables, in few words."""
+"""Readers of the plans of published examples and of their tables."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def conflicts(table: LockingTable) -> dict[Pair, str]:
         for conflict in entry.conflicts:
             assert conflict.when is None, "a conditional lock, which none of the examples has"
             pair = frozenset((entry.arm, conflict.arm))
-            assert found.setdefault(pair, conflict.by) == conflict.by, "told differently"
+            assert found.setdefault(pair, conflict.by) == conflict.by, "rows differ"
     return found
 
 

@@ -1,9 +1,8 @@
-"""Rule 7 of the Board of Trade's requirements of 1892, held against every table derived.
+"""Rule 7 of the Board of Trade requirements, 1892, as properties of every locking table.
 
-Source: Board of Trade, Requirements, 1892, rule 7, a to f, in W. H. Mills, Railway Construction,
-1898, pp. 16-18 of the web edition. Each part that the format speaks of is a property of all
-example plans, of the published ones and of random plans; where the format has no word for a part,
-its test says so.
+Source: Board of Trade requirements, 1892, rule 7, a to f, in W. H. Mills, Railway Construction,
+1898. Each part that the format can express is tested on all example plans, the published plans and
+random plans. A docstring mentions any part that the format cannot express.
 """
 
 from __future__ import annotations
@@ -138,7 +137,7 @@ def spot_of(plan: Plan, arm: str) -> tuple[object, object]:
 
 
 def set_for(plan: Plan, route: RouteEntry) -> dict[str, str]:
-    """Every switch of the plan as it lies while a route is set, the others normal."""
+    """Return the lie of all points and slips while a route is set, the others normal."""
     lies = {name: points["normal"] for name, points in plan.get("points", {}).items()}
     for name, crossing in plan.get("crossings", {}).items():
         if crossing.get("kind", "diamond") != "diamond":
@@ -153,7 +152,7 @@ def set_for(plan: Plan, route: RouteEntry) -> dict[str, str]:
 
 
 def lever_mates(plan: Plan, name: str) -> list[str]:
-    """All that moves with one switch, itself included."""
+    """Return the points and slips that one lever moves, this one included."""
     lever = levers(plan)
     return [other for other, each in lever.items() if each == lever[name]]
 
@@ -170,12 +169,12 @@ class TestBNoCollision:
     """7b: no two signals that can lead to a collision may be shown at once."""
 
     def test_arms_that_may_be_off_together_share_no_place(self) -> None:
-        """And arms that only locking keeps apart do share one, or stand back to back and let trains
-        run opposite ways: none is locked for nothing.
+        """Arms that only locking separates share a place, or stand back to back for opposite ways:
+        no lock is unnecessary.
 
-        The places of each route are those of the independent search for two trains. Looked at are
-        stop arms; of signals with several, those that say which road they speak for (`to`).
-        Arms some roads of which the points tell apart are looked at road by road below.
+        The places of each route are those of the independent search for two trains. The test covers
+        stop arms; on signals with several arms, those with `to`. The next test covers arms that the
+        points separate on some roads only.
         """
         compatible = direct = apart = 0
         for plan, table in every_plan():
@@ -261,7 +260,7 @@ def places_by_the_search(plan: Plan) -> Iterator[tuple[str, list[set[str]]]]:
 
 
 def ends_at_a_bare_limit(ground: Ground, plan: Plan, spot: tuple[str, str]) -> bool:
-    """Whether a train can go no further from there and may not stand: no stop arm leads there."""
+    """Return whether a train can go no farther and may not stand there: no stop arm leads there."""
     section = ground.sections.get(spot[0])
     if section is None or spot[0] in ground.stands:
         return False
@@ -289,11 +288,11 @@ class TestCPointsHeld:
     """7c: after lowering, no points connected with, or leading to, that line may be moved."""
 
     def test_arms_that_need_a_lever_differently_are_never_off_together(self) -> None:
-        """Points worked together with those of a route are held with them. Told by points, for no
-        lock between the arms is needed.
+        """Points worked together with those of a route are held with them. The points see to these
+        conflicts, without a lock between the arms.
 
-        Held are the points of the arm's own routes. Points that only lead to the line, and that no
-        route of the arm runs over, are free to move: the table knows no protection of flanks.
+        An arm holds the points of its own routes. Points that only lead to the line, off all routes
+        of the arm, are free to move: the table has no flank protection.
         """
         excluded = 0
         for plan, table in every_plan():
@@ -344,11 +343,10 @@ class TestETrailingPointsBehind:
     points in either position, unless it unduly interferes with traffic."""
 
     def test_the_table_does_not_speak_of_points_in_the_rear(self) -> None:
-        """A signal holds the points of its own routes, all of which lie beyond it.
+        """A signal holds the points of its own routes, which lie beyond it.
 
-        So the rule is not kept by the table: a starter of the passing loop leaves the points over
-        which its train came free, and those are held by the next route over them alone. The test
-        states that limit.
+        So the table does not meet this rule: a starter of the passing loop leaves the points behind
+        its train free, and only the next route over them holds them. The test states this limit.
         """
         table = table_of(plan_of("passing-loop"))
         for entry in table.arms:
@@ -377,7 +375,7 @@ def legs_met_first(
     if not along and route.over and "." in plan["tracks"][track][heading]:
         yield plan["tracks"][track][heading]
     for one, other in pairwise(route.over):
-        # A track between two elements, both ends of which are legs of different ones.
+        # A track between legs of two different elements.
         ends = plan["tracks"][one]
         names = {end: ends[end].partition(".")[0] for end in ("up", "down") if "." in ends[end]}
         beyond = {plan["tracks"][other][end].partition(".")[0] for end in ("up", "down")}
@@ -387,8 +385,10 @@ def legs_met_first(
 
 
 class TestFDistants:
-    """7f: a distant cannot be lowered unless the home and starting signals are (the last words of
-    the rule were not seen)."""
+    """7f: a distant cannot be lowered unless the home and starting signals are lowered.
+
+    The last words of the rule are unconfirmed.
+    """
 
     @pytest.mark.parametrize(
         ("points", "off", "clear"),

@@ -219,7 +219,7 @@ class TestFacingGoodsLoop:
         assert locks(table_of(plan)) == meant(points="1L-1R, 2-3")
 
     def test_pairs_of_stop_arms(self) -> None:
-        """Of the six stop arms two are not, where the loop is signalled for shunting alone."""
+        """With shunt arms alone for the loop, two of the six stop arms are shunt arms instead."""
         assert pairs_of(self.TRAPPED) == (15, 2)
         assert pairs_of(self.WITH_DISC) == (6, 0)
 

@@ -1,7 +1,7 @@
 """Where signals stand in practice: back to back, face to face, set back a little, at a joint.
 
-Worked out here by hand; common practice, no source, but where a test names one. What the plans
-have in common: a signal rarely stands just where the track changes, and a joint is no signal.
+Worked out by hand; common practice, no source, unless a test names one. In all these plans the
+signal does not stand exactly where the track changes, and a joint is no signal.
 """
 
 from __future__ import annotations
@@ -30,10 +30,10 @@ from outside.published import Plan, pairs, table_of
 class TestBackToBack:
     """Two arms on one post, one for each direction of a single line.
 
-    Sources: Board of Trade requirements, 1892, rule 7b: no two signals that can lead to a
-    collision may be shown at once; trade usage of *direct opposing* locking: two routes in
-    opposite directions with no points to tell them apart. Each leads to where the other's train
-    stands.
+    Sources: Board of Trade requirements, 1892, rule 7b (no two signals that can lead to a
+    collision may be shown at once); for *direct opposing* locking, of two routes in opposite
+    directions over the same lie of all points, common practice, no source. Each route leads to the
+    place of the other's train.
     """
 
     AT_A_JOINT = a_plan(

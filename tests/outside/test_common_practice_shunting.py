@@ -240,8 +240,8 @@ class TestTrappedSiding:
     def test_it_holds(self) -> None:
         clean(self.PLAN)
 
-    def test_what_that_takes_for_granted_is_said(self) -> None:
-        """Of the siding alone, and not where a disc lets trains out of it."""
+    def test_the_report_states_the_hand_signal(self) -> None:
+        """The note names the siding alone, and goes if a disc lets trains out of it."""
         (said,) = by_hand_signal(self.PLAN)
         assert "siding" in said
         assert "east" not in said

@@ -1,8 +1,8 @@
-"""Locking tables that others published, derived here from the track alone.
+"""Published locking tables against tables derived from the track alone.
 
-Each plan under ``plans/`` is the track of one example, with ids that carry the published lever
-numbers or route names; the source stands beside each check. Where a part of a source could not be
-seen, or the format has no word for it, the test's docstring says so.
+Each plan in ``plans/`` is the track of one example; its ids are the published lever numbers or
+route names. Each class names its source. A docstring mentions any part of the source that was not
+available, or that the format cannot express.
 """
 
 from __future__ import annotations
@@ -48,11 +48,11 @@ def test_each_example_is_a_plan_of_the_format(path: Path) -> None:
 
 
 class TestDoubleTrackJunction1873:
-    """Double-track junction with nine levers (Saxby & Farmer).
+    """A double-track junction with nine levers.
 
-    Source: report headed "Exposition at Vienna", 1873, printed pp. 492, 494, 495. Levers: 1, 2 and
-    9 distants; 3 main up, 4 branch up, 7 branch down, 8 main down homes; 5 and 6 points. The
-    columns of the printed table were lost in the copy seen; they are read from the order of its
+    Source: report headed "Exposition at Vienna" (International Exhibition of 1873), printed pp.
+    492, 494, 495. Levers: 1, 2 and 9 distants; 3 main up, 4 branch up, 7 branch down, 8 main down
+    homes; 5 and 6 points. The columns of the printed table are reconstructed from the order of its
     text and its footnote, and agree with a simulation of the nine levers.
     """
 
@@ -60,7 +60,7 @@ class TestDoubleTrackJunction1873:
 
     def test_three_of_six_pairs_conflict(self) -> None:
         """Pp. 494-495: main up with branch up by points 5, main down with branch down by points 6,
-        main down with branch up at the diamond, where no points help."""
+        main down with branch up at the diamond, which no points see to."""
         table = table_of(self.NAME)
         assert conflicts(table) == {
             frozenset(("3", "4")): "points",
@@ -90,12 +90,12 @@ class TestDoubleTrackJunction1873:
         ],
     )
     def test_signals_locked_in_each_row(self, off: str, locked: set[str]) -> None:
-        """Table on p. 494 and its footnote, the signals of each row: while the route's home is
-        off, which other signals cannot be.
+        """Table on p. 494 and its footnote: the signals that must stay on while the route's home is
+        off.
 
-        A distant is locked where every arm that it repeats is. Of the points, the table also says
-        that main down holds 5 normal, though no train of that route comes to it; the locking
-        table of the arms leaves points that a route does not run over alone (see rule 7d).
+        A distant is locked if all arms that it repeats are. The printed table also holds points 5
+        normal for main down, although that route does not run over them; a locking table of arms
+        leaves such points free (see rule 7d).
         """
         plan, table = plan_of(self.NAME), table_of(self.NAME)
         ours = set(locked_by(table)[off])
@@ -123,8 +123,8 @@ class TestDoubleTrackJunction1873:
     ) -> None:
         """Pp. 494-495: states of the frame that the text allows, and some that it excludes.
 
-        The last one is the distant that is locked at danger by its home at danger: Clarke and
-        others, The American Railway, 1889, p. 99.
+        In the last one a home at danger locks its distant at danger: T. C. Clarke and others, The
+        American Railway, 1889, the chapter on safety.
         """
         plan = plan_of(self.NAME)
         plan["scenes"] = {"s": {"points": dict.fromkeys(reverse, "reverse"), "off": off}}
@@ -133,12 +133,12 @@ class TestDoubleTrackJunction1873:
 
 
 class TestDoubleLineJunction1898:
-    """Junction of a double line, lever numbers to 17.
+    """A junction of a double line, lever numbers to 17.
 
-    Source: W. H. Mills, Railway Construction, 1898, fig. 498 (p. 137 of the web edition). The text
-    seen stops inside the third row; what is left of rows 3 and 4 follows by symmetry. Each road
-    has two or three signals; which of them is which cannot be seen, and one arm stands for each
-    road: 5 for A to C, 2 for A to D, 14 for D to A, 16 for C to A.
+    Source: W. H. Mills, Railway Construction, 1898, fig. 498. The copy at hand stops inside the
+    third row; the rest of rows 3 and 4 follows by symmetry, unconfirmed. Each road has two or three
+    signals whose kinds are unknown, so one arm represents them: 5 for A to C, 2 for A to D, 14 for
+    D to A, 16 for C to A.
     """
 
     NAME = "double-line-junction"
@@ -146,7 +146,7 @@ class TestDoubleLineJunction1898:
     LEVERS: ClassVar = {
         "5": {"5", "4", "6"}, "2": {"2", "1"}, "14": {"14", "15"}, "16": {"16", "17", "13"},
     }  # fmt: skip
-    """For the arm of each road the levers of its signals, as fig. 498 numbers them."""
+    """For the arm of each road, the levers of its signals by the numbers of fig. 498."""
 
     def locked_levers(self, arm: str) -> set[str]:
         locked = locked_by(table_of(self.NAME))[arm]
@@ -155,8 +155,8 @@ class TestDoubleLineJunction1898:
     @pytest.mark.parametrize(
         ("arm", "locks", "left_free"),
         [
-            ("5", {"2", "1", "14", "15"}, {"16", "17", "13"}),  # row 1, A to C, all seen
-            ("14", {"5", "4", "16", "17"}, {"2", "1"}),  # row 2, D to A, all seen
+            ("5", {"2", "1", "14", "15"}, {"16", "17", "13"}),  # row 1, A to C, all printed
+            ("14", {"5", "4", "16", "17"}, {"2", "1"}),  # row 2, D to A, all printed
             ("16", {"14", "15"}, {"5", "4", "6", "2", "1"}),  # row 3, C to A: locks by symmetry
             ("2", {"5", "4"}, {"14", "15", "16", "17", "13"}),  # row 4, A to D: all by symmetry
         ],
@@ -171,7 +171,7 @@ class TestDoubleLineJunction1898:
 
     def test_points_that_each_route_needs(self) -> None:
         """Columns "set first" and "left free": A to C and A to D need 9 and leave 12, D to A and
-        C to A need 12 and leave 9. The bolt 8 of the facing points has no word in the format."""
+        C to A need 12 and leave 9. The format has no bolt locks (lever 8)."""
         table = table_of(self.NAME)
         needs = {arm: points_of(table, arm) for arm in self.LEVERS}
         assert {arm: set(points) for arm, points in needs.items()} == {
@@ -195,8 +195,8 @@ class TestDoubleLineJunction1898:
 class TestPassingLoop:
     """Passing loop on a single line, eight routes.
 
-    The conflicts are worked out by hand; the list of routes is that of Le Bliguet and Kjaer (see
-    below).
+    The conflicts are worked out by hand. `test_published_routes_of_a_station_of_this_shape` names
+    the source of the routes.
     """
 
     NAME = "passing-loop"
@@ -222,7 +222,7 @@ class TestPassingLoop:
         """With overlaps that run to the points beyond, trains may not come in from both sides at
         once: W1-E2 and W2-E1 conflict too, and no other pair.
 
-        Source: lundsten.dk, samtidig indkørsel (simultaneous entry), Danish practice.
+        Common practice, no source.
         """
         plain = conflicts(table_of(self.NAME))
         table = locking(load(PLANS / f"{self.NAME}.layout.json"), Settings(overlap=True))
@@ -245,17 +245,17 @@ class TestPassingLoop:
         "2": "W1", "3": "W2", "5": "E1", "6": "E2",
         "7": "1W", "8": "2W", "9": "1E", "10": "2E",
     }  # fmt: skip
-    """Route numbers of Stenstrup, each with the arm of the passing loop that gives leave for it."""
+    """The published route numbers, each with the arm of this plan that gives leave for it."""
 
     def test_published_routes_of_a_station_of_this_shape(self) -> None:
         """Routes 2 and 3 enter from one side, to track 02 and 04; 5 and 6 from the other side; 7
         and 8 leave to the first side, 9 and 10 to the other.
 
-        Source: M. Le Bliguet and A. A. Kjaer, MSc thesis, Technical University of Denmark,
-        IMM-MSc-2008-68, section 2.4.2 and fig. 2.6 (Stenstrup). Not seen: its columns of points,
-        sections and conflicts, which were an image, and which track each of 5 to 10 is for (taken
-        to be 02 before 04, as for 2 and 3). So this test holds the list of routes, and nothing of
-        the locking, against the thesis.
+        Source: a crossing station on a single line, in M. Le Bliguet and A. A. Kjær, Modelling
+        Interlocking Systems for Railway Stations (thesis), 2008, section 2.4.2 and fig. 2.6; its
+        title is from memory, unconfirmed. Its columns of points, sections and conflicts were not
+        available, so this test compares the list of routes alone. The track of routes 5 to 10 is
+        unconfirmed (02 before 04, as for 2 and 3).
         """
         ends = {}
         for entry in table_of(self.NAME).arms:

@@ -1,11 +1,13 @@
-"""The parity test for reversing loops, held against cases worked by hand and against balance.
+"""The parity test for reversing loops against cases worked by hand and against balanced graphs.
 
-A reversing loop is a way round on which the right-hand rail comes to meet the left-hand one. The
-customary test is to push a block of wood with two colours round the track; what it does is this:
-give each track a direction, let every meeting of two ends keep it or reverse it, and look for a
-way round that reverses it. A signed graph has none if and only if it is balanced: if its double
-cover, in which each track stands once for each direction, falls into two parts for each part of
-the graph. (F. Harary, 1953, from memory.) The five cases are worked by hand.
+On a reversing loop the right-hand rail meets the left-hand rail. The customary test is to push a
+block of wood with two colours round the track. As a graph: each track has a direction, each meeting
+of two ends keeps or reverses it, and a reversing loop is a way round that reverses it. A signed
+graph has no such way if and only if it is balanced: if each connected part falls into two parts in
+its double cover, which has each track once for each direction.
+
+Source: F. Harary, On the notion of balance of a signed graph, Michigan Mathematical Journal 2,
+1953. The five cases are worked by hand.
 """
 
 from __future__ import annotations

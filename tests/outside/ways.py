@@ -1,6 +1,6 @@
-"""The lies that a way over tracks needs, read from the plan as it is written.
+"""The lies that a way over tracks needs, from the plan's JSON.
 
-Written from the format's page alone and with nothing of the library, to hold its tables against.
+Written from the format's page alone, without the library, to test the library's tables.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
-"""How long the least cost takes to find: ``python tests/parts/bench.py``, with a seed if wished.
+"""The time to find the least cost: ``python tests/parts/bench.py [SEED]``.
 
-200 parts, 100 recipes and 20 shops with 200 offers, for 40 signals. Prints seconds, of the clock
-and of the processor; nothing can fail. What takes
-long is choosing among many shops that all ask postage.
+The store has 200 parts, 100 recipes and 20 shops with 200 offers, for 40 signals. The script prints
+seconds of the clock and of the processor; it cannot fail. Most of the time goes into the choice
+among many shops that all charge postage.
 """
 
 from __future__ import annotations

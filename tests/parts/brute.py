@@ -1,7 +1,7 @@
-"""The least cost by trying everything: all packs, all that can be done step by step, all fittings.
+"""The least cost by brute force: all purchases, all sequences of recipes, all assignments.
 
-Written from the definitions alone, on the store as it stands in JSON; it shares no code with the
-library. Only for tiny stores in which every offer has its ``stock`` and every recipe its ``most``.
+Written from the definitions alone, on the store's JSON; it shares no code with the library. It
+needs tiny stores in which each offer has ``stock`` and each recipe ``most``.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""Keeps the books on a printed parts plan: what comes, is made, is fitted and is left over.
+"""An audit of a printed parts plan: parts bought, made, fitted and left over.
 
-It reads the JSON that was printed and the store as it stands in JSON, and nothing else.
+It reads the printed JSON and the store's JSON, and nothing else.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ Json = dict[str, Any]
 
 
 def audit(told: Json, scheme: Json, store: Json, left_out: list[Json] | None = None) -> None:
-    """Fail unless every entry of a scheme can be carried out and all adds up."""
+    """Fail unless each step of a scheme can be done and all sums agree."""
     have = {part: value.get("owned", 0) for part, value in store["parts"].items()}
     totals: dict[str, int] = {}
     for order in scheme["buy"]:

@@ -1,4 +1,4 @@
-"""The least cost and the least work against trying everything, on random tiny stores."""
+"""The least cost and the least work against brute force, on tiny random stores."""
 
 from __future__ import annotations
 

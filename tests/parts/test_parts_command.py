@@ -14,6 +14,7 @@ import pytest
 from commands.running import EXAMPLES, KELPIE, environment, plan, trappoint
 from commands.terminal import Terminal
 from parts.ledger import audit
+from trappoint.parts.telling import CAUTION_PARTS
 
 STORE = EXAMPLES / "kelpie-quay.store.json"
 DRAWER = json.loads(STORE.read_text("utf-8"))
@@ -29,6 +30,7 @@ def told(*words: str | Path, code: int = 0, given: bytes = b"") -> dict[str, Any
 def test_the_example() -> None:
     answer = told(KELPIE, "--store", STORE)
     assert answer["met"] is True
+    assert answer["caution"] == CAUTION_PARTS
     audit(answer, answer["scheme"], DRAWER)
     # Worked by hand: 3 brackets (1 owned, 2 cut down, which gives 2 dolls), 4 posts (2 owned, 2
     # out of dolls), 10 arms (5 owned). The arms: two packs of four, 11.20 + 3.20 = 14.40; or ten
@@ -66,6 +68,8 @@ def test_text_and_markdown_say_what_json_says() -> None:
         assert "EUR 9.50" in flat
         assert "GBP 8.17" in flat
         assert "130 minutes of work" in flat
+        assert CAUTION_PARTS in flat
+        assert "Signal 1: bracket-2 for its mount, uq-stop for arms 1L and 1R." in flat
         if form == "text":
             assert max(map(len, done.stdout.splitlines())) <= 80
     assert trappoint("parts", KELPIE, "--store", STORE).stdout == (
@@ -96,10 +100,10 @@ def test_for_less_money_than_it_takes() -> None:
     assert told(KELPIE, "--store", STORE, "--at-most", "8.17")["met"] is True
     text = trappoint("parts", KELPIE, "--store", STORE, "--at-most", "8.16")
     assert text.returncode == 1
-    assert "With GBP 8.17 all can be met." in text.stdout
+    assert "GBP 8.17 would pay for all signals." in text.stdout
     done = trappoint("parts", KELPIE, "--store", STORE, "--at-most", "8,16")
     assert done.returncode == 2
-    assert "no amount of money" in done.stderr
+    assert "not an amount of money" in done.stderr
 
 
 def test_what_no_part_serves_as_is_short() -> None:
@@ -121,7 +125,7 @@ def test_two_plans_share_the_store(tmp_path: Path) -> None:
     audit(answer, answer["scheme_for_the_rest"], DRAWER, answer["leave_out"])
     done = trappoint("parts", KELPIE, other, "--store", STORE, "--without", "6")
     assert done.returncode == 2
-    assert "several plans have a signal 6: say " in done.stderr
+    assert "several plans have a signal 6: write " in done.stderr
     assert "kelpie-quay:6" in done.stderr
     assert "other:6" in done.stderr
     fewer = told(KELPIE, other, "--store", STORE, "--without", "other:6", code=1)
@@ -172,11 +176,11 @@ def test_a_plan_that_does_not_hold_is_said_to(tmp_path: Path) -> None:
     path.write_text(plan(signals=signals), "utf-8")
     done = trappoint("parts", path, "--store", STORE)
     assert done.returncode == 0
-    assert "does not hold; put that right before anything is bought" in done.stderr
+    assert "does not hold. Mend it before you buy anything" in done.stderr
 
 
 def test_without_the_solver(tmp_path: Path) -> None:
-    """A clear sentence, and no traceback. A folder in front hides the solver, as if not there."""
+    """A clear sentence, no traceback. An earlier folder on the path hides the solver."""
     (tmp_path / "sitecustomize.py").write_text(
         "import importlib.util as u\nold = u.find_spec\n"
         "u.find_spec = lambda name, *a: None if name == 'highspy' else old(name, *a)\n"
@@ -188,7 +192,7 @@ def test_without_the_solver(tmp_path: Path) -> None:
 
 
 def test_who_waits_is_told() -> None:
-    """The word comes while the solver works, and is erased. Patience is short here."""
+    """The progress line appears while the solver works, and is erased; the wait is short here."""
     code = (
         "import time\nfrom trappoint.parts.waiting_notice import tell_waiting\n"
         "with tell_waiting('Looking', 0.1):\n    time.sleep(0.6)\nprint('done')\n"

@@ -1,4 +1,4 @@
-"""The format of stores: its schema, its page, and what is said of one that is wrong."""
+"""The format of stores: its schema, its page, and the findings on wrong stores."""
 
 from __future__ import annotations
 
@@ -124,14 +124,14 @@ def test_it_finds_fault_where_an_independent_validator_does() -> None:
         told |= {finding.rule for finding in found}
         assert all(finding.line and finding.message.endswith(".") for finding in found), seed
     assert of_form > STORES // 4
-    # Whatever is said is explained, and nearly all of it is said by these slips.
+    # Each finding has an explanation, and these slips produce nearly all kinds.
     known = {*SHARED, *(rule.id for rule in STORE_RULES)}
     assert told <= known <= {rule.id for rule in all_rules()}
     assert set(SHARED) - told <= {"unknown-format", "exclusive-keys"}
 
 
 def test_the_page_names_the_rules() -> None:
-    part = PAGE[PAGE.index("## What a check can find") :]
+    part = PAGE[PAGE.index("## Rules") :]
     named = re.findall(r"`([a-z-]+)`", part)
     assert sorted(named) == sorted([*SHARED, *(rule.id for rule in STORE_RULES)])
 
@@ -148,7 +148,7 @@ def spoilt(**changes: Any) -> str:
             {"recipes": {"r": {"uses": {"pots": 1}, "yields": {"post": 1}}}},
             "unknown-reference",
             "/recipes/r/uses/pots",
-            'Uses of recipe r names a part "pots", which there is not.',
+            'Uses of recipe r names the part "pots", which is not in the store.',
         ),
         (
             {"shops": {"s": {"offers": {"o": {"contains": {"post": 1}, "price": 4.5}}}}},
@@ -178,13 +178,13 @@ def spoilt(**changes: Any) -> str:
         ({"format": 1}, "wrong-type", "/format",
          "format must be a text in double quotes, but it is the number 1."),
         ({"rates": {"GBP": "1"}}, "rate-of-own-currency", "/rates/GBP",
-         "The store counts in GBP and gives a rate for it."),
+         "The store has a rate for GBP, which is its own currency."),
         ({"rates": {"EUR": "0.00"}}, "bad-form", "/rates/EUR",
          'rate EUR is "0.00", which is no rate of exchange.'),
         ({"format": "trappoint-layout/1"}, "unknown-format", "/format",
          'The format "trappoint-layout/1" is not known.'),
         ({"recipes": {"r": {"uses": {"saw": 1}, "yields": {"saw": 1}}}}, "recipe-changes-nothing",
-         "/recipes/r", "Recipe r yields just what it uses."),
+         "/recipes/r", "Recipe r yields exactly the parts that it uses."),
     ],
 )  # fmt: skip
 def test_what_is_said(changes: dict[str, Any], rule: str, pointer: str, message: str) -> None:

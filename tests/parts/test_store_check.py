@@ -1,4 +1,4 @@
-"""A store is checked like a plan: findings with their places, in every form of report."""
+"""The check of a store: findings with their places, in every format."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ EXAMPLE = Path(__file__).parents[2] / "examples" / "kelpie-quay.store.json"
 
 @pytest.fixture
 def spoilt(tmp_path: Path) -> str:
-    """Return a store that gives a rate for the currency in which it counts, in line 2."""
+    """Return a store with a rate for its own currency, in line 2."""
     data = json.loads(EXAMPLE.read_text("utf-8"))
     data.pop("rates", None)
     rates = f'"rates": {{"{data["currency"]}": "1"}}'
@@ -31,8 +31,8 @@ def test_a_store_in_order(capsys: pytest.CaptureFixture[str]) -> None:
 def test_a_finding_has_its_place(spoilt: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", spoilt]) == 1
     out = capsys.readouterr().out
-    assert f"{spoilt}:2:13 error rate-of-own-currency" in out
-    assert "is no store yet: 1 error must be put right." in " ".join(out.split())
+    assert f"error rate-of-own-currency\n{spoilt}:2:13\n" in out
+    assert "cannot be used as a store: correct 1 error first." in " ".join(out.split())
 
 
 @pytest.mark.parametrize("form", ["json", "sarif", "junit", "github"])

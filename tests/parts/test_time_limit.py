@@ -1,4 +1,4 @@
-"""Large stores: wishes sought together or one by one, and a search that is stopped early."""
+"""Large stores: wishes minimised together or one by one, and a time limit on the search."""
 
 from __future__ import annotations
 
@@ -58,4 +58,4 @@ def test_no_time_at_all_is_said_to_be_too_little() -> None:
     answer = plan_parts(store, bench.many_needs(random), seconds=1e-9)
     assert answer.too_late and answer.scheme is None and not answer.undecided
     headings = {section.heading for section in sections_of(answer, store)}
-    assert headings == {"Needed", "Nothing was found"}
+    assert headings == {"Needed", "No way found in time"}

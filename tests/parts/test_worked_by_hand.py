@@ -1,4 +1,4 @@
-"""Cases worked by hand: the sums stand beside them."""
+"""Cases worked by hand, with their sums."""
 
 from __future__ import annotations
 

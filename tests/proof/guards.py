@@ -1,4 +1,4 @@
-"""Which trap groups guard: only these keep back a train that no signal holds.
+"""The trap groups that guard: only these stop a train that no signal holds.
 
 Written from the format's page alone ("Worked together").
 """
@@ -12,7 +12,7 @@ from proof.routes import Route, lie_differently
 
 
 def guarding(roads: Roads, routes: Sequence[Route]) -> dict[str, str]:
-    """The normal lie of each trap group that guards."""
+    """Return the normal lie of each trap group that guards."""
     guards = dict(roads.trapped)
     while True:
         moves = list(_free_moves(roads, guards))
@@ -24,7 +24,7 @@ def guarding(roads: Roads, routes: Sequence[Route]) -> dict[str, str]:
 
 
 def _free_moves(roads: Roads, guards: dict[str, str]) -> Iterator[tuple[Spot, Way]]:
-    """All moves of trains that run freely from stands and edges, or would but for a guard."""
+    """Return all moves of trains that run freely from stands and edges, with guards ignored."""
     waiting = [(place, way) for place, ways in roads.stands.items() for way in ways]
     waiting += [spot for _, spot in roads.edges]
     done = set(waiting)
@@ -40,7 +40,7 @@ def _free_moves(roads: Roads, guards: dict[str, str]) -> Iterator[tuple[Spot, Wa
 
 
 def is_kept_back(roads: Roads, lies: dict[str, str], way: Way) -> bool:
-    """Whether points or a slip that are met facing do not lie for a way, if lever groups lie so."""
+    """Return whether points or a slip, met facing, lie against a way, with these lies of groups."""
     if not way.facing:
         return False
     group, how = roads.lever(way.switch, way.lie)
@@ -50,7 +50,7 @@ def is_kept_back(roads: Roads, lies: dict[str, str], way: Way) -> bool:
 def _guards(
     roads: Roads, routes: Sequence[Route], group: str, moves: Collection[tuple[Spot, Way]]
 ) -> bool:
-    """Whether no train that runs freely is before a group while a route has it reversed."""
+    """Return whether no train that runs freely is before a group while a route has it reversed."""
     normal = {group: roads.trapped[group]}
     before = {
         place
@@ -74,7 +74,7 @@ def _guards(
 
 
 def _is_shut(roads: Roads, routes: Sequence[Route], place: str, route: Route) -> bool:
-    """Whether no other route lets a train stay in a place of this one while this one is given."""
+    """Return whether no other route leaves a train in a place of this route while it is given."""
     return all(
         route.path[-1][0] in other.places or lie_differently(roads, route.lies, other.lies)
         for other in routes

@@ -42,7 +42,7 @@ NEIGHBOUR_HOLDS = {
     "edges": {"w": {"held": True}, "a": {"held": True}, "b": {"held": True}},
     "signals": {},
 }
-"""No signal of its own, and no stand: what the neighbours hold alone keeps trains apart."""
+"""No signal and no stand of its own: the neighbours alone hold the trains."""
 NEIGHBOUR_LETS_ONE = {**NEIGHBOUR_HOLDS, "edges": {"w": {"held": True}, "a": {"held": True}}}
 
 CROSSING = a_plan(
@@ -119,7 +119,7 @@ CASES: dict[str, tuple[Plan, bool]] = {
     "one platform": (ONE_PLATFORM, True),
     "one platform without its home": (without(ONE_PLATFORM, "1"), False),
     "one platform without its starter": (without(ONE_PLATFORM, "2"), False),
-    # One section that nothing divides, and one train in it.
+    # Nothing divides the section, so it holds one train.
     "one platform without signals": (without(ONE_PLATFORM, "1", "2"), True),
     "one section": (ONE_SECTION, True),
     "two sections for their running": (ONE_WAY_PART, False),
@@ -127,16 +127,16 @@ CASES: dict[str, tuple[Plan, bool]] = {
     "back to back without one": (without(BACK_TO_BACK, "U"), False),
     "a branch": (BRANCH, False),
     "a branch, held": (BRANCH_HELD, True),
-    # S is passed by trains from W: it may be left out.
+    # Trains from W pass S, so the plan holds without it.
     "a branch, not held on the way": (without(BRANCH_HELD, "S"), True),
     "an edge that is not held": (FREE_EDGE, False),
     "an edge that is held": (HELD_EDGE, True),
     "edges that the neighbours hold": (NEIGHBOUR_HOLDS, True),
     "an edge that a neighbour does not hold": (NEIGHBOUR_LETS_ONE, False),
     "a crossing": (CROSSING, True),
-    "a crossing that one may run over": (without(CROSSING, "N"), False),
+    "a crossing with one signal missing": (without(CROSSING, "N"), False),
     "a turntable": (TABLE, True),
-    "a turntable that one may run on to": (without(TABLE, "2"), False),
+    "a turntable with one signal missing": (without(TABLE, "2"), False),
     "a trap": (KEPT_TRAP, True),
     "a trap on a lever with points elsewhere": (LEVERED, False),
     "a trap on a lever with its own points": (WITH_ITS_POINTS, True),
@@ -145,7 +145,7 @@ CASES: dict[str, tuple[Plan, bool]] = {
     "a yard": (YARD, True),
     "a yard without an exit head": (without(YARD, "Y", "Z"), False),
     "a yard with its exit head further in": (without(YARD, "Y"), True),
-    "a yard that one may run into": (without(YARD, "H"), False),
+    "a yard with one signal missing": (without(YARD, "H"), False),
     "a yard that running shuts": (SHUT_YARD, True),
     "a starter before the end of a platform": (STUB, True),
     "room for a train beyond a starter": (NO_STUB, False),

@@ -1,4 +1,4 @@
-"""Edges that the neighbour holds, written out as track with a stop signal beyond them.
+"""Held edges, written out as track with a stop signal beyond them.
 
 Written from the format's page alone ("Edges").
 """
@@ -10,11 +10,11 @@ from typing import Any
 
 Plan = dict[str, Any]
 BEYOND = "edge:"
-"""How the names of the tracks and signals beyond held edges begin."""
+"""The beginning of the names of tracks and signals beyond held edges."""
 
 
 def with_held_edges(plan: Plan) -> Plan:
-    """The plan with a track and a signal for each end by which trains come on at a held edge."""
+    """Return the plan with a track and a signal for each track end at a held edge."""
     held = {f"{BEYOND}{name}" for name, edge in plan.get("edges", {}).items() if edge.get("held")}
     if not held:
         return plan

@@ -1,4 +1,4 @@
-"""Movements in the form in which the check shows them: told from a run, and followed."""
+"""Movements in the form of the check: written from a run, and followed step by step."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ LABELS = "AB"
 
 
 class NoMovementError(AssertionError):
-    """What is shown as a movement is none, or the trains do not meet at its end alone."""
+    """Raised if a movement is impossible, or if the trains do not meet at its end only."""
 
 
 def tell(system: System, run: Sequence[Pair]) -> Movement:
-    """A run, step by step, in the form that the check prints."""
+    """Return a run, step by step, in the form of the check."""
     steps = []
     for before, after in pairwise(run):
         moving = 0 if before[1] == after[1] else 1
@@ -59,7 +59,7 @@ def _starting(system: System, place: str | None) -> list[int]:
 
 
 def _stepping(system: System, pair: Pair, step: dict[str, Any]) -> Iterator[Pair]:
-    """The pairs of states that a told step leads to."""
+    """Return the pairs of states to which a step of a movement leads."""
     moving = LABELS.index(step["train"])
     one, other = pair[moving], pair[1 - moving]
     wanted = {key: value for key, value in step.items() if key != "train"}
@@ -77,12 +77,12 @@ def _stepping(system: System, pair: Pair, step: dict[str, Any]) -> Iterator[Pair
 
 
 def _told(system: System, before: int, after: int) -> dict[str, Any] | None:
-    """A step; None for one that the form has no word for: to have come on at an edge."""
+    """Return a step in the form of the check, None for one without a form: to have come on."""
     return next(iter(_tellings(system, before, after)), None)
 
 
 def _tellings(system: System, before: int, after: int) -> list[dict[str, Any]]:
-    """What a step may be called: one that sets off may as well be one that runs on."""
+    """Return the forms of a step; a step that sets off may also be one that runs on."""
     state, to = system.states[before], system.states[after]
     if to.grant == COMES_ON:
         edges = [edge for edge, spot in system.roads.edges if spot == to.spot]
@@ -108,7 +108,7 @@ def _tellings(system: System, before: int, after: int) -> list[dict[str, Any]]:
 
 
 def _runs_to_itself(system: System, before: int, after: int) -> bool:
-    """Whether a train runs on into the place that it is in, over a cut or a joint."""
+    """Return whether a train runs over a cut or a joint into the place in which it is already."""
     state, to = system.states[before], system.states[after]
     if state.grant >= 0:
         return system.ahead(state)[:1] == (to.spot,)

@@ -1,4 +1,4 @@
-"""Heads, the pieces into which they cut the tracks, and the sections that pieces make up.
+"""Heads, the pieces into which they cut the tracks, and the sections made of the pieces.
 
 Written from the format's page alone ("Heads, pieces and sections", "Places").
 """
@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 Plan = dict[str, Any]
 End = tuple[str, str]
-"""A track and one of its ends; or a piece and the heading of trains in it."""
+"""A track and one of its ends, or a piece and a heading of trains in it."""
 
 AWAY = {"up": "down", "down": "up"}
 HEADINGS = ("down", "up")
@@ -19,17 +19,17 @@ PREFIX = {"points": "points", "crossings": "crossing", "turntables": "turntable"
 ELEMENTS = ("points", "crossings", "turntables")
 HOLDS = ("stop", "shunt")
 GIVES_LEAVE = {"stop": "stop", "shunt": "shunt", "calling-on": "stop"}
-"""From the kinds of arm to the kind of routes that they speak for."""
+"""The kind of routes for which each kind of arm gives leave."""
 
 
 class Head(NamedTuple):
-    """All arms at one spot that give leave to the same trains; one of them holds trains."""
+    """All arms at one spot for the same trains; at least one of them holds trains."""
 
     signal: str
     track: str
     heading: str
     at: float | None
-    """The distance from the track's up end; None right at the end that the trains run to."""
+    """The distance from the track's up end, None at the end to which the trains run."""
     arms: tuple[tuple[str, str], ...]
     """The id and the kind of each arm."""
 
@@ -45,21 +45,21 @@ class Piece(NamedTuple):
     track: str
     number: int
     low: float
-    """Where it begins, in mm from the track's up end."""
+    """Its beginning, in mm from the track's up end."""
     high: float | None
-    """Where it ends; None at the end of a track without a length."""
+    """Its end, in mm from the track's up end; None at the end of a track without a length."""
 
 
 class Section(NamedTuple):
-    """Pieces that only bare joints divide, in the order in which its down trains meet them."""
+    """Pieces divided by bare joints only, in the order of the section's down trains."""
 
     name: str
     chain: tuple[tuple[Piece, bool], ...]
-    """Each piece, and whether the section's down trains run up on its track."""
+    """Each piece, with True if the section's down trains run up on its track."""
     is_ring: bool
 
     def along(self, heading: str) -> list[tuple[Piece, str]]:
-        """The pieces as a train meets them, with its heading on the track of each."""
+        """Return the pieces in the order of a train, with its heading on the track of each."""
         onward = self.chain if heading == "down" else self.chain[::-1]
         return [(piece, AWAY[heading] if turned else heading) for piece, turned in onward]
 
@@ -83,13 +83,13 @@ class Pieces:
         self.heads = read_heads(plan)
         self.of_track: dict[str, list[Piece]] = {}
         self.facing_piece: dict[End, Head] = {}
-        """The head that holds the trains of a piece with a heading; in a yard the exit heads."""
+        """The head that holds the trains of a piece, by heading; in a yard, the exit heads."""
         self.inside: dict[str, str] = {}
-        """The yard that a piece belongs to; pieces outside yards are left out."""
+        """The yard of each piece in a yard."""
         for track_id in self.tracks:
             self._cut(track_id)
 
-    # ---- what the plan says of single things
+    # ---- values of the plan
 
     def name(self, kind: str, id_: str) -> str:
         kinds = ("tracks", *ELEMENTS, "yards")
@@ -100,7 +100,7 @@ class Pieces:
         return self.tracks[track_id].get("running", "both") in ("both", heading)
 
     def element(self, text: str) -> tuple[str, str, str]:
-        """The kind, the id and the leg that a track end names."""
+        """Return the kind, the id and the leg at a track end."""
         id_, _, leg = text.partition(".")
         for kind in ELEMENTS:
             if leg in legs_of(kind, self.plan.get(kind, {}).get(id_)):
@@ -108,13 +108,13 @@ class Pieces:
         raise AssertionError(f"nothing is called {text}")
 
     def joined_to(self, track_id: str, end: str) -> End:
-        """The other track end at a joint."""
+        """Return the other track end at a joint."""
         others = list(self.ends[self.tracks[track_id][end]])
         others.remove((track_id, end))
         return others[0]
 
     def leads_out(self, track_id: str, end: str) -> bool:
-        """Whether a track of a yard leads straight out of it by an end."""
+        """Return whether an end of a yard's track leads straight out of the yard."""
         text: str = self.tracks[track_id][end]
         if ends_there(text):
             return text != "buffer"
@@ -150,7 +150,7 @@ class Pieces:
             self.inside[names[0 if low is None else cuts.index(low) + 1]] = yard
 
     def _yard_bounds(self, track_id: str, heads: list[Head]) -> dict[str, Head | None]:
-        """The exit head of a yard's track for each heading."""
+        """Return the exit head of a yard's track for each heading."""
         found: dict[str, Head | None] = {}
         for heading in HEADINGS:
             of_heading = [h for h in heads if h.heading == heading]
@@ -182,7 +182,7 @@ class Pieces:
         return found
 
     def _walk(self, first: Piece, heading: str) -> tuple[list[tuple[Piece, str]], bool]:
-        """The pieces that belong to one onward from it, and whether they come back to it."""
+        """Return the pieces of one section onward from a piece, and whether they form a ring."""
         found = [(first, heading)]
         while True:
             following = self._over_bare_joint(*found[-1])
@@ -221,12 +221,12 @@ class Pieces:
         }
 
     def facing(self, section: Section, heading: str) -> Head | None:
-        """The head that faces the trains of a section."""
+        """Return the head that faces the trains of a section."""
         piece, own = section.along(heading)[-1]
         return None if section.is_ring else self.facing_piece.get((piece.name, own))
 
     def end_of(self, section: Section, heading: str) -> str:
-        """What the end of a section meets: the text of a track end, or `cut`, or `ring`."""
+        """Return the text of the track end at the end of a section, or ``cut``, or ``ring``."""
         piece, own = section.along(heading)[-1]
         if section.is_ring:
             return "ring"
@@ -237,7 +237,7 @@ class Pieces:
 
     @cached_property
     def stands(self) -> dict[str, tuple[str, ...]]:
-        """The sections where trains may stand, with the headings in which they may set off."""
+        """The stands, with the headings in which trains may set off from each."""
         return {
             name: self.headings(section)
             for name, section in self.sections.items()
@@ -259,7 +259,7 @@ class Pieces:
         return bool(track.get("stand", usual)) and not self.is_stub(piece)
 
     def is_stub(self, piece: Piece) -> bool:
-        """Whether a train passes a head into the piece and runs on unheld to a place further on."""
+        """Return whether a train passes a head into the piece and runs on unheld beyond it."""
         section, turned = self.section_of[piece.name]
         for own in HEADINGS:
             before = piece.number + (-1 if own == "down" else 1)
@@ -276,7 +276,7 @@ class Pieces:
         return False
 
     def _has_room(self, section: Section, heading: str, first: Piece) -> bool:
-        """Whether the shortest train fits between the cut before a piece and the section's end."""
+        """Return whether the shortest train fits between the cut before a piece and the end."""
         pieces = [piece for piece, _ in section.along(heading)]
         lengths = [
             None if piece.high is None else piece.high - piece.low
@@ -290,7 +290,7 @@ class Pieces:
 
     @cached_property
     def drags(self) -> frozenset[str]:
-        """The sections that only catch what trap points turn aside."""
+        """The drags: sections that only catch strays from trap points."""
         traps = {id_ for id_, points in self.plan.get("points", {}).items() if points.get("trap")}
         found = set()
         for name, section in self.sections.items():
@@ -303,7 +303,7 @@ class Pieces:
 
 
 def _has_effect(head: Head, exits: dict[str, Head | None]) -> bool:
-    """Whether a head on a yard's track is an exit head, or stands beyond one or beside it."""
+    """Return whether a head on a yard's track is an exit head, or beyond or beside one."""
     if head in exits.values():
         return True
     low, high = _bounds(exits)
@@ -313,7 +313,7 @@ def _has_effect(head: Head, exits: dict[str, Head | None]) -> bool:
 
 
 def _bounds(exits: dict[str, Head | None]) -> tuple[float | None, float | None]:
-    """Where a yard begins and ends on a track; None if at the end of the track itself."""
+    """Return the beginning and the end of a yard on a track, None for the track's own end."""
     up, down = exits["up"], exits["down"]
     return None if up is None else up.at, None if down is None else down.at
 
@@ -323,7 +323,7 @@ def ends_there(text: str) -> bool:
 
 
 def read_heads(plan: Plan) -> list[Head]:
-    """Every head of a plan, in the order of its arms."""
+    """Yield every head of a plan, in the order of its arms."""
     found: dict[tuple[str, str, float | None], list[tuple[str, str, str]]] = {}
     for signal_id, track_id, heading, at, arm in _placed_arms(plan):
         kind = arm.get("kind", "stop")
@@ -342,7 +342,7 @@ def _placed_arms(plan: Plan) -> Iterator[tuple[str, str, str, float | None, Any]
     for signal_id, signal in plan.get("signals", {}).items():
         for arm in signal["arms"]:
             track_id, heading = arm.get("track", signal["track"]), arm.get("for", signal["for"])
-            # The signal's own distance is measured along its own track.
+            # The at_mm of a signal is measured along the signal's own track.
             usual = signal.get("at_mm") if track_id == signal["track"] else None
             at = arm.get("at_mm", usual)
             end = 0 if heading == "up" else plan["tracks"][track_id].get("length_mm")

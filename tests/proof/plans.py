@@ -1,4 +1,4 @@
-"""The plans that are proved, and how many of them."""
+"""The plans of the proofs, and their numbers."""
 
 from __future__ import annotations
 
@@ -20,21 +20,21 @@ from proof.routes import Route
 Plan = dict[str, Any]
 EXAMPLES = Path(__file__).parents[2] / "examples"
 TIMES = amount(1, long=20)
-"""How many times as many plans a long run takes."""
+"""The number of plans in a long run, as a multiple of that in a short run."""
 
 
 class Checked(NamedTuple):
-    """A plan, the verdict of the check, and the table laid upon the plan."""
+    """A plan, the verdict of the check, and the table as routes on the plan."""
 
     plan: Plan
     holds: bool
     printed: Printed
     movements: list[Movement]
-    """How two trains meet, as the check shows it: nothing if the plan holds."""
+    """The movements of the check, empty if the plan holds."""
 
 
 def checked(text: str | Path) -> Checked | None:
-    """What the library's public face says of a plan; None if it gives no verdict."""
+    """Return the verdict and the table from the library's public API, None without a verdict."""
     report = trappoint.check(text)
     assert report.fault is None
     if report.holds is None or report.table is None:
@@ -46,17 +46,17 @@ def checked(text: str | Path) -> Checked | None:
 
 
 def small(seed: int) -> Checked:
-    """A random plan of a few elements of every kind."""
+    """Return a random plan of a few elements of every kind."""
     return _drawn(random_plan(random.Random(seed)))
 
 
 def station(seed: int) -> Checked:
-    """A random station as people lay and signal it."""
+    """Return a random station, laid and signalled as people do."""
     return _drawn(station_plan(random.Random(seed)))
 
 
 def held(seed: int) -> Checked:
-    """A small random plan, most of whose edges the neighbours hold."""
+    """Return a small random plan with mostly held edges."""
     rng = random.Random(seed)
     plan = random_plan(rng)
     ends = [track[end] for track in plan["tracks"].values() for end in ("up", "down")]
@@ -67,7 +67,7 @@ def held(seed: int) -> Checked:
 
 @cache
 def large(points: int, seed: int) -> Checked:
-    """A plan of the shapes that clubs lay."""
+    """Return a plan of the shapes that clubs lay."""
     return _drawn(large_plan(random.Random(seed), points))
 
 
@@ -79,7 +79,7 @@ def _drawn(plan: Plan) -> Checked:
 
 
 def may_be_silent(roads: Roads, route: Route) -> bool:
-    """Whether no arm need speak for a route: into a drag, or to a limit where no train stands."""
+    """Return whether a route needs no arm: it ends in a drag, or at a limit outside a stand."""
     place = route.path[-1][0]
     if place in roads.drags:
         return True

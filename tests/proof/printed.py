@@ -1,8 +1,8 @@
-"""The locking table as ``trappoint table --format json`` prints it, laid upon the plan's ground.
+"""The locking table as ``trappoint table --format json`` prints it, as routes on the plan.
 
-The table says which arm gives leave for which routes and which arms may never be off together. The
-proof reads that from nowhere else: a conflict that the table lacks is lacking in the proof. Routes
-for which no arm speaks are not in the table; the ground alone tells how they conflict.
+Only the table gives the routes of each arm and the arms that must never be off together: if the
+table lacks a conflict, so does the proof. Routes without an arm are not in the table; their
+conflicts are derived from the ground.
 """
 
 from __future__ import annotations
@@ -20,18 +20,18 @@ Table = dict[str, Any]
 Arms = tuple[str, str]
 LEAVE = ("stop", "shunt")
 SILENT = ""
-"""Stands for the arm where no arm speaks for a route."""
+"""The arm of a route without an arm."""
 NO_TABLE: Table = {"arms": []}
-"""The table that leaves everything to the ground."""
+"""An empty table: all conflicts are derived from the ground."""
 
 
 class UnreadableTableError(AssertionError):
-    """A row of the table is no route on the plan, or a conflict is not printed with both arms."""
+    """Raised if a row is no route on the plan, or a conflict is not printed with both arms."""
 
 
 @dataclass(frozen=True)
 class Grant:
-    """One route of one arm."""
+    """A route of an arm."""
 
     arm: str
     route: Route
@@ -39,19 +39,19 @@ class Grant:
 
 @dataclass(frozen=True)
 class Lock:
-    """One conflict of the table: two arms, what sees to it, and with which lies (None: always)."""
+    """A conflict of the table: two arms, what prevents it, and for which lies (None: always)."""
 
     arms: Arms
     by: str
     when: tuple[tuple[str, str], ...] | None
 
     def fits(self, one: Lies, other: Lies) -> bool:
-        """Whether it speaks of two routes with these lies."""
+        """Return whether it applies to two routes with these lies."""
         return all(lie in (one.get(name), other.get(name)) for name, lie in self.when or ())
 
 
 class Printed:
-    """A table and the plan that it is for."""
+    """A table and its plan."""
 
     def __init__(self, roads: Roads, table: Table) -> None:
         self.roads = roads
@@ -59,26 +59,26 @@ class Printed:
         self.routes = list(routes(roads))
         found, silent = _read_grants(self.routes, roads, table)
         self.silent = silent
-        """The routes for which no arm speaks."""
+        """The routes without an arm."""
         self.spoken = [grant for grant in found if kinds[grant.arm] in LEAVE]
         self.grants = [*self.spoken, *(Grant(SILENT, route) for route in silent)]
         self.called = [grant for grant in found if kinds[grant.arm] == "calling-on"]
-        """What calling-on arms give leave for: nothing for the proof, where no train is run up to
-        another one on purpose, but they have conflicts in the table too."""
+        """The routes of calling-on arms. In the proof no train runs up to another on purpose, but
+        these arms have conflicts in the table too."""
         self.locks: dict[Arms, list[Lock]] = {}
         for lock in _read_locks(table):
             self.locks.setdefault(lock.arms, []).append(lock)
         self._differ: dict[frozenset[tuple[tuple[str, str], ...]], bool] = {}
 
     def without(self, *arms: str) -> Printed:
-        """The same table without what it says of two arms."""
+        """Return the same table without the conflicts of two arms."""
         other = Printed.__new__(Printed)
         other.__dict__.update(self.__dict__)
         other.locks = {pair: rows for pair, rows in self.locks.items() if pair != _pair(*arms)}
         return other
 
     def lie_differently(self, one: Grant, other: Grant) -> bool:
-        """Whether two routes need a lever group in two ways."""
+        """Return whether two routes need a lever group to lie differently."""
         lies = one.route.lies, other.route.lies
         key = frozenset(lies)
         if key not in self._differ:
@@ -86,14 +86,14 @@ class Printed:
         return self._differ[key]
 
     def forbidding(self, one: Grant, other: Grant) -> list[Lock]:
-        """The conflicts in the table that keep these two routes from being given together."""
+        """Return the conflicts of the table that forbid two routes together."""
         locks = self.locks.get(_pair(one.arm, other.arm))
         if not locks:
             return []
         first, second = dict(one.route.lies), dict(other.route.lies)
         differ = self.lie_differently(one, other)
-        # A condition says when: by points, where they cannot lie for both; direct, where they
-        # can. Of two routes that it is not meant for, the lies alone decide.
+        # A condition limits a conflict by points to routes for which the points cannot lie both
+        # ways, and a direct one to the others. The lies alone decide for all other routes.
         return [
             lock
             for lock in locks
@@ -101,16 +101,16 @@ class Printed:
         ]
 
     def tells(self, one: Grant, other: Grant) -> bool:
-        """Whether the table tells that two routes conflict: by a conflict or by their points."""
+        """Return whether the table forbids two routes together, by a conflict or their points."""
         first, second = dict(one.route.lies), dict(other.route.lies)
         locks = self.locks.get(_pair(one.arm, other.arm), ())
         differ = any(second.get(name, lie) != lie for name, lie in first.items())
         return any(lock.fits(first, second) for lock in locks) or (bool(locks) and differ)
 
     def forbidden(self, one: Grant, other: Grant) -> bool:
-        """Whether these two routes are never given together: by the table, points or lever."""
+        """Return whether two routes are never given together: by the table, points or lever."""
         if one.arm == other.arm or SILENT in (one.arm, other.arm):
-            # The table does not speak of an arm and itself, nor of routes without an arm.
+            # The table has no conflict of an arm with itself, and none of routes without an arm.
             return conflict(self.roads, one.route, other.route)
         return bool(self.forbidding(one, other)) or self.lie_differently(one, other)
 
@@ -123,7 +123,7 @@ Row = tuple[str, str, tuple[str, ...], str, tuple[tuple[str, str], ...], tuple[s
 
 
 def _read_grants(found: list[Route], roads: Roads, table: Table) -> tuple[list[Grant], list[Route]]:
-    """Each row of the table is a route on the plan; the routes that have no row come second."""
+    """Return the route of each row of the table, then the routes without a row."""
     counts: Counter[Row] = Counter()
     for entry in table["arms"]:
         for row in entry["routes"]:
@@ -153,7 +153,7 @@ def _in_order(arms: Iterable[str] | None) -> tuple[str, ...]:
 
 
 def _read_locks(table: Table) -> list[Lock]:
-    """Every conflict once; it must be printed with both of its arms."""
+    """Return every conflict once; it must be printed with both of its arms."""
     printed: Counter[Lock] = Counter()
     sides: set[tuple[str, Lock]] = set()
     for entry in table["arms"]:

@@ -1,17 +1,17 @@
-"""Can two trains be brought into one place? Settled by a SAT solver, one way or the other.
+"""A proof, with a SAT solver, that two trains can meet or that they cannot.
 
-*Holds* is proved by an invariant: a set of statements "never is one train so and the other so"
-that is true at every start, kept by every step, and leaves no meeting. It is looked for with
-statements guessed from the ground (those that steps break are dropped until none breaks), then, if
-they leave a meeting, by property-directed reachability (Bradley, "SAT-based model checking without
-unrolling", VMCAI 2011). However it was found, the invariant is at last checked by itself: with
-another solver, against the single steps of the trains written out anew.
+An invariant proves that a plan *holds*: a set of statements "the first train is never so while the
+second is so" that is true at every start, that every step keeps, and that excludes every meeting.
+The prover first guesses statements from the ground, and drops those that steps break until none
+breaks. If the rest allows a meeting, it uses property-directed reachability (Bradley, "SAT-based
+model checking without unrolling", VMCAI 2011). In the end, another solver checks the invariant
+against the single steps of the trains, which are written out a second time.
 
-*Does not hold* is shown by a run from a start to a meeting, each step of which is looked at again.
+A run from a start to a meeting proves that a plan *does not hold*; each step is checked again.
 
-To save steps, the search lets a train go on at once over any number of plain steps and one asked
-step after them. What is kept by single steps is kept by these, and a train that runs past the other
-one so could as well have met it.
+To save steps, the search lets a train make any number of plain steps and then one asked step at
+once. An invariant of single steps is one of these big steps too, and a train that runs past the
+other in a big step could as well meet it.
 """
 
 from __future__ import annotations
@@ -38,12 +38,12 @@ from proof.system import AT_REST, Pair, System
 
 
 class Proof(NamedTuple):
-    """The answer: an invariant, or a run (a pair of states after each single step)."""
+    """A proof: an invariant, or a run (a pair of states after each single step)."""
 
     invariant: tuple[Cube, ...]
     run: tuple[Pair, ...] | None
     by: str
-    """How it was found: ``guessed`` or ``searched``."""
+    """The method: ``guessed`` or ``searched``."""
 
     @property
     def holds(self) -> bool:
@@ -51,7 +51,7 @@ class Proof(NamedTuple):
 
 
 def prove(system: System) -> Proof:
-    """Settle whether two trains can be brought together; what is returned has been checked."""
+    """Return a checked proof that two trains can meet, or that they cannot."""
     starts = system.starts
     if not any(system.are_starts((one, other)) for one in starts for other in starts):
         return Proof((), None, "guessed")
@@ -63,7 +63,7 @@ def prove(system: System) -> Proof:
 
 
 def _meeting(sat: Sat, step: Step) -> int:
-    """A variable that is true where both trains are in one place before the step."""
+    """Return a variable that is true if both trains are in one place before the step."""
     both = [
         sat.all_of([variable, step.second.features[feature]])
         for feature, variable in step.first.features.items()
@@ -75,8 +75,8 @@ def _meeting(sat: Sat, step: Step) -> int:
 class _Search:
     """Property-directed reachability over cubes of two trains, in frames of one big step each.
 
-    Frame 0 is the starts; the cubes of frame i are excluded in every frame up to it, `lasting` ones
-    in all frames.
+    Frame 0 is the starts. The cubes of frame i are excluded in every frame up to i, and ``lasting``
+    cubes in all frames.
     """
 
     def __init__(self, system: System) -> None:
@@ -95,7 +95,7 @@ class _Search:
         self.sat.__exit__()
 
     def _far(self) -> list[list[int]]:
-        """From each state those that plain steps lead to, and the asked steps that may follow."""
+        """Return for each state the states after plain steps and at most one asked step."""
         system = self.system
         found = []
         for start in range(len(system.states)):
@@ -113,7 +113,7 @@ class _Search:
     # ---- guessing
 
     def guess(self) -> Proof | None:
-        """Prove it with guessed cubes, from which those that do not last have been dropped."""
+        """Return a proof with guessed cubes, without those that do not last; None if it fails."""
         for also in (self._of_one_place(), self._of_free_places()):
             proof = self._guess(set(also) - set(self.lasting))
             if proof is not None:
@@ -134,7 +134,7 @@ class _Search:
         return Proof(tuple(self.lasting), None, "guessed")
 
     def _broken(self, cubes: list[Cube]) -> set[Cube]:
-        """Those of the cubes that are never before a step, but can be after one."""
+        """Return the cubes that a step can reach from where none of the cubes is true."""
         never = self.sat.variable()
         for cube in cubes:
             self.sat.add(-never, *(-literal for literal in self.step.before(cube)))
@@ -147,7 +147,7 @@ class _Search:
         return found
 
     def _of_one_place(self) -> Iterator[Cube]:
-        """No two keep one place; no train needs points so that another one would run out freely."""
+        """Yield cubes: two trains keep one place, or one needs points that let the other out."""
         system = self.system
         for state in system.states:
             yield from self._cubes(("keeps", state.place), ("keeps", state.place))
@@ -158,14 +158,14 @@ class _Search:
                         yield from self._cubes(("at", state.place), ("lies", lying(group, how)))
 
     def _of_free_places(self) -> Iterator[Cube]:
-        """No two keep places of those that one train freely comes to from a stand."""
+        """Yield cubes: two trains keep places that one train reaches freely from a stand."""
         for number in self._in_stands():
             places = {self.system.states[n].place for n in self._freely(number)}
             for one, other in product(places, repeat=2):
                 yield from self._cubes(("keeps", one), ("keeps", other))
 
     def _cubes(self, one: Feature, other: Feature) -> Iterator[Cube]:
-        """That both are true is never so, whichever train is which, unless at a start it is."""
+        """Yield the cube of two features, in both orders of the trains, unless a start has it."""
         cube = frozenset({one}), frozenset({other})
         if {one, other} <= self.step.first.features.keys() and not at_start(self.system, cube):
             yield from (cube, mirrored(cube))
@@ -175,7 +175,7 @@ class _Search:
             yield from (n for n in self.system.plain[start] if self.system.states[n].place)
 
     def _freely(self, start: int) -> list[int]:
-        """The states that a train comes to from one, without a route and without turning."""
+        """Return the states that a train reaches without a route and without turning."""
         system = self.system
         found = [start]
         for number in found:
@@ -188,7 +188,7 @@ class _Search:
     # ---- searching
 
     def search(self) -> Proof:
-        """Look for a run or an invariant, frame after frame."""
+        """Return a run or an invariant, found frame after frame."""
         self._new_frame()
         for train in self.step[:2]:
             self.sat.add(-self.switches[0], *(train.states[s] for s in self.system.starts))
@@ -215,7 +215,7 @@ class _Search:
         self.switches.append(self.sat.variable())
 
     def _in_frame(self, level: int) -> list[int]:
-        """The assumptions for a frame: its own cubes are excluded, and those of all later ones."""
+        """Return the assumptions for a frame: its cubes and those of later frames are excluded."""
         return self.switches[level:]
 
     def _pair(self) -> Pair:
@@ -226,9 +226,9 @@ class _Search:
         return features(self.system, pair[0]), features(self.system, pair[1])
 
     def _block(self, met: Pair, top: int) -> list[Pair] | None:
-        """Exclude a meeting in the top frame; a run to it where that cannot be."""
+        """Exclude a meeting in the top frame; return a run to it if that is impossible."""
         numbers = count()
-        # What is to be excluded: the frame, a number that gives them an order, the way to meet.
+        # The cubes to exclude: frame, a number that orders them, and the way to the meeting.
         waiting: list[tuple[int, int, tuple[Pair, ...]]] = [(top, next(numbers), (met,))]
         while waiting:
             level, _, way = heapq.heappop(waiting)
@@ -252,9 +252,9 @@ class _Search:
         return not self.sat.is_possible([*at, *self._in_frame(level)])
 
     def _before(self, cube: Cube, level: int) -> Pair | None:
-        """A pair of the frame before from which one step leads into a cube from outside it.
+        """Return a pair of the frame before, outside a cube, from which one step leads into it.
 
-        Where there is none, `_core` is what the solver needed of the cube.
+        If there is none, ``_core`` is the part of the cube that the solver needed.
         """
         outside = self.sat.variable()
         for each in (cube, mirrored(cube)):
@@ -278,7 +278,7 @@ class _Search:
         return before
 
     def _widened(self, cube: Cube, level: int) -> tuple[Cube, int]:
-        """A wider cube that can be excluded there as well, and the highest frame where it can."""
+        """Return a wider cube that can also be excluded, and the highest frame for it."""
         cube = self._cut_to_core(cube)
         all_of_it = [(side, feature) for side in (0, 1) for feature in sorted(cube[side])]
         for side, feature in sorted(all_of_it, key=lambda each: _ORDER[each[1][0]]):
@@ -293,7 +293,7 @@ class _Search:
         return cube, level
 
     def _cut_to_core(self, cube: Cube) -> Cube:
-        """Leave out what the solver did not need, as far as the rest is at no start."""
+        """Return a cube without the parts that the solver did not need, if no start has it."""
         first = self._core[0] or frozenset(sorted(cube[0])[:1])
         second = self._core[1] or frozenset(sorted(cube[1])[:1])
         return cube if at_start(self.system, (first, second)) else (first, second)
@@ -304,7 +304,7 @@ class _Search:
             self.sat.add(-self.switches[level], *(-lit for lit in self.step.before(each)))
 
     def _push_on(self) -> list[Cube] | None:
-        """Move cubes on to later frames; the invariant where a frame is left with none."""
+        """Move cubes on to later frames; return the invariant if a frame has none left."""
         for level in range(1, len(self.frames) - 1):
             for cube in sorted(self.frames[level], key=in_order):
                 if cube in self.frames[level] and self._before(cube, level + 1) is None:
@@ -317,4 +317,4 @@ class _Search:
 
 
 _ORDER = {"is": 0, "has": 1, "lies": 2, "at": 3, "keeps": 4}
-"""What is left out first of a cube: what tells the most."""
+"""The order in which features are left out of a cube: the most special first."""

@@ -1,9 +1,9 @@
-"""What each conflict of a printed table is good for, asked of a SAT solver.
+"""The reason for each conflict of a printed table, found with a SAT solver.
 
-Two arms are off together, each for a train at its own signal, as far as the table lets them; their
-trains run any way along their routes. With the whole table no two of them come into one place or
-run against each other. With one conflict taken out they do, or the two routes need a lever group in
-two ways at once.
+Two arms are off together, each for a train at its own signal, as far as the table allows; their
+trains run along their routes in any order. With the whole table, no two trains meet or run against
+each other. Without one of the conflicts they do, or the two routes need a lever group to lie two
+ways at once.
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ from proof.sat import Sat
 Key = TypeVar("Key", bound=Hashable)
 Reason = Literal["meeting", "standing", "opposed", "points", "none"]
 """``meeting``: they meet, though neither train stood in the other one's road at first;
-``standing``: one runs through where the other one stands; ``opposed``: they pass a joint, a cut or
-an end of a track against each other; ``points``: the lies contradict."""
+``standing``: one runs through the place of the other; ``opposed``: they pass a joint, a cut or an
+end of a track in opposite directions; ``points``: the lies contradict each other."""
 
 
 class Reasons:
-    """The questions that can be asked about one table."""
+    """The questions about one table."""
 
     def __init__(self, printed: Printed) -> None:
         self.printed = printed
@@ -50,7 +50,7 @@ class Reasons:
         self.sat.__exit__()
 
     def _told_by(self, tell: Callable[[Grant], Iterable[Key]]) -> list[dict[Key, int]]:
-        """For each train: variables that are true where its grant tells a thing."""
+        """For each train: variables that are true if its grant has a feature."""
         found = []
         for each in self.off:
             telling: dict[Key, list[int]] = {}
@@ -100,7 +100,7 @@ class Reasons:
         )
 
     def together(self) -> tuple[Grant, Grant] | None:
-        """Two routes that the whole table lets be off together though they meet or are opposed."""
+        """Return two routes that the whole table allows together though they meet, None if none."""
         for wrong in (self.meet, self.opposed):
             if self.sat.is_possible([wrong, -self.differ, *self._all_in()]):
                 one, other = (self.grants[self.sat.the_true_one(each)] for each in self.off)
@@ -111,7 +111,7 @@ class Reasons:
         return [out if pair == but else -out for pair, out in self.out.items()]
 
     def of(self, pair: Arms) -> Reason:
-        """What comes of taking out of the table what it says of two arms."""
+        """Return the effects of taking the conflicts of two arms out of the table."""
         arms = [telling.get(arm) for telling, arm in zip(self.arm, pair, strict=True)]
         assumed = [*(arm for arm in arms if arm is not None), *self._all_in(but=pair)]
         if None in arms:
@@ -127,11 +127,10 @@ class Reasons:
         return "opposed" if against else "none"
 
     def misplaced(self, lock: Lock) -> list[tuple[Grant, Grant]]:
-        """Pairs of routes that a row forbids without the reason that it gives.
+        """Return the pairs of routes that a row forbids without its reason.
 
-        Where points do not tell a pair from one that must be forbidden, it may be with that one.
-        A row that speaks of no pair at all, or of none for its reason, is given back with all of
-        the pairs of its arms.
+        A pair may be forbidden together with another if points cannot distinguish the two. For a
+        row without any pair, or without one for its reason, all pairs of its arms are returned.
         """
         first, second = ([grant for grant in self.grants if grant.arm == arm] for arm in lock.arms)
         pairs = list(product(first, second))
@@ -151,7 +150,7 @@ class Reasons:
         differ = self.printed.lie_differently(one, other)
         if lock.by == "points":
             return differ
-        # Where it is always so, that may be by locking for some routes and by points for the rest.
+        # An unconditional conflict may be by locking for some routes and by points for the rest.
         shared = bool(one.route.places & other.route.places)
         shared = shared or are_opposed(one.route, other.route)
         return shared or (differ and lock.when is None)

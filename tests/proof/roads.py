@@ -1,8 +1,8 @@
-"""The ground of a plan, read from its plain JSON: places, ways on, stands, edges and lever groups.
+"""The ground of a plan, from its plain JSON: places, moves, stands, edges and lever groups.
 
 Written from the format's page alone ("Moves", "Edges", "Worked together"). A *spot* is a place with
-the way in which a train is in it: its heading in a section, the leg by which it came into an
-element, nothing in a yard or where it has not yet set off.
+the way of a train in it: its heading in a section, the leg by which it entered an element, or
+nothing in a yard or before it sets off.
 """
 
 from __future__ import annotations
@@ -28,21 +28,21 @@ from proof.pieces import (
 
 Spot = tuple[str, str]
 Lies = Mapping[str, str]
-"""From points and slips to their lies, or from lever groups to theirs."""
+"""The lies of points and slips, or of lever groups."""
 
 Passing = tuple[str, str]
-"""A joint, a cut or an end of a track, and the sense in which it is passed."""
+"""A joint, a cut or an end of a track, and the direction in which a train passes it."""
 
 
 class Way(NamedTuple):
-    """One move on: where it leads, what it passes, and the points or slip that it needs."""
+    """A move: its end, the joints and cuts that it passes, and the points or slip that it needs."""
 
     to: Spot
     passes: Passing
     switch: str = ""
     lie: str = ""
     facing: bool = False
-    """Whether the train came to the points or slip where there are two ways on."""
+    """True if the train meets the points or slip facing."""
 
 
 class Gate(NamedTuple):
@@ -51,11 +51,11 @@ class Gate(NamedTuple):
     head: Head | None
     ways: tuple[Way, ...]
     leaves: bool = False
-    """Whether it leads out of the plan."""
+    """True if it leads out of the plan."""
 
 
 class Roads:
-    """All that one train can do on a plan."""
+    """All moves of one train on a plan."""
 
     def __init__(self, plan: Plan) -> None:
         plan = with_held_edges(plan)
@@ -64,11 +64,11 @@ class Roads:
         self.gates: dict[Spot, tuple[Gate, ...]] = dict(self._all_gates())
         """The ways out of each spot."""
         self.stands: dict[str, tuple[str, ...]] = dict(self.pieces.stands)
-        """The headings in which a train may set off from each stand; nothing for a yard."""
+        """The headings in which a train may set off from each stand, empty for a yard."""
         for yard_id in plan.get("yards", {}):
             self.stands[self.pieces.name("yards", yard_id)] = ("",)
         self.edges = list(self._all_edges())
-        """Each edge by which trains come on, with the spot that they come to."""
+        """Each edge at which trains come on, with the spot that they enter."""
         self.drags = self.pieces.drags
         self.elements = {
             self.name(kind, id_)
@@ -83,7 +83,7 @@ class Roads:
     # ---- moves
 
     def _enter(self, track_id: str, end: str) -> Spot | None:
-        """The spot of a train coming on to a track by an end; None if it may not."""
+        """Return the spot of a train that enters a track by an end, None if it may not."""
         heading = AWAY[end]
         if not self.pieces.allows(track_id, heading):
             return None
@@ -97,7 +97,7 @@ class Roads:
         return section.name, AWAY[heading] if turned else heading
 
     def _over_end(self, track_id: str, end: str) -> tuple[Way, ...]:
-        """The moves over an end of a track."""
+        """Return the moves over an end of a track."""
         text: str = self.pieces.tracks[track_id][end]
         if ends_there(text):
             return ()
@@ -114,7 +114,7 @@ class Roads:
         return (Way(to, (f"{track_id} {end}", "out")),)
 
     def _over_cut(self, section: Section, heading: str) -> Way:
-        """The move over the cut at the end of a section."""
+        """Return the move over the cut at the end of a section."""
         piece, own = section.along(heading)[-1]
         number = piece.number + (1 if own == "down" else -1)
         beyond = self.pieces.of_track[piece.track][number]
@@ -170,7 +170,7 @@ class Roads:
                         yield Gate(None, (Way(spot, (f"{track_id} {end}", "in")),))
 
     def _track_gate(self, track_id: str, heading: str) -> Gate:
-        """The way out of a yard along one of its tracks."""
+        """Return the way out of a yard along one of its tracks."""
         pieces = self.pieces.of_track[track_id]
         number = next(n for n, piece in enumerate(pieces) if piece.name in self.pieces.inside)
         piece = pieces[number]
@@ -191,7 +191,7 @@ class Roads:
     # ---- lever groups
 
     def switch(self, kind: str, id_: str) -> str:
-        """What points or a slip are called among all that has a lie."""
+        """Return the key of points or a slip among all switches."""
         both = all(id_ in self.plan.get(each, {}) for each in ("points", "crossings"))
         return self.name(kind, id_) if both else id_
 
@@ -205,7 +205,7 @@ class Roads:
 
     @cached_property
     def _groups(self) -> dict[str, str]:
-        """From each switch to the one that stands for all that share its lever."""
+        """Return for each switch the switch that represents its lever group."""
         of = {switch: switch for switch in self._switches}
         for together in self.plan.get("worked_together", ()):
             joined = {of[member] for member in together}
@@ -213,14 +213,14 @@ class Roads:
         return of
 
     def lever(self, switch: str, lie: str) -> tuple[str, str]:
-        """The group that a lie is worked by, and how it must lie for that."""
+        """Return the group of a switch, and how the group must lie for a lie of the switch."""
         group = self._groups[switch]
         if sum(other == group for other in self._groups.values()) == 1:
             return group, lie
         return group, "normal" if lie == _normal(self._switches[switch]) else "reverse"
 
     def levers_of(self, lies: Lies) -> dict[str, str] | None:
-        """How the groups must lie for these lies, None if they cannot."""
+        """Return how the groups must lie for these lies, None if they cannot."""
         worked: dict[str, str] = {}
         for switch, lie in lies.items():
             group, how = self.lever(switch, lie)
@@ -230,7 +230,7 @@ class Roads:
 
     @cached_property
     def trapped(self) -> dict[str, str]:
-        """The normal lie of each trap group."""
+        """Return the normal lie of each trap group."""
         return {
             group: self.lever(switch, _normal(self._switches[switch]))[1]
             for switch, group in self._groups.items()
@@ -239,7 +239,7 @@ class Roads:
 
 
 def _cut(piece: Piece, heading: str) -> Passing:
-    """What a train passes that runs off a piece over a cut."""
+    """Return what a train passes when it runs off a piece over a cut."""
     return f"{piece.track} at {piece.high if heading == 'down' else piece.low}", heading
 
 
@@ -248,7 +248,7 @@ def _normal(switch: dict[str, Any]) -> str:
 
 
 def _ways_through(kind: str, element: dict[str, Any], leg: str) -> list[tuple[str, str]]:
-    """The legs that a train comes to from a leg, each with the lie that it needs."""
+    """Return the legs that a train reaches from a leg, each with the lie that it needs."""
     if kind == "turntables":
         return [(road, "") for road in element["roads"]]
     if kind == "points":

@@ -1,4 +1,4 @@
-"""The routes of all heads, and when two of them conflict.
+"""The routes of all heads, and their conflicts.
 
 Written from the format's page alone ("Routes", "Conflict").
 """
@@ -21,7 +21,7 @@ OTHER_SENSE = {"up": "down", "down": "up", "in": "out", "out": "in"} | {
 
 @dataclass(frozen=True)
 class Route:
-    """A way from a head to where its leave ends."""
+    """A way from a head to the end of its leave."""
 
     head: Head
     kind: str
@@ -30,9 +30,9 @@ class Route:
     passes: frozenset[Passing]
     lies: tuple[tuple[str, str], ...]
     over: tuple[str, ...]
-    """The tracks of the plan that it runs over."""
+    """Its tracks."""
     ends_at: str
-    """A signal, a yard or a track of the plan; a held edge if it runs over no such track."""
+    """The signal, yard or track at its end, or a held edge if it runs over no track."""
 
     @cached_property
     def places(self) -> frozenset[str]:
@@ -64,7 +64,7 @@ def _follow(
 
 
 def end_of_route(roads: Roads, kind: str, spot: Spot) -> str | None:
-    """What a route that has come here ends at: a signal, a track, a yard; None: it goes on."""
+    """Return the signal, track or yard at which a route ends here, None if it goes on."""
     place, way = spot
     if way == "":
         yards: list[str] = [*roads.plan["yards"]]
@@ -94,7 +94,7 @@ def _route(
 
 
 def _tracks(roads: Roads, path: tuple[Spot, ...]) -> tuple[str, ...]:
-    """The tracks of the plan that a path runs over, one that is run on along named once."""
+    """Return the tracks of a path, each stretch along one track once."""
     found = [""]
     for place, heading in path:
         section = roads.pieces.sections.get(place)
@@ -109,7 +109,7 @@ def _tracks(roads: Roads, path: tuple[Spot, ...]) -> tuple[str, ...]:
 
 
 def conflict(roads: Roads, one: Route, other: Route) -> bool:
-    """Whether two routes must never be given at once."""
+    """Return whether two routes must never be given at once."""
     if runs_along(one, other) or runs_along(other, one):
         return False
     if one.places & other.places or are_opposed(one, other):
@@ -118,12 +118,12 @@ def conflict(roads: Roads, one: Route, other: Route) -> bool:
 
 
 def are_opposed(one: Route, other: Route) -> bool:
-    """Whether two routes pass a joint, a cut or an end of a track in opposite directions."""
+    """Return whether two routes pass a joint, a cut or a track end in opposite directions."""
     return any((at, OTHER_SENSE[sense]) in other.passes for at, sense in one.passes)
 
 
 def runs_along(main: Route, shunt: Route) -> bool:
-    """Whether a shunt route is the part of a stop route that begins at a head which that passes."""
+    """Return whether a shunt route is part of a stop route that passes its head."""
     if main.kind != "stop" or shunt.kind != "shunt" or shunt.start not in main.path[:-1]:
         return False
     after = main.path.index(shunt.start) + 1
@@ -139,7 +139,7 @@ def lie_differently(
 
 
 def passed_arms(roads: Roads, route: Route) -> set[str]:
-    """The arms that hold trains and that a route passes on its way."""
+    """Return the arms that hold trains on the way of a route."""
     found = set()
     for spot in route.path[:-1]:
         head = roads.gates[spot][0].head
@@ -149,5 +149,5 @@ def passed_arms(roads: Roads, route: Route) -> set[str]:
 
 
 def into_drag(roads: Roads, route: Route) -> bool:
-    """Whether a route leads off the line."""
+    """Return whether a route leads off the line."""
     return route.path[-1][0] in roads.drags

@@ -1,4 +1,4 @@
-"""A thin, typed cover over the SAT solvers of python-sat, and the few formulas needed here."""
+"""A typed wrapper around the SAT solvers of python-sat, with the few formulas of the proofs."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from pysat.solvers import Solver  # type: ignore[import-untyped]
 
 ANSWERING = "minisat-gh"
 CHECKING = "cadical153"
-"""What is proved with one solver is checked with another one."""
+"""The second solver, which checks the proofs of the first."""
 
 
 class Sat:
-    """A solver that clauses are added to, and that is asked under assumptions."""
+    """A solver for clauses, with questions under assumptions."""
 
     def __init__(self, name: str = ANSWERING) -> None:
         self._solver: Any = Solver(name=name)
@@ -37,7 +37,7 @@ class Sat:
         self._solver.add_clause(clause)
 
     def either(self, literals: Sequence[int]) -> int:
-        """A new variable that is true where one of the literals is, and only there."""
+        """Return a new variable that is true if and only if one of the literals is."""
         result = self.variable()
         for literal in literals:
             self.add(-literal, result)
@@ -45,7 +45,7 @@ class Sat:
         return result
 
     def all_of(self, literals: Sequence[int]) -> int:
-        """A new variable that is true where all of the literals are, and only there."""
+        """Return a new variable that is true if and only if all of the literals are."""
         result = self.variable()
         for literal in literals:
             self.add(-result, literal)
@@ -53,7 +53,7 @@ class Sat:
         return result
 
     def exactly_one(self, literals: Sequence[int]) -> None:
-        """Of these just one is true, told with a chain of "one before this"."""
+        """Add clauses so that exactly one variable is true, with a chain of auxiliary variables."""
         self.add(*literals)
         before = literals[0]
         for literal in literals[1:]:
@@ -69,13 +69,13 @@ class Sat:
         return possible
 
     def is_true(self, variable: int) -> bool:
-        """Whether a variable is true in the last answer; one that is left open is not."""
+        """Return whether a variable is true in the last answer; an open variable is not."""
         return variable in self._true
 
     def the_true_one(self, variables: Sequence[int]) -> int:
-        """The position of the variable that is true in the last answer."""
+        """Return the index of the variable that is true in the last answer."""
         return next(n for n, variable in enumerate(variables) if variable in self._true)
 
     def core(self) -> set[int]:
-        """The assumptions that made the last question impossible."""
+        """Return the assumptions that made the last question impossible."""
         return set(self._solver.get_core() or ())

@@ -9,15 +9,15 @@ from proof.sat import CHECKING, Sat
 from proof.system import COMES_ON, System
 
 Feature = tuple[str, str]
-"""What can be true of one train: ("is", state), ("has", grant), ("lies", lever group and lie),
+"""A feature of one train: ("is", state), ("has", grant), ("lies", lever group and lie),
 ("at", place), ("keeps", place)."""
 
 Cube = tuple[frozenset[Feature], frozenset[Feature]]
-"""What is true of the one train and of the other. An invariant says of cubes: never so."""
+"""Features of the first train and of the second. An invariant is a set of impossible cubes."""
 
 
 def features(system: System, number: int) -> frozenset[Feature]:
-    """All that is true of a train in a state."""
+    """Return all features of a train in a state."""
     state = system.states[number]
     found = {("is", str(number))}
     if state.place:
@@ -34,7 +34,7 @@ def lying(group: str, how: str) -> str:
 
 
 def in_order(cube: Cube) -> list[list[Feature]]:
-    """What cubes are sorted by, alike in every run."""
+    """Return the sort key of a cube, the same in every run."""
     return [sorted(side) for side in cube]
 
 
@@ -43,7 +43,7 @@ def mirrored(cube: Cube) -> Cube:
 
 
 class Train:
-    """The variables of one train at one time: one for each state, and for what is true in it."""
+    """The variables of one train at one time: one for each state, and one for each feature."""
 
     def __init__(self, sat: Sat, system: System) -> None:
         self.states = sat.variables(len(system.states))
@@ -59,10 +59,10 @@ class Train:
 
 
 class Step(NamedTuple):
-    """A pair of trains, and the first of them after a step. The second one stays as it is.
+    """A pair of trains, and the first of them after a step. The second does not move.
 
-    The two trains are alike: what is excluded for a pair is excluded for it changed over as well,
-    and a step of the second train is a step of the first one of the pair changed over.
+    The two trains are alike: a cube excluded for a pair is excluded for the exchanged pair too, and
+    a step of the second train is a step of the first train of the exchanged pair.
     """
 
     first: Train
@@ -83,15 +83,15 @@ def literals_of(train: Train, side: Iterable[Feature]) -> list[int]:
 
 
 def write_step(sat: Sat, system: System, onward: Sequence[Iterable[int]]) -> Step:
-    """Write down that the first train goes from its state to one of those that lie `onward`.
+    """Add clauses: the first train goes from its state to one of the states in ``onward``.
 
-    Into a state that an asked step leads to it comes only where the other train lets it.
+    It enters a state after an asked step only if the other train allows it.
     """
     step = Step(Train(sat, system), Train(sat, system), Train(sat, system))
     asked = {number for following in system.asked for number in following}
     for number, following in enumerate(onward):
-        # It may as well stay: where it cannot go on, it would else not be seen to be there. (From
-        # a state that it was asked for it can always go on, so that asking again is no bar.)
+        # The train may also stay; otherwise a state without a way on would be impossible. (After
+        # an asked step a train can always go on, so a second condition does no harm.)
         ends = [step.then.states[n] for n in {number, *following}]
         sat.add(-step.first.states[number], *ends)
     writing = _Asking(sat, system, step.second)
@@ -101,7 +101,7 @@ def write_step(sat: Sat, system: System, onward: Sequence[Iterable[int]]) -> Ste
 
 
 class _Asking:
-    """Clauses that say what the other train must not do for an asked step."""
+    """Add clauses for what the other train must not do for an asked step."""
 
     def __init__(self, sat: Sat, system: System, other: Train) -> None:
         self.sat = sat
@@ -113,7 +113,7 @@ class _Asking:
                 self._lies.setdefault(group, set()).add(how)
 
     def add(self, asked: int, number: int) -> None:
-        """Where `asked` is true, the other train lets a train come into a state."""
+        """Add clauses: if ``asked`` is true, the other train lets a train enter a state."""
         state = self.system.states[number]
         for group, how in self.system.lies[number].items():
             self._never(asked, *(("lies", lying(group, h)) for h in self._lies[group] - {how}))
@@ -139,9 +139,9 @@ class _Asking:
 
 
 def check_invariant(system: System, invariant: Sequence[Cube]) -> None:
-    """Raise AssertionError unless the cubes never are: at no start, after no step, at no meeting.
+    """Raise AssertionError if the cubes are no invariant: at a start, after a step, at a meeting.
 
-    Written with the single steps of the trains, and asked of another solver than the search's.
+    The formulas use the single steps of the trains and another solver than the search.
     """
     for cube in invariant:
         assert mirrored(cube) in invariant
@@ -165,6 +165,6 @@ def check_invariant(system: System, invariant: Sequence[Cube]) -> None:
 
 
 def at_start(system: System, cube: Cube) -> bool:
-    """Whether two trains can be so at a start, each outside or in a stand of its own."""
+    """Return whether a start has a cube: each train is outside or in a stand of its own."""
     one, other = ([s for s in system.starts if side <= features(system, s)] for side in cube)
     return any(system.are_starts((first, second)) for first in one for second in other)

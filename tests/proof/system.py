@@ -1,15 +1,13 @@
-"""What two trains can do on a plan that is worked by its printed table: a transition system.
+"""The steps of two trains on a plan worked by its printed table: a transition system.
 
 Each train is in one of finitely many *states*: outside, off the line in a drag, or on a spot, with
-the route that it is running over or about to. ``plain`` are the steps that it takes whatever the
-other train does, ``asked`` those that hang on the other train: to come on at an edge, to be given
-a route, to run freely over points or a slip. What an asked step hangs on is in the state that it
-leads to; ``may`` tells whether the other train lets it be.
+its route, if it has one. ``plain`` steps do not depend on the other train. ``asked`` steps do: to
+come on at an edge, to be given a route, to run freely over points or a slip. The state after an
+asked step has its conditions; ``may`` returns whether the other train meets them.
 
-How long a route of the other train counts is read in two ways. *Released behind the train*: a place
-counts until the train has run off it, lies and directions until the last place is reached. *Locked
-to the end* (``strict``): all of it counts until the last place is reached, as in a frame without
-release.
+A route of the other train counts in one of two ways. *Released behind the train*: a place counts
+until the train has run off it, lies and directions until the last place is reached. *Locked to the
+end* (``strict``): everything counts until the last place is reached, as in a frame without release.
 """
 
 from __future__ import annotations
@@ -29,14 +27,14 @@ COMES_ON = -2
 
 
 class State(NamedTuple):
-    """Where one train is, and the number of the grant that it has."""
+    """The spot of a train, and the number of its grant."""
 
     spot: Spot
     grant: int = AT_REST
-    """AT_REST for none, COMES_ON for a train that is just coming on at an edge."""
+    """AT_REST for none, COMES_ON for a train that has just come on at an edge."""
     switch: str = ""
     lie: str = ""
-    """How the points or slip lie under a train that ran on to them freely."""
+    """The lie of the points or slip under a train that ran on to them freely."""
 
     @property
     def place(self) -> str:
@@ -50,7 +48,7 @@ Pair = tuple[int, int]
 
 
 class System:
-    """The states of one train by number, and what two of them may do."""
+    """The states of one train by number, and the steps of two trains."""
 
     def __init__(self, printed: Printed, *, strict: bool = False) -> None:
         self.printed = printed
@@ -103,7 +101,7 @@ class System:
                 yield OUTSIDE
 
     def _next(self, state: State) -> State:
-        """The state after the next place of a route."""
+        """Return the state after the next place of a route."""
         ahead = self.ahead(state)
         if len(ahead) > 1:
             return State(ahead[0], state.grant)
@@ -111,7 +109,7 @@ class System:
         return OFF_THE_LINE if into_drag(self.roads, route) else State(ahead[0])
 
     def _free(self, state: State) -> Iterator[Way]:
-        """The moves that nothing holds up, each with the points or slip that it now runs on to."""
+        """Return the free moves, each with the points or slip that the train then runs on to."""
         for gate in self.roads.gates.get(state.spot, ()):
             for way in gate.ways:
                 if gate.head is None and way.lie == state.lie:
@@ -136,10 +134,10 @@ class System:
                 if way.switch and not is_kept_back(self.roads, self.guards, way):
                     yield State(way.to, AT_REST, way.switch, way.lie)
 
-    # ---- what a train keeps from the other one
+    # ---- what a train denies the other
 
     def ahead(self, state: State) -> tuple[Spot, ...]:
-        """What a train still has to run over of its route."""
+        """Return the rest of a train's route."""
         if state.grant < 0:
             return ()
         route = self.grants[state.grant].route
@@ -149,12 +147,12 @@ class System:
 
     @cached_property
     def promised(self) -> list[frozenset[str]]:
-        """For each state the places of the route that the train still has ahead."""
+        """For each state, the places of the route that the train still has ahead."""
         return [frozenset(place for place, _ in self.ahead(state)) for state in self.states]
 
     @cached_property
     def lies(self) -> list[dict[str, str]]:
-        """For each state how the lever groups must lie for the route, or do under the train."""
+        """For each state, the lies of lever groups that the route needs or the train is on."""
         found = []
         for state in self.states:
             if state.switch:
@@ -166,7 +164,7 @@ class System:
 
     @cached_property
     def let(self) -> list[frozenset[int]]:
-        """For each grant those that it may share a promised place with: a fault of the table."""
+        """For each grant, the grants that may share a promised place with it, a table's fault."""
         found: list[set[int]] = [set() for _ in self.grants]
         for one, other in self._grant_pairs():
             first, second = self.grants[one], self.grants[other]
@@ -178,7 +176,7 @@ class System:
 
     @cached_property
     def against(self) -> list[frozenset[int]]:
-        """For each grant those with which it conflicts until the last place is reached."""
+        """For each grant, the grants that conflict with it until the last place is reached."""
         found: list[set[int]] = [set() for _ in self.grants]
         for one, other in self._grant_pairs():
             first, second = self.grants[one], self.grants[other]
@@ -198,14 +196,14 @@ class System:
         return runs_along(first, second) or runs_along(second, first)
 
     def is_asked(self, number: int) -> bool:
-        """Whether a state is one that an asked step leads to."""
+        """Return whether a state follows an asked step."""
         state = self.states[number]
         if state.grant == AT_REST:
             return state.switch != ""
         return state.grant == COMES_ON or state.spot == self.grants[state.grant].route.start
 
     def may(self, number: int, other: int) -> bool:
-        """Whether a train may come into a state by an asked step, as the other train is."""
+        """Return whether a train may enter a state by an asked step, given the other train."""
         wanted, has = self.states[number], self.states[other]
         kept = self.promised[other] | {has.place}
         if wanted.grant == COMES_ON:
@@ -220,7 +218,7 @@ class System:
         return has.grant in self.let[wanted.grant] or not places & self.promised[other]
 
     def come_on(self, number: int) -> int:
-        """The state of a train that has come on at an edge; any other state as it is."""
+        """Return the state of a train after it has come on; any other state unchanged."""
         state = self.states[number]
         return self._numbers[State(state.spot)] if state.grant == COMES_ON else number
 
@@ -234,9 +232,9 @@ class System:
     # ---- runs
 
     def run_through(self, pairs: Sequence[Pair]) -> list[Pair]:
-        """Go from each pair to the next by single steps of one train, up to the first meeting.
+        """Return a run as single steps of one train each, up to the first meeting.
 
-        Every step is looked at again; raises AssertionError where one is not allowed.
+        It checks every step again, and raises AssertionError if one is not allowed.
         """
         assert self.are_starts(pairs[0])
         steps = [pairs[0]]
@@ -251,7 +249,7 @@ class System:
         raise AssertionError("the trains have not met")
 
     def _way(self, start: int, goal: int) -> list[int]:
-        """A shortest way of one train's steps, of which only the last may be an asked one."""
+        """Return a shortest way in steps of one train; only the last may be an asked step."""
         before = {start: start}
         queue = [start]
         for state in queue:

@@ -1,6 +1,6 @@
-"""Small plans whose verdict is worked out by hand, from the ground alone and without a table.
+"""Small plans with a verdict worked out by hand, from the ground alone and without a table.
 
-Whether the library says the same is asked in ``test_verdict``.
+``test_verdict`` compares the library with them.
 """
 
 from __future__ import annotations
@@ -78,8 +78,8 @@ def test_only_what_a_bare_joint_divides_is_one_section() -> None:
     )
     pieces = Roads(plan).pieces
     assert {name: [p.name for p, _ in s.chain] for name, s in pieces.sections.items()} == {
-        "b": ["a", "b", "c"],  # named after what comes first in the plan, and turned its way
-        "d": ["d"],  # neither bare nor run both ways
+        "b": ["a", "b", "c"],  # with the name and direction of its first track in the plan
+        "d": ["d"],  # no bare joint, and one way only
         "e": ["e", "f"],
     }
     b, e = pieces.sections["b"], pieces.sections["e"]
@@ -150,7 +150,7 @@ def test_beyond_a_held_edge_lies_a_piece_with_a_signal() -> None:
     ]
     found = [(r.head.signal, [place for place, _ in r.path], r.ends_at) for r in routes(roads)]
     assert found == [
-        ("edge:w", ["w", "p", "a", "edge:a"], "a"),  # told by the tracks of the plan
+        ("edge:w", ["w", "p", "a", "edge:a"], "a"),  # named by the plan's own tracks
         ("edge:w", ["w", "p", "b", "edge:b"], "b"),
         ("edge:a", ["a", "p", "w", "edge:w"], "w"),
         ("edge:b", ["b", "p", "w", "edge:w"], "w"),

@@ -1,8 +1,8 @@
-"""From the printed table alone: what may be off together is apart, and no conflict is idle.
+"""The printed table alone keeps trains apart, and each of its conflicts has a reason.
 
-A conflict has a reason if it is missed: without it two trains that start from the two signals come
-into one place or run against each other, or the points would have to lie in two ways. And each
-conflict that follows from the ground is in the table.
+A conflict has a reason if, without it, two trains from the two signals meet or run against each
+other, or the points would have to lie two ways. Each conflict that follows from the ground is in
+the table.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ PATHS = sorted(EXAMPLES.rglob("*.layout.json"))
 
 
 def read(path: Path) -> Checked | None:
-    # By its text: what is put together from boards has its table from several texts.
+    # By its text, because the table of a plan with boards comes from several texts.
     return checked(path.read_text("utf-8"))
 
 
@@ -74,7 +74,7 @@ def test_large_random_plans(points: int) -> None:
         assert_reasonable(large(points, seed).printed, f"{points} points, seed {seed}")
 
 
-# ---- what is wrong with a table is found
+# ---- faults of a table are noticed
 
 
 def kelpie() -> Checked:

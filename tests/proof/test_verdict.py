@@ -1,8 +1,8 @@
-"""The check's verdict is what a SAT solver proves from the plan and its printed table, every time.
+"""A SAT solver proves the verdict of the check from the plan and its printed table.
 
-Every plan that holds has an invariant, checked by a second solver. Every other one has a run that
-is looked at step by step, and the movements that the check shows are followed on the ground. More
-plans: ``pytest --long tests/proof`` (see ``plans``).
+Every plan that holds has an invariant, checked by a second solver. Every other plan has a run,
+checked step by step, and the movements of the check are followed on the ground. ``pytest --long
+tests/proof`` takes more plans (see ``plans``).
 """
 
 from __future__ import annotations
@@ -41,14 +41,14 @@ def assert_proved(found: Checked, name: str) -> Proof:
 
 
 def assert_shown(found: Checked, name: str) -> None:
-    """A plan that fails is shown with movements, each of which is one."""
+    """A plan that fails has movements, and each can be followed."""
     assert bool(found.movements) is not found.holds, name
     for movement in found.movements:
         follow(found.printed.roads, movement)
 
 
 def assert_settled(found: Checked, name: str) -> None:
-    """A plan that holds is proved to; a movement that can be followed is proof that one fails."""
+    """A plan that holds has a proof; a movement that can be followed proves that a plan fails."""
     if found.holds:
         assert_proved(found, name)
     else:
@@ -56,7 +56,7 @@ def assert_settled(found: Checked, name: str) -> None:
 
 
 def run_table(path: Path) -> Printed:
-    """The table as the command prints it, laid upon the plan."""
+    """Return the table as the command prints it, as routes on the plan."""
     words = [sys.executable, "-m", "trappoint", "table", "--format", "json", str(path)]
     done = subprocess.run(words, capture_output=True, check=False, encoding="utf-8")
     assert done.stdout, done.stderr
@@ -97,7 +97,7 @@ LARGE = [
 
 
 def test_small_random_plans() -> None:
-    """The solver finds a run through every plan that fails, whatever movement the check shows."""
+    """The solver finds a run of its own through every plan that fails."""
     verdicts: Counter[bool] = Counter()
     for seed in range(5000, 5000 + SMALL):
         verdicts[assert_proved(small(seed), f"seed {seed}").holds] += 1
@@ -116,7 +116,7 @@ def test_random_plans_with_held_edges_and_of_stations(draw: Callable[[int], Chec
 
 @pytest.mark.parametrize(("points", "seed"), LARGE)
 def test_large_random_plans(points: int, seed: int) -> None:
-    """Plans with more pairs of positions than the search of ``tests/oracle`` can look at."""
+    """Plans with more pairs of positions than ``tests/oracle`` can search."""
     assert_settled(large(points, seed), f"{points} points, seed {seed}")
 
 
@@ -125,17 +125,17 @@ def test_there_are_large_plans_of_both_kinds() -> None:
     assert min(verdicts.count(True), verdicts.count(False)) >= 3
 
 
-# ---- a frame without release: less is allowed, and that mends nothing
+# ---- a frame without release allows less, but no other plan holds
 
 
 def test_locked_to_the_end_it_is_the_same() -> None:
-    """No verdict hangs on a route being given back behind the train, nor on points alone."""
+    """No verdict depends on the release of a route behind the train, or on points alone."""
     for seed in range(7000, 7000 + SMALL // 2):
         found = small(seed)
         assert prove(System(found.printed, strict=True)).holds is found.holds, f"seed {seed}"
 
 
-# ---- the table is what holds: with a conflict less, trains meet
+# ---- without one conflict of the table, trains meet
 
 
 def test_without_a_conflict_of_kelpie_quay_two_trains_meet() -> None:
@@ -150,9 +150,9 @@ def test_without_a_conflict_of_kelpie_quay_two_trains_meet() -> None:
             assert [lock.by for lock in locks] == ["direct"]
             with pytest.raises(NoMovementError, match="'take'"):
                 follow(system.roads, met[arms])
-    # Into one road from both ends, and out of two roads on to one line.
+    # Into one track from both ends, and out of two tracks on to one line.
     assert {("1R", "7L"), ("1L", "7R"), ("1L", "6")} <= met.keys()
-    # A train at 3 stands in the way of 1R, which is seen without the table.
+    # A train at 3 stands in the way of 1R, as the ground shows without the table.
     assert ("1R", "3") not in met
 
 
@@ -166,7 +166,7 @@ def kelpie() -> Checked:
 
 
 def looked_at(system: System) -> bool:
-    """Whether no pair of states that can be come to is a meeting: each of them looked at."""
+    """Return whether no reachable pair of states is a meeting, by trying all of them."""
     starts = system.starts
     pairs = [(one, two) for one in starts for two in starts if system.are_starts((one, two))]
     seen = set(pairs)
@@ -183,7 +183,7 @@ def looked_at(system: System) -> bool:
 
 
 def without_direct(found: Checked) -> Printed:
-    """The same table without any direct conflict."""
+    """Return the same table without any direct conflict."""
     printed = found.printed
     for arms, locks in found.printed.locks.items():
         if any(lock.by == "direct" for lock in locks):

@@ -1,1 +1,1 @@
-"""What must not change a report: other ids, another order, another end called up, a mirror."""
+"""Changes that must not change a report: new ids, another order, up for down, left for right."""

@@ -1,4 +1,4 @@
-"""Changes of a plan that must not change what there is to say of it."""
+"""Changes of a plan that must not change its report."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ Plan = dict[str, Any]
 OTHER_END = {"up": "down", "down": "up"}
 OTHER_SIDE = {"left": "right", "right": "left"}
 LENGTH = 3000
-"""For tracks on which signals stand by a measure but that have no length, in mm."""
+"""The length in mm of tracks without a length that have signals with an at_mm."""
 
 
 # --- another order
 
 
 def reordered(rng: random.Random, value: Any) -> Any:
-    """The same with the keys of every map in a random order. (That of lists means something.)"""
+    """Return the plan with the keys of every map in random order; lists keep their order."""
     if isinstance(value, dict):
         keys = list(value)
         rng.shuffle(keys)
@@ -29,11 +29,11 @@ def reordered(rng: random.Random, value: Any) -> Any:
     return value
 
 
-# --- the other end called up
+# --- up for down
 
 
 def posts(plan: Plan) -> list[tuple[dict[str, Any], str]]:
-    """Everything that may have a measure, each with the track along which it is measured."""
+    """Yield everything that may have an at_mm, with the track along which it is measured."""
     found = []
     for signal in plan.get("signals", {}).values():
         found.append((signal, signal["track"]))
@@ -42,7 +42,7 @@ def posts(plan: Plan) -> list[tuple[dict[str, Any], str]]:
 
 
 def with_lengths(plan: Plan) -> Plan:
-    """The plan with a length for each track on which something stands by a measure."""
+    """Return the plan with a length for each track that has anything with an at_mm."""
     result = copy.deepcopy(plan)
     for post, track in posts(result):
         if "at_mm" in post:
@@ -51,7 +51,7 @@ def with_lengths(plan: Plan) -> Plan:
 
 
 def all_on_their_tracks(plan: Plan) -> bool:
-    """Whether every signal stands within the length of a track that there is."""
+    """Return whether every signal is on a known track and within its length."""
     return all(
         track in plan["tracks"] and post.get("at_mm", 0) <= plan["tracks"][track]["length_mm"]
         for post, track in posts(plan)
@@ -60,7 +60,7 @@ def all_on_their_tracks(plan: Plan) -> bool:
 
 
 def turned(plan: Plan) -> Plan:
-    """The plan with up and down exchanged everywhere. Every track with a measure has a length."""
+    """Return the plan with up and down exchanged; each track with an at_mm must have a length."""
     result = copy.deepcopy(plan)
     for post, track in posts(result):
         if "for" in post:
@@ -80,13 +80,13 @@ def turned(plan: Plan) -> Plan:
     return result
 
 
-# --- seen in a mirror
+# --- left for right
 
 
 def mirrored(plan: Plan) -> Plan:
-    """The plan with left and right exchanged: legs, lies, sides, and the order of the dolls.
+    """Return the plan with left and right exchanged: legs, lies, sides, the order of dolls.
 
-    A crossing stays as it is, for its legs have no sides.
+    A crossing stays as it is, because its legs have no sides.
     """
     result = copy.deepcopy(plan)
     points = result.get("points", {})
@@ -128,7 +128,7 @@ def _mirror_dolls(arms: list[dict[str, Any]]) -> None:
 
 
 def _at_its_arm(before: Plan, after: Plan, at: str) -> str:
-    """A pointer to an arm, by its place in the list, made to point at the same arm afterwards."""
+    """Return a pointer to an arm, changed to point at the same arm in the new order."""
     parts = at.split("/")
     if parts[1:2] != ["signals"] or parts[3:4] != ["arms"] or len(parts) < 5:
         return at
@@ -143,7 +143,7 @@ KINDS = ("tracks", "points", "crossings", "turntables", "platforms", "signals")
 
 
 class Renaming:
-    """New ids for everything that has one, by which nothing of the old order is kept."""
+    """Return new ids for everything that has one, in no relation to the order of the old ids."""
 
     def __init__(self, rng: random.Random, plan: Plan) -> None:
         self.plan = plan
@@ -158,7 +158,7 @@ class Renaming:
         ends = [track[end] for track in plan["tracks"].values() for end in OTHER_END]
         for text in ends:
             kind, _, name = text.partition(":")
-            # A joint with one end is mostly misspelt, and the advice then goes by the spelling.
+            # A joint with one end is mostly misspelt, and its fix depends on the spelling.
             if kind == "edge" or ends.count(text) == 2:
                 self._name_all(kind, [name])
 
@@ -170,11 +170,11 @@ class Renaming:
                 self._old[new] = name
 
     def back(self, text: str) -> str:
-        """A text with the old ids in place of the new ones."""
+        """Return a text with the old ids in place of the new ones."""
         return re.sub(r"zq\d{4}", lambda found: self._old[found.group()], text)
 
     def _of(self, name: str, *kinds: str) -> str:
-        """The new id of what an id stands for: the first of these kinds that has it."""
+        """Return the new id for an id, of the first of these kinds that has it."""
         return next((self._new[kind, name] for kind in kinds if (kind, name) in self._new), name)
 
     def _switch(self, name: str) -> str:
@@ -188,7 +188,7 @@ class Renaming:
         return f"{self._of(element, 'points', 'crossings', 'turntables')}{dot}{leg}"
 
     def apply(self) -> Plan:
-        """The plan with new ids, in the old order."""
+        """Return the plan with new ids, in the old order."""
         result = copy.deepcopy(self.plan)
         for track in result["tracks"].values():
             track["up"], track["down"] = self._end(track["up"]), self._end(track["down"])
@@ -207,7 +207,7 @@ class Renaming:
         return result
 
     def _groups(self, result: Plan) -> None:
-        """Rename what platforms, yards, levers and lists of points name."""
+        """Rename the references in platforms, yards, levers and ``worked_together``."""
         for platform in result.get("platforms", {}).values():
             platform["tracks"] = [self._of(name, "tracks") for name in platform["tracks"]]
         for yard in result.get("yards", {}).values():

@@ -1,4 +1,4 @@
-"""Random plans with all that authors add: arms for each road, beliefs, scenes, distants."""
+"""Random plans with everything that authors add: arms for each road, beliefs, scenes, distants."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ AT_ONE_OF_SEVERAL = frozenset(
         "up-meets-up",
     )
 )
-"""Rules that speak of two things, or of several, at one of them: the later in the file, the left
-one, one half of a line or the other."""
+"""Rules that report two or more things at one of them: the later in the file, the left one, or
+either half of a line."""
 
 
 def checked(plan: Plan) -> Report:
@@ -37,7 +37,7 @@ def checked(plan: Plan) -> Report:
 
 
 def dressed_plan(seed: int) -> Plan:
-    """A random plan on which as many rules as can be have something to say, some of it wrong."""
+    """Return a random plan with faults, on which as many rules as possible find something."""
     rng = random.Random(seed)
     plan = random_plan(rng, elements=(1, 5))
     _arms_for_roads(rng, plan)
@@ -51,7 +51,7 @@ def dressed_plan(seed: int) -> Plan:
 
 
 def _arms_for_roads(rng: random.Random, plan: Plan) -> None:
-    """Give signals for several roads an arm for each, by `to`, mostly in the order of the table."""
+    """Give signals for several roads an arm for each, with a ``to``, mostly in table order."""
     table = checked(plan).table
     assert table is not None
     for entry in table.arms:

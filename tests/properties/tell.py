@@ -1,4 +1,4 @@
-"""Check the plans in the files named and print all that there is to say, for another process."""
+"""Checks the plans in some files and prints their full reports, for another process."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from trappoint import check
 
 
 def told(path: str) -> dict[str, Any]:
-    """The report on one plan as plain values, with its locking table."""
+    """Return the report on one plan as plain values, with its locking table."""
     report = check(path)
     told = {
         kind: [

@@ -1,4 +1,4 @@
-"""Locks are reciprocal: what one row of the table says of another, that one says of it."""
+"""Locks are reciprocal: if one row of the table locks another, that row locks the first."""
 
 from __future__ import annotations
 

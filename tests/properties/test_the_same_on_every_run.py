@@ -20,7 +20,7 @@ from trappoint import Finding, check
 
 @pytest.fixture(scope="module")
 def files(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
-    """All example plans, readable or not, and random ones."""
+    """Return all example plans, readable or not, and random plans."""
     folder = tmp_path_factory.mktemp("plans")
     plans = [random_plan(random.Random(seed)) for seed in range(60)]
     plans += [dressed_plan(seed) for seed in range(60, 120)]
@@ -34,7 +34,7 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
 
 
 def told(files: list[Path], hash_seed: str) -> str:
-    """What a process of its own has to say of these plans."""
+    """Return the reports of a fresh process on these plans."""
     run = subprocess.run(
         [sys.executable, "-m", "properties.tell", *map(str, files)],
         env={**os.environ, "PYTHONPATH": str(TESTS), "PYTHONHASHSEED": hash_seed},
@@ -47,7 +47,7 @@ def told(files: list[Path], hash_seed: str) -> str:
 
 
 def test_in_processes_that_hash_differently(files: list[Path]) -> None:
-    """Python orders sets of texts anew in each process; nothing may depend on it."""
+    """Python orders sets of texts differently in each process; no report may depend on it."""
     first = told(files, "0")
     assert len(first.splitlines()) == len(files)
     for hash_seed in ("1", "20240229"):
@@ -80,7 +80,7 @@ def is_sorted(findings: Iterable[Finding]) -> bool:
 
 
 def test_every_finding_has_a_place(files: list[Path]) -> None:
-    """A line and a column inside the text, counted from 1."""
+    """The line and the column of each finding, counted from 1, are inside the text."""
     for path in files:
         report = check(path)
         lines = path.read_bytes().decode("utf-8", "replace").split("\n")

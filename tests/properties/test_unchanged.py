@@ -1,7 +1,7 @@
-"""What there is to say of a plan depends on its track and signals, not on how they are written.
+"""A report depends on the track and the signals of a plan, not on ids, order, up or left.
 
-Each test makes a change that means nothing, or that means the same seen from elsewhere, and asks
-for the same verdict and for the same findings at the same places.
+Each test makes a change that means nothing, or a change of view, and expects the same verdict and
+the same findings at the same places.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ BATCHES = range(amount(2, long=40))
 
 @cache
 def drawn() -> dict[str, Plan]:
-    """The example plans that can be read at all, from one file."""
+    """Return the example plans that are one readable file each."""
     found = {}
     for path in FILES:
         report = check(path)
@@ -65,15 +65,15 @@ SETS = pytest.mark.parametrize("batch", [None, *BATCHES], ids=["examples", *map(
 
 
 ANY_NUMBER = {"reversing-loop", "two-arms-for-one-route"}
-"""Rules with one finding for each thing that it takes to put the plan right: sections to isolate,
-arms to aim elsewhere. How many it takes depends on which are chosen first."""
+"""Rules with one finding for each necessary change: a section to isolate, an arm to change. The
+number of changes depends on the choice of the first ones."""
 
 IN_ORDER_OF_IDS = {"crossover-never-set", "crossover-not-worked-together"}
-"""Rules whose sentences name two points in the order of their ids."""
+"""Rules whose messages name two points in the order of their ids."""
 
 
 GUESSED_BY_SPELLING = {"duty-mismatch", "open-joint", "unknown-reference"}
-"""Rules whose advice names what is spelt like the word that is wrong: other ids, other advice."""
+"""Rules whose fixes name an id with a similar spelling: other ids lead to other fixes."""
 
 
 def plans(batch: int | None) -> dict[str, Plan]:
@@ -90,7 +90,7 @@ def report_on(plan: Plan) -> Report:
 
 
 def place_of(plan: Plan, finding: Finding) -> Place:
-    """Where a finding stands, with the id of an arm in place of its number in the list."""
+    """Return the pointer of a finding, with the id of an arm instead of its index."""
     parts = finding.pointer.split("/")[1:]
     if parts[:1] == ["signals"] and parts[2:3] == ["arms"] and len(parts) > 3:
         parts[3] = plan["signals"][parts[1]]["arms"][int(parts[3])]["id"]
@@ -101,10 +101,10 @@ Said = Counter[tuple[str, str, str, Place]]
 
 
 def said_of(plan: Plan, report: Report) -> Said:
-    """What is said, in kind: whether it is accepted, its rule, its level and its place.
+    """Return the number of findings for each rule, level and place, accepted or not.
 
-    Findings that could as well stand at another place are counted without it; and where the number
-    of findings is a matter of choice, that there are any counts.
+    The place is left out for rules that could report at another place. For rules whose number of
+    findings depends on a choice, the number is 1.
     """
     said: Said = Counter()
     for of, findings in (("", report.findings), ("accepted", report.accepted)):
@@ -116,7 +116,7 @@ def said_of(plan: Plan, report: Report) -> Said:
 
 @SETS
 def test_other_ids(batch: int | None) -> None:
-    """With other ids the report is word for word the same, but for the ids."""
+    """With other ids, the report is the same word for word, except for the ids."""
     for name, plan in plans(batch).items():
         renaming = Renaming(random.Random(name), plan)
         before, after = report_on(plan), report_on(renaming.apply())
@@ -138,7 +138,7 @@ def words_of(finding: Finding) -> list[str]:
 
 
 def in_any_order(words: list[str]) -> list[str]:
-    """The same, but for those rules that name points in the order of their ids: in one order."""
+    """Return a message with its words sorted, for rules that name points in the order of ids."""
     if words[0] not in IN_ORDER_OF_IDS:
         return words
     return sorted(re.findall(r"[\w-]+", " ".join(words)))
@@ -155,7 +155,7 @@ def test_another_order_of_keys(batch: int | None) -> None:
 
 @SETS
 def test_up_and_down_exchanged(batch: int | None) -> None:
-    """Seen from the other end of the line: `for`, `running` and measures go with it."""
+    """Up and down exchanged, with ``for``, ``running`` and at_mm, the report is the same."""
     exchanged = 0
     for name, given in plans(batch).items():
         plan = with_lengths(given)
@@ -184,7 +184,7 @@ def with_ends_exchanged(said: Said) -> Said:
 
 @SETS
 def test_left_and_right_exchanged(batch: int | None) -> None:
-    """Seen in a mirror: the legs and lies of points, the sides and the order of arms go with it."""
+    """Left and right exchanged in legs, lies, sides and order of arms, the report is the same."""
     for name, plan in plans(batch).items():
         other = mirrored(plan)
         before, after = report_on(plan), report_on(other)
@@ -193,8 +193,7 @@ def test_left_and_right_exchanged(batch: int | None) -> None:
 
 
 def test_there_is_something_to_say() -> None:
-    """The plans have findings of most of the rules that speak of track and signals, so that the
-    tests above ask something of each."""
+    """The plans have findings of most rules on track and signals, so the tests cover them."""
     rules: Counter[str] = Counter()
     for batch in (None, *BATCHES):
         for plan in plans(batch).values():

@@ -1,4 +1,4 @@
-"""Plans without signals, and what is asked of proposals for them."""
+"""Plans without signals, and helpers for their proposals."""
 
 from __future__ import annotations
 

@@ -1,9 +1,9 @@
 """The fewest signals and arms of a small plan, by trying every choice of posts.
 
-What holds is decided by the two-train search, and all else by its ground: nothing of the library
-is asked. A choice counts if it holds, and if trains come to all track to which they come with a
-signal at every end. Signals without a route, or with arms that no names tell apart, are faulty: as
-few as can be come before all else.
+The two-train search decides whether a plan holds; the library is not used. A choice counts if it
+holds, and if trains reach all track that they reach with a signal at every end. A signal is faulty
+if it has no route, or arms that no `to` can distinguish. The fewest faulty signals come first, then
+the fewest signals and arms.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from proposing.bare import Plan, signalled, track_ends
 
 
 def fewest(plan: Plan) -> tuple[int, int]:
-    """The least number of faulty signals, and the least sum of signals and arms with so few."""
+    """Return the least number of faulty signals, and with it the least sum of signals and arms."""
     ends = places_for_posts(plan)
     wanted = reached(Ground(signalled(plan, tuple(ends))))
     best = 1 << 30, 1 << 30
@@ -101,9 +101,9 @@ def tracks_at(ground: Ground, place: str) -> set[str]:
 
 
 def reached(ground: Ground) -> set[str]:
-    """The tracks to which one train alone can come, from some stand or edge.
+    """Return the tracks that a lone train reaches from some stand or edge.
 
-    Trap points lie normal where no signal sends it over them.
+    Trap points lie normal for a train without a route over them.
     """
     ground.guards = frozenset(ground.elements.trap_groups)
     queue = deque([OUTSIDE, *(start_of(place) for place in ground.stands)])

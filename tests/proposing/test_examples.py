@@ -16,7 +16,7 @@ from trappoint.proposing.proposal import propose
 FOLDER = Path(__file__).parents[2] / "examples"
 OF_SIGNALS = ("signals", "levers", "scenes", "accept", "sessions")
 LARGE = {"hobthrush-vale": ("homes",) if is_long() else ()}
-"""Not tried at every level, nor in every run."""
+"""Large examples, for some levels only and with `--long` only."""
 MAX_STATES = 3_000_000
 
 

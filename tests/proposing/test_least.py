@@ -1,4 +1,4 @@
-"""Proposals are the least there is, against trying every choice of signals.
+"""Proposals are the least, compared with a trial of every choice of signals.
 
 What holds is decided by the two-train search, which shares no code with the library; so are the
 roads and the track that trains come to.
@@ -43,5 +43,5 @@ def test_nothing_smaller_holds(batch: int) -> None:
 
 
 def test_where_no_post_can_stand() -> None:
-    with pytest.raises(CannotPropose, match="no post can stand"):
+    with pytest.raises(CannotPropose, match="a needed place allows no signal"):
         propose(json.dumps(NOWHERE_FOR_A_POST))

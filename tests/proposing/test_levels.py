@@ -1,4 +1,4 @@
-"""What each level asks for, worked out by hand on small stations."""
+"""The requirements of each level, worked out by hand on small stations."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def test_no_home_where_there_is_no_room() -> None:
 
 
 def test_a_joint_within_a_platform_has_no_signal() -> None:
-    """Two lengths of track at one platform are one train's; only what lies beyond is not."""
+    """One train uses both lengths of track at a platform, so no signal divides them."""
     tracks = {
         "in": "edge:w joint:1",
         "one": "joint:1 joint:2",

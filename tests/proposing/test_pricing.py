@@ -1,4 +1,4 @@
-"""Proposals by what they cost: what is owned is free, and the cheapest comes first."""
+"""Proposals by cost: the club's own parts are free, and the cheapest proposal comes first."""
 
 from __future__ import annotations
 
@@ -23,8 +23,9 @@ ONE_WAY: Any = {
     },
     "points": {"p": {"normal": "left"}, "q": {"normal": "left"}},
 }
-"""Two roads to two roads over one line. Each of the first must be held: with an arm for either of
-the others, or with one for the line, at the end of which a third signal tells them apart."""
+"""Two roads to two roads over one line. Signals must hold trains on the first two: each with an arm
+for either of the others, or with one arm for the line. In that case a third signal at the end of
+the line has the two arms."""
 
 
 def a_store(*, sold: bool = True, **owned: int) -> Store:
@@ -82,18 +83,18 @@ def test_all_owned_costs_nothing() -> None:
     assert proposal.drafts[0].cost == 0
 
 
-def test_what_cannot_be_had_is_told() -> None:
+def test_missing_parts_are_reported() -> None:
     proposal = proposed(a_store(sold=False))
     assert proposal.drafts[0].cost is None
     assert proposal.drafts[0].report.holds
     told = propose_text.render(proposal, RenderOptions())
-    assert "The store cannot give all that its new signals need." in told
+    assert "The store lacks parts for its new signals." in told
 
 
 def test_it_is_printed() -> None:
     proposal = proposed(a_store())
     told = " ".join(propose_text.render(proposal, RenderOptions()).split())
-    assert "3 signals with 4 stop arms; by the piece, none cost less." in told
+    assert "3 signals with 4 stop arms; by the piece, no choice of signals is cheaper." in told
     assert "Its new signals cost 24.00 GBP" in told
     data = json.loads(propose_json.render(proposal, RenderOptions()))
     assert data["currency"] == "GBP"

@@ -1,4 +1,4 @@
-"""Proposals for random plans hold by the two-train search, and nothing in them can be spared."""
+"""Proposals for random plans hold by the two-train search, and need every signal and arm."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ def test_they_hold_and_nothing_can_be_spared(batch: int) -> None:
         try:
             draft = propose(json.dumps(plan)).drafts[0]
         except CannotPropose:
-            assert "yards" in plan, seed  # some yards have exits where no post can stand
+            assert "yards" in plan, seed  # some yards have exits without room for a post
             continue
         proposed += 1
         after = json.loads(draft.text)
@@ -94,7 +94,7 @@ def test_they_hold_and_nothing_can_be_spared(batch: int) -> None:
         if errors:
             continue
         clean += 1
-        # What is said now was said before, or is of the track: it follows from no signal.
+        # The new findings are about the track; none follows from a signal.
         assert {rule for rule, _ in found - before} <= {
             "road-never-set",
             "unreachable-track",

@@ -1,4 +1,4 @@
-"""Repairs: the plan holds afterwards, and no smaller change would do."""
+"""Repairs: the plan holds afterwards, and no smaller change is enough."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ def test_no_smaller_repair_holds() -> None:
 
 
 def one_change(plan: Plan) -> list[Plan]:
-    """All plans that differ in one signal: added, taken away, or put elsewhere."""
+    """All plans that differ in one signal: added, removed, or moved."""
     signals = plan["signals"]
     taken = {(signal["track"], signal["for"]) for signal in signals.values()}
     free = [end for end in track_ends(plan) if end not in taken]
@@ -137,7 +137,7 @@ def test_an_arm_is_aimed_anew() -> None:
 
 
 def test_references_to_what_is_gone_are_taken_out() -> None:
-    """A second signal right before the first is taken away, and its lever and scene with it."""
+    """The repair removes a second signal right before the first, with its lever and scene."""
     plan = json.loads(KELPIE)
     plan.pop("accept", None)
     plan["signals"]["9"] = {"track": "siding", "for": "down", "arms": [{"id": "9"}]}

@@ -1,4 +1,4 @@
-"""Reversing loops and traps: trains come to all track, and no signal is too many."""
+"""Reversing loops and traps: trains reach all track, and no signal is superfluous."""
 
 from __future__ import annotations
 
@@ -98,7 +98,7 @@ def test_a_triangle_needs_none_inside() -> None:
 def test_the_reason_is_told() -> None:
     reasons = propose(json.dumps(BALLOON)).drafts[0].reasons
     (inside,) = [reason for reason in reasons if reason.track == "loop"]
-    assert inside.without == "the plan would hold, but no train can ever come to loop."
+    assert inside.without == "the plan would hold, but no train can ever reach loop."
 
 
 TRAPPED = bare(

@@ -37,7 +37,7 @@ def signalled(*arms: dict[str, Any], **others: Any) -> Any:
 
 
 def repaired(plan: Any) -> tuple[Any, list[str]]:
-    """The signals after a repair that moves none, and what was done to their arms."""
+    """Return the signals after a repair that moves none, and the changes of their arms."""
     draft = propose(json.dumps(plan), repair=True).drafts[0]
     assert draft.worth == 0
     assert draft.least
@@ -82,7 +82,7 @@ def test_a_shunt_arm_counts_for_its_own_road_alone() -> None:
 
 def test_a_stop_arm_for_two_roads_is_aimed_at_the_one_left_to_it() -> None:
     signals, done = repaired(signalled({"id": "1L"}, SHUNT_RIGHT))
-    assert done == ["1L aimed anew"]
+    assert done == ["1L given another route"]
     assert signals["1"]["arms"] == [{"id": "1L", "to": "A"}, SHUNT_RIGHT]
 
 

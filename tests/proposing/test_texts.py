@@ -1,4 +1,4 @@
-"""What proposals write: nothing of the author's is lost, arms are told apart."""
+"""The text of proposals: the author's text is kept, and every arm has a distinct road."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ def test_the_same_every_time() -> None:
 
 
 def test_bounds_never_say_too_much() -> None:
-    """What shows that a signal needs many arms is true of every choice of signals."""
+    """The proof that a signal needs many arms is valid for every choice of signals."""
     rng = random.Random(7)
     compared = 0
     for seed in range(150):
@@ -135,7 +135,7 @@ def test_every_signal_has_its_reason() -> None:
                 assert reason.without, seed
                 said += reason.without
     assert "Nothing stops a train" in said
-    assert "no train can ever come to" in said
+    assert "no train can ever reach" in said
 
 
 def test_what_spares_arms_says_so() -> None:
@@ -152,4 +152,4 @@ def test_what_spares_arms_says_so() -> None:
     }
     reasons = propose(json.dumps(plan)).drafts[0].reasons
     (line,) = [reason for reason in reasons if reason.track == "line"]
-    assert line.without == "the plan would hold, but 3 more arms would be needed."
+    assert line.without == "the plan would hold, but it would need 3 more arms."

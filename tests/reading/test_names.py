@@ -1,4 +1,4 @@
-"""The names of things in messages: the plan's own, with the id that one must type."""
+"""Names of things in messages: the name from the plan, with the id to type."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Files that are no plain files, and links that lead elsewhere: never read, never waited for."""
+"""Special files and links out of the repository are never read and never block."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from trappoint.source.reading import UnusableFile, read_file
 
 @pytest.fixture
 def repository(tmp_path: Path) -> Path:
-    """A folder that looks like a repository, with a secret beside it."""
+    """Return a folder that looks like a repository, with a secret file beside it."""
     (tmp_path / "secret").write_text("a secret", "utf-8")
     (tmp_path / "here" / ".git").mkdir(parents=True)
     (tmp_path / "here" / "plan").write_text("a plan", "utf-8")
@@ -79,7 +79,7 @@ def test_a_pipe_outside_of_repositories_is_read_if_it_is_named(tmp_path: Path) -
 def test_a_link_put_in_the_way_meanwhile_is_not_followed(
     repository: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Between the look at the path and the opening, the file and its folder become links."""
+    """Test that links are refused if they replace a file or its folder just before it is opened."""
     (repository / "below").mkdir()
     (repository / "below" / "secret").write_text("a plan", "utf-8")
     (repository / "secret").write_text("a plan", "utf-8")

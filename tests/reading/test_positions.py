@@ -1,4 +1,4 @@
-"""Lines and columns: of every value and every key, the same as a plain walk through the text."""
+"""The line and column of every value and key match a plain walk through the text."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ TEXT = """{
         ("/tracks/é😀/down/1/m~0n", (4, 14), (4, 7)),
         ("/", (6, 7), (6, 3)),
         ("//", (6, 12), (6, 8)),
-        # What does not exist is marked at the nearest thing above it that does.
+        # A pointer to nothing is marked at its nearest existing parent.
         ("/tracks/é😀/length_mm", (3, 11), (3, 11)),
         ("/tracks/é😀/up/deeper/still", (3, 18), (3, 18)),
         ("/tracks/é😀/down/2", (3, 37), (3, 37)),
@@ -100,7 +100,7 @@ def test_findings_are_placed_and_keep_their_order() -> None:
 def _walk(
     text: str, at: int, path: tuple[str | int, ...], found: dict[str, tuple[int, int]]
 ) -> int:
-    """Note key and value of everything below, reading character by character; return the end."""
+    """Record the offsets of every key and value below ``at``; return the end of the value."""
 
     def blank(at: int) -> int:
         while text[at] in " \t\n\r":

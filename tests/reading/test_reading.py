@@ -1,4 +1,4 @@
-"""Reading: from a file or a text to a document, or to findings, and never to an exception."""
+"""Reading a file or text gives a document or findings, never an exception."""
 
 from __future__ import annotations
 
@@ -152,7 +152,7 @@ def test_a_name_that_no_file_can_have() -> None:
 
 
 def test_a_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    # Who runs the tests as root may read everything: the system's answer is put in.
+    # Tests may run as root, who can read every file: simulate the refusal.
     def refuse(*_: object) -> None:
         raise PermissionError(13, "Permission denied")
 
@@ -190,7 +190,7 @@ def test_a_large_document_is_read_and_a_slip_at_its_end_is_found() -> None:
     broken = read_document(text[:-2] + ',"t5": 1}}', "plan")
     assert isinstance(broken, Unreadable)
     assert [(f.rule, f.line, f.column) for f in broken.findings] == [("duplicate-key", 80_003, 2)]
-    # Measured at under 1 s; the bound only rules out a cost that grows with the square.
+    # Measured at under 1 s; the limit only excludes quadratic cost.
     assert time.process_time() - begun < 20
 
 

@@ -1,1 +1,1 @@
-"""Reports for other programs, and what a check takes and leaves out."""
+"""Tests of reports, and of the plans and findings that a check leaves out."""

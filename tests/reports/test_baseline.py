@@ -1,4 +1,4 @@
-"""Old findings do not block: ``--baseline`` and ``--write-baseline``, as whole processes."""
+"""Old findings do not fail a check: ``--baseline`` and ``--write-baseline``, as processes."""
 
 from __future__ import annotations
 
@@ -104,15 +104,15 @@ def test_a_lesser_level_of_before_does_not_cover_a_graver_one(club: Path) -> Non
         (b"{", "is not JSON"),
         (b"\xff\xfe{}", "is not JSON"),
         (b"[" * 100000, "is not JSON"),
-        (b"[]", "is not what"),
-        (b"{}", "is not what"),
-        (b'{"files": 3}', "is not what"),
-        (b'{"files": [{"file": 1, "findings": []}]}', "is not what"),
-        (b'{"files": [{"file": "a", "findings": [{"rule": "x"}]}]}', "is not what"),
+        (b"[]", "is not a report"),
+        (b"{}", "is not a report"),
+        (b'{"files": 3}', "is not a report"),
+        (b'{"files": [{"file": 1, "findings": []}]}', "is not a report"),
+        (b'{"files": [{"file": "a", "findings": [{"rule": "x"}]}]}', "is not a report"),
         (
             b'{"files": [{"file": "a", "findings": [{"rule": "x", "level": "grave", "pointer": "",'
             b' "path": []}]}]}',
-            "is not what",
+            "is not a report",
         ),
         (b" " * 9_000_000, "longer than 8 MiB"),
     ],

@@ -1,4 +1,4 @@
-"""Which plans of a folder are checked: what git ignores is left out. Real git."""
+"""A check of a folder leaves out plans that git ignores. Uses real git."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def put(folder: Path, *names: str, text: str = GOOD) -> None:
 
 
 def checked(folder: Path, *words: str, **more: str) -> list[str]:
-    """Return the names of the plans that are checked."""
+    """Return the names of the checked plans."""
     done = trappoint("check", "--format", "json", *words, cwd=folder, env=environment(**more))
     assert done.returncode in (0, 1), done.stderr
     return [file["file"] for file in json.loads(done.stdout)["files"]]

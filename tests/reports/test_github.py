@@ -1,4 +1,4 @@
-"""Annotations in a build log: read back by the published rules of escaping, from memory."""
+"""Annotations in a build log, read back by the rules of escaping (from memory, unconfirmed)."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ COMMAND = re.compile(r"^::(error|warning|notice) ([^:]*)::(.*)$")
 
 
 def read_annotations(text: str) -> list[tuple[str, dict[str, str], str]]:
-    """Read what a forge would read: the level, the properties and the message of each."""
+    """Return the level, the properties and the message of each annotation in a log."""
     found = []
     for line in text.splitlines():
         if not line.lstrip().startswith("::"):

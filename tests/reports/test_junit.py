@@ -1,4 +1,4 @@
-"""Test results in XML: read back by a library that reads those of other programs."""
+"""Test results in XML, read back by an independent library."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from trappoint.core.findings import CAUTION_SHORT
 
 
 def suites(text: str) -> list[TestSuite]:
-    """Read results, and see to it that the counts are those of what is there."""
+    """Return the suites of an XML text; assert that their counts are right."""
     found = list(JUnitXml.fromstring(text.encode("ascii")))
     for suite in found:
         counted = (suite.tests, suite.failures, suite.errors, suite.skipped)
@@ -46,7 +46,7 @@ def test_one_suite_for_each_plan_and_one_test_for_each_finding() -> None:
     for suite, file in zip(found, own, strict=True):
         errors = [f for f in file["findings"] if f["level"] == "error"]
         assert suite.failures == len(errors)
-        # Findings that the plan accepts are skipped tests; the other form leaves them out.
+        # Accepted findings are skipped tests; the JSON report leaves them out.
         assert suite.tests - suite.skipped == len(file["findings"]) + (not errors)
         told = [case for case in suite if failed(case)]
         assert [case.result[0].type for case in told] == [f["rule"] for f in errors]
@@ -95,7 +95,7 @@ def test_what_is_accepted_or_known_is_left_out(tmp_path: Path) -> None:
 
 
 def test_odd_signs_are_still_xml(tmp_path: Path) -> None:
-    """Names with markup, quotes, and characters that XML may not have at all."""
+    """Test names with markup, quotes and characters that XML forbids."""
     name = 'a<b>&"c"\n\x01\u2028d.layout.json'
     (tmp_path / name).write_text(plan(**{"<&\u0001\"']]>": 1}), "utf-8")
     done = trappoint("check", "--format", "junit", name, cwd=tmp_path)

@@ -1,4 +1,4 @@
-"""A forge names files from the top of the repository, wherever the check is run. Real git."""
+"""Reports for forges name files from the top of the repository. Uses real git."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ WHOLE = """{"format": "trappoint-layout/1", "tracks": {},
 
 @pytest.fixture
 def club(tmp_path: Path) -> Path:
-    """A repository with a board, a whole below it and a plan outside of it."""
+    """Return a repository with a board and a whole, and a plan outside it."""
     club = tmp_path / "club"
     club.mkdir()
     git(club, "init", "--quiet")
@@ -41,7 +41,7 @@ Names = Callable[..., list[Any]]
 
 @pytest.fixture
 def names_in(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Names:
-    """Return what tells how a format names the files of its findings."""
+    """Return a function that returns the names of files in a report of one format."""
 
     def names(folder: Path, form: str, word: str | Path) -> list[Any]:
         monkeypatch.chdir(folder)
@@ -94,7 +94,7 @@ def test_elsewhere_the_current_folder_is_the_top(tmp_path: Path, names_in: Names
 
 
 def test_what_belongs_to_a_finding_is_named_so_too(club: Path) -> None:
-    """The suites, the verdicts, and the fingerprints, which do not depend on the folder."""
+    """Test suites, verdicts and fingerprints, which do not depend on the current folder."""
     words = ("check", "--format", "sarif", ".")
     put(club, "boards/c.layout.json", text=GOOD)
     logs = [

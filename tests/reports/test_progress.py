@@ -1,4 +1,4 @@
-"""The line that says how far a long check has come: on a terminal, after a second, never else."""
+"""The progress line of a long check appears only on a terminal, after one second."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from commands.terminal import Terminal
 
 
 def slow_plans(folder: Path) -> list[str]:
-    """Three plans of which the second and the third come only when somebody writes them."""
+    """Return the paths of three plans; the second and the third are pipes without a writer."""
     (folder / "a.layout.json").write_text(GOOD, "utf-8")
     os.mkfifo(folder / "b.layout.json")
     os.mkfifo(folder / "c.layout.json")

@@ -1,4 +1,4 @@
-"""SARIF: valid against the schema of the standard, and right where a schema cannot tell.
+"""SARIF reports follow the schema of the standard and the rules that no schema can express.
 
 Source: SARIF Version 2.1.0, OASIS Standard; section numbers are its own.
 """
@@ -26,7 +26,7 @@ FINGERPRINT = "trappointFinding/v1"
 
 
 def sarif(text: str) -> dict[str, Any]:
-    """Read a log, which must be valid, and return its run."""
+    """Return the only run of a log; assert that the log is valid."""
     log = json.loads(text)
     assert [error.message for error in Draft4Validator(SCHEMA).iter_errors(log)] == []
     (run,) = log["runs"]
@@ -51,7 +51,7 @@ def test_the_schema_can_refuse() -> None:
 
 
 def test_every_example_and_every_slip() -> None:
-    """The same findings as in the JSON of the program's own, at the same places."""
+    """Test that SARIF and JSON have the same findings at the same places."""
     own = json.loads(trappoint("check", "--format", "json", "examples", cwd=ROOT).stdout)
     done = trappoint("check", "--format", "sarif", "examples", cwd=ROOT)
     assert done.returncode == 1
@@ -120,7 +120,7 @@ def test_rule_index_points_at_the_rule(tmp_path: Path) -> None:
 
 
 def test_the_movement_is_a_thread_for_each_train(tmp_path: Path) -> None:
-    """Section 3.38.11: steps that follow one another have rising execution orders."""
+    """Test section 3.38.11: the execution order rises from step to step."""
     (result,) = check(tmp_path, BAD)["results"]
     (flow,) = result["codeFlows"]
     one, other = flow["threadFlows"]
@@ -235,7 +235,7 @@ def test_no_file_is_still_a_log() -> None:
 def test_a_fault_is_a_notification_and_no_result(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    """Section 3.58: what went wrong with the tool is told apart from what it found."""
+    """Test section 3.58: an internal error is a notification, not a result."""
 
     def fail(_: object) -> list[Any]:
         raise KeyError("siding")

@@ -1,4 +1,4 @@
-"""Shortest roads and least rearrangements by trying everything, step by step."""
+"""The shortest roads and the fewest moves to clear a road, by trying everything."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ from road.railway import by_hand_signal
 from slips.meaning import Meaning
 
 Cost = tuple[int, int, int]
-"""Stops to set off anew, places run over, times that leave is given."""
+"""The stops to set off again, the places run over, and the times that a signal gives leave."""
 
 
 class Best(NamedTuple):
-    """The least rearrangement: how many other trains move, then moves, stops, places, leaves."""
+    """The best way to clear a road: other trains, then moves, stops, places and leaves."""
 
     trains: int
     rank: tuple[int, int, int, int]
 
 
 def given_leave(meaning: Meaning) -> set[int]:
-    """The numbers of the routes for which arms give leave all the way."""
+    """Return the numbers of the routes for which arms give leave all the way."""
     spoken = [
         road
         for arm in meaning.arms
@@ -37,7 +37,7 @@ def given_leave(meaning: Meaning) -> set[int]:
             [each for each in spoken if meaning.passes_along(road, each) and each.head == head]
             for head in road.past
         ]
-        # Where a road comes over a place twice, the shunt signals on it may exclude each other.
+        # If a road comes over a place twice, the shunt signals on it may exclude each other.
         apart = any(
             meaning.conflict(one[0], other[0]) for one, other in combinations(filter(None, past), 2)
         )
@@ -47,10 +47,10 @@ def given_leave(meaning: Meaning) -> set[int]:
 
 
 class Walker:
-    """Walks single trains over a plan, every step by itself.
+    """Single trains that walk over a plan, step by step.
 
-    With ``lengths``, of a plan of which all lengths are given, a train comes to rest only where it
-    leaves all behind it clear.
+    With ``lengths``, on a plan that gives all lengths, a train comes to rest only if it leaves
+    everything behind it clear.
     """
 
     def __init__(self, plan: Any, *, lengths: bool = False) -> None:
@@ -59,15 +59,15 @@ class Walker:
         self.back = Back(plan) if lengths else None
 
     def fits(self, spot: Spot, length: int | None) -> bool:
-        """Whether a train may come to rest at a spot."""
+        """Return whether a train may come to rest at a spot."""
         if self.back is None or length is None or spot[0] not in self.ground.sections:
             return True
         return self.back.clear(self.back.front(*spot), length)
 
     def walk(self, start: Train, taken: set[str], length: int | None = None) -> dict[Train, Cost]:
-        """The least cost of every state that the train can come to while all others stand.
+        """Return the least cost of every state that the train can reach while all others stand.
 
-        A train with its promise given back stands without one: its state is that of a start.
+        A train that gives back its promise is in the state of a start.
         """
         best: dict[Train, Cost] = {}
         tie = count()
@@ -98,12 +98,12 @@ class Walker:
         return best
 
     def _may_be_held(self, train: Train, length: int | None) -> bool:
-        """Whether a train fits where a head holds it at the end of its route, if one does."""
+        """Return whether a train fits, if a head holds it at the end of its route."""
         held = train.place != "" and not train.ahead and self.ground.facing(train.spot) is not None
         return not held or self.fits(train.spot, length)
 
     def rests(self, train: Train) -> bool:
-        """Whether the train may be left so: standing, or held with nothing promised."""
+        """Return whether the train may stay: in a stand, or held with nothing promised."""
         if train == start_of(train.place):
             return train.place in self.ground.stands
         if train.place in self.ground.stands or train.place == "" or train.ahead:
@@ -114,12 +114,12 @@ class Walker:
 def shortest(
     walker: Walker, start: str, goal: str, taken: set[str], length: int | None = None
 ) -> Cost | None:
-    """The least cost of a road, None if there is none for a train of that length."""
+    """Return the least cost of a road; None if there is none for a train of this length."""
     return walker.walk(start_of(start), taken, length).get(start_of(goal))
 
 
 def least(walker: Walker, main: str, goal: str, others: tuple[str, ...]) -> Best | None:
-    """The least rearrangement after which the main train is at its goal, by trying everything."""
+    """Return the best way to bring the main train to its goal; None if there is none."""
     begin = (tuple(start_of(place) for place in (main, *others)), frozenset[int]())
     tie = count()
     best: dict[Any, tuple[int, int, int, int]] = {}

@@ -1,8 +1,8 @@
 """A railway worked by hand: points, arms and trains, by the definitions alone.
 
-It does what a signalman's order says, one thing after another, and refuses whatever the meaning of
-the format forbids (``schema/README.md``): it knows the roads of every arm from ``slips.meaning``,
-worked out from the plan's plain JSON, and shares no code with the library.
+It works a signalman's order, one step after another, and refuses each step that the meaning of the
+format forbids (``schema/README.md``). It takes the roads of every arm from ``slips.meaning``, which
+derives them from the plan's plain JSON, and shares no code with the library.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ G = TypeVar("G", bound=Ground)
 
 
 class RefusedError(AssertionError):
-    """Something that may not be done."""
+    """Raised for a step that is forbidden."""
 
 
 class Done(NamedTuple):
-    """What one order took: the measure by which roads are compared."""
+    """The cost of one order, to compare roads."""
 
     stops: int
     places: int
@@ -31,7 +31,7 @@ class Done(NamedTuple):
 
 
 class Railway:
-    """A plan with trains, all arms at danger, all points normal but those named."""
+    """A plan with trains. All arms are at danger, all points normal except ``points``."""
 
     def __init__(self, plan: Any, trains: dict[str, str], points: dict[str, str] | None = None):
         self.meaning = by_hand_signal(Meaning(plan))
@@ -50,7 +50,7 @@ class Railway:
     # --- an order
 
     def work(self, order: Order) -> Done:
-        """Do all that an order says; everything must be at danger again in the end."""
+        """Work an order; every arm must be at danger again in the end."""
         name = order["train"]
         at = self.trains[name]
         if at[0].place != order["from"]:
@@ -77,7 +77,7 @@ class Railway:
         return Done(stops, places, leaves)
 
     def _come_to_rest(self, name: str) -> None:
-        """The train stands where it may, or is held with nothing promised."""
+        """Refuse a train that neither stands in a stand nor is held with nothing promised."""
         found = []
         for train in self.trains[name]:
             if train.place in self.meaning.stands:
@@ -128,10 +128,10 @@ class Railway:
         ]
 
     def _check(self, arm: str, name: str) -> None:
-        """The arm may be off: its road is set and free, and no other arm that is off conflicts.
+        """Refuse an arm that is off unless its road is set and free and no conflicting arm is off.
 
-        Over a turntable, whose lie the format does not know, an arm may have several roads that are
-        set: then it is off for one that is free.
+        The format does not know the lie of a turntable, so an arm may have several roads that are
+        set. Then one of them must be free.
         """
         roads = self._roads_set(arm)
         if not roads:
@@ -174,7 +174,7 @@ class Railway:
         self.trains[name] = after[:1]
 
     def _run(self, name: str, place: str) -> int:
-        """Let a train run to its next place; it takes the leave that it is given. 1 if it did."""
+        """Let a train run to its next place. Return 1 if it takes leave for this, else 0."""
         if place in self._taken_but(name):
             raise RefusedError(f"{name} runs into {place}, where another train is")
         found: list[Train] = []
@@ -214,15 +214,15 @@ class Railway:
 
 
 def by_hand_signal(ground: G) -> G:
-    """Let trains out over trap points that guard: by hand signal, where no signal holds them."""
+    """Let trains out over trap points that guard: by hand signal, if no signal holds them."""
     ground.guards = frozenset()
     return ground
 
 
 def replay(plan: Any, trains: dict[str, str], steps: Iterable[dict[str, Any]]) -> dict[str, str]:
-    """Move trains step by step as the two-train search does; return where they are in the end.
+    """Move trains step by step by the rules of the two-train search; return their last places.
 
-    Raises ``RefusedError`` for a step that it does not have, or that comes where another train is.
+    Raises ``RefusedError`` for a forbidden step, or one into the place of another train.
     """
     ground = by_hand_signal(Meaning(plan))
     now = {name: [start_of(place)] for name, place in trains.items()}

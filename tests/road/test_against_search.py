@@ -1,7 +1,7 @@
-"""Every road replays in an independent railway, and none is longer than it need be.
+"""Every road replays in an independent railway, and none is longer than necessary.
 
 The two-train search (``tests/oracle``) and the meaning of arms (``tests/slips``) are written from
-the definitions alone; the shortest roads and least rearrangements are found anew by trying all.
+the definitions alone; ``road.brute`` finds the shortest roads and fewest moves by trying all.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def facts_of(plan: Any) -> Facts:
 
 
 def worked(plan: Any, road: Road, trains: dict[str, str]) -> list[Any]:
-    """Work all orders of a road by hand, and replay its steps; return what each order took."""
+    """Work all orders of a road by hand, and replay its steps; return the cost of each order."""
     told = road.to_json()
     railway = Railway(plan, trains)
     done = [railway.work(order) for order in told["orders"]]
@@ -52,7 +52,7 @@ def worked(plan: Any, road: Road, trains: dict[str, str]) -> list[Any]:
 
 
 def try_roads(plan: Any, rng: random.Random, pairs: int) -> int:
-    """Ask for roads between stands, some with a train elsewhere; return how many were free."""
+    """Ask for roads between stands, some with a train elsewhere; return how many are free."""
     facts, walker = facts_of(plan), Walker(plan)
     stands = list(Ground(plan).stands)
     found = 0
@@ -92,7 +92,7 @@ def test_random_plans(batch: int) -> None:
 
 
 def test_dressed_plans() -> None:
-    """Plans of clubs' shapes, whose arms are aimed, with distants, levers and shunt signals."""
+    """Plans in the shape of real layouts, with ``to``, distants, levers and shunt signals."""
     found = 0
     for seed in range(amount(45, long=1000)):
         plan = (dressed_line, dressed_station)[seed % 2](seed)
@@ -107,7 +107,7 @@ def test_examples(path: Path) -> None:
     assert try_roads(plan, random.Random(1), 25) > 5
 
 
-def test_rearrangements_are_the_least() -> None:
+def test_the_fewest_trains_move() -> None:
     outcomes: dict[str, int] = {}
     for seed in range(amount(200, long=3000)):
         rng = random.Random(seed)
@@ -134,7 +134,7 @@ def test_rearrangements_are_the_least() -> None:
 
 
 def test_trains_come_to_rest_only_where_they_fit() -> None:
-    """Against trains that are placed as intervals wherever they stop."""
+    """Against trains placed as intervals in each place where they stop."""
     outcomes: dict[str, int] = {}
     for seed in range(amount(120, long=2000)):
         rng = random.Random(seed)
@@ -168,8 +168,8 @@ def test_trains_come_to_rest_only_where_they_fit() -> None:
     assert min(outcomes.get(each, 0) for each in ("free", "too-long", "no-road", "another")) > 6
 
 
-def test_a_search_that_is_given_up_says_so() -> None:
-    """With less and less to look at, the answer is the same or said not to be known."""
+def test_a_search_that_reaches_its_limit_says_so() -> None:
+    """With a lower and lower limit, the answer stays the same or becomes unknown."""
     plan = json.loads((EXAMPLES[0].parent / "kelpie-quay.layout.json").read_text("utf-8"))
     facts = facts_of(plan)
     asked = Asked("town-line", "A", standing=("main", "quarry-line"))

@@ -1,4 +1,4 @@
-"""Moves to where a train does not fit are refused, in words; another road is looked for."""
+"""Trains that do not fit: they get another road, or a refusal in words."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def facts_of(plan: Plan) -> Facts:
 
 
 def road(length: float | None, start: str, to: str, *patches: Plan, **others: str) -> Road:
-    """The road of a train of that length, with other trains of 500 mm where they are said to be."""
+    """Return the road of a train of this length; each other train is 500 mm long."""
     trains: Plan = {"goods": {} if length is None else {"length_mm": length}}
     trains |= {name: {"length_mm": 500} for name in others}
     where = {start: "goods"} | {track: name for name, track in others.items()}
@@ -70,7 +70,10 @@ def test_a_stand_that_is_too_short_is_refused() -> None:
     found = road(2400, "town-line", "B", lengths(loop_west=300))
     assert (found.outcome, found.orders) == ("too-long", ())
     assert found.too_long is not None
-    assert found.too_long.tell() == "goods of 2,400 mm does not fit loop-west, which takes 300 mm."
+    assert (
+        found.too_long.tell(found.called)
+        == "goods is 2,400 mm long; loop-west has room for 300 mm."
+    )
     assert road(300, "town-line", "B", lengths(loop_west=300)).outcome == "free"
     assert road(300.5, "town-line", "B", lengths(loop_west=300)).outcome == "too-long"
 
@@ -82,26 +85,26 @@ def test_a_signal_on_the_way_that_would_hold_it_where_it_does_not_fit() -> None:
     assert found.comes_to == ()
 
 
-def test_another_road_is_looked_for() -> None:
+def test_another_road_is_found() -> None:
     short_main = lengths(main=500, loop_west=1200)
     found = road(1000, "town-line", "quarry-line", short_main)
     assert over(found) == ["p1", "loop-west", "p3", "loop-east", "p2", "quarry-line"]
-    # The shorter one is told among those that were not chosen, with the reason.
+    # The shorter one is among the other roads, with the reason.
     assert [(other.over[1], other.too_long) for other in found.others] == [
         ("main", ("goods", 1000, "main", 500))
     ]
     assert over(road(400, "town-line", "quarry-line", short_main))[1] == "main"
 
 
-def test_another_stand_is_looked_for() -> None:
+def test_another_stand_is_found() -> None:
     island: Plan = {"platforms": {"A": {"tracks": ["loop-west", "main"]}}}
     assert over(road(800, "town-line", "A", island))[-1] == "loop-west"
     assert over(road(1000, "town-line", "A", island))[-1] == "main"
     assert road(1500, "town-line", "A", island).outcome == "too-long"
 
 
-def test_which_way_it_comes_in_can_matter() -> None:
-    # From p1 the fouling place takes 177 mm of loop-west; from the toe of p3 nothing does.
+def test_the_heading_of_a_train_can_matter() -> None:
+    # The fouling place at p1 takes 177 mm of loop-west; the toe of p3 takes nothing.
     foul: Plan = {"spacing_mm": 46, "points": {"p1": {"crossing_number": 6, "leg_mm": 100}}}
     straight_in = road(723, "town-line", "B", foul)
     assert (straight_in.orders[-1].stops, over(straight_in)) == (0, ["p1", "loop-west"])
@@ -112,10 +115,10 @@ def test_which_way_it_comes_in_can_matter() -> None:
     assert road(800, "town-line", "B", foul, one_way).outcome == "too-long"
 
 
-def test_only_what_is_known_is_refused() -> None:
+def test_unknown_lengths_are_not_refused() -> None:
     assert road(None, "town-line", "B", lengths(loop_west=300)).outcome == "free"
     assert road(9000, "main", "quarry-line").outcome == "free"
-    # Without signal 5 it is not known from where on p1 is clear: the train may fit.
+    # Without signal 5 the place from which p1 is clear is unknown: the train may fit.
     bare: Plan = {"signals": {"5": None}, "tracks": {"loop-west": {"running": "down"}}}
     angle: Plan = {"spacing_mm": 46, "points": {"p1": {"crossing_number": 6}}}
     assert road(900, "town-line", "B", bare, angle).outcome == "free"
@@ -142,20 +145,20 @@ def test_a_train_in_the_way_is_moved_only_to_where_it_fits() -> None:
 @pytest.mark.parametrize(
     ("length", "move", "said"),
     [
-        (2400, {"to": "B"}, "goods of 2,400 mm does not fit loop-west, which takes 900 mm."),
+        (2400, {"to": "B"}, "goods is 2,400 mm long; loop-west has room for 900 mm."),
         (
             2400,
             {"to": "quarry-line"},
-            "goods of 2,400 mm does not fit main, which takes 1,450 mm.",
+            "goods is 2,400 mm long; main has room for 1,450 mm.",
         ),
         (
             1000,
             {"to": "quarry-line", "via": "loop-west"},
-            "goods of 1,000 mm does not fit loop-west, which takes 900 mm.",
+            "goods is 1,000 mm long; loop-west has room for 900 mm.",
         ),
-        (700, {"to": "siding"}, "goods of 700 mm does not fit siding, which takes 610 mm."),
-        # It fits neither there nor on the way: what is told is where it is to stand.
-        (1000, {"to": "siding"}, "goods of 1,000 mm does not fit siding, which takes 610 mm."),
+        (700, {"to": "siding"}, "goods is 700 mm long; siding has room for 610 mm."),
+        # It fits neither there nor on the way: the message names its goal.
+        (1000, {"to": "siding"}, "goods is 1,000 mm long; siding has room for 610 mm."),
     ],
 )
 def test_a_session_refuses_what_does_not_fit(
@@ -163,7 +166,7 @@ def test_a_session_refuses_what_does_not_fit(
 ) -> None:
     worked = session(length, {"train": "goods", **move})
     assert worked.stuck is not None
-    assert (worked.stuck.why, worked.stuck.told) == ("too-long", said)
+    assert (worked.stuck.why, worked.stuck.reason) == ("too-long", said)
     report = check_content(
         json.dumps(kelpie(evening(length, {"train": "goods", **move}))), "evening"
     )
@@ -172,7 +175,7 @@ def test_a_session_refuses_what_does_not_fit(
     assert found.message == (
         f"Movement 1: goods cannot go from town-line to {move['to']}{way}: {said}"
     )
-    assert found.fix == "Send it elsewhere, over another road (`via`), or shorten the train."
+    assert found.fix == "Choose another goal, choose another road (`via`), or shorten the train."
     assert report.holds is True
 
 
@@ -223,14 +226,14 @@ def test_the_answer_in_words() -> None:
     assert code == 1
     assert (
         "No road from town-line to A has room for the train, even with no other train in the way: "
-        "goods of 900 mm does not fit main, which takes 500 mm. It comes to rest in loop-west or "
+        "goods is 900 mm long; main has room for 500 mm. It can reach loop-west or "
         "quarry-line." in text
     )
     code, text = printed(900, "quarry-line", "--all")
     assert code == 0
     assert (
-        "Over p1, main, p2 and quarry-line by 1R and 2; goods of 900 mm does not fit main, which "
-        "takes 500 mm." in text
+        "Over p1, main, p2 and quarry-line by 1R and 2; goods is 900 mm long; main has room for "
+        "500 mm." in text
     )
 
 
@@ -256,6 +259,6 @@ def test_a_sheet_ends_with_the_reason() -> None:
     told = " ".join(done.stdout.split())
     assert done.returncode == 1
     assert (
-        "Movement 1: goods cannot go from town-line to B: goods of 2,400 mm does not fit "
-        "loop-west, which takes 900 mm. Mend that first" in told
+        "Movement 1: goods cannot go from town-line to B: goods is 2,400 mm long; "
+        "loop-west has room for 900 mm. Correct this movement first" in told
     )

@@ -1,4 +1,4 @@
-"""The levers are pulled in an order that the frame allows, worked on the frame itself."""
+"""Orders pull the levers in an order that the frame allows; worked on the frame itself."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def works_of(order: Any) -> list[Any]:
 
 
 def pull(table: FrameTable, order: Any) -> int:
-    """Work the levers of an order; return how many moved. All must be normal in the end."""
+    """Work the levers of an order; return the number that moved. All must be normal in the end."""
     frame = FrameSimulator((lever.number for lever in table.levers), table.entries)
     state: frozenset[str] = frozenset()
     count = 0
@@ -52,7 +52,7 @@ def test_every_order_can_be_worked_on_the_frame() -> None:
         for _ in range(6):
             for order in set_road(facts, Asked(*rng.sample(stands, 2))).to_json()["orders"]:
                 if any("refused" in work for work in works_of(order)):
-                    # Only where a lever can never be pulled at all, and it says so.
+                    # The frame may refuse only a lever that it always locks.
                     assert never & {work.get("lever") for work in works_of(order)}, seed
                     refused += 1
                 else:

@@ -1,4 +1,4 @@
-"""What ``trappoint road`` prints, whole; and what it says of slips."""
+"""The whole output of ``trappoint road``, and its messages for mistakes."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ CASES = {
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_what_is_printed(name: str, rewrite: bool) -> None:
+def test_the_whole_output(name: str, rewrite: bool) -> None:
     code, *words = CASES[name]
     done = trappoint("road", *words)
     assert done.returncode == code, done.stderr
@@ -54,14 +54,14 @@ def test_what_is_printed(name: str, rewrite: bool) -> None:
     [
         (("town-lin", "A"), "called town-lin in this plan. Is town-line meant?"),
         (("loop-east", "A"), "No train may stand in loop-east"),
-        (("main", "A"), "there the train stands already"),
+        (("main", "A"), "The train is in A already"),
         (("main", "edge:moor"), "called edge:moor"),
         (("main", "B", "--scene", "noon"), "no scene called noon"),
-        (("main", "B", "--standing", "siding", "--standing", "siding"), "cannot stand in one"),
+        (("main", "B", "--standing", "siding", "--standing", "siding"), "cannot stand in the same"),
         (("main", "B", "--via", "nowhere"), "called nowhere"),
     ],
 )
-def test_slips_are_told(words: tuple[str, ...], said: str) -> None:
+def test_mistakes_get_a_message(words: tuple[str, ...], said: str) -> None:
     done = trappoint("road", KELPIE, *words)
     assert (done.returncode, done.stdout) == (2, "")
     assert said in done.stderr
@@ -74,7 +74,7 @@ def test_a_plan_that_cannot_be_read() -> None:
     assert "error" in done.stderr
 
 
-def test_a_scene_says_who_stands_where_and_how_points_lie() -> None:
+def test_a_scene_gives_the_places_of_trains_and_the_lies_of_points() -> None:
     text = plan(
         trains={"local": {}, "goods": {}},
         scenes={

@@ -1,4 +1,4 @@
-"""Sessions against a railway worked by hand, and other orders against trying all of them."""
+"""Sessions against a railway worked by hand; other orders against trying all of them."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def worked_by_hand(
     order: tuple[int, ...],
     lengths: dict[str, int],
 ) -> int:
-    """How many movements can be made in this order, from the definitions alone."""
+    """Return the number of possible movements in this order, from the definitions alone."""
     at = dict(trains)
     for count, number in enumerate(order):
         move = moves[number]
@@ -49,7 +49,7 @@ def worked_by_hand(
 
 
 def orders_of(moves: list[Move]) -> list[tuple[int, ...]]:
-    """All orders in which each train keeps the order of its own movements, nearest first."""
+    """Return all orders in which each train keeps its own order, the nearest first."""
     return [
         order
         for order in permutations(range(len(moves)))
@@ -64,9 +64,9 @@ def orders_of(moves: list[Move]) -> list[tuple[int, ...]]:
 def a_session(
     rng: random.Random, walker: Walker, stands: list[str], lengths: dict[str, int]
 ) -> tuple[dict[str, str], list[Move]]:
-    """Two or three trains and a few movements, most of which could be made when they were drawn.
+    """Return two or three trains and a few movements, most of them possible in this order.
 
-    Then half of the lists are shuffled.
+    Half of the lists are shuffled.
     """
     trains = {f"t{number}": place for number, place in enumerate(rng.sample(stands, 2))}
     at, moves = dict(trains), list[Move]()
@@ -98,7 +98,7 @@ def test_random_sessions() -> None:
         }
         if lengths:
             with_lengths(rng, plan)
-        # A session names tracks: of one that signals cut, it could not say which part.
+        # A session names tracks, and so no part of a track that signals divide.
         stands = [place for place in Ground(plan).stands if "." not in place and ":" not in place]
         if len(stands) < 3:
             continue
@@ -128,7 +128,7 @@ def test_random_sessions() -> None:
         sheet = write_sheet(facts, worked, other_order=True)
         railway = Railway(plan, trains)
         for entry in sheet.to_json()["movements"]:
-            railway.work(entry)  # refuses whatever may not be done
+            railway.work(entry)  # refuses forbidden steps
     assert min(whole, stuck) > 40
     assert too_long > 10
     assert min(reordered, standstills) > 2
@@ -162,13 +162,29 @@ def test_the_sheet_whole(form: str, rewrite: bool) -> None:
     assert done.stdout == golden.read_text("utf-8")
 
 
-def test_another_order_is_told_and_printed(rewrite: bool) -> None:
+def test_sheets_and_findings_have_names() -> None:
+    plan = json.loads(evening())
+    plan["tracks"]["loop-west"]["name"] = "Goods loop"
+    plan["trains"]["local"]["name"] = "The Quay local"
+    plan["signals"]["1"]["name"] = "Town home"
+    told = " ".join(trappoint("session", "-", given=json.dumps(plan).encode()).stdout.split())
+    assert (
+        "The Quay local (local) comes in at edge:town, and runs from town-line to Goods loop "
+        "(loop-west)" in told
+    )
+    assert "Take Town home (1L) off." in told
+    plan["sessions"]["evening"]["moves"] = [{"train": "local", "to": "A"}]
+    (found,) = check_content(json.dumps(plan), "evening").findings
+    assert found.message == "Movement 1: The Quay local (local) is not on the plan."
+
+
+def test_another_order_is_printed(rewrite: bool) -> None:
     text = evening(
         {"train": "local", "from": "edge:town", "to": "A"}, {"train": "goods", "to": "edge:quarry"}
     )
     done = trappoint("session", "-", "evening", given=text.encode())
     assert done.returncode == 1
-    assert "In this order all movements can be made: 2, 1." in done.stdout
+    assert "All movements are possible in this order: 2, 1." in done.stdout
     done = trappoint("session", "-", "evening", "--other-order", given=text.encode())
     assert done.returncode == 0
     golden = EXPECTED / "other-order.txt"
@@ -181,20 +197,20 @@ def test_another_order_is_told_and_printed(rewrite: bool) -> None:
     ("moves", "said"),
     [
         ([{"train": "local", "to": "A"}], "local is not on the plan."),
-        ([{"train": "goods", "from": "B", "to": "quarry-line"}], "stands in main, not in B."),
-        ([{"train": "goods", "to": "A"}], "goods stands in A already."),
+        ([{"train": "goods", "from": "B", "to": "quarry-line"}], "is in main, not in B."),
+        ([{"train": "goods", "to": "A"}], "goods is in A already."),
         ([{"train": "goods", "to": "loop-east"}], "No train may stand in loop-east"),
         ([{"train": "goods", "to": "siding"}], "is in the way at siding"),
         ([{"train": "goods", "to": "quarry-line", "arm": "7R"}], ""),
         ([{"train": "local", "from": "edge:quarry", "to": "B"},
-          {"train": "local", "from": "quarry-line", "to": "B"}], "stands in loop-west, not in"),
+          {"train": "local", "from": "quarry-line", "to": "B"}], "is in loop-west, not in"),
         ([{"train": "goods", "to": "edge:town"}, {"train": "goods", "to": "B"}], "not on the plan"),
         ([{"train": "goods", "to": "town-line"},
           {"train": "local", "from": "edge:town", "to": "B"}],
          "local cannot come in at edge:town: goods is in the way at town-line."),
     ],
 )  # fmt: skip
-def test_what_the_check_says(moves: list[Move], said: str) -> None:
+def test_the_findings_of_the_check(moves: list[Move], said: str) -> None:
     report = check_content(evening(*moves), "evening")
     found = [finding for finding in report.findings if finding.rule.startswith("session-")]
     if not said:
@@ -213,7 +229,7 @@ def test_unknown_names_in_a_session() -> None:
     }
 
 
-def test_sessions_that_are_not_there() -> None:
+def test_unknown_sessions() -> None:
     done = trappoint("session", "-", given=kelpie().encode())
     assert (done.returncode, done.stdout) == (2, "")
     assert "no sessions" in done.stderr
@@ -246,7 +262,8 @@ def test_comparing_and_merging_know_sessions(tmp_path: Path) -> None:
     moves = [{**EVENING["moves"][0], "to": "A"}, *EVENING["moves"][1:]]
     new.write_text(evening(*moves), "utf-8")
     done = trappoint("compare", old, new)
-    assert "session evening: moves: local from edge:town to A" in done.stdout
+    told = " ".join(done.stdout.split())
+    assert "An evening at the quay (evening): moves: now local from edge:town to A" in told
     assert "session-cannot-be-made" in done.stdout  # it is new: goods stands in main
     done = trappoint("merge", old, old, new)
     assert done.returncode == 0, done.stderr
@@ -257,15 +274,15 @@ def test_comparing_and_merging_know_sessions(tmp_path: Path) -> None:
     [
         (
             [{"train": "goods", "to": "siding"}],
-            "There is no order in which all these movements can be made.",
+            "No order makes all of these movements possible.",
         ),
         (
             [{"train": "local", "to": "A"}],
-            "Mend that first; the movements after it were not tried.",
+            "Correct this movement first; the movements after it were not tried.",
         ),
     ],
 )
-def test_how_a_sheet_ends_that_can_not_be_worked(moves: list[Move], said: str) -> None:
+def test_how_the_sheet_of_an_impossible_session_ends(moves: list[Move], said: str) -> None:
     done = trappoint("session", "-", given=evening(*moves).encode())
     assert done.returncode == 1
     assert said in done.stdout

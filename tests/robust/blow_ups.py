@@ -1,7 +1,7 @@
-"""Documents built to blow up, each by what is most dear for one part of the check.
+"""Documents built to blow up: each one is the worst case for one part of the check.
 
-Each is a function that writes a text, with what must come of it: the rule that stops it, or
-``None`` where the plan is only large, and its findings are as they are.
+Each is a function that returns a text, with the rule that must stop it. The rule is ``None`` for
+plans that are only large: any findings will do.
 """
 
 from __future__ import annotations
@@ -19,31 +19,31 @@ MIB = 1024 * 1024
 
 
 class BlowUp(NamedTuple):
-    """A document, and the rule that must speak; None if any report will do."""
+    """A document and the rule that must find something; None if any report will do."""
 
     write: Callable[[], str]
     rule: str | None
     seconds: float = 2.0
-    """What the check may take; more for plans that are only large, right below a limit."""
+    """Time limit in seconds; more for plans that are only large, just below a limit."""
 
 
 def plan(tracks: dict[str, Any], **more: Any) -> str:
-    """Write a plan without blanks, so that much goes into 8 MiB."""
+    """Return the JSON text of a plan without spaces, so that much fits into 8 MiB."""
     whole = {"format": "trappoint-layout/1", "tracks": tracks, **more}
     return json.dumps(whole, separators=(",", ":"))
 
 
 def signal(track: str, heading: str, *arms: str, at: float | None = None, **more: Any) -> Plan:
-    """Return a signal; arms may be given by their ids."""
+    """Return a signal whose arms have these ids."""
     found: Plan = {"track": track, "for": heading, "arms": [{"id": arm} for arm in arms], **more}
     return found if at is None else found | {"at_mm": at}
 
 
-# --- roads without number
+# --- too many roads
 
 
 def slip_ladder(count: int = 40) -> str:
-    """Two lines with a double slip at every step: 2 to the power of ``count`` roads."""
+    """Return two lines with ``count`` double slips between them: 2^``count`` roads."""
     tracks: Plan = {}
     for number in range(count + 1):
         for road in "ab":
@@ -55,7 +55,7 @@ def slip_ladder(count: int = 40) -> str:
 
 
 def loops(count: int, last: str = "edge:east", **more: Any) -> tuple[Plan, Plan]:
-    """Return the tracks and points of loops one after another: two roads at every one."""
+    """Return the tracks and the points of a chain of loops: two roads through each loop."""
     tracks: Plan = {"west": {"up": "edge:west", "down": "p0.toe"}}
     points: Plan = {}
     for number in range(count):
@@ -79,16 +79,17 @@ def loop_ladder(count: int = 40) -> str:
 
 
 def dead_end_ladder(count: int = 60) -> str:
-    """Loops that end at a limit, beyond which no train may run on: 2^60 roads to it."""
+    """Return loops that end at a track where trains may only run up: 2^60 roads lead there."""
     tracks, points = loops(count, "joint:last")
     tracks["east"] = {"up": "joint:last", "down": "edge:east", "running": "up"}
     return plan(tracks, points=points, signals={"1": signal("west", "down", "1")})
 
 
 def clash_ladder(count: int = 40, signals: int = 1) -> str:
-    """Loops before a crossover whose two ends, worked together, never agree: 2^40 tries, no road.
+    """Return loops before a crossover that no road can pass: 2^40 tries.
 
-    With many signals on the way in, each tries anew.
+    The two ends of the crossover are worked together and never agree. With many signals on the way
+    in, the search starts again at each.
     """
     tracks, points = loops(count, "joint:last")
     tracks["mid"] = {"up": "joint:last", "down": "y1.left"}
@@ -105,7 +106,7 @@ def clash_ladder(count: int = 40, signals: int = 1) -> str:
 
 
 def fans(depth: int, *, signals: bool = True) -> str:
-    """A tree of points that narrows to one track and widens again: all roads to all roads."""
+    """Return a tree of points that narrows to one track and widens again."""
     tracks: Plan = {}
     points: Plan = {}
     heads: Plan = {}
@@ -135,7 +136,7 @@ def turntable(roads: int, signals: int) -> str:
 
 
 def yards(count: int) -> str:
-    """Yards each linked with each, with a signal at every border."""
+    """Return yards that are all linked with each other, with a signal at every border."""
     tracks: Plan = {}
     heads: Plan = {}
     lists: dict[str, list[str]] = {f"y{n}": [] for n in range(count)}
@@ -163,7 +164,7 @@ def signals_on_one_spot(count: int = 100_000) -> str:
 
 
 def signals_along(count: int = 50_000) -> str:
-    """One track cut at so many places, with a signal for each way at every one."""
+    """Return one track with ``count`` signals, half of them for each direction."""
     heads: Plan = {}
     for n in range(1, count // 2 + 1):
         heads[f"d{n}"] = signal("t", "down", f"d{n}", at=n)
@@ -172,7 +173,7 @@ def signals_along(count: int = 50_000) -> str:
 
 
 def arms_for_one_track(count: int = 60_000) -> str:
-    """Opposing arms without end for one track: each would conflict with each."""
+    """Return ``count`` opposing arms for one track: each conflicts with all opposing ones."""
     half = count // 2
     down: Plan = signal("t", "down", *(f"d{n}" for n in range(half)))
     up: Plan = signal("u", "up", *(f"u{n}" for n in range(half)))
@@ -189,7 +190,7 @@ def arms_for_one_track(count: int = 60_000) -> str:
 
 
 def opposing_signals(count: int = 3_000) -> str:
-    """Signals round a wheel of points that all lead over one track: each conflicts with each."""
+    """Return signals that all lead over one track: each conflicts with all others."""
     tracks: Plan = {}
     points: Plan = {}
     heads: Plan = {}
@@ -204,7 +205,7 @@ def opposing_signals(count: int = 3_000) -> str:
 
 
 def distants(count: int = 2_000) -> str:
-    """A line of signals, each with a distant that repeats all of those ahead."""
+    """Return a line of signals, each with a distant that repeats up to 299 signals ahead."""
     tracks: Plan = {}
     heads: Plan = {}
     for n in range(count):
@@ -220,7 +221,7 @@ def distants(count: int = 2_000) -> str:
 
 
 def plain_distants(count: int = 15_000) -> str:
-    """Distants that stand alone, miles before the only stop signal."""
+    """Return ``count`` distants on posts of their own, then as many stop signals."""
     tracks = {"t": {"up": "edge:a", "down": "joint:1"}, "u": {"up": "joint:1", "down": "edge:b"}}
     heads = {
         f"d{n}": {
@@ -234,7 +235,7 @@ def plain_distants(count: int = 15_000) -> str:
 
 
 def face_to_face(count: int = 3_000) -> str:
-    """A line on which a signal for each way stands at each end of each track."""
+    """Return a line of stands with a signal for each direction on each."""
     tracks: Plan = {}
     heads: Plan = {}
     for n in range(count):
@@ -247,7 +248,7 @@ def face_to_face(count: int = 3_000) -> str:
 
 
 def single_lines(count: int = 4_000) -> str:
-    """One long line of short stretches, a stand at each end only, that all face each other."""
+    """Return a long line of short tracks, each with a signal for each direction."""
     tracks: Plan = {}
     heads: Plan = {}
     for n in range(count):
@@ -259,11 +260,11 @@ def single_lines(count: int = 4_000) -> str:
     return plan(tracks, signals=heads)
 
 
-# --- long lines, and trains that nobody holds
+# --- long lines, and trains that nothing stops
 
 
 def joints(count: int = 50_000, *, stand: bool = False, turned: bool = False) -> str:
-    """A line of so many tracks; every other one turned round, or a stand each."""
+    """Return a line of ``count`` tracks; every second one turned round, or all of them stands."""
     tracks: Plan = {}
     for n in range(count):
         up = f"joint:{n}" if n else "edge:a"
@@ -285,7 +286,7 @@ def ring(count: int = 20_000) -> str:
 
 
 def unheld(count: int = 10_000) -> str:
-    """A long ladder of sidings without a signal: every train can run wherever it likes."""
+    """Return a long ladder of sidings without a signal: nothing stops any train."""
     tracks: Plan = {}
     points: Plan = {}
     for n in range(count):
@@ -298,7 +299,7 @@ def unheld(count: int = 10_000) -> str:
 
 
 def routes_past_sidings(count: int = 4_000) -> str:
-    """Sidings that nobody holds, along a line whose routes all run past them."""
+    """Return sidings without a signal along a line whose routes all run past them."""
     text: Plan = json.loads(unheld(count))
     text["signals"] = {
         **{f"d{n}": signal(f"m{n}", "down", f"d{n}") for n in range(0, count - 1)},
@@ -308,9 +309,9 @@ def routes_past_sidings(count: int = 4_000) -> str:
 
 
 def far_pairs(count: int = 250) -> str:
-    """Stations alike, each with a siding that only a train which cannot be there could meet.
+    """Return ``count`` equal stations, each with a loop that trains may only run through down.
 
-    The quick ways of finding a movement fail, so that pairs of positions must be searched.
+    The quick searches for a movement fail, so the check must search pairs of positions.
     """
     tracks: Plan = {}
     points: Plan = {}
@@ -332,7 +333,7 @@ def far_pairs(count: int = 250) -> str:
             f"mu{n}": signal(f"m{n}", "up", f"mu{n}"),
             f"ld{n}": signal(f"l{n}", "down", f"ld{n}"),
         }
-        # The up end of every loop is unheld, but the loops are run through down only.
+        # The up end of each loop has no signal; no train needs one there.
         tracks[f"l{n}"]["running"] = "down"
     tracks |= {"x": {"up": "z.left", "down": "buffer"}, "y": {"up": "z.toe", "down": "joint:y"}}
     tracks |= {"v": {"up": "joint:y", "down": "edge:v", "running": "up"}}
@@ -342,7 +343,7 @@ def far_pairs(count: int = 250) -> str:
 
 
 def loops_of_wire(count: int = 4_000) -> str:
-    """Reversing loops without end along one line."""
+    """Return ``count`` reversing loops along one line."""
     tracks: Plan = {"m": {"up": "edge:in", "down": "p0.toe"}}
     points: Plan = {}
     for n in range(count):
@@ -372,7 +373,7 @@ def platforms(count: int = 10_000) -> str:
 
 
 def platform_tracks(count: int = 10_000) -> str:
-    """Platforms beside as many tracks each, with as many signals."""
+    """Return platforms beside 50 tracks each, with a signal on every track."""
     tracks = {f"t{n}": {"up": "buffer", "down": "edge:b"} for n in range(count)}
     found = {f"P{n}": {"tracks": [f"t{m}" for m in range(n, n + 50)]} for n in range(count - 50)}
     heads = {f"{n}": signal(f"t{n}", "down", f"{n}") for n in range(count)}
@@ -380,7 +381,7 @@ def platform_tracks(count: int = 10_000) -> str:
 
 
 def worked_together(count: int = 10_000, *, chained: bool, levers: bool = False) -> str:
-    """Points that are all worked together: in one list, or in a chain of pairs."""
+    """Return points that are all worked together, in one list or in a chain of pairs."""
     names = [f"p{n}" for n in range(count)]
     tracks: Plan = {"m": {"up": "edge:in", "down": "p0.toe"}}
     for n in range(count):
@@ -398,7 +399,7 @@ def worked_together(count: int = 10_000, *, chained: bool, levers: bool = False)
 
 
 def beliefs(count: int = 40_000) -> str:
-    """One arm believed to conflict with all others, to run over all tracks, and to repeat all."""
+    """Return a plan that lists all tracks and all other arms as beliefs at one signal."""
     tracks = {f"t{n}": {"up": "edge:a", "down": "edge:b"} for n in range(count)}
     heads = {f"{n}": signal(f"t{n}", "down", f"{n}") for n in range(count)}
     others = [f"{n}" for n in range(1, count)]
@@ -410,14 +411,14 @@ def beliefs(count: int = 40_000) -> str:
 
 
 def scene_of_arms(count: int = 100_000) -> str:
-    """One scene with 100,000 arms off, of two."""
+    """Return a plan with a scene in which ``count`` unknown arms are off."""
     tracks = {"t": {"up": "edge:a", "down": "edge:b"}}
     scenes = {"s": {"off": [f"no{n}" for n in range(count)]}}
     return plan(tracks, signals={"1": signal("t", "down", "1")}, scenes=scenes)
 
 
 def scene_of_all(count: int = 3_000) -> str:
-    """A scene in which every arm of a large plan is off."""
+    """Return a large plan with a scene in which every arm is off."""
     found: Plan = json.loads(opposing_signals(count))
     return plan(**{k: v for k, v in found.items() if k != "format"}, scenes={
         "s": {"off": list(found["signals"]), "trains": dict.fromkeys(found["tracks"], True)}
@@ -425,7 +426,7 @@ def scene_of_all(count: int = 3_000) -> str:
 
 
 def scenes(count: int = 2_000) -> str:
-    """Many scenes of a plan that is not small."""
+    """Return a large plan with many scenes."""
     found: Plan = json.loads(single_lines(count))
     all_ = {
         f"s{n}": {"trains": {f"t{n}": True}} if n % 2 else {"off": [f"d{n}"]} for n in range(count)
@@ -439,7 +440,7 @@ def accepted(count: int = 100_000) -> str:
 
 
 def accepted_findings(count: int = 10_000) -> str:
-    """As many accepted findings as findings."""
+    """Return a plan that accepts each of its many findings."""
     tracks = {f"t{n}": {"up": "edge:a", "down": f"p{n}.left"} for n in range(count)}
     entries = [
         {"rule": "unknown-reference", "at": f"/tracks/t{n}/down", "because": "x"}
@@ -449,7 +450,7 @@ def accepted_findings(count: int = 10_000) -> str:
 
 
 def misspelt(count: int = 20_000) -> str:
-    """Ids that are all near to something, and none of them right."""
+    """Return a plan with many misspelt ids, each close to a right one."""
     tracks = {f"track-number-{n}": {"up": "edge:a", "down": f"joint:j{n}x"} for n in range(count)}
     heads = {f"{n}": signal(f"track-numbr-{n}", "down", f"{n}") for n in range(count)}
     return plan(tracks, signals=heads)
@@ -483,7 +484,7 @@ def levers(count: int = 499) -> str:
 
 
 def one_lever(count: int = 998) -> str:
-    """The same points on as many levers."""
+    """Return a plan in which every lever works the same points."""
     return plan(
         {leg: {"up": f"p.{leg}", "down": "buffer"} for leg in ("toe", "left", "right")},
         points={"p": {"normal": "left"}},

@@ -1,9 +1,9 @@
 """A coverage-guided fuzzer: ``python fuzz.py SUBJECT --seconds N``.
 
 The subjects are those of ``subjects.py``: boards, check, reader, schema, settings, stores. The
-fuzzer is libFuzzer by way of atheris (``pip install atheris``). It starts from the examples; half
-of its changes are made to the bytes, half to the JSON values. An input that fails is written beside
-where the fuzzer is started, as ``crash-...``; ``python fuzz.py SUBJECT FILE`` tries it again.
+fuzzer is libFuzzer through atheris (``pip install atheris``). It starts from the examples and
+changes bytes half the time, JSON values the other half. It writes a failing input to
+``crash-...`` in the current folder; ``python fuzz.py SUBJECT FILE`` tries that input again.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ SETTINGS = (
 
 
 def main() -> None:
-    """Fuzz for a while."""
+    """Fuzz one subject for the given seconds, or try given files again."""
     parser = argparse.ArgumentParser(description="Fuzzes one subject.")
     parser.add_argument("subject", choices=NAMES)
     parser.add_argument("--seconds", type=int, default=60, help="how long (default: 60)")
@@ -95,7 +95,7 @@ def main() -> None:
 
 
 def _import_all() -> None:
-    """Import what is otherwise imported when it is first needed: only that is watched."""
+    """Import the modules that the check imports late: atheris watches only imports made here."""
     import trappoint
 
     for module in pkgutil.walk_packages(trappoint.__path__, "trappoint."):
@@ -104,7 +104,7 @@ def _import_all() -> None:
 
 
 def _beginnings(subject: str, documents: list[Any]) -> list[bytes]:
-    """Return the inputs to begin with."""
+    """Return the first inputs for a subject."""
     from robust.subjects import BETWEEN_FILES
 
     if subject == "settings":

@@ -1,7 +1,7 @@
-"""How long the documents built to blow up take, each in a process of its own: ``measure.py``.
+"""Measures the check of each document built to blow up, in a separate process: ``measure.py``.
 
-Seconds are those of the whole check, the start of Python left out; mebibytes are the most that
-the process ever had.
+Seconds are processor time of the whole check without the start of Python; mebibytes are the peak
+memory of the process.
 """
 
 from __future__ import annotations
@@ -24,23 +24,23 @@ MAX_MIB = 500
 
 
 class Cost(NamedTuple):
-    """What came of checking one document, and what it cost."""
+    """The result of checking one document, with its time and memory."""
 
     ended: bool
     why: str = ""
-    """Why it did not end."""
+    """The reason why the check did not end."""
     kib: int = 0
-    """How long the document is."""
+    """The length of the document in KiB."""
     seconds: float = 0.0
     mib: int = 0
     holds: bool | None = None
     fault: str | None = None
-    rules: dict[str, int] = {}  # noqa: RUF012 # a default that nobody changes
-    """How many findings there are of each rule."""
+    rules: dict[str, int] = {}  # noqa: RUF012 # nothing changes this default
+    """The number of findings of each rule."""
 
 
 def alone(name: str, *, table: bool = False, most_seconds: int = 30) -> Cost:
-    """Check one document in a process of its own; return what came of it and what it cost."""
+    """Check one document in a separate process; return the result with its time and memory."""
     command = [sys.executable, __file__, "--child", name]
     if table:
         command.append("--table")
@@ -57,7 +57,7 @@ def alone(name: str, *, table: bool = False, most_seconds: int = 30) -> Cost:
 
 
 def child(name: str, *, table: bool) -> None:
-    """Check one document and print what came of it."""
+    """Check one document and print its cost as JSON."""
     import trappoint
 
     text = BLOW_UPS[name].write()
@@ -84,7 +84,7 @@ def child(name: str, *, table: bool) -> None:
 
 
 def main() -> None:
-    """Print a table."""
+    """Print a table with one line for each document."""
     parser = argparse.ArgumentParser(description="Measures documents built to blow up.")
     parser.add_argument("--child", help=argparse.SUPPRESS)
     parser.add_argument("--table", action="store_true", help="derive the locking table too")

@@ -1,6 +1,6 @@
-"""Documents that are nearly plans: examples with slips in them, and plans made up at random.
+"""Documents that are nearly plans: examples with slips in them, and random plans.
 
-What is put in comes from few names, so that much of it fits together by chance.
+Random plans use few names, so that many references fit by chance.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ json_values = st.recursive(
 
 
 def paths_of(value: Any, path: Path_ = ()) -> list[Path_]:
-    """Return the path of every value inside of one."""
+    """Return the path of every value inside a value."""
     found: list[Path_] = []
     members = value.items() if isinstance(value, dict) else enumerate(value)
     for key, inner in members:
@@ -65,7 +65,7 @@ def at(value: Any, path: Path_) -> Any:
 
 
 def mutate(plan: dict[str, Any], random: Random, junk: Callable[[], Any]) -> None:
-    """Make one slip in a plan: something goes, changes, comes twice, or changes places."""
+    """Make one slip in a plan: remove, replace or copy a value."""
     paths = paths_of(plan)
     if not paths:
         return
@@ -89,7 +89,7 @@ def mutate(plan: dict[str, Any], random: Random, junk: Callable[[], Any]) -> Non
 
 @st.composite
 def mutants(draw: st.DrawFn) -> dict[str, Any]:
-    """An example with a few slips."""
+    """Draw an example with one to six slips."""
     plan = copy.deepcopy(draw(st.sampled_from(PLANS)))
     random = draw(st.randoms(use_true_random=False))
     for _ in range(draw(st.integers(1, 6))):
@@ -181,7 +181,7 @@ LEGS = {
 
 @st.composite
 def whole_plans(draw: st.DrawFn) -> dict[str, Any]:
-    """A plan in which every leg is met and every joint whole, with anything else beside it."""
+    """Draw a plan in which every leg and joint is connected, with random other things."""
     plan: dict[str, Any] = {"format": "trappoint-layout/1", "tracks": {}}
     ends: list[str] = []
     for name in draw(st.sets(st.sampled_from(list(LEGS)))):
@@ -215,7 +215,7 @@ def _more() -> st.SearchStrategy[dict[str, Any]]:
 
 @st.composite
 def loose_plans(draw: st.DrawFn) -> dict[str, Any]:
-    """A plan by the schema, whose parts fit together only by chance."""
+    """Draw a plan that follows the schema and whose parts fit together only by chance."""
     plan: dict[str, Any] = {
         "format": "trappoint-layout/1",
         "tracks": draw(st.dictionaries(track_ids, tracks, max_size=6)),
@@ -227,5 +227,5 @@ def loose_plans(draw: st.DrawFn) -> dict[str, Any]:
 
 
 def near_plans() -> st.SearchStrategy[dict[str, Any]]:
-    """Everything that is nearly a plan."""
+    """Return the strategy that draws all documents of this module."""
     return mutants() | whole_plans() | loose_plans()

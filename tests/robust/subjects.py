@@ -1,6 +1,6 @@
-"""What the fuzzer tries, and what is held of each: reader, schema, boards, stores, settings, check.
+"""The subjects of the fuzzer: reader, schema, boards, stores, settings, check.
 
-Each function takes bytes and fails where something promised does not hold.
+Each function takes bytes and fails if a promise of its subject is broken.
 """
 
 from __future__ import annotations
@@ -30,11 +30,11 @@ if TYPE_CHECKING:
     from trappoint.core.findings import Finding
 
 BETWEEN_FILES = b"\x1c"
-"""Stands between the files of one input; no JSON has it outside of a mistake."""
+"""Separates the files of one input; valid JSON never contains it."""
 
 
 def reader(content: bytes) -> None:
-    """Hold the reader to the standard library: it takes the same texts, with the same values."""
+    """Compare the reader with the standard library: it accepts the same texts and values."""
     found = read_document(content, "fuzz")
     value = _strictly(content)
     if isinstance(found, Document):
@@ -47,7 +47,7 @@ def reader(content: bytes) -> None:
 
 
 def schema(content: bytes) -> None:
-    """Hold the compiled schema to a library that reads the published one."""
+    """Compare the compiled schema with a library that reads the published schema."""
     value = _strictly(content)
     if isinstance(value, dict):
         findings = schema_findings(value)
@@ -55,7 +55,7 @@ def schema(content: bytes) -> None:
 
 
 def boards(content: bytes) -> None:
-    """Check a plan with its boards: the first file is the plan, the others are its boards."""
+    """Check a plan with boards: the first file is the plan, the others are boards."""
     whole, *others = content.split(BETWEEN_FILES)
     hold(check_content(whole, "fuzz", files=_GivenFiles(others)))
 
@@ -67,7 +67,7 @@ def stores(content: bytes) -> None:
 
 
 def settings(content: bytes) -> None:
-    """Read settings: they are understood, or the mistake is named."""
+    """Read settings: valid ones are read, and an error names the file."""
     try:
         text = content.decode("utf-8")
     except UnicodeDecodeError:
@@ -97,7 +97,7 @@ SUBJECTS: dict[str, Callable[[bytes], None]] = {
 
 
 def documents_for(subject: str) -> list[Any]:
-    """Return the documents that inputs for a subject grow from, each as JSON values."""
+    """Return the JSON documents from which inputs for a subject are made."""
     folder = EXAMPLES[0].parent
     if subject == "stores":
         return [json.loads(path.read_text("utf-8")) for path in sorted(folder.glob("*.store.json"))]
@@ -117,13 +117,13 @@ def _hold_places(findings: tuple[Finding, ...], content: bytes) -> None:
 
 
 class _GivenFiles:
-    """Boards by number, ``b1.layout.json`` and so on, whatever else a plan calls them."""
+    """Boards chosen by the digits in a path, or by its length if it has none."""
 
     def __init__(self, contents: list[bytes]) -> None:
         self._contents = contents
 
     def read(self, path: str) -> bytes:
-        """Return a board."""
+        """Return the content of a board; raise FileNotFoundError if there are no boards."""
         if not self._contents:
             raise FileNotFoundError(path)
         digits = "".join(sign for sign in path if sign in "0123456789")
@@ -141,7 +141,7 @@ class _RefusedError(ValueError):
 
 
 def _strictly(content: bytes) -> object:
-    """Return what the standard library reads, by the rules of the format; None for no plan."""
+    """Return the value that the standard library reads, or None if the format refuses the text."""
     try:
         value = json.loads(
             content.decode("utf-8"),

@@ -1,6 +1,6 @@
-"""Whatever a document says, the check ends with findings in order and without a fault.
+"""For any document, the check ends with findings in order and without an internal error.
 
-A long run makes many tries of each, other ones every time.
+A long run makes many more tries, with different documents every time.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ KNOWN = {rule.id for rule in all_rules()}
 
 
 def hold(report: Report) -> None:
-    """Hold a report to what is promised of every one."""
+    """Assert the promises that every report must keep."""
     assert report.fault is None, [f.message for f in report.findings if f.rule == "fault-in-rule"]
     for findings in (report.findings, report.accepted):
         places = [(f.file or "", f.line, f.column, f.rule, f.pointer, f.message) for f in findings]

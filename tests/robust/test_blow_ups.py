@@ -1,8 +1,8 @@
-"""Documents built to blow up end soon, in little memory, with a finding and without a fault.
+"""The check of documents built to blow up ends soon, in little memory, without internal errors.
 
-Each is checked in a process of its own, so that what one takes is not hidden by another. Seconds
-are only asserted by hand (``-m bench``): machines that test for others are slow at times. Else a
-limit of processor time, many times what is needed, tells a wait without end.
+Each document is checked in a separate process, so that one does not hide the memory of another.
+Only runs by hand (``-m bench``) assert seconds: shared machines are slow at times. Other runs have
+a generous limit of processor time, which stops a check that never ends.
 """
 
 from __future__ import annotations
@@ -34,14 +34,14 @@ SHORT = (
     "1,000,000 times one key",
     "8 MiB of halves of characters",
 )
-"""Those that are tried each time: one for each part of the check."""
+"""The documents tried in every run: one for each part of the check."""
 
 MAX_SECONDS = 30
-"""The processor time after which a check counts as one that does not end."""
+"""Limit of processor time in seconds, after which a check counts as endless."""
 
 
 def looked_at(name: str) -> float:
-    """Check one document, hold what came of it to what must, and return the seconds it took."""
+    """Check one document, assert its rule and its memory, and return its seconds."""
     found = alone(name, most_seconds=MAX_SECONDS)
     assert found.ended, found.why
     assert found.fault is None
@@ -59,8 +59,7 @@ def test_ends_in_little_memory(name: str) -> None:
 @pytest.mark.bench
 @pytest.mark.parametrize("name", BLOW_UPS)
 def test_ends_in_time(name: str) -> None:
-    # A machine that does other things beside gets half as many seconds again, since its processor
-    # counts what it waits for memory.
+    # A busy machine gets half as much time again: waits for memory count as processor time.
     assert looked_at(name) <= 1.5 * BLOW_UPS[name].seconds
 
 

@@ -1,6 +1,6 @@
-"""A short run of the coverage-guided fuzzer, where it is installed.
+"""A short run of the coverage-guided fuzzer, if it is installed.
 
-``pytest --long`` makes it a long one.
+``pytest --long`` makes the run long.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The example of a rule as the text of a plan."""
+"""The examples of rules as texts of plans."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from trappoint.source.files import FilesAtHand
 
 
 def with_check(rule: Rule, check: Any) -> Rule:
-    """The same rule with another check, or none."""
+    """Return the same rule with another check, or with none."""
     other = copy.copy(rule)
     other.check = check
     return other
@@ -36,7 +36,7 @@ DEMONSTRATION = "kelpie-quay.layout.json"
 
 
 def example_files(example: Any) -> FilesAtHand | None:
-    """The files around the example of a rule: the demonstration plan, and those it brings."""
+    """Return the files of an example with boards, the demonstration plan too; None without."""
     if not isinstance(example, Assembled):
         return None
     boards = {path: json.dumps(plan, indent=2) for path, plan in example.boards.items()}
@@ -44,7 +44,7 @@ def example_files(example: Any) -> FilesAtHand | None:
 
 
 def example_text(example: Any) -> str | bytes:
-    """Write out what a rule gives as its example; of several files the plan itself."""
+    """Return the text of an example; of an example with boards, the text of the plan itself."""
     if isinstance(example, Assembled):
         return json.dumps(example.plan, indent=2)
     if callable(example):

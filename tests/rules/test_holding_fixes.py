@@ -1,4 +1,4 @@
-"""What the fix of an unheld exit says of yards and of trap points."""
+"""Tests of the fixes for unheld exits at yards and trap points."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ def unheld(plan: Any, pointer: str) -> Finding:
 
 
 def yard(tracks: list[str], *points: str) -> dict[str, Any]:
-    """A line with points `t` in it, and a fan of sidings beyond `y` that are a yard."""
+    """Return a line with points `t`, and beyond `y` two sidings that are a yard."""
     return a_plan(
         {
             "west": "edge:w t.left",
@@ -48,12 +48,11 @@ def test_points_with_all_their_legs_in_a_yard_may_belong_to_it() -> None:
     )
 
 
-def test_where_no_signal_can_stand_the_yard_is_to_reach_farther() -> None:
+def test_a_yard_grows_if_no_signal_can_stand_at_its_end() -> None:
     plan = yard(["one", "two"], "y")
     assert unheld(plan, "/yards/goods").fix == (
-        "List lead in yard goods, or divide it at a joint and list the part at y: no signal can "
-        "stand between the two. Then put a stop signal for up trains at the far end of what you "
-        "list."
+        "List lead in yard goods (or divide it at a joint and list the part at y), and put a stop "
+        "signal for up trains at its far end: no signal can stand between lead and y."
     )
 
 
@@ -73,11 +72,11 @@ def test_a_track_between_two_ends_of_a_yard_belongs_to_it() -> None:
 def test_trap_points_that_do_not_guard_are_named() -> None:
     """A route leads on past the stand before the trap: a train may still be in that stand."""
     assert unheld(FOLLOWED, "/tracks/s/down").fix == (
-        "Put a stop signal for down trains on s, at its down end. Trap points q do not keep it "
-        "back: the route from shed over s, lead and far to end needs them reverse, and a train "
-        "may be in s then."
+        "Put a stop signal for down trains on s, at its down end. (Trap points q do not hold this "
+        "train: the route from shed over s, lead and far to end needs them reverse while a train "
+        "may be in s.)"
     )
 
 
-def test_where_trap_points_guard_nothing_is_unheld() -> None:
+def test_trap_points_that_guard_hold_trains() -> None:
     assert check(json.dumps(trapped())).holds

@@ -1,4 +1,4 @@
-"""Loops without a signal inside: what is said of the signal before them, and of their tracks."""
+"""Loops without a signal inside: the findings on the signal before them and on their tracks."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from oracle.cases import a_plan
 from trappoint import check
 from trappoint.core.findings import Finding
 
-LOOK = "Look at `running` here and on the tracks beside it"
+CUT_OFF = "Correct its ends, the `running` here and on the tracks beside it"
 
 
 def points(*names: str) -> dict[str, Any]:
@@ -26,7 +26,7 @@ BALLOON = a_plan(
 LASSO = a_plan(
     {"line": "edge:w p.right", "loop": "p.toe p.left"}, {"1": "line down"}, points=points("p")
 )
-"""A loop from the toe of points back to their other leg: trains run round it one way only."""
+"""A loop from the toe of points back to one leg: trains run round it one way only."""
 
 TRIANGLE = a_plan(
     {
@@ -53,10 +53,10 @@ CLOSED = a_plan(
     {"1": "line down"},
     points=points("a", "b", "c"),
 )
-"""A triangle of which two corners are the two ends of one track."""
+"""A triangle with one track between two of its corners."""
 
 
-def said(plan: Any, *rules: str) -> list[Finding]:
+def findings(plan: Any, *rules: str) -> list[Finding]:
     return [each for each in check(json.dumps(plan)).findings if each.rule in rules]
 
 
@@ -66,30 +66,28 @@ def said(plan: Any, *rules: str) -> list[Finding]:
         (
             BALLOON,
             "from line, down towards p.toe, all ways lead round over loop and back to p.",
-            "put one for down trains on loop, at its down end, or for up trains on loop, at its "
-            "up end.",
+            "for down trains on loop, at its down end, or for up trains on loop, at its up end.",
         ),
         (
             LASSO,
             "from line, down towards p.right, all ways lead round over loop and back to p.",
-            "put one for down trains on loop, at its down end.",
+            "for down trains on loop, at its down end.",
         ),
         (
             CLOSED,
             "from line, down towards c.toe, all ways lead round over left, round and right and "
             "back to c.",
-            "put one for down trains on round, at its down end, or for up trains on round, at its "
-            "up end.",
+            "for down trains on round, at its down end, or for up trains on round, at its up end.",
         ),
     ],
     ids=["balloon", "lasso", "triangle"],
 )
 def test_a_loop_needs_a_signal_of_its_own(plan: Any, way: str, fix: str) -> None:
-    (signal,) = said(plan, "signal-without-route")
+    (signal,) = findings(plan, "signal-without-route")
     assert signal.pointer == "/signals/1"
     assert signal.message == f"Signal 1 has no route: {way}"
-    assert signal.fix == f"The loop needs a stop signal of its own: {fix}"
-    tracks = said(plan, "unreachable-track")
+    assert signal.fix == f"Put a stop signal in the loop: {fix}"
+    tracks = findings(plan, "unreachable-track")
     assert [each.path for each in tracks] == [(name,) for name in plan["tracks"] if name != "line"]
     assert {each.fix for each in tracks} == {signal.fix}
 
@@ -99,29 +97,29 @@ def test_with_a_signal_in_it_a_loop_is_reached(plan: Any, loop: str) -> None:
     arms = {"form": "disc", "arms": [{"id": "2"}]}
     inside = {"2": {"track": loop, "for": "down", **arms}}
     signalled = {**plan, "signals": {**plan["signals"], **inside}}
-    assert said(signalled, "signal-without-route", "unreachable-track") == []
+    assert findings(signalled, "signal-without-route", "unreachable-track") == []
     assert check(json.dumps(signalled)).holds
 
 
 def test_a_triangle_that_leads_on_is_no_loop() -> None:
-    assert said(TRIANGLE, "signal-without-route", "unreachable-track") == []
+    assert findings(TRIANGLE, "signal-without-route", "unreachable-track") == []
 
 
-def test_where_running_cuts_a_track_off_no_loop_is_to_blame() -> None:
+def test_a_track_cut_off_by_running_needs_no_signal_in_a_loop() -> None:
     one_way = {**TRIANGLE["tracks"]["left"], "running": "up"}
     east_only = {**TRIANGLE["tracks"]["west"], "running": "up"}
     base = {**TRIANGLE["tracks"]["base"], "running": "up"}
     tracks = {**TRIANGLE["tracks"], "left": one_way, "west": east_only, "base": base}
     tracks["line"] = {**tracks["line"], "up": "buffer"}
     tracks["west"] = {**tracks["west"], "down": "buffer", "stand": False}
-    found = said({**TRIANGLE, "tracks": tracks}, "unreachable-track")
+    found = findings({**TRIANGLE, "tracks": tracks}, "unreachable-track")
     assert found
-    assert all(each.fix.startswith(LOOK) for each in found)
+    assert all(each.fix.startswith(CUT_OFF) for each in found)
 
 
 def test_a_signal_before_a_loop_needs_one_in_it() -> None:
     plan = {**BALLOON, "signals": {}}
-    (exit_,) = said(plan, "unheld-exit")
+    (exit_,) = findings(plan, "unheld-exit")
     assert exit_.fix == (
         "Put a stop signal for down trains on line, at its down end, and one for down trains on "
         "loop, at its down end, or for up trains on loop, at its up end: all ways beyond lead "
@@ -132,5 +130,5 @@ def test_a_signal_before_a_loop_needs_one_in_it() -> None:
 def test_a_loop_with_running_one_way_has_one_site() -> None:
     loop = {**BALLOON["tracks"]["loop"], "running": "up"}
     plan = {**BALLOON, "tracks": {**BALLOON["tracks"], "loop": loop}}
-    (signal,) = said(plan, "signal-without-route")
-    assert signal.fix.endswith("put one for up trains on loop, at its up end.")
+    (signal,) = findings(plan, "signal-without-route")
+    assert signal.fix.endswith("in the loop: for up trains on loop, at its up end.")

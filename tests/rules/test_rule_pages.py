@@ -1,4 +1,4 @@
-"""A rule reads as a page: its record, and right below it the function that checks it."""
+"""The check of each rule is right below its record."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ from trappoint.rules.rule import Rule
 MODULES = sorted(Path(rules.__file__).parent.glob("*.py"))
 
 FOUND_ON_THE_WAY = {"nowhere-to-stand"}
-"""A rule on what is derived whose findings another rule's check makes."""
+"""A rule on facts whose findings the check of another rule makes."""
 
 
 def record_of(statement: ast.stmt) -> str | None:
-    """The name that a statement gives to a rule, None if it makes none."""
+    """Return the name that a statement gives to a rule, None if it makes no rule."""
     if not isinstance(statement, ast.Assign) or not isinstance(statement.value, ast.Call):
         return None
     (name,) = statement.targets
@@ -31,7 +31,7 @@ def record_of(statement: ast.stmt) -> str | None:
 
 
 def checked(statement: ast.stmt) -> list[str]:
-    """The names of the rules that a function checks."""
+    """Return the names of the rules that a function checks."""
     if not isinstance(statement, ast.FunctionDef):
         return []
     marks = [mark for mark in statement.decorator_list if isinstance(mark, ast.Attribute)]
@@ -43,7 +43,7 @@ def checked(statement: ast.stmt) -> list[str]:
 
 
 def apart(source: str) -> list[str]:
-    """The rules whose check does not stand right below their record."""
+    """Return the rules whose check is not right below their record."""
     found, above = [], list[str]()
     for statement in ast.parse(source).body:
         found += [name for name in checked(statement) if name not in above]

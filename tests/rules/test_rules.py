@@ -1,4 +1,4 @@
-"""Every rule is documented, speaks on its failing example and is silent on its passing one."""
+"""Each rule is documented, reports its failing example and accepts its passing example."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ def ids(rule: Rule) -> str:
 
 
 def asked(rule: Rule) -> Settings:
-    """Settings under which the rule is asked: those of practice must be given a level."""
+    """Return settings with which a rule runs: an optional rule needs a level."""
     return Settings({rule.id: rule.level}) if rule.optional else DEFAULTS
 
 
 def report_on(rule: Rule, example: object) -> Report | FileReport:
-    """What there is to say of an example."""
+    """Return the report on an example."""
     if rule.stage == "store":
         found = read_store(example_text(example), rule.id)
         return FileReport(rule.id, None, found.findings, text=found.text or "", of_store=True)
@@ -38,7 +38,7 @@ def report_on(rule: Rule, example: object) -> Report | FileReport:
 
 
 def lines_of(report: Report | FileReport) -> str:
-    """All that a report says, one part a line, so that no word of it changes unseen."""
+    """Return the whole report as text, one part a line, so that each changed word shows."""
     lines = [f"holds: {report.holds}"]
     for finding in report.findings:
         place = f"{finding.line}:{finding.column}"

@@ -1,4 +1,4 @@
-"""The acceptor says of every value what an independent validator says of it."""
+"""The acceptor agrees with an independent validator on every value."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ KEYS = sorted(
 
 
 def _part_of(plan: dict[str, Any], draw: random.Random) -> dict[str, Any]:
-    """Return a copy of what must stand in a plan and of three kinds of things."""
+    """Return a copy of a plan with its required keys and three random ones."""
     kept = {"format", "tracks", *draw.sample(sorted(plan), 3)}
     return copy.deepcopy({key: value for key, value in plan.items() if key in kept})
 
@@ -94,7 +94,7 @@ def test_mutants_of_plans_are_judged_as_an_independent_validator_judges_them() -
         assert verdict == judge.is_valid(plan), json.dumps(plan)
         verdicts[verdict] += 1
         if number % 11 == 0:
-            # Whoever is refused is also told why, and who is not is told nothing.
+            # A refused plan has findings; an accepted one has none.
             assert bool(schema_findings(plan)) != verdict, json.dumps(plan)
     assert min(verdicts.values()) > MUTANTS / 20, verdicts
 
@@ -201,7 +201,7 @@ def test_what_it_does_not_know_it_does_not_compile(schema: dict[str, Any], messa
 
 
 def test_a_line_feed_at_the_end_is_no_part_of_an_id() -> None:
-    # ECMA 262 section 22.2.2.4: without the flag m, $ matches at the end alone. Python's $ also
+    # ECMA 262 section 22.2.2.4: without the flag m, $ matches only at the end. Python's $ also
     # matches before a last line feed, and an unguarded validator follows Python.
     plan = {"format": "trappoint-layout/1", "tracks": {"a\n": {"up": "buffer", "down": "buffer\n"}}}
     assert Draft202012Validator(layout_schema()).is_valid(plan)

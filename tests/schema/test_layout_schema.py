@@ -1,4 +1,4 @@
-"""The schema itself: valid, closed, explained throughout, and understood alike everywhere."""
+"""The schema itself: valid, closed, fully described, and with portable patterns."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ SCHEMA = layout_schema()
 
 
 def _schemas(schema: Any, place: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
-    """Yield every schema in a schema, with its place."""
+    """Yield the place and the value of every schema inside a schema."""
     if not isinstance(schema, dict):
         return
     yield place, schema
@@ -72,14 +72,14 @@ def test_every_object_is_closed_and_takes_a_note() -> None:
             assert "note" in schema["properties"], place
             closed += 1
         elif schema.get("type") == "object":
-            # A map: its entries are all of one kind, its keys have a form.
+            # A map: all entries are of one kind, and all keys follow a pattern.
             assert "$ref" in schema["propertyNames"], place
             assert isinstance(schema["additionalProperties"], dict), place
     assert closed == 20
 
 
 def test_there_is_no_choice_between_kinds() -> None:
-    # One map per kind of thing: an error then belongs to one kind, and is said in its words.
+    # One map for each kind of thing: an error message then uses the words of that kind.
     for keyword in ("oneOf", "anyOf", "allOf", "if"):
         assert not [place for place, schema in _schemas(SCHEMA) if keyword in schema]
 
@@ -95,7 +95,7 @@ def test_all_examples_and_defaults_follow_the_schema_they_stand_in() -> None:
 
 
 def test_patterns_mean_the_same_in_ecma_262_and_in_python() -> None:
-    # Only what both have alike: literals, classes, groups, counts, and anchors at both ends.
+    # Use only syntax that both share: literals, classes, groups, counts, anchors at both ends.
     for place, schema in _schemas(SCHEMA):
         pattern = schema.get("pattern")
         if pattern is None:
@@ -263,17 +263,17 @@ def test_what_is_required_at_the_top(key: str) -> None:
     assert [f.rule for f in schema_findings(plan)] == ["missing-key"]
 
 
-# --- what it says and the library
+# --- the schema and the library agree
 
 
 def _examples(schema: Any) -> Iterator[Any]:
-    """Yield every example, those in lists within it too."""
+    """Yield every example in a schema, at any depth."""
     for _, part in _schemas(schema):
         yield from part.get("examples", ())
 
 
 def _named_rules(value: Any) -> Iterator[str]:
-    """Yield what is written under ``rule`` anywhere in a value."""
+    """Yield every value of a key ``rule``, at any depth."""
     if isinstance(value, dict):
         if "rule" in value:
             yield str(value["rule"])
@@ -290,7 +290,7 @@ def _texts() -> Iterator[str]:
 
 
 def test_every_rule_that_is_named_exists() -> None:
-    """Editors offer the examples: a rule that does not exist would be accepted in vain."""
+    """Test that examples name known rules: editors offer the examples to people."""
     named = [*SCHEMA["$defs"]["rule_name"]["examples"]]
     for example in _examples(SCHEMA):
         named += _named_rules(example)
@@ -309,10 +309,10 @@ def test_words_of_descriptions_that_look_like_rules_are_rules() -> None:
 
 
 def test_what_it_says_of_arms_is_so() -> None:
-    """Which kinds hold trains, and have routes."""
+    """Test the list of the kinds of arm that hold trains and have routes."""
     kind = SCHEMA["$defs"]["arm"]["properties"]["kind"]
     said = re.fullmatch(
-        r"What the arm is\. (.+) hold trains and have routes; (.+) hold none\.", kind["description"]
+        r"The kind of arm\. (.+) hold trains and have routes; (.+) do not\..*", kind["description"]
     )
     assert said
     holding, others = (re.findall(r"[a-z]+(?:-[a-z]+)?", part.lower()) for part in said.groups())
@@ -322,7 +322,7 @@ def test_what_it_says_of_arms_is_so() -> None:
 
 
 def _holds_trains(kind: str) -> bool:
-    """Return whether a signal with an arm of this kind keeps a train off the next track."""
+    """Return whether an arm of this kind stops trains before the next track."""
     plan = {
         "format": "trappoint-layout/1",
         "tracks": {

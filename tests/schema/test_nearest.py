@@ -1,4 +1,4 @@
-"""The nearest known word."""
+"""The search for the nearest known word."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def test_of_equally_near_words_the_first_is_taken() -> None:
 @pytest.mark.parametrize(
     ("one", "other", "slips"),
     [
-        # Wagner and Fischer's classic pair, and the case where a swap may not be changed again.
+        # Wagner and Fischer's classic pair, and a case in which no letter may change after a swap.
         ("kitten", "sitting", 3),
         ("ca", "abc", 3),
         ("ab", "ba", 1),

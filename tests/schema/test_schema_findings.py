@@ -1,4 +1,4 @@
-"""Every way in which a document can miss the schema, in plain words and at its place."""
+"""Every kind of mistake against the schema has a plain message at the right place."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def _with(path: str, value: object) -> Any:
     return plan
 
 
-# What is changed in Kelpie Quay: rule, pointer, message, fix.
+# Changed place in Kelpie Quay: new value, rule, pointer, message, fix.
 CASES: dict[str, tuple[object, str, str, str, str]] = {
     "tracks/main/length_mm": (
         "900",
@@ -56,7 +56,7 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
         "wrong-type",
         "/tracks/siding/length_mm",
         'length_mm of track siding must be a number, but it is the text "61 cm".',
-        "Write the number alone, without quotes and without a unit.",
+        "Write 610: lengths are in millimetres.",
     ),
     "tracks/main/stand": (
         "true",
@@ -276,21 +276,21 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
         "bad-id",
         "/signals/2/track",
         'track of signal 2 cannot be "main.1": it has a full stop in it.',
-        'Write for instance "main-1".',
+        "Write the id of a track.",
     ),
     "signals/5/track": (
         "west//main",
         "bad-id",
         "/signals/5/track",
         'track of signal 5 cannot be "west//main": it has an empty part or too many parts.',
-        'Write for instance "west-main".',
+        "Write the id of a track.",
     ),
     "signals/6/arms/0/to": (
         ["loop west"],
         "bad-id",
         "/signals/6/arms/0/to/0",
         'entry 1 of to of arm 6 of signal 6 cannot be "loop west": it has a space in it.',
-        'Write for instance "loop-west".',
+        'Write "loop-west".',
     ),
     "tracks/main/down": (
         "p2:left",
@@ -507,7 +507,7 @@ def test_findings_stand_in_the_order_of_the_document_and_at_their_places() -> No
 
 
 def test_words_are_our_own() -> None:
-    # The validator's own sentences name Python's types and the schema's keywords.
+    # The validator's sentences use the type names of Python and the keywords of the schema.
     plan = json.loads(json.dumps(EVERYTHING).replace("true", '"x"').replace('"n"', "3"))
     findings = schema_findings(plan)
     assert len(findings) > 20
@@ -532,7 +532,7 @@ def test_a_document_that_is_wrong_throughout_ends_soon(part: dict[str, Any]) -> 
     begun = time.process_time()
     findings = schema_findings({"format": "trappoint-layout/1", "tracks": {}} | part)
     assert 1 <= len(findings) <= MAX_FINDINGS
-    # Measured at under 1 s each; the bound only rules out a cost that grows with the square.
+    # Measured at under 1 s each; the limit only excludes quadratic cost.
     assert time.process_time() - begun < 20
 
 

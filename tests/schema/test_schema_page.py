@@ -1,4 +1,4 @@
-"""The page that explains the format: what it shows is valid, and what it says of it is so."""
+"""The page about the format: its examples are valid and its statements are true."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The words of each format cover all that its schema can refuse, and nothing else."""
+"""The vocabulary of each format covers exactly the parts that its schema can refuse."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ each_format = pytest.mark.parametrize("words", [LAYOUT, STORE], ids=lambda words
 
 
 def _parts(schema: Any) -> Iterator[dict[str, Any]]:
-    """Yield each part of a schema but those in a ``not``, which no message speaks of."""
+    """Yield each part of a schema except those in a ``not``, which no message mentions."""
     if isinstance(schema, dict):
         yield schema
         for keyword in ("properties", "$defs"):

@@ -37,7 +37,7 @@ FLAGS = (
 )
 
 HEAVY = b'{"format":"trappoint-layout/1","tracks":{},"note":[' + b"1," * 3_500_000 + b"1]}"
-"""A text of 7 MB that takes seconds to be refused: it is of the wrong form in one long list."""
+"""A text of 7 MB that takes seconds to check: one long list has the wrong form."""
 
 
 def read_example(name: str) -> bytes:
@@ -65,7 +65,7 @@ def client() -> Iterator[FlaskClient]:
 
 @pytest.fixture(scope="session")
 def serving() -> Iterator[Callable[..., str]]:
-    """Starts `trappoint serve` with some variables and returns its address."""
+    """Start `trappoint serve` with some variables and return its address."""
     started: list[subprocess.Popen[str]] = []
 
     def start(**variables: str) -> str:
@@ -81,7 +81,7 @@ def serving() -> Iterator[Callable[..., str]]:
         told = process.stdout.readline()
         found = re.search(r"http://[\d.]+:\d+", told)
         assert found, told + (process.stderr.read() if process.stderr else "")
-        # What it logs must be read, lest the pipe fill up.
+        # Read its log, so that the pipe does not fill up.
         threading.Thread(target=lambda: list(process.stderr or ()), daemon=True).start()
         return found[0]
 
@@ -96,7 +96,7 @@ def serving() -> Iterator[Callable[..., str]]:
 
 @pytest.fixture
 def start() -> Iterator[Callable[..., tuple[subprocess.Popen[str], int]]]:
-    """Starts a service with few processes, by some words; ends it if it is still there."""
+    """Start a service with few processes; end it if it still runs."""
     few = {"TRAPPOINT_SERVE_WORKERS": "1", "TRAPPOINT_SERVE_LONG_WORKERS": "1"}
     started: list[subprocess.Popen[str]] = []
 
@@ -121,7 +121,7 @@ def start() -> Iterator[Callable[..., tuple[subprocess.Popen[str], int]]]:
 
 @pytest.fixture(scope="session")
 def address(serving: Callable[..., str]) -> str:
-    """Where the service runs."""
+    """The address of the service."""
     return serving()
 
 
@@ -142,7 +142,7 @@ def browser() -> Iterator[Browser]:
 
 
 class Watched:
-    """A page, all that it asks other hosts for, and all that goes wrong on it."""
+    """A page, its requests to other hosts, and its errors."""
 
     def __init__(self, context: BrowserContext, address: str) -> None:
         self.context, self.address = context, address
@@ -166,7 +166,7 @@ class Watched:
         return self.page
 
     def check(self, text: bytes) -> Page:
-        """Paste a plan and have it checked."""
+        """Paste a plan and check it."""
         page = self.go()
         page.fill("#plan-text", text.decode())
         page.click("text=Check this plan")
@@ -176,7 +176,7 @@ class Watched:
 
 @pytest.fixture
 def watched(browser: Browser, address: str) -> Iterator[Callable[..., Watched]]:
-    """Opens pages; at the end nothing may have gone wrong on any, and no cookie be set."""
+    """Opens pages; at the end, none may have errors or cookies."""
     opened: list[Watched] = []
 
     def open_page(**wishes: Any) -> Watched:
@@ -193,7 +193,7 @@ def watched(browser: Browser, address: str) -> Iterator[Callable[..., Watched]]:
 
 
 def take_every_place(app: Flask) -> Callable[[], None]:
-    """Leave no place for jobs that come; return what gives the places back."""
+    """Fill all places for jobs; return a function that frees them."""
     pool: Pool = app.pool  # type: ignore[attr-defined]
     pool.start()
     before = [(queue, queue.places) for queue in (pool._quick, pool._long)]
@@ -208,5 +208,5 @@ def take_every_place(app: Flask) -> Callable[[], None]:
 
 
 def changed(plan: bytes, **changes: object) -> bytes:
-    """Return a plan with keys at its top put in."""
+    """Return a plan with changed keys at its top level."""
     return json.dumps({**json.loads(plan), **changes}).encode()

@@ -1,4 +1,4 @@
-"""Put a hostile mix of clients on a service of its own, and say whether it holds. Run by hand.
+"""Run a hostile mix of clients against a separate service, and report whether it copes. By hand.
 
     python tests/service/load.py [--seconds 60] [--clients 50] [--one-address]
 
@@ -36,9 +36,9 @@ JSON = {"Content-Type": "application/json"}
 PATIENCE = 120.0
 """Seconds after which a client gives up."""
 QUICK = 20.0
-"""Seconds within which every plain check must be answered, on a machine that has other work too."""
+"""Time limit of a plain check in seconds, on a machine with other work."""
 SPARE_MIB = 150
-"""The memory by which the service may have grown when all is over."""
+"""MiB by which the service may have grown at the end."""
 
 
 class Ask(NamedTuple):
@@ -65,7 +65,7 @@ def form(**fields: bytes) -> tuple[bytes, dict[str, str]]:
 
 
 def list_of(item: bytes, count: int) -> bytes:
-    """Return a document with one long list in it."""
+    """Return a document with one long list."""
     return b'{"format":"trappoint-layout/1","tracks":{"a":{"b":[' + (item + b",") * count + b"1]}}}"
 
 
@@ -124,11 +124,11 @@ def kinds() -> dict[str, list[Ask]]:
 
 PLAIN = ("plans that hold", "plans that do not", "texts that are none")
 SHARES = (6, 6, 6, 3, 2, 4, 2, 7, 5, 5, 2, 2)
-"""How many of 50 clients each kind has, in the order of the kinds."""
+"""The number of clients of each kind, 50 in all, in the order of the kinds."""
 
 
 class Figures:
-    """What clients of one kind saw."""
+    """The results of the clients of one kind."""
 
     def __init__(self) -> None:
         self.times: list[float] = []
@@ -149,7 +149,7 @@ class Figures:
 
 
 class Storm:
-    """All clients, and what they see."""
+    """All clients, and their results."""
 
     def __init__(self, port: int, seconds: float, *, one_address: bool) -> None:
         self._port, self._seconds, self._one_address = port, seconds, one_address
@@ -157,7 +157,7 @@ class Storm:
         self.seen: dict[str, Figures] = defaultdict(Figures)
 
     def run(self, clients: int) -> None:
-        """Let all clients do what they do until the time is over."""
+        """Run all clients until the time is over."""
         threads = []
         names = [name for name, share in zip(kinds(), SHARES, strict=True) for _ in range(share)]
         for number in range(clients):
@@ -171,7 +171,7 @@ class Storm:
             thread.join(self._seconds + PATIENCE)
 
     def _be(self, number: int, kind: str, asks: list[Ask]) -> None:
-        """Be one client."""
+        """Run one client."""
         dice = random.Random(number)
         act: Callable[[int, Ask, random.Random], int | str] = {
             "slow senders": self._dribble,
@@ -206,7 +206,7 @@ class Storm:
             connection.close()
 
     def _begin(self, number: int, ask: Ask) -> socket.socket:
-        """Send the head of a request, and return the connection."""
+        """Send the header of a request, and return the connection."""
         connection = self._connection(number)
         connection.connect()
         head = f"{ask.method} {ask.path} HTTP/1.1\r\nHost: x\r\nContent-Length: {len(ask.body)}\r\n"
@@ -216,7 +216,7 @@ class Storm:
         return found
 
     def _dribble(self, number: int, ask: Ask, dice: random.Random) -> str:
-        """Send a byte now and then, and never all of them."""
+        """Send single bytes slowly, and never finish."""
         with self._begin(number, ask) as connection:
             for at in range(dice.randint(5, 40)):
                 connection.sendall(ask.body[at : at + 1])
@@ -226,7 +226,7 @@ class Storm:
         return "left"
 
     def _hang_up(self, number: int, ask: Ask, dice: random.Random) -> str:
-        """Leave in the middle of the body, or while the answer is worked out."""
+        """Hang up in the middle of the body, or before the answer."""
         with self._begin(number, ask) as connection:
             whole = dice.random() < 0.7
             connection.sendall(ask.body if whole else ask.body[: len(ask.body) // 2])
@@ -251,7 +251,7 @@ def children(pid: int) -> list[int]:
 
 
 def held_mib(pid: int) -> int:
-    """Return the memory that a process holds, in MiB; 0 where it is gone."""
+    """Return the memory of a process, in MiB; 0 if it has ended."""
     try:
         status = Path(f"/proc/{pid}/status").read_text("ascii")
     except OSError:
@@ -268,7 +268,7 @@ def memory(pid: int) -> tuple[int, list[int]]:
 def verdicts(
     seen: dict[str, Figures], before: tuple[int, list[int]], after: tuple[int, list[int]]
 ) -> Iterator[tuple[bool, str]]:
-    """Yield what must hold, and whether it does."""
+    """Yield each condition, and whether it holds."""
     statuses = {kind: figures.statuses for kind, figures in seen.items()}
     faults = {
         kind: status
@@ -298,7 +298,7 @@ def verdicts(
 
 
 def main(words: list[str]) -> int:
-    """Start a service, put the clients on it, stop it, and say what holds."""
+    """Start a service, run the clients, stop it, and print the results."""
     parser = argparse.ArgumentParser(description="Put a hostile mix of clients on a service.")
     parser.add_argument("--seconds", type=float, default=60, help="how long (default: 60)")
     parser.add_argument("--clients", type=int, default=50, help="how many (default: 50)")

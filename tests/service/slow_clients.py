@@ -1,4 +1,4 @@
-"""Slow clients, and what the service answers meanwhile. Run by hand it prints a table:
+"""Slow clients, and the service's answers to others meanwhile. Run by hand it prints a table:
 
 python tests/service/slow_clients.py [CLIENTS ...]
 """
@@ -27,11 +27,11 @@ SENT = {
     "idle": b"",
     "reader": b"GET /static/page.js HTTP/1.1\r\nHost: x\r\n\r\n" * 40,
 }
-"""What each kind of slow client sends; then it waits, and reads nothing."""
+"""The bytes that each kind of slow client sends; then it waits, and reads nothing."""
 
 
 def connect(port: int, source: str = "127.0.0.1") -> socket.socket:
-    """Connect as the client with an address of this computer."""
+    """Connect from an address of this computer."""
     made = socket.socket()
     made.settimeout(20)
     made.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
@@ -56,7 +56,7 @@ def slow_clients(
 
 
 def ask(port: int, path: str, body: bytes | None = None, seconds: float = 30) -> tuple[int, float]:
-    """Return the status and the seconds of one request on a connection of its own."""
+    """Return the status and the seconds of one request on a new connection."""
     begun = time.monotonic()
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=seconds)
     with closing(connection):
@@ -68,7 +68,7 @@ def ask(port: int, path: str, body: bytes | None = None, seconds: float = 30) ->
 
 
 def wait_until(true: Callable[[], bool]) -> None:
-    """Wait until something is true; fail if it is not within a minute."""
+    """Wait until a condition is true; fail after a minute."""
     end = time.monotonic() + 60
     while not true():
         assert time.monotonic() < end

@@ -1,4 +1,4 @@
-"""Under which addresses the service is reached: below a path, behind proxies, by known names."""
+"""The service's addresses: below a path, behind proxies, by known host names."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The interface: it answers what the command line prints, and problems as RFC 9457 has them."""
+"""The API: its answers equal the output of the command line; errors follow RFC 9457."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from service.conftest import EXAMPLES, changed
+from trappoint.core.findings import CAUTION
 from trappoint_service import create_app
 from trappoint_service.config import Config
 
@@ -260,6 +261,25 @@ def test_the_hook_says_the_same(client: FlaskClient, tmp_path: Path, unheld: byt
     told = " ".join(done.stdout.split())
     assert file["findings"]
     for finding in file["findings"]:
-        assert f"a.layout.json:{finding['line']}:{finding['column']} {finding['level']}" in told
-        for part in ("rule", "message", "why", "fix"):
-            assert " ".join(finding[part].split()) in told
+        assert f"a.layout.json:{finding['line']}:{finding['column']} {finding['message']}" in told
+        assert f"{finding['level']} {finding['rule']} " in told
+        reason, _, movement = finding["why"].partition(" How they meet: t")
+        for part in (reason, f"T{movement}", finding["fix"]):
+            assert " ".join(part.split()) in told
+
+
+@pytest.mark.parametrize(
+    "path", ["check", "table", "scene", "road?from=town-line&to=A", "propose", "fitting", "parts"]
+)
+def test_every_answer_has_a_caution(client: FlaskClient, kelpie: bytes, path: str) -> None:
+    """A problem document too, if it has a report with the verdict."""
+    for content in (kelpie, b"{}"):
+        sent: dict[str, object] = {"data": content, "content_type": "application/json"}
+        if path == "scene":
+            sent = {"json": {"plan": json.loads(content)}}
+        elif path == "parts":
+            store = io.BytesIO((EXAMPLES / "kelpie-quay.store.json").read_bytes())
+            sent = {"data": {"plan": (io.BytesIO(content), "a"), "store": (store, "s")}}
+        answer = client.post(f"/api/v1/{path}", **sent)
+        assert answer.status_code == (200 if content is kelpie or path == "check" else 422)
+        assert CAUTION in answer.get_json()["caution"]

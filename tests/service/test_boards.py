@@ -1,4 +1,4 @@
-"""A plan with boards cannot be judged where its boards are not: that is what is said."""
+"""A plan with boards cannot be judged without its boards; the answers say so."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from flask.testing import FlaskClient
 
 MEET = EXAMPLES / "nixie-vale" / "autumn.layout.json"
-SAID = "This plan is put together from others, and there are no files here to read them from."
+SAID = "This plan has boards, but their files cannot be read here."
 
 
 def test_it_says_that_boards_can_not_be_read_here(client: FlaskClient) -> None:
@@ -54,15 +54,15 @@ def test_several_files_are_put_together(client: FlaskClient) -> None:
 def test_no_file_of_the_server_is_looked_into(
     client: FlaskClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A path that is there, seen from where the service runs, is not read either."""
+    """A path that exists on the server is not read either."""
     monkeypatch.chdir(MEET.parent)
     assert os.path.lexists("boards/nixie-town.layout.json")
     secret = tmp_path / "secret"
-    secret.write_text('{"secret": "of the server"}', "utf-8")
+    secret.write_text('{"secret": "on this server"}', "utf-8")
     plan = json.loads(MEET.read_text("utf-8"))
     plan["boards"]["town"]["plan"] = "../" * 20 + str(secret).lstrip("/")
     answer = post(client, "/api/v1/check", json.dumps(plan).encode())
-    assert "of the server" not in answer.text
+    assert "on this server" not in answer.text
     (file,) = answer.get_json()["files"]
     assert [finding["rule"] for finding in file["findings"]] == ["boards-not-read"]
 
@@ -72,4 +72,4 @@ def test_the_pages_of_the_rules_show_all_files_of_an_example(client: FlaskClient
     assert page.status_code == 200
     assert "plan.layout.json" in page.text
     assert "quarry.layout.json" in page.text
-    assert "How a plan is put together" in client.get("/rules").text
+    assert "Plans put together from boards" in client.get("/rules").text

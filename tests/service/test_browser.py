@@ -1,4 +1,4 @@
-"""The page in a real browser: all that a member does with it."""
+"""The page in a real browser: everything that a member does with it."""
 
 from __future__ import annotations
 
@@ -58,11 +58,11 @@ def test_paste_a_bad_plan_and_see_where(watched: Open, unheld: bytes) -> None:
     page = watched().check(unheld)
     assert page.inner_text(".stamp").lower() == "does not hold"
     page.click(".finding [data-line='11']")
-    assert "told" in classes(page, "#L11")[0]
+    assert "pointed" in classes(page, "#L11")[0]
     assert page.locator("#L11").is_visible()
     assert page.url.endswith("#L11")
     page.click("text=Show on the diagram")
-    assert "told" in classes(page, ".track[data-track='siding']")[0]
+    assert "pointed" in classes(page, ".track[data-track='siding']")[0]
     page.wait_for_function(
         "() => { const box = document.querySelector('.drawing').getBoundingClientRect();"
         " return box.top >= -5 && box.top < innerHeight; }"
@@ -76,14 +76,14 @@ def test_choose_an_arm_in_the_table(watched: Open, kelpie: bytes) -> None:
     page.click("button[data-arm='7R']")
     assert ids_lit(page) == {"loop-east", "loop-west"}
     assert "Points: p2 right, p3 right." in page.inner_text("#chosen")
-    assert page.text_content(".points[data-id='p2'] .lie-told") == "right"
+    assert page.text_content(".points[data-id='p2'] .lie-needed") == "right"
     crossed = page.eval_on_selector_all(
         ".drawing .arm.excluded", "all => all.map(x => x.dataset.arm)"
     )
     assert sorted(crossed) == ["1L", "2", "4L", "4R", "6", "7L"]
     marked = page.eval_on_selector_all("tr.excluded", "all => all.map(x => x.dataset.row)")
     assert sorted(marked) == sorted(crossed)
-    assert "only the locking sees to it" in page.inner_text("tr[data-row='1L'] [data-remark]")
+    assert "you must see to it" in page.inner_text("tr[data-row='1L'] [data-remark]")
     page.keyboard.press("Escape")
     assert ids_lit(page) == set()
     assert page.inner_text("#chosen") == ""
@@ -107,9 +107,8 @@ def test_scene_with_script(watched: Open, kelpie: bytes) -> None:
     page.select_option("[data-lever='p1']", "reverse")
     page.check("input[value='1L']")
     page.wait_for_selector("[data-choice='1L'].off")
-    assert "must not be off, for then: 5 and 1L" in page.inner_text(
-        "[data-choice='5'] [data-state]"
-    )
+    state = page.inner_text("[data-choice='5'] [data-state]")
+    assert state.startswith("must stay on. Arms 5 and 1L must never be off together")
     assert "may be off too" in page.inner_text("[data-choice='2'] [data-state]")
     assert page.inner_text("[data-held='p1']") == "held by 1L"
     assert page.inner_text("[data-summary]").startswith("1 off.")
@@ -123,7 +122,7 @@ def test_downloads(watched: Open, kelpie: bytes) -> None:
         ("Diagram (SVG)", "<svg"),
         ("Locking table (CSV)", "arm,signal,kind"),
         ("Locking table (JSON)", '{\n  "arms"'),
-        ("Chart for the wall (HTML)", "<!doctype html>"),
+        ("Wall chart (HTML)", "<!doctype html>"),
         ("Findings (JSON)", '{\n  "tool"'),
         ("Findings (SARIF)", "{"),
     ):
@@ -139,10 +138,10 @@ def test_without_script(watched: Open, unheld: bytes) -> None:
     page.click(".finding a[href='#L11']")
     assert page.url.endswith("#L11")
     page.check("input[value='2']")
-    page.get_by_role("button", name="Work it out").click()
+    page.get_by_role("button", name="Check the scene").click()
     page.wait_for_selector(".arm-choice.off")
     assert "is off" in page.inner_text("[data-choice='2']")
-    assert "must not be off" in page.inner_text("[data-choice='7L']")
+    assert "must stay on" in page.inner_text("[data-choice='7L']")
     with page.expect_download() as waiting:
         page.get_by_role("button", name="Locking table (CSV)").click()
     assert Path(waiting.value.path()).read_text("utf-8").startswith("arm,")
@@ -157,7 +156,7 @@ def test_examples_with_one_click(watched: Open) -> None:
 def test_keyboard_alone(watched: Open, kelpie: bytes) -> None:
     page = watched().go()
     page.keyboard.press("Tab")
-    assert page.evaluate("document.activeElement.textContent") == "To the content"
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the content"
     page.keyboard.press("Enter")
     for _ in range(2):
         page.keyboard.press("Tab")
@@ -184,7 +183,7 @@ def test_keyboard_alone(watched: Open, kelpie: bytes) -> None:
 
 @pytest.mark.parametrize("name", ["kelpie-quay", "selkie-harbour", "slips/siding-signal-forgotten"])
 def test_phone(watched: Open, name: str) -> None:
-    """Nothing is wider than the screen but what scrolls by itself."""
+    """Nothing is wider than the screen, except parts with their own scroll bars."""
     page = watched(**PHONE).go(f"/examples/{name}")
     page.select_option("#choose-arm", "7" if "selkie" in name else "2")
     assert page.evaluate("document.documentElement.scrollWidth") <= 360

@@ -1,4 +1,4 @@
-"""What is refused, in a real browser: nothing that a person typed or chose is lost."""
+"""Refused requests in a real browser: nothing that a person typed or chose is lost."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ STORE = '{"format": "trappoint-store/1", "currency": "GBP"}'
 
 
 class Taken:
-    """A service that listens, and whose places can be taken and given back."""
+    """A listening service whose places can be filled and freed."""
 
     def __init__(self) -> None:
         self.app = create_app(Config(workers=1, deadline_seconds=60))
@@ -86,7 +86,7 @@ def test_all_places_taken(
         page.wait_for_selector("text=Try again")
     finally:
         give_back()
-    assert page.inner_text("[role=alert] >> visible=true").startswith("All places are taken")
+    assert page.inner_text("[role=alert] >> visible=true").startswith("The service is busy.")
     assert page.input_value("#plan-text") == text
     assert page.input_value("#store-text") == STORE
     kept = page.inner_text("[data-kept]")
@@ -119,8 +119,10 @@ def test_too_large_is_not_sent(watched: Callable[..., Watched], kelpie: bytes, l
     sent: list[str] = []
     page.on("request", lambda request: sent.append(request.url))
     page.click("text=Check this plan")
-    assert "a request may have 8 MiB" in page.inner_text("[data-too-large]")
-    assert page.evaluate("document.activeElement.textContent").startswith("This is too large")
+    assert "together they may have 8 MiB" in page.inner_text("[data-too-large]")
+    assert page.evaluate("document.activeElement.textContent").startswith(
+        "Plan and store are too large"
+    )
     assert sent == []
     assert page.input_value("#plan-text") == kelpie.decode()
     page.set_input_files("#plan-file", EXAMPLES / "kelpie-quay.layout.json")
@@ -129,7 +131,7 @@ def test_too_large_is_not_sent(watched: Callable[..., Watched], kelpie: bytes, l
 
 
 def test_back_brings_what_was_typed(browser: Browser, address: str, large: Path) -> None:
-    """Without script the service must refuse it; the form that one goes back to is as it was."""
+    """Without script the service refuses it; the back button shows the form unchanged."""
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(address)

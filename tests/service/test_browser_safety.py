@@ -1,4 +1,4 @@
-"""Nothing of a plan, of what is no plan, or of a file name runs on the page in a real browser."""
+"""No part of a plan, of other text or of a file name runs as code in a real browser."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ MARKUP = [
 
 
 def test_nothing_of_a_plan_runs(watched: Open) -> None:
-    """Markup wherever a plan can hold free text, each piece in many places."""
+    """Put markup into all free text of a plan, each piece in many places."""
     plan = json.loads(read_example("selkie-harbour"))
     pieces = cycle(MARKUP)
     plan["title"] = "".join(MARKUP)
@@ -52,7 +52,7 @@ def test_nothing_of_a_plan_runs(watched: Open) -> None:
 
 
 def test_nothing_of_what_is_no_plan_runs(watched: Open) -> None:
-    """Markup as keys, as ids, as values of the wrong kind, and in texts that are no JSON."""
+    """Put markup into keys, ids, values of the wrong type, and texts that are not JSON."""
     keys = {f"{piece}{number}": piece for number, piece in enumerate(MARKUP)}
     wrong = {
         "format": "trappoint-layout/1",
@@ -73,7 +73,7 @@ def test_nothing_of_what_is_no_plan_runs(watched: Open) -> None:
 
 
 def assert_plain(page: Page) -> None:
-    """The page holds no element that only a plan could have brought there."""
+    """Test that the page has no element that only a plan could have put there."""
     assert page.locator("script").count() == 1
     brought = "iframe, img, style, math, foreignObject, a[href^=javascript], [onload], [onerror]"
     assert page.locator(brought).count() == 0

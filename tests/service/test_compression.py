@@ -1,4 +1,4 @@
-"""Compression (RFC 9110, 8.4 and 12.5.3): what is packed, for whom, and what caches may think."""
+"""Compression (RFC 9110, 8.4 and 12.5.3): which answers, for whom, and cache tags."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def test_the_coding_that_a_client_likes_best(header: str, coding: str | None) ->
 
 
 def test_every_kind_of_text_is_packed(client: FlaskClient, kelpie: bytes) -> None:
-    """The same bytes come out of it as are sent plain, and HEAD says the same as GET."""
+    """The unpacked bytes equal the plain answer, and HEAD equals GET."""
     paths = ["/", "/rules", "/openapi.json", "/api/v1/schema/layout", "/examples/kelpie-quay"]
     for path in [*paths, "/static/page.js", "/static/notice.css"]:
         with client.get(path) as plain, client.get(path, headers=GZIP) as packed:
@@ -81,7 +81,7 @@ def test_a_client_that_takes_nothing(client: FlaskClient, kelpie: bytes) -> None
 
 
 def test_files_that_have_not_changed(client: FlaskClient) -> None:
-    """A tag stands for a file plain and packed; whoever asks for a part gets the whole."""
+    """A tag means the plain and the compressed file; a request for a part gets the whole."""
     with client.get("/static/page.js", headers=GZIP) as packed, client.get("/static/page.js") as b:
         tag = packed.headers["ETag"]
         assert tag.startswith("W/")

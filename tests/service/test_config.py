@@ -1,4 +1,4 @@
-"""Settings: read from the environment, and refused with a sentence that helps."""
+"""Settings from the environment, and the errors for unusable ones."""
 
 from __future__ import annotations
 
@@ -97,8 +97,12 @@ def test_everything_set(tmp_path: Path) -> None:
         ("METRICS", "me", "must be local, anyone or nobody, not 'me'"),
         ("HOST", "", "is empty"),
         ("SETTINGS", "/nowhere/trappoint.toml", "/nowhere/trappoint.toml: this cannot be read"),
-        ("WORKER", "2", "There is no setting TRAPPOINT_SERVE_WORKER. Is TRAPPOINT_SERVE_WORKERS"),
-        ("XYZZY", "1", "Known are: TRAPPOINT_SERVE_HOST, TRAPPOINT_SERVE_PORT"),
+        (
+            "WORKER",
+            "2",
+            "The setting TRAPPOINT_SERVE_WORKER is unknown. Is TRAPPOINT_SERVE_WORKERS",
+        ),
+        ("XYZZY", "1", "Known: TRAPPOINT_SERVE_HOST, TRAPPOINT_SERVE_PORT"),
     ],
 )
 def test_what_can_not_be_used(name: str, value: str, said: str) -> None:

@@ -1,4 +1,4 @@
-"""Signals proposed by the service: on the page and by the interface."""
+"""Proposed signals, on the page and by the API."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 @pytest.fixture(scope="module")
 def bare() -> bytes:
-    """Kelpie Quay without its signals and what speaks of them."""
+    """Kelpie Quay without its signals and references to them."""
     plan = json.loads(read_example("kelpie-quay"))
     kept = {key: plan[key] for key in ("format", "title", "tracks", "points", "platforms")}
     return json.dumps(kept).encode()
@@ -33,7 +33,7 @@ def test_a_plan_without_signals_is_signalled(client: FlaskClient, bare: bytes) -
     answer = send(client, "/draft", text=bare.decode(), level="least", repair="no", name="k.json")
     told = text_of(answer)
     assert "k.json holds" in told
-    assert "7 signals with 10 stop arms; no fewer signals and arms will do." in told
+    assert "7 signals with 10 stop arms; fewer signals and arms are not enough." in told
     assert "1 on town-line, for down trains" in told
     assert "Without it: nothing stops a train in siding, running up" in told
     # The plan in the form is the proposed one, to be taken away or checked again.
@@ -42,9 +42,9 @@ def test_a_plan_without_signals_is_signalled(client: FlaskClient, bare: bytes) -
 
 def test_a_plan_that_fails_is_mended(client: FlaskClient, unheld: bytes) -> None:
     told = text_of(send(client, "/draft", text=unheld.decode(), repair="yes"))
-    assert "1 signal to be changed; no fewer will do." in told
+    assert "1 signal to change; fewer are not enough." in told
     assert "on siding, for up trains" in told
-    assert "on town-line, for down trains Duties" not in told  # what stays is not told
+    assert "on town-line, for down trains Duties" not in told  # unchanged signals are not listed
 
 
 def test_the_page_offers_it(client: FlaskClient, kelpie: bytes) -> None:
@@ -71,7 +71,7 @@ def test_wrong_words_are_told(client: FlaskClient, bare: bytes, query: str) -> N
 def test_what_cannot_be_proposed_is_told(client: FlaskClient) -> None:
     answer = client.post("/api/v1/propose", json=NOWHERE_FOR_A_POST)
     assert answer.status_code == 422
-    assert "no post can stand" in answer.get_json()["detail"]
+    assert "a needed place allows no signal" in answer.get_json()["detail"]
     broken = client.post("/api/v1/propose", json={"format": "trappoint-layout/1"})
     assert broken.status_code == 422
     assert broken.get_json()["report"]["findings"]
@@ -79,7 +79,7 @@ def test_what_cannot_be_proposed_is_told(client: FlaskClient) -> None:
 
 @pytest.mark.skipif(not is_long(), reason="it searches for seconds: pytest --long")
 def test_the_club_size_plan_within_the_time_of_a_request() -> None:
-    """Where half of the time is over the best so far is given, with how far it may be off."""
+    """After half of the time, the answer is the best proposal so far, with a bound."""
     plan = json.loads(read_example("hobthrush-vale"))
     for key in ("signals", "levers", "scenes", "accept"):
         plan.pop(key, None)

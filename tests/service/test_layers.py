@@ -24,7 +24,7 @@ ORDER = (
     *("request_checks", "api", "pages", "app"),
     *("connections", "listening", "stopping", "server", "__init__"),
 )
-"""From the bottom to the top: a module imports only those that stand before it."""
+"""From the lowest to the highest: a module imports only modules before it."""
 
 
 def test_every_module_has_its_place() -> None:

@@ -1,4 +1,4 @@
-"""Health, readiness, counters and the log: for those who run the service."""
+"""Health, readiness, counters and the log."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ ENDS = {
 
 
 def read(text: str) -> dict[str, float]:
-    """Read counters strictly, as OpenMetrics 1.0 has them: samples stand below their family."""
+    """Read counters strictly, by OpenMetrics 1.0: samples follow their family."""
     *lines, end = text.splitlines()
     assert end == "# EOF"
     found: dict[str, float] = {}
@@ -137,7 +137,7 @@ def test_it_is_ready_while_a_plan_can_be_taken(
 
 
 def state(waiting: int, idle: int) -> PoolState:
-    """Return the numbers of a pool with five places for checks that wait."""
+    """Return the numbers of a pool with five places for waiting checks."""
     queue = QueueState(1, 0, 5, waiting, 0.1, {})
     return PoolState(queue, queue, idle, 0)
 

@@ -1,4 +1,4 @@
-"""The description of the interface: valid, and true of the service that runs."""
+"""The OpenAPI description: valid, and true of the running service."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
 
 def test_it_is_valid(client: FlaskClient) -> None:
-    """Held to the schema of OpenAPI 3.1 by the reference validator."""
+    """Validate it against the schema of OpenAPI 3.1 with the reference validator."""
     document = client.get("/openapi.json").get_json()
     assert document["openapi"] == "3.1.0"
     assert list(OpenAPIV31SpecValidator(document).iter_errors()) == []
 
 
 def test_it_names_every_address_and_method(client: FlaskClient) -> None:
-    """Pages too: an address that is served and not described fails here."""
+    """Every address, pages included, must be described."""
     served: dict[str, set[str]] = {}
     for rule in client.application.url_map.iter_rules():
         methods = {method.lower() for method in rule.methods or () if method in ("GET", "POST")}

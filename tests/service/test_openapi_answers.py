@@ -1,4 +1,4 @@
-"""What the interface really answers, held to the schemas of its description."""
+"""Real answers of the API, tested against the schemas of its description."""
 
 from __future__ import annotations
 
@@ -31,12 +31,12 @@ def document(client: FlaskClient) -> dict[str, Any]:
 
 
 def validator(document: dict[str, Any], schema: dict[str, Any]) -> Draft202012Validator:
-    """Return what holds a value to a schema of the description."""
+    """Return a validator for a schema of the description."""
     return Draft202012Validator({**schema, "components": document["components"]})
 
 
 def assert_as_described(document: dict[str, Any], answer: TestResponse, path: str) -> None:
-    """The status is described, and the body has the form that is described for it."""
+    """Test that the status is described, and that the body fits its schema."""
     method = answer.request.method.lower()
     told = document["paths"][path][method]["responses"][str(answer.status_code)]
     if "$ref" in told:
@@ -51,7 +51,7 @@ def post(client: FlaskClient, path: str, content: bytes) -> TestResponse:
 
 
 def stands(plan: bytes) -> list[str]:
-    """Return the names of some tracks of a plan, none if it cannot be read."""
+    """Return the ids of some tracks of a plan; empty if it is unreadable."""
     try:
         return list(json.loads(plan)["tracks"])
     except (ValueError, KeyError):
@@ -90,7 +90,7 @@ def test_answers_with_a_store(client: FlaskClient, document: dict[str, Any], nam
 def test_roads_that_are_blocked_or_too_long(
     client: FlaskClient, document: dict[str, Any], kelpie: bytes
 ) -> None:
-    """Every outcome of a road has keys of its own that are filled."""
+    """Every outcome of a road fills its own keys."""
     plan = {**json.loads(kelpie), "trains": {"goods": {"length_mm": 2400}}}
     plan["scenes"] = {"now": {"trains": {"town-line": "goods"}}}
     found = set()
@@ -132,7 +132,7 @@ def test_every_schema_is_closed_and_has_required_keys(document: dict[str, Any]) 
 
 
 def media_types(part: object) -> Iterator[dict[str, Any]]:
-    """Yield whatever has both a schema and an example."""
+    """Yield all parts with both a schema and an example."""
     if isinstance(part, dict):
         if "schema" in part and "example" in part:
             yield part

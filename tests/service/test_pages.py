@@ -1,17 +1,19 @@
-"""The pages as they are sent: what stands on them, without a browser and without script."""
+"""The pages as HTML, without a browser and without script."""
 
 from __future__ import annotations
 
 import csv
 import io
 import json
+import re
+from html import escape
 from html.parser import HTMLParser
 from typing import TYPE_CHECKING
 
 import pytest
 
 from service.conftest import changed, read_example
-from trappoint.core.findings import CAUTION, CAUTION_SHORT
+from trappoint.core.findings import CAUTION, CAUTION_DRILLING, CAUTION_SHORT
 from trappoint.rules.catalogue import all_rules
 
 if TYPE_CHECKING:
@@ -24,7 +26,7 @@ def send(client: FlaskClient, path: str, /, **fields: object) -> TestResponse:
 
 
 def text_of(answer: TestResponse) -> str:
-    """Return the words of a page, its markup left out."""
+    """Return the words of a page without its markup."""
     words: list[str] = []
 
     class Reader(HTMLParser):
@@ -49,7 +51,7 @@ def test_upload_and_paste_say_the_same(client: FlaskClient, kelpie: bytes) -> No
     told = text_of(pasted)
     assert "a.json holds, for trains up to 610 mm (siding): no two trains can be brought" in told
     assert CAUTION_SHORT in told
-    assert "There is nothing to remark." in told
+    assert "No findings." in told
 
 
 def test_text_of_a_form_keeps_its_lines(client: FlaskClient) -> None:
@@ -75,13 +77,13 @@ def test_a_finding_with_all_that_belongs_to_it(client: FlaskClient, unheld: byte
 def test_accepted_findings_are_shown(client: FlaskClient, unheld: bytes) -> None:
     accept = [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}]
     told = text_of(send(client, "/check", text=changed(unheld, accept=accept).decode()))
-    assert "Accepted by the plan itself" in told
+    assert "Findings that the plan accepts" in told
     assert "does not hold" in told
 
 
 def test_nothing_sent(client: FlaskClient) -> None:
     for fields in ({"text": ""}, {"text": " \n"}, {"plan": (io.BytesIO(b""), "")}):
-        assert "There is no plan here yet" in text_of(send(client, "/check", **fields))
+        assert "There is no plan yet" in text_of(send(client, "/check", **fields))
     assert client.get("/check").headers["Location"] == "/"
 
 
@@ -98,8 +100,70 @@ def test_a_plan_with_thousands_of_findings(client: FlaskClient, kelpie: bytes) -
     plan = json.loads(kelpie)
     plan["tracks"] |= {f"x{i}": {"up": f"no{i}.toe", "down": "buffer"} for i in range(300)}
     answer = send(client, "/check", text=json.dumps(plan, indent=1))
-    assert "more: the downloads have them all" in text_of(answer)
+    assert "more: the downloads contain all findings" in text_of(answer)
     assert len(answer.data) < 2_000_000
+
+
+def test_findings_are_grouped_by_rule(client: FlaskClient, kelpie: bytes) -> None:
+    """Ten findings are open, the others folded; a group shows shared sentences once."""
+    plan = json.loads(kelpie)
+    for number in range(30):
+        plan["tracks"][f"x{number}"] = {"up": f"joint:j{number}", "down": "buffer"}
+    report = client.post("/api/v1/check", json=plan).get_json()["files"][0]
+    rules = {(finding["rule"], finding["level"]) for finding in report["findings"]}
+    page = send(client, "/check", text=json.dumps(plan, indent=1)).get_data(as_text=True)
+    found = page[page.index('id="findings"') : page.index('id="text"')]
+    assert len(report["findings"]) > 20
+    assert found.count('class="finding ') == len(report["findings"])
+    assert found.count('class="group"') == len(rules) < 10
+    assert len(re.sub(r"<details>.*?</details>", "", found, flags=re.S).split('"finding ')) == 11
+    whys = [why for why in {f["why"] for f in report["findings"]} if why]
+    assert whys and all(found.count(str(escape(why))) == 1 for why in whys)
+    # Fixes that share no whole sentence stay as they are.
+    fixes = {finding["fix"] for finding in report["findings"]}
+    assert len(fixes) > 1 and all(str(escape(fix)) in found for fix in fixes)
+
+
+def test_a_plan_without_signals_gets_three_lines(client: FlaskClient, kelpie: bytes) -> None:
+    plan = {k: v for k, v in json.loads(kelpie).items() if k not in ("signals", "scenes", "levers")}
+    answer = send(client, "/check", text=json.dumps(plan, indent=1))
+    assert "This plan has no signals yet. Propose signals finds the fewest" in text_of(answer)
+    page = answer.get_data(as_text=True)
+    assert '<a href="#draft">Propose signals</a>' in page and 'id="draft"' in page
+    assert 'class="finding ' not in re.sub(r"<details>.*</details>", "", page, flags=re.S)
+
+
+def test_a_plan_that_holds_with_errors_is_not_green(client: FlaskClient, kelpie: bytes) -> None:
+    plan = json.loads(kelpie)
+    plan["signals"]["1"]["duties"] = ["starter platform A"]
+    answer = send(client, "/check", text=json.dumps(plan, indent=1))
+    assert "Holds, with errors" in text_of(answer)
+    assert 'class="verdict unjudged"' in answer.get_data(as_text=True)
+
+
+def test_names_stand_before_ids(client: FlaskClient, kelpie: bytes) -> None:
+    plan = json.loads(kelpie)
+    plan["tracks"]["siding"]["name"] = "Fish siding"
+    plan["points"]["p1"]["name"] = "West points"
+    plan["signals"]["2"]["name"] = "Down starter"
+    page = send(client, "/check", text=json.dumps(plan, indent=1)).get_data(as_text=True)
+    assert '<option value="siding">Fish siding (siding)</option>' in page
+    assert '<label for="lever-1">West points (p1)</label>' in page
+    assert "Down starter (2)</label>" in page
+
+
+def test_cautions(client: FlaskClient, kelpie: bytes) -> None:
+    """One beside the verdict; with drilling, beside the fitting sheet and the downloads."""
+    page = send(client, "/check", text=kelpie.decode()).get_data(as_text=True)
+    for part, caution in (
+        ("verdict ", CAUTION_SHORT),
+        ("parts-and-fitting", CAUTION_DRILLING),
+        ("take", CAUTION_DRILLING),
+        ("imprint", CAUTION),
+    ):
+        begin = page.index(f'class="{part}') if part in ("verdict ", "imprint") else -1
+        begin = page.index(f'<section id="{part}"') if begin < 0 else begin
+        assert caution in page[begin : begin + 900], part
 
 
 def test_scene_without_script(client: FlaskClient, kelpie: bytes) -> None:
@@ -107,7 +171,7 @@ def test_scene_without_script(client: FlaskClient, kelpie: bytes) -> None:
     answer = send(client, "/check", **fields)
     told = text_of(answer)
     assert "1L is off" in told
-    assert "5 must not be off, for then: " in told
+    assert "5 must stay on. " in told
     assert "2 may be off too" in told
     assert '<option value="reverse" selected>' in answer.get_data(as_text=True)
 
@@ -121,7 +185,7 @@ def test_scene_of_the_plan(client: FlaskClient) -> None:
         answer = send(client, "/check", text=plan.decode(), begin=begin)
         for arm in scene.get("off", []):
             assert f'value="{arm}" autocomplete="off" checked' in answer.get_data(as_text=True)
-        if "must not be off so" in text_of(answer):
+        if "is off, but must be on" in text_of(answer):
             wrong.append(name)
     assert wrong == ["two-at-once"]  # the slip that this example has
     assert send(client, "/check", text="{}", begin="[1").status_code == 400

@@ -1,4 +1,4 @@
-"""Parts and fitting sheets by the interface, against what the command line prints."""
+"""Parts and fitting sheets from the API, against the output of the command line."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The fitting sheet and the parts on the page of a plan, against what the command line prints."""
+"""The fitting sheet and the parts on the page of a plan, against the command line."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ import pytest
 from commands.running import KELPIE, trappoint
 from service.conftest import EXAMPLES, Watched
 from service.test_pages import send, text_of
+from trappoint.parts.telling import CAUTION_PARTS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -39,7 +40,7 @@ def test_without_a_store_the_sheet_and_the_order(client: FlaskClient, kelpie: by
 
 
 def test_with_a_store_the_parts_too(client: FlaskClient, kelpie: bytes) -> None:
-    """Every line of the parts plan stands on the page, from a file and from a text alike."""
+    """The page has every line of the parts plan, for a file and for pasted text."""
     pytest.importorskip("highspy")
     printed = trappoint("parts", KELPIE, "--store", str(STORE), "--format", "markdown").stdout
     text = STORE.read_text("utf-8")
@@ -48,7 +49,8 @@ def test_with_a_store_the_parts_too(client: FlaskClient, kelpie: bytes) -> None:
     sent = send(client, PAGE, text=kelpie.decode(), store=file)
     assert text_of(pasted) == text_of(sent)
     told = text_of(pasted)
-    lines = [line for line in printed.splitlines() if line and not line.startswith("# ")]
+    lines = [line for line in printed.splitlines() if line and not line.startswith(("# ", "*"))]
+    assert CAUTION_PARTS in told
     assert len(lines) > 20
     for line in lines:
         assert words(line.partition(" ")[2].replace("\\", "")) in told
@@ -71,7 +73,7 @@ def test_a_bad_store_is_told_and_stays_in_the_form(client: FlaskClient, kelpie: 
 def test_a_plan_without_a_table(client: FlaskClient) -> None:
     answer = send(client, PAGE, text='{"format": 1}')
     assert answer.status_code == 200 and "Not judged" in text_of(answer)
-    assert "There is no plan here yet" in text_of(send(client, PAGE, text=""))
+    assert "There is no plan yet" in text_of(send(client, PAGE, text=""))
     assert client.get(PAGE).status_code == 303
 
 

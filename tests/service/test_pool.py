@@ -1,4 +1,4 @@
-"""Processes that do jobs: deadline, memory, and who waits for whom."""
+"""Worker processes: time limit, memory limit, and queues."""
 
 from __future__ import annotations
 
@@ -39,13 +39,13 @@ SMALL = Config(
     wait_seconds=30,
 )
 SLOW = b'{"format":"trappoint-layout/1","tracks":{},"note":[' + b"1," * 2_000_000 + b"1]}"
-"""A text that takes about a second to be refused."""
+"""A text that takes about a second to check."""
 PROPOSED = '"level": "least"'
 WISH = SignalsWish("least", repair=True, seconds=20)
 
 
 class Asking(threading.Thread):
-    """Asks a pool for something, as the thread of a request does."""
+    """Gives a pool a job, as the thread of a request does."""
 
     client = threading.local()
 
@@ -69,7 +69,7 @@ class Asking(threading.Thread):
 
 
 def until(condition: Callable[[], object]) -> None:
-    """Wait until something is so."""
+    """Wait until a condition is true."""
     end = time.monotonic() + 60
     while not condition():
         assert time.monotonic() < end, "it never came to be"
@@ -114,7 +114,7 @@ def holds(pool: Pool, kelpie: bytes) -> bool:
 
 
 def stopped(pool: Pool) -> int:
-    """Stop the process of the long job that runs, and return its id: the job takes for ever."""
+    """Freeze the process of the running long job, and return its id: the job never ends."""
     until(lambda: pool.state().long.running == 1)
     process = pool._long.running[0].process
     assert process is not None and process.pid is not None
@@ -136,7 +136,7 @@ def test_a_check_that_takes_long_goes_on_as_a_long_job(shared: Pool, kelpie: byt
 
 
 def test_long_jobs_wait_in_their_own_queue(shared: Pool, kelpie: bytes) -> None:
-    """With all places taken by long jobs, checks go on, and each who waits knows his place."""
+    """With all long places taken, checks continue, and each waiting job has its place."""
     first = Asking(shared, proposing(SLOW))
     pid = stopped(shared)
     moved = Asking(shared, checking(SLOW), Client(ticket="x" * 16))
@@ -186,7 +186,7 @@ def test_a_job_ends_with_its_client(shared: Pool, kelpie: bytes) -> None:
 
 
 def test_a_process_that_was_killed_is_replaced(shared: Pool, kelpie: bytes) -> None:
-    """In the middle of a job, which fails for that reason, and while it has nothing to do."""
+    """Killed in the middle of a job, which then fails, and while idle."""
     job = Asking(shared, proposing(SLOW))
     os.kill(stopped(shared), signal.SIGKILL)
     assert isinstance(job.answer(), JobLost)

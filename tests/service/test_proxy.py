@@ -1,4 +1,4 @@
-"""The configuration of nginx on the service's page, run as it stands: a real proxy in front."""
+"""The nginx configuration in service/README.md, run unchanged as a real proxy."""
 
 from __future__ import annotations
 

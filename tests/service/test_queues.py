@@ -1,4 +1,4 @@
-"""The order in which jobs come to the processes: fair to each address, bounded, nobody starved."""
+"""The order of jobs: fair to each address, bounded, without starvation."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def join(line: Queue, address: str, now: float = 100.0) -> Turn:
 
 
 def served(line: Queue) -> str:
-    """Serve all that wait, one after the other, and return their addresses."""
+    """Serve all waiting jobs in order, and return their addresses."""
     found = ""
     while (turn := line.pop()) is not None:
         found += turn.client.address

@@ -1,4 +1,4 @@
-"""What is refused comes back: the form, with all that a person put into it."""
+"""A refused form comes back with everything that a person put into it."""
 
 from __future__ import annotations
 
@@ -88,7 +88,7 @@ def assert_kept(form: Form, text: str) -> None:
 
 @pytest.fixture(scope="module")
 def busy() -> Iterator[FlaskClient]:
-    """A service whose places are all taken."""
+    """A service with all places taken."""
     app = create_app(Config(workers=1, wait_seconds=0))
     take_every_place(app)
     yield app.test_client()
@@ -110,13 +110,13 @@ def busy() -> Iterator[FlaskClient]:
 def test_nothing_is_lost_if_all_places_are_taken(
     busy: FlaskClient, kelpie: bytes, path: str, button: dict[str, str], again: str
 ) -> None:
-    """And one press asks for the same again."""
+    """One press repeats the request."""
     text = kelpie.decode()
     fields = {"text": text, "store-text": STORE, "name": "a.json", **CHOSEN, **button}
     answer = send(busy, path, **fields)
     assert answer.status_code == 503
     assert int(answer.headers["Retry-After"]) > 0
-    assert "All places are taken just now." in text_of(answer)
+    assert "The service is busy." in text_of(answer)
     form = Form(answer)
     assert_kept(form, text)
     assert not set(button) & set(form.fields)  # it goes with its own button alone
@@ -143,10 +143,10 @@ def test_what_was_uploaded_comes_back_as_text(busy: FlaskClient, kelpie: bytes) 
 @pytest.mark.parametrize(
     ("path", "plan", "status", "reason"),
     [
-        ("/draft", NOWHERE_FOR_A_POST, 422, "no post can stand where one is needed"),
+        ("/draft", NOWHERE_FOR_A_POST, 422, "a needed place allows no signal"),
         ("/draft", {"format": "trappoint-layout/1"}, 422, "This plan cannot be judged"),
         ("/download/table.csv", {"tracks": 5}, 422, "This plan cannot be judged"),
-        ("/download/nothing", {"tracks": 5}, 404, "There is no such file"),
+        ("/download/nothing", {"tracks": 5}, 404, "This file does not exist"),
     ],
 )
 def test_what_cannot_be_done_is_said_on_the_page_of_the_plan(
@@ -178,7 +178,7 @@ def test_wishes_that_cannot_be_understood(client: FlaskClient, kelpie: bytes) ->
 
 @pytest.mark.parametrize("path", ["/check", "/road", "/parts-and-fitting", "/draft"])
 def test_answers_keep_what_was_chosen(client: FlaskClient, kelpie: bytes, path: str) -> None:
-    """Whatever was asked for, the other fields of the page stay as they were."""
+    """After every request, the other fields of the page keep their values."""
     text = kelpie.decode()
     fields = {"text": text, "store-text": STORE, "name": "a.json", **CHOSEN, "repair": "no"}
     answer = send(client, path, **fields)
@@ -197,7 +197,7 @@ def test_a_form_without_a_plan_keeps_the_rest(client: FlaskClient) -> None:
 def test_too_large_says_what_to_do(client: FlaskClient) -> None:
     answer = send_form(client, "/check", [("text", None, b"x" * (8 * 1024 * 1024))])
     assert answer.status_code == 413
-    assert "Go back in your browser: the form still has what you handed in." in text_of(answer)
+    assert "Go back in your browser: your plan is still in the form." in text_of(answer)
     # With `no-store` going back would bring an empty form.
     assert client.get("/").headers["Cache-Control"] == "private, no-cache"
     assert 'data-limit="8388608"' in client.get("/").get_data(as_text=True)
@@ -220,5 +220,5 @@ def test_a_fault_of_the_program_loses_nothing(
 
 def test_a_button_alone_is_no_choice(busy: FlaskClient) -> None:
     told = text_of(send(busy, "/draft", text="{}", repair="yes"))
-    assert "Also kept" not in told
+    assert "Your other choices" not in told
     assert "Try again" in told

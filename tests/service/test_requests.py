@@ -1,4 +1,4 @@
-"""Requests that are refused: words and fields that are not known, codings, broken bodies."""
+"""Refused requests: unknown parameters and fields, codings, broken bodies."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from flask.testing import FlaskClient
 
 UNREAD = ("/healthz", "/readyz", "/metrics", "/queue/{ticket}")
-"""They are answered without a look at the query."""
+"""Routes that ignore the query."""
 ROUTES = [
     (method, path)
     for path, told in describe()["paths"].items()
@@ -38,22 +38,22 @@ def test_unknown_and_repeated_words(
         answer = client.open(f"{path}?{query}", method=method, data=data, content_type=kind)
         return assert_problem(answer, 400, expected)["detail"]
 
-    expected = "unknown-query-word"
+    expected = "unknown-query-parameter"
     operation = describe()["paths"][path][method]
     words = {one["name"]: one["schema"] for one in operation.get("parameters", ())}
-    assert 'There is no query word "nonsense" here.' in str(ask("nonsense=1"))
+    assert 'The query parameter "nonsense" is unknown.' in str(ask("nonsense=1"))
     for name, schema in words.items():
         assert f"Is {name} meant?" in str(ask(f"{name}x=1"))
         if schema.get("type") != "array":
-            expected = "repeated-query-word"
-            assert str(ask(f"{name}=1&{name}=2")) == f"`{name}` can be given only once."
-            expected = "unknown-query-word"
+            expected = "repeated-query-parameter"
+            assert str(ask(f"{name}=1&{name}=2")) == f"`{name}` may be given only once."
+            expected = "unknown-query-parameter"
 
 
 def test_long_and_odd_words_are_refused(client: FlaskClient, kelpie: bytes) -> None:
     for word in ("n" * 9000, "%ff%00", "na\u202eme", "", "name[]"):
         answer = post(client, f"/api/v1/check?{word}=1", kelpie)
-        assert len(str(assert_problem(answer, 400, "unknown-query-word")["detail"])) < 300
+        assert len(str(assert_problem(answer, 400, "unknown-query-parameter")["detail"])) < 300
 
 
 def test_unknown_and_repeated_fields(client: FlaskClient, kelpie: bytes) -> None:
@@ -66,7 +66,7 @@ def test_unknown_and_repeated_fields(client: FlaskClient, kelpie: bytes) -> None
 
 
 def test_pages_take_words_that_they_do_not_know(client: FlaskClient, kelpie: bytes) -> None:
-    """Links from elsewhere add words of their own; what a browser sends is no slip of a person."""
+    """Other sites add parameters to links, so pages ignore unknown ones."""
     assert client.get("/?from=newsletter").status_code == 200
     parts = [("text", None, kelpie), ("more", None, b"x")]
     assert send_form(client, "/check?a=1&a=2", parts).status_code == 200
@@ -74,7 +74,7 @@ def test_pages_take_words_that_they_do_not_know(client: FlaskClient, kelpie: byt
 
 @pytest.mark.parametrize("coding", ["gzip", "br", "identity, gzip", "nonsense", "GZIP"])
 def test_packed_bodies_are_refused(client: FlaskClient, kelpie: bytes, coding: str) -> None:
-    """RFC 9110, 15.5.16: the answer says which coding would have been taken."""
+    """RFC 9110, 15.5.16: the answer names the accepted coding."""
     for path in ("/api/v1/check", "/api/v1/scene"):
         answer = post(client, path, kelpie, headers={"Content-Encoding": coding})
         assert_problem(answer, 415, "unsupported-content-encoding")
@@ -145,7 +145,7 @@ def test_bodies_that_are_no_scene(client: FlaskClient, body: bytes) -> None:
 
 
 def talk(address: str, sent: list[bytes]) -> bytes:
-    """Send bytes to the service and return all that it answers."""
+    """Send bytes to the service and return its whole answer."""
     host, _, port = address.removeprefix("http://").partition(":")
     with socket.create_connection((host, int(port)), 30) as connection:
         try:

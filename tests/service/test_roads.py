@@ -1,4 +1,4 @@
-"""Roads set by the service: as the command line sets them, and on the page."""
+"""Roads: from the API as from the command line, and on the page."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ def test_it_answers_as_the_command_line(client: FlaskClient, kelpie: bytes) -> N
 def test_slips_are_told(client: FlaskClient, kelpie: bytes) -> None:
     for query, status, said in (
         ("from=town-lin&to=A", 422, "Is town-line meant?"),
-        ("from=town-line", 400, "from where to where"),
-        ("from=town-line&to=A&leaving=left", 400, "up or down"),
+        ("from=town-line", 400, "are both required"),
+        ("from=town-line&to=A&leaving=left", 400, "must be `up` or `down`"),
         ("from=town-line&to=A&scene=noon", 422, "no scene called noon"),
     ):
         told = client.post(f"/api/v1/road?{query}", data=kelpie, **JSON)
@@ -42,13 +42,13 @@ def test_slips_are_told(client: FlaskClient, kelpie: bytes) -> None:
 def test_the_page_tells_the_order_and_shows_the_road(client: FlaskClient, kelpie: bytes) -> None:
     answer = send(client, "/road", **{"text": kelpie.decode(), "from": "town-line", "to": "siding"})
     told = text_of(answer)
-    assert "The road is free: no stop to set off anew, 4 places run over." in told
+    assert "The road is free: 4 places, without setting back." in told
     assert "Set p3 reverse (left). Take 4L off. Take 1L off." in told
-    assert "Other roads, and why they were not chosen" in told
+    assert "Other roads, and why this one is better" in told
     page = answer.get_data(as_text=True)
     lit = re.findall(r'<g class="track"[^>]*data-track="([^"]*)"[^>]*stroke-width="5"', page)
     assert sorted(lit) == ["loop-west", "siding", "town-line"]
-    assert "<option selected>siding</option>" in page
+    assert '<option value="siding" selected>siding</option>' in page
 
 
 def test_the_page_tells_what_to_move_first(client: FlaskClient, kelpie: bytes) -> None:

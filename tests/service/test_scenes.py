@@ -1,4 +1,4 @@
-"""Scenes: what may be off with what. Worked out by hand from the plan, and held to the table."""
+"""Scenes: which arms may be off together, worked out by hand and against the table."""
 
 from __future__ import annotations
 
@@ -88,10 +88,10 @@ def test_what_the_table_excludes_may_not_be_off(client: FlaskClient, name: str) 
     ("body", "said"),
     [
         (b"[]", "object"),
-        (b"{", "not JSON"),
-        (b"[" * 100_000, "not JSON"),
+        (b"{", "not valid JSON"),
+        (b"[" * 100_000, "not valid JSON"),
         (b'{"plan": 1}', "`plan`"),
-        (b'{"plan": {}, "more": 1}', "nothing else"),
+        (b'{"plan": {}, "more": 1}', "and `trains` only"),
         (b'{"plan": {}, "points": []}', "`points`"),
         (b'{"plan": {}, "points": {"a": 1}}', "`points`"),
         (b'{"plan": {}, "off": [1]}', "`off`"),

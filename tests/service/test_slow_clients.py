@@ -1,4 +1,4 @@
-"""Slow clients cost places, and never those of others: real sockets, from several addresses."""
+"""Slow clients occupy connections, never those of others: real sockets, several addresses."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def port_of(address: str) -> int:
 
 
 def read_all(connection: socket.socket) -> bytes:
-    """Return all that comes until the service closes the connection."""
+    """Return all bytes until the service closes the connection."""
     found = b""
     try:
         while piece := connection.recv(65536):
@@ -45,13 +45,13 @@ def counter(port: int, name: str) -> int:
 
 @pytest.fixture(scope="module")
 def patient(serving: Callable[..., str]) -> int:
-    """The port of a service that waits long for its clients, with few places."""
+    """The port of a service with long time limits and few connections."""
     return port_of(serving(**LONG, **FEW, CONNECTIONS="120"))
 
 
 @pytest.fixture(scope="module")
 def hasty(serving: Callable[..., str]) -> int:
-    """The port of a service that waits a second for its clients."""
+    """The port of a service with time limits of a second."""
     return port_of(serving(**SHORT, **FEW))
 
 

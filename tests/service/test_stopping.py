@@ -1,4 +1,4 @@
-"""How ``trappoint serve`` ends: at which signal, with what, and as process 1."""
+"""Stopping ``trappoint serve``: signals, exit codes, and as process 1."""
 
 from __future__ import annotations
 

@@ -141,8 +141,8 @@ def test_the_page_shows_the_place_in_the_queue(
     page = one.check(kelpie)
     # While the next page is on its way, nothing but the page's own scripts can look at it.
     page.evaluate("""() => new MutationObserver(() => {
-        const told = document.querySelector(".queue")?.textContent;
-        if (told) sessionStorage.shown = told;
+        const text = document.querySelector(".queue")?.textContent;
+        if (text) sessionStorage.shown = text;
     }).observe(document.body, {subtree: true, childList: true, characterData: true})""")
     asked: list[str] = []
     page.on("response", lambda response: asked.append(urlsplit(response.url).path[:7]))
@@ -150,7 +150,7 @@ def test_the_page_shows_the_place_in_the_queue(
     until(lambda: page.wait_for_timeout(50) or asked.count("/queue/") > 1)
     held.close()
     page.wait_for_selector("#proposed")
-    assert "first in the queue; your turn comes in about" in page.evaluate("sessionStorage.shown")
+    assert "first in the queue; your turn is in about" in page.evaluate("sessionStorage.shown")
     assert page.locator(".queue").count() == 0
 
 

@@ -1,4 +1,4 @@
-"""Patterns that leave plans out mean what they mean in a .gitignore: real git is asked."""
+"""Patterns of ``exclude`` mean the same as in a .gitignore; real git is the judge."""
 
 from __future__ import annotations
 
@@ -34,12 +34,12 @@ def trees(rng: random.Random) -> list[str]:
 def any_pattern(rng: random.Random) -> str:
     pieces = ("a", "b", "ab", "*", "**", "?", "[ab]", "[!b]", ".json", "/", "/", "/**/", "**/")
     found = "".join(rng.choice(pieces) for _ in range(rng.randint(1, 5)))
-    # Git takes off a plain beginning before it looks at ** and then sees it begin a pattern.
+    # Git cuts off a literal prefix first and then takes ** for the start of the pattern.
     return found if not re.search(r"[^/]\*\*+/", found) else any_pattern(rng)
 
 
 def git_ignores(repository: Path, pattern: str, paths: list[str]) -> set[str]:
-    """Return the paths that git ignores by one pattern."""
+    """Return the paths that git ignores because of one pattern."""
     (repository / ".git" / "info" / "exclude").write_text(f"{pattern}\n", "utf-8")
     done = subprocess.run(
         ["git", "check-ignore", "--no-index", "-z", "--stdin"],
@@ -74,7 +74,7 @@ def test_what_is_no_pattern(pattern: str) -> None:
 
 
 def test_a_pattern_of_a_stranger_takes_no_time() -> None:
-    """With a way back for each star, this would not end."""
+    """Test patterns for which a matcher that backtracks at every star would never end."""
     names = f"{'a' * 200}/" * 20 + "a" * 200
     assert not is_excluded(names, ["*a" * 240 + "b", "**/a*" * 100, "/**/*a*a*a*a*b/" * 30])
 

@@ -1,4 +1,4 @@
-"""What a club sets: levels and choices, read strictly and applied."""
+"""Settings of a club: levels and choices are read strictly and applied."""
 
 from __future__ import annotations
 
@@ -46,11 +46,10 @@ def conflicting(settings: Settings) -> set[frozenset[str]]:
 
 
 def test_overlap_flips_exactly_two_pairs_of_the_passing_loop() -> None:
-    """Where the overlap runs to the limits of the points, the two homes exclude each other.
+    """Test that the two homes exclude each other if overlaps run to the limits of the points.
 
-    Source: description of Danish practice for simultaneous entry at a loop, by which a short
-    overlap inside the points allows both at once; the pairs follow from the eight routes of a
-    passing loop (28 pairs: 14 conflict without overlap, 16 with it).
+    Common practice, no source. The pairs follow from the eight routes of a passing loop: of 28
+    pairs 14 conflict without overlap, 16 with it.
     """
     without, with_it = conflicting(DEFAULTS), conflicting(Settings(overlap=True))
     assert len(without) == 14
@@ -129,7 +128,7 @@ def test_reads_plain_files_alone(tmp_path: Path) -> None:
         ("[levels]\nexclude = ['a']", "exclude belongs above the tables [levels] and [choices]."),
         ("[choices]\noverlap = 1", "choices.overlap must be true or false, not 1."),
         ("levels = 3", "levels must be a table: write [levels]."),
-        ('[levels]\nstand-still = "note"', "there is no rule stand-still. Is standstill meant?"),
+        ('[levels]\nstandstil = "note"', "there is no rule standstil. Is standstill meant?"),
         ('[levels]\nstandstill = "loud"', "must be one of note, warning, error, off; not 'loud'."),
         ('[levels]\nunheld-exit = "off"', "the level of unheld-exit cannot be changed"),
         ('[levels]\nnot-json = "note"', "the level of not-json cannot be changed"),

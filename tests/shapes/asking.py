@@ -1,4 +1,4 @@
-"""What may be asked of the shapes, at random; written from the page, not from the library."""
+"""Random requests for shapes, written from the page and not from the library."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ ALONG = [name for name in TAKES if name not in ("terminus", "round-and-round")]
 
 
 def ask(rng: random.Random, name: str, most: int = 12) -> str:
-    """Ask something of a shape, or nothing."""
+    """Return a random request for a shape, with or without options."""
     asked: dict[str, int] = {}
     lines = 2 if name == "crossover-pair" else 1
     for word in TAKES[name]:
@@ -42,7 +42,7 @@ def ask(rng: random.Random, name: str, most: int = 12) -> str:
 
 
 def ask_for_several(rng: random.Random, most: int = 5) -> list[str]:
-    """Ask for shapes along a line, with a terminus at either end or at none."""
+    """Return random requests for shapes along a line, with a terminus at no, one or either end."""
     names = rng.choices(ALONG, k=rng.randint(1, 4))
     for at in (0, len(names) + 1):
         if rng.random() < 0.4:
@@ -51,7 +51,7 @@ def ask_for_several(rng: random.Random, most: int = 5) -> list[str]:
 
 
 def laid(*texts: str, **usual: int) -> Plan:
-    """Lay shapes and return the plan as a reader of its text has it."""
+    """Lay shapes and return the plan, written as JSON and read again."""
     plan: Plan = lay_out([ShapePiece(*read_piece(text, usual)) for text in texts])
     read: Plan = json.loads(json.dumps(plan))
     assert read == plan

@@ -1,7 +1,7 @@
-"""As it is drawn: every shape is flat, its roads in order, its platforms between their roads.
+"""Test the drawings: no lines cross, roads are in order, platforms lie between their roads.
 
-How points are drawn, left and right as seen from the toe, is held in ``tests/drawing``: where a
-drawing has no crossing and the roads come in their order from north to south, so do the legs.
+``tests/drawing`` tests how points are drawn, left and right as seen from the toe. If no lines cross
+and the roads are in order from north to south, the legs of the points are in order too.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ def drawn(plan: Plan) -> Sketch:
 
 
 def heights(sketch: Sketch) -> dict[str, float]:
-    """How far down each track is drawn, where it is longest."""
+    """Return the height of each track's longest level line, measured downwards in the drawing."""
     found: dict[str, tuple[float, float]] = {}
     for piece, line in zip(sketch.graph.pieces, sketch.lines, strict=True):
         for (x1, y1), (x2, y2) in pairwise(line):
@@ -40,9 +40,9 @@ def heights(sketch: Sketch) -> dict[str, float]:
 
 
 def hold_platforms_between(plan: Plan, sketch: Sketch, at: dict[str, float]) -> int:
-    """Hold each island to lie between its roads; return how many there were.
+    """Assert that each island platform lies between its roads; return the number of islands.
 
-    A drawing may put both roads on one level, one behind the other; then nothing lies between them.
+    A drawing may put both roads on one level; such an island is not counted.
     """
     islands = 0
     for number, item in sketch.items():
@@ -82,7 +82,7 @@ def test_lines_that_are_joined_are_drawn_as_they_lie() -> None:
 
 
 def test_down_keeps_left() -> None:
-    """British practice: the down line lies north of the up line, where down trains run east."""
+    """In British practice trains keep left: if down trains run east, the down line is north."""
     for name in ("through-station", "junction", "crossover-pair"):
         at = heights(drawn(laid(f"{name}:lines=2")))
         assert at["down-line-1"] < at["up-line-1"]

@@ -1,4 +1,4 @@
-"""``trappoint new`` as a whole process; and the page that leads from nothing to a plan."""
+"""Test ``trappoint new`` as a process, and the page that leads from nothing to a plan."""
 
 from __future__ import annotations
 
@@ -41,8 +41,7 @@ def test_a_file_is_never_written_over_without_being_told(tmp_path: Path) -> None
     assert refused.returncode == 2
     assert refused.stdout == ""
     assert refused.stderr == (
-        f"trappoint: {NAME} is there already, and stays as it is. To write it anew, add "
-        "--overwrite.\n"
+        f"trappoint: {NAME} exists already, and is unchanged. To overwrite it, add --overwrite.\n"
     )
     assert (tmp_path / NAME).read_text("utf-8") == "Mine."
     done = trappoint("new", "junction", "-o", NAME, "--overwrite", cwd=tmp_path)
@@ -66,7 +65,7 @@ def test_where_nothing_can_be_written(tmp_path: Path) -> None:
 
 
 def without_solver(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    """Run the command in a process that finds no solver."""
+    """Run the command in a process without the solver, and return the process."""
     program = (
         "import importlib.util as u, sys\n"
         "old = u.find_spec\n"
@@ -89,8 +88,8 @@ def test_without_the_solver_one_line_says_how_to_get_it(tmp_path: Path) -> None:
     done = without_solver("new", "junction", "-o", NAME, cwd=tmp_path)
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr == (
-        "trappoint: to signal a plan needs the solver HiGHS, which is not installed: "
-        "`pip install 'trappoint[propose]'`. With --bare the track alone is written.\n"
+        "trappoint: signals need the solver HiGHS, which is not installed: "
+        "`pip install 'trappoint[propose]'`. To write the track alone, add --bare.\n"
     )
     assert list(tmp_path.iterdir()) == []
     bare = without_solver("new", "junction", "--bare", "-o", NAME, cwd=tmp_path)
@@ -101,7 +100,7 @@ def test_without_the_solver_one_line_says_how_to_get_it(tmp_path: Path) -> None:
 def test_where_time_runs_out_that_is_said(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """As if the bound had not come up to what was found."""
+    """The test lowers the bound below the worth of each draft, as a time limit would leave it."""
     from trappoint.cli import main
     from trappoint.proposing import proposal
 
@@ -113,15 +112,15 @@ def test_where_time_runs_out_that_is_said(
     propose = proposal.propose
     monkeypatch.setattr(proposal, "propose", hurried)
     assert main(["new", "passing-loop"]) == 0
-    assert "whether fewer signals would do was not found out" in capsys.readouterr().err
+    assert "the time limit ended the search: fewer signals may be enough" in capsys.readouterr().err
 
 
 def test_words_are_looked_at_before_anything_is_drafted() -> None:
     done = trappoint("new", "junction", "terminus:platforms=9")
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr == (
-        "trappoint: A terminus may have platforms=0 to 7, not 9. `trappoint new --list` tells what "
-        "there is.\n"
+        "trappoint: A terminus may have platforms=0 to 7, not 9. `trappoint new --list` lists the "
+        "shapes.\n"
     )
     assert trappoint("new").returncode == 2
     assert trappoint("new", "junction", "--roads", "many").returncode == 2
@@ -136,8 +135,16 @@ def test_the_shapes_are_listed() -> None:
     assert max(map(len, done.stdout.splitlines())) <= 80
 
 
+def test_the_list_ends_with_a_command_that_works(tmp_path: Path) -> None:
+    example = trappoint("new", "--list").stdout.splitlines()[-1].split()
+    assert example[:2] == ["trappoint", "new"]
+    done = trappoint(*example[1:], "--bare", cwd=tmp_path)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+    assert (tmp_path / example[-1]).exists()
+
+
 def test_the_page_does_what_it_says(tmp_path: Path) -> None:
-    """Every command of the walk is run where the last one left off, and prints what is shown."""
+    """The commands of the page, run in order in one folder, print the output on the page."""
     env = environment(COLUMNS="80")
     env["PATH"] = os.pathsep.join([str(Path(sys.executable).parent), env["PATH"]])
     blocks = re.findall(r"^```console\n(.*?)^```$", WALK, re.DOTALL | re.MULTILINE)

@@ -1,6 +1,6 @@
-"""Every shape comes out signalled: it holds, and nothing is left to say.
+"""Test that every shape, with proposed signals, holds without warnings.
 
-Twenty settings of each in every run, and 200 in a long one.
+Each run tries 15 settings of each shape; a long run tries 200.
 """
 
 from __future__ import annotations
@@ -26,11 +26,11 @@ SETTINGS = amount(15, long=200)
 MAX_ROADS = amount(4, long=7)
 
 JOINED = {"platform-without-home", "stands-not-parted"}
-"""What may be said of the least: with one road, and no points, track is joined without a signal."""
+"""Rules that may have findings at level ``least``: plain track is joined without a signal there."""
 
 
 def signalled(*texts: str, level: str = "least") -> Plan:
-    """Lay and signal; hold the plan to hold, with nothing to say at the level of a warning."""
+    """Lay and signal shapes; assert that the plan holds without warnings, and return it."""
     before = laid(*texts)
     proposal = propose(write_plan(before), level=level)  # type: ignore[arg-type]
     text = proposal.drafts[0].text
@@ -85,7 +85,7 @@ def test_joined_to_a_terminus_the_search_agrees(text: str) -> None:
 
 
 def _hold_to_the_last(plan: Plan) -> None:
-    """With any one signal left out, two trains can meet, or a road has no arm to speak for it."""
+    """Assert that every signal is needed: without it, trains can meet or the check has findings."""
     for name in plan.get("signals", {}):
         signals = {key: each for key, each in plan["signals"].items() if key != name}
         without = {**plan, "signals": signals}
@@ -94,7 +94,7 @@ def _hold_to_the_last(plan: Plan) -> None:
 
 
 def test_shapes_are_joined_as_boards_too(tmp_path: object) -> None:
-    """Each with its own file: their edges are named alike, and the whole holds."""
+    """Each shape is a board with its own file; their edges match, and the whole holds."""
     from pathlib import Path
 
     folder = Path(str(tmp_path))

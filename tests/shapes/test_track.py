@@ -1,4 +1,4 @@
-"""The track of every shape, before it is signalled, by hand and at 200 settings each."""
+"""Test the track of every shape before it has signals, by hand and at 200 settings each."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MENDED_BY_SIGNALS = {"unheld-exit", "platform-without-home", "stands-not-parted"
 
 
 def hold_to_be_sound(plan: Plan) -> None:
-    """Nothing is said of a plan but what signals mend, and everything that is asked for is met."""
+    """Assert that a plan has no signals, and only findings that signals would remove."""
     report = check(json.dumps(plan))
     assert report.fault is None
     assert {finding.rule for finding in report.findings} <= MENDED_BY_SIGNALS, report.findings
@@ -77,7 +77,7 @@ def test_each_platform_has_roads_of_its_own_side_by_side() -> None:
 
 
 def test_a_passing_loop_by_hand() -> None:
-    """Seen from each toe, the road on the left is the one that a driver takes."""
+    """Seen from each toe, the left road is the normal one."""
     assert laid("passing-loop") == {
         "format": "trappoint-layout/1",
         "title": "A passing loop",
@@ -93,7 +93,7 @@ def test_a_passing_loop_by_hand() -> None:
 
 
 def test_a_double_junction_by_hand() -> None:
-    """Down keeps left, north; the up branch crosses the down line on the diamond."""
+    """The down line lies north, and the up branch crosses it on the diamond."""
     plan = laid("junction")
     ends = {name: (track["up"], track["down"]) for name, track in plan["tracks"].items()}
     assert ends == {
@@ -112,7 +112,7 @@ def test_a_double_junction_by_hand() -> None:
 
 
 def test_both_ends_of_each_crossover_lie_normal_together() -> None:
-    """Between two that are worked together lies a track, or a road of a diamond."""
+    """A track or a road over a diamond connects two points that are worked together."""
     for text in ("crossover-pair", "terminus:lines=2,roads=5"):
         plan = laid(text)
         onward = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}

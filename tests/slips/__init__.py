@@ -1,6 +1,6 @@
-"""One slip at a time in plans that hold: is it caught, rightly passed over, or missed?
+"""Plans with one slip each: does the check catch it, stay silent rightly, or miss it?
 
-``python -m slips`` (from ``tests/``) makes thousands of them and prints the table by kind. What a
-plan with a slip in it should be told is worked out here a second time, from the plain JSON and the
-search in ``oracle``; nothing here but ``judging`` asks the library.
+``python -m slips`` (from ``tests/``) makes thousands of slips and prints a table by kind. The
+findings that a slip should get are derived here a second time, from the plain JSON and the search
+in ``oracle``; only ``judging`` uses the library.
 """

@@ -12,7 +12,7 @@ from slips.sites import KINDS
 
 
 def table(found: list[Result]) -> str:
-    """The table by kind, in Markdown."""
+    """Return the table by kind, in Markdown."""
     count = Counter((each.kind, each.outcome.verdict) for each in found)
     lines = ["| slip | made | caught | rightly silent | missed | false |",
              "|---|---:|---:|---:|---:|---:|"]  # fmt: skip
@@ -28,12 +28,14 @@ def table(found: list[Result]) -> str:
 def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m slips", description=__doc__)
     parser.add_argument(
-        "--seeds", type=int, default=100, help="seeds for a line and a station each"
+        "--seeds", type=int, default=100, help="number of seeds; each makes a line and a station"
     )
-    parser.add_argument("--first", type=int, default=0, help="the first seed")
-    parser.add_argument("--each", type=int, default=2, help="slips of a kind in each of these")
-    parser.add_argument("--in-examples", type=int, default=30, help="the same in each example")
-    parser.add_argument("--tell", type=int, default=20, help="how many bad ones to tell in full")
+    parser.add_argument("--first", type=int, default=0, help="first seed")
+    parser.add_argument("--each", type=int, default=2, help="slips of each kind in each plan")
+    parser.add_argument(
+        "--in-examples", type=int, default=30, help="slips of each kind in each example"
+    )
+    parser.add_argument("--show", type=int, default=20, help="missed or false slips to print")
     asked = parser.parse_args()
     found = [each for named in examples() for each in results(*named, asked.in_examples)]
     plans = 0
@@ -42,12 +44,12 @@ def main() -> int:
         plans += 1
         found += results(*named, asked.each)
         if sys.stderr.isatty():
-            told = f"{len(found)} slips, {plans} plans, {time.monotonic() - began:.0f} s"
-            print(f"\r{told}", end="", file=sys.stderr)
+            progress = f"{len(found)} slips, {plans} plans, {time.monotonic() - began:.0f} s"
+            print(f"\r{progress}", end="", file=sys.stderr)
     print(f"{len(found)} slips in the examples and {plans} generated plans\n")
     print(table(found))
     bad = [each for each in found if each.outcome.verdict in ("missed", "false")]
-    for each in bad[: asked.tell]:
+    for each in bad[: asked.show]:
         print(f"{each.outcome.verdict}: {each.plan}, {each.kind}: {each.told}")
         print(f"    {each.outcome.why}")
     return 1 if bad else 0

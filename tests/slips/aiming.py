@@ -1,4 +1,4 @@
-"""Arms for all roads of a plan that is signalled, and putting right what chance has wrong."""
+"""Adds arms for all roads of a signalled plan, and corrects faults of random plans."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ __all__ = ["aim_arms", "mend"]
 
 
 def aim_arms(rng: random.Random, plan: Plan) -> None:
-    """Give every road of a stop head an arm of its own, and aim some of the shunt arms."""
+    """Give every road of a stop head an arm of its own, and some shunt arms a ``to``."""
     meaning = Meaning(plan)
     for arm in meaning.arms:
         if arm.kind == "stop":
@@ -46,17 +46,17 @@ def _aim_stop_arm(rng: random.Random, meaning: Meaning, arm: Arm) -> None:
 
 
 def _where(arm: Arm) -> dict[str, Any]:
-    """What an arm says of where it stands."""
+    """Return the keys of an arm that give its place."""
     return {key: arm.value[key] for key in ("track", "for", "at_mm") if key in arm.value}
 
 
 def _split(rng: random.Random, meaning: Meaning, arm: Arm, roads: list[Road]) -> bool:
-    """Put an arm for each road into the place of one; tell whether that can be."""
+    """Replace an arm by one for each road; return whether that is possible."""
     ordered = meaning.in_order(roads)
     aims = [_aims(rng, meaning, road, [r for r in roads if r is not road]) for road in roads]
     if not 1 < len(roads) < 6 or not all(aims):
         return False
-    told = dict(zip([road.number for road in roads], aims, strict=True))
+    aim_of = dict(zip([road.number for road in roads], aims, strict=True))
     bare = ordered is not None and rng.random() < 0.25
     signal = meaning.plan["signals"][arm.signal]
     signal["mount"] = "bracket"
@@ -64,7 +64,7 @@ def _split(rng: random.Random, meaning: Meaning, arm: Arm, roads: list[Road]) ->
     for letter, road in zip("abcde", ordered or roads, strict=False):
         each = arm.value | {"id": f"{arm.id}{letter}"}
         if not bare:
-            to = told[road.number]
+            to = aim_of[road.number]
             each["to"] = to[0] if len(to) == 1 else to
         new.append(each)
     place = next(n for n, each in enumerate(signal["arms"]) if each is arm.value)
@@ -73,7 +73,7 @@ def _split(rng: random.Random, meaning: Meaning, arm: Arm, roads: list[Road]) ->
 
 
 def _aim_shunt_arm(rng: random.Random, meaning: Meaning, arm: Arm) -> None:
-    """Aim a shunt arm at one of its roads, give it fellows, or hang it beneath a stop arm."""
+    """Give a shunt arm a ``to``, split it into several, or put it beneath a stop arm."""
     roads = meaning.own(arm.key, "shunt")
     head = meaning.head_of(arm)
     if head is not None and "stop" in head.kinds:
@@ -91,7 +91,7 @@ def _aim_shunt_arm(rng: random.Random, meaning: Meaning, arm: Arm) -> None:
 
 
 def _aims(rng: random.Random, meaning: Meaning, road: Road, others: list[Road]) -> list[str]:
-    """What only this road runs over, in as few names as can be; nothing where there is no such."""
+    """Return the fewest names that only this road has, empty if there are none."""
     plan = meaning.plan
     names = [*plan["tracks"], *plan.get("platforms", {}), *plan.get("yards", {})]
     names = [name for name in names if meaning.over(road, name)]
@@ -106,11 +106,11 @@ def _aims(rng: random.Random, meaning: Meaning, road: Road, others: list[Road]) 
     return []
 
 
-# ---- putting right -----------------------------------------------------------------------------
+# ---- corrections -------------------------------------------------------------------------------
 
 
 def mend(plan: Plan) -> None:
-    """Put right what chance so often has wrong: crossovers told apart, signals not used."""
+    """Correct common faults of random plans: crossovers not worked together, unused signals."""
     for signal in plan["signals"].values():
         if signal.get("mount") in ("post", "ground") and len(signal["arms"]) > 1:
             del signal["mount"]
@@ -132,7 +132,7 @@ def mend(plan: Plan) -> None:
 
 
 def _take_out(plan: Plan, meaning: Meaning, keys: list[HeadKey]) -> None:
-    """Take out the arms at some spots."""
+    """Take out the arms of some heads."""
     _take_out_arms(plan, {arm.id for arm in meaning.arms if arm.key in keys})
 
 

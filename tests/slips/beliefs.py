@@ -1,4 +1,4 @@
-"""Slips in what is believed of a plan: its beliefs, its scenes, its frame."""
+"""Slips in the beliefs, the scenes and the lever frame of a plan."""
 
 from __future__ import annotations
 

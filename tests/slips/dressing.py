@@ -1,7 +1,7 @@
-"""Plans as clubs write them: laid at random, then signalled, aimed, believed and set.
+"""Plans as clubs write them: random track, with signals, beliefs, levers and scenes.
 
-Every plan has signals that hold each stand, an arm with its `to` for each road, subsidiary arms,
-distants, beliefs and scenes that are true, and now and then a yard and a lever frame.
+In every plan, signals hold each stand and each road has an arm. Many plans have subsidiary arms,
+distants, true beliefs and possible scenes; some have a yard or a lever frame.
 """
 
 from __future__ import annotations
@@ -25,12 +25,12 @@ MAX_STATES = 60_000
 
 
 def dressed_line(seed: int) -> Plan | None:
-    """A line that holds and in which nothing is wrong; None if the seed leads to none."""
+    """Return a line that holds and has no fault, None if the seed leads to none."""
     return _dressed(random.Random(seed), signalled_line)
 
 
 def dressed_station(seed: int) -> Plan | None:
-    """A station that holds and in which nothing is wrong; None if the seed leads to none."""
+    """Return a station that holds and has no fault, None if the seed leads to none."""
     return _dressed(random.Random(seed), signalled_station)
 
 
@@ -53,7 +53,7 @@ def _dressed(rng: random.Random, lay: Callable[[random.Random], Plan]) -> Plan |
 
 
 def wrong(plan: Plan) -> list[Any]:
-    """All faults of a plan that can be judged, besides whether it holds."""
+    """Return all faults of a plan that can be judged, whether or not it holds."""
     meaning = Meaning(plan)
     found = [*faults(meaning), *line_faults(meaning), *distant_faults(meaning)]
     return [*found, *scene_faults(meaning)]
@@ -81,7 +81,7 @@ def _distants(rng: random.Random, plan: Plan) -> None:
 
 
 def _repeat(rng: random.Random, plan: Plan, signal: str, index: int) -> bool:
-    """Let a distant repeat arms next ahead of it; tell whether there are any."""
+    """Let a distant repeat arms next ahead of it; return False if there are none."""
     meaning = Meaning(plan)
     distant = arms_with_distants(plan)[signal, index]
     heads = first_heads(meaning, distant)
@@ -99,7 +99,7 @@ def _repeat(rng: random.Random, plan: Plan, signal: str, index: int) -> bool:
 
 
 def arms_with_distants(plan: Plan) -> dict[tuple[str, int], Arm]:
-    """Every arm, by its signal and its number on that."""
+    """Return every arm, by its signal and its index there."""
     return {(arm.signal, arm.number): arm for arm in arms_of(plan)}
 
 
@@ -183,12 +183,12 @@ def _scene(rng: random.Random, plan: Plan) -> dict[str, Any]:
 
 
 def _where(rng: random.Random, meaning: Meaning, place: str) -> str:
-    """The track or the yard where a train stands in a place."""
+    """Return a track or the yard of a place."""
     return rng.choice(meaning.tracks_at[place]) if place in meaning.sections else place
 
 
 def _moved(meaning: Meaning, road: Road) -> Iterator[str]:
-    """The points and slips that do not lie normal for a road, with those worked together."""
+    """Yield the points and slips that lie reverse for a road, and those worked with them."""
     for name in meaning.plan.get("points", {}) | meaning.plan.get("crossings", {}):
         group = meaning.group(name) if name in meaning.group_of else []
         if any(road.lies.get(each, lies_of(meaning.plan, each)[0])
@@ -197,7 +197,7 @@ def _moved(meaning: Meaning, road: Road) -> Iterator[str]:
 
 
 def _more_off(rng: random.Random, plan: Plan, scene: str) -> None:
-    """Take more arms off as long as all is right."""
+    """Add more arms to ``off`` as long as the scene has no fault."""
     off = plan["scenes"][scene]["off"]
     ids = [arm.id for arm in arms_with_distants(plan).values() if arm.id not in off]
     for arm in rng.sample(ids, min(len(ids), 5)):
@@ -207,7 +207,7 @@ def _more_off(rng: random.Random, plan: Plan, scene: str) -> None:
 
 
 def copied(plan: Plan) -> Plan:
-    """A copy that shares nothing with the plan."""
-    # Thousands are made for each plan: this is ten times as fast as by way of JSON.
+    """Return a deep copy of a plan."""
+    # Thousands of copies are made of each plan, and this is ten times as fast as JSON.
     copy: Plan = marshal.loads(marshal.dumps(plan))  # noqa: S302 - its own dump
     return copy

@@ -1,4 +1,4 @@
-"""Doing what the fix of a finding says, where it names a concrete edit."""
+"""Makes the edit that the fix of a finding advises, if it advises a concrete one."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ A_SIGNAL = re.compile(
 )
 
 LIST_TOO = re.compile(
-    r"List (\S+) in yard (\S+), or divide it at a joint and list the part at \S+: no signal "
-    r"can stand between the two. Then put a stop signal for (up|down) trains"
+    r"List (\S+) in yard (\S+) \(or divide it at a joint and list the part at \S+\), and put a "
+    r"stop signal for (up|down) trains at its far end"
 )
 LIST_BETWEEN = re.compile(r"List (\S+) in yard (\S+): no signal can stand")
 
 
 class Edit(NamedTuple):
-    """A plan in which a fix was made, and the pointers of what was written for it."""
+    """A plan after a fix, with the pointers of the values written for it."""
 
     plan: Plan
     at: tuple[str, ...]
@@ -33,7 +33,7 @@ class Edit(NamedTuple):
 
 
 def edits_of(plan: Plan, finding: Finding) -> list[Edit]:
-    """The plan with the fix made, once for each way that it offers; empty if it is no edit."""
+    """Return the plan after the fix, once for each way that it offers; empty if it is no edit."""
     make = BY_RULE.get(finding.rule)
     return [] if make is None else list(make(plan, finding))
 
@@ -45,7 +45,7 @@ def new_id(plan: Plan) -> str:
 
 
 def put_signal(plan: Plan, track: str, heading: str, at_mm: float | None = None) -> str:
-    """Add a disc that holds trains and speaks for all their routes; its pointer."""
+    """Add a disc that holds trains and gives leave for all their routes; return its pointer."""
     name = new_id(plan)
     signal: dict[str, Any] = {"track": track, "for": heading, "form": "disc"}
     if at_mm is not None:
@@ -55,11 +55,11 @@ def put_signal(plan: Plan, track: str, heading: str, at_mm: float | None = None)
 
 
 def _signals(plan: Plan, finding: Finding) -> Iterator[Edit]:
-    """Signals at the spots that the fix names; what stands after `or` is another way."""
+    """Yield the plan with signals at the sites in the fix; sites after "or" are another way."""
     fix = finding.fix.split(": ")[0] if finding.rule == "unheld-exit" else finding.fix
     listed = [*LIST_TOO.findall(finding.fix), *LIST_BETWEEN.findall(finding.fix)]
     put, *others = re.split(r"; or, if |, or (?=for )", fix)
-    spots = A_SIGNAL.findall(put) if "Put a stop signal for" in put or "put one" in put else []
+    spots = A_SIGNAL.findall(put) if put.startswith("Put a stop signal") else []
     ways = [[*spots[:-1], *A_SIGNAL.findall(other)] for other in others if other.startswith("for")]
     for way in [spots, *ways] if spots else [[]]:
         for divided in (False, True) if listed else (False,):
@@ -80,7 +80,7 @@ def _signals(plan: Plan, finding: Finding) -> Iterator[Edit]:
 def _list_too(
     plan: Plan, track: str, yard: str, heading: list[str], divided: bool
 ) -> Iterator[str]:
-    """List a track in a yard, or the near part of it; with a signal at the end that leads on."""
+    """List a track in a yard, or its near part, with a signal at the far end."""
     tracks = plan["tracks"]
     if heading and divided:
         away, near = heading[0], OTHER[heading[0]]
@@ -97,9 +97,9 @@ def _list_too(
 
 
 def _other_way(plan: Plan, finding: Finding) -> Iterator[Edit]:
-    """Let a signal face the other way, where the fix says so."""
+    """Yield the plan with a signal turned round, taken out or allowed, as the fix advises."""
     signal = finding.pointer.split("/")[2]
-    if finding.fix.startswith("Let it face the other way"):
+    if finding.fix.startswith("Turn it round"):
         new = copied(plan)
         new["signals"][signal]["for"] = OTHER[plan["signals"][signal]["for"]]
         yield Edit(new, (f"/signals/{signal}",), "faces the other way")
@@ -116,18 +116,18 @@ def _other_way(plan: Plan, finding: Finding) -> Iterator[Edit]:
 
 
 def _stand(plan: Plan, finding: Finding) -> Iterator[Edit]:
-    said = re.search(r'trains turn back on (\S+), write "stand": true', finding.fix)
+    advice = re.search(r'trains turn back on (\S+), add "stand": true', finding.fix)
     new = copied(plan)
-    if said is not None:
-        new["tracks"][said[1]]["stand"] = True
-        yield Edit(new, (f"/tracks/{said[1]}/stand", finding.pointer), "a stand")
+    if advice is not None:
+        new["tracks"][advice[1]]["stand"] = True
+        yield Edit(new, (f"/tracks/{advice[1]}/stand", finding.pointer), "a stand")
     elif finding.fix.endswith("or take it out."):
         del new["signals"][finding.path[0]]
         yield Edit(new, (), "taken out")
 
 
 def _one_signal(plan: Plan, finding: Finding) -> Iterator[Edit]:
-    """Two signals on one spot made one with all their arms, or one of them taken out."""
+    """Yield the plan with two signals made one, or with either of them taken out."""
     one, other = finding.path[:2]
     if not finding.fix.startswith("Make them one"):
         for name in (one, other):
@@ -153,7 +153,7 @@ def _together(plan: Plan, finding: Finding) -> Iterator[Edit]:
 
 
 def _normal_or_legs(plan: Plan, finding: Finding) -> Iterator[Edit]:
-    """The normal lie of one of two points turned round, or its legs exchanged."""
+    """Yield the plan with the normal lie of either points changed, or its legs exchanged."""
     for name in finding.path[:2]:
         if plan["points"][name].get("kind") == "three-way":
             continue
@@ -186,7 +186,7 @@ def _bracket(plan: Plan, finding: Finding) -> Iterator[Edit]:
 
 
 def _below(plan: Plan, finding: Finding) -> Iterator[Edit]:
-    """A distant listed after the stop arm that it stands above, or written under it."""
+    """Yield the plan with a distant listed after its stop arm, or written under it."""
     distant, stop = finding.path[:2]
     signal, index = finding.pointer.split("/")[2], int(finding.pointer.split("/")[4])
     if finding.fix.startswith("Take "):
@@ -207,7 +207,7 @@ def _below(plan: Plan, finding: Finding) -> Iterator[Edit]:
 
 
 def _without(key: str) -> Callable[[Plan, Finding], Iterator[Edit]]:
-    """What takes a key, or an entry of a list, out of what a finding points at."""
+    """Return a function that takes out the key or the entry that a finding points at."""
 
     def make(plan: Plan, finding: Finding) -> Iterator[Edit]:
         new = copied(plan)
@@ -216,7 +216,7 @@ def _without(key: str) -> Callable[[Plan, Finding], Iterator[Edit]]:
         for each in way:
             holder = holder[int(each)] if isinstance(holder, list) else holder[each]
         if isinstance(holder, dict):
-            holder.pop(last, None)  # where it is not there, nothing is changed, and that is told
+            holder.pop(last, None)  # If the key is missing, the finding stays, and a test fails.
         else:
             del holder[int(last)]
         yield Edit(new, (), f"{key} taken out")
@@ -225,8 +225,8 @@ def _without(key: str) -> Callable[[Plan, Finding], Iterator[Edit]]:
 
 
 def _for_the_road_above(plan: Plan, finding: Finding) -> Iterator[Edit]:
-    """A calling-on arm without its `to`, or under each stop arm of its signal."""
-    if finding.fix.startswith("Leave its `to` out"):
+    """Yield the plan with a calling-on arm without its ``to``, or under each stop arm."""
+    if finding.fix.startswith("Take its `to` out"):
         yield from _without("to")(plan, finding)
         return
     signal, index = finding.pointer.split("/")[2], int(finding.pointer.split("/")[4])
@@ -244,7 +244,7 @@ def _same_lever(plan: Plan, finding: Finding) -> Iterator[Edit]:
 
 
 def _all_normal(plan: Plan, finding: Finding) -> Iterator[Edit]:
-    """The same word for all points of a group in a scene, or none."""
+    """Yield the plan with all points of a group normal in a scene, and with all reverse."""
     scene, *group = finding.path
     for word in (None, "reverse"):
         new = copied(plan)
@@ -279,4 +279,4 @@ BY_RULE: dict[str, Callable[[Plan, Finding], Iterator[Edit]]] = {
     "scene-arms-conflict": _without("arm"),
     "scene-distant-too-soon": _without("distant"),
 }
-"""How the fixes of each rule are made that name a concrete edit."""
+"""The function that makes the fixes of each rule, for rules that advise a concrete edit."""

@@ -1,10 +1,10 @@
-"""Was a slip caught, rightly passed over, missed; or was something false said of it?
+"""Judges a slip: did the check catch it, stay silent rightly, miss it or report something false?
 
-*Caught*: a finding that the plan had not before is in the place of the slip, and its rule is one
-that counts for slips of the kind. *Right*: nothing of the sort, but the search says that the plan
-still holds and the second opinion finds nothing wrong with it. *Missed*: neither. *False*: whatever
-else was found, an error was reported that the definitions contradict (or a warning, of the rules
-that the second opinion knows); or a verdict that the search does not share.
+*Caught*: a new finding is in the place of the slip, and its rule counts for slips of this kind.
+*Right*: no such finding, but by the search the plan still holds, and the second opinion finds no
+fault. *Missed*: neither. *False*: the check reports an error that the definitions contradict (or
+such a warning, of a rule that the second opinion knows), or its verdict differs from that of the
+search.
 """
 
 from __future__ import annotations
@@ -29,29 +29,29 @@ MAX_STATES = 100_000
 
 
 class Outcome(NamedTuple):
-    """What became of one slip, and why it is thought so."""
+    """The judgement on one slip, and the reason for it."""
 
     verdict: str
     why: str
 
 
 class Base(NamedTuple):
-    """A plan that holds and in which nothing is wrong, with what is said of it all the same."""
+    """A plan that holds and has no fault, with the findings of the check on it."""
 
     name: str
     plan: Plan
     said: frozenset[tuple[str, str, str]]
     over: dict[str, frozenset[str]]
-    """The tracks and elements over which the roads of each signal and each arm lead."""
+    """The tracks and elements on the roads of each signal and each arm."""
 
 
 def base_of(name: str, plan: Plan) -> tuple[Base, Outcome]:
-    """Prepare a plan that has no fault, and judge what the check says of it."""
+    """Prepare a plan without faults, and judge the findings of the check on it."""
     assert holds(plan, 2_000_000), name
     assert wrong(plan) == [], (name, wrong(plan))
     report = check(json.dumps(plan))
     keys = frozenset(_key(finding) for finding in report.findings)
-    # Whether trains fit, for instance, is for others to say.
+    # Other tests judge other findings, for example those on the lengths of trains.
     known = [each for each in report.findings if each.rule in SECOND_OPINION | PROVED | FORM]
     said = [finding.message for finding in known if finding.level != "note"]
     why = "; ".join(said) if report.holds else f"the verdict {report.holds}"
@@ -62,7 +62,7 @@ def base_of(name: str, plan: Plan) -> tuple[Base, Outcome]:
 def _roads_over(
     meaning: Meaning, before: dict[str, frozenset[str]] | None = None
 ) -> dict[str, frozenset[str]]:
-    """Over which tracks and elements the roads of each signal and of each arm lead, or led."""
+    """Return the tracks and elements on the roads of each signal and each arm."""
     over = {name: {*names} for name, names in (before or {}).items()}
     for arm in meaning.arms:
         for road in meaning.of_head(arm.key):
@@ -82,7 +82,7 @@ def said_of(slip: Slip) -> Report:
 
 
 def judge(base: Base, kind: str, slip: Slip, report: Report) -> Outcome | None:
-    """Judge what is said of one slip; None if the search cannot tell in reasonable time."""
+    """Judge the findings on one slip; return None if the search reaches its limit."""
     if report.fault is not None:
         return Outcome("false", f"the rule {report.fault} failed")
     new = [finding for finding in report.findings if _key(finding) not in base.said]
@@ -108,7 +108,7 @@ def judge(base: Base, kind: str, slip: Slip, report: Report) -> Outcome | None:
 
 
 def _beside(slip: Slip) -> Slip:
-    """The slip, its names with those of the tracks that are one section with one of them."""
+    """Return the slip with the names of all tracks that share a section with one of its names."""
     sections = Sections(slip.plan).sections.values()
     tracks = [{piece.track for piece in section.pieces} for section in sections]
     more = (each for each in tracks if not slip.names.isdisjoint(each))
@@ -116,11 +116,10 @@ def _beside(slip: Slip) -> Slip:
 
 
 def _roads_changed(over: dict[str, frozenset[str]], slip: Slip, finding: Finding) -> bool:
-    """Whether a finding is on arms of which a road leads, or led, over what was changed.
+    """Return whether a finding is on arms with a road over a changed thing, before or after.
 
-    Where a road is missed, the finding lists those that are left; where two roads conflict that
-    have become longer, or a distant repeats a wrong arm, it names the arms; of a platform without a
-    home it names the tracks.
+    A finding on a missing road lists the roads that are left. A finding on two roads in conflict,
+    or on a distant with a wrong arm, names the arms; one on a platform without a home, the tracks.
     """
     if finding.rule == "platform-without-home":
         tracks = slip.plan["platforms"][finding.path[0]]["tracks"]
@@ -136,7 +135,7 @@ def _roads_changed(over: dict[str, frozenset[str]], slip: Slip, finding: Finding
 
 
 def _second_opinion(slip: Slip, report: Report) -> tuple[list[Fault], bool]:
-    """All that is wrong, and whether the plan holds (False if that cannot be asked)."""
+    """Return all faults, and whether the plan holds (False if it cannot be judged)."""
     if report.layout is None:
         return [], False
     faults = broken(slip.plan)
@@ -160,7 +159,7 @@ def _said_wrongly(
 
 
 def _contradicted(slip: Slip, finding: Finding, faults: list[Fault]) -> bool:
-    """Whether the definitions do not say what a finding says."""
+    """Return whether the definitions contradict a finding."""
     if finding.rule in PROVED:
         return finding.level == "error" and not _replays(slip.plan, finding)
     if finding.rule in FORM:
@@ -169,7 +168,7 @@ def _contradicted(slip: Slip, finding: Finding, faults: list[Fault]) -> bool:
         return False
     if finding.rule in SECOND_OPINION:
         return not any(_tells(finding, each) for each in faults)
-    return finding.level == "error"  # on all other errors there is no second opinion
+    return finding.level == "error"  # There is no second opinion on other errors.
 
 
 def _replays(plan: Plan, finding: Finding) -> bool:
@@ -187,15 +186,15 @@ def _tells(finding: Finding, fault: Fault) -> bool:
 
 
 def _named(finding: Finding) -> frozenset[str]:
-    """The ids that a finding bears; of a section the track as well."""
+    """Return the ids in the path of a finding; for a section, its track too."""
     tracks = [name.rpartition(".")[0] for name in finding.path if "." in name]
     return frozenset((*finding.path, *tracks, *finding.pointer.split("/")[2:3]))
 
 
 def in_place(slip: Slip, finding: Finding) -> bool:
-    """Whether a finding is at, above or below what was written wrongly, or names it.
+    """Return whether a finding is at, above or below the wrong value, or names its thing.
 
-    A finding above is one on the same thing: the signal, the track; never on all of the tracks.
+    "Above" stays on the same thing: the signal or the track, never all tracks.
     """
     pointer = finding.pointer
     for at in slip.at:

@@ -1,7 +1,7 @@
-"""The slips that people make: for each kind every way in which one plan can suffer it.
+"""The slips that people make: for each kind, all slips of that kind in one plan.
 
-A slip is one thing written wrongly. What else names the thing goes with it where its author would
-have written none of that either: who forgets a signal has no lever and no scene for it.
+A slip is one wrong value. References to the thing change with it if its author would not have
+written them either: without the signal, there is no lever for it and no scene with it.
 """
 
 from __future__ import annotations
@@ -17,11 +17,10 @@ from slips.track_lines import OTHER
 
 
 class Slip(NamedTuple):
-    """A plan with one slip in it, and where that is.
+    """A plan with one slip in it, and the place of the slip.
 
-    ``at``: the pointers of the values concerned; a finding at, above or below one of them is in
-    its place. ``names``: the ids of what the slip was made to; a finding that bears one of them is
-    in its place too.
+    ``at``: the pointers of the changed values; a finding at, above or below one of them is in its
+    place. ``names``: the ids of the changed things; a finding with one of them is in its place too.
     """
 
     plan: Plan
@@ -38,7 +37,7 @@ Arms = Iterator[tuple[str, int, dict[str, Any]]]
 
 
 def arms_in(plan: Plan, *kinds: str) -> Arms:
-    """Every arm of some kinds: its signal, its place there, and what is written of it."""
+    """Yield every arm of some kinds: its signal, its index there, and its object."""
     for signal_id, signal in plan["signals"].items():
         for index, arm in enumerate(signal["arms"]):
             if arm.get("kind", "stop") in kinds:
@@ -50,7 +49,7 @@ def _arm_ids(plan: Plan, signal: str) -> tuple[str, ...]:
 
 
 def names_of(plan: Plan, signal: str) -> tuple[str, ...]:
-    """A signal, the signals on one spot with it, their arms, tracks, and the yards of these."""
+    """Return a signal and all signals on its spot, with their arms, tracks and yards."""
     every = list(arms_of(plan))
     keys = {arm.key for arm in every if arm.signal == signal}
     beside = [arm for arm in every if arm.key in keys]
@@ -60,7 +59,7 @@ def names_of(plan: Plan, signal: str) -> tuple[str, ...]:
 
 
 def forget_arms(plan: Plan, *gone: str) -> None:
-    """Take out all that names these arms."""
+    """Take out all references to these arms."""
     for _, _, arm in arms_in(plan, "stop", "distant", "calling-on", "shunt"):
         for key in ("never_with", "repeats"):
             if key in arm:
@@ -105,13 +104,13 @@ def signal_faces_other_way(plan: Plan) -> Iterator[Slip]:
 
 
 def tracks_at(plan: Plan, element: str) -> list[str]:
-    """The tracks that meet points or a crossing."""
+    """Return the tracks that meet points or a crossing."""
     ends = {name: (track["up"], track["down"]) for name, track in plan["tracks"].items()}
     return [name for name, both in ends.items() if element in [e.partition(".")[0] for e in both]]
 
 
 def _beside(plan: Plan, track: str) -> list[str]:
-    """The tracks that meet an element or a joint that a track meets."""
+    """Return the tracks that meet an element or a joint at either end of a track."""
 
     def met(name: str) -> set[str]:
         ends = (plan["tracks"][name][end] for end in ("up", "down"))
@@ -312,7 +311,7 @@ def wrong_normal(plan: Plan) -> Iterator[Slip]:
 
 
 def running_reversed(plan: Plan) -> Iterator[Slip]:
-    # What is told of a wrong `running` is mostly told of the tracks that lead to it.
+    # Most findings on a wrong `running` are on the tracks that lead to it.
     for name, track in plan["tracks"].items():
         if track.get("running", "both") != "both":
             new = copied(plan)
@@ -342,7 +341,7 @@ def track_turned_round(plan: Plan) -> Iterator[Slip]:
     for name, track in plan["tracks"].items():
         new = copied(plan)
         new["tracks"][name]["up"], new["tracks"][name]["down"] = track["down"], track["up"]
-        # Its signals are turned round with it: what is told of them is in place.
+        # The signals of the track turn round with it, so findings on them are in place.
         beside = {arm.signal for arm in arms_of(plan) if arm.key[0] == name}
         names = (name, *(each for signal in beside for each in names_of(plan, signal)))
         yield slip(new, name, f"/tracks/{name}", names=names)
@@ -357,7 +356,7 @@ def platform_on_wrong_track(plan: Plan) -> Iterator[Slip]:
                     new["platforms"][name]["tracks"][index] = other
                     at = f"/platforms/{name}/tracks/{index}"
                     told = f"{name} on {other} not {track}"
-                    # A single letter is a word too.
+                    # A single letter counts as a word too.
                     own = (name,) if len(name) > 1 else ()
                     yield slip(new, told, at, names=(f"platform {name}", *own, track, other))
 

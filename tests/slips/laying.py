@@ -1,4 +1,4 @@
-"""Plans to be dressed: lines and stations laid at random, with the signals that hold trains."""
+"""Random lines and stations with the signals that hold trains, for ``dressing``."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from slips.track_lines import OTHER, links, senses
 
 
 def signalled_line(rng: random.Random) -> Plan:
-    """A line of some points, down meaning one way along it, its stands held by signals."""
+    """Return a line with some points, with up and down in order and signals at its stands."""
     plan = lay_line(rng, rng.randint(2, 7))
     _turn_round(plan)
     _one_way(rng, plan)
@@ -23,14 +23,14 @@ def signalled_line(rng: random.Random) -> Plan:
 
 
 def signalled_station(rng: random.Random) -> Plan:
-    """A station as `oracle.stations` signals it, down meaning one way along it."""
+    """Return a station of ``oracle.stations`` with its signals, with up and down in order."""
     plan = station_plan(rng, flaws=0)
     _turn_round(plan)
     return plan
 
 
 def _turn_round(plan: Plan) -> None:
-    """Let down mean one way along the whole line, as far as reversing loops allow."""
+    """Turn tracks so that down is one way along the line, as far as reversing loops allow."""
     for sense, _ in senses(plan):
         for track_id, kept in sense.items():
             if not kept:
@@ -46,7 +46,7 @@ def turn_track(plan: Plan, track_id: str) -> None:
     for signal in plan.get("signals", {}).values():
         own = signal["track"] == track_id
         for arm in signal["arms"]:
-            # An arm without a heading or a measure of its own has those of its signal.
+            # An arm without a heading or an at_mm has those of its signal.
             if arm.get("track", signal["track"]) == track_id:
                 if "for" in arm:
                     arm["for"] = OTHER[arm["for"]]
@@ -64,11 +64,11 @@ def _measure_from_other_end(track: dict[str, Any], value: dict[str, Any]) -> Non
     if "at_mm" in value and track.get("length_mm") is not None:
         value["at_mm"] = track["length_mm"] - value["at_mm"]
     elif value.get("at_mm") == 0:
-        del value["at_mm"]  # right at the end, whichever that is
+        del value["at_mm"]  # at the end of the track
 
 
 def _one_way(rng: random.Random, plan: Plan) -> None:
-    """Make some tracks one-way, mostly those that lead in or out: double line is worked so."""
+    """Make some tracks one-way, mostly those at an edge, as on a double line."""
     for track in plan["tracks"].values():
         likely = 0.3 if "edge:" in track["up"] + track["down"] else 0.05
         if not track.get("stand") and rng.random() < likely:
@@ -76,7 +76,7 @@ def _one_way(rng: random.Random, plan: Plan) -> None:
 
 
 def _yard(rng: random.Random, plan: Plan) -> None:
-    """Make the sidings beyond some points a yard, with the track that leads to them."""
+    """Make a yard of the sidings beyond some points and the track that leads to them."""
     if rng.random() < 0.4:
         return
     meets = {track[e]: (t, e) for t, track in plan["tracks"].items() for e in ("up", "down")}
@@ -148,7 +148,7 @@ def _heads(rng: random.Random, plan: Plan) -> None:
 
 
 def _is_crossover(plan: Plan, track_id: str) -> bool:
-    """Whether a track is part of a crossover: no signal stands on that."""
+    """Return whether a track is part of a crossover, and so has no signal."""
     groups = [set(group) for group in plan.get("worked_together", [])]
     return any(
         track_id in line and {one, other} in groups for line, (one, _), (other, _) in links(plan)
@@ -156,7 +156,7 @@ def _is_crossover(plan: Plan, track_id: str) -> bool:
 
 
 def _is_before_trap(plan: Plan, text: str) -> bool:
-    """Whether trap points are met by a leg there: a route never ends before those."""
+    """Return whether a leg of trap points is there; no route ends right before one."""
     name, _, leg = text.partition(".")
     return leg != "toe" and bool(plan["points"].get(name, {}).get("trap"))
 

@@ -1,4 +1,4 @@
-"""What every arm of a plan means, worked out from its plain JSON without the library."""
+"""The routes of every arm of a plan, derived from its plain JSON without the library."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from oracle.sections import Piece
 
 Plan = dict[str, Any]
 HeadKey = tuple[str, str, float | None]
-"""Track, heading and distance, None for right at the end: arms of two signals may be one head."""
+"""Track, heading and at_mm (None: at the end). Arms of two signals may belong to one head."""
 
 GIVING_LEAVE = ("stop", "calling-on", "shunt")
 LEG_RANK = {"left": 0, "middle": 1, "right": 2}
 
 
 class Road(NamedTuple):
-    """One route with its lies. ``past``: the heads without a stop arm that it passes."""
+    """A route with its lies. ``past``: the heads without a stop arm that it passes."""
 
     number: int
     head: HeadKey
@@ -31,7 +31,7 @@ class Road(NamedTuple):
     lies: dict[str, str]
     past: tuple[HeadKey, ...]
     at_limit: bool
-    """Whether it ends at a limit where no train may stand."""
+    """True if it ends at a limit outside a stand."""
     into_drag: bool
 
     @property
@@ -39,18 +39,18 @@ class Road(NamedTuple):
         return frozenset(place for place, _ in self.spots)
 
     def along(self, other: Road) -> bool:
-        """Whether the two run the same way as far as the shorter one goes."""
+        """Return whether one road is the beginning of the other."""
         both = min(len(self.spots), len(other.spots))
         return self.spots[:both] == other.spots[:both]
 
 
 class Arm(NamedTuple):
-    """One arm as it is written, with what its signal gives it."""
+    """An arm as written, with the values that it takes from its signal."""
 
     id: str
     signal: str
     number: int
-    """Its place among the arms of its signal, from 0."""
+    """Its index among the arms of its signal, from 0."""
     kind: str
     key: HeadKey
     doll: int
@@ -58,14 +58,14 @@ class Arm(NamedTuple):
 
 
 def many(value: Any) -> list[str]:
-    """A name or a list of names as a list."""
+    """Return a name, or a list of names, as a list."""
     if value is None:
         return []
     return [value] if isinstance(value, str) else list(value)
 
 
 def arms_of(plan: Plan) -> Iterator[Arm]:
-    """Every arm of the plan, in its order, with its doll and where it stands."""
+    """Return every arm of the plan, in its order, with its doll and place."""
     for signal_id, signal in plan.get("signals", {}).items():
         dolls: dict[str, int] = {}
         last = 0
@@ -82,7 +82,7 @@ def arms_of(plan: Plan) -> Iterator[Arm]:
 
 
 class Meaning(Ground):
-    """The roads of every head, and which of them every arm speaks for."""
+    """The roads of every head, and those for which each arm gives leave."""
 
     def __init__(self, plan: Plan) -> None:
         super().__init__(plan)
@@ -119,7 +119,7 @@ class Meaning(Ground):
         return self.elements.place_name("yards", yard)
 
     def places_of(self, track: str) -> list[str]:
-        """The places of a track from its up end, yards included, each once."""
+        """Return the places of a track from its up end, yards included, each once."""
         return list(dict.fromkeys(self.spot(each, "down")[0] for each in self.pieces[track]))
 
     def form(self, signal: str) -> str:
@@ -128,11 +128,11 @@ class Meaning(Ground):
         return form
 
     def head_of(self, arm: Arm) -> Head | None:
-        """The head that an arm belongs to: its own signal has to hold trains at the spot."""
+        """Return the head of an arm, None if its signal holds no trains at that spot."""
         return self.head_at_spot[arm.key] if (arm.signal, arm.key) in self._holding else None
 
     def stand_said(self, track_id: str) -> bool:
-        """Whether a track is a stand by what the plan says of it, wherever its signals stand."""
+        """Return whether a track is a stand by its own keys, without its signals."""
         track = self.tracks[track_id]
         platforms = self.plan.get("platforms", {}).values()
         ends = track["up"] + track["down"]
@@ -140,7 +140,7 @@ class Meaning(Ground):
         return bool(track.get("stand", served or "buffer" in ends or "edge:" in ends))
 
     def drags(self) -> set[str]:
-        """The sections into which trap points turn trains."""
+        """Return the sections into which trap points turn trains."""
         return {
             move.to[0]
             for ways in self.ways_out.values()
@@ -150,11 +150,11 @@ class Meaning(Ground):
         }
 
     def facing(self, spot: Spot) -> Head | None:
-        """The head that faces a train at that spot of a track."""
+        """Return the head that faces a train at a spot of a track."""
         return None if spot[1] == "" else self.ways_out[spot][0].head
 
     def beside(self, key: HeadKey) -> tuple[Piece, str] | None:
-        """The piece of a train beside a post, with its heading there; None in a yard."""
+        """Return the section and heading of a train beside a post, None in a yard."""
         track, heading, at = key
         pieces = self.pieces[track]
         if at is None:
@@ -166,11 +166,11 @@ class Meaning(Ground):
         return None if piece.yard is not None else (piece, heading)
 
     def last_track(self, spot: Spot) -> str:
-        """The track at the end that a train in a section runs to."""
+        """Return the track at the end of a section to which a train runs."""
         return self.sections[spot[0]].ends[spot[1]][0].track
 
     def may_lie(self, spot: Spot, move: Move) -> bool:
-        """Whether trap points that guard let a train run on that has nothing promised."""
+        """Return whether guarding trap points let a train without a promise run on."""
         if move.element is None or move.lie is None or not self.elements.is_facing(*spot):
             return True
         group = self.group_of[move.element]
@@ -205,29 +205,29 @@ class Meaning(Ground):
         return lies
 
     def group(self, name: str) -> list[str]:
-        """All that is worked together with points or a slip, itself included."""
+        """Return everything worked together with points or a slip, itself included."""
         root = self.group_of[name]
         return [each for each, group in self.group_of.items() if group == root]
 
     def needs(self, road: Road) -> dict[str, str]:
-        """How each group must lie for a road."""
+        """Return the lie of each group that a road needs."""
         return self.all_routes[road.number].words
 
     def of_head(self, key: HeadKey) -> list[Road]:
-        """All roads of a head."""
+        """Return all roads of a head."""
         return self.roads.get((key, "stop"), []) + self.roads.get((key, "shunt"), [])
 
     def own(self, key: HeadKey, kind: str) -> list[Road]:
-        """The roads of a head for which an arm of that kind may speak."""
+        """Return the roads of a head for which an arm of this kind may give leave."""
         kind = "shunt" if kind == "shunt" else "stop"
         found = [road for road in self.roads.get((key, kind), []) if not road.into_drag]
         to_limits = [road for road in found if kind == "stop" and road.at_limit]
         return found if to_limits == found else [road for road in found if road not in to_limits]
 
-    # ---- which roads an arm speaks for -----------------------------------------------------
+    # ---- the roads of each arm -------------------------------------------------------------
 
     def kin(self, arm: Arm) -> list[Arm]:
-        """The arms of the same kind on the same head, from left to right."""
+        """Return the arms of the same kind on the same head, from left to right."""
         same = [each for each in self.arms if (each.key, each.kind) == (arm.key, arm.kind)]
         return sorted(same, key=lambda each: each.doll)
 
@@ -256,7 +256,7 @@ class Meaning(Ground):
         return head is not None and "stop" in head.kinds
 
     def over(self, road: Road, name: str) -> bool:
-        """Whether a road runs over a track, a platform or a yard."""
+        """Return whether a road runs over a track, a platform or a yard."""
         if name in self.tracks:
             tracks = [name]
         elif name in self.plan.get("platforms", {}):
@@ -267,7 +267,7 @@ class Meaning(Ground):
         return not met.isdisjoint(tracks)
 
     def side(self, one: Road, other: Road) -> int:
-        """-1 where the first road lies to the left of the second, 1 to its right, 0 not told."""
+        """Return -1 if the first road is left of the second, 1 if right of it, 0 if unknown."""
         before = one.start
         for mine, theirs in zip(one.spots, other.spots, strict=False):
             if mine != theirs:
@@ -280,17 +280,17 @@ class Meaning(Ground):
         return 0
 
     def in_order(self, roads: Iterable[Road]) -> list[Road] | None:
-        """Roads of one head from left to right, None if left and right are not told."""
+        """Return roads of one head from left to right, None if their order is unknown."""
         ordered = sorted(roads, key=cmp_to_key(self.side))
         return ordered if all(self.side(a, b) < 0 for a, b in pairwise(ordered)) else None
 
     # ---- conflicts -------------------------------------------------------------------------
 
     def conflict(self, one: Road, other: Road) -> bool:
-        """Whether two roads may never be given at once."""
+        """Return whether two roads must never be given at once."""
         routes = self.all_routes
         return conflicts.conflict(routes[one.number], routes[other.number]) is not None
 
     def passes_along(self, main: Road, shunt: Road) -> bool:
-        """Whether a road passes a shunt signal and runs all along a road of that."""
+        """Return whether a road passes a shunt signal and runs along a whole road of it."""
         return conflicts.along(self.all_routes[main.number], self.all_routes[shunt.number])

@@ -1,4 +1,4 @@
-"""Slips of the pen: an id, a leg or a joint of which two letters are exchanged or one is wrong."""
+"""Typing mistakes in an id, a leg or a joint: two letters exchanged, or one wrong or missing."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ NOT_IDS = frozenset(
     ("$schema", "format", "title", "scale", "note", "name", "because", "rule", "running", "for",
      "mount", "form", "side", "kind", "normal", "measure", "up", "down", "duties", "id")
 )  # fmt: skip
-"""Keys whose values name nothing; `up` and `down` have a kind of slip of their own."""
+"""Keys whose values are no references; ``up`` and ``down`` have a kind of slip of their own."""
 
 
 def _values(value: Any, at: Place = ()) -> Iterator[tuple[Place, str]]:
-    """Every text in a plan that is a name, with the keys that lead to it."""
+    """Yield every reference in a plan, with the keys that lead to it."""
     if isinstance(value, str):
         yield at, value
     elif isinstance(value, list):
@@ -33,7 +33,7 @@ def _values(value: Any, at: Place = ()) -> Iterator[tuple[Place, str]]:
 
 
 def _mistyped(name: str) -> Iterator[str]:
-    """Two neighbouring letters exchanged, the last left out, the last one further on."""
+    """Return a name with two letters exchanged, without its last letter, or with another one."""
     for place in range(len(name) - 1):
         if name[place] != name[place + 1]:
             yield name[:place] + name[place + 1] + name[place] + name[place + 2 :]
@@ -69,7 +69,7 @@ def id_mistyped(plan: Plan) -> Iterator[Slip]:
 
 
 def _owner(plan: Plan, at: Place) -> tuple[str, ...]:
-    """The ids of what the mistyped name belongs to: a signal with its arms, else the entry."""
+    """Return the ids of the thing with the mistyped name: a signal with its arms, or the entry."""
     if at[0] == "signals":
         signal = plan["signals"][at[1]]
         arms = signal["arms"] if len(at) < 4 else [signal["arms"][int(at[3])]]
@@ -84,7 +84,7 @@ def _owner(plan: Plan, at: Place) -> tuple[str, ...]:
 
 
 def key_mistyped(plan: Plan) -> Iterator[Slip]:
-    """An id mistyped where it stands as a key: points of an `expects`, trains of a scene."""
+    """Yield slips in ids that are keys: points of an ``expects``, trains of a scene."""
     for signal, value in plan["signals"].items():
         for index, arm in enumerate(value["arms"]):
             for name in arm.get("expects", {}):
@@ -141,7 +141,7 @@ def joint_mistyped(plan: Plan) -> Iterator[Slip]:
 
 
 def arm_id_mistyped(plan: Plan) -> Iterator[Slip]:
-    """The id of an arm mistyped where the arm itself stands."""
+    """Yield slips in the id of an arm itself."""
     for signal, value in plan["signals"].items():
         for index, arm in enumerate(value["arms"]):
             for wrong in _mistyped(arm["id"]):

@@ -1,7 +1,7 @@
-"""A second opinion: all that is wrong with a plan, worked out without the library.
+"""A second opinion: all faults of a plan, derived without the library.
 
-Each fault bears the id of the rule that should tell of it, and the names that must stand in what
-is told. A plan that holds by the search and has no fault is right by the definitions.
+Each fault has the id of the rule that should report it, and the names that the finding must have.
+A plan that holds by the search and has no fault is right by the definitions.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from slips.places import derive_duties, free_run, is_for_trains, never_met, reac
 
 
 class Fault(NamedTuple):
-    """One thing that is wrong: the rule that tells of it, and the names that it must tell."""
+    """A fault: the rule that should report it, and the names that the finding must have."""
 
     rule: str
     names: frozenset[str]
@@ -27,7 +27,7 @@ def fault(rule: str, *names: str) -> Fault:
 
 
 def faults(meaning: Meaning) -> Iterator[Fault]:
-    """All faults but that of a plan that does not hold, which is for the search to find."""
+    """Yield all faults except that the plan does not hold: the search finds that."""
     yield from _roads(meaning)
     yield from _pairs_of_arms(meaning)
     yield from _beliefs(meaning)
@@ -61,7 +61,7 @@ def _roads(meaning: Meaning) -> Iterator[Fault]:
 
 
 def _roads_without_arm(meaning: Meaning) -> Iterator[Fault]:
-    """Roads along which no arm of either kind gives leave."""
+    """Yield roads along which neither a stop arm nor a shunt arm gives leave."""
     for head in meaning.all_heads:
         key = meaning.key(head)
         kin = [arm for arm in meaning.arms if arm.key == key]
@@ -117,7 +117,7 @@ def _beliefs(meaning: Meaning) -> Iterator[Fault]:
             other = meaning.by_id.get(name)
             theirs = meaning.speaks[name] if other is not None else None
             if other is not None and not (roads and theirs):
-                continue  # an arm without a road is told of by another rule
+                continue  # Another rule reports an arm without a road.
             pairs = [(mine, their) for mine in roads for their in theirs or []]
             if not pairs or other is arm or not all(meaning.conflict(*pair) for pair in pairs):
                 yield fault("never-with-mismatch", arm.id, name)
@@ -129,7 +129,7 @@ def _beliefs(meaning: Meaning) -> Iterator[Fault]:
 
 
 def lies_of(plan: Plan, name: str) -> tuple[str, list[str]]:
-    """The normal lie of points or of a slip, and all its lies."""
+    """Return the normal lie of points or of a slip, and all its lies."""
     if name in plan.get("points", {}):
         points = plan["points"][name]
         more = ["middle"] if points.get("kind") == "three-way" else []
@@ -138,7 +138,7 @@ def lies_of(plan: Plan, name: str) -> tuple[str, list[str]]:
 
 
 def lie_named(plan: Plan, name: str, word: str) -> str | None:
-    """The lie that a word means, None if it means none."""
+    """Return the lie that a word means, None if it means none."""
     normal, lies = lies_of(plan, name)
     others = [lie for lie in lies if lie != normal]
     if word == "normal":
@@ -149,14 +149,14 @@ def lie_named(plan: Plan, name: str, word: str) -> str | None:
 
 
 def needed(meaning: Meaning, road: Road, name: str) -> str | None:
-    """How a road needs points or a slip to lie, by itself or by what is worked with it."""
+    """Return the lie that a road needs of points or a slip, itself or by its group, or None."""
     if name in road.lies:
         return road.lies[name]
     word = meaning.needs(road).get(meaning.group_of.get(name, ""))
     return lie_named(meaning.plan, name, word) if word is not None else None
 
 
-# ---- where trains can come ---------------------------------------------------------------------
+# ---- the tracks and signals that trains reach --------------------------------------------------
 
 
 def _reach(meaning: Meaning) -> Iterator[Fault]:

@@ -1,4 +1,4 @@
-"""Where trains come to on a plan, and what each signal is there for, without the library."""
+"""The places that trains reach and the duties of each signal, derived without the library."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from slips.meaning import Arm, HeadKey, Meaning, Road
 
 
 def free_run(meaning: Meaning, spot: Spot) -> dict[Spot, None]:
-    """The spots to which a train comes from one without passing a signal, itself included."""
+    """Return the spots that a train reaches from a spot without passing a signal."""
     found = {spot: None}
     queue = [spot]
     for each in queue:
@@ -25,14 +25,14 @@ def free_run(meaning: Meaning, spot: Spot) -> dict[Spot, None]:
 
 
 def free_moves(meaning: Meaning, spot: Spot) -> Iterator[Move]:
-    """The moves from a spot that no head closes and that lead into no drag."""
+    """Yield the moves from a spot that pass no head and lead into no drag."""
     for way in meaning.ways_out[spot]:
         if way.head is None:
             yield from (move for move in way.moves if not move.derails)
 
 
 def reached_spots(meaning: Meaning) -> set[Spot]:
-    """Every spot to which a train can come that has the plan for itself."""
+    """Return every spot that a train can reach when it is alone on the plan."""
     by_spot: dict[Spot, list[Road]] = {}
     for roads in meaning.roads.values():
         for road in roads:
@@ -56,7 +56,7 @@ def reached_spots(meaning: Meaning) -> set[Spot]:
 
 
 def never_met(meaning: Meaning) -> Iterator[HeadKey]:
-    """The heads to which no train comes, though trains come to where they stand."""
+    """Yield the heads that no train reaches although trains reach their sections."""
     reached = reached_spots(meaning)
     places = {place for place, _ in reached}
     for key, spot in meaning.held_at.items():
@@ -65,7 +65,7 @@ def never_met(meaning: Meaning) -> Iterator[HeadKey]:
 
 
 def derive_duties(meaning: Meaning) -> dict[str, set[str]]:
-    """The duties of every signal that holds trains, by the kinds of arms that it has itself."""
+    """Return the duties of every signal that holds trains, by the kinds of its own arms."""
     found: dict[str, set[str]] = {}
     for arm in meaning.arms:
         if arm.kind in HOLDING_KINDS:
@@ -82,7 +82,7 @@ def derive_duties(meaning: Meaning) -> dict[str, set[str]]:
 
 
 def is_for_trains(meaning: Meaning, head: Head) -> bool:
-    """Whether a head is more than a signal for shunting."""
+    """Return whether a head is more than a shunt signal."""
     return "stop" in head.kinds and meaning.form(head.signal) != "disc"
 
 

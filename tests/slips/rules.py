@@ -1,11 +1,11 @@
-"""Which rules count as having told of a slip, kind by kind; and those with a second opinion."""
+"""The rules whose findings count for each kind of slip, and the rules with a second opinion."""
 
 from __future__ import annotations
 
 FORM = frozenset(
     ("bad-form", "bad-id", "bad-track-end", "duplicate-item", "too-few", "wrong-value")
 )
-"""Rules on the form of the file. What they say is taken as true where it is in place."""
+"""Rules on the form of the file. Their findings count as true if they are in place."""
 
 WHOLE = frozenset(
     ("unknown-reference", "unmet-leg", "leg-met-twice", "open-joint", "arm-id-twice",
@@ -35,12 +35,12 @@ SCENES = frozenset(
 LEVERS = frozenset(("on-two-levers", "not-on-a-lever", "lever-splits-group", "lever-unused"))
 
 PROVED = HOLDING
-"""Errors that bear their own proof: a movement, replayed by the search."""
+"""Errors with their own proof: a movement, which the search replays."""
 
 ELSEWHERE = frozenset(
     ("session-cannot-be-made", "session-taken-for-another", "session-train-elsewhere")
 )
-"""Errors on running sessions: `tests/road` has the second opinion on those."""
+"""Errors on running sessions: ``tests/road`` has the second opinion on them."""
 
 SECOND_OPINION = (
     WHOLE | ROADS | BELIEFS | REACH | PLATFORMS | DISTANTS | CALLING_ON | POSTS | LINES | SCENES
@@ -61,7 +61,7 @@ COUNTING: dict[str, frozenset[str]] = {
     "signal facing the other way": _SIGNAL | WHOLE,
     "signal on the neighbouring track": _SIGNAL | WHOLE,
     "two signals exchanged": _SIGNAL | WHOLE,
-    "at_mm from the wrong end": _SIGNAL | WHOLE,
+    "at_mm from the other end": _SIGNAL | WHOLE,
     "disc at the foot of a post left out": _ARM | HOLDING | REACH,
     "yard exit signal left out": _SIGNAL,
     "arms of a bracket swapped": _ARM,
@@ -100,5 +100,5 @@ COUNTING: dict[str, frozenset[str]] = {
     "joint mistyped": WHOLE | FORM,
     "arm id mistyped": WHOLE,
 }
-"""From each kind of slip to the rules that count for it. Notes on standstills, which say something
-of nearly every plan, count for none."""
+"""The rules that count for each kind of slip. Notes on standstills, which nearly every plan gets,
+count for none."""

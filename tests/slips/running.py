@@ -1,4 +1,4 @@
-"""Making slips in many plans, and counting what became of them."""
+"""Makes slips in many plans, and judges each."""
 
 from __future__ import annotations
 
@@ -16,13 +16,13 @@ from slips.sites import KINDS
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NO_SLIP = "no slip at all"
-"""The kind of a plan that is checked as it is."""
+"""The kind for a plan without a slip."""
 
 VERDICTS = ("caught", "right", "missed", "false")
 
 
 class Result(NamedTuple):
-    """One slip of a kind in a plan, in words, and what became of it."""
+    """A slip of a kind in a plan, in words, and the judgement on it."""
 
     plan: str
     kind: str
@@ -36,7 +36,7 @@ def examples() -> Iterator[tuple[str, Plan]]:
 
 
 def generated(first: int, seeds: int) -> Iterator[tuple[str, Plan]]:
-    """A line and a station of each seed, where that leads to one."""
+    """Yield a line and a station for each seed that leads to one."""
     for seed in range(first, first + seeds):
         for kind, dressed in (("line", dressed_line), ("station", dressed_station)):
             plan = dressed(seed)
@@ -56,7 +56,7 @@ def results(name: str, plan: Plan, most: int) -> Iterator[Result]:
 
 
 def drawn(name: str, plan: Plan, kind: str, most: int) -> list[Slip]:
-    """Draw at most ``most`` slips of a kind, one by one: a list of all would take much memory."""
+    """Draw at most ``most`` slips of a kind, one at a time, to save memory."""
     rng = random.Random(f"{name}: {kind}")
     found: list[Slip] = []
     for number, slip in enumerate(KINDS[kind](plan)):

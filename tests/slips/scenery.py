@@ -1,4 +1,4 @@
-"""Distants and scenes: what is wrong with them, worked out without the library."""
+"""The faults of distants and scenes, derived without the library."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def _ends(meaning: Meaning, roads: list[Road]) -> list[Head]:
 
 
 def above(meaning: Meaning, distant: Arm) -> Arm | None:
-    """The stop arm that a distant stands with."""
+    """Return the stop arm on the same doll as a distant, or None."""
     under = distant.value.get("under")
     for arm in meaning.arms:
         with_it = arm.id == under or (under is None and arm.doll == distant.doll)
@@ -31,7 +31,7 @@ def above(meaning: Meaning, distant: Arm) -> Arm | None:
 
 
 def first_heads(meaning: Meaning, distant: Arm) -> list[Head]:
-    """The heads with a stop arm that a train meets first beyond a distant."""
+    """Return the heads with a stop arm that a train meets first beyond a distant."""
     over = above(meaning, distant)
     if over is not None:
         return _ends(meaning, meaning.speaks[over.id] or [])
@@ -54,7 +54,7 @@ def first_heads(meaning: Meaning, distant: Arm) -> list[Head]:
 
 
 def spoken(meaning: Meaning, distant: Arm) -> set[str]:
-    """The stop arms that a distant may rightly speak for, of those it names."""
+    """Return the stop arms in a distant's ``repeats`` that it may repeat."""
     named = many(distant.value.get("repeats"))
     heads = first_heads(meaning, distant)
     if not named:
@@ -90,7 +90,7 @@ def scene_faults(meaning: Meaning) -> Iterator[Fault]:
 
 
 class _Scene:
-    """One scene: how everything lies in it, which roads are set for which arms."""
+    """The state in a scene: the lies of all points, and the roads set for each arm."""
 
     def __init__(self, meaning: Meaning, scene_id: str) -> None:
         self.meaning = meaning
@@ -161,7 +161,7 @@ class _Scene:
         return False
 
     def clear(self, distant: Arm) -> bool:
-        """Whether a distant may be off: all that it speaks for on the road that is set are off."""
+        """Return whether a distant may be off: all arms that it repeats on the set road are off."""
         over = above(self.meaning, distant)
         if over is not None and over.id not in self.off:
             return False
@@ -172,7 +172,7 @@ class _Scene:
         return bool(heads) and all(self._chain(head, speaks_for) for head in heads)
 
     def _chain(self, head: Head, speaks_for: set[str]) -> bool:
-        """Whether of the arms spoken for one is off at a head, and so on along its road."""
+        """Return whether a repeated arm is off at a head, and so on along its road."""
         here = [arm.id for arm in stop_arms(self.meaning, head) if arm.id in speaks_for]
         if not here:
             return False

@@ -13,7 +13,7 @@ Arms = list[Arm]
 
 
 def _at_spots(plan: Plan) -> dict[HeadKey, Arms]:
-    """The arms that hold trains, by their spots."""
+    """Return the arms that hold trains, by their spots."""
     found: dict[HeadKey, Arms] = {}
     for arm in arms_of(plan):
         if arm.kind in ("stop", "shunt"):
@@ -22,7 +22,7 @@ def _at_spots(plan: Plan) -> dict[HeadKey, Arms]:
 
 
 def _without(plan: Plan, gone: set[str]) -> Plan:
-    """A plan without some arms, and without what only they were there for."""
+    """Return a plan without some arms, and without the references to them."""
     new = copied(plan)
     for signal in list(new["signals"]):
         arms = new["signals"][signal]["arms"]
@@ -34,7 +34,7 @@ def _without(plan: Plan, gone: set[str]) -> Plan:
 
 
 def disc_left_out(plan: Plan) -> Iterator[Slip]:
-    """The disc at the foot of a post, or the shunt arm on it."""
+    """Yield slips: the disc at the foot of a post, or the shunt arm on it, left out."""
     for key, arms in _at_spots(plan).items():
         discs = [arm for arm in arms if arm.kind == "shunt"]
         if 0 < len(discs) < len(arms):
@@ -45,7 +45,7 @@ def disc_left_out(plan: Plan) -> Iterator[Slip]:
 
 
 def yard_exit_left_out(plan: Plan) -> Iterator[Slip]:
-    """The signal at a way out of a yard, with all that stands on the spot."""
+    """Yield slips: the signal at a way out of a yard left out, with all on its spot."""
     exits = {(h.track, h.heading, h.at) for h in Sections(plan).exits.values()}
     for key, arms in _at_spots(plan).items():
         if key in exits:
@@ -64,7 +64,7 @@ def shunt_made_stop(plan: Plan) -> Iterator[Slip]:
 
 
 def _made(plan: Plan, kind: str, other: str) -> Iterator[Slip]:
-    """All arms of one kind on a spot written as arms of the other kind."""
+    """Yield slips: all arms of one kind on a spot written as arms of the other kind."""
     for key, arms in _at_spots(plan).items():
         changed = [arm for arm in arms if arm.kind == kind]
         if changed:
@@ -77,7 +77,7 @@ def _made(plan: Plan, kind: str, other: str) -> Iterator[Slip]:
 
 
 def subsidiary_for_wrong_road(plan: Plan) -> Iterator[Slip]:
-    """A small arm beside or beneath stop arms, aimed at what its driver does not expect."""
+    """Yield slips: a subsidiary arm with a ``to`` that its driver does not expect."""
     goals = [*plan["tracks"], *plan.get("platforms", {}), *plan.get("yards", {})]
     main = {signal for signal, _, _ in arms_in(plan, "stop")}
     for signal, index, arm in arms_in(plan, "shunt", "calling-on"):
@@ -96,7 +96,7 @@ def subsidiary_for_wrong_road(plan: Plan) -> Iterator[Slip]:
 
 
 def _traps(plan: Plan) -> Iterator[tuple[str, tuple[str, ...]]]:
-    """Trap points, each with the tracks that meet it and what these are called after."""
+    """Yield trap points, each with the tracks that meet it and the ids of its place."""
     for name, points in plan.get("points", {}).items():
         if points.get("trap"):
             tracks = tracks_at(plan, name)
@@ -122,7 +122,7 @@ def trap_forgotten(plan: Plan) -> Iterator[Slip]:
 
 
 def trap_told_apart(plan: Plan) -> Iterator[Slip]:
-    """A list of what is worked together forgotten, with trap points in it."""
+    """Yield slips: a list of ``worked_together`` with trap points left out."""
     traps = dict(_traps(plan))
     for number, group in enumerate(plan.get("worked_together", [])):
         named = [name for each in group for name in traps.get(each, ())]
@@ -134,7 +134,7 @@ def trap_told_apart(plan: Plan) -> Iterator[Slip]:
 
 
 def put_on_levers_of_their_own(plan: Plan, group: list[str]) -> None:
-    """Give what one lever worked two levers."""
+    """Divide the points of one lever between two levers."""
     for number, lever in list(plan.get("levers", {}).items()):
         own = lever.get("points", [])
         if set(own) == set(group):

@@ -10,7 +10,7 @@ KINDS: dict[str, Kind] = {
     "signal facing the other way": kinds.signal_faces_other_way,
     "signal on the neighbouring track": kinds.signal_on_neighbour,
     "two signals exchanged": kinds.signals_exchanged,
-    "at_mm from the wrong end": kinds.at_mm_from_wrong_end,
+    "at_mm from the other end": kinds.at_mm_from_wrong_end,
     "disc at the foot of a post left out": shunting.disc_left_out,
     "yard exit signal left out": shunting.yard_exit_left_out,
     "arms of a bracket swapped": kinds.arms_swapped,

@@ -1,8 +1,8 @@
-"""No fix leads to another error: what a finding advises is done, and the plan is checked again.
+"""Fixes work: each is made, and the plan is checked again.
 
-Each finding whose fix names a concrete edit (see `fixing`) must be gone once that is made, and what
-was written must be no error itself. Wherever trains are not held, doing what the check says again
-and again ends in a plan that holds.
+If the fix of a finding advises a concrete edit (see ``fixing``), the finding must be gone after the
+edit, and the edit must not cause another error. Fixing unheld exits one after another must end in a
+plan that holds.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from amount import amount
 from oracle.cases import a_plan
 from oracle.stations import station_plan
 from oracle.two_trains import TooLargeError, holds
+from rules.fix_names import unknown_names
 from rules.plans import example_text
 from slips.fixing import BY_RULE, Edit, edits_of
 from slips.meaning import Plan
@@ -32,10 +33,10 @@ from trappoint.core.findings import Finding
 from trappoint.rules.catalogue import all_rules
 
 SEEDS = amount(5, long=40)
-"""Lines and stations to make slips in, one of each kind."""
+"""The number of seeds for lines and stations with slips, one of each kind."""
 
 STATIONS = amount(45, long=1000)
-"""Stations with more slips than one, that have no arms for most of their roads."""
+"""The number of stations with several slips, without arms for most of their roads."""
 
 ROUNDS = 40
 MAX_STATES = 60_000
@@ -61,11 +62,11 @@ BARELY_SO: dict[str, Plan] = {
         points={"p": {"normal": "left"}},
     ),
 }
-"""Small plans whose findings want another fix than most of their rule."""
+"""Small plans whose findings need another fix than most findings of their rule."""
 
 
 class Fixed(NamedTuple):
-    """A finding of a plan, what its fix makes of that, and what is said then."""
+    """A finding on a plan, the edit of its fix, and the reports before and after."""
 
     plan: str
     finding: Finding
@@ -76,7 +77,7 @@ class Fixed(NamedTuple):
 
 @cache
 def failing_plans() -> list[tuple[str, Plan]]:
-    """The failing examples of all rules, all files of slips, random slips, and stations."""
+    """Return the failing examples of all rules, the files of slips, random slips and stations."""
     at_random = [*random_slips(), *flawed_stations()]
     return [*examples_of_rules(), *slips_at_hand(), *BARELY_SO.items(), *at_random]
 
@@ -113,12 +114,18 @@ def flawed_stations() -> Iterator[tuple[str, Plan]]:
 
 
 @cache
+def reports() -> list[Report]:
+    """Return the report on each of the failing plans, in their order."""
+    return [check(json.dumps(plan)) for _, plan in failing_plans()]
+
+
+@cache
 def fixed() -> list[Fixed]:
-    return [each for name, plan in failing_plans() for each in fixes_made(name, plan)]
+    plans = zip(failing_plans(), reports(), strict=True)
+    return [each for (name, plan), report in plans for each in fixes_made(name, plan, report)]
 
 
-def fixes_made(name: str, plan: Plan) -> Iterator[Fixed]:
-    before = check(json.dumps(plan))
+def fixes_made(name: str, plan: Plan, before: Report) -> Iterator[Fixed]:
     for finding in before.findings:
         for edit in edits_of(plan, finding):
             yield Fixed(name, finding, edit, before, check(json.dumps(edit.plan)))
@@ -129,7 +136,7 @@ def key(finding: Finding) -> tuple[str, ...]:
 
 
 def is_gone(each: Fixed) -> bool:
-    """Whether the finding is not said again. (Of an exit it may be said in other words.)"""
+    """Return whether the finding is gone; an exit counts only if it is held."""
     if each.finding.rule == "unheld-exit":
         exits = [(f.pointer, f.path[0]) for f in each.after.findings if f.rule == "unheld-exit"]
         return (each.finding.pointer, each.finding.path[0]) not in exits
@@ -137,7 +144,7 @@ def is_gone(each: Fixed) -> bool:
 
 
 def new_errors(each: Fixed) -> list[Finding]:
-    """The errors at what was written that were not there before; beliefs are for their author."""
+    """Return the new errors at the values written by the edit, except on the author's beliefs."""
     before = set(map(key, each.before.findings))
     return [
         finding
@@ -149,7 +156,7 @@ def new_errors(each: Fixed) -> list[Finding]:
 
 
 def _was_there(each: Fixed, finding: Finding) -> bool:
-    """Whether a track turned round has the same error at its other end, as it had before."""
+    """Return whether a track turned round had the same error at its other end before."""
     if each.finding.rule != "up-meets-up":
         return False
     track = finding.pointer.split("/")[:3]
@@ -182,7 +189,7 @@ def test_what_is_fixed_is_gone(rule: str) -> None:
 
 @pytest.mark.parametrize("rule", BY_RULE)
 def test_a_fix_is_no_error_itself(rule: str) -> None:
-    """Where a fix offers several ways, one of them may need more; of signals none may."""
+    """If a fix offers several ways, some may cause errors, but not those that add signals."""
     ways: dict[tuple[str, ...], list[Fixed]] = {}
     for each in fixed():
         if each.finding.rule == rule:
@@ -195,6 +202,16 @@ def test_a_fix_is_no_error_itself(rule: str) -> None:
         for each in wrong
         if every or len(wrong) == len(found)
     ] == []
+
+
+def test_fixes_name_only_what_their_plans_have() -> None:
+    named = [
+        (finding.fix, unknown_names(finding.fix, plan))
+        for (_, plan), report in zip(failing_plans(), reports(), strict=True)
+        for finding in report.findings
+    ]
+    assert len(named) >= 500
+    assert [each for each in named if each[1]] == []
 
 
 def unheld(report: Report) -> list[Finding]:
@@ -224,7 +241,7 @@ def test_a_plan_that_is_fixed_step_by_step_holds_in_the_end() -> None:
     assert done >= 40
 
 
-# ---- what is asserted can fail -----------------------------------------------------------------
+# ---- these tests can fail ----------------------------------------------------------------------
 
 
 BALLOON = a_plan(

@@ -1,7 +1,7 @@
-"""No slip of those drawn here is missed, and nothing false is said of any of them.
+"""The check finds every slip of a sample, and reports nothing false about any of them.
 
-`python -m slips` draws many more. That what is asserted can fail is shown below: where a rule is
-kept silent, its slips are missed; where something untrue is said, it is noticed.
+``python -m slips`` makes many more. The last tests prove that the others fail if they should:
+without a rule, its slips count as missed, and a false finding counts as false.
 """
 
 from __future__ import annotations
@@ -23,13 +23,13 @@ from trappoint.core.findings import Finding
 from trappoint.rules.catalogue import all_rules
 
 SEEDS = amount(9, long=40)
-"""Seeds from which a line and a station each are generated; most lead to one."""
+"""The number of seeds; most lead to a line and a station."""
 
 MAX_POINTS = amount(40, long=1000)
-"""Points of an example; of most slips in the largest the search finds nothing out in time."""
+"""The most points of an example: in larger ones, the search mostly reaches its limit."""
 
 OF_EACH = amount(1, long=4)
-"""Slips of each kind in each plan."""
+"""The number of slips of each kind in each plan."""
 
 
 @cache
@@ -75,7 +75,7 @@ def test_every_kind_has_its_rules_and_every_rule_named_is_one() -> None:
     assert set().union(*COUNTING.values(), FORM, PROVED, SECOND_OPINION) <= known
 
 
-# ---- what is asserted can fail -----------------------------------------------------------------
+# ---- these tests can fail ----------------------------------------------------------------------
 
 KEPT_SILENT = {
     "unheld-exit": "signal left out",
@@ -91,7 +91,7 @@ KEPT_SILENT = {
     "unknown-reference": "id mistyped",
     "open-joint": "joint mistyped",
 }
-"""From a rule to a kind of slip of which some are told of by that rule alone."""
+"""For some rules, a kind of slip that sometimes only this rule reports."""
 
 
 def slips_of(kind: str) -> Iterator[tuple[Base, Slip]]:

@@ -1,4 +1,4 @@
-"""What is wrong with the lines between points, and with up and down, without the library."""
+"""The faults of lines between points, and of up and down, derived without the library."""
 
 from __future__ import annotations
 
@@ -27,9 +27,9 @@ def _ends(plan: Plan) -> dict[str, list[tuple[str, str]]]:
 
 
 def links(plan: Plan) -> Iterator[tuple[list[str], tuple[str, str], tuple[str, str]]]:
-    """Lines from a leg of points to a leg of others: the tracks, and (points, leg) twice.
+    """Yield the lines between legs of two points: the tracks, and twice points and leg.
 
-    They lead over joints and straight across diamonds.
+    They run over joints and straight across diamonds.
     """
     ends = _ends(plan)
     points = plan.get("points", {})
@@ -83,13 +83,13 @@ def _crossovers(meaning: Meaning) -> Iterator[Fault]:
 
 
 def _loop(plan: Plan, one: str, other: str) -> bool:
-    """Whether the normal legs of two points are the two ends of one track."""
+    """Return whether the normal legs of two points are the two ends of one track."""
     legs = {f"{each}.{plan['points'][each]['normal']}" for each in (one, other)}
     return any({track["up"], track["down"]} == legs for track in plan["tracks"].values())
 
 
 def meetings(plan: Plan) -> Iterator[tuple[tuple[str, str], tuple[str, str]]]:
-    """Pairs of track ends between which a train may run, turntables left out."""
+    """Yield the pairs of track ends between which a train may run, without turntables."""
     ends = _ends(plan)
     for text, met in ends.items():
         if text.startswith("joint:"):
@@ -103,7 +103,7 @@ def meetings(plan: Plan) -> Iterator[tuple[tuple[str, str], tuple[str, str]]]:
 
 
 def senses(plan: Plan) -> list[tuple[dict[str, bool], bool]]:
-    """The connected parts of a plan: each track's sense, and whether all of them agree."""
+    """Yield the connected parts of a plan: the sense of each track, and whether all agree."""
     beside: dict[str, list[tuple[str, bool]]] = {track: [] for track in plan["tracks"]}
     for (one, end), (other, other_end) in meetings(plan):
         beside[one].append((other, end != other_end))

@@ -1,6 +1,6 @@
-"""Whether a plan can be judged at all: ids that lead nowhere, legs and joints that are not whole.
+"""The faults that prevent a verdict: unknown ids, unmet legs and open joints.
 
-Worked out from the plain JSON of a plan of the right form, without the library.
+They are derived from the plain JSON of a plan of the right form, without the library.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ KINDS = ("points", "crossings", "turntables")
 
 
 def legs_of(plan: Plan) -> list[str]:
-    """Every leg of every element, as a track end writes it."""
+    """Yield every leg of every element, as a track end has it."""
     legs = []
     for name, points in plan.get("points", {}).items():
         legs += [f"{name}.toe", f"{name}.left", f"{name}.right"]
@@ -31,7 +31,7 @@ def legs_of(plan: Plan) -> list[str]:
 
 
 def broken(plan: Plan) -> list[Fault]:
-    """All that keeps a plan from being judged."""
+    """Yield the faults that prevent a verdict on a plan."""
     unknown = list(_unknown(plan))
     found = [*unknown, *_ends(plan)]
     ids = Counter(arm["id"] for signal in plan["signals"].values() for arm in signal["arms"])
@@ -109,7 +109,7 @@ def _spots(plan: Plan) -> Iterator[Fault]:
 
 
 def _yards(plan: Plan) -> Iterator[Fault]:
-    """Tracks of yards of which the exit heads leave no part in the yard."""
+    """Yield tracks of yards whose exit heads leave no part inside the yard."""
     try:
         Sections(plan)
     except NotJudgedError as error:

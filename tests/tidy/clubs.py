@@ -1,4 +1,4 @@
-"""A place to run git in, with settings of its own."""
+"""A bench that runs git with its own settings."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ SETTINGS = (
 
 
 def bare_bench(folder: Path) -> Bench:
-    """Return a bench on which git knows nothing of the settings of whoever runs the tests."""
+    """Return a bench whose git ignores the settings of the person who runs the tests."""
     settings = folder / "gitconfig"
     settings.write_text(SETTINGS, "utf-8")
     kept = {name: value for name, value in os.environ.items() if not name.startswith("GIT_")}

@@ -1,4 +1,4 @@
-"""Git, run without the settings of whoever runs the tests."""
+"""Git without the settings of the person who runs the tests."""
 
 from __future__ import annotations
 
@@ -10,5 +10,5 @@ from tidy.clubs import bare_bench
 
 @pytest.fixture
 def git(tmp_path_factory: pytest.TempPathFactory) -> Bench:
-    """Git with settings of its own, and no repository yet."""
+    """Return a bench for git with its own settings, without a repository."""
     return bare_bench(tmp_path_factory.mktemp("settings"))

@@ -1,4 +1,4 @@
-"""Random documents, and random ways of writing one down."""
+"""Random JSON documents, and random ways to write a document."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ NUMBERS = (
     *("0.1", "0.30000000000000004", "123456789012345678901234567890", "1e308", "5e-324", "1e-400"),
     *("9007199254740993", "2.5E-0", "100e-2"),
 )
-"""Numbers as people and programs write them; each must come back digit for digit."""
+"""Numbers as people and programs write them; tidying must keep every digit."""
 
 TEXTS = (
     *("", " ", "a", "Zug fährt ab", "東", "🚂", "é", "e\u0301", '"', "\\", "\\n", "/", "\u2028"),
@@ -27,16 +27,16 @@ TEXTS = (
 
 
 class Digits(str):
-    """A number as it is written, to be written so again."""
+    """A number, as the digits in the text."""
 
 
 def read(text: str) -> Json:
-    """Read JSON with the standard library, numbers as their digits, told apart from texts."""
+    """Return JSON read with the standard library, with each number as ``Digits``."""
     return json.loads(text, parse_float=Digits, parse_int=Digits)
 
 
 def tagged(value: Json) -> Json:
-    """Return a value in which numbers differ from texts and the order of keys counts not."""
+    """Return a value to compare: numbers differ from texts, and the order of keys is ignored."""
     if isinstance(value, dict):
         return {key: tagged(member) for key, member in value.items()}
     if isinstance(value, list):
@@ -54,7 +54,7 @@ KNOWN_KEYS = sorted(
 
 
 def values() -> st.SearchStrategy[Json]:
-    """Any JSON value, of keys and numbers as they come in plans or never would."""
+    """Return a strategy for any JSON value, with keys and numbers likely and unlikely in a plan."""
     leaves = (
         st.none()
         | st.booleans()
@@ -71,14 +71,14 @@ def values() -> st.SearchStrategy[Json]:
 
 
 def documents() -> st.SearchStrategy[dict[str, Json]]:
-    """Objects with the keys of a plan, and others."""
+    """Return a strategy for objects with the keys of a plan and with other keys."""
     tops = [key for key in layout_schema()["properties"] if key != "format"]
     keys = st.sampled_from(tops) | st.sampled_from(_ID_KEYS)
     return st.dictionaries(keys, values(), max_size=8)
 
 
 def write(value: Json, rng: random.Random, line_end: str = "\n") -> str:
-    """Write JSON down with blanks, line ends and escapes wherever JSON lets them be."""
+    """Return JSON text with random blanks, line ends and escapes wherever JSON allows them."""
 
     def blank() -> str:
         return rng.choice(("", "", "", " ", line_end, line_end * 2, "\t", f" {line_end}  "))

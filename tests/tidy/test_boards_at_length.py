@@ -1,4 +1,4 @@
-"""Boards written out or shortened, each by itself: every whole that they make means the same."""
+"""Test that a whole means the same after each of its boards is written out or shortened."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def anew(plan: Plan, length: Length) -> Plan:
 @pytest.mark.parametrize("turn", [False, True], ids=["as it was", "one board turned round"])
 @pytest.mark.parametrize("length", ["explicit", "short"])
 def test_wholes_of_random_boards_mean_the_same(length: Length, turn: bool) -> None:
-    """But where a whole has signals or a yard of its own on a board: there roads end sooner."""
+    """The test skips a whole with its own signals or yards on a board: roads end sooner there."""
     changed = 0
     for name, _, parts in cuts(2, turn=turn):
         if parts.whole.keys() & {"signals", "yards"}:

@@ -1,6 +1,6 @@
-"""Plans written out and shortened: the meaning stays, and so does what the author wrote.
+"""Test that writing out and shortening a plan keep its meaning and the author's digits and order.
 
-What "the same" is, is asked of the check and of the table, which know nothing of either.
+Two plans mean the same if their check and their table agree; neither knows about tidying.
 """
 
 from __future__ import annotations
@@ -44,14 +44,14 @@ def short(text: str) -> str:
 
 
 ADVICE_BY_MEASURE = {"signal-without-route"}
-"""Rules whose advice depends on how a place is written.
+"""Rules whose fix depends on how the plan gives a place.
 
-A signal right at its end can be turned round (`for`), but not where its measure says so.
+A fix may turn a signal at the end of its track round (`for`), but not one with `at_mm`.
 """
 
 
 def told(text: str) -> object:
-    """All that the library says of a plan, but for lines and columns."""
+    """Return verdict, findings, table and layout of a plan, without lines and columns."""
     report = check(text)
     assert report.fault is None, report.findings
     found = Counter(
@@ -67,9 +67,10 @@ def advice(finding: Finding) -> str:
 
 
 def built(text: str) -> object:
-    """The plan as it is built, but for what is asked of the table, and where signals stand.
+    """Return the layout without the values that ``told`` compares in the table.
 
-    What makes a track a stand may be written or not; where trains may stand is the same.
+    The place of a signal at the end of its track is "end", given as a measure or not. The reason
+    why a track is a stand is left out, and the stands themselves are compared.
     """
     report = check(text)
     layout = report.layout
@@ -103,7 +104,7 @@ def built(text: str) -> object:
 
 
 def hold_to_one_meaning(text: str) -> tuple[str, str]:
-    """Hold a plan to say the same, however long; return it written out and shortened."""
+    """Assert that a plan means the same at either length; return it written out and shortened."""
     long, brief = explicit(text), short(text)
     said = told(text)
     assert told(long) == said
@@ -147,7 +148,7 @@ def test_large_plans_mean_the_same(seed: int) -> None:
 
 
 def _say_more(rng: random.Random, plan: Plan) -> None:
-    """Say here and there what follows anyway, or nearly."""
+    """Add random default values to a plan, and some that differ from the default."""
 
     def say(thing: Plan, key: str, *words: object) -> None:
         if rng.random() < 0.3:
@@ -182,7 +183,7 @@ PIXIE = (ROOT / "examples" / "pixie-ring.layout.json").read_text("utf-8")
 
 
 def test_what_follows_is_written_out() -> None:
-    """Worked out by hand from the page of the format."""
+    """The expected values are worked out by hand from the page of the format."""
     plan = json.loads(explicit(KELPIE))
     assert plan["tracks"]["town-line"] == {
         "up": "edge:town", "down": "p1.toe", "running": "both",
@@ -211,7 +212,7 @@ def test_what_follows_is_written_out() -> None:
 
 
 def test_what_follows_is_left_out() -> None:
-    """Of several arms, those for roads that leave the plan keep what they are for."""
+    """Arms keep ``to`` if they are several and their roads leave the plan."""
     plan = json.loads(short(explicit(KELPIE)))
     before = json.loads(KELPIE)
     for signal in before["signals"].values():
@@ -235,7 +236,7 @@ def test_a_distant_repeats_what_comes_next() -> None:
 
 
 def test_what_a_whole_may_change_is_left_as_it_is() -> None:
-    """An edge may be joined: then a track is a stand only where it says so."""
+    """After its edge is joined, a track is a stand only with ``stand``."""
     told_so = KELPIE.replace('"edge:quarry"}', '"edge:quarry", "stand": true}')
     for length in (explicit, short):
         assert json.loads(length(told_so))["tracks"]["quarry-line"]["stand"] is True
@@ -256,7 +257,7 @@ TERMINUS: Plan = {
         "3": {"track": "road", "for": "down", "at_mm": 600, "arms": [{"id": "3"}]},
     },
 }
-"""A road in two pieces: by its end alone only the one at the buffer is a stand."""
+"""A plan with a road in two pieces; without ``stand``, only the piece at the buffer is one."""
 
 
 def with_stand(plan: Plan, *tracks: str) -> Plan:
@@ -271,12 +272,12 @@ def stands(plan: Plan) -> list[str]:
 
 
 def as_written(plan: Plan, track: str, length: Length) -> object:
-    """What a track says about a stand once the plan is written out or shortened."""
+    """Return ``stand`` of a track in the plan at this length; None if the key is absent."""
     return json.loads(at_length(json.dumps(plan), length))["tracks"][track].get("stand")
 
 
 def test_a_stand_that_a_signal_cuts_says_more_than_its_end() -> None:
-    """Said, it makes both pieces stands; by the buffer alone only one of them is one."""
+    """``stand`` makes both pieces stands; the buffer makes only one piece a stand."""
     told_so = with_stand(TERMINUS, "road")
     assert (stands(TERMINUS), stands(told_so)) == (
         ["line", "road.2"],
@@ -298,7 +299,7 @@ def test_a_stand_that_a_signal_cuts_says_more_than_its_end() -> None:
 
 
 def test_two_tracks_of_one_section_are_not_both_called_a_stand() -> None:
-    """Where both say it, no signal keeps their trains apart: that is a finding."""
+    """If both tracks have ``stand``, no signal keeps their trains apart, which is a finding."""
     plan = json.loads(json.dumps(TERMINUS))
     plan["tracks"]["road"]["down"] = "joint:board"
     plan["tracks"]["end"] = {"up": "joint:board", "down": "buffer", "length_mm": 400}
@@ -324,7 +325,7 @@ MEETS = sorted((ROOT / "examples" / "nixie-vale").glob("*.layout.json"))
 @pytest.mark.parametrize("length", ["explicit", "short"])
 @pytest.mark.parametrize("path", MEETS, ids=lambda path: path.name.partition(".")[0])
 def test_wholes_of_boards_mean_the_same(path: Path, length: Length, tmp_path: Path) -> None:
-    """Every board and the whole itself are written anew, and then put together."""
+    """The test rewrites every board and the whole, and then checks the assembled plan."""
     for each in path.parent.rglob("*.layout.json"):
         here = tmp_path / each.relative_to(path.parent)
         here.parent.mkdir(exist_ok=True)
@@ -352,7 +353,7 @@ def test_digits_notes_and_order_stay() -> None:
 
 
 def test_defaults_of_the_schema_are_those_of_the_library() -> None:
-    """Each is written out and left out, and the plan is built alike."""
+    """Each default is written out and left out; both plans give the same layout."""
     bare = (
         '{"format": "trappoint-layout/1", "tracks": {"a": {"up": "joint:j", "down": "joint:j"}}, '
     )
@@ -376,7 +377,7 @@ def test_what_is_no_plan_is_refused() -> None:
 
 @pytest.mark.parametrize("seed", range(50))
 def test_mutants_mean_the_same(seed: int) -> None:
-    """Plans with changes that nobody would make; those that are no plans are refused."""
+    """Change plans at random; tidying must refuse a changed plan that is no longer valid."""
     rng = random.Random(seed)
     plan = dressed_plan(seed % 30)
     for _ in range(rng.randint(1, 3)):

@@ -1,4 +1,4 @@
-"""``trappoint tidy`` as a whole process: what is written, what is said, where, exit codes."""
+"""Test ``trappoint tidy`` as a process: its files, its messages and its exit codes."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def tidied(text: str) -> str:
 
 
 TIDY = GOOD
-"""The examples are tidy."""
+"""A tidy plan, as all examples are."""
 UNTIDY = GOOD.replace('{"up"', '{  "up"').replace("\n    ", "\n\t")
 NAME = "plan.layout.json"
 
@@ -96,15 +96,15 @@ def test_what_can_not_be_read_stays_as_it_is(plan: Path) -> None:
         done = trappoint(*words, cwd=plan.parent)
         assert done.returncode == 1
         line = 1 + bad.splitlines().index('  "scale": "OO"')
-        assert re.search(rf"^bad\.layout\.json:{line}:\d+ error \S+$", done.stdout, re.MULTILINE)
+        assert re.search(rf"^error \S+\nbad\.layout\.json:{line}:\d+$", done.stdout, re.MULTILINE)
         assert (plan.parent / "bad.layout.json").read_text("utf-8") == bad
-    assert plan.read_bytes() == TIDY.encode()  # the others are tidied all the same
+    assert plan.read_bytes() == TIDY.encode()  # the command still tidies the other plan
 
 
 def test_nothing_but_the_plan_is_written_to_standard_output() -> None:
     done = trappoint("tidy", "-", given=b'{"a": 1, "a": 2}')
     assert (done.returncode, done.stdout) == (1, "")
-    assert done.stderr.startswith("standard input:1:10 error duplicate-key\n")
+    assert "\nerror duplicate-key\nstandard input:1:10\n" in done.stderr
 
 
 def test_what_can_not_be_used(plan: Path) -> None:
@@ -121,7 +121,7 @@ def test_a_plan_that_would_be_too_long_to_be_read_again(plan: Path) -> None:
     plan.write_text(short, "utf-8")
     done = trappoint("tidy", NAME, cwd=plan.parent)
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr == f"trappoint: {NAME} would be longer than 8 MiB, and stays as it is.\n"
+    assert done.stderr == f"trappoint: {NAME} would be longer than 8 MiB, and is unchanged.\n"
     assert plan.read_text("utf-8") == short
 
 
@@ -144,7 +144,7 @@ def test_a_link_stays_a_link(plan: Path) -> None:
 
 
 def test_the_hook_stops_the_commit_once(plan: Path, git: Bench) -> None:
-    """With git and pre-commit: the commit waits until the tidied plan is staged."""
+    """Real git and pre-commit refuse the commit until the tidied plan is staged."""
     club = plan.parent
     entry = f"{sys.executable} -m trappoint_hooks.tidy"
     (club / ".pre-commit-config.yaml").write_text(

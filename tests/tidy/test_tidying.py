@@ -1,4 +1,4 @@
-"""Tidying changes the text and nothing else: held against the standard library's reading."""
+"""Test that tidying changes the text but not the data, as the standard library reads them."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def without_empty_lines(text: str) -> str:
 
 
 def said(report: Report) -> Counter[object]:
-    """All that a check says, but for lines and columns."""
+    """Return the findings of a report without lines and columns."""
     assert report.fault is None
     return Counter(
         (f.rule, f.level, f.pointer, f.message, f.why, f.fix, f.path, f.at_key)
@@ -63,7 +63,7 @@ def test_nothing_is_lost(document: Json, rng: random.Random, end: str) -> None:
 def test_one_layout_however_it_was_written(
     document: Json, one: random.Random, other: random.Random
 ) -> None:
-    """But for empty lines, which are the author's, and with one kind of line end."""
+    """Two texts of one document differ only in the author's empty lines after tidying."""
     first, second = tidy(write(document, one)), tidy(write(document, other))
     assert without_empty_lines(first) == without_empty_lines(second)
 
@@ -71,7 +71,7 @@ def test_one_layout_however_it_was_written(
 @settings(max_examples=100, deadline=None)
 @given(documents())
 def test_lines_are_broken_where_they_can_be(document: Json) -> None:
-    """A line over 100 columns holds one value alone, which cannot be broken."""
+    """A line over 100 columns holds a single value, which cannot be broken."""
     for line in tidy(json.dumps(document)).splitlines() if _plain(document) else ():
         if len(line) > 100:
             alone = line.strip().rstrip(",")
@@ -156,7 +156,7 @@ def test_keys_that_are_not_known_come_last_in_their_order() -> None:
 
 
 def test_the_layout_whole(rewrite: bool) -> None:
-    """What each form looks like: short, broken, with empty lines, empty."""
+    """Compare a plan with short, broken and empty entries and empty lines to the expected file."""
     golden = Path(__file__).parent / "tidy.layout.json"
     crowded = (Path(__file__).parent / "untidy.layout.json").read_text("utf-8")
     if rewrite:
@@ -184,7 +184,7 @@ def test_line_ends() -> None:
     assert "\r" not in tidy(KELPIE)
     windows = KELPIE.replace("\n", "\r\n")
     done = tidy(windows)
-    assert done == tidy(KELPIE).replace("\n", "\r\n")  # git on Windows checks files out so
+    assert done == tidy(KELPIE).replace("\n", "\r\n")  # as git on Windows checks files out
     assert tidy(done) == done
     mixed = KELPIE.replace("\n", "\r\n", 3)
     assert tidy(mixed) == tidy(KELPIE)

@@ -1,4 +1,4 @@
-"""The check's verdict and the two-train search agree on every plan, and shown movements replay.
+"""The verdict of the check and the two-train search agree on every plan; all movements replay.
 
 The search (``tests/oracle``) is written from the definitions alone and shares no code with the
 library. That two trains are enough to find a collision: James and others, Science of Computer
@@ -40,12 +40,12 @@ EXAMPLES = [
 
 BATCH = 100
 STARTS = range(0, amount(2_500, long=10_000), BATCH)
-"""Of each kind of plan: 5,000 plans together in every run."""
+"""The number of plans of each kind: 5,000 plans together in every run."""
 ENOUGH = 200
-"""Plans of either verdict in which each kind of element must be."""
+"""The least number of plans with each kind of element, for either verdict."""
 
 MAX_PLACES = 8
-"""Places of the plans on which three trains are tried."""
+"""The most places of a plan on which three trains are tried."""
 
 
 def checked(plan: dict[str, Any], name: str) -> Report:
@@ -71,7 +71,7 @@ def assert_agrees(plan: dict[str, Any], name: str) -> Report:
 
 @cache
 def agreeing(draw: Draw, start: int) -> Counter[tuple[str, bool]]:
-    """Hold a batch of plans to the search; how many have each feature, by verdict."""
+    """Compare a batch of plans with the search; return the number with each feature, by verdict."""
     seen: Counter[tuple[str, bool]] = Counter()
     for seed in range(start, start + BATCH):
         plan = draw(random.Random(seed))
@@ -107,7 +107,7 @@ def test_larger_random_plans() -> None:
 
 @pytest.mark.parametrize("batch", range(amount(5, long=20)))
 def test_three_trains_come_to_the_same_verdict(batch: int) -> None:
-    """With three trains on small plans: a third one changes nothing."""
+    """A third train on small plans changes no verdict."""
     verdicts: Counter[bool | None] = Counter()
     seed = batch * 10_000
     while verdicts.total() < 100:
@@ -122,7 +122,7 @@ def test_three_trains_come_to_the_same_verdict(batch: int) -> None:
 
 
 def test_a_verdict_is_found_for_every_plan_of_up_to_a_hundred_points() -> None:
-    """Also where signals are missing, so that the game itself may have to be searched."""
+    """The same with missing signals, where the check may have to search the game itself."""
     verdicts: Counter[bool | None] = Counter()
     for seed in range(12):
         plan = large_plan(random.Random(seed), points=20 + 6 * seed, flaws=seed % 4)
@@ -175,7 +175,7 @@ def test_routes_and_conflicts_are_the_same(draw: Callable[[random.Random], Any])
 
 
 def deceiving() -> dict[str, Any]:
-    """A plan that passes where only trains setting off from other stands are looked at."""
+    """A plan that a test with trains from other stands only would pass wrongly."""
     return {
         "format": "trappoint-layout/1",
         "tracks": {
@@ -202,7 +202,7 @@ def deceiving() -> dict[str, Any]:
 
 
 def test_a_train_that_waits_beyond_an_unheld_stand_is_seen() -> None:
-    """A train held at Z has left s; one that comes to s from q2 sets off again and runs into it."""
+    """A train held at Z has left s; a train that comes to s from q2 runs into it."""
     report = assert_agrees(deceiving(), "deceiving")
     assert report.holds is False
     assert [f.pointer for f in report.findings if f.rule == "unheld-exit"] == ["/tracks/s/down"]

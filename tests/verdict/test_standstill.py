@@ -1,4 +1,4 @@
-"""Trains face to face: the order of the tracks in the file says nothing about it."""
+"""Standstills do not depend on the order of the tracks in the file."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ TRACKS = {
     "lead": "joint:1 joint:2",
     "end": "joint:2 buffer",
 }
-"""An approach of two tracks over a bare joint, and a platform at its end."""
+"""An approach of two tracks joined without a signal, and a platform at its end."""
 
 
 @pytest.mark.parametrize("first", TRACKS)

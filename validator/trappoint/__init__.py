@@ -2,8 +2,8 @@
 
 ``check`` reads a plan and reports whether it holds; ``load`` reads it into a ``Layout``;
 ``locking`` derives its locking table; ``board_files`` lists the files of its boards; ``draw`` draws
-the diagram; ``propose`` proposes signals. Everything is imported when it is first used, because a
-check that is slow to start is a check that is switched off.
+the diagram; ``propose`` proposes signals. Each name is imported on first use: people switch off a
+check that is slow to start.
 """
 
 from __future__ import annotations

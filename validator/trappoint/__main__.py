@@ -1,4 +1,4 @@
-"""``python -m trappoint``, and the command ``trappoint``: both begin here."""
+"""The entry point of ``python -m trappoint`` and of the command ``trappoint``."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import sys
 
 
 def run() -> int:
-    """Run the command line, and return its exit code. Ctrl-C is quiet from the first import on."""
+    """Run the command line and return its exit code. Ctrl-C never prints a traceback."""
     try:
         from trappoint.cli import main
     except KeyboardInterrupt:

@@ -1,4 +1,4 @@
-"""The command line: finds out which command is meant, and imports that one alone."""
+"""The command line: it reads the name of the command and imports that module alone."""
 
 from __future__ import annotations
 
@@ -22,14 +22,14 @@ if TYPE_CHECKING:
 def main(argv: Sequence[str] | None = None, *, alone: bool | None = None) -> int:
     """Run one command and return its exit code.
 
-    0: nothing found at or above the level asked for; 1: findings; 2: it could not be used so;
-    3: a fault of the program's own. Nothing is raised, whatever happens. ``alone`` says whether
-    the process does nothing else (default: where the words come from the command line).
+    Exit codes: 0 = no findings at or above the chosen level, 1 = findings, 2 = usage error,
+    3 = internal error. It never raises an exception. ``alone`` is true if the process does nothing
+    else (default: true without ``argv``).
     """
     alone = argv is None if alone is None else alone
     words = list(sys.argv[1:] if argv is None else argv)
     if alone:
-        # Looking for garbage while the program starts costs 5 ms of 130.
+        # A search for garbage during the start costs 5 ms of 130.
         gc.disable()
     streams = Streams()
     try:
@@ -50,7 +50,7 @@ def main(argv: Sequence[str] | None = None, *, alone: bool | None = None) -> int
     finally:
         streams.close()
         if alone:
-            gc.freeze()  # nor need it be looked for at the end: another 4 ms
+            gc.freeze()  # saves the search at the end, another 4 ms
 
 
 def _run(words: list[str], streams: Streams) -> int:
@@ -59,7 +59,7 @@ def _run(words: list[str], streams: Streams) -> int:
         if name in COMMANDS:
             return _run_command(name, words[1:], streams)
         return _run_none(words, streams)
-    except SystemExit as left:  # argparse leaves so, after --help and after wrong words
+    except SystemExit as left:  # argparse exits so, after --help and after usage errors
         return left.code if isinstance(left.code, int) else USAGE_ERROR
 
 
@@ -78,7 +78,7 @@ def _run_command(name: str, words: list[str], streams: Streams) -> int:
 
 
 def _run_none(words: list[str], streams: Streams) -> int:
-    """Answer words that do not begin with a command: ``--help``, ``--version``, a slip."""
+    """Answer a command line without a command: ``--help``, ``--version``, a misspelt command."""
     if words and not words[0].startswith("-"):
         from trappoint.core.spelling import nearest
 
@@ -91,13 +91,14 @@ def _run_none(words: list[str], streams: Streams) -> int:
     parser = ArgumentParser(
         "trappoint",
         usage="trappoint COMMAND ...",
-        description="Checks the signalling plans of model railways: NAME.layout.json.",
+        description="Check, prove and draw the signalling plans of model railways "
+        "(NAME.layout.json).",
         formatter_class=_formatter,
         allow_abbrev=False,
     )
     _add_version(parser)
     group = parser.add_argument_group(
-        "commands", "`trappoint COMMAND --help` tells more about each of them."
+        "commands", "`trappoint COMMAND --help` lists the options of each."
     )
     for name, summary in COMMANDS.items():
         group.add_argument(name, nargs="?", help=summary)
@@ -122,7 +123,7 @@ def _formatter(prog: str) -> HelpFormatter:
 
 
 def _tell_fault(error: Exception) -> str:
-    """Say in one line what went wrong and where, for a report to the authors."""
+    """Return one line on an internal error and its place, for a report to the authors."""
     trace = error.__traceback__
     while trace is not None and trace.tb_next is not None:
         trace = trace.tb_next
@@ -131,6 +132,6 @@ def _tell_fault(error: Exception) -> str:
         module = trace.tb_frame.f_globals.get("__name__", "?")
         place = f" in {module}, line {trace.tb_lineno}"
     return (
-        f"this is a fault of the program, not of your plan{place} "
-        f"({type(error).__name__}: {error}). Please report it."
+        f"internal error{place} ({type(error).__name__}: {error}). It is a fault of the program, "
+        "not of your plan. Please report it."
     )

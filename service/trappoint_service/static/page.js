@@ -1,5 +1,5 @@
-/* What the page does beyond what it does without script: dropping files, lighting up roads,
-   working out scenes while they are set. Nothing of a plan is ever read as markup. */
+/* Additions to the plain page: dropping files, lighting up roads, checking scenes at once. The
+   script never parses any part of a plan as markup. */
 "use strict";
 
 (() => {
@@ -14,7 +14,7 @@
     return made;
   }
 
-  // --- handing in
+  // --- sending a plan
 
   function takeDrops(form) {
     const input = one("#plan-file", form);
@@ -39,7 +39,7 @@
     });
   }
 
-  /* Keep on the page what is too large to be taken: the server could not give it back. */
+  /* Do not send a plan that is too large: the server could not put it back into the form. */
   function refuseTooLarge(form) {
     const limit = Number(form.dataset.limit);
     const notice = one("[data-too-large]", form);
@@ -47,13 +47,13 @@
       value instanceof File ? value.size : new Blob([value.replace(/\r?\n/g, "\r\n")]).size);
     form.addEventListener("submit", (event) => {
       const bytes = [...new FormData(form, event.submitter)].reduce(
-        // Each part has some lines of its own around it.
+        // Each part of the form adds some lines.
         (sum, [name, value]) => sum + size(value) + size(name) + (value.name?.length ?? 0) * 3 + 200, 0);
       notice.hidden = bytes <= limit;
       if (notice.hidden) return;
       event.preventDefault();
       event.stopImmediatePropagation();
-      notice.textContent = `This is too large: a request may have ${limit / 1048576} MiB, plan and store together. Nothing was sent; all of it is still in the form.`;
+      notice.textContent = `Plan and store are too large: together they may have ${limit / 1048576} MiB. Nothing was sent; both are still in the form.`;
       notice.focus();
     }, true);
   }
@@ -62,41 +62,41 @@
 
   const ORDINALS = ["", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
 
-  /* While the answer to the form waits for its turn, the page shows the place in the queue. The
-     form takes a random ticket with it, by which the place is asked. */
+  /* Show the place in the queue while the request waits. The form sends a random ticket; the
+     script asks for the place of that ticket. */
   function showPlaces(form) {
-    const told = make("p", "", "message queue");
-    told.setAttribute("role", "status");
+    const notice = make("p", "", "message queue");
+    notice.setAttribute("role", "status");
     let timer = 0;
-    const stop = () => { clearInterval(timer); told.remove(); };
+    const stop = () => { clearInterval(timer); notice.remove(); };
 
     async function ask(address, waited) {
       let found = null;
-      try { found = await (await fetch(address)).json(); } catch { /* the next answer may tell */ }
+      try { found = await (await fetch(address)).json(); } catch { /* ask again in a second */ }
       if (!found) {
-        if (told.textContent || waited > 30) stop();
+        if (notice.textContent || waited > 30) stop();
         return;
       }
       const place = ORDINALS[found.place] ?? `number ${found.place}`;
       const soon = found.seconds < 90
         ? `about ${found.seconds} s` : `about ${Math.round(found.seconds / 60)} minutes`;
-      told.textContent = found.place
-        ? `You are ${place} in the queue; your turn comes in ${soon}.`
-        : "Your turn has come: this is being worked out.";
+      notice.textContent = found.place
+        ? `You are ${place} in the queue; your turn is in ${soon}.`
+        : "It is your turn: the service is at work on your plan.";
     }
 
     let ticket = "";
     form.addEventListener("submit", (event) => {
       ticket = [...crypto.getRandomValues(new Uint8Array(16))]
         .map((byte) => byte.toString(16).padStart(2, "0")).join("");
-      told.textContent = "";
-      (event.submitter?.closest(".do, p, ul") ?? form.lastElementChild).after(told);
+      notice.textContent = "";
+      (event.submitter?.closest(".do, p, ul") ?? form.lastElementChild).after(notice);
       const address = form.dataset.queue.replace("TICKET", ticket);
       let waited = 0;
       clearInterval(timer);
       timer = setInterval(() => { waited += 1; ask(address, waited); }, 1000);
     });
-    // A browser may come here more than once for one form that is sent.
+    // A browser may fire this event more than once for one request.
     form.addEventListener("formdata", (event) => event.formData.set("ticket", ticket));
     addEventListener("pageshow", stop);
   }
@@ -128,7 +128,7 @@
       all(".lit, .needed, .chosen, .excluded", drawing).forEach((part) => {
         part.classList.remove("lit", "needed", "chosen", "excluded");
       });
-      all(".cross, .lie-told", drawing).forEach((part) => part.remove());
+      all(".cross, .lie-needed", drawing).forEach((part) => part.remove());
     }
     all("[data-row]").forEach((row) => {
       row.classList.remove("excluded", "chosen-row");
@@ -137,7 +137,7 @@
     all(".arm-button").forEach((button) => button.setAttribute("aria-pressed", "false"));
   }
 
-  /* A cross over an arm that may never be off with the chosen one. */
+  /* Cross out an arm that must not be off together with the chosen one. */
   function crossOut(part, sometimes) {
     const shape = one("path, circle, rect, polygon", part);
     if (!shape) return;
@@ -150,23 +150,23 @@
     part.classList.add("excluded");
   }
 
-  function tellLie(part, lies) {
+  function showLie(part, lies) {
     all(".leg", part).forEach((leg) => {
       if (lies.includes(leg.dataset.leg) || leg.dataset.leg === "toe") leg.classList.add("needed");
     });
     const label = one("text", part);
     if (!label) return;
-    // In a line of its own, on the side of the label that is away from the rails.
+    // On a separate line, on the side of the label away from the rails.
     const rails = one(".leg", part)?.getBBox().y ?? 0;
     const y = Number(label.getAttribute("y"));
-    const told = document.createElementNS(SVG, "text");
+    const lie = document.createElementNS(SVG, "text");
     const place = {
       x: label.getAttribute("x"), y: y > rails ? y + 9 : y - 9, "font-size": 8.5,
-      "text-anchor": label.getAttribute("text-anchor") ?? "start", class: "lie-told",
+      "text-anchor": label.getAttribute("text-anchor") ?? "start", class: "lie-needed",
     };
-    Object.entries(place).forEach(([key, value]) => told.setAttribute(key, value));
-    told.textContent = lies.join("/");
-    part.append(told);
+    Object.entries(place).forEach(([key, value]) => lie.setAttribute(key, value));
+    lie.textContent = lies.join("/");
+    part.append(lie);
   }
 
   function lightRoad(entry) {
@@ -178,7 +178,7 @@
       lies.set(id, [...new Set([...(lies.get(id) ?? []), lie])]);
     }));
     lies.forEach((words, id) => {
-      [...drawn("points", id), ...drawn("crossings", id)].forEach((part) => tellLie(part, words));
+      [...drawn("points", id), ...drawn("crossings", id)].forEach((part) => showLie(part, words));
     });
     const kinds = new Map();
     entry.conflicts.forEach((conflict) => {
@@ -187,7 +187,7 @@
     kinds.forEach((sometimes, arm) => drawn("arm", arm).forEach((part) => crossOut(part, sometimes)));
   }
 
-  /* Where the diagram is wider than its frame, bring what is lit into it. */
+  /* If the diagram is wider than its frame, scroll to the road. */
   function bringIntoFrame() {
     const lit = all(".lit", drawing).map((part) => part.getBoundingClientRect());
     if (!lit.length || drawing.scrollWidth <= drawing.clientWidth) return;
@@ -198,10 +198,10 @@
     drawing.scrollLeft += Math.min(left - frame.left - 20, (left + right) / 2 - frame.left - frame.width / 2);
   }
 
-  const BY = { points: "the points see to it", direct: "only the locking sees to it" };
+  const BY = { points: "the points see to it", direct: table?.levers ? "the locking sees to it" : "you must see to it" };
   const inWords = (lies, join) => Object.entries(lies).map(([id, lie]) => `${id} ${lie}`).join(join);
 
-  function tellChoice(entry) {
+  function showChoice(entry) {
     const box = one("[data-chosen]");
     if (!box) return;
     box.replaceChildren();
@@ -216,7 +216,7 @@
     const never = entry.conflicts.filter((conflict) => !conflict.when).map((conflict) => conflict.arm);
     const some = [...new Set(entry.conflicts.filter((conflict) => conflict.when).map((conflict) => conflict.arm))];
     box.append(make("p", `Never off with it: ${never.join(", ") || "none"}.`));
-    if (some.length) box.append(make("p", `Not off with it in certain lies: ${some.join(", ")}.`));
+    if (some.length) box.append(make("p", `Sometimes not off with it, as the points lie: ${some.join(", ")}.`));
   }
 
   function markRows(entry) {
@@ -237,7 +237,7 @@
   function choose(arm) {
     chosen = arm;
     clearRoad();
-    forget();
+    unmark();
     const entry = arms.get(arm);
     if (entry) {
       lightRoad(entry);
@@ -247,7 +247,7 @@
         button.setAttribute("aria-pressed", String(button.dataset.arm === arm));
       });
     }
-    tellChoice(entry);
+    showChoice(entry);
     const select = one("#choose-arm");
     if (select) select.value = entry ? arm : "";
   }
@@ -275,7 +275,7 @@
     });
     if (!drawing) return;
     all("[data-arm]", drawing).forEach((part) => {
-      // Arms are small: a wider place to press, beneath them.
+      // Arms are small: put a wider target beneath them.
       const box = part.getBBox();
       const hit = document.createElementNS(SVG, "rect");
       Object.entries({ x: box.x - 7, y: box.y - 5, width: box.width + 14, height: box.height + 10, class: "hit" })
@@ -291,18 +291,18 @@
 
   // --- findings
 
-  function forget() {
-    all(".told").forEach((part) => part.classList.remove("told"));
+  function unmark() {
+    all(".pointed").forEach((part) => part.classList.remove("pointed"));
   }
 
   function showFinding(finding, scroll) {
     if (chosen) choose("");
-    forget();
-    finding.classList.add("told");
+    unmark();
+    finding.classList.add("pointed");
     const line = one("[data-line]", finding);
-    if (line) one(`#L${line.dataset.line}`)?.classList.add("told");
+    if (line) one(`#L${line.dataset.line}`)?.classList.add("pointed");
     const parts = partsOf(finding);
-    parts.forEach((part) => part.classList.add("told"));
+    parts.forEach((part) => part.classList.add("pointed"));
     if (scroll && parts.length) {
       one("#diagram").scrollIntoView();
       parts[0].scrollIntoView({ block: "center", inline: "center" });
@@ -334,7 +334,7 @@
 
   // --- the scene
 
-  const STATES = { off: "is off", wrong: "must not be off so", may: "may be off too", "must-not": "must not be off, for then" };
+  const STATES = { off: "is off", wrong: "is off, but must be on", may: "may be off too", "must-not": "must stay on" };
 
   function setUpScene(box) {
     const text = one("#plan-text");
@@ -375,22 +375,22 @@
     }
 
     function show(answer, summary) {
-      answer.arms.forEach((told) => {
-        const choice = one(`[data-choice="${CSS.escape(told.arm)}"]`, box);
-        choice.className = `arm-choice ${told.state}`;
+      answer.arms.forEach((arm) => {
+        const choice = one(`[data-choice="${CSS.escape(arm.arm)}"]`, box);
+        choice.className = `arm-choice ${arm.state}`;
         one("[data-state]", choice).textContent =
-          STATES[told.state] + (told.because.length ? `: ${told.because.join(" ")}` : "");
+          STATES[arm.state] + (arm.because.length ? `. ${arm.because.join(" ")}` : "");
       });
       const loose = one("[data-loose]", box);
       loose.replaceChildren(...answer.points.map((entry) => make("li", `${entry.message} ${entry.fix}`)));
-      const count = (state) => answer.arms.filter((told) => told.state === state).length;
-      const wrong = count("wrong") ? ` ${count("wrong")} must not be off so.` : "";
-      summary.textContent = `${count("off")} off.${wrong} ${count("may")} more may be off, each by itself.`;
-      tellHeld();
+      const count = (state) => answer.arms.filter((arm) => arm.state === state).length;
+      const wrong = count("wrong") ? ` ${count("wrong")} of them must be on.` : "";
+      summary.textContent = `${count("off")} off.${wrong} ${count("may")} others may be off too, one at a time.`;
+      showHeld();
     }
 
-    /* Which arms that are off hold which points where they lie. */
-    function tellHeld() {
+    /* Show for each points which arms lock them. */
+    function showHeld() {
       const off = all("input[name=off]:checked", box).map((input) => input.value);
       all("[data-held]", box).forEach((place) => {
         const ids = place.dataset.held.split(" ");
@@ -405,7 +405,7 @@
       timer = setTimeout(workOut, 120);
     });
     one("[data-work-out]", box).parentElement.hidden = true;
-    tellHeld();
+    showHeld();
     if (box.dataset.asked === "no") {
       const watch = new IntersectionObserver((entries) => {
         if (!entries.some((entry) => entry.isIntersecting)) return;

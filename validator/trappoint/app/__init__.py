@@ -1,1 +1,1 @@
-"""What commands, hooks and the editor share: finding files, batches, baselines, streams."""
+"""Code shared by commands, hooks and the editor: finding files, batches, baselines, streams."""

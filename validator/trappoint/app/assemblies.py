@@ -1,4 +1,4 @@
-"""Which plans are put together from a plan: one answer for hooks and for the editor."""
+"""The plans that have a given plan as a board, for hooks and for the editor."""
 
 from __future__ import annotations
 
@@ -21,10 +21,10 @@ def wholes_of(
     among: Iterable[PlanSource],
     files_around: Callable[[str], Files] = FilesOnDisk,
 ) -> Iterator[PlanSource]:
-    """Yield the plans that have one of these as a board, or as a board of a board.
+    """Yield the plans that have one of ``boards`` as a board, or as a board of a board.
 
-    ``boards`` are full paths, links followed (``os.path.realpath``); ``files_around`` says from
-    where the boards of a plan in a folder are read. A plan that cannot be read has no boards.
+    ``boards`` are full paths without links (``os.path.realpath``). ``files_around`` returns the
+    files that plans in a folder read their boards from. An unreadable plan has no boards.
     """
     for source in among:
         if not set(boards).isdisjoint(_boards_of(source, files_around)):

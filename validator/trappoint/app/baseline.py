@@ -1,7 +1,7 @@
-"""Baselines: findings that were there when a club began to check, and do not block.
+"""Baselines: findings recorded when a club began to check, which do not block.
 
 A baseline is the JSON that ``trappoint check --format json`` prints; ``--write-baseline`` writes
-the same. Files in it are named from the folder in which the check was run.
+the same. File names in it are relative to the folder in which the check ran.
 """
 
 from __future__ import annotations
@@ -23,22 +23,22 @@ if TYPE_CHECKING:
 
 
 class BaselineError(UnusableFile):
-    """A baseline that cannot be used, or not be written. The message says why."""
+    """A baseline that cannot be read or written. The message has the reason."""
 
 
 class Baseline:
-    """What is known from before, file by file."""
+    """The recorded findings, file by file."""
 
     def __init__(self, known: dict[str, list[Known]]) -> None:
-        """``known``: from the names of files, as the baseline has them, to what it records."""
+        """``known``: from the file names in the baseline to its entries."""
         self._names = {_place(name): name for name in known}
         self._known = {_place(name): records for name, records in known.items()}
         self._asked: set[str] = set()
         self.gone: list[tuple[str, Known]] = []
-        """What is recorded of the files asked for and was not found there any more."""
+        """The stale entries of the files checked so far, each with the name of its file."""
 
     def part(self, file: str, findings: Iterable[Finding]) -> tuple[list[Finding], list[Finding]]:
-        """Part the findings of a file into new ones and known ones."""
+        """Split the findings of a file into new ones and known ones."""
         place = _place(file)
         self._asked.add(place)
         new, known, gone = part_known(findings, self._known.get(place, ()))
@@ -46,7 +46,7 @@ class Baseline:
         return new, known
 
     def lost_files(self) -> list[str]:
-        """Return the files that are recorded but do not exist any more."""
+        """Return the files in the baseline that no longer exist."""
         return sorted(
             name
             for place, name in self._names.items()
@@ -59,7 +59,7 @@ def _place(name: str) -> str:
 
 
 def read_baseline(path: str) -> Baseline:
-    """Read a baseline. Raises ``BaselineError`` where it cannot be used."""
+    """Read a baseline. Raises ``BaselineError`` if it cannot be used."""
     try:
         content = read_file(path)
     except UnusableFile as error:
@@ -77,8 +77,8 @@ def read_baseline(path: str) -> Baseline:
         return Baseline(_known_in(data))
     except (KeyError, TypeError, ValueError, AttributeError):
         raise BaselineError(
-            f"The baseline {path} is not what `trappoint check --format json` prints: a finding "
-            "in it lacks its rule, level, pointer or path, or there are no files."
+            f"The baseline {path} is not a report of `trappoint check --format json`: it has no "
+            "`files`, or a finding lacks its rule, level, pointer or path."
         ) from None
 
 
@@ -112,7 +112,7 @@ def _text(value: object) -> str:
 
 
 def write_baseline(path: str, reports: Iterable[FileReport]) -> None:
-    """Write a baseline, whole or not at all. Raises ``BaselineError`` where that fails."""
+    """Write a baseline, whole or not at all. Raises ``BaselineError`` if that fails."""
     from trappoint.core.terminal import RenderOptions
     from trappoint.reporting.findings_json import render
 

@@ -1,4 +1,4 @@
-"""Many plans checked one after another, or some at a time."""
+"""The check of many plans, one after another or several at a time."""
 
 from __future__ import annotations
 
@@ -18,12 +18,11 @@ if TYPE_CHECKING:
 
 
 def check_each(sources: Sequence[PlanSource], jobs: int, overrides: Overrides) -> Iterator[Outcome]:
-    """Check plans and yield what comes of each, in their order, with ``jobs`` at a time.
+    """Check plans, ``jobs`` at a time, and yield the outcomes in order.
 
-    After them come the boards that they are put together from, if those were not named too and are
-    not excluded: each plan is checked by itself as well as in the whole. The reports are light: the
-    plan and its facts are left out, and the texts where there was nothing to find, so that they can
-    travel between processes and many can be kept.
+    Then their boards are checked as plans, except those that are named already or excluded. The
+    reports are light: they have no plan, no facts, and no text if there is no finding. So they can
+    travel between processes, and many can be kept.
     """
     if len(sources) > 1:
         gc.enable()  # the command line starts without it, since most runs end soon
@@ -43,7 +42,7 @@ def check_each(sources: Sequence[PlanSource], jobs: int, overrides: Overrides) -
 def _is_wanted(board: PlanSource, overrides: Overrides) -> bool:
     try:
         return not is_excluded(board, overrides)
-    except SettingsError:  # its check says so
+    except SettingsError:  # the check of the board reports it
         return True
 
 
@@ -58,7 +57,7 @@ def _check_all(sources: Sequence[PlanSource], jobs: int, overrides: Overrides) -
 
 
 def check_one(source: PlanSource, overrides: Overrides) -> Outcome:
-    """Check one plan, and leave out of it what its boards have by themselves."""
+    """Check one plan, and drop findings already reported for its boards."""
     outcome = check_alone(source, overrides)
     if isinstance(outcome, Unusable) or not any(found.file for found in outcome.findings):
         return outcome

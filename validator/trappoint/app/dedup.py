@@ -1,4 +1,4 @@
-"""Findings of plans put together from boards, told once where several plans are checked."""
+"""Findings of boards, reported once even if several assembled plans have them."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ Place = tuple[str, str]
 def without_those_of_boards(
     report: FileReport, around: Surroundings | None, overrides: Overrides
 ) -> FileReport:
-    """Leave out of the report on a whole what the reports on its boards say.
+    """Drop findings already reported for a board alone from the report on an assembled plan.
 
-    A finding is the same if a board by itself has one of the same rule at the same place, at its
-    level or a graver one. ``around`` is where boards are read from; None for the disk.
+    A finding is the same if the board alone has one of the same rule at the same place, at its
+    level or a higher one. ``around`` is where boards are read from; None for the disk.
     """
 
     def is_told(finding: Finding) -> bool:
@@ -36,13 +36,13 @@ def without_those_of_boards(
 
 
 def is_known(finding: Finding, alone: Mapping[Place, Level]) -> bool:
-    """Return whether a board by itself has a finding of a whole, at its level or a graver one."""
+    """Return whether a board alone has a finding of the assembled plan, at its level or higher."""
     level = alone.get((finding.rule, finding.pointer))
     return level is not None and reaches(level, finding.level)
 
 
 def levels_by_place(findings: Iterable[Finding]) -> dict[Place, Level]:
-    """Return the gravest level found at each place."""
+    """Return the highest level found at each place."""
     found: dict[Place, Level] = {}
     for finding in findings:
         place = finding.rule, finding.pointer
@@ -63,24 +63,24 @@ def _leave_out(report: FileReport, is_told: Callable[[Finding], bool]) -> FileRe
 
 @cache
 def found_alone(file: str, around: Surroundings | None, overrides: Overrides) -> dict[Place, Level]:
-    """Return what is found in a plan by itself: from rule and place to the gravest level."""
+    """Return the findings of a plan alone: from rule and place to the highest level."""
     checked = check_alone(PlanSource(file, around=around), overrides)
     findings = () if isinstance(checked, Unusable) else checked.findings
     return levels_by_place(finding for finding in findings if not finding.file)
 
 
 class ToldAlready:
-    """What was told of boards so far, in any whole."""
+    """The findings of boards that were reported so far, with any assembled plan."""
 
     def __init__(self) -> None:
         self._told: set[tuple[str, str, str, str]] = set()
 
     def leave_out(self, report: FileReport) -> FileReport:
-        """Leave out of a whole what another one has word for word; remember the rest."""
+        """Drop findings that another assembled plan has word for word; remember the rest."""
         return _leave_out(report, lambda finding: self.is_told(finding.file, finding))
 
     def is_told(self, file: str, finding: Finding) -> bool:
-        """Return whether a whole before had this word for word; remember it."""
+        """Return whether an earlier assembled plan had this finding word for word; remember it."""
         key = file, finding.rule, finding.pointer, finding.message
         if key in self._told:
             return True

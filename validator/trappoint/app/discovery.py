@@ -1,4 +1,4 @@
-"""From the words of a command line to the plans that are meant."""
+"""From the file names on a command line to the plans."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ if TYPE_CHECKING:
 
 
 class Surroundings(Protocol):
-    """Where plans are read from, if not from the disk: for instance what git keeps."""
+    """A place other than the disk that plans are read from, for instance a commit."""
 
     def __hash__(self) -> int:
-        """Reports are kept by where they come from."""
+        """Return a hash: reports are cached by their surroundings."""
 
     def read(self, name: str) -> bytes:
         """Return a file. Raises ``UnusableFile``."""
@@ -39,18 +39,18 @@ class Surroundings(Protocol):
 
 
 class PlanSource(NamedTuple):
-    """A plan that is to be read: a file, or what came by standard input."""
+    """A plan to read: a file, or standard input."""
 
     name: str
     content: bytes | None = None
-    """The bytes, where they were read already."""
+    """The bytes, if they were read already."""
     top: str | None = None
     """The folder that the file must not leave; None for a file that a person named."""
     around: Surroundings | None = None
     """Where it is read from; None for the disk."""
 
     def read(self) -> bytes:
-        """Return the bytes. Raises UnusableFile where there are none to be had."""
+        """Return the bytes. Raises UnusableFile if they cannot be read."""
         if self.content is not None:
             return self.content
         if self.around is not None:
@@ -64,12 +64,12 @@ Word = str | PlanSource | CannotUse
 def gather(
     words: Sequence[Word], wanted: Callable[[str], bool] = is_plan
 ) -> tuple[list[PlanSource], list[str]]:
-    """Return the plans that are meant, sorted by name and each once, and complaints.
+    """Return the plans, sorted by name and each once, and the error messages.
 
-    A word is a file, a folder (all its plans, those in folders below included; folders whose name
-    begins with a dot are left out, and so is what git ignores), or ``-`` for standard input. A
-    source is taken as it is; an error is complained of. ``wanted`` tells by their names which
-    files of a folder are returned; wanted settings are complained of if they cannot be used.
+    A word is a file, a folder (its plans, folders below included; without those that git ignores,
+    and without folders whose name begins with a dot), or ``-`` for standard input. A source is
+    returned unchanged; an error becomes a message. ``wanted`` decides by their names which files of
+    a folder are returned. Wanted settings that cannot be used give a message.
     """
     sources: dict[str, PlanSource] = {}
     complaints: list[str] = []
@@ -100,9 +100,9 @@ def gather(
 
 
 def read_standard_input() -> bytes:
-    """Return what comes by standard input, at most one byte more than a plan may have."""
+    """Return the bytes of standard input, at most one more than a plan may have."""
     if sys.stdin is None:
-        raise UnusableFile("Nothing comes by standard input: it is closed.")
+        raise UnusableFile("Standard input is closed.")
     try:
         return sys.stdin.buffer.read(LIMIT_BYTES + 1)
     except OSError as error:
@@ -126,7 +126,7 @@ def _sources_in(
 
 
 def _bad_settings(names: Iterable[str]) -> Iterator[str]:
-    """Yield what is wrong with settings."""
+    """Yield an error message for each file of settings that cannot be used."""
     for name in names:
         from trappoint.config.settings_file import SettingsError, settings_at
 
@@ -151,7 +151,7 @@ def _names_in(folder: str, complaints: list[str]) -> list[str]:
             if os.path.lexists(path) and not os.path.isdir(path):  # noqa: PTH112 # else deleted
                 found.append(name)
         elif os.path.isdir(path) and not os.path.islink(path) and parts[-1][:1] != ".":  # noqa: PTH112, PTH114
-            # A repository within the repository: git names it, and says no more of it.
+            # A repository within the repository: git lists its folder, not its files.
             found += [os.path.join(name, below) for below in _names_in(path, complaints)]  # noqa: PTH118
     return found
 
@@ -172,10 +172,9 @@ def _names_lying_in(folder: str, complaints: list[str]) -> list[str]:
 
 
 def _listed_by_git(folder: str) -> list[str] | None:
-    """Return what git keeps or would keep in a folder, named from there.
+    """Return the files in a folder that git tracks or does not ignore, relative to the folder.
 
-    None if git cannot say, and where the folder as a whole is ignored: whoever names it means
-    it.
+    None if git fails, or if git ignores the whole folder: then its name was meant.
     """
     from trappoint.source.git import try_git
 

@@ -1,18 +1,18 @@
-"""How every program of the house ends."""
+"""The exit codes of all programs."""
 
 from __future__ import annotations
 
 OK = 0
-"""Nothing was found at or above the level asked for."""
+"""No findings at or above the chosen level."""
 
 FINDINGS = 1
-"""Something was found, or what was asked for cannot be had."""
+"""Findings at or above the chosen level, or no answer."""
 
 USAGE_ERROR = 2
-"""It could not be used so: an unreadable file, wrong words."""
+"""A usage error: an unreadable file, a wrong option."""
 
 INTERNAL_ERROR = 3
-"""A fault of the program's own."""
+"""An internal error."""
 
 INTERRUPTED = 130
-"""Ended by Ctrl-C: 128 and the number of the signal, as shells count."""
+"""Ended by Ctrl-C: 128 plus the number of the signal, as shells count."""

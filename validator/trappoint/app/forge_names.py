@@ -1,4 +1,4 @@
-"""What files are called for a forge, which names them from the top of the repository."""
+"""Names of files for a forge: relative to the top of the repository."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ if TYPE_CHECKING:
 
 
 def named_from_top(reports: Iterable[FileReport]) -> Iterator[FileReport]:
-    """Yield the reports with the names that a forge knows their files by.
+    """Yield the reports with the file names that a forge uses.
 
-    They are paths from the top of the repository of the current folder, with / between folders;
-    outside of a repository, from the current folder. A file elsewhere has its full path.
+    They are relative to the top of the repository of the current folder, with / between folders;
+    outside a repository, to the current folder. A file elsewhere has its full path.
     """
     top = repository_of(".") or os.path.abspath(".")  # noqa: PTH100
 

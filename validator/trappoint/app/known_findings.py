@@ -1,4 +1,4 @@
-"""Findings that were there before, told from those that are new."""
+"""Findings split into new ones and those that were there before."""
 
 from __future__ import annotations
 
@@ -17,30 +17,30 @@ _Place = tuple[str, str, str]
 
 
 class Known(NamedTuple):
-    """A finding of an earlier check: what is remembered of it. Lines and wording are not."""
+    """The remembered part of a finding of an earlier check, without its line and wording."""
 
     rule: str
     level: Level
     pointer: str
     ids: tuple[str, ...]
     file: str = ""
-    """The file of a board, for a finding of a whole that stands there."""
+    """The file of the board that has the value; empty for the plan itself."""
 
 
 def remember(finding: Finding) -> Known:
-    """Return what is remembered of a finding."""
+    """Return the remembered part of a finding."""
     return Known(finding.rule, finding.level, finding.pointer, finding.path, finding.file)
 
 
 def part_known(
     findings: Iterable[Finding], before: Iterable[Known]
 ) -> tuple[list[Finding], list[Finding], list[Known]]:
-    """Part findings into new ones and known ones; return also those of before that are gone.
+    """Return the new findings, the known ones, and the entries of ``before`` that no longer occur.
 
-    A finding is known where one of the same rule was at the same pointer before, at its level or a
-    graver one. Each one of before counts once: with the same ids if there is such a one, otherwise
-    with others, for what was wrong at a place and is still wrong there, though in another way, is
-    no worse. A fault of the program is never known.
+    A finding is known if ``before`` has one of the same rule at the same pointer, at its level or a
+    higher one. Each entry counts once: preferably for a finding with the same ids, otherwise for
+    one with other ids, since a place that is wrong in another way is no worse than before. An
+    internal error is never known.
     """
     left: dict[_Place, list[Known]] = {}
     for each in before:
@@ -56,7 +56,7 @@ def part_known(
 
 
 def _take(left: dict[_Place, list[Known]], finding: Finding, *, same_ids: bool) -> bool:
-    """Strike off one that matches, and tell whether there was one."""
+    """Remove one entry that matches, and return whether there was one."""
     if finding.rule.startswith("fault-in-"):
         return False
     there = left.get((finding.rule, finding.pointer, finding.file), [])

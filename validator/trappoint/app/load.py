@@ -1,4 +1,4 @@
-"""One plan or store: read with its club's settings, and checked by itself."""
+"""Reads one plan or store with its club's settings, and checks it alone."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 class Unusable(NamedTuple):
-    """A file that could not be read, and the sentence that says why."""
+    """An unreadable file, with the error message."""
 
     file: str
     complaint: str
@@ -29,19 +29,19 @@ Outcome = FileReport | Unusable
 
 
 class Overrides(NamedTuple):
-    """What a command line sets in place of a club's settings, or beside them."""
+    """The settings on the command line, which replace or extend a club's settings."""
 
     config: str | None = None
-    """The file of settings for all plans; None for those that are found beside each plan."""
+    """The file of settings for all plans; None for the settings beside each plan."""
     exclude: tuple[str, ...] = ()
-    """Patterns of plans that are left out as well, seen from the current folder."""
+    """Further patterns of plans to leave out, relative to the current folder."""
 
 
 NO_OVERRIDES = Overrides()
 
 
 def check_alone(source: PlanSource, overrides: Overrides = NO_OVERRIDES) -> Outcome:
-    """Check one plan or store. Nothing is raised: a fault of the program is in the report."""
+    """Check one plan or store. Nothing is raised: an internal error is in the report."""
     try:
         name, around = source.name, source.around
         if is_store(name):
@@ -52,7 +52,7 @@ def check_alone(source: PlanSource, overrides: Overrides = NO_OVERRIDES) -> Outc
         return report.for_printing()
     except (UnusableFile, SettingsError) as error:
         return Unusable(source.name, str(error))
-    except Exception as error:  # whatever it is, the other plans are checked all the same
+    except Exception as error:  # the other plans are checked all the same
         return _faulty(source.name, error)
 
 
@@ -66,21 +66,21 @@ def check_store(content: bytes, name: str) -> FileReport:
 
 
 def open_plan(name: str) -> tuple[bytes, Settings]:
-    """Return a plan's bytes and its club's settings. Raises ``CannotUse`` where there are none."""
+    """Return a plan's bytes and its club's settings. Raises ``CannotUse`` if a file is unusable."""
     content = read_standard_input() if name == STANDARD_INPUT else PlanSource(name).read()
     return content, settings_beside(name)
 
 
 def read_plan(name: str) -> Report:
-    """Check one plan with its club's settings. Raises ``CannotUse`` where it cannot be opened."""
+    """Check one plan with its club's settings. Raises ``CannotUse`` if a file is unusable."""
     content, settings = open_plan(name)
     return check(content, name=name, settings=settings, files=files_beside(name))
 
 
 def settings_for(source: PlanSource, overrides: Overrides) -> Settings:
-    """Find the settings of the club whose plan this is, where the plan is read from.
+    """Return the settings for a plan, from the disk, or from the commit that the plan is in.
 
-    Raises ``SettingsError`` where there are some that cannot be used.
+    Raises ``SettingsError`` if they cannot be used.
     """
     if source.around is None or overrides.config is not None:
         return settings_beside(source.name, overrides)
@@ -88,9 +88,9 @@ def settings_for(source: PlanSource, overrides: Overrides) -> Settings:
 
 
 def settings_beside(name: str, overrides: Overrides = NO_OVERRIDES) -> Settings:
-    """Find the settings of the club whose plan this is: beside it, or in a folder above.
+    """Return the settings for a plan on the disk: beside it, or in the nearest folder above.
 
-    Raises ``SettingsError`` where there are some that cannot be used.
+    Raises ``SettingsError`` if they cannot be used.
     """
     if overrides.config is not None:
         return _settings_in(overrides.config)
@@ -108,9 +108,9 @@ def _settings_in(file: str) -> Settings:
 
 
 def is_excluded(source: PlanSource, overrides: Overrides) -> bool:
-    """Return whether the settings, or the command line, leave a plan out.
+    """Return whether the settings or the command line exclude a plan.
 
-    Raises ``SettingsError`` where there are settings that cannot be used.
+    Raises ``SettingsError`` if the settings cannot be used.
     """
     name, settings = source.name, settings_for(source, overrides)
     if not settings.exclude and not overrides.exclude:

@@ -1,8 +1,8 @@
-"""Work shared among processes that end at once, and without a word, when they are interrupted.
+"""Work shared among processes that end at once, and silently, on Ctrl-C.
 
-The executors of the standard library share queues and locks among their processes, so that none
-may be ended while it works: the others could wait for ever. Here each process has a pipe of its
-own, and may be ended at any time.
+The executors of the standard library share queues and locks among their processes: if one ends
+while it works, the others may wait for ever. Here each process has its own pipe, and can end at any
+time.
 """
 
 from __future__ import annotations
@@ -32,11 +32,11 @@ class _Worker(NamedTuple):
 def share_out(
     work: Callable[[Item], Result], items: Sequence[Item], processes: int
 ) -> Iterator[Result]:
-    """Yield ``work(item)`` for each item, in order, worked out by some processes at a time.
+    """Yield ``work(item)`` for each item, in order, computed by several processes at a time.
 
-    ``work`` raises nothing, and what goes in and comes out can be pickled. Ctrl-C is heard between
-    two steps of this function alone, and then ends all processes. Raises ``NoAnswer`` where a
-    process was ended from outside, and ``KeyboardInterrupt``.
+    ``work`` raises nothing; items and results can be pickled. Ctrl-C takes effect between two steps
+    of this function only, and ends all processes. Raises ``NoAnswer`` if something else ended a
+    process, and ``KeyboardInterrupt``.
     """
     interrupts = _Interrupts()
     crew = _Crew(work, items, processes, interrupts.pressed)
@@ -53,7 +53,7 @@ def share_out(
 
 
 class _Crew(Generic[Item, Result]):
-    """The processes, and what each of them is at."""
+    """The processes, and the items that each works on."""
 
     def __init__(
         self,
@@ -66,11 +66,11 @@ class _Crew(Generic[Item, Result]):
         self._items = items
         self._processes = processes
         self._interrupts = interrupts
-        """Has something to read once Ctrl-C was pressed."""
+        """Readable after Ctrl-C."""
         self._size = max(1, min(4, len(items) // (4 * processes)))
         self._workers: list[_Worker] = []
         self._at: dict[Connection, int] = {}
-        """The number of the first item of what a process has in hand."""
+        """From the pipe of a process to the number of the first item that it works on."""
 
     def results(self) -> Iterator[Result]:
         """Yield the results in the order of the items."""
@@ -79,7 +79,7 @@ class _Crew(Generic[Item, Result]):
         self._start()
         idle = [worker.pipe for worker in self._workers]
         while wanted < len(self._items):
-            # Results that cannot be printed yet are kept; not too many of them.
+            # Limit the results that wait for an earlier one.
             while idle and given < min(len(self._items), wanted + 64 * self._processes):
                 pipe = idle.pop()
                 pipe.send(self._items[given : given + self._size])
@@ -107,7 +107,7 @@ class _Crew(Generic[Item, Result]):
             theirs.close()
 
     def _received(self) -> Iterator[tuple[Connection, list[Result]]]:
-        """Wait for results, and yield each with the pipe by which it came."""
+        """Wait for results, and yield each with its pipe."""
         from multiprocessing.connection import wait
 
         ready = wait([*self._at, self._interrupts])
@@ -123,15 +123,14 @@ class _Crew(Generic[Item, Result]):
         except (EOFError, OSError):
             first = self._items[self._at[pipe]]
             raise NoAnswer(
-                f"trappoint: a process was ended from outside, at or after "
-                f"{getattr(first, 'name', first)}: there may be too little memory. "
-                "Try again with fewer --jobs.",
+                f"trappoint: the system ended a process, at or after "
+                f"{getattr(first, 'name', first)}. Memory may be short: try fewer --jobs.",
                 INTERNAL_ERROR,
             ) from None
         return results
 
     def end(self) -> None:
-        """End all processes, whatever they are at."""
+        """End all processes at once."""
         for worker in self._workers:
             worker.pipe.close()
             if worker.process.pid is not None:
@@ -142,8 +141,8 @@ class _Crew(Generic[Item, Result]):
 
 
 def _work_on(pipe: Connection, work: Callable[[Any], Any]) -> None:
-    """Answer what comes by a pipe until it is closed."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process hears it, and ends this one
+    """Answer the items from a pipe until it is closed."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process gets it, and ends this one
     try:
         while True:
             pipe.send([work(item) for item in pipe.recv()])
@@ -165,17 +164,17 @@ def _deaf_to_interrupts() -> Iterator[None]:
 
 
 class _Interrupts:
-    """Keeps Ctrl-C from interrupting anything but the wait for it.
+    """Delays Ctrl-C until the program waits for it.
 
-    Raised wherever the program happens to be, ``KeyboardInterrupt`` would leave processes half
-    started, or be lost in a hook of the interpreter's that can only complain.
+    At any other point, ``KeyboardInterrupt`` could leave processes half started, or get lost in a
+    hook of the interpreter that can only print it.
     """
 
     def __init__(self) -> None:
         import multiprocessing
 
         self.pressed, self._press = multiprocessing.Pipe(duplex=False)
-        """The first has something to read once Ctrl-C was pressed."""
+        """``pressed`` is readable after Ctrl-C."""
         self._before = signal.getsignal(signal.SIGINT)
         self._ours = (
             threading.current_thread() is threading.main_thread()
@@ -183,17 +182,17 @@ class _Interrupts:
         )
 
     def keep(self) -> None:
-        """Note Ctrl-C from now on, and do nothing else."""
+        """Only record Ctrl-C from now on."""
         if self._ours:
             signal.signal(signal.SIGINT, self._note)
 
     def let_through(self) -> None:
-        """Let Ctrl-C interrupt as it does elsewhere."""
+        """Let Ctrl-C interrupt as usual."""
         if self._ours:
             signal.signal(signal.SIGINT, self._before)
 
     def end(self) -> None:
-        """Leave everything as it was."""
+        """Restore the handler, and close the pipe."""
         self.let_through()
         self.pressed.close()
         self._press.close()

@@ -1,4 +1,4 @@
-"""How far a long check has come: one line on a terminal, gone when there is something to say."""
+"""The progress of a long check: one line on a terminal, erased before anything else is printed."""
 
 from __future__ import annotations
 
@@ -13,18 +13,17 @@ if TYPE_CHECKING:
     T = TypeVar("T")
 
 PATIENCE = 1.0
-"""Seconds after which somebody who waits is told that there is progress."""
+"""The time before the first line of progress, in seconds."""
 
 _ERASE = "\r\x1b[K"
 """Back to the first column, and erase to the end of the line (ECMA-48, EL)."""
 
 
 def show_progress(outcomes: Iterable[T], total: int) -> Iterator[T]:
-    """Pass on what comes, and show on standard error how much has come.
+    """Yield the outcomes, and show their number on standard error.
 
-    Nothing is shown unless standard error is a terminal that can erase a line, there is more than
-    one thing to wait for, and ``PATIENCE`` is over. The line is erased before anything is passed
-    on, so that it never stands in what others print.
+    It is shown only on a terminal that can erase a line, for more than one outcome, and after
+    ``PATIENCE``. The line is erased before each outcome, so that it never mixes with other output.
     """
     if total < 2 or not _can_erase():
         yield from outcomes
@@ -53,7 +52,7 @@ def _can_erase() -> bool:
 
 
 def _write(text: str) -> bool:
-    """Write to standard error, after all that was printed; tell whether it was taken."""
+    """Write to standard error, after all earlier output; return whether that worked."""
     try:
         if sys.stdout is not None:
             sys.stdout.flush()

@@ -1,4 +1,4 @@
-"""Standard output and standard error, written so that nothing can go wrong with a traceback."""
+"""Standard output and standard error, written without tracebacks."""
 
 from __future__ import annotations
 
@@ -9,15 +9,15 @@ from io import TextIOWrapper
 from trappoint.core.errors import reason_of
 
 
-class NotWritten(Exception):  # noqa: N818 - it names what was met, as the message does
-    """Output that could not be written: a full disk, for instance."""
+class NotWritten(Exception):  # noqa: N818 - the name says what happened
+    """Raised when output cannot be written, for example on a full disk."""
 
 
 class Streams:
-    """Writes results to standard output and complaints to standard error.
+    """Writes results to standard output and errors to standard error.
 
-    Characters that an encoding lacks are written as escapes. A reader that has gone away
-    (``| head``) is no fault: the rest is dropped, and the exit code stays what it would have been.
+    Characters that an encoding lacks become escapes. If the reader closes the pipe (``| head``),
+    the rest is dropped and the exit code stays the same.
     """
 
     def __init__(self) -> None:
@@ -32,10 +32,10 @@ class Streams:
         return getattr(sys.stdout, "encoding", None) or "utf-8"
 
     def colour(self, wish: str) -> bool:
-        """Return whether to colour: ``always``, ``never``, or ``auto``.
+        """Return whether to print in colour; ``wish`` is ``always``, ``never`` or ``auto``.
 
-        ``auto``: on a terminal that is not dumb, unless NO_COLOR is set and not empty
-        (the convention of no-color.org, by which an explicit wish goes before the variable).
+        ``auto``: on a terminal that is not dumb, unless NO_COLOR is set and not empty (the
+        convention of no-color.org, by which an option overrides the variable).
         """
         if wish != "auto":
             return wish == "always"
@@ -46,7 +46,7 @@ class Streams:
         return sys.stdout is not None and sys.stdout.isatty()
 
     def width(self, most: int) -> int:
-        """Return the columns to write in: fewer than ``most`` only on a narrower terminal."""
+        """Return the width in columns: ``most``, or less on a narrower terminal."""
         if sys.stdout is not None and sys.stdout.isatty():
             try:
                 columns = os.get_terminal_size(sys.stdout.fileno()).columns
@@ -56,7 +56,7 @@ class Streams:
         return most
 
     def say(self, text: str) -> None:
-        """Write to standard output. Raises NotWritten where it does not take it."""
+        """Write to standard output. Raises NotWritten if that fails."""
         if self._gone:
             return
         try:
@@ -65,10 +65,7 @@ class Streams:
             self._give_up(error)
 
     def say_bytes(self, content: bytes) -> None:
-        """Write a file's content to standard output as it is, whatever the encoding.
-
-        Raises NotWritten where it is not taken.
-        """
+        """Write bytes to standard output unchanged. Raises NotWritten if that fails."""
         self.flush()
         if self._gone:
             return
@@ -78,7 +75,7 @@ class Streams:
             self._give_up(error)
 
     def complain(self, text: str) -> None:
-        """Write a line to standard error, after all that was said before it."""
+        """Write a line to standard error, after all earlier output."""
         try:
             self.flush()
         except NotWritten:
@@ -89,7 +86,7 @@ class Streams:
             return
 
     def flush(self) -> None:
-        """Send on what is still held back. Raises NotWritten where it is not taken."""
+        """Flush standard output. Raises NotWritten if that fails."""
         if self._gone:
             return
         try:
@@ -98,7 +95,7 @@ class Streams:
             self._give_up(error)
 
     def close(self) -> None:
-        """Send on what is still held back, and say nothing where that fails."""
+        """Flush standard output; ignore an error."""
         try:
             self.flush()
         except (NotWritten, KeyboardInterrupt):
@@ -107,7 +104,7 @@ class Streams:
     def _give_up(self, error: OSError) -> None:
         self._gone = True
         try:
-            # The interpreter writes out what is held back when it ends, and would complain.
+            # At its end the interpreter flushes the stream, and would print an error.
             nowhere = os.open(os.devnull, os.O_WRONLY)
             os.dup2(nowhere, sys.stdout.fileno())
             os.close(nowhere)

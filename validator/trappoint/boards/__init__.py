@@ -1,1 +1,1 @@
-"""Plans put together from the plans of their boards."""
+"""Assemble a plan from the plans of its boards."""

@@ -1,8 +1,8 @@
-"""Plans that are put together from others: boards joined at their edges, checked as one.
+"""Assembled plans: boards joined at their edges and checked as one plan.
 
-Documents come in, and one document goes out, in which what stands on a board is called
-``BOARD/ID``; from there on it is a plan like any other. ``BoardPlaces`` tells of each place of the
-whole in which file it is written.
+``assemble`` turns several documents into one, in which each id from a board is ``BOARD/ID``. The
+result is checked like any other plan. ``BoardPlaces`` finds the file that a place of the whole is
+written in.
 """
 
 from __future__ import annotations
@@ -23,41 +23,41 @@ __all__ = ["Assembly", "AssemblyError", "Board", "BoardPart", "Promise", "assemb
 
 
 class Board(NamedTuple):
-    """A board of a plan that is put together from others."""
+    """A board of an assembled plan."""
 
     name: str
-    """What the whole calls it: ``west``; ``station/west`` for a board of a board."""
+    """Its name in the whole: ``west``, or ``station/west`` for a board of a board."""
     file: str
-    """What its file is called in reports."""
+    """The name of its file in reports."""
     text: str
     """The text of its plan."""
 
 
 @dataclass(frozen=True, slots=True)
 class Assembly:
-    """A plan put together, as far as that could be done."""
+    """An assembled plan, complete only if there are no troubles."""
 
     data: dict[str, Any]
-    """The whole, in the form of a document that the schema accepts but for its ids."""
+    """The whole, as a document that the schema accepts except for the slashes in its ids."""
     parts: tuple[BoardPart, ...]
-    """The plan itself, and each of its boards, those of boards included."""
+    """The plan itself and each of its boards, boards of boards included."""
     places: BoardPlaces
     troubles: tuple[AssemblyError, ...]
-    """What stands in the way of it. Nothing can be said of the whole where there is something."""
+    """The errors that prevent the assembly. If there are any, the whole is not checked."""
     promises: tuple[Promise, ...] = ()
-    """The joined edges of which a plan says that its neighbour holds trains there."""
+    """The joined edges that a plan declares as held by its neighbour."""
 
     @property
     def boards(self) -> tuple[Board, ...]:
-        """The boards, in the order of their names in it."""
+        """The boards, in the order of ``parts``."""
         named = (part for part in self.parts if part.name)
         return tuple(Board(part.name, part.file, part.document.text) for part in named)
 
 
 def assemble(document: Document, files: Files | None) -> Assembly:
-    """Put a plan together. Nothing is raised: what is in the way is in ``troubles``.
+    """Return the assembled plan. Errors are not raised: they are in ``troubles``.
 
-    ``files`` are those around the plan; None if there are none to be had.
+    ``files`` reads the files around the plan; None if no file may be read.
     """
     collector = Collector(document, files)
     parts = collector.collect()
@@ -69,9 +69,10 @@ def assemble(document: Document, files: Files | None) -> Assembly:
 
 
 def list_boards(document: Document, files: Files) -> tuple[str, ...]:
-    """Return the files that a plan is put together from, boards of boards included, each once.
+    """Return the files of a plan's boards, boards of boards included, each once.
 
-    They are named as seen from the folder of the plan. Files that cannot be read are named too.
+    The paths are relative to the folder of the plan. Files that cannot be read are included,
+    except those outside the folder in which files may be read.
     """
     collector = Collector(document, files)
     collector.collect()

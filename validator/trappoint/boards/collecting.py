@@ -1,4 +1,4 @@
-"""Reading the plans of boards, and those of their boards."""
+"""Reads the plans of a plan's boards, and of the boards of those."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ if TYPE_CHECKING:
     from trappoint.source.files import Files
 
 MAX_BOARDS = 500
-"""The boards of one plan, boards of boards counted as often as they stand in it."""
+"""The most boards in one plan; a board used twice counts twice."""
 
 MAX_DEPTH = 7
-"""The most boards that may stand inside one another: an id has so many parts before the last."""
+"""The most levels of boards within boards, and so the most board names before an id."""
 
 MAX_LETTERS = LIMIT_BYTES
-"""The letters of all boards together, each counted as often as it stands in the plan."""
+"""The most characters in all boards together; a board used twice counts twice."""
 
 TroubleKind = Literal[
     "not-read",
@@ -40,45 +40,45 @@ TroubleKind = Literal[
 
 
 class AssemblyError(NamedTuple):
-    """Something that stands in the way of putting a plan together."""
+    """An error that prevents the assembly of a plan."""
 
     kind: TroubleKind
     pointer: str
-    """In the whole."""
+    """The JSON pointer in the whole."""
     names: tuple[str, ...] = ()
-    """Boards, edges or files that it is about."""
+    """The boards, edges or files concerned."""
     told: str = ""
-    """More of it, in a sentence."""
+    """Details to print: a cause, or the names that can be chosen instead."""
 
 
 @dataclass(frozen=True, slots=True)
 class BoardPart:
-    """A plan as it stands in the whole: the whole's own, or that of a board."""
+    """A plan as a part of the whole: the plan itself, or the plan of a board."""
 
     name: str
-    """Empty for the plan itself; ``west`` for its board of that name, ``west/yard`` for one of
-    that board's."""
+    """Empty for the plan itself; ``west`` for its board of that name, ``west/yard`` for a board
+    of that board."""
     file: str
-    """What its file is called in reports."""
+    """The name of its file in reports."""
     path: str
-    """Its file, seen from the folder of the plan itself."""
+    """The path of its file, relative to the folder of the plan itself."""
     document: Document
     turned: bool
-    """True if it stands the other way round than its own plan says."""
+    """True if up and down in the whole are the reverse of its own plan."""
 
     @property
     def data(self) -> dict[str, Any]:
-        """Its plan, as written."""
+        """The data of its plan, as written."""
         return self.document.data
 
     @property
     def prefix(self) -> str:
-        """What stands before its ids in the whole."""
+        """The prefix of its ids in the whole; empty for the plan itself."""
         return f"{self.name}/" if self.name else ""
 
 
 class Collector:
-    """Reads each file once, and lists the boards as often as they stand in the plan."""
+    """A reader that reads each file once and lists each use of a board."""
 
     def __init__(self, document: Document, files: Files | None) -> None:
         self._files = files
@@ -88,14 +88,14 @@ class Collector:
         self._letters = 0
         self._full = False
         self.paths: dict[str, None] = {}
-        """The files of all boards, in the order in which they are met."""
+        """The files of all boards, in the order in which they are first used."""
         self.troubles: list[AssemblyError] = []
         self.unread: set[str] = set()
-        """The boards that could not be had."""
+        """The names of the boards without a readable plan."""
         self._parts = [self._root]
 
     def collect(self) -> list[BoardPart]:
-        """Return the plan itself and all boards that could be read."""
+        """Return the plan itself and all boards that can be read."""
         if self._root.data.get("boards") and self._files is None:
             self.troubles.append(AssemblyError("not-read", pointer_to("boards")))
             self.unread.update(self._root.data["boards"])
@@ -116,7 +116,7 @@ class Collector:
     def _board(
         self, part: BoardPart, name: str, entry: dict[str, Any], chain: tuple[str, ...]
     ) -> BoardPart | None:
-        """Read one board; None if it cannot be had, which is noted."""
+        """Return one board; None if it cannot be read (the error is kept in ``troubles``)."""
         pointer = pointer_to("boards", name, "plan")
         folder = posixpath.dirname(part.path)
         path = posixpath.normpath(posixpath.join(folder, entry["plan"]))

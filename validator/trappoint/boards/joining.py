@@ -1,4 +1,4 @@
-"""Which edges of boards are joined, and what stands in the way of it."""
+"""Joins edges of boards, and finds the errors in joins."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from trappoint.boards.collecting import BoardPart
 
 Joined = dict[tuple[str, str], str]
-"""From a board (as the whole calls it) and an edge of its own plan to the joint that it becomes."""
+"""For each board's name in the whole and edge of its own plan: the joint that it becomes."""
 
 
 class BoardEdge(NamedTuple):
@@ -23,14 +23,14 @@ class BoardEdge(NamedTuple):
     edge: str
 
     def __str__(self) -> str:
-        """Return it as joins of the whole name it."""
+        """Return ``BOARD:EDGE``, as in the joins of the whole."""
         return f"{self.board}:{self.edge}"
 
 
 def edge_of(plan: str, text: str) -> BoardEdge:
     """Return the edge that one side of a join names: ``BOARD:EDGE``, ``BOARD:INNER/EDGE``.
 
-    ``plan`` is the board in whose plan it is written; empty for the whole's own.
+    ``plan`` is the board whose plan contains the join; empty for the plan itself.
     """
     board, _, name = text.partition(":")
     inner, _, edge = name.rpartition("/")
@@ -40,9 +40,9 @@ def edge_of(plan: str, text: str) -> BoardEdge:
 def join_edges(
     parts: list[BoardPart], *, unknown_boards: Collection[str]
 ) -> tuple[Joined, list[AssemblyError]]:
-    """Find the joint that each joined edge becomes.
+    """Return the joint that each joined edge becomes, and the errors in joins.
 
-    ``unknown_boards`` could not be read: of their edges nothing is said.
+    ``unknown_boards`` could not be read; joins to their edges are not checked.
     """
     edges = {part.name: _edges_in(part) for part in parts}
     joined: Joined = {}
@@ -69,12 +69,12 @@ def join_edges(
 
 
 def joins_of(parts: list[BoardPart]) -> Iterator[tuple[BoardPart, dict[str, str]]]:
-    """Yield all joins, in the order in which the whole counts them."""
+    """Yield each join with its plan, in the order of the joins of the whole."""
     return ((part, join) for part in parts for join in part.data.get("joins", ()))
 
 
 def _edges_in(part: BoardPart) -> dict[str, int]:
-    """Return the edges of a plan, each with the number of track ends that have it."""
+    """Return the number of track ends at each edge of a plan."""
     found: dict[str, int] = {}
     for track in part.data["tracks"].values():
         for end in (track["up"], track["down"]):

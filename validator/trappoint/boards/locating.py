@@ -1,4 +1,4 @@
-"""Findings of a whole, each at its place in the file in which that is written."""
+"""Locates each finding of the whole in the file that it belongs to."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _ENDS = re.compile(r"\b(up|down|at_mm)\b")
 
 
 def locate_findings(assembly: Assembly, findings: list[Finding]) -> list[tuple[str, list[Finding]]]:
-    """Return the findings by file, each file with its text: the plan's own first, then by name."""
+    """Return each file's text and findings: the plan itself first, then boards by file name."""
     by_file: dict[str, tuple[str, list[Finding]]] = {}
     for finding in findings:
         part, pointer = assembly.places.spot(finding.pointer)
@@ -29,7 +29,7 @@ def _written_in(part: BoardPart, pointer: str, finding: Finding) -> Finding:
 
 
 def _turned(part: BoardPart, finding: Finding) -> str:
-    """Remind whoever reads the board's own plan that up is down there."""
+    """Return a reminder that up is down in the board's own plan; empty if none is needed."""
     if not part.turned or not _ENDS.search(f"{finding.message} {finding.fix}"):
         return ""
     return (

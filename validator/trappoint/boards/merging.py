@@ -1,4 +1,4 @@
-"""From the plans of boards to one document, in which each thing has its board before its id."""
+"""Merges the plans of boards into one document, in which each id starts with its board."""
 
 from __future__ import annotations
 
@@ -21,39 +21,40 @@ if TYPE_CHECKING:
     Names = Callable[[str], str]
 
 OTHER_END: dict[str, Heading] = {"up": "down", "down": "up"}
-"""From an end of a track to the heading of trains that come on there."""
+"""For each end of a track, the heading of the trains that come on there."""
 
 MEASURES = ("scale", "standard", "gauge_mm")
 
 
 class Promise(NamedTuple):
-    """An edge that is joined, and of which a plan says that its neighbour holds trains there."""
+    """A joined edge that a plan declares as held by its neighbour."""
 
     plan: str
-    """The board in whose plan this is written; empty for the whole's own."""
+    """The board whose plan declares it; empty for the plan itself."""
     edge: str
-    """The edge as that plan names it."""
+    """The name of the edge in that plan."""
     track: str
-    """The track that ended there, as the whole calls it."""
+    """The id in the whole of the track that ended there."""
     heading: Heading
-    """How trains run that come on to it there, in the whole."""
+    """The heading in the whole of the trains that come on to the track there."""
 
     @property
     def pointer(self) -> str:
-        """The JSON pointer in the whole."""
+        """The JSON pointer of the edge in the whole."""
         return pointer_to("edges", f"{self.plan}/{self.edge}" if self.plan else self.edge)
 
 
 Lists = dict[str, list[tuple[str, int]]]
-"""From each list of the whole to where each entry comes from: a board, and its place there."""
+"""For each list of the whole, the source of each entry: a board and the index in its list."""
 
 
 def merge(
     parts: list[BoardPart], joined: Joined
 ) -> tuple[dict[str, Any], Lists, list[AssemblyError]]:
-    """Write all plans as one, joined edges as joints; tell what could not be turned round.
+    """Return all plans as one document, the sources of its list entries, and the errors.
 
-    Findings that boards accept are left out: they are theirs.
+    Joined edges become joints. An error is a measure that cannot be turned round, because its
+    track has no length. Findings that a board accepts are left out: they apply to the board only.
     """
     own = parts[0].data
     whole: dict[str, Any] = {key: own[key] for key in own if key not in MAPS}
@@ -70,7 +71,7 @@ def merge(
                 for pointer, track in turn_round(given)
             ]
         for key in MAPS:
-            # Of an edge both a board and the whole may say something: the whole has the first word.
+            # A board and the whole may both describe an edge: the entry of the whole counts.
             whole[key] |= {
                 id_: entry for id_, entry in given.get(key, {}).items() if id_ not in whole[key]
             }
@@ -86,7 +87,7 @@ def merge(
 
 
 def _take_over_measures(part: BoardPart, whole: dict[str, Any]) -> None:
-    """Where the plan itself does not say its scale, its first board that does says it."""
+    """Take over scale and spacing from the first board that gives them, if the plan does not."""
     if not any(key in whole for key in MEASURES):
         whole |= {key: part.data[key] for key in MEASURES if key in part.data}
     if part.name and "spacing_mm" in part.data and "spacing_mm" not in whole:
@@ -94,7 +95,7 @@ def _take_over_measures(part: BoardPart, whole: dict[str, Any]) -> None:
 
 
 def _end(text: str, part: BoardPart, joined: Joined) -> str:
-    """Return what a track's end meets in the whole: a joint where its edge is joined."""
+    """Return what a track's end meets in the whole: a joint if its edge is joined."""
     if text == "buffer":
         return text
     kind, colon, edge = text.partition(":")
@@ -106,7 +107,7 @@ def _end(text: str, part: BoardPart, joined: Joined) -> str:
 
 
 def _prefixed(part: BoardPart, joined: Joined) -> dict[str, Any]:
-    """Return the maps and lists of a plan with its board before every id."""
+    """Return the maps and lists of a plan, with its board's name before every id."""
     prefix = part.prefix
 
     def name(given: str) -> str:
@@ -130,13 +131,13 @@ def _prefixed(part: BoardPart, joined: Joined) -> dict[str, Any]:
             continue
         renamed = entries.get(key, dict)
         found[key] = {prefix + id_: renamed(entry) for id_, entry in part.data.get(key, {}).items()}
-    # What is joined is an edge no more. The board's word about it is kept as a promise.
+    # A joined edge becomes a joint, so its entry is dropped; ``promises`` keeps the claim.
     found["edges"] = {
         prefix + edge: entry
         for edge, entry in part.data.get("edges", {}).items()
         if _edge(part, edge) not in joined
     }
-    # A session that leaves the board where another one is joined is one of the board by itself.
+    # A session that crosses a joined edge makes sense only for the board alone: drop it.
     joined_here = {f"edge:{prefix}{edge}" for board, edge in joined if board == part.name}
     found["sessions"] = {
         id_: session
@@ -150,7 +151,7 @@ def _prefixed(part: BoardPart, joined: Joined) -> dict[str, Any]:
 
 
 def promises(parts: list[BoardPart], joined: Joined) -> tuple[Promise, ...]:
-    """Return the joined edges of which a plan says that the neighbour holds trains there."""
+    """Return the joined edges that a plan declares as held by its neighbour."""
     named = {part.name: part for part in parts}
     return tuple(
         Promise(part.name, edge, *_end_at(named[board], name))
@@ -162,9 +163,9 @@ def promises(parts: list[BoardPart], joined: Joined) -> tuple[Promise, ...]:
 
 
 def said_by(parts: list[BoardPart]) -> dict[str, str]:
-    """Return from each edge of which something is said, as the whole calls it, to who says it.
+    """Return the board whose plan describes each edge, by the edge's name in the whole.
 
-    That is the outermost plan, if there are several; boards are named as in the whole.
+    If several plans describe an edge, the outermost counts. Boards have their names in the whole.
     """
     found: dict[str, str] = {}
     for part in parts:
@@ -174,7 +175,7 @@ def said_by(parts: list[BoardPart]) -> dict[str, str]:
 
 
 def _end_at(part: BoardPart, edge: str) -> tuple[str, Heading]:
-    """Return the track that has an edge, and how trains run that come on there, in the whole."""
+    """Return the track at an edge, and the heading of trains that come on there, in the whole."""
     for name, track in part.data["tracks"].items():
         for end, onward in OTHER_END.items():
             if track[end] == f"edge:{edge}":
@@ -183,13 +184,13 @@ def _end_at(part: BoardPart, edge: str) -> tuple[str, Heading]:
 
 
 def _edge(part: BoardPart, edge: str) -> tuple[str, str]:
-    """Return the board that has an edge, and the edge's name there."""
+    """Return the board of an edge that a plan names, and the name of the edge on that board."""
     inner, _, name = edge.rpartition("/")
     return f"{part.prefix}{inner}" if inner else part.name, name
 
 
 def _with(given: dict[str, Any], name: Names, *keys: str) -> dict[str, Any]:
-    """Rename what is named under some keys: by one name, a list of them, or as keys of a map."""
+    """Return an entry with the ids under some keys renamed: one id, a list, or a map's keys."""
     return given | {key: _renamed(given[key], name) for key in keys if key in given}
 
 
@@ -213,7 +214,7 @@ def _signal(given: dict[str, Any], name: Names) -> dict[str, Any]:
 
 
 def _duty(duty: str, name: Names) -> str:
-    """Rename what a duty is about: its last word."""
+    """Return a duty with its last word renamed: the id of a thing."""
     *words, last = duty.split() or [""]
     return " ".join((*words, name(last))) if words else duty
 

@@ -1,4 +1,4 @@
-"""Where each place of the whole is written: in which file, and where in it."""
+"""Finds the file, and the place in it, that a place of the whole comes from."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ if TYPE_CHECKING:
 
 
 class FileSpot(NamedTuple):
-    """A place of one file."""
+    """A place in the file of one plan."""
 
     part: BoardPart
     pointer: str
 
 
 class BoardPlaces:
-    """Leads from pointers of the whole to the files in which things are written."""
+    """A map from pointers of the whole to places in files."""
 
     def __init__(self, parts: list[BoardPart], lists: Lists, edges: dict[str, str]) -> None:
         self._parts = {part.name: part for part in parts}
@@ -29,7 +29,7 @@ class BoardPlaces:
         self._lists = lists
 
     def spot(self, pointer: str) -> FileSpot:
-        """Return where the place that a pointer of the whole leads to is written."""
+        """Return the plan and the place in it that a pointer of the whole refers to."""
         steps = parts_of(pointer)
         part = self._parts[self._board(steps)]
         return FileSpot(part, self.seen_from(part, pointer))
@@ -44,10 +44,9 @@ class BoardPlaces:
         return [*found, self._parts[""]]
 
     def seen_from(self, part: BoardPart, pointer: str) -> str:
-        """Return a pointer of the whole as a plan that has the place writes it.
+        """Return the pointer within one plan for a pointer of the whole.
 
-        An entry of a list that is written on a board of its own has no number there: the list is
-        returned.
+        If the place is a list entry from another plan, the pointer to the list is returned.
         """
         steps: list[str | int] = list(parts_of(pointer))
         if len(steps) > 1 and steps[0] in self._lists:
@@ -58,12 +57,12 @@ class BoardPlaces:
         return pointer_to(*(str(step).removeprefix(part.prefix) for step in steps))
 
     def _board(self, steps: list[str]) -> str:
-        """Return the board in whose plan a place is written, as the whole calls it."""
+        """Return the name in the whole of the board whose plan has a place."""
         if len(steps) < 2:
             return ""
         if steps[0] in self._lists:
             return self._lists[steps[0]][int(steps[1])][0]
         if steps[0] == "edges" and steps[1] in self._edges:
-            return self._edges[steps[1]]  # A whole may speak about its board's edges.
+            return self._edges[steps[1]]  # The whole may describe the edges of its boards.
         name = steps[1].rpartition("/")[0]
         return name if name in self._parts else ""

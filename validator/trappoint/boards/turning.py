@@ -1,7 +1,7 @@
-"""A board turned round: what its plan calls up is down in the whole.
+"""Turns a board round: up in its plan becomes down in the whole.
 
-What is seen from the toe or by the driver stays: the legs and lies of points, the order of arms,
-the side of the track.
+Some values do not change, since they are seen from the toe or by the driver: the legs and lies of
+points, the order of arms and the side of the track.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ OTHER = {"up": "down", "down": "up", "both": "both"}
 def turn_round(plan: dict[str, Any]) -> Iterator[tuple[str, str]]:
     """Exchange up and down in a plan, in place: ends, ``for``, ``running``, measures, gradients.
 
-    The diagram of it stands on its head then: hints for the diagram are turned too.
+    The diagram is then upside down, so the hints for it are turned too.
 
-    Yields the pointer of each measure that cannot be taken from the other end, because its track
-    has no length; and the track. (A measure beyond its track is left as it is: it is wrong either
-    way, and a rule says so.)
+    Yields the pointer and the track of each measure that cannot be taken from the other end,
+    because the track has no length. (A measure greater than the length of its track is not
+    changed: a rule reports it.)
     """
     for track in plan["tracks"].values():
         track["up"], track["down"] = track["down"], track["up"]
@@ -43,7 +43,7 @@ def turn_round(plan: dict[str, Any]) -> Iterator[tuple[str, str]]:
 
 
 def _turn_hint(thing: dict[str, Any], key: str) -> None:
-    """Turn a hint for the diagram: what was above or to the left is below or to the right."""
+    """Negate a hint for the diagram: above becomes below, left becomes right."""
     if "draw" in thing:
         thing["draw"][key] = -thing["draw"][key]
 

@@ -1,4 +1,4 @@
-"""Findings of a whole that a board's own plan lives with."""
+"""Findings of an assembled plan that the plan of a board accepts."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ if TYPE_CHECKING:
 def split_by_boards(
     assembly: Assembly, findings: list[Finding]
 ) -> tuple[list[Finding], list[Finding]]:
-    """Part findings into those that no board accepts and those that one does.
+    """Return the findings that no board accepts, and those that one accepts.
 
-    What a board's own plan accepts it accepts in every whole, at the same place. Whether it still
-    finds something there is seen where that plan is checked by itself.
+    A finding accepted by the plan of a board is accepted in every assembled plan, at the same
+    place. The check of the board alone reports entries that no longer occur.
     """
     entries = {
         part.name: [

@@ -39,7 +39,7 @@ def check(
     settings: Settings = DEFAULTS,
     files: Files | None = None,
 ) -> Report:
-    """Check a plan and report what there is to say.
+    """Check a plan and return the report.
 
     ``source`` is a path, or the plan itself: bytes, or a text that begins with a brace. ``name``
     is what reports call it; ``settings`` are the club's. ``files`` are those around the plan, from
@@ -78,11 +78,28 @@ def check_content(
     """
     document = read_document(content, name)
     if isinstance(document, Unreadable):
-        return Report(name, None, document.findings, text=document.text)
+        found = (*document.findings, *_beyond_slips(document, settings, files))
+        return Report(name, None, _sorted(found), text=document.text)
     of_form = _far_too_large(document) or schema_findings(document.data)
     if of_form:
         return Report(name, None, _placed(document.text, of_form), text=document.text)
     return _check_whole(_put_together(document, files), settings)
+
+
+def _beyond_slips(
+    document: Unreadable, settings: Settings, files: Files | None
+) -> Iterable[Finding]:
+    """Return what else is wrong with a text whose JSON has nothing but slips such as comments."""
+    if document.text is None:
+        return ()
+    from trappoint.source.mending import mend
+
+    mended = mend(document.text)
+    if mended is None or isinstance(read_document(mended.text, ""), Unreadable):
+        return ()
+    report = check_content(mended.text, document.name, settings, files)
+    own = mended.as_written(finding for finding in report.findings if not finding.file)
+    return (*own, *(finding for finding in report.findings if finding.file))
 
 
 class _WholePlan(NamedTuple):
@@ -110,9 +127,9 @@ def board_files(
 ) -> tuple[str, ...]:
     """Return the files that a plan is put together from, those of its boards' boards included.
 
-    They are named as seen from the folder of the plan, each once; those that are not there are
-    named too. Nothing is judged: what cannot be read as a plan has no boards. ``source`` and
-    ``files`` are as for ``check``.
+    Their names are relative to the folder of the plan, each once, missing files included. Nothing
+    is judged: a file that cannot be read as a plan has no boards. ``source`` and ``files`` are as
+    for ``check``.
     """
     given = _open(source, files)
     document = read_document(given.content, given.name)
@@ -126,9 +143,9 @@ def board_files(
 
 
 def may_have_boards(content: bytes) -> bool:
-    """Return whether a plan may be put together from others, without reading it closely.
+    """Return whether a plan may have boards, from a quick look at its bytes.
 
-    The key counts however it is written, with escapes too.
+    The look also finds the key if it is written with escapes.
     """
     if b'"boards"' in content:
         return True
@@ -172,9 +189,9 @@ def load(source: str | bytes | os.PathLike[str], *, files: Files | None = None) 
 
 
 def locking(layout: Layout, settings: Settings = DEFAULTS) -> LockingTable:
-    """Derive the locking table of a plan that ``load`` gave.
+    """Return the locking table of a plan that ``load`` returned.
 
-    Raises ``PlanError`` where a signal has more routes than can be followed, or the plan has.
+    Raises ``PlanError`` if a signal or the plan has more routes than the limit.
     """
     facts = Facts(layout, settings)
     if facts.table is None:
@@ -183,7 +200,7 @@ def locking(layout: Layout, settings: Settings = DEFAULTS) -> LockingTable:
 
 
 def limit_findings(facts: Facts) -> list[Finding]:
-    """Return the findings that say of what a plan beyond the limits has too much."""
+    """Return the findings on a plan too large to analyse, which name the limit."""
     from trappoint.rules.reach import TOO_MANY_ROUTES
     from trappoint.rules.size import TOO_MUCH
 
@@ -220,13 +237,13 @@ def _check_whole(whole: _WholePlan, settings: Settings) -> Report:
 
 
 class _Inquiry:
-    """Asks rules about one plan, and gathers what they find."""
+    """Runs rules on one plan, and collects their findings."""
 
     def __init__(self, facts: Facts) -> None:
         self.facts = facts
         self.found: list[Finding] = []
         self.fault: str | None = None
-        """The first rule that failed by a fault of this program."""
+        """The first rule that failed with an internal error; None if none did."""
 
     @property
     def in_order(self) -> bool:
@@ -234,9 +251,9 @@ class _Inquiry:
         return self.fault is None and worst(self.found) != "error"
 
     def ask_of_plan(self, too_large: Finding | None) -> None:
-        """Ask the rules on how the plan is put together, if it is, and then those on it as written.
+        """Run the rules on the boards, if there are any, then those on the plan as written.
 
-        ``too_large``: that it is, put together, too large to be asked about at all.
+        ``too_large``: the finding that the assembled plan is too large to analyse, or None.
         """
         from trappoint.rules.catalogue import PLAN_RULES
 
@@ -252,9 +269,9 @@ class _Inquiry:
         self.ask(PLAN_RULES)
 
     def ask(self, rules: tuple[Rule, ...]) -> None:
-        """Ask every rule. One that fails is named in a finding; the others are asked all the same.
+        """Run every rule. A rule that fails gives a finding; the others run all the same.
 
-        A rule whose findings leave nothing more to ask ends it.
+        A rule whose findings make all others useless is the last to run.
         """
         settings = self.facts.settings
         for rule in rules:
@@ -265,7 +282,7 @@ class _Inquiry:
                 own = _not_too_many(rule, rule.check(self.facts))
             except MemoryError:  # no fault of the rule
                 raise
-            except Exception as error:  # whatever it is, it must not look like a clean run
+            except Exception as error:  # a failure must not look like a clean run
                 self._fail(rule, error)
                 continue
             if level != rule.level:
@@ -282,14 +299,14 @@ class _Inquiry:
                 "error",
                 "",
                 f"The rule {rule.id} failed on this plan ({type(error).__name__}: {error}).",
-                "This is a fault of the program, not of the plan: its verdict cannot be relied on.",
+                "This is a fault of the program, not of the plan: do not rely on its verdict.",
                 "Please report it, with the plan.",
             )
         )
 
 
 def _not_too_many(rule: Rule, findings: Iterable[Finding]) -> list[Finding]:
-    """Return the findings of a rule; where there are very many only the first, and a word on it."""
+    """Return the findings of a rule: the first of very many, with one that says so."""
     from trappoint.rules.size import MAX_TOLD, more_than_told
 
     found = list(islice(findings, MAX_TOLD + 1))
@@ -336,5 +353,11 @@ def _placed(text: str, findings: Iterable[Finding]) -> tuple[Finding, ...]:
         return ()
     from trappoint.source.positions import place_findings
 
-    placed = place_findings(text, findings)
-    return tuple(sorted(placed, key=lambda f: (f.line, f.column, f.rule, f.pointer, f.message)))
+    return _sorted(place_findings(text, findings))
+
+
+def _sorted(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Sort findings of one file by place and rule."""
+    return tuple(
+        sorted(findings, key=lambda f: (f.file, f.line, f.column, f.rule, f.pointer, f.message))
+    )

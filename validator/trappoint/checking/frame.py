@@ -16,15 +16,15 @@ if TYPE_CHECKING:
 def frame_table(
     layout: Layout, *, settings: Settings | None = None, interlock_points: bool = True
 ) -> FrameTable:
-    """Derive the locking of a plan's lever frame.
+    """Return the locking of a plan's lever frame.
 
-    ``layout`` is a plan that ``trappoint.load`` gave; ``settings`` are a club's own (overlaps).
+    ``layout`` is a plan that ``trappoint.load`` returned; ``settings`` are a club's own (overlaps).
     With ``interlock_points`` points are locked among themselves where that avoids a collision and
     hinders no set of movements that could be made at once (see ``lever_frame.points``); without it,
     such movements are kept apart by locking between their arms.
 
-    Raises ``PlanError`` where a signal has more routes than can be followed, or the levers lock
-    each other in more ways than can be gone through.
+    Raises ``PlanError`` if a signal has more routes than the limit, or the levers lock each other
+    in more ways than the limit.
     """
     from trappoint.facts.facts import Facts
     from trappoint.lever_frame.clauses import TooMuchLocking
@@ -46,7 +46,7 @@ def _too_much() -> PlanError:
 
     found = TOO_MUCH.finding(
         pointer_to("levers"),
-        "The levers lock each other in more ways than can be gone through.",
+        "The levers lock each other in too many ways to analyse.",
         "Let each lever work fewer points and arms; or give each signal box a plan, and so a "
         "frame, of its own.",
         at_key=True,

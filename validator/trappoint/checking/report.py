@@ -1,4 +1,4 @@
-"""What a check finds: the report on a plan, and the light record of it that is printed."""
+"""The result of a check: the report on a plan, and the light record that is printed."""
 
 from __future__ import annotations
 
@@ -14,39 +14,38 @@ if TYPE_CHECKING:
 
 
 class Report(NamedTuple):
-    """What the check of one plan finds."""
+    """The result of the check of one plan."""
 
     file: str
-    """What the file is called in reports."""
+    """The name of the file in reports."""
     holds: bool | None
-    """The verdict alone, whatever else was found; None if the plan could not be understood."""
+    """The verdict; None if the plan could not be understood."""
     findings: tuple[Finding, ...]
-    """Sorted by place and rule, the same on every run; those accepted are left out."""
+    """Sorted by place and rule, the same on every run, without accepted findings."""
     accepted: tuple[Finding, ...] = ()
-    """Findings that the plan says its club lives with."""
+    """Findings that the plan accepts."""
     text: str | None = None
-    """The text that was checked, where there is one."""
+    """The text that was checked; None if there is none."""
     layout: Layout | None = None
-    """The plan, where the text could be read as one."""
+    """The plan; None if the text could not be read as one."""
     fault: str | None = None
-    """The rule that failed by a fault of this program; None if all went well."""
+    """The rule that failed with an internal error; None if none did."""
     facts: Facts | None = None
-    """What was derived from the plan, where anything could be."""
+    """The facts derived from the plan; None if none could be."""
     boards: tuple[Board, ...] = ()
     """The boards that the plan is put together from, in the order of their names in it."""
     assembly: Assembly | None = None
     """How it was put together from them; None for a plan without boards."""
 
     def text_of(self, finding: Finding) -> str:
-        """Return the text of the file that a finding stands in; empty if there is none."""
+        """Return the text of the file that a finding is in; empty if there is none."""
         return _text_of(finding, self.text, self.boards)
 
     @property
     def longest_train(self) -> Longest | None:
-        """The longest train for which the verdict stands, with the place that limits it.
+        """The longest train for which the verdict is valid, with the place that limits it.
 
-        It is derived when it is asked for. None if the plan does not hold, or where no length is
-        known.
+        It is derived on first use. None if the plan does not hold, or if no length is known.
         """
         if self.facts is None or self.holds is not True:
             return None
@@ -54,28 +53,28 @@ class Report(NamedTuple):
 
     @property
     def longest_train_mm(self) -> int | None:
-        """The length of the longest train for which the verdict stands, in whole millimetres."""
+        """The longest train for which the verdict is valid, in mm; None if none is known."""
         longest = self.longest_train
         return None if longest is None else longest.mm
 
     @property
     def takes_for_granted(self) -> tuple[str, ...]:
-        """What the verdict takes for granted, as sentences; none where there is no verdict."""
+        """The assumptions of the verdict, as sentences; none if there is no verdict."""
         if self.facts is None or self.holds is None:
             return ()
         return self.facts.takes_for_granted
 
     @property
     def table(self) -> LockingTable | None:
-        """The locking table, derived when it is asked for; None if there can be none."""
+        """The locking table, derived on first use; None if there can be none."""
         return self.facts.table if self.facts is not None and self.fault is None else None
 
     def for_printing(self) -> FileReport:
-        """Return what is printed of it, with the longest train and what is taken for granted."""
+        """Return the record to print, with the longest train and the assumptions."""
         return self._light(self.longest_train, self.takes_for_granted)
 
     def without_facts(self) -> FileReport:
-        """Return what is printed of it, without what would have to be derived first."""
+        """Return the record to print, without values that take derivation."""
         return self._light(None, ())
 
     def _light(self, longest: Longest | None, granted: tuple[str, ...]) -> FileReport:
@@ -92,49 +91,52 @@ class Report(NamedTuple):
             boards=boards,
             longest_train=longest,
             takes_for_granted=granted,
+            unsignalled=self.layout is not None and not self.layout.signals,
         )
 
 
 class FileReport(NamedTuple):
-    """What is printed of one file, a plan or a store.
+    """The record of one file, a plan or a store, that is printed.
 
-    It is light: it holds neither the plan nor its facts. So it can travel between processes, and
-    many can be kept. Its findings are those to be told; each finding that is not told is in one of
-    the three lists of those left out.
+    It is light: it has neither the plan nor its facts, so it can travel between processes, and many
+    can be kept. ``findings`` are printed; ``accepted``, ``known`` and ``elsewhere`` are not.
     """
 
     file: str
-    """What the file is called in reports."""
+    """The name of the file in reports."""
     holds: bool | None
-    """The verdict alone; None if the plan could not be understood, and for a store."""
+    """The verdict; None if the plan could not be understood, and for a store."""
     findings: tuple[Finding, ...]
     """Sorted by place and rule."""
     accepted: tuple[Finding, ...] = ()
-    """Left out: the plan says that its club lives with them."""
+    """Findings that the plan accepts."""
     known: tuple[Finding, ...] = ()
-    """Left out: a baseline records them."""
+    """Findings in the baseline."""
     elsewhere: tuple[Finding, ...] = ()
-    """Left out: they are told with another plan of the same run."""
+    """Findings reported with another plan of the same run."""
     text: str | None = None
-    """The text that was checked; None if no finding stands in it."""
+    """The text that was checked; None if it has no finding."""
     fault: str | None = None
-    """The rule that failed by a fault of this program; None if all went well."""
+    """The rule that failed with an internal error; None if none did."""
     boards: tuple[Board, ...] = ()
-    """The boards that the plan is put together from, without their texts where nothing is found."""
+    """The boards of the plan, without their texts if there is no finding."""
     of_store: bool = False
     """True for a store, which has no verdict."""
     longest_train: Longest | None = None
-    """The longest train for which the verdict stands; None if none is known."""
+    """The longest train for which the verdict is valid; None if none is known."""
     takes_for_granted: tuple[str, ...] = ()
-    """What the verdict takes for granted, as sentences."""
+    """The assumptions of the verdict, as sentences."""
+    unsignalled: bool = False
+    """True for a plan without a single signal."""
 
     def text_of(self, finding: Finding) -> str:
-        """Return the text of the file that a finding stands in; empty if there is none."""
+        """Return the text of the file that a finding is in; empty if there is none."""
         return _text_of(finding, self.text, self.boards)
 
     @property
     def longest_train_mm(self) -> int | None:
-        """The length of the longest train for which the verdict stands, in whole millimetres."""
+        """The longest train for which the verdict is valid, in whole millimetres; None if none is
+        known."""
         return None if self.longest_train is None else self.longest_train.mm
 
 

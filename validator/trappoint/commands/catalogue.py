@@ -1,28 +1,28 @@
-"""The commands, one module each. A module is imported only where its command is asked for.
+"""The commands, one module each. A module is imported only when its command is called.
 
-Each has ``add_arguments(parser)`` and ``run(options, streams) -> int``, the exit code; the first
-line of its docstring is its description.
+Each module has ``add_arguments(parser)`` and ``run(options, streams) -> int``, which returns the
+exit code.
 """
 
 from __future__ import annotations
 
 COMMANDS: dict[str, str] = {
-    "new": "write a plan to begin with: track along a line, signalled",
+    "new": "write a first plan: stations along a line, with signals",
     "check": "check plans: does each one hold, and what else is wrong",
     "propose": "propose the signals of a plan, or the least change that mends it",
-    "table": "print the locking table that follows from a plan",
-    "dimensions": "tell which trains fit where, and what room posts and points need",
+    "table": "print the locking table, or the locking of the lever frame",
+    "dimensions": "print the trains that fit, and the room that posts and points need",
     "draw": "draw the diagram of a plan",
-    "chart": "make the sheet for the wall by the layout",
-    "road": "set a road from a stand to a stand, like a signalman",
+    "chart": "make the wall chart: diagram, arms, conflicts, scenes",
+    "road": "set the road of a train from stand to stand, as a signalman would",
     "session": "print the signalman's sheet of a running session",
-    "parts": "plan the parts: what to use, make and buy, at the least cost",
+    "parts": "plan the parts: what to use, make and buy, at the lowest cost",
     "fitting": "print the fitting sheet: where to drill, and the order of work",
     "rules": "list the rules, or explain one",
-    "compare": "say what has changed between two plans, in the railway's terms",
-    "tidy": "write plans again in one layout; the data stay the same",
+    "compare": "compare two plans, in railway terms",
+    "tidy": "rewrite plans in one layout; the data stay the same",
     "merge": "merge two versions of a plan by id and key",
-    "lsp": "answer an editor while a plan is being written",
-    "serve": "serve the web form and its interface on this computer",
+    "lsp": "run the language server for an editor",
+    "serve": "serve the web form and the web interface on this computer",
 }
-"""From each command to what it does, in the order in which help lists them."""
+"""From each command to its summary, in the order of the help."""

@@ -1,8 +1,8 @@
-"""Make the sheet for the wall by the layout: diagram, a line for each arm, conflicts, scenes.
+"""Make the wall chart: diagram, a line for each arm, conflicts, scenes.
 
-One page of HTML that needs nothing else; print it on A4 or A3, or open it on any screen. The same
-as PDF, where the file's name ends in .pdf. Where to drill and what parts to use are shown too, if
-asked for.
+The chart is one page of HTML that needs no other file: print it on A4 or A3, or open it on any
+screen. If the file's name ends in .pdf, the chart is a PDF. ``--fitting`` and ``--store`` add the
+places to drill and the parts.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from trappoint.commands.shared import (
     unreadable,
     write_output,
 )
-from trappoint.drawing.chart_tables import ExtraRows
+from trappoint.drawing.bench_rows import ExtraRows
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.hints import has_hints
 
@@ -37,27 +37,29 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     add_plan(parser)
     add_output(
-        parser, "where to write it: HTML, or PDF where FILE ends in .pdf (default: standard output)"
+        parser, "file for the chart: PDF if it ends in .pdf, else HTML (default: standard output)"
     )
     parser.add_argument(
         "--sheet",
         choices=SHEETS,
         default="a4",
-        help="fold a long plan so that it can be read on this sheet (default: a4)",
+        help="size of the paper: a long plan is folded to fit; long: one strip (default: a4)",
     )
     parser.add_argument(
-        "--fitting", action="store_true", help="show a line for each post: where to drill for it"
+        "--fitting", action="store_true", help="line for each post, with the place to drill"
     )
     parser.add_argument(
-        "--store", metavar="STORE", help="show which parts of this store to use, make and buy"
+        "--store",
+        metavar="STORE",
+        help="file of parts, NAME.store.json: adds the parts to use, make and buy (default: none)",
     )
 
 
 def run(options: Namespace, streams: Streams) -> int:
-    """Write the sheet and return the exit code."""
+    """Write the chart and return the exit code."""
     report = read_plan(options.file)
     if report.layout is None:
         raise unreadable(report, streams)
@@ -78,13 +80,13 @@ def run(options: Namespace, streams: Streams) -> int:
 
 
 def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams) -> ExtraRows:
-    """Return what the sheet is to show for the bench."""
+    """Return the extra rows of the chart: posts and parts."""
     from trappoint.fitting.posts import posts_of
 
     one_from_standard_input(options.store, options.file)
     posts: Sequence[Post] = ()
     if options.fitting and report.table is None:
-        streams.complain("trappoint: this plan cannot be judged: the sheet has no line for a post.")
+        streams.complain("trappoint: this plan cannot be judged, so the chart has no posts.")
     elif options.fitting and report.table is not None:
         posts = posts_of(layout, report.table)
     if options.store is None:
@@ -102,7 +104,7 @@ def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[PlanSection
 
     store = read_store_file(name, streams)
     needs = demand_of([("", layout)])
-    with tell_waiting("Looking for the least cost"):
+    with tell_waiting("Looking for the lowest cost"):
         answer = plan_parts(store, needs, seconds=MAX_SECONDS)
     return sections_of(answer, store)
 

@@ -1,6 +1,6 @@
 """Check plans: does each one hold, and what else is wrong?
 
-Findings go to standard output, complaints about files to standard error.
+Findings go to standard output, errors about files to standard error.
 """
 
 from __future__ import annotations
@@ -37,12 +37,15 @@ if TYPE_CHECKING:
     from trappoint.core.findings import Level
 
 
+SCREENFUL = 40
+"""Lines of findings printed for each plan in text, unless ``--all`` is given."""
+
 FOR_FORGES = ("sarif", "junit", "github")
-"""The formats in which files are named as a forge names them."""
+"""The formats that name files as a forge does."""
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     add_plans(
         parser,
         "a plan, a store (*.store.json), a folder (its plans, stores and settings; what git "
@@ -61,20 +64,25 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--exit-zero",
         action="store_true",
-        help="exit 0 whatever is found; usage errors and internal errors keep their exit codes",
+        help="exit 0 in spite of findings; usage and internal errors keep their exit codes",
     )
-    add_output(parser, "where to write the report (default: standard output)")
+    add_output(parser, "file for the report (default: standard output)")
     parser.add_argument(
         "--quiet",
         action="store_true",
-        help="print only findings at or above that level, and only files that have some",
+        help="findings at or above that level only, and files that have some",
+    )
+    parser.add_argument(
+        "--all",
+        action="store_true",
+        help=f"all findings of each plan in text (default: the first {SCREENFUL} lines)",
     )
     parser.add_argument(
         "--colour",
         "--color",
         choices=("auto", "always", "never"),
         default="auto",
-        help="when to print in colour (default: auto, on a terminal without NO_COLOR)",
+        help="colour of the output (default: auto, on a terminal without NO_COLOR)",
     )
     parser.add_argument(
         "--jobs",
@@ -87,12 +95,13 @@ def add_arguments(parser: ArgumentParser) -> None:
     known.add_argument(
         "--baseline",
         metavar="FILE",
-        help="file of known findings, which do not block (printed by --format json)",
+        help="file of known findings, which do not block; --format json prints them (default: "
+        "none)",
     )
     known.add_argument(
         "--write-baseline",
         metavar="FILE",
-        help="write the current findings to FILE as the baseline; exit 0",
+        help="file for the current findings as the new baseline; exit 0 (default: none)",
     )
 
 
@@ -110,6 +119,9 @@ def run(options: Namespace, streams: Streams) -> int:
         width=WIDTH if to_file else streams.width(WIDTH),
         encoding="utf-8" if to_file else streams.encoding,
         floor=options.fail_on,
+        most_lines=None if options.all else SCREENFUL,
+        only_some=options.quiet,
+        excluded=plans.excluded,
     )
     outcomes = show_progress(
         check_each(plans.sources, options.jobs, plans.overrides), len(plans.sources)
@@ -120,7 +132,7 @@ def run(options: Namespace, streams: Streams) -> int:
 
         reports = named_from_top(reports)
     pieces = reporter(options.format)(reports, look)
-    if to_file:  # nothing is written before the whole is there
+    if to_file:  # written only when all of it is ready
         write_output(
             options.output_file, "".join(pieces).encode(errors="backslashreplace"), streams
         )
@@ -154,7 +166,7 @@ def _tell_gone(baseline: Baseline, path: str, streams: Streams) -> None:
 
 
 class _Watch:
-    """Stands between the checks and the reporter, and works out the exit code on the way."""
+    """Passes reports from the checks to the reporter, and works out the exit code."""
 
     def __init__(
         self, options: Namespace, streams: Streams, baseline: Baseline | None, exit_code: int
@@ -185,7 +197,7 @@ class _Watch:
                 self._end_with(FINDINGS)
             if report.fault is not None:
                 self.streams.complain(
-                    f"trappoint: {report.file}: a fault of the program, in {report.fault}."
+                    f"trappoint: {report.file}: internal error in {report.fault}."
                 )
                 self._end_with(INTERNAL_ERROR)
             if not self.options.quiet:

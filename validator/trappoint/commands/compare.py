@@ -1,4 +1,4 @@
-"""Compare two plans: say what has changed in the railway's terms, not the text's."""
+"""Compare two plans: list the changes in railway terms, not those of the text."""
 
 from __future__ import annotations
 
@@ -23,43 +23,43 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     parser.add_argument(
         "old",
         metavar="OLD",
-        help="the plan as it was: a file, - for standard input, or REV:PATH for what git has "
-        "(HEAD:station.layout.json; with nothing before the colon, what is staged)",
+        help="older plan: a file, - for standard input, or REV:PATH for a version in git "
+        "(HEAD:station.layout.json; :station.layout.json is the staged one)",
     )
-    parser.add_argument("new", metavar="NEW", help="the plan as it is, likewise")
+    parser.add_argument("new", metavar="NEW", help="newer plan, given like OLD")
     parser.add_argument(
         "--format",
         choices=COMPARE_REPORTERS,
         default="text",
-        help="how to print it (default: text)",
+        help="output format (default: text)",
     )
     parser.add_argument(
         "--exit-code",
         action="store_true",
-        help="let the exit code be 1 where anything differs in the railway's terms",
+        help="exit 1 if the plans differ in railway terms (default: exit 0)",
     )
     parser.add_argument(
         "--colour",
         "--color",
         choices=("auto", "always", "never"),
         default="auto",
-        help="whether to print in colour (default: auto, on a terminal without NO_COLOR)",
+        help="colour of the output (default: auto, on a terminal without NO_COLOR)",
     )
 
 
 def run(options: Namespace, streams: Streams) -> int:
     """Compare the plans and return the exit code.
 
-    It is 2 where either could not be read as a plan, so that they could not be compared.
+    It is 2 if either cannot be read as a plan, so that they cannot be compared.
     """
     if options.old == options.new == STANDARD_INPUT:
-        raise CannotUse("only one of the two plans can come by standard input.")
+        raise CannotUse("only one of the two plans can be standard input.")
     contents = _read(options.old), _read(options.new)
-    # The same settings for both: what has changed should be the plan's doing.
+    # The same settings for both, so that only changes of the plan make a difference.
     settings = settings_beside(_path(options.new))
     sides = [
         read_side(content, word, settings, files_around(word))

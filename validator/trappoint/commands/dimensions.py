@@ -1,6 +1,6 @@
-"""Print what fits where: trains, fouling places, distants and posts.
+"""Print the measures of a plan: room for trains, fouling places, distants and posts.
 
-What is not measured is not known, and said to be so.
+A measure that the plan does not give is unknown, and the output marks it so.
 """
 
 from __future__ import annotations
@@ -20,13 +20,13 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
-    add_plan(parser, "FILE")
+    """Add the arguments and options of the command."""
+    add_plan(parser)
     add_format(parser, DIMENSIONS_REPORTERS)
 
 
 def run(options: Namespace, streams: Streams) -> int:
-    """Print what fits and return the exit code."""
+    """Print the measures and return the exit code."""
     name: str = options.file
     report = read_plan(name)
     look = plain_look(streams)

@@ -1,7 +1,6 @@
-"""Draw the diagram of a plan, as it hangs in a signal box.
+"""Draw the diagram of a plan, like the one on the wall of a signal box.
 
-The drawing needs no coordinates: all follows from the plan. A plan with errors is drawn as far as
-it can be.
+The drawing needs no coordinates. If the plan has errors, the diagram shows the rest.
 """
 
 from __future__ import annotations
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     add_plan(parser)
     add_output(parser)
     parser.add_argument(
@@ -33,18 +32,16 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--sheet",
         choices=SHEETS,
         default="a4",
-        help="fold a long plan so that it can be read on this sheet (default: a4)",
+        help="size of the paper: a long plan is folded to fit; long: one strip (default: a4)",
     )
-    parser.add_argument(
-        "--findings", action="store_true", help="mark what a check finds where it is"
-    )
+    parser.add_argument("--findings", action="store_true", help="marks at the places of findings")
 
 
 def run(options: Namespace, streams: Streams) -> int:
     """Draw the plan and return the exit code."""
     wanted = options.format or format_of(options.output_file)
     if options.output_file is None and wanted != "svg":
-        raise CannotUse(f"say where to write the {wanted.upper()}: -o FILE, or -o - for here.")
+        raise CannotUse(f"{wanted.upper()} needs a file: -o FILE (-o - for standard output).")
     report = read_plan(options.file)
     if report.layout is None:
         raise unreadable(report, streams)
@@ -67,7 +64,7 @@ def run(options: Namespace, streams: Streams) -> int:
 def write_drawing(
     diagram: Diagram, name: str | None, wanted: str, sheet: str, streams: Streams
 ) -> None:
-    """Write a drawing, as ``write_output`` does. Raises ``CannotUse`` where that cannot be done."""
+    """Write a drawing, as ``write_output`` does. Raises ``CannotUse`` if that fails."""
     write_output(name, _written(diagram, wanted, sheet), streams)
 
 
@@ -79,12 +76,12 @@ def _written(diagram: Diagram, wanted: str, sheet: str) -> bytes:
 
 
 def format_of(name: str | None) -> str:
-    """Return the format that the ending of a name asks for, SVG where it asks for none."""
+    """Return the format that the ending of a name means; SVG if it means none."""
     ending = (name or "").rpartition(".")[2].lower()
     return ending if ending in FORMATS else "svg"
 
 
 def tell_unfollowed(diagram: Diagram, streams: Streams) -> None:
-    """Say which hints of the plan could not be followed."""
+    """Print the hints of the plan that the drawing does not follow."""
     for finding in diagram.unfollowed:
         streams.complain(f"trappoint: {finding.message} {finding.fix}")

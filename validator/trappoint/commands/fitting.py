@@ -1,6 +1,6 @@
-"""Print the fitting sheet of a plan: where to drill for each post, and in which order to fit them.
+"""Print the fitting sheet of a plan: where to drill for each post, and the order of work.
 
-With a store it tells too which signals can be fitted today, with the parts in hand.
+With a store it also lists the signals that can be fitted today, with the parts in hand.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from trappoint.commands.shared import (
     unreadable,
 )
 from trappoint.core.errors import NoAnswer
+from trappoint.core.findings import CAUTION_FITTING
 from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.wording import title_of
 
@@ -33,12 +34,16 @@ FORMATS = ("text", "html", "csv", "json")
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     add_plan(parser)
     parser.add_argument(
-        "--store", metavar="STORE", help="tell what the parts in this store allow today"
+        "--store",
+        metavar="STORE",
+        help="file of parts, NAME.store.json: adds the signals that they allow today "
+        "(default: none)",
     )
-    add_format(parser, FORMATS, "default: text")
+    add_format(parser, FORMATS)
+    parser.epilog = f"CSV has no room for comments, so its caution is here: {CAUTION_FITTING}"
 
 
 def run(options: Namespace, streams: Streams) -> int:
@@ -61,17 +66,18 @@ def run(options: Namespace, streams: Streams) -> int:
 
 
 def _ask_store(name: str, facts: Facts, sheet: FittingSheet, streams: Streams) -> Today:
-    """Ask what the store allows. Raises ``NoAnswer``."""
+    """Return the signals that the parts in the store allow. Raises ``NoAnswer``."""
     from trappoint.commands.parts import MAX_SECONDS
     from trappoint.parts.fitted_today import fitted_today
     from trappoint.parts.waiting_notice import tell_waiting
 
     store = read_store_file(name, streams)
-    with tell_waiting("Looking for the least cost"):
+    with tell_waiting("Looking for the lowest cost"):
         today = fitted_today(facts, sheet, store, MAX_SECONDS)
     if today is None:
         raise NoAnswer(
-            "trappoint: no way was found to get the parts: `trappoint parts` says why.", FINDINGS
+            "trappoint: the parts cannot all be had: `trappoint parts` prints the reason.",
+            FINDINGS,
         )
     return today
 

@@ -1,6 +1,6 @@
-"""Answer an editor while a plan is being written, by the Language Server Protocol.
+"""Run the language server: it answers an editor by the Language Server Protocol.
 
-It is not called by hand: an editor starts it and speaks with it over standard input and output.
+An editor starts it, and exchanges messages with it over standard input and output.
 """
 
 from __future__ import annotations
@@ -17,24 +17,24 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     parser.add_argument(
         "--stdio",
         action="store_true",
-        help="speak over standard input and output: some editors say so, and it is always done",
+        help="messages over standard input and output, as always; some editors pass this option",
     )
 
 
 def run(options: Namespace, streams: Streams) -> int:
-    """Answer until the editor is done or has gone, and return the exit code."""
+    """Answer until the editor ends the session, and return the exit code."""
     try:
         import gc
 
         from trappoint.lsp.server import serve
     except ImportError as error:
         raise CannotUse(
-            f"the editor's companion needs more than is installed ({error.name} is missing): "
-            "pip install 'trappoint[lsp]'"
+            f"the language server needs {error.name}, which is not installed: "
+            "`pip install 'trappoint[lsp]'`."
         ) from None
     gc.enable()  # the command line starts without it, since most runs end soon
     serve()

@@ -1,7 +1,7 @@
-"""Merge two versions of a plan, made of the same base, by id and key.
+"""Merge two versions of a plan, made from the same base, by id and key.
 
-Both versions of what both have changed are written, for a person to choose from. What merges but
-no longer holds is written too, and refused.
+If both changed one value, the merged file has both versions, for a person to choose from. If the
+merged plan no longer holds, it is written too, but the merge fails.
 """
 
 from __future__ import annotations
@@ -29,18 +29,18 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
-    parser.add_argument("base", metavar="BASE", help="the version that both were made of")
-    parser.add_argument("ours", metavar="OURS", help="one version")
+    """Add the arguments and options of the command."""
+    parser.add_argument("base", metavar="BASE", help="version that both others began from")
+    parser.add_argument("ours", metavar="OURS", help="one version, overwritten by default")
     parser.add_argument("theirs", metavar="THEIRS", help="the other version")
-    add_output(parser, "where to write what was merged, - for standard output (default: to OURS)")
+    add_output(parser, "file for the merged plan, - for standard output (default: OURS)")
     parser.add_argument(
-        "--name", metavar="NAME", help="what the plan is called in what is said (default: OURS)"
+        "--name", metavar="NAME", help="name of the plan in messages (default: OURS)"
     )
     parser.add_argument(
         "--allow",
         action="store_true",
-        help="take a merge without conflicts for a good one even if the plan no longer holds",
+        help="exit 0 for a merge without conflicts, even if the plan no longer holds",
     )
 
 
@@ -50,7 +50,7 @@ def run(options: Namespace, streams: Streams) -> int:
     target: str = options.output_file or options.ours
     name: str = options.name or options.ours
     if words.count(STANDARD_INPUT) > 1:
-        raise CannotUse("Only one of the versions can come by standard input.")
+        raise CannotUse("only one of the versions can be standard input.")
     _refuse_special(target)
     contents = [_read(word) for word in words]
     done = _merge(_Versions(*contents), name, streams, allow=options.allow)
@@ -72,18 +72,18 @@ class _Done(NamedTuple):
 
 def _read(word: str) -> bytes:
     content = read_standard_input() if word == STANDARD_INPUT else PlanSource(word).read()
-    if len(content) > LIMIT_BYTES:  # the rest was not read, and would be lost
+    if len(content) > LIMIT_BYTES:  # the rest was not read: a merge would lose it
         raise CannotUse(f"{visible(word)} is longer than 8 MiB, so it is not merged.")
     return content
 
 
 def _refuse_special(target: str) -> None:
-    """Refuse to write what was merged into anything but a plain file, or through a link."""
+    """Refuse to write the merged plan through a link, or into anything but a plain file."""
     if target == STANDARD_OUTPUT or not os.path.lexists(target):
         return
     if os.path.islink(target) or not os.path.isfile(target):  # noqa: PTH113, PTH114 - pathlib costs start-up
         raise CannotUse(
-            f"{visible(target)} is a link, or no plain file, so nothing is written to it. "
+            f"{visible(target)} is a link or not a plain file, so nothing is written to it. "
             "Name another file with -o, or - for standard output."
         )
 
@@ -96,8 +96,8 @@ def _merge(versions: _Versions, name: str, streams: Streams, *, allow: bool) -> 
     conflicts = 0
     if isinstance(base, Unreadable):
         _complain(
-            "conflict: the version that both were made of cannot be read. What only one of them "
-            "has may be new, or taken away by the other: see to it.",
+            "conflict: the base version cannot be read. A thing that only one version has may be "
+            "new, or the other may have removed it: check each.",
             name,
             streams,
         )
@@ -114,7 +114,7 @@ def _merge(versions: _Versions, name: str, streams: Streams, *, allow: bool) -> 
 
 
 def _merge_whole(versions: _Versions, name: str, streams: Streams) -> _Done:
-    """Merge what cannot be read: whole, or not at all."""
+    """Merge versions that cannot be read: as a whole, or not at all."""
     base, ours, theirs = versions
     if ours in (base, theirs):
         return _Done(theirs, OK)
@@ -126,7 +126,7 @@ def _merge_whole(versions: _Versions, name: str, streams: Streams) -> _Done:
             first = sheet.findings[0]
             _complain(
                 f"conflict: {side} cannot be read (line {first.line}, column {first.column}: "
-                f"{first.message}), so both versions were written whole.",
+                f"{first.message}), so the file has both versions whole.",
                 name,
                 streams,
             )
@@ -137,7 +137,7 @@ def _merge_whole(versions: _Versions, name: str, streams: Streams) -> _Done:
 def _tell_how_to_finish(name: str, conflicts: int, streams: Streams, *, marked: bool) -> None:
     what = "conflict is" if conflicts == 1 else "conflicts are"
     how = (
-        "Of each two versions between the marks keep one and take the marks out. Then: "
+        "Keep one of the two versions between the marks, and remove the marks. Then: "
         if marked
         else "Then: "
     )
@@ -152,7 +152,7 @@ def _complain(sentences: str, name: str, streams: Streams) -> None:
 def _judge(
     merged: str, ours: SourceTree, theirs: SourceTree, name: str, streams: Streams, *, allow: bool
 ) -> int:
-    """Check what was merged without a conflict, unless it is what one version was."""
+    """Check a plan merged without conflicts, unless it equals one of the versions."""
     if merged in (ours.text, theirs.text) or not merged.strip():
         return OK
     from trappoint.merging.boards import files_of_merge
@@ -166,12 +166,11 @@ def _judge(
     if report.fault is not None:
         return INTERNAL_ERROR
     if allow:
-        _complain("merged all the same, as asked for by --allow.", name, streams)
+        _complain("merged all the same, because of --allow.", name, streams)
         return OK
     _complain(
-        "nothing conflicts, but together the changes make what is wrong with neither of them, so "
-        "the merge is refused. What was merged is in the file: mend it, or leave it so if that is "
-        "meant (--allow).",
+        "there is no conflict, but together the changes cause findings that neither version has, "
+        "so the merge fails. The file has the merged plan: mend it, or accept it with --allow.",
         name,
         streams,
     )

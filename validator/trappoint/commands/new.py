@@ -1,8 +1,8 @@
-"""Write a plan to begin with: stations and junctions along a line, laid by rule and signalled.
+"""Write a first plan: stations and junctions along a line, laid by rule and signalled.
 
-Several shapes are joined one after another, from west to east; what is asked of one of them alone
-stands behind a colon, as in terminus:roads=4,platforms=2. The ends that are left lead out of the
-plan. Its signals are the fewest with which it holds. Lengths are there to be changed.
+Several shapes are joined one after another, from west to east. Options of one shape alone follow
+a colon, as in terminus:roads=4,platforms=2. Free ends lead out of the plan. The plan has the fewest
+signals with which it holds. Its lengths are examples: change them.
 """
 
 from __future__ import annotations
@@ -26,36 +26,41 @@ if TYPE_CHECKING:
     from trappoint.proposing.levels import Level
     from trappoint.shapes.options import Range
 
-TOLD = {
-    "lines": "1 for a single line, 2 for a double one (default: as the shape before it)",
-    "roads": "roads side by side; on a double line those for both ways together",
-    "platforms": "platforms; an island counts once",
-    "hidden": "hidden roads of a round-and-round",
+HELP = {
+    "lines": "number of lines: 1 single, 2 double (default: that of the shape before)",
+    "roads": "number of roads side by side, both directions together (default: see --list)",
+    "platforms": "number of platforms, an island counted once (default: see --list)",
+    "hidden": "number of hidden roads of a round-and-round (default: see --list)",
 }
-"""What each number is for."""
+"""The help text of each number."""
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     parser.add_argument(
         "shapes",
         nargs="*",
         metavar="SHAPE",
-        help="what to lay, from west to east; SHAPE:roads=4,platforms=2 asks it of that one alone",
+        help="shapes from west to east; SHAPE:roads=4,platforms=2 sets options of that shape alone",
     )
     for word in WORDS:
-        parser.add_argument(f"--{word}", type=int, metavar="N", help=TOLD[word])
-    parser.add_argument("--title", default="", help="what the plan is called")
-    levels = "; ".join(f"{level}: {what}" for level, what in LEVELS.items())
+        parser.add_argument(f"--{word}", type=int, metavar="N", help=HELP[word])
+    parser.add_argument("--title", default="", help="title of the plan (default: none)")
+    levels = ", ".join(f"{level} ({what})" for level, what in LEVELS.items())
     parser.add_argument(
-        "--level", choices=LEVELS, default="least", help=f"{levels} (default: least)"
+        "--level",
+        choices=LEVELS,
+        default="least",
+        help=f"level of signalling: {levels} (default: least)",
     )
     parser.add_argument(
-        "--bare", action="store_true", help="the track alone, without signals (needs no solver)"
+        "--bare", action="store_true", help="track alone, without signals (needs no solver)"
     )
     add_output(parser)
-    parser.add_argument("--overwrite", action="store_true", help="write FILE though it is there")
-    parser.add_argument("--list", action="store_true", help="list the shapes")
+    parser.add_argument("--overwrite", action="store_true", help="overwrite FILE")
+    parser.add_argument(
+        "--list", action="store_true", help="list of the shapes, their options and an example"
+    )
 
 
 def run(options: Namespace, streams: Streams) -> int:
@@ -66,34 +71,34 @@ def run(options: Namespace, streams: Streams) -> int:
     name: str | None = options.output_file
     if name not in (None, STANDARD_OUTPUT) and not options.overwrite and os.path.lexists(name):
         raise CannotUse(
-            f"{name} is there already, and stays as it is. To write it anew, add --overwrite."
+            f"{name} exists already, and is unchanged. To overwrite it, add --overwrite."
         )
     try:
         text = _text(options, streams)
     except WrongWish as wrong:
-        raise CannotUse(f"{wrong} `trappoint new --list` tells what there is.") from None
+        raise CannotUse(f"{wrong} `trappoint new --list` lists the shapes.") from None
     except NotInstalled:
         raise CannotUse(
-            "to signal a plan needs the solver HiGHS, which is not installed: "
-            "`pip install 'trappoint[propose]'`. With --bare the track alone is written."
+            "signals need the solver HiGHS, which is not installed: "
+            "`pip install 'trappoint[propose]'`. To write the track alone, add --bare."
         ) from None
     write_output(name, text.encode(), streams)
     return OK
 
 
 def _text(options: Namespace, streams: Streams) -> str:
-    """Return the plan that is asked for. Raises WrongWish, NotInstalled."""
+    """Return the text of the plan. Raises WrongWish, NotInstalled."""
     usual = {word: getattr(options, word) for word in WORDS}
     usual = {word: number for word, number in usual.items() if number is not None}
     pieces = [ShapePiece(*read_piece(text, usual)) for text in options.shapes]
-    # Bytes of the command line that are no UTF-8 come as lone surrogates.
+    # Bytes of the command line that are not UTF-8 arrive as lone surrogates.
     title = options.title.encode("utf-8", "replace").decode()
     text = write_plan(lay_out(pieces, title))
     return text if options.bare else _signalled(text, options.level, streams)
 
 
 def _signalled(text: str, level: Level, streams: Streams) -> str:
-    """Return a plan with its signals. Raises NotInstalled."""
+    """Return the text of a plan with signals added. Raises NotInstalled."""
     from trappoint.parts.waiting_notice import tell_waiting
     from trappoint.proposing.proposal import propose
 
@@ -101,21 +106,27 @@ def _signalled(text: str, level: Level, streams: Streams) -> str:
         draft = propose(text, level=level).drafts[0]
     if not draft.least:
         streams.complain(
-            "trappoint: the plan holds, but whether fewer signals would do was not found out in "
-            "the time that there was."
+            "trappoint: the plan holds, but the time limit ended the search: fewer signals may "
+            "be enough."
         )
     return draft.text
 
 
 def _shapes_listed() -> str:
+    """Return the shapes with their options and ranges, then an example command."""
     lines = []
     for shape in SHAPES.values():
         lines += [f"{shape.name}: {shape.told}"]
         lines += [f"    {word}: {_range(given)}" for word, given in shape.takes.items()]
+    lines += [
+        "",
+        "Example, from west to east:",
+        "    trappoint new terminus:roads=4,platforms=2 passing-loop -o halt.layout.json",
+    ]
     return "\n".join(lines) + "\n"
 
 
 def _range(given: Range) -> str:
     if given.least == given.most:
         return f"always {given.most}"
-    return f"{given.least} to {given.most}, {given.usual} where nothing is said"
+    return f"{given.least} to {given.most} (default: {given.usual})"

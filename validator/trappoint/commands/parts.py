@@ -1,6 +1,7 @@
-"""Plan the parts: what to use, to make and to buy for the signals of plans, at the least cost.
+"""Plan the parts: what to use, make and buy for the signals of plans, at the lowest cost.
 
-What is needed follows from the plans; what there is, can be made and is sold is in the store.
+The plans give the parts that are needed. The store lists the parts that you own, can make or can
+buy.
 """
 
 from __future__ import annotations
@@ -34,35 +35,40 @@ if TYPE_CHECKING:
 FORMATS = ("text", "markdown", "json")
 
 MAX_SECONDS = 60
-"""How long the least cost is searched for, unless another time is given."""
+"""The default time limit of the search for the lowest cost, in seconds."""
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     parser.add_argument("plans", metavar="PLAN", nargs="+", help="a plan; several share the store")
     parser.add_argument(
-        "--store", metavar="STORE", required=True, help="NAME.store.json, or - for standard input"
+        "--store",
+        metavar="STORE",
+        required=True,
+        help="file of parts, NAME.store.json, or - for standard input (required)",
     )
-    add_format(parser, FORMATS, "default: text")
+    add_format(parser, FORMATS)
     parser.add_argument(
         "--without",
         metavar="SIGNAL",
         action="append",
         default=[],
-        help="leave a signal out; where several plans have it: PLAN:SIGNAL",
+        help="signal to leave out; PLAN:SIGNAL if several plans have one of that id; may be "
+        "repeated (default: none)",
     )
     parser.add_argument(
         "--at-most",
         metavar="MONEY",
         type=_money,
-        help="spend no more, in the store's currency: 25 or 25.50",
+        help="spending limit in the store's currency, as 25 or 25.50 (default: none)",
     )
     parser.add_argument(
         "--seconds",
         metavar="N",
         type=_seconds,
         default=MAX_SECONDS,
-        help=f"search no longer, and say how far from the best it may be (default: {MAX_SECONDS})",
+        help="time limit in seconds; a plan that may not be the cheapest then has a bound on the "
+        f"saving (default: {MAX_SECONDS})",
     )
 
 
@@ -72,7 +78,7 @@ def _seconds(text: str) -> float:
     except ValueError:
         seconds = 0.0
     if not 0 < seconds < float("inf"):
-        raise ArgumentTypeError(f"{text} is no number of seconds such as 30")
+        raise ArgumentTypeError(f"{text} is not a number of seconds, such as 30")
     return seconds
 
 
@@ -82,7 +88,7 @@ def _money(text: str) -> int:
     try:
         return parse_amount(text)
     except ValueError:
-        raise ArgumentTypeError(f"{text} is no amount of money such as 25.50") from None
+        raise ArgumentTypeError(f"{text} is not an amount of money, such as 25.50") from None
 
 
 def run(options: Namespace, streams: Streams) -> int:
@@ -97,7 +103,7 @@ def run(options: Namespace, streams: Streams) -> int:
     plans = _read_plans(options.plans, streams)
     needs = demand_of(plans)
     left_out = _left_out(options.without, needs)
-    with tell_waiting("Looking for the least cost"):
+    with tell_waiting("Looking for the lowest cost"):
         answer = plan_parts(
             store,
             needs,
@@ -128,7 +134,7 @@ def _read_plans(words: list[str], streams: Streams) -> list[tuple[str, Layout]]:
         if report.holds is not True:
             said = "does not hold" if report.holds is False else "cannot be judged"
             streams.complain(
-                f"trappoint: this plan {said}; put that right before anything is bought: "
+                f"trappoint: {name} {said}. Mend it before you buy anything: "
                 f"`trappoint check {name}`."
             )
         plans.append((short, report.layout))
@@ -136,7 +142,7 @@ def _read_plans(words: list[str], streams: Streams) -> list[tuple[str, Layout]]:
 
 
 def _short_names(names: Sequence[str]) -> list[str]:
-    """Return what plans are called: the name of the file, its folder too where two share it."""
+    """Return short names of plans: that of the file; with its folder if two plans share it."""
     short = [without_ending(os.path.basename(name)) for name in names]  # noqa: PTH119
     return [
         one if short.count(one) == 1 else without_ending(name)
@@ -145,7 +151,7 @@ def _short_names(names: Sequence[str]) -> list[str]:
 
 
 def _left_out(words: list[str], needs: Sequence[PartNeed]) -> tuple[SignalKey, ...]:
-    """Find the signals that are to be left out. Raises ``CannotUse`` where a word names none."""
+    """Return the signals to leave out. Raises ``CannotUse`` if a word names none, or several."""
     from trappoint.core.spelling import nearest
     from trappoint.parts.demand import signals_of
 
@@ -158,7 +164,7 @@ def _left_out(words: list[str], needs: Sequence[PartNeed]) -> tuple[SignalKey, .
             continue
         if meant:
             ways = " or ".join(f"{key.plan}:{key.signal}" for key in meant)
-            raise CannotUse(f"several plans have a signal {word}: say {ways}.")
+            raise CannotUse(f"several plans have a signal {word}: write {ways}.")
         near = nearest(word, [key.signal for key in keys])
         hint = f" Is {near} meant?" if near else ""
         raise CannotUse(f"there is no signal {word}.{hint}")

@@ -1,8 +1,7 @@
 """Propose signals for a plan: the fewest signals and arms with which it holds.
 
-The signals that the plan has stay; with --repair they may go or be put elsewhere, and as few as
-possible do. Exact, by integer programming; where time runs out first, how far it may be off is
-said.
+The plan keeps its signals; --repair changes as few of them as possible. The answer is exact, by
+integer programming. If the time limit ends the search, the output has the bound on the error.
 """
 
 from __future__ import annotations
@@ -34,48 +33,58 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
-    levels = "; ".join(f"{level}: {what}" for level, what in LEVELS.items())
+    """Add the arguments and options of the command."""
+    levels = ", ".join(f"{level} ({what})" for level, what in LEVELS.items())
     add_plan(parser)
     parser.add_argument(
-        "--level", choices=LEVELS, default="least", help=f"{levels} (default: least)"
+        "--level",
+        choices=LEVELS,
+        default="least",
+        help=f"level of signalling: {levels} (default: least)",
     )
     parser.add_argument(
         "--repair",
         action="store_true",
-        help="mend the plan: signals may be added, taken away, moved, turned or aimed anew",
+        help="smallest change that mends the plan: add, remove, move, turn or aim signals",
     )
     parser.add_argument(
         "--best",
         metavar="N",
         type=_count,
         default=3,
-        help="make so many proposals that differ in more than a name (default: 3)",
+        help="number of distinct proposals (default: 3)",
     )
     parser.add_argument(
-        "--take", metavar="N", type=_count, default=1, help="write the Nth of them (default: 1)"
+        "--take",
+        metavar="N",
+        type=_count,
+        default=1,
+        help="number of the proposal that -o writes (default: 1)",
     )
     parser.add_argument(
         "--seconds",
         metavar="S",
         type=_count,
         default=60,
-        help="look for the least so long, for each proposal (default: 60)",
+        help="time limit for each proposal, in seconds (default: 60)",
     )
     parser.add_argument(
         "--store",
         metavar="STORE",
-        help="NAME.store.json: propose what costs least; what is owned is free",
+        help="file of parts, NAME.store.json: the cheapest signals win, and owned parts are free "
+        "(default: the fewest signals win)",
     )
     add_output(
-        parser, "write the plan with the signals there; - for standard output, without the reasons"
+        parser,
+        "file for the plan with its new signals; - for standard output, which then has the plan "
+        "alone (default: none)",
     )
-    add_format(parser, ("text", "json"), "default: text")
+    add_format(parser, ("text", "json"))
 
 
 def _count(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 10_000:
-        raise ArgumentTypeError(f"{text} is no number from 1 to 10000")
+        raise ArgumentTypeError(f"{text} is not a number from 1 to 10000")
     return int(text)
 
 
@@ -106,7 +115,7 @@ def run(options: Namespace, streams: Streams) -> int:
         raise NoAnswer(f"trappoint: {error}", FINDINGS) from None
     except NotInstalled:
         raise CannotUse(
-            "finding the fewest signals needs the solver HiGHS, which is not installed: "
+            "proposals need the solver HiGHS, which is not installed: "
             "`pip install 'trappoint[propose]'`."
         ) from None
     return _write(proposal, options, streams)
@@ -115,8 +124,7 @@ def run(options: Namespace, streams: Streams) -> int:
 def _write(proposal: Proposal, options: Namespace, streams: Streams) -> int:
     if options.take > len(proposal.drafts):
         raise CannotUse(
-            f"there is no proposal {options.take}: only {len(proposal.drafts)} differ in more than "
-            "a name."
+            f"there is no proposal {options.take}: only {len(proposal.drafts)} are distinct."
         )
     text = proposal.drafts[options.take - 1].text
     if options.output_file == STANDARD_OUTPUT:

@@ -1,7 +1,6 @@
-"""Set a road from a stand to a stand, like a signalman, with other trains standing elsewhere.
+"""Set the road of a train from one stand to another, with other trains standing elsewhere.
 
-Exits with 0 where the road is free, with 1 where other trains must be moved first or it cannot be
-done.
+Exit codes: 0 = the road is free, 1 = other trains must move first, or there is no road.
 """
 
 from __future__ import annotations
@@ -32,41 +31,47 @@ FORMATS = ("text", "markdown", "json")
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     add_plan(parser)
     parser.add_argument(
         "start",
         metavar="FROM",
-        help="where the train stands: a track or a part of one (main.2), a platform, a yard, an "
+        help="place of the train: a track or a section of one (main.2), a platform, a yard, an "
         "edge (edge:NAME)",
     )
-    parser.add_argument("to", metavar="TO", help="where it is to stand, named likewise")
-    parser.add_argument("--scene", help="the scene that says which trains stand where")
+    parser.add_argument("to", metavar="TO", help="destination of the train, a place like FROM")
+    parser.add_argument(
+        "--scene", help="scene of the plan that places the other trains (default: none)"
+    )
     parser.add_argument(
         "--standing",
         metavar="TRACK",
         action="append",
         default=[],
-        help="where another train stands; may be given several times",
+        help="place of another train; may be repeated (default: no other train)",
     )
     parser.add_argument(
         "--via",
         metavar="TRACK",
         action="append",
         default=[],
-        help="what the train must run over; may be given several times",
+        help="track or element that the train must run over; may be repeated (default: any)",
     )
-    parser.add_argument("--leaving", choices=("up", "down"), help="the way it is to set off")
-    parser.add_argument("--arriving", choices=("up", "down"), help="the way it is to come in")
     parser.add_argument(
-        "--all", action="store_true", help="tell other roads too, and why they were not chosen"
+        "--leaving", choices=("up", "down"), help="direction of departure (default: either)"
+    )
+    parser.add_argument(
+        "--arriving", choices=("up", "down"), help="direction of arrival (default: either)"
+    )
+    parser.add_argument(
+        "--all", action="store_true", help="other roads too, each with the reason against it"
     )
     add_format(parser, FORMATS)
     parser.add_argument(
         "--draw",
         metavar="FILE",
-        help="also draw the road on the diagram: .svg, .png or .pdf; - for standard output, "
-        "with the drawing alone",
+        help="file for a diagram with the road: .svg, .png or .pdf; - for standard output, "
+        "which then has the drawing alone (default: none)",
     )
 
 
@@ -101,7 +106,7 @@ def run(options: Namespace, streams: Streams) -> int:
 
 
 def _draw(road: Road, report: Report, name: str, streams: Streams) -> bool:
-    """Draw the road as it is set, if there is one. Raises ``CannotUse`` where that fails."""
+    """Draw the road, and return whether there is one. Raises ``CannotUse`` if writing fails."""
     if report.layout is None or not road.orders:
         streams.complain("trappoint: there is no road to draw.")
         return False

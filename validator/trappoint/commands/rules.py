@@ -15,18 +15,20 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
-    parser.add_argument("rule", nargs="?", metavar="RULE", help="the rule to explain")
+    """Add the arguments and options of the command."""
+    parser.add_argument(
+        "rule", nargs="?", metavar="RULE", help="id of the rule to explain (default: list all)"
+    )
     parser.add_argument(
         "--format",
         choices=("text", "json", "markdown"),
         default="text",
-        help="how to print it (default: text)",
+        help="output format (default: text)",
     )
 
 
 def run(options: Namespace, streams: Streams) -> int:
-    """Print the list, or what there is to know about one rule; return the exit code."""
+    """Print the list of rules, or the page of one; return the exit code."""
     from trappoint.rules.catalogue import all_rules
 
     chosen = [rule for rule in all_rules() if options.rule in (None, rule.id)]

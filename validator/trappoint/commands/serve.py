@@ -1,7 +1,7 @@
-"""Serve the web form and its interface on this computer, until Ctrl-C.
+"""Serve the web form and the web interface on this computer, until Ctrl-C.
 
-Nothing that is sent to it is stored. TRAPPOINT_SERVE_... variables set the rest:
-service/README.md lists them.
+It stores nothing that it receives. service/README.md lists the variables TRAPPOINT_SERVE_..., which
+set everything else.
 """
 
 from __future__ import annotations
@@ -19,25 +19,25 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     parser.add_argument(
-        "--host", help="the address to listen on (default: 127.0.0.1, this computer alone)"
+        "--host", help="address to listen on (default: 127.0.0.1, this computer alone)"
     )
-    parser.add_argument("--port", help="the port to listen on (default: 8080; 0: any free one)")
+    parser.add_argument("--port", help="port to listen on; 0: any free one (default: 8080)")
 
 
 def run(options: Namespace, streams: Streams) -> int:
-    """Serve, and return the exit code when that has ended."""
+    """Serve until Ctrl-C, and return the exit code."""
     try:
-        import flask  # noqa: F401 # only to know whether it is there
+        import flask  # noqa: F401 # only to know whether it is installed
         import waitress  # noqa: F401
 
         from trappoint_service.config import PREFIX, ConfigError, read_config
         from trappoint_service.server import NotListening, serve
     except ImportError as error:
         raise CannotUse(
-            f"the web form needs more than is installed ({error.name} is missing): "
-            "pip install 'trappoint[service]'"
+            f"the web form needs {error.name}, which is not installed: "
+            "`pip install 'trappoint[service]'`."
         ) from None
     import gc
     import os

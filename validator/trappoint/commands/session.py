@@ -1,6 +1,6 @@
 """Print the signalman's sheet of the running sessions that a plan lists under `sessions`.
 
-Exits with 0 where all movements can be made, with 1 where some cannot.
+Exit codes: 0 = all movements can be made, 1 = some cannot.
 """
 
 from __future__ import annotations
@@ -23,15 +23,15 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     add_plan(parser)
     parser.add_argument(
-        "session", metavar="SESSION", nargs="?", help="the session (default: all of them)"
+        "session", metavar="SESSION", nargs="?", help="id of the session (default: all sessions)"
     )
     parser.add_argument(
         "--other-order",
         action="store_true",
-        help="where the list cannot be worked through, print an order that can, if there is one",
+        help="another order of the movements, if those listed cannot all be made in theirs",
     )
     add_format(parser, SESSION_REPORTERS)
 
@@ -53,9 +53,9 @@ def run(options: Namespace, streams: Streams) -> int:
 
 
 def _sessions(facts: Facts, name: str | None) -> list[SessionResult]:
-    """Return the sessions asked for. Raises ``CannotUse`` where there are none."""
+    """Return the session of this id, or all if it is None. Raises ``CannotUse`` for none."""
     if not facts.layout.sessions:
-        raise CannotUse("this plan has no sessions: list them under `sessions`.")
+        raise CannotUse("this plan has no sessions. List them under `sessions`.")
     found = [each for each in facts.sessions if name in (None, each.session.id)]
     if not found and name is not None:
         from trappoint.core.spelling import nearest

@@ -1,7 +1,7 @@
-"""What commands share: options that many of them take, files that they read and write, last words.
+"""Code shared by commands: common options, reading and writing of files, common messages.
 
-Whatever keeps a command from its answer is raised: ``CannotUse`` and its kinds, or ``NoAnswer``;
-``cli.py`` alone prints the complaint and returns the exit code.
+If a command cannot answer, it raises ``NoAnswer``, or ``CannotUse`` or one of its subclasses.
+``cli.py`` alone prints the error and returns the exit code.
 """
 
 from __future__ import annotations
@@ -30,32 +30,32 @@ if TYPE_CHECKING:
     from trappoint.parts.store import Store
 
 
-def add_plan(parser: ArgumentParser, metavar: str = "PLAN") -> None:
-    """Let a command take one plan, as ``options.file``."""
-    parser.add_argument("file", metavar=metavar, help="a plan, or - for standard input")
+def add_plan(parser: ArgumentParser) -> None:
+    """Add the argument PLAN, one plan, as ``options.file``."""
+    parser.add_argument("file", metavar="PLAN", help="a plan, or - for standard input")
 
 
-def add_format(
-    parser: ArgumentParser, formats: Iterable[str], told: str = "how to print it (default: text)"
-) -> None:
-    """Let a command take ``--format``, one of these; text is the default."""
-    parser.add_argument("--format", choices=tuple(formats), default="text", help=told)
+def add_format(parser: ArgumentParser, formats: Iterable[str]) -> None:
+    """Add the option ``--format`` with these formats; the default is text."""
+    parser.add_argument(
+        "--format", choices=tuple(formats), default="text", help="output format (default: text)"
+    )
 
 
 STANDARD_OUTPUT = "-"
 
 
 def add_output(
-    parser: ArgumentParser, told: str = "where to write it (default: standard output)"
+    parser: ArgumentParser, help_text: str = "file for the output (default: standard output)"
 ) -> None:
-    """Let a command take ``-o FILE``, as ``options.output_file``."""
-    parser.add_argument("-o", "--output-file", metavar="FILE", help=told)
+    """Add the option ``-o FILE``, as ``options.output_file``."""
+    parser.add_argument("-o", "--output-file", metavar="FILE", help=help_text)
 
 
 def write_output(target: str | None, content: bytes, streams: Streams) -> None:
-    """Write what a command makes: into a file, or to standard output (None and ``-``).
+    """Write the output of a command into a file, or to standard output (None and ``-``).
 
-    Raises ``CannotUse`` where the file cannot be written; then it is as it was.
+    Raises ``CannotUse`` if the file cannot be written; then it is unchanged.
     """
     if target is None or target == STANDARD_OUTPUT:
         streams.say_bytes(content)
@@ -71,31 +71,34 @@ class PlansMeant(NamedTuple):
     sources: list[PlanSource]
     overrides: Overrides
     exit_code: int
-    """The least that it can be: a usage error if a named file cannot be used."""
+    """The lowest exit code possible: a usage error if a named file cannot be used."""
+    excluded: int
+    """The number of named files that are excluded."""
 
 
-def add_plans(parser: ArgumentParser, told: str) -> None:
-    """Let a command take many plans, and say which settings are theirs: for ``plans_meant``."""
-    parser.add_argument("files", nargs="+", metavar="FILE", help=told)
+def add_plans(parser: ArgumentParser, help_text: str) -> None:
+    """Add the arguments and options for many plans and their settings: see ``plans_meant``."""
+    parser.add_argument("files", nargs="+", metavar="FILE", help=help_text)
     parser.add_argument(
         "--exclude",
         action="append",
         type=_pattern,
         default=[],
         metavar="PATTERN",
-        help="leave out the plans that match, as in .gitignore; seen from the current folder; may "
-        "be repeated (default: what `exclude` in the settings names is left out)",
+        help="pattern of plans to leave out, as in .gitignore, relative to the current folder; "
+        "may be repeated (default: the patterns in `exclude` of the settings)",
     )
     parser.add_argument(
         "--config",
         metavar="FILE",
-        help="settings for all plans (default: trappoint.toml or pyproject.toml beside each plan "
-        "or in a folder above)",
+        help="file of settings for all plans (default: trappoint.toml or pyproject.toml beside "
+        "each plan or in a folder above)",
     )
     parser.add_argument(
         "--stdin-filename",
         metavar="NAME",
-        help="name of standard input in reports; its boards and settings are those beside NAME",
+        help="name of standard input in reports; its boards and settings are those beside NAME "
+        "(default: none)",
     )
 
 
@@ -106,14 +109,15 @@ def plans_meant(
     quiet: bool = False,
     wanted: Callable[[str], bool] = is_plan,
 ) -> PlansMeant:
-    """Return the plans that are meant; what cannot be used is printed on standard error.
+    """Return the plans that a command line means; print errors about files on standard error.
 
-    So is which of the named files are excluded, unless ``quiet``. ``wanted`` is as for
+    Unless ``quiet``, named files that are excluded are printed too. ``wanted`` is as for
     ``gather``. Raises ``CannotUse``.
     """
     overrides = Overrides(options.config, tuple(options.exclude))
     found, complaints = gather(options.files, wanted)
     sources: list[PlanSource] = []
+    left_out = 0
     for source in _with_name_of_input(found, options):
         try:
             excluded = is_excluded(source, overrides)
@@ -123,28 +127,30 @@ def plans_meant(
             continue
         if source.content is not None or not excluded:
             sources.append(source)
-        elif not quiet and source.name in options.files:
-            streams.complain(f"trappoint: {source.name} is excluded, and is left out.")
+        elif source.name in options.files:
+            left_out += 1
+            if not quiet:
+                streams.complain(f"trappoint: {source.name} is excluded.")
     for complaint in complaints:
         complain(complaint, streams)
     if found and not sources and not complaints and not quiet:
-        streams.complain("trappoint: Every plan is excluded.")
-    return PlansMeant(sources, overrides, USAGE_ERROR if complaints else OK)
+        streams.complain("trappoint: every plan is excluded.")
+    return PlansMeant(sources, overrides, USAGE_ERROR if complaints else OK, left_out)
 
 
 def complain(complaint: str, streams: Streams) -> int:
-    """Print what could not be used, and return the exit code for that."""
+    """Print an error about usage, and return the exit code of a usage error."""
     streams.complain(f"trappoint: {complaint}")
     return USAGE_ERROR
 
 
 def _with_name_of_input(sources: list[PlanSource], options: Namespace) -> list[PlanSource]:
-    """Give standard input its name; it stands for the file of that name, if that is meant too."""
+    """Give standard input its name; it replaces the file of that name."""
     name: str | None = options.stdin_filename
     if name is None:
         return sources
     if STANDARD_INPUT not in options.files or not os.path.basename(name):  # noqa: PTH119
-        raise CannotUse("--stdin-filename is the name of a file that is given as -.")
+        raise CannotUse("--stdin-filename needs the name of a file, and - among the files.")
     kept = [
         source._replace(name=name) if source.name == STANDARD_INPUT else source
         for source in sources
@@ -163,38 +169,37 @@ def _pattern(word: str) -> str:
 
 
 def plain_look(streams: Streams) -> RenderOptions:
-    """Return how to write without colour, as wide as standard output."""
+    """Return the options for text without colour, as wide as standard output."""
     return RenderOptions(width=streams.width(WIDTH), encoding=streams.encoding)
 
 
 def coloured_look(streams: Streams) -> RenderOptions:
-    """Return how to write in colour, where standard output takes it."""
+    """Return the options for text in colour if standard output takes it."""
     return plain_look(streams)._replace(colour=streams.colour("auto"))
 
 
 def unreadable(report: Report, streams: Streams) -> NoAnswer:
-    """Return the exception to raise where findings keep an answer back."""
+    """Return the exception to raise if findings prevent an answer."""
     told = "".join(reporter("text")([report.for_printing()], plain_look(streams))).rstrip()
     return NoAnswer(told, INTERNAL_ERROR if report.fault is not None else FINDINGS)
 
 
 def tell_more(report: Report, name: str, streams: Streams) -> None:
-    """Say that a check finds something, if it does."""
+    """Print the number of findings, if there are any."""
     if report.findings:
         streams.complain(
-            f"trappoint: there is more to say of this plan ({count_findings(report.findings)}): "
-            f"`trappoint check {name}`."
+            f"trappoint: {count_findings(report.findings)}; run `trappoint check {name}`."
         )
 
 
 def one_from_standard_input(store: str | None, *plans: str) -> None:
-    """Raise ``CannotUse`` where both a plan and the store are to come by standard input."""
+    """Raise ``CannotUse`` if both a plan and the store are standard input."""
     if store == STANDARD_INPUT and STANDARD_INPUT in plans:
-        raise CannotUse("only one of plan and store can come by standard input.")
+        raise CannotUse("only one of plan and store can be standard input.")
 
 
 def read_store_file(name: str, streams: Streams) -> Store:
-    """Read a store. Raises ``CannotUse`` or, where it has findings, ``NoAnswer``."""
+    """Read a store. Raises ``CannotUse``, or ``NoAnswer`` if it has findings."""
     from trappoint.parts.store_reading import read_store
 
     content = read_standard_input() if name == STANDARD_INPUT else read_file(name)
@@ -202,9 +207,9 @@ def read_store_file(name: str, streams: Streams) -> Store:
     if report.store is not None:
         return report.store
     from trappoint.reporting.excerpt import SourceLines
-    from trappoint.reporting.findings_text import render_finding
+    from trappoint.reporting.findings_blocks import render_finding
 
     lines, look = SourceLines(report.text or ""), plain_look(streams)
     told = [render_finding(name, finding, lines, look) for finding in report.findings]
-    told.append(f"trappoint: {name} is no store yet: {count_findings(report.findings)}.")
+    told.append(f"trappoint: {name} cannot be used as a store: {count_findings(report.findings)}.")
     raise NoAnswer("\n".join(told), FINDINGS)

@@ -1,6 +1,6 @@
 """Print the locking table of a plan.
 
-Where the plan cannot be understood there is none: then the findings go to standard error.
+A plan that cannot be understood has none: its findings go to standard error.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from trappoint.commands.shared import (
     unreadable,
 )
 from trappoint.core.errors import NoAnswer, PlanError
+from trappoint.core.findings import CAUTION
 from trappoint.reporting.formats import TABLE_REPORTERS, table_reporter
 from trappoint.reporting.wording import title_of
 
@@ -27,14 +28,15 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
-    add_plan(parser, "FILE")
+    """Add the arguments and options of the command."""
+    add_plan(parser)
     add_format(parser, TABLE_REPORTERS)
     parser.add_argument(
         "--frame",
         action="store_true",
-        help="print the locking of the lever frame instead, from the plan's levers",
+        help="locking of the lever frame, in place of the table of arms",
     )
+    parser.epilog = f"CSV has no room for comments, so its caution is here: {CAUTION}"
 
 
 def run(options: Namespace, streams: Streams) -> int:

@@ -1,10 +1,10 @@
-"""Write plans again in one layout; the data stay the same.
+"""Rewrite plans in one layout; the data stay the same.
 
-Keys stand in the order of the schema, ids in yours, each thing on one line where it fits; numbers
-keep their digits. A plan that cannot be read is left as it is.
+Keys are in the order of the schema, ids in yours, and each thing is on one line if it fits. Numbers
+keep their digits. A plan that cannot be read is unchanged.
 
-Values that equal their defaults may be left out: --short removes them, --explicit writes them all.
-Neither changes what the plan means.
+--short removes values that equal their defaults; --explicit writes them all. The meaning of the
+plan stays the same.
 """
 
 from __future__ import annotations
@@ -29,21 +29,21 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: ArgumentParser) -> None:
-    """Say which words the command takes."""
+    """Add the arguments and options of the command."""
     add_plans(
         parser,
-        "a plan, a folder of plans (*.layout.json), or - for standard input, which is "
-        "written tidy to standard output",
+        "a plan, a folder of plans (*.layout.json), or - for standard input (the tidy plan goes "
+        "to standard output)",
     )
     parser.add_argument(
         "--check",
         action="store_true",
-        help="write nothing; name the plans that are not tidy; exit 1 if there are any",
+        help="names of untidy plans only: writes nothing, exits 1 if there are any",
     )
     parser.add_argument(
         "--diff",
         action="store_true",
-        help="write nothing; print the changes as a unified diff; exit 1 if there are any",
+        help="changes as a unified diff only: writes nothing, exits 1 if there are any",
     )
     length = parser.add_mutually_exclusive_group()
     length.add_argument(
@@ -51,15 +51,15 @@ def add_arguments(parser: ArgumentParser) -> None:
         dest="length",
         action="store_const",
         const="explicit",
-        help="write out all values that equal their defaults, such as where signals stand and "
-        "which road each arm speaks for",
+        help="values that equal their defaults, written out: places of signals, routes of arms "
+        "(default: as in the plan)",
     )
     length.add_argument(
         "--short",
         dest="length",
         action="store_const",
         const="short",
-        help="leave out values that equal their defaults",
+        help="no values that equal their defaults (default: as in the plan)",
     )
 
 
@@ -89,7 +89,7 @@ def _tidy(source: PlanSource, streams: Streams, options: Namespace) -> int | Unr
         return tidied
     tidy = tidied.encode()
     if len(tidy) > LIMIT_BYTES:
-        raise UnusableFile(f"{source.name} would be longer than 8 MiB, and stays as it is.")
+        raise UnusableFile(f"{source.name} would be longer than 8 MiB, and is unchanged.")
     if source.content is not None and not (options.check or options.diff):
         streams.say_bytes(tidy)
         return OK
@@ -114,7 +114,7 @@ def _say_diff(shown: str, old: bytes, new: bytes, streams: Streams) -> None:
     look = coloured_look(streams)
     if look.colour:
         streams.say(paint_diff(diff, look))
-    else:  # every byte as it is, so that it can be applied
+    else:  # every byte unchanged, so that a program can apply it
         streams.say_bytes(diff.encode(errors="surrogateescape"))
 
 
@@ -127,7 +127,7 @@ def _written(content: bytes, length: Length | None, name: str) -> str | Unreadab
 
 
 def _tell(unreadable: list[Unreadable], streams: Streams, *, beside: bool) -> None:
-    """Print what keeps plans from being read; ``beside`` standard output, where a plan is."""
+    """Print the findings of unreadable plans; on standard error if ``beside`` is true."""
     if not unreadable:
         return
     look = plain_look(streams) if beside else coloured_look(streams)

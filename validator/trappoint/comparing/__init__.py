@@ -1,1 +1,1 @@
-"""What changed between two plans, in the railway's terms."""
+"""Compare two plans, in railway terms."""

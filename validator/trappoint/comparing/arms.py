@@ -1,4 +1,4 @@
-"""Which arm is which, for those whose id has changed: by the routes that they speak for."""
+"""Match the arms whose ids changed, by the routes that they give leave for."""
 
 from __future__ import annotations
 
@@ -16,10 +16,11 @@ if TYPE_CHECKING:
 
 
 def match_arms(old: Side, new: Side, found: dict[Key, Key]) -> None:
-    """Add to what was found those arms of one signal that alone have the same routes.
+    """Add pairs of arms to ``found``: arms of one signal that alone have the same routes.
 
-    Then those that alone are of the same kind on the same doll: they were given other roads too.
+    Then add arms that alone have the same kind on the same doll: their routes changed too.
     """
+
     names = Names(found)
     if old.worked and new.worked:
         _pair(old, new, found, _by_routes(old, names.ref_now), _by_routes(new, lambda ref: ref))

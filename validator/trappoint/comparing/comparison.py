@@ -1,7 +1,7 @@
-"""What has changed between two plans, in the railway's terms and not the text's.
+"""Compare two plans in railway terms.
 
-``read_side`` reads each plan as far as it can be understood; ``compare`` holds them together and
-returns a ``Comparison``, which ``trappoint.reporting.formats`` puts into words.
+``read_side`` reads each plan as far as it can be understood. ``compare`` compares the two and
+returns a ``Comparison``, which the modules ``trappoint.reporting.compare_*`` render.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ __all__ = ["Comparison", "Side", "compare", "new_findings", "no_side", "read_sid
 
 
 def compare(old: Side, new: Side) -> Comparison:
-    """Compare two plans: a pure function. ``compare(new, old)`` says the same the other way."""
+    """Return the changes from ``old`` to ``new``; ``compare(new, old)`` returns the reverse."""
     if old.report.text is not None and _texts(old) == _texts(new):
         return Comparison(old, new, "bytes", None)
     names = _names(old, new)
@@ -66,12 +66,13 @@ def _texts(side: Side) -> list[str | None]:
 
 
 def match_things(old: Side, new: Side) -> Names | None:
-    """Return which thing is which; None if either could not be read as a plan."""
+    """Return the pairs of things; None if one of the two cannot be read as a plan."""
     return _names(old, new)
 
 
 def new_findings(old: Side, new: Side) -> tuple[Finding, ...]:
-    """Return the findings of one plan that an older one has not."""
+    """Return the findings of the new plan that the old one does not have."""
+
     changes = findings_changed(new, old, _names(old, new), gone=False)
     return tuple(change.finding for change in changes)
 

@@ -1,4 +1,4 @@
-"""What became of each thing: added, gone, renamed, moved, changed, and in what."""
+"""Find the things that were added, removed, renamed, moved or changed, and their changed fields."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ if TYPE_CHECKING:
 NOTHING = Field(())
 
 NAMED_BY_CONTENT = ("worked_together", "accept", "joins")
-"""Things without an id of their own: what they are called follows from what they say."""
+"""Things without an id: their names are made from their content."""
 
 
 def things_changed(old: Side, new: Side, names: Names, *, worked: bool) -> Iterator[ThingChange]:
-    """Yield what became of each thing: those of the new plan in its order, then what is gone.
+    """Yield the changes of things: those of the new plan in its order, then the removed ones.
 
-    ``worked``: the routes of both plans are known. Then what an arm's ``to`` and ``repeats`` say
-    is left to them: where they say in other words what was so before, nothing has changed.
+    ``worked``: the routes of both plans are known. They then stand for the keys ``to`` and
+    ``repeats`` of arms, which may have other values with the same meaning.
     """
     before, now = old.things or {}, new.things or {}
     back = {theirs: ours for ours, theirs in names.found.items()}
@@ -49,11 +49,12 @@ def things_changed(old: Side, new: Side, names: Names, *, worked: bool) -> Itera
 
 
 def _follows(change: ThingChange, names: Names) -> bool:
-    """Return whether a new name follows from others: from a thing's values or its board's."""
+    """Return whether a new name comes from other changes: of its content or of its board."""
     if change.kind in NAMED_BY_CONTENT or change.old is None or change.new is None:
         return True
     if change.kind == "joints" and ":" in change.old.id and ":" in change.new.id:
-        return True  # where boards meet, it is called by both
+        return True  # the name of a joint between boards has the names of both
+
     (was, _, mine), (now, _, same) = change.old.id.rpartition("/"), change.new.id.rpartition("/")
     return bool(was) and mine == same and names.ref_now(Ref("boards", was)).id == now
 

@@ -1,4 +1,4 @@
-"""Which findings are new, and which have gone: the same ones are known by their rule and place."""
+"""Find the new findings and those that are gone. A finding is recognised by its rule and place."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ if TYPE_CHECKING:
 Place = tuple[object, ...]
 
 CHOSEN = ("up-meets-up", "reversing-loop")
-"""Rules that point at one of several places where the plan could be put right: it is no change if
-another one is chosen, nor, where the plan is the same, if it takes more of them."""
+"""Rules that point at one of several places that could be changed. Another choice is no change; nor
+is another number of such findings if the plan is the same."""
 
 
 def findings_changed(
     one: Side, other: Side, names: Names | None, *, gone: bool
 ) -> tuple[FindingChange, ...]:
-    """Return the findings of ``one`` that ``other`` has not.
+    """Return the findings of ``one`` that ``other`` does not have.
 
-    ``names`` are those from the old plan to the new; ``gone`` says that ``one`` is the old plan.
+    ``names`` leads from the old plan to the new. ``gone`` is True if ``one`` is the old plan.
     """
     of_one = _Places(one, names if gone else None)
     of_other = _Places(other, None if gone else names)
@@ -51,7 +51,7 @@ def _without(
     *,
     gone: bool,
 ) -> list[Finding]:
-    """Return our findings for which there is none of theirs, one for one, surest first."""
+    """Return our findings that have no partner among theirs. The surest pairs are made first."""
 
     def same_place(one: Finding, other: Finding) -> bool:
         return of_ours.key(one) == of_theirs.key(other)
@@ -85,16 +85,16 @@ def _without(
 
 
 class _SameThings:
-    """Tells whether two findings are about the same things, though they stand at different ones.
+    """Tests if two findings are about the same things, though they point at different ones.
 
-    Some rules speak of two things at one of them: which one may depend on their order. So may the
-    track after which a section of several is named.
+    A rule about two things points at one of them, which may depend on their order. The name of a
+    section of several tracks may depend on their order too.
     """
 
     def __init__(self, old: Side, names: Names | None) -> None:
         self.names = names
         self._beside: dict[str, set[str]] = {}
-        """From each section of several tracks, by its name, to these tracks."""
+        """The tracks of each section that has several, by the section's name."""
         if old.report.facts is not None:
             network = old.report.facts.network
             for place in network.pieces:
@@ -112,7 +112,7 @@ class _SameThings:
         return now <= set().union(*names_now) and not any(map(now.isdisjoint, names_now))
 
     def _every_now(self, name: str) -> set[str]:
-        """Return what a name of the old plan may be now."""
+        """Return the possible names in the new plan of a name in the old one."""
         every = self._beside.get(name, {_whole(name)})
         if self.names is None:
             return every
@@ -120,12 +120,12 @@ class _SameThings:
 
 
 def _whole(name: str) -> str:
-    """Return the track of a section, whose number may have changed; the id of any other place."""
+    """Return the track of a section without its number, which may change; or another place's id."""
     return name.rpartition(":")[2].partition(".")[0]
 
 
 class _Places:
-    """Puts the places of findings into the names of now, and leaves out numbers in lists."""
+    """The places of findings, with the new plan's names and without numbers in lists."""
 
     def __init__(self, side: Side, names: Names | None) -> None:
         self.side = side
@@ -137,14 +137,15 @@ class _Places:
         self.accepts = [name for kind, name in side.things or () if kind == "accept"]
 
     def key(self, finding: Finding) -> Hashable:
-        """Return what is the same for the same finding in both plans."""
+        """Return a key that is equal for the same finding in both plans."""
         pointer = finding.place
         if pointer not in self._found:
             self._found[pointer] = self.place(pointer)
         return finding.rule, finding.level, self._found[pointer]
 
     def place(self, pointer: str) -> Place:
-        """Return where a pointer points, in the names of now."""
+        """Return the place of a pointer, in the names of the new plan."""
+
         parts = pointer.split("/")
         if parts[1:2] == ["accept"] and len(parts) > 2 and int(parts[2]) < len(self.accepts):
             return "accept", self._now(Ref("accept", self.accepts[int(parts[2])])), *parts[3:]

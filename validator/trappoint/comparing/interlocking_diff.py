@@ -1,4 +1,4 @@
-"""How two plans are worked, held together: what arms mean, routes, conflicts, duties."""
+"""Compare the working of two plans: meanings of arms, routes, conflicts, duties."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 class Both:
-    """The working of the old plan, in the names of now, and of the new."""
+    """The working of the old plan, in the names of the new one, and of the new plan."""
 
     def __init__(self, old: Facts, new: Facts, names: Names) -> None:
         self.names = names
@@ -28,20 +28,20 @@ class Both:
         self.called = {names.ref_now(Ref("arms", arm.id)): arm.id for arm in old.layout.arms()}
 
     def arms(self) -> Iterator[ArmChange]:
-        """Yield the arms of both plans that mean something else now."""
+        """Yield the arms of both plans whose meaning changed."""
         for ref, now in self.now.items():
             before = self.before.get(ref)
             if before is not None and not same_meaning(before, now):
                 yield ArmChange(self.called[ref], ref.id, before, now)
 
     def routes(self) -> tuple[tuple[SignalWay, ...], tuple[SignalWay, ...]]:
-        """Return the routes that were lost, and those that were gained."""
+        """Return the routes that were lost, and the routes that were gained."""
         before, now = self.old.routes(), self.new.routes()
         lost = tuple(way for way in before if way not in now)
         return lost, tuple(way for way in now if way not in before)
 
     def conflicts(self, things: tuple[ThingChange, ...]) -> Iterator[ConflictChange]:
-        """Yield the pairs of arms whose conflict came, went, or is another one now."""
+        """Yield the pairs of arms whose conflict is new, gone or different."""
         before, now = self.old.conflicts(), self.new.conflicts()
         steady = not any(change.kind == "worked_together" for change in things)
         order = {ref: n for n, ref in enumerate(dict.fromkeys((*self.now, *self.before)))}
@@ -59,14 +59,14 @@ class Both:
         yield from found
 
     def _as_before(self, pair: frozenset[Ref]) -> bool:
-        """Return whether both arms mean what they meant: then their conditions do, however put."""
+        """Return whether both arms keep their meaning; their conditions then keep theirs too."""
         return all(
             ref in self.before and ref in self.now and same_meaning(self.before[ref], self.now[ref])
             for ref in pair
         )
 
     def duties(self) -> Iterator[DutyChange]:
-        """Yield the duties that signals have gained and lost."""
+        """Yield the duties that signals gained and lost."""
         before, now = self.old.duties(), self.new.duties()
         for gained, ours, theirs in ((True, now, before), (False, before, now)):
             for duty in ours:
@@ -75,7 +75,8 @@ class Both:
 
 
 def same_meaning(one: ArmMeaning, other: ArmMeaning) -> bool:
-    """Return whether two arms mean the same, in whatever order their routes are told."""
+    """Return whether two arms mean the same, in any order of their routes."""
+
     return (
         one.kind == other.kind
         and set(one.ways) == set(other.ways)

@@ -1,19 +1,19 @@
-"""Which thing of one plan is which of the other, also where its id has changed.
+"""Match the things of two plans, even if their ids changed.
 
-A thing is known by its place: by what it meets and what is said of it. Its id is the next best
-sign of it. So points that were renumbered are found again, even where every number went to other
-points; and a signal that was moved is found by its id.
+A thing is recognised by its place: by its neighbours and its fields. Its id is the next best sign.
+So points that were renumbered are matched, even if each number now belongs to other points; and a
+signal that was moved is matched by its id. The surest pairs are made first:
 
-1. Where nothing has changed all round, things with the same id are the same.
-2. For the others the surroundings are looked at, in widening rings, as in the refinement of
-   colours by which graphs are compared (Weisfeiler and Leman 1968). The widest rings that tell two
-   things apart from all others decide; among things that look alike, the same id does.
-3. Then things with the same id and of the same kind, whatever became of them.
-4. Then, among what is left, what stands at the same place and differs otherwise; or what meets the
-   same leg or end of something known, and differs little.
-5. Where things cannot be told apart at all, they are taken in the order of the plan.
+1. Things with the same id whose surroundings did not change.
+2. Things with the same surroundings, compared in widening rings, as in the colour refinement of
+   graphs (Weisfeiler and Leman 1968). The widest rings in which a pair is unique decide. Among
+   things that look alike, the same id decides.
+3. Things with the same kind and id, changed in any way.
+4. Things at the same place with different fields; or things that meet the same leg or end of a
+   matched thing and differ little.
+5. Things that look alike in every way, in the order of the plan.
 
-Nothing here depends on which plan is the old one.
+The result is the same whichever plan is the old one.
 """
 
 from __future__ import annotations
@@ -30,16 +30,16 @@ if TYPE_CHECKING:
     from trappoint.comparing.terms import Atom, Field, Thing, Things
 
 RINGS = 24
-"""How wide the surroundings are looked at: farther than most plans are long."""
+"""The maximum number of rings to compare: more than most plans are long."""
 
 STEADY_RINGS = 2
-"""So far around it nothing may have changed, for a thing to be the same by its id alone."""
+"""The number of unchanged rings around a thing for which its id alone is enough."""
 
 MAX_DIFFERENCES = 2
-"""In so many fields two things may differ, if the one stands where the other stood."""
+"""The maximum number of different fields of two things that meet the same leg or end."""
 
 SURE_RINGS = 3
-"""So many rings alike are no accident; with fewer, something known must stand beside it."""
+"""The number of equal rings that is enough alone; with fewer, a neighbour must be matched."""
 
 BESIDE: Mapping[str, tuple[str, ...]] = {
     "tracks": ("points", "crossings", "turntables", "joints", "edges"),
@@ -52,7 +52,7 @@ BESIDE: Mapping[str, tuple[str, ...]] = {
     "signals": ("tracks",),
     "arms": ("signals",),
 }
-"""What says where a thing is. Other kinds are known by all that they name."""
+"""The kinds that give a thing its place. For other kinds, all references count."""
 
 SPOT: Mapping[str, tuple[str, ...]] = {
     "tracks": ("up", "down"),
@@ -62,27 +62,27 @@ SPOT: Mapping[str, tuple[str, ...]] = {
     "scenes": ("points", "off", "trains"),
     "sessions": ("trains", "moves"),
 }
-"""The fields that say where a thing is, for those that differ otherwise.
+"""The fields that give a thing its place, for things whose other fields differ.
 
-Arms are known by the routes that they speak for: see ``trappoint.comparing.arms``.
+Arms are recognised by their routes: see ``trappoint.comparing.arms``.
 """
 
 LEGGED = ("points", "crossings", "turntables", "joints", "edges")
-"""What is where the tracks are that meet it."""
+"""Kinds whose place is that of the tracks that meet them."""
 
 LAID = ("tracks", *LEGGED)
-"""What is laid, one to the next."""
+"""Tracks, and the kinds that tracks meet."""
 
 Link = tuple[int, Key]
-"""How a thing is linked with another, by the number of the way (less than 0 where it is the other
-one that names it), and which."""
+"""A link to another thing: the number of the kind of link (negative if the other thing has the
+reference), and the other thing's key."""
 
-Said = tuple[str, tuple[tuple[str, tuple[object, ...]], ...]]
+Content = tuple[str, tuple[tuple[str, tuple[object, ...]], ...]]
 """The kind of a thing, and its fields with kinds in place of ids."""
 
 
 def match(old: Things, new: Things) -> dict[Key, Key]:
-    """Return which thing of ``new`` each thing of ``old`` is. Those that are gone are left out."""
+    """Return the key in ``new`` of each thing of ``old``. Removed things are left out."""
     labels: dict[str, int] = {}
     matching = _Matching(_Side(old, labels), _Side(new, labels))
     matching.run()
@@ -90,12 +90,14 @@ def match(old: Things, new: Things) -> dict[Key, Key]:
 
 
 class _Side:
-    """One plan as a graph: what is said of each thing itself, and its links in both directions."""
+    """One plan as a graph: the content of each thing, and its links in both directions."""
 
     def __init__(self, things: Things, labels: dict[str, int]) -> None:
-        """``labels`` numbers the ways in which things are linked, for both plans alike."""
+        """``labels`` numbers the kinds of links, the same for both plans."""
         self.things = things
-        self.said: dict[Key, Said] = {key: _said_of(thing) for key, thing in things.items()}
+        self.content: dict[Key, Content] = {
+            key: _content_of(thing) for key, thing in things.items()
+        }
         self.links: dict[Key, list[Link]] = {key: [] for key in things}
         for key, thing in things.items():
             for name, field in thing.fields.items():
@@ -105,16 +107,16 @@ class _Side:
                         number = labels.setdefault(label, len(labels) + 1)
                         self.links[key].append((number, target))
                         self.links[target].append((-number, key))
-        # What could not be understood is known by its id alone.
+        # A thing that cannot be understood is recognised by its id alone.
         self.open = {key for key, thing in things.items() if thing.fields or key[0] in LINES}
 
     def differing(self, key: Key, other: _Side, other_key: Key) -> int:
-        """Return in how many fields two things of one kind differ, ids left aside."""
-        one, theirs = dict(self.said[key][1]), dict(other.said[other_key][1])
+        """Return the number of fields in which two things of one kind differ, without ids."""
+        one, theirs = dict(self.content[key][1]), dict(other.content[other_key][1])
         return sum(one.get(name) != theirs.get(name) for name in one.keys() | theirs.keys())
 
 
-def _said_of(thing: Thing) -> Said:
+def _content_of(thing: Thing) -> Content:
     fields = []
     for name, field in thing.fields.items():
         entries = [tuple(_without_id(atom) for atom in entry) for entry in field.entries]
@@ -127,7 +129,7 @@ def _without_id(atom: Atom) -> Atom:
 
 
 def _refs(name: str, field: Field) -> Iterable[tuple[str, Ref]]:
-    """Yield the references of a field, each with where it stands in it."""
+    """Yield the references of a field, each with a label for its position."""
     for number, entry in enumerate(field.entries):
         for place, atom in enumerate(entry):
             if isinstance(atom, Ref):
@@ -141,10 +143,10 @@ class _Matching:
         self.new = new
         self.found: dict[Key, Key] = {}
         self.known: tuple[dict[Key, int], dict[Key, int]] = {}, {}
-        """From each thing that was found to the number of its pair."""
+        """The number of the pair of each matched thing, in the old plan and in the new."""
 
     def run(self) -> None:
-        """Find all pairs, the surest first."""
+        """Make all pairs, the surest first."""
         for key in self.old.things:
             if key in self.new.things and not (key in self.old.open and key in self.new.open):
                 self._pair(key, key)
@@ -165,17 +167,17 @@ class _Matching:
         self.new.open.discard(other)
 
     def _unchanged(self) -> None:
-        """Pair what has stayed as it was, together with all that stands around it.
+        """Pair the things that did not change and whose surroundings did not change.
 
-        That two things have the same id and neighbours of the same ids is not enough: where ids
-        were dealt out anew, some of them come together by chance.
+        The same id and the same ids of neighbours are not enough: after a renumbering, some may be
+        equal by chance.
         """
         same = {
             key
             for key in self.old.things
             if key in self.old.open
             and key in self.new.open
-            and self.old.said[key] == self.new.said[key]
+            and self.old.content[key] == self.new.content[key]
             and Counter(self.old.links[key]) == Counter(self.new.links[key])
         }
         for _ in range(STEADY_RINGS):
@@ -184,21 +186,21 @@ class _Matching:
             if key in same:
                 self._pair(key, key)
 
-    # --- by what stands around it
+    # --- by surroundings
 
     def _by_surroundings(self) -> bool:
-        """Pair what the widest rings tell apart. False if they tell nothing any more."""
+        """Pair the things that are unique in the widest rings. Return False if none are."""
         rings = self._rings()
         last = len(rings) - 1
         for width in range(last, 0, -1):
             sure = width == last or width >= SURE_RINGS
-            pairs = self._told_apart(rings[width], sure=sure)
+            pairs = self._unique(rings[width], sure=sure)
             if pairs:
                 for one, other in pairs:
                     self._pair(one, other)
                 return True
         for width in range(last, 0, -1):
-            # Of things that look alike one only: by that, others may then be told apart.
+            # Pair only one of the things that look alike: others may then be unique.
             alike = [
                 key for ours, theirs in rings[width].classes() for key in ours if key in theirs
             ]
@@ -207,7 +209,7 @@ class _Matching:
                 return True
         return False
 
-    def _told_apart(self, ring: _Colours, *, sure: bool) -> list[tuple[Key, Key]]:
+    def _unique(self, ring: _Colours, *, sure: bool) -> list[tuple[Key, Key]]:
         return [
             (ours[0], theirs[0])
             for ours, theirs in ring.classes()
@@ -216,7 +218,7 @@ class _Matching:
         ]
 
     def _beside_known(self, one: Key, other: Key) -> bool:
-        """Return whether something that says where a thing is was found already."""
+        """Return whether a neighbour that gives the place is already matched."""
         beside = BESIDE.get(one[0])
         near = [
             {
@@ -232,7 +234,7 @@ class _Matching:
         return not near[0].isdisjoint(near[1])
 
     def _rings(self) -> list[_Colours]:
-        """Colour all open things by themselves, then by ever wider surroundings."""
+        """Colour all open things by their content, then by ever wider surroundings."""
         colours = _Colours(self.old, self.new)
         rings = [colours]
         while len(rings) < RINGS:
@@ -243,12 +245,12 @@ class _Matching:
             colours = wider
         return rings
 
-    # --- by what is left
+    # --- the things that are left
 
     def _by_id(self) -> bool:
-        """Pair what has the same id: first the track, then what stands beside it.
+        """Pair the things with the same id: first tracks and elements, then the others.
 
-        Once the track is known, a signal may be known by its place.
+        Once the track is matched, a signal may be recognised by its place.
         """
         same = [key for key in self.old.things if key in self.old.open and key in self.new.open]
         laid = [key for key in same if key[0] in LAID]
@@ -258,7 +260,7 @@ class _Matching:
         return bool(same)
 
     def _by_spot(self) -> bool:
-        """Pair what alone stands at the same place, and is otherwise not the same."""
+        """Pair the things that are alone at the same place, with different fields."""
         spots: dict[Hashable, tuple[list[Key], list[Key]]] = {}
         for number, side in enumerate((self.old, self.new)):
             for key in side.things:
@@ -272,7 +274,7 @@ class _Matching:
         return bool(pairs)
 
     def _spot(self, number: int, key: Key) -> Hashable | None:
-        """Return where a thing is, in terms of what was found; None if that is not known."""
+        """Return the place of a thing, in terms of matched things; None if it is unknown."""
         side, known = (self.old, self.new)[number], self.known[number]
         if key[0] in LEGGED:
             met = [
@@ -296,7 +298,7 @@ class _Matching:
         return tuple(spot) if named else None
 
     def _by_leg(self) -> bool:
-        """Pair what alone meets the same leg, or the same end, of something that was found."""
+        """Pair the things that alone meet the same leg or end of a matched thing."""
         pairs: dict[tuple[Key, Key], None] = {}
         for one, other in self.found.items():
             if one[0] in LAID:
@@ -312,7 +314,7 @@ class _Matching:
         return bool(sole)
 
     def _met(self, side: _Side, key: Key) -> dict[int, Key]:
-        """Return what is laid next to a thing and not yet found, by where it meets it."""
+        """Return the unmatched tracks and elements that meet a thing, by the leg or end."""
         met: dict[int, list[Key]] = {}
         for label, target in side.links[key]:
             if target in side.open and target[0] in LAID:
@@ -325,7 +327,7 @@ class _Matching:
         return self.old.differing(one, self.new, other) <= MAX_DIFFERENCES
 
     def _by_order(self) -> bool:
-        """Pair one of those that look alike all round; the rest may then be told apart."""
+        """Pair one of the things that look alike in every way; the rest may then be unique."""
         ring = self._rings()[-1]
         alike = [
             (ours, theirs)
@@ -340,9 +342,9 @@ class _Matching:
 
 
 def _placed(atom: Atom, known: Mapping[Key, int]) -> tuple[str, object] | None:
-    """Put one part of a field into terms of what was found; None for what was not."""
+    """Return a part of a field in terms of matched things; None if it is not matched."""
     if not isinstance(atom, Ref):
-        return "said", atom
+        return "value", atom
     number = known.get((atom.kind, atom.id))
     return None if number is None else ("pair", number)
 
@@ -354,13 +356,13 @@ class _Colours:
         self.sides = (old, new)
         numbers: dict[Hashable, int] = {}
         self.of: tuple[dict[Key, int], ...] = tuple(
-            {key: numbers.setdefault(side.said[key], len(numbers)) for key in _in_order(side)}
+            {key: numbers.setdefault(side.content[key], len(numbers)) for key in _in_order(side)}
             for side in self.sides
         )
         self.count = len(numbers)
 
     def wider(self, known: tuple[dict[Key, int], ...]) -> _Colours:
-        """Return the colours that take in the colours of all neighbours."""
+        """Return new colours, made from the colours of each thing and its neighbours."""
         result = object.__new__(_Colours)
         result.sides = self.sides
         numbers: dict[Hashable, int] = {}
@@ -368,7 +370,7 @@ class _Colours:
         for side, colours, pairs in zip(self.sides, self.of, known, strict=True):
             own = {}
             for key, colour in colours.items():
-                # A thing in one plan alone that could not be understood has no colour of its own.
+                # A thing of only one plan that cannot be understood has no colour.
                 near = sorted(
                     (label, -1 - pairs[to] if to in pairs else colours.get(to, self.count))
                     for label, to in side.links[key]
@@ -380,7 +382,8 @@ class _Colours:
         return result
 
     def classes(self) -> list[tuple[list[Key], list[Key]]]:
-        """Return the things of each colour, of the old plan and of the new."""
+        """Return the things of each colour: those of the old plan, those of the new."""
+
         found: dict[int, tuple[list[Key], list[Key]]] = {}
         for number, colours in enumerate(self.of):
             for key, colour in colours.items():

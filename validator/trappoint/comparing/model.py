@@ -1,4 +1,4 @@
-"""What a comparison has to say: frozen values, which reports put into words."""
+"""The result of a comparison: frozen values, which reports render."""
 
 from __future__ import annotations
 
@@ -21,30 +21,30 @@ Same = Literal["bytes", "meaning", ""]
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One of the two plans, as far as it could be understood."""
+    """One of the two plans, as far as it can be understood."""
 
     name: str
-    """What it is called in reports."""
+    """The name in reports."""
     report: Report
     things: Things | None
-    """What the plan consists of; None if the text could not be read as a plan at all."""
+    """The things of the plan; None if the text cannot be read as a plan."""
     left_out: frozenset[Key] = frozenset()
-    """Things that could not be understood, and are not compared."""
+    """The things that cannot be understood and are not compared."""
 
     @property
     def absent(self) -> bool:
-        """True if there is no plan at all, before the first one or after the last."""
+        """True if the file does not exist in this version."""
         return self.things == {}
 
     @property
     def worked(self) -> bool:
-        """True if routes and all that follows from them could be derived."""
+        """True if routes, conflicts and duties are known."""
         facts = self.report.facts
         return facts is not None and self.report.fault is None and not facts.beyond_limits
 
 
 class FieldChange(NamedTuple):
-    """One field of a thing, before and now. Old ids are written as they are called now."""
+    """A field of a thing, before and now. Both have the ids of the new plan."""
 
     name: str
     old: Field
@@ -53,7 +53,7 @@ class FieldChange(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class ThingChange:
-    """What became of one thing."""
+    """The change of one thing."""
 
     kind: str
     old: Thing | None
@@ -62,28 +62,28 @@ class ThingChange:
 
     @property
     def renamed(self) -> bool:
-        """True if its id has changed."""
+        """True if its id changed."""
         return self.old is not None and self.new is not None and self.old.id != self.new.id
 
     @property
     def moved(self) -> bool:
-        """True if it stands elsewhere."""
+        """True if its place changed."""
         return any(change.name in MOVES.get(self.kind, ()) for change in self.fields)
 
     @property
     def how(self) -> tuple[How, ...]:
-        """Tell in words what became of it."""
+        """The kinds of change, in words."""
         if self.old is None:
             return ("added",)
         if self.new is None:
             return ("gone",)
         others = any(change.name not in MOVES.get(self.kind, ()) for change in self.fields)
-        told: tuple[tuple[bool, How], ...] = (
+        kinds: tuple[tuple[bool, How], ...] = (
             (self.renamed, "renamed"),
             (self.moved, "moved"),
             (others, "changed"),
         )
-        return tuple(how for so, how in told if so)
+        return tuple(how for so, how in kinds if so)
 
 
 MOVES: Mapping[str, tuple[str, ...]] = {
@@ -91,23 +91,22 @@ MOVES: Mapping[str, tuple[str, ...]] = {
     "arms": ("signal", "track", "for", "at_mm"),
     "platforms": ("tracks",),
 }
-"""The fields by which things move. A track whose ends meet something else is changed: it is laid
-otherwise."""
+"""The fields that give a thing its place. A track with other ends is changed, not moved."""
 
 
 class RouteInWords(NamedTuple):
-    """One route. Things of the old plan are called as they are now; what is gone is marked so."""
+    """One route, with the names of the new plan. Removed things are marked as gone."""
 
     start: Ref
     over: tuple[Ref, ...]
     ends_at: Ref
     points: tuple[tuple[Ref, str], ...]
     past: tuple[Ref, ...] = ()
-    """The shunt arms on the way, which must be off too."""
+    """The shunt arms on the way, which must also be off."""
 
 
 class ArmMeaning(NamedTuple):
-    """What an arm means: its routes, or, for a distant, the arms that it tells of."""
+    """The meaning of an arm: its routes; for a distant arm, the arms that it repeats."""
 
     kind: str
     ways: tuple[RouteInWords, ...]
@@ -115,7 +114,7 @@ class ArmMeaning(NamedTuple):
 
 
 class ArmChange(NamedTuple):
-    """An arm of both plans that means something else now."""
+    """An arm of both plans whose meaning changed."""
 
     old: str
     new: str
@@ -124,7 +123,7 @@ class ArmChange(NamedTuple):
 
 
 class SignalWay(NamedTuple):
-    """A route of a signal, for trains that run or that shunt."""
+    """A route of a signal, running or shunting."""
 
     signal: Ref
     shunting: bool
@@ -136,50 +135,50 @@ class ExclusionCase(NamedTuple):
 
     by: By
     when: tuple[tuple[Ref, str], ...] | None
-    """None: always. Else only with points in these lies."""
+    """The lies of points for which they do; None for always."""
 
 
 class ConflictChange(NamedTuple):
-    """Two arms whose conflict came, went or is another one now."""
+    """Two arms whose conflict is new, gone or different."""
 
     arms: tuple[Ref, Ref]
     """In the order of the plan."""
     before: tuple[ExclusionCase, ...]
-    """Empty if they might be off together."""
+    """Empty if they could be off together."""
     now: tuple[ExclusionCase, ...]
     between_both: bool
-    """True if both arms are in both plans: else it came or went with them."""
+    """True if both plans have both arms; False if the conflict came or went with an arm."""
 
 
 class DutyChange(NamedTuple):
-    """A duty that a signal has gained or lost."""
+    """A duty that a signal gained or lost."""
 
     signal: Ref
     duty: str
-    """In words, without its last one."""
+    """The words of the duty, without the last one."""
     at: Ref
-    """What it is about: its last word."""
+    """The thing that the last word names."""
     gained: bool
 
 
 class FindingChange(NamedTuple):
-    """A finding of one plan that the other has not."""
+    """A finding of one plan that the other does not have."""
 
     finding: Finding
     accepted: bool = False
-    """True if the other plan has it too, but one of the two says that the club lives with it."""
+    """True if the other plan has it too, and one of the two accepts it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """All that differs between two plans, in the railway's terms."""
+    """The differences between two plans, in railway terms."""
 
     old: Side
     new: Side
     same: Same
-    """``bytes``: the two texts are one; ``meaning``: they differ only in how they are written."""
+    """``bytes``: the texts are equal; ``meaning``: only the texts differ, not their meaning."""
     names: Names | None
-    """Which thing is which; None if either could not be read as a plan."""
+    """The pairs of things; None if one of the two cannot be read as a plan."""
     things: tuple[ThingChange, ...] = ()
     arms: tuple[ArmChange, ...] = ()
     routes_lost: tuple[SignalWay, ...] = ()
@@ -191,19 +190,19 @@ class Comparison:
 
     @property
     def worked(self) -> bool:
-        """True if routes, conflicts and duties could be compared."""
+        """True if routes, conflicts and duties of both plans are known."""
         return self.names is not None and self.old.worked and self.new.worked
 
     @property
     def worked_otherwise(self) -> bool:
-        """True if what the arms mean, routes, conflicts or duties differ."""
-        told = (self.arms, self.routes_lost, self.routes_gained, self.conflicts, self.duties)
-        return any(told)
+        """True if meanings of arms, routes, conflicts or duties differ."""
+        changes = (self.arms, self.routes_lost, self.routes_gained, self.conflicts, self.duties)
+        return any(changes)
 
     @property
     def found(self) -> bool:
-        """True if there is anything to tell."""
-        told = (
+        """True if a report has anything to list."""
+        changes = (
             self.things,
             self.findings_gone,
             self.findings_new,
@@ -211,9 +210,10 @@ class Comparison:
             self.new.left_out,
         )
         verdicts = self.old.report.holds, self.new.report.holds
-        return any(told) or self.worked_otherwise or verdicts[0] is not verdicts[1]
+        return any(changes) or self.worked_otherwise or verdicts[0] is not verdicts[1]
 
     @property
     def differ(self) -> bool:
-        """True if anything differs in the railway's terms."""
+        """True if anything differs in railway terms."""
+
         return not self.same

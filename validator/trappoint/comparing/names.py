@@ -1,4 +1,4 @@
-"""Ids through renames: what the things of the old plan are called now."""
+"""From the ids of the old plan to those of the new one."""
 
 from __future__ import annotations
 
@@ -13,22 +13,22 @@ if TYPE_CHECKING:
 
 
 GONE = "gone"
-"""The kind of a reference to what is no longer there."""
+"""The kind of a reference to a removed thing."""
 
 
 class Names:
-    """From the things of the old plan to those of the new."""
+    """The pairs of things of the old plan and the new one."""
 
     def __init__(self, found: Mapping[Key, Key]) -> None:
         self.found = found
         self._back = set(found.values())
 
     def was_there(self, ref: Ref) -> bool:
-        """Return whether a thing of the new plan was in the old one."""
+        """Return whether the old plan has this thing of the new one."""
         return (ref.kind, ref.id) in self._back
 
     def field_now(self, field: Field) -> Field:
-        """Return a field of the old plan with the ids of now."""
+        """Return a field of the old plan with the new plan's ids."""
         return Field(
             tuple(tuple(self._atom(atom) for atom in entry) for entry in field.entries),
             field.ordered,
@@ -38,12 +38,13 @@ class Names:
         return self.ref_now(atom) if isinstance(atom, Ref) else atom
 
     def ref_now(self, ref: Ref) -> Ref:
-        """Return a reference of the old plan as one of the new; to what is gone, as ``gone``."""
+        """Return a reference of the old plan as one of the new; of kind ``gone`` if removed."""
         if ref.kind == MISSING:
             return ref
         found = self.found.get((ref.kind, ref.id))
         return Ref(GONE, ref.id) if found is None else Ref(*found)
 
     def every_now(self, name: str) -> set[str]:
-        """Return what an id of the old plan may be now: things of several kinds may share it."""
+        """Return the new ids of an old id, which things of several kinds may share."""
+
         return {new[1] for old, new in self.found.items() if old[1] == name}

@@ -1,4 +1,4 @@
-"""Where a JSON pointer leads, in terms that stay the same when ids change."""
+"""The place of a JSON pointer, in terms that stay the same when ids change."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ if TYPE_CHECKING:
 
 
 def pointer_parts(layout: Layout, known: Mapping[str, Any], at: str) -> Entry:
-    """Take a JSON pointer, or a bare id, apart into the thing that it names and the way below it.
+    """Split a JSON pointer or an id into the thing that it names and the keys below.
 
-    An arm is named by its number in the list: it becomes the arm itself.
+    The number of an arm in its list is replaced with the arm.
     """
     parts = [part.replace("~1", "/") for part in at.split("/")]
     if not at.startswith("/") or len(parts) < 3:
@@ -36,7 +36,7 @@ def pointer_parts(layout: Layout, known: Mapping[str, Any], at: str) -> Entry:
 
 
 def _below(kind: str, below: list[str], known: Mapping[str, Any]) -> Iterator[Atom]:
-    """Yield what stands below a thing, with what names another thing as such."""
+    """Yield the keys below a thing, with references in place of ids."""
     for number, part in enumerate(below):
         kinds = kinds_at(_way(kind, below[0], part), at_key=True) if number == 1 else ()
         found = next((each for each in kinds if part in known[each]), None)
@@ -44,5 +44,6 @@ def _below(kind: str, below: list[str], known: Mapping[str, Any]) -> Iterator[At
 
 
 def _way(kind: str, key: str, part: str) -> tuple[str, ...]:
-    """Return a way to a key below a thing; the ids in it are of no matter."""
+    """Return the path of a key below a thing; its ids are left empty."""
+
     return ("signals", "", "arms", "", key, part) if kind == "arms" else (kind, "", key, part)

@@ -1,6 +1,6 @@
-"""Reading a plan as it was: ``REV:PATH``, from the repository of the current folder.
+"""Read a plan from a revision, ``REV:PATH``, of the repository of the current folder.
 
-Git is asked for the object itself: nothing is checked out, and no filter of the repository's runs.
+It reads git's object: it checks nothing out, and runs no filter of the repository.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 
 
 def is_revision(word: str) -> bool:
-    """Return whether a word means a plan in git and not a file: it has a colon, and no file has it.
+    """Return whether an argument names a plan in git: it has a colon, and no such file exists.
 
-    A colon after a single letter, before a slash of either kind, is a drive's.
+    A colon after a single letter and before a slash of either kind belongs to a drive.
     """
     before, colon, after = word.partition(":")
     if not colon or os.path.exists(word):  # noqa: PTH110 - pathlib costs start-up
@@ -31,10 +31,9 @@ def is_revision(word: str) -> bool:
 
 
 def read_revision(word: str) -> bytes:
-    """Return what stands under ``REV:PATH``; ``:PATH`` is what is staged.
+    """Return the file at ``REV:PATH``; ``:PATH`` is the staged file.
 
-    At most one byte more than a plan may have is read. Raises UnusableFile with a sentence that
-    says what is wrong.
+    Reads at most one byte more than a plan may have. Raises ``UnusableFile`` with one sentence.
     """
     rev, _, path = word.partition(":")
     if word.startswith("-"):
@@ -46,29 +45,28 @@ def read_revision(word: str) -> bytes:
         return content
     if _ask("rev-parse", "--git-dir") is None:
         raise UnusableFile(
-            f"There is no file {visible(word)}, and no git repository here to look for "
-            f"{visible(path)} in {visible(rev) or 'what is staged'}."
+            f"There is no file {visible(word)}, and this folder is not in a git repository."
         )
     if rev and _ask("rev-parse", "--verify", "--quiet", f"{rev}^{{tree}}") is None:
         raise UnusableFile(
-            f"There is no file {visible(word)}, and git knows no revision {visible(rev)}."
+            f"There is no file {visible(word)}, and git has no revision {visible(rev)}."
         )
     hint = ""
     if not path.startswith("./") and _ask("cat-file", "blob", f"{rev}:./{path}") is not None:
-        hint = f" Paths are seen from the top of the repository; is {rev}:./{path} meant?"
-    where = visible(rev) or "what is staged"
+        hint = f" Paths start at the top of the repository. Did you mean {rev}:./{path}?"
+    where = visible(rev) or "the index"
     raise UnusableFile(f"There is no file {visible(path)} in {where}.{hint}")
 
 
 class RevisionFiles:
-    """The files around a plan under ``REV:PATH``, in what git has there."""
+    """The files around a plan at ``REV:PATH``, in that revision."""
 
     def __init__(self, word: str) -> None:
         self._rev, _, self._path = word.partition(":")
         self._folder: str | None = None
 
     def read(self, path: str) -> bytes:
-        """Return a file, by its path as seen from the folder of the plan."""
+        """Return the bytes of a file, given its path from the folder of the plan."""
         if self._folder is None:
             top = self._path
             if top.startswith(("./", "../")):
@@ -83,19 +81,19 @@ class RevisionFiles:
 
 
 def merge_base(one: str, other: str) -> str | None:
-    """Return the commit that two others grew from; None if there is none."""
+    """Return the merge base of two commits; None if there is none."""
     found = _ask("merge-base", one, other)
     return None if found is None else os.fsdecode(found).strip()
 
 
 def files_around(word: str) -> Files:
-    """Return the files around a plan: on the disk, or in what git has under ``REV:PATH``."""
+    """Return the files around a plan: those on the disk, or those of the revision."""
     return RevisionFiles(word) if is_revision(word) else files_beside(word)
 
 
 def _ask(*words: str) -> bytes | None:
-    """Return what git answers, None if it fails."""
+    """Return git's output; None if git fails."""
     try:
         return read_from_git(*words, most=LIMIT_BYTES + 1)
     except GitMissingError:
-        raise UnusableFile("The program git is not there to be asked.") from None
+        raise UnusableFile("The program git is not installed.") from None

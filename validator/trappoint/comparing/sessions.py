@@ -1,7 +1,7 @@
-"""How a plan is worked, in references: routes, what arms mean, conflicts, duties.
+"""The working of one plan, as references: routes, meanings of arms, conflicts, duties.
 
-Each of these is taken from the facts of one plan, and the old plan's are then put into the names
-of the new one, so that the two can be held together.
+They come from the facts of the plan. Those of the old plan get the names of the new one, so the
+two can be compared.
 """
 
 from __future__ import annotations
@@ -20,11 +20,11 @@ if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
 
 Duty = tuple[Ref, str, Ref]
-"""A signal, the words of the duty but for the last, and what that names."""
+"""A signal, the words of the duty without the last one, and the thing that the last one names."""
 
 
 class Working:
-    """How one plan is worked. ``renamed`` gives each reference the name it has now."""
+    """The working of one plan. ``renamed`` gives a reference its name in the new plan."""
 
     def __init__(self, facts: Facts, renamed: Callable[[Ref], Ref]) -> None:
         self.facts = facts
@@ -37,11 +37,11 @@ class Working:
     # --- routes
 
     def routes(self) -> dict[SignalWay, None]:
-        """Return all routes of the signals, each once; those into trap roads are left out."""
+        """Return all routes of the signals, each once, without routes into trap roads."""
         facts = self.facts
         found: dict[SignalWay, None] = {}
         for number, route in enumerate(facts.routes.all):
-            # Those of the neighbour's signals follow from what the plan says about its edges.
+            # Routes of the neighbour's signals come from the plan's edges.
             if route.needs_arm and not facts.network.heads[route.head].elsewhere:
                 signal = self._ref("signals", facts.network.heads[route.head].signal)
                 found[SignalWay(signal, route.shunting, self.way(number))] = None
@@ -80,7 +80,7 @@ class Working:
     # --- arms
 
     def meanings(self) -> dict[Ref, ArmMeaning]:
-        """Return what each arm means, in the order of the plan."""
+        """Return the meaning of each arm, in the order of the plan."""
         facts = self.facts
         numbers = {(arm.signal, arm.position): n for n, arm in enumerate(facts.assignment.arms)}
         tells = {(d.arm.signal, d.arm.position): d for d in facts.distants}
@@ -104,7 +104,8 @@ class Working:
     # --- conflicts
 
     def conflicts(self) -> dict[frozenset[Ref], tuple[ExclusionCase, ...]]:
-        """Return how each two arms exclude each other; those that do not are left out."""
+        """Return the conflicts, by pairs of arms."""
+
         found: dict[frozenset[Ref], tuple[ExclusionCase, ...]] = {}
         arms = self.facts.assignment.arms
         refs = self._arms(range(len(self.facts.assignment.arms)))

@@ -1,7 +1,7 @@
-"""Reading one of the plans that are compared, as far as it can be understood.
+"""Read a plan to compare, as far as it can be understood.
 
-Where a text is not quite a plan, what is wrong is left out, and the rest is compared all the same:
-who asks what has changed may well be looking for the change that spoilt it.
+If a text breaks the schema, the wrong parts are left out and the rest is compared: the reader may
+be looking for the very change that broke it.
 """
 
 from __future__ import annotations
@@ -23,23 +23,23 @@ if TYPE_CHECKING:
     from trappoint.source.files import Files
 
 ROUNDS = 20
-"""How often what is wrong is taken out before a text counts as none that can be compared."""
+"""The maximum number of times to take wrong parts out of a text before it is not compared."""
 
 EACH = "*"
-"""Stands for all things of a kind, where single ones have no id."""
+"""The id for all things of a kind whose things have no ids."""
 
 
 def no_side(name: str) -> Side:
-    """Return the side where there is no plan: before a file came, or after it has gone."""
+    """Return the side for a version without the file: before it was added or after its removal."""
     return Side(name, Report(name, None, ()), {})
 
 
 def read_side(
     content: str | bytes, name: str, settings: Settings, files: Files | None = None
 ) -> Side:
-    """Read and check a plan, and take it apart. Nothing is raised for what is wrong with it.
+    """Read and check a plan, and split it into things. Raises nothing for mistakes in it.
 
-    ``files`` are those around this version of it: its boards are read from there.
+    ``files`` are the files around this version of the plan; boards are read from there.
     """
     report = check_content(content, name, settings, files)
     document = read_document(content, name)
@@ -59,7 +59,7 @@ def read_side(
             return Side(name, report, things, frozenset(left_out))
         if any(finding.rule == "unknown-format" for finding in found):
             break
-        # From the back, so that places in lists stay what they are.
+        # From the back, so that positions in lists stay right.
         for finding in reversed(found):
             arms |= _arms_at(data, finding)
             data = _without(data, finding, left_out)
@@ -67,7 +67,7 @@ def read_side(
 
 
 def _without(data: dict[str, Any], finding: Finding, left_out: set[Key]) -> dict[str, Any]:
-    """Take out what a finding points at, and note which thing it belonged to."""
+    """Remove the value that a finding points at, and note the thing that it belongs to."""
     path = [_unescaped(part) for part in finding.pointer.split("/")[1:]]
     if not path:
         return {"format": "trappoint-layout/1", "tracks": {}, **data}
@@ -84,7 +84,7 @@ def _without(data: dict[str, Any], finding: Finding, left_out: set[Key]) -> dict
 
 
 def _arms_at(data: dict[str, Any], finding: Finding) -> set[Key]:
-    """Return the arms of the signal that a finding is in: they are not compared either."""
+    """Return the arms of the signal with a finding: they are not compared either."""
     path = finding.pointer.split("/")
     signals = data.get("signals")
     if path[1:2] != ["signals"] or len(path) < 3 or not isinstance(signals, dict):
@@ -112,5 +112,6 @@ def _thing(data: dict[str, Any], path: list[str]) -> Key:
 
 
 def is_left_out(side: Side, kind: str, name: str) -> bool:
-    """Return whether a thing could not be understood in this plan."""
+    """Return whether a thing of this plan cannot be understood."""
+
     return (kind, name) in side.left_out or (kind, EACH) in side.left_out

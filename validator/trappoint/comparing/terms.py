@@ -1,4 +1,4 @@
-"""The terms in which plans are compared: things, their fields, and references to other things."""
+"""The terms of a comparison: things, their fields, and references to other things."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ Key = tuple[str, str]
 """A kind and an id. The kind is the plan's key (``tracks``), or one of those below."""
 
 NOT_FIELDS = ("$schema", "format", "note", "id", "arms")
-"""Keys that say nothing of the thing itself, or that stand for things of their own."""
+"""Keys that are not compared as fields of a thing. Arms are things themselves."""
 
 MISSING = "missing"
 """The kind of a reference that leads nowhere."""
 
 
 class Ref(NamedTuple):
-    """The name of another thing."""
+    """A reference to another thing."""
 
     kind: str
     id: str
@@ -29,7 +29,7 @@ Entry = tuple[Atom, ...]
 
 
 class Field(NamedTuple):
-    """What a thing says under one heading: entries, whose order may mean something."""
+    """One field of a thing: its entries, whose order may have a meaning."""
 
     entries: tuple[Entry, ...]
     ordered: bool = True
@@ -47,17 +47,18 @@ Things = dict[Key, Thing]
 
 
 def one(*atoms: Atom) -> Field:
-    """Return a field of one entry; of none where it is one atom that says nothing."""
+    """Return a field of one entry; of no entry for a single None or empty text."""
     return Field((atoms,) if atoms not in ((None,), ("",)) else ())
 
 
 def any_order(entries: Iterable[Entry]) -> Field:
-    """Return a field whose entries stand in no order."""
+    """Return a field whose entries have no order."""
     return Field(tuple(entries), ordered=False)
 
 
 def post_of(arm: Thing) -> str | None:
-    """Return the signal of an arm; None for an arm that could not be understood."""
+    """Return the signal of an arm; None for an arm that cannot be understood."""
+
     field = arm.fields.get("signal")
     post = field.entries[0][0] if field is not None else None
     return post.id if isinstance(post, Ref) else None

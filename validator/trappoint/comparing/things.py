@@ -1,8 +1,8 @@
-"""A plan taken apart into things, each with its fields, so that two plans can be held together.
+"""Split a plan into things with fields, so that two plans can be compared.
 
-Defaults are filled in and what is only written differently is made the same: what is left is what
-the plan says of the railway. Notes are left out. Where a field names another thing, it holds a
-``Ref``, so that a new id of that thing is not taken for a change of everything that names it.
+Defaults are filled in, and values with the same meaning become equal. Notes are left out. A field
+that names another thing has a ``Ref``, so a new id of that thing is not a change of every field
+that names it.
 """
 
 from __future__ import annotations
@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 def things_of(
     layout: Layout, data: Mapping[str, Any], left_out: Collection[Key] = frozenset()
 ) -> Things:
-    """Take a plan apart. ``data`` is the document it was built from, for what ``layout`` omits.
+    """Return the things of a plan. ``data`` is its document, for keys that ``layout`` omits.
 
-    ``left_out`` are things that are there but could not be understood: they have no fields.
+    ``left_out`` are things that cannot be understood: they get no fields.
     """
     return _Parts(layout, data, left_out).all()
 
@@ -64,11 +64,11 @@ class _Parts:
         """The tracks that signals cut."""
 
     def all(self) -> Things:
-        """Return all things, in the order in which they are told."""
+        """Return all things, in the order of reports."""
         found: Things = {}
         for thing in self._each():
             key, again = (thing.kind, thing.id), 1
-            while thing.kind == "arms" and key in found:  # an error of the plan, but it may be met
+            while thing.kind == "arms" and key in found:  # two arms with one id: an error
                 again += 1
                 key = thing.kind, f"{thing.id} ({again})"
             found[key] = Thing(thing.kind, key[1], self._with_the_rest(thing))
@@ -78,7 +78,7 @@ class _Parts:
         return found
 
     def _with_the_rest(self, thing: Thing) -> dict[str, Field]:
-        """Return the fields of a thing, and those keys of the plan that nothing here knows."""
+        """Return the fields of a thing, and its other keys in the document."""
         given: Any = {}
         if thing.kind == "plan":
             given = {key: v for key, v in self.data.items() if not isinstance(v, dict | list)}
@@ -110,7 +110,7 @@ class _Parts:
         yield from self._use()
 
     def ref(self, name: str, *kinds: str) -> Ref:
-        """Return what a name stands for: the first of these kinds that has it."""
+        """Return a reference to the first of these kinds that has this id."""
         return Ref(next((kind for kind in kinds if name in self.known[kind]), MISSING), name)
 
     def _called(self, kind: str, name: str) -> Field:
@@ -138,7 +138,7 @@ class _Parts:
         return Thing("tracks", track.id, fields)
 
     def _stand(self, track: Track) -> Field:
-        """Return on how much of a track that signals cut trains may stand; nothing elsewhere."""
+        """Return how much of a track with a signal in it is a stand; nothing for other tracks."""
         if not track.stand or track.id not in self.cut:
             return one(None)
         return one("on all of it" if track.stands_whole else "at its end alone")
@@ -204,7 +204,7 @@ class _Parts:
         return self.ref(name, "points", "crossings")
 
     def _together(self) -> list[list[str]]:
-        """Return the lists of what is worked together, those that share a member as one."""
+        """Return the groups that are worked together; groups that share a member are joined."""
         groups: list[set[str]] = []
         for listed in self.layout.worked_together:
             merged = set(listed)
@@ -237,7 +237,7 @@ class _Parts:
     # --- signals
 
     def _at(self, track: str, heading: Heading, at_mm: float | None) -> float | None:
-        """Return where a signal stands; None right at the end that its trains run to."""
+        """Return the position of a signal in mm; None at the end that its trains run to."""
         known = self.layout.tracks.get(track)
         if at_mm is None or (heading == "up" and at_mm == 0):
             return None
@@ -293,11 +293,11 @@ class _Parts:
         return found
 
     def _lie(self, name: str, word: str) -> str:
-        """Return the lie that a word means: ``normal`` and ``reverse`` are written for lies too."""
+        """Return the lie for a word of the plan, which may also be ``normal`` or ``reverse``."""
         switch = self.layout.switch(name)
         return (lie_of(switch, word) if switch is not None else None) or word
 
-    # --- how it is worked
+    # --- working
 
     def _use(self) -> Iterator[Thing]:
         layout = self.layout
@@ -337,7 +337,7 @@ class _Parts:
 
     def _scenes(self) -> Iterator[Thing]:
         for scene in self.layout.scenes.values():
-            # Points that are said to lie normal lie as if nothing had been said.
+            # Normal is the default: it means the same as no entry.
             lies = (
                 (self._switch(name), self._lie(name, word))
                 for name, word in scene.points.items()
@@ -390,7 +390,8 @@ class _Parts:
 
 
 def duty_ref(parts: _Parts, words: str, name: str) -> Ref:
-    """Return what the last word of a duty names, by the word before it."""
+    """Return the thing that the last word of a duty names, by the word before it."""
+
     kinds: Mapping[str, tuple[str, ...]] = {
         "platform": ("platforms",),
         "holds": ("tracks", "yards"),

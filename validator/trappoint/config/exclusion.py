@@ -1,4 +1,4 @@
-"""Patterns that leave plans out, read as git reads those of a ``.gitignore``.
+"""Patterns of plans to leave out, with the syntax of git's ``.gitignore``.
 
 Without a slash, a pattern names a file or a folder at any depth; with one, it is seen from the
 folder of the patterns. ``*`` and ``?`` stop at a slash, ``**`` does not; a slash at the end means a
@@ -25,7 +25,7 @@ MOST = 500
 
 
 def why_unusable(pattern: str) -> str:
-    """Return a sentence that says why a pattern cannot be used; empty if it can."""
+    """Return the reason why a pattern cannot be used, as a sentence; empty if it can."""
     if pattern in ("", "/"):
         return "A pattern cannot be empty."
     if len(pattern) > MOST:
@@ -42,7 +42,7 @@ def why_unusable(pattern: str) -> str:
 
 
 def is_file_excluded(file: str, patterns: Sequence[str], folder: str) -> bool:
-    """Return whether a file on the disk is left out by patterns that are seen from a folder."""
+    """Return whether patterns relative to a folder exclude a file on the disk."""
     if not patterns:
         return False
     path, folder = os.path.abspath(file), os.path.abspath(folder)  # noqa: PTH100
@@ -52,7 +52,7 @@ def is_file_excluded(file: str, patterns: Sequence[str], folder: str) -> bool:
 
 
 def is_excluded(path: str, patterns: Sequence[str]) -> bool:
-    """Return whether a file is left out.
+    """Return whether a file is excluded.
 
     ``path`` is seen from the folder of the patterns; / stands between folders.
     """
@@ -62,9 +62,9 @@ def is_excluded(path: str, patterns: Sequence[str]) -> bool:
 
 class _Pattern(NamedTuple):
     parts: tuple[re.Pattern[str] | None, ...]
-    """What matches each folder, and at last the name; None is any number of folders."""
+    """The expressions for each folder and for the name; None for any number of folders."""
     folder: bool
-    """Whether a folder alone is meant."""
+    """True if the pattern matches folders only."""
 
 
 @cache
@@ -102,7 +102,7 @@ def _steps(regex: re.Pattern[str] | None, part: int, name: str) -> tuple[int, ..
 
 
 def _regex(word: str) -> re.Pattern[str]:
-    """Return what matches a name; without a way back, which could take for ever."""
+    """Return the expression for a name; without backtracking, which could take for ever."""
     found, at, stars = [""], 0, False
     while at < len(word):
         char = word[at]

@@ -1,4 +1,4 @@
-"""Reading what a club sets for itself.
+"""The reader of a club's settings.
 
 Settings stand in ``trappoint.toml``, or in ``pyproject.toml`` under ``[tool.trappoint]``, in the
 plan's folder or one above it. Every key is known here; an unknown one is an error.
@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 
 
 PYPROJECT = "pyproject.toml"
-"""The file in which a Python project keeps the settings of all its programs."""
+"""The file with the settings of all programs of a Python project."""
 
 MAX_BYTES = 1024 * 1024
-"""The most bytes of a file of settings: a longer one takes seconds to read."""
+"""The size limit of a file of settings, in bytes: a longer one takes seconds to read."""
 
 _PART = r"""(?:[\w-]+|"[^"\n]{0,100}"|'[^'\n]{0,100}')"""
 _DEEP = rf"(?<![\w.-]){_PART}(?:[ \t]*\.[ \t]*{_PART}){{64}}"
@@ -35,10 +35,10 @@ _DEEP = rf"(?<![\w.-]){_PART}(?:[ \t]*\.[ \t]*{_PART}){{64}}"
 
 
 class SettingsError(CannotUse):
-    """Settings that cannot be used. The message says where and what to do."""
+    """Settings that cannot be used. The message has the place and the cure."""
 
     def __init__(self, name: str, said: str) -> None:
-        """``name`` is the file's; ``said`` is a sentence."""
+        """``name`` is the name of the file; ``said`` is a sentence."""
         from trappoint.core.quoting import visible
 
         super().__init__(visible(f"{name}: {said}"))
@@ -162,14 +162,14 @@ def _level(rule: str, word: object, name: str) -> Level | None:
 
 
 def _called(key: str) -> str:
-    """Return a key as it is written; in quotes, and shortened, where that is no plain word."""
+    """Return a key for a message: a plain word unchanged, any other quoted and shortened."""
     from trappoint.core.quoting import quoted
 
     return key if re.fullmatch(r"[\w-]{1,60}", key) else quoted(key)
 
 
 def find_settings(start: str) -> Settings:
-    """Look for settings in a folder and those above it, up to the one that holds ``.git``.
+    """Search for settings in a folder and those above it, up to the one with ``.git``.
 
     Raises ``SettingsError`` if they cannot be used.
     """
@@ -199,7 +199,7 @@ def settings_at(path: str) -> Settings | None:
 
 
 def settings_named(path: str) -> Settings:
-    """Read the settings of one file, whatever it is called. Raises ``SettingsError``."""
+    """Read the settings in a file of any name. Raises ``SettingsError``."""
     found = settings_in(read_settings_file(path), path)
     if found is None:
         raise SettingsError(path, "there is no table [tool.trappoint] in it.")
@@ -207,7 +207,7 @@ def settings_named(path: str) -> Settings:
 
 
 def read_settings_file(path: str, top: str | None = None) -> bytes:
-    """Return the bytes of a file, at most one more than it may have. Raises ``SettingsError``.
+    """Return the bytes of a file, up to one more than the limit. Raises ``SettingsError``.
 
     It must be a plain file in the folder ``top``, if that is given.
     """

@@ -1,1 +1,1 @@
-"""What every room uses: findings, spelling, quoting, files of the package, the terminal."""
+"""Code that all other packages use: findings, spelling, quoting, data files, the terminal."""

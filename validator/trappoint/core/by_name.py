@@ -1,7 +1,7 @@
-"""Modules that are imported by name, when that name is asked for: one table of them all.
+"""Tables of the modules that are imported by name.
 
-Whoever reads the imports of a module does not see these. The tests of the house add them to the
-graph of imports, so that they too point downward.
+The import statements of a module do not show these imports. The tests in ``tests/house`` add them
+to the import graph, so the same rules apply to them.
 """
 
 from __future__ import annotations
@@ -108,7 +108,7 @@ IMPORTERS: dict[str, tuple[dict[str, str], ...]] = {
 
 
 def import_by_name(table: Mapping[str, str], name: str) -> Any:
-    """Return the module that a table gives for a name. Raises KeyError where it gives none."""
+    """Return the module that a table gives for a name. Raises KeyError if it gives none."""
     from importlib import import_module
 
     return import_module(table[name])

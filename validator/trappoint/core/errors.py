@@ -1,4 +1,4 @@
-"""What can keep an answer back: a plan that cannot be understood, a search too large, a library."""
+"""Exceptions: a bad plan, an unusable file, a missing library, a search that is too large."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ if TYPE_CHECKING:
 
 
 def reason_of(error: OSError) -> str:
-    """Return why the system refused something, in its own words: small letters, no full stop."""
+    """Return the system's reason for an error, in small letters, without a full stop."""
     return (error.strerror or "the system gives no reason").lower()
 
 
 class PlanError(Exception):
-    """A plan that cannot be understood. ``findings`` says where and why."""
+    """Raised for a plan with errors. ``findings`` has the places and reasons."""
 
     def __init__(self, findings: Iterable[Finding]) -> None:
         self.findings = tuple(findings)
@@ -25,21 +25,21 @@ class PlanError(Exception):
         super().__init__(f"{file}line {first.line}, column {first.column}: {first.message}")
 
 
-class CannotUse(Exception):  # noqa: N818 # it names what was met, as the message does
-    """Words, a file or a library that cannot be used. The message is the whole complaint."""
+class CannotUse(Exception):  # noqa: N818 # the name is clear without it
+    """A usage error: an option, a file or a library that cannot be used. The message is printed."""
 
 
-class NoAnswer(Exception):  # noqa: N818 # it names what was met, as the message does
-    """A command ends without its answer. The message is all that is printed of it."""
+class NoAnswer(Exception):  # noqa: N818 # the name is clear without it
+    """A command ends without a result. The message is printed unchanged."""
 
-    def __init__(self, told: str, exit_code: int) -> None:
+    def __init__(self, message: str, exit_code: int) -> None:
         self.exit_code = exit_code
-        super().__init__(told)
+        super().__init__(message)
 
 
-class TooMany(Exception):  # noqa: N818 # it is no fault, only an answer that was not found
-    """A search was given up: there is more to look at than it may."""
+class TooMany(Exception):  # noqa: N818 # a limit is not an error
+    """A search reached its limit and stopped."""
 
 
 class NotInstalled(CannotUse):
-    """A library that is needed is not there. The message says how to get it."""
+    """A required library is not installed. The message says how to install it."""

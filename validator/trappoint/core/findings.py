@@ -1,4 +1,4 @@
-"""Findings: what a check has to say, each at one place of one document."""
+"""Findings: the results of a check, each at one place of one document."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 Level = Literal["error", "warning", "note"]
 
 LEVELS: tuple[Level, ...] = ("note", "warning", "error")
-"""From the least to the most serious."""
+"""The levels, the lowest first."""
 
 CAUTION = (
     "This is a check on paper, for models. It is not a safety system: nothing that carries "
@@ -41,11 +41,11 @@ CAUTION_FITTING = f"{CAUTION} {CAUTION_DRILLING}"
 
 
 class Finding(NamedTuple):
-    """One thing that a check has to say.
+    """One result of a check.
 
-    ``pointer`` is the JSON pointer (RFC 6901) of the value it is about; it is the only location
-    that a rule knows. ``line`` and ``column`` count characters from 1 and stay 0 until they are
-    looked up. ``path`` names, in order, the ids of the places, arms and tracks that belong to it.
+    ``pointer`` is the JSON pointer (RFC 6901) of the value that is wrong, and the only location
+    that a rule knows. ``line`` and ``column`` count characters from 1, and are 0 until the check
+    looks them up. ``path`` lists the ids of the places, arms and tracks that belong to it.
     """
 
     rule: str
@@ -60,31 +60,31 @@ class Finding(NamedTuple):
     line: int = 0
     column: int = 0
     movement: Movement | None = None
-    """For a plan that does not hold: the movement by which two trains meet."""
+    """The movement by which two trains meet, if the plan does not hold; else None."""
     instead: str | None = None
-    """Where only one thing can be meant: the JSON to write in place of what is marked; empty if
-    that is to be taken out. A comma that is missing goes before what is marked."""
+    """The JSON that replaces the marked value, if only one correction is possible; empty to remove
+    the value, None if there are several corrections. A missing comma goes before the mark."""
     file: str = ""
-    """The file in which it stands, where that is the plan of a board; else empty."""
+    """The file of the board that has the value; empty for the plan itself."""
     whole: str = ""
-    """Where that is so: its place in the whole that is put together, as a JSON pointer."""
+    """For a board: the JSON pointer of the value in the assembled plan; else empty."""
 
     @property
     def place(self) -> str:
-        """Its place in the plan that was checked, whichever file that is written in."""
+        """The JSON pointer of the value in the plan that was checked, boards included."""
         return self.whole or self.pointer
 
 
 def pointer_to(*parts: str | int) -> str:
-    """Build a JSON pointer from its parts, escaped as RFC 6901 section 3 asks."""
+    """Return a JSON pointer from its parts, escaped as in RFC 6901, section 3."""
     return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in parts)
 
 
 def reaches(level: Level, floor: Level) -> bool:
-    """Return whether a finding of this level is at or above the floor that was asked for."""
+    """Return whether a level is at or above ``floor``."""
     return LEVELS.index(level) >= LEVELS.index(floor)
 
 
 def worst(findings: Iterable[Finding]) -> Level | None:
-    """Return the most serious level among the findings, None if there are none."""
+    """Return the highest level among the findings; None if there are none."""
     return max((found.level for found in findings), key=LEVELS.index, default=None)

@@ -1,4 +1,4 @@
-"""The kinds of things in a plan: one table for all who go through a plan by its keys."""
+"""The kinds of things in a plan, for code that reads a plan key by key."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ MAPS = (
 """The maps of a plan, each keyed by id."""
 
 NAMED_BY_KEY = tuple(kind for kind in MAPS if kind != "edges")
-"""The maps whose keys give things their ids. (Edges get their names from the ends of tracks.)"""
+"""The maps that define the ids of things. (The ends of tracks define the names of edges.)"""
 
 LISTS = ("accept", "joins", "worked_together")
 """The lists of a plan."""
@@ -38,11 +38,11 @@ ONE_OF: Mapping[str, str] = {
     "accept": "accepted finding",
     "joins": "join",
 }
-"""What one thing of each kind is called. (A kind is the key of a map or list, or one of those in
-``LINES``, or ``arms``.)"""
+"""The noun for one thing of each kind. (A kind is the key of a map or list, one of ``LINES``, or
+``arms``.)"""
 
 ELEMENTS = ("points", "crossings", "turntables")
-"""What the ends of tracks meet with legs."""
+"""The kinds whose legs the ends of tracks meet."""
 
 LINES = ("joints", "edges")
-"""Names that nothing defines: the ends of tracks that have them share them."""
+"""The kinds without definitions: ends of tracks with the same name belong together."""

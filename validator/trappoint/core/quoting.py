@@ -1,4 +1,4 @@
-"""Values of a document, put into words for a message."""
+"""Turn values of a document into text for a message."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ _MAX_WORDS = 60
 
 
 def quoted(text: str) -> str:
-    """Return text in double quotes, in one line, shortened where it is long.
+    """Return text in double quotes, in one line, shortened if it is long.
 
-    Characters that cannot be seen are written as JSON writes them.
+    Invisible characters become escapes, as in JSON.
     """
     if len(text) > _LONGEST:
         text = text[: _LONGEST - 3] + "..."
@@ -18,7 +18,7 @@ def quoted(text: str) -> str:
 
 
 def described(value: object) -> str:
-    """Say what a JSON value is: ``the text "900"``, ``the number 5``, ``a list``."""
+    """Return words for a JSON value, such as ``the text "900"``, ``the number 5`` or ``a list``."""
     if value is None:
         return "null"
     if isinstance(value, bool):
@@ -33,7 +33,7 @@ def described(value: object) -> str:
 
 
 def number(value: float) -> str:
-    """Write a number as a reader would: no ``.0`` at the end, shortened where it is long."""
+    """Return a number as text, without ``.0`` at the end, shortened if it is long."""
     if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
         value = int(value)
     digits = repr(value)
@@ -41,7 +41,7 @@ def number(value: float) -> str:
 
 
 def listed(words: list[str] | tuple[str, ...], last: str = "or") -> str:
-    """Join words to a list as it is spoken: ``a, b or c``. Very long lists are cut."""
+    """Return words as a list in a sentence: ``a, b or c``. A list of more than 60 is cut."""
     if len(words) < 2:
         return "".join(words)
     if len(words) > _MAX_WORDS:
@@ -50,7 +50,7 @@ def listed(words: list[str] | tuple[str, ...], last: str = "or") -> str:
 
 
 def visible(text: str) -> str:
-    """Return text with what cannot be seen or printed in it written as an escape."""
+    """Return text with its invisible characters as escapes."""
     return "".join(char if char.isprintable() else _escape(char) for char in text)
 
 
@@ -62,5 +62,5 @@ def _escape(char: str) -> str:
 
 
 def millimetres(length: float) -> str:
-    """Write a length: to the millimetre, small ones to the tenth."""
+    """Return a length in mm as text: in whole mm from 100 mm, in tenths of a mm below that."""
     return f"{length:,.0f} mm" if length >= 100 else f"{round(length, 1):g} mm"

@@ -1,7 +1,7 @@
 """Data files of the project: the schema of the format and the demonstration plan.
 
-An installed copy carries them in ``trappoint/data``; in a checkout they stand at the top of the
-repository, in ``schema`` and ``examples``.
+An installed copy has them in ``trappoint/data``; a checkout has them at the top of the repository,
+in ``schema`` and ``examples``.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ _FOLDERS = (
 def read_resource(name: str) -> str:
     """Return the text of a data file, for instance ``layout.schema.json``.
 
-    Raises FileNotFoundError where no such file came with the program.
+    Raises FileNotFoundError if the program has no such file.
     """
     for folder in _FOLDERS:
         try:

@@ -1,7 +1,8 @@
-"""The known word that a misspelt one most likely stands for."""
+"""Suggest corrections for misspelt words, and read lengths with a unit."""
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -9,13 +10,13 @@ if TYPE_CHECKING:
 
 
 class SpellingHints:
-    """Looks for near words as long as that does not cost too much, then for none any more."""
+    """Suggestions for misspelt words, until the limit on comparisons is reached."""
 
     def __init__(self) -> None:
         self.left = _MAX_LETTERS
 
     def nearest(self, word: str, known: Collection[str]) -> str | None:
-        """Return the known word nearest to this one, None if none is near or all is spent."""
+        """Return the known word nearest to this one; None if none is near, or at the limit."""
         if self.left < 0:
             return None
         near = len(word) // 3 + 1
@@ -25,12 +26,12 @@ class SpellingHints:
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
-    """Return the known word nearest to this one, None if none is near.
+    """Return the known word nearest to this one; None if none is near.
 
-    Near is: one slip (a letter wrong, missing, too many, or two neighbours changed places) for
-    every three letters, at least one; or one word begins the other up to an underline or hyphen
-    (``length`` and ``length_mm``). Capital letters count as small ones. Of words equally near
-    the first is returned.
+    A near word differs by at most one slip for every three letters (at least one slip is always
+    allowed). A slip is a wrong, missing or extra letter, or two swapped neighbours. A word is also
+    near if it continues the other after an underline or hyphen (``length`` and ``length_mm``).
+    Capital letters make no difference. The first of equally near words is returned.
     """
     given = word.casefold()
     best: str | None = None
@@ -48,10 +49,10 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 _MAX_LETTERS = 2_000_000
-"""Pairs of letters that are compared for all hints of one kind together."""
+"""Limit on the pairs of letters that one ``SpellingHints`` compares."""
 
 _LONGEST = 100
-"""Longer words are near to nothing: comparing costs the product of both lengths."""
+"""Limit on the letters of a word to compare: the time grows with the lengths of both words."""
 
 
 def _begins(short: str, long: str) -> bool:
@@ -59,10 +60,10 @@ def _begins(short: str, long: str) -> bool:
 
 
 def slips_between(one: str, other: str) -> int:
-    """Count the fewest slips that turn one word into the other.
+    """Return the smallest number of slips that turn one word into the other.
 
-    A slip is a letter put in, left out or changed, or two neighbours that changed places; no
-    place is changed twice (optimal string alignment distance).
+    A slip is a letter added, removed or changed, or two neighbours swapped; no letter is changed
+    twice (optimal string alignment distance).
     """
     before: list[int] = []
     row = list(range(len(other) + 1))
@@ -74,3 +75,25 @@ def slips_between(one: str, other: str) -> int:
                 cost = min(cost, last[j - 2] + 1)
             row.append(cost)
     return row[-1]
+
+
+_MM_PER_UNIT = {
+    **{"": 1.0, "mm": 1.0, "cm": 10.0, "m": 1000.0},
+    **{"in": 25.4, "inch": 25.4, "inches": 25.4, "ft": 304.8, "foot": 304.8, "feet": 304.8},
+}
+_LENGTH = re.compile(
+    r"([0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]{1,6})?|[0-9]{1,9}(?:[.,][0-9]{1,6})?)"
+    r"[ \u00a0]*([a-z]*)\.?",
+    re.ASCII,
+)
+
+
+def length_in_mm(text: str) -> float | None:
+    """Return a length such as ``900 mm`` or ``90cm`` in mm; None for any other text."""
+    found = _LENGTH.fullmatch(text.strip().lower())
+    if found is None or found[2] not in _MM_PER_UNIT:
+        return None
+    digits = found[1]
+    thousands = re.fullmatch(r"[0-9]{1,3}(,[0-9]{3})+(\.[0-9]+)?", digits)
+    digits = digits.replace(",", "" if thousands else ".")
+    return round(float(digits) * _MM_PER_UNIT[found[2]], 3)

@@ -1,4 +1,4 @@
-"""What is common to everything printed for people: width, wrapping, colour, odd characters."""
+"""Width, wrapping, colour and unusual characters of the text printed for people."""
 
 from __future__ import annotations
 
@@ -11,25 +11,31 @@ _CODES = {"error": "31", "warning": "33", "note": "36", "good": "32", "strong": 
 """SGR parameters (ECMA-48, section 8.3.117): red, yellow, cyan, green, bold, faint."""
 
 _BEYOND_ONE_COLUMN = 0x300
-"""Below this every printable character takes one column."""
+"""The first character code that may take no column or two; every lower one takes one."""
 
 WIDTH = 80
-"""The columns that everything printed for people keeps to."""
+"""The width of text printed for people, in columns."""
 
 
 class RenderOptions(NamedTuple):
-    """How to write for the one who reads."""
+    """The options for printed text and for the output formats."""
 
     colour: bool = False
     width: int = 80
-    """Columns that lines keep to, where words are short enough."""
+    """Limit on the width of a line, in columns; a longer word exceeds it."""
     encoding: str = "utf-8"
-    """Characters that it lacks are written as escapes."""
+    """The encoding of the output; characters that it lacks are written as escapes."""
     floor: Level = "error"
-    """The least level that stands in the way: reports that know only good and bad need it."""
+    """The lowest level that fails a check, for formats that only know pass and fail."""
+    most_lines: int | None = None
+    """Lines of findings printed for each plan in text; None for all."""
+    only_some: bool = False
+    """True if files without findings are not reported; then no totals are printed."""
+    excluded: int = 0
+    """The number of named files that are excluded, for the totals."""
 
     def paint(self, text: str, kind: str) -> str:
-        """Return the text in the colour of its kind, where there is colour."""
+        """Return the text in the colour of its kind, unchanged if colour is off."""
         return f"\x1b[{_CODES[kind]}m{text}\x1b[0m" if self.colour else text
 
     def clean(self, text: str) -> str:
@@ -49,10 +55,10 @@ class RenderOptions(NamedTuple):
         return char
 
     def wrap(self, text: str, first: str = "", later: str | None = None) -> list[str]:
-        """Break a text into lines.
+        """Return a text as lines no wider than ``width``.
 
-        ``first`` stands before the first line, ``later`` before the others (default: as many
-        spaces). Words too long for a line are left whole, so that they can still be copied.
+        ``first`` is the start of the first line, ``later`` that of the others (default: as many
+        spaces). A word too long for a line stays whole, so that people can copy it.
         """
         later = " " * width_of(first) if later is None else later
         lines: list[str] = []
@@ -76,14 +82,14 @@ def _escape(char: str) -> str:
 
 
 def width_of(text: str) -> int:
-    """Return the columns that a text takes on a terminal."""
+    """Return the width of a text on a terminal, in columns."""
     if text.isascii():
         return len(text)
     return sum(map(width_of_char, text))
 
 
 def width_of_char(char: str) -> int:
-    """Return the columns of one character: wide ones take two, combining ones none.
+    """Return the columns of one character: two for a wide one, none for a combining one.
 
     Source: Unicode Standard Annex 11, East Asian Width.
     """

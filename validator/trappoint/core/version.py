@@ -1,3 +1,3 @@
-"""The version of the program. Kept here alone: the build reads it too."""
+"""The version of the program. The build reads it from here."""
 
 __version__ = "0.1.0"

@@ -1,5 +1,5 @@
-"""What fits: scales, fouling places, lengths of trains, the room for posts.
+"""Dimensions: scales, fouling places, lengths of trains, the room beside posts.
 
-Nothing here is guessed. Where a measure is not given there is no answer, and an answer says from
-which published value it follows. Values that could not be looked up carry "from memory" with them.
+Nothing here is a guess: if the plan lacks a measure, there is no answer. Each answer names the
+published value that it follows from. Values without a confirmed source are marked "unconfirmed".
 """

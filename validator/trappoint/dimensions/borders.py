@@ -1,8 +1,8 @@
-"""The ends of sections: what stands there, and how far from it a train is clear of its neighbours.
+"""The ends of sections, and how far from them a train is clear of its neighbours.
 
-A section ends at a cut, a leg, a joint, a buffer or an edge. Where points or a crossing lie a
-little beyond a signal, their fouling place may still lie on this side of it. What is not measured
-is not known; a signal counts as clear of the points beyond it until measures tell otherwise.
+A section ends at a cut, a leg, a joint, a buffer or an edge. The fouling place of points or a
+crossing beyond a signal may lie before that signal. A length that the plan does not give is
+unknown. A signal counts as clear of the points beyond it unless measures show the opposite.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from trappoint.topology.sections import Piece
 
 MAX_JOINTS = 100
-"""Over more joints than this no points are looked for beyond the end of a section."""
+"""Most joints in the search for points beyond the end of a section."""
 
 
 class Border(NamedTuple):
@@ -31,29 +31,29 @@ class Border(NamedTuple):
 
     kind: Literal["cut", "leg", "joint", "buffer", "edge", "ring"]
     words: str
-    """What is there: the track's end as written, or the track at a cut."""
+    """The text of the track's end in the plan, or the track at a cut."""
     held: str
-    """The signal right there, facing either way, in words; empty if there is none."""
+    """The signal at this end, for either heading, in words; empty if there is none."""
     leg: End | None
-    """The leg at which the plain line ends, here or beyond; None if it ends otherwise, or where
-    a length on the way is not given."""
+    """The leg at which the plain line ends, here or beyond; None if it ends in another way, or if
+    a length on the way is missing."""
     away: float
-    """How far that leg is from here, in mm."""
+    """The distance to that leg, in mm."""
 
 
 class Keep(NamedTuple):
-    """How far from a border a train is clear of all that lies beyond it, in mm."""
+    """The distance from a border at which a train is clear of everything beyond it, in mm."""
 
     least: float
-    """Nearer than this it is surely foul."""
+    """A train that is nearer is foul."""
     most: float
-    """From here on it is surely clear; infinite where that is not known."""
+    """A train at this distance or farther is clear; infinite if this is unknown."""
     words: str
-    """What it keeps clear of."""
+    """The place that the train keeps clear of."""
 
 
 class Borders:
-    """Looks at the ends of the sections of one plan."""
+    """The ends of the sections of one plan."""
 
     def __init__(self, network: Network) -> None:
         self.network = network
@@ -71,11 +71,11 @@ class Borders:
             for signal in layout.signals.values()
             if signal.spacing_mm is not None and signal.side is not None
         }
-        """The tracks beside which a post tells how far apart two tracks are."""
+        """The tracks with a post that gives the spacing to the next track."""
 
     @cached_property
     def partings(self) -> Partings:
-        """Where tracks part. It is looked for only where something is measured."""
+        """The fouling places, derived on first use."""
         from trappoint.dimensions.parting import Partings
 
         return Partings(self.layout, passing_apart(self.layout))
@@ -100,13 +100,13 @@ class Borders:
         return self._beyond("joint", end.text, held, beyond, opposite(towards), beyond.length_mm)
 
     def keep(self, border: Border) -> Keep:
-        """Return how far from a border a train is clear of all beyond."""
+        """Return the distance from a border at which a train is clear."""
         least, most, measured = self._foul(border)
         least, most = max(0.0, least - border.away), max(0.0, most - border.away)
         leg = "" if border.leg is None else border.leg.text
         fouling, plain = f"fouling place at {leg}", border.held or border.words
         if border.held and not measured:
-            # A signal is taken to stand where a train held at it is clear, until measures tell.
+            # Without measures, a train held at a signal counts as clear.
             return Keep(least, least, fouling if least else plain)
         if not most:
             return Keep(least, most, plain)
@@ -133,7 +133,7 @@ class Borders:
     ) -> Border:
         """Return a border with the leg at which the plain line beyond it ends.
 
-        ``rest`` is how much of the track is left to run.
+        ``rest`` is the length from the border to the end of the track, in mm; None if unknown.
         """
         for _ in range(MAX_JOINTS):
             end = track.end(heading)
@@ -147,9 +147,9 @@ class Borders:
         return Border(kind, words, held, None, 0.0)
 
     def _foul(self, border: Border) -> tuple[float, float, bool]:
-        """Return how far from its leg a train would be foul at least and at most.
+        """Return the least and the most distance from the border's leg at which a train is foul.
 
-        With it whether that is measured.
+        The third value is True if a measure gives them.
         """
         leg = border.leg
         found = None if leg is None else self.layout.element(leg)
@@ -157,14 +157,14 @@ class Borders:
             return 0.0, 0.0, True
         element = found[1]
         angled = element.angle_degrees is not None or element.crossing_number is not None
-        # Beside a signal only what is measured counts.
+        # At a signal, only measured fouling places count.
         if not self.with_posts and (not angled or (border.held and element.leg_mm is None)):
             return 0.0, inf, False
         return self.partings.beyond(leg)
 
 
 def passing_apart(layout: Layout) -> float | None:
-    """Return at which distance of centres stock passes, in mm; None if that is not known."""
+    """Return the spacing of tracks at which stock passes, in mm; None if it is unknown."""
     if layout.spacing_mm is not None:
         return layout.spacing_mm
     from trappoint.dimensions.clearances import passing_spacing
@@ -175,7 +175,7 @@ def passing_apart(layout: Layout) -> float | None:
 
 
 def about(network: Network, state: int) -> int:
-    """Return the state of a train that has turned about in its section."""
+    """Return the state of a train in the same section with the opposite heading."""
     down, up = network.states_of[network.place_of[state]]
     return up if state == down else down
 
@@ -187,7 +187,7 @@ def run_over(network: Network, state: int) -> tuple[Piece, ...]:
 
 
 def piece_length(network: Network, piece: Piece) -> float | None:
-    """Return how long a piece of a track is, in mm; None if that is not given."""
+    """Return the length of a piece of a track in mm; None if it is missing."""
     cuts = network.cuts[piece.track]
     start = cuts[piece.part - 1] if piece.part else 0.0
     if piece.part < len(cuts):
@@ -196,12 +196,12 @@ def piece_length(network: Network, piece: Piece) -> float | None:
 
 
 def place_length(network: Network, place: int) -> float | None:
-    """Return how long a section is, in mm; None if a length is not given."""
+    """Return the length of a section in mm; None if a length is missing."""
     return total(piece_length(network, piece) for piece in network.pieces[place])
 
 
 def total(lengths: Iterable[float | None]) -> float | None:
-    """Return the sum of lengths, None if one of them is not known."""
+    """Return the sum of lengths; None if one of them is None."""
     known = 0.0
     for length in lengths:
         if length is None:

@@ -1,10 +1,10 @@
-"""The room that stock needs: how far posts stand from it, and how far apart tracks lie.
+"""Clearances: the room between track and posts, and the spacing of tracks.
 
-Sources: NEM 102 (structure gauge on straight track, edition of 2017), NEM 103 (widening on curves,
-edition of 2016), NEM 112 (track spacing); NMRA S-8 (track centres); the standard interval of
-British track, 3,405 mm between centres (GE/GN8573); Findlay, Working and Management of an English
-Railway, p. 84 (no signal within 4 ft 6 in of a passenger line of rails). The structure gauge of the
-NMRA, S-7, could not be looked up: nothing is said by it.
+Sources: MOROP, NEM 102 (structure gauge on straight track, 2017), NEM 103 (widening on curves,
+2016) and NEM 112 (track spacing); NMRA S-8 (track centres); RSSB, GE/GN8573 (standard interval of
+British tracks, 1,970 mm between the nearest rails); G. Findlay, The Working and Management of an
+English Railway, p. 84 (no signal within 4 ft 6 in of a passenger line of rails). NMRA S-7, a
+structure gauge, is not used.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 NEM_102_BL1: dict[str, float] = {
     "Z": 20, "N": 27, "TT": 36, "H0": 48, "S": 66, "0": 94, "I": 130, "II": 184,
 }  # fmt: skip
-"""The full width between fixed objects beside the bodies of vehicles, in mm, on straight track."""
+"""Full width between fixed objects at the height of vehicle bodies, straight track, in mm."""
 
 NEM_103_LIMITS: dict[str, tuple[float, float, float]] = {
     "Z": (91, 110, 124),
@@ -30,7 +30,7 @@ NEM_103_LIMITS: dict[str, tuple[float, float, float]] = {
     "I": (625, 756, 850),
     "II": (889, 1076, 1209),
 }
-"""The longest coach body of groups A, B and C, in mm."""
+"""The longest coach body of the groups A, B and C, in mm."""
 
 _Widening = tuple[float | None, float | None, float | None]
 
@@ -57,59 +57,66 @@ NEM_103: dict[str, dict[float, _Widening]] = {
         2000: (4, 7, 9),
     },
 }  # fmt: skip
-"""The widening on each side, in mm, by radius and group; None if none is printed."""
+"""The widening on each side in mm, by radius in mm and group; None if the sheet has none."""
 
 NEM_112: dict[str, tuple[float, float]] = {
     "Z": (18, 20.5), "N": (25, 28), "TT": (34, 38), "H0": (46, 52), "S": (62.5, 70),
     "0": (89, 100), "I": (125, 141),
 }  # fmt: skip
-"""The distance of centres on straight track, on the open line and in stations, in mm.
+"""Track centres on straight track, on the open line and in stations, in mm.
 
-H0 and the 34 mm of TT are published. The rest is worked out by the rule that gives these: 4.0 m and
-4.5 m divided by the ratio."""
+The values of H0, and 34 mm for TT, are published. The others are derived by the rule that gives
+these: 4.0 m and 4.5 m in scale."""
 
 NEM_112_H0_CURVES: dict[float, float] = {
     400: 64, 450: 61, 500: 59, 600: 55, 700: 52, 800: 50, 900: 48, 1000: 47, 1100: 46,
 }  # fmt: skip
-"""The distance of centres on curves with the longest coaches, H0, in mm by radius."""
+"""Track centres in H0 on curves for the longest coaches, in mm by radius in mm."""
 
 NMRA_S8: dict[str, float] = {"O": 95.3, "S": 71.4, "HO": 52.4, "N": 28.6}
-"""The distance of centres on straight track, in mm: 15 scale feet. N is worked out so."""
+"""Track centres on straight track, in mm: 15 ft in scale. The value for N is derived."""
 
 BRITISH_CENTRES_MM = 3405
-"""Centres of two British tracks at the standard interval of 1,970 mm, full size."""
+"""Track centres of two British tracks at the standard interval of 1,970 mm, full size."""
 
 BRITISH_POST_MM = 1371.6
-"""4 ft 6 in: no signal nearer to a passenger line of rails, full size."""
+"""4 ft 6 in: the least distance of a signal from a passenger line of rails, full size."""
+
+_FINDLAY = (
+    "4 ft 6 in in scale from the rails (G. Findlay, The Working and Management of an English "
+    "Railway, p. 84)"
+)
 
 
 class Bounds(NamedTuple):
-    """A value that lies between two printed ones (or is one of them: both alike)."""
+    """The least and the most that a value can be; both are the same if it is known."""
 
     least: float
     most: float
 
 
 class Clearance(NamedTuple):
-    """How far from a track's centre the nearest part of a post must be, in mm."""
+    """The least distance from a track's centre to the nearest part of a post, in mm."""
 
     straight_mm: float
     source: str
     curve: Bounds | None
-    """The same where the track has the radius that is given; None if that is not known."""
-    from_memory: bool = False
+    """The same on a curve of the track's radius; None if no value applies."""
+    unconfirmed: tuple[str, ...] = ()
+    """Which of ``ratio`` and ``gauge`` it rests on have no confirmed source."""
 
 
 def coach_group(size: str, longest_coach_mm: float) -> int | None:
-    """Return the group of NEM 103 (0 for A, 1 for B, 2 for C) by the longest coach body."""
+    """Return the group of NEM 103 of a coach body: 0 for A, 1 for B, 2 for C; None if none fits."""
     limits = NEM_103_LIMITS.get(size, ())
     return next((n for n, limit in enumerate(limits) if longest_coach_mm <= limit), None)
 
 
 def widening(size: str, radius_mm: float, group: int) -> Bounds | None:
-    """Return the widening on each side on a curve, in mm; None if none is printed.
+    """Return the widening on each side on a curve, in mm; None if the sheet has none.
 
-    Between two printed radii it lies between their values; beyond the largest at most its value.
+    Between two printed radii it lies between their values; beyond the largest it is at most its
+    value.
     """
     rows = NEM_103.get(size)
     if rows is None:
@@ -124,26 +131,37 @@ def widening(size: str, radius_mm: float, group: int) -> Bounds | None:
 
 
 def passing_spacing(layout: Layout, scale: Scale | None) -> tuple[float, str] | None:
-    """Return the distance of straight tracks' centres at which stock just passes, in mm.
+    """Return the spacing of straight tracks at which stock just passes, in mm, and its source.
 
-    With where it is from: the plan's own ``spacing_mm``, or the standard of its scale.
+    The source is the plan's own ``spacing_mm`` or the standard of its scale. None if neither has
+    a value.
     """
     if layout.spacing_mm is not None:
         return layout.spacing_mm, "spacing_mm of the plan"
     if scale is None:
         return None
     if scale.standard == "NEM" and scale.size in NEM_112:
-        seen = "NEM 112" if scale.size in ("H0", "TT") else "NEM 112's rule, 4.0 m in scale"
-        return NEM_112[scale.size][0], seen
+        printed = scale.size in ("H0", "TT")
+        return (
+            NEM_112[scale.size][0],
+            "NEM 112" if printed else "derived from NEM 112's rule, 4.0 m in scale",
+        )
     if scale.standard == "NMRA" and scale.name in NMRA_S8:
-        return NMRA_S8[scale.name], "NMRA S-8"
-    if scale.standard == "British" and "ratio" not in scale.from_memory:
-        return BRITISH_CENTRES_MM / float(scale.ratio), "3,405 mm between centres, in scale"
+        derived = scale.name == "N"
+        return (
+            NMRA_S8[scale.name],
+            "derived from NMRA S-8's rule, 15 ft in scale" if derived else "NMRA S-8",
+        )
+    if scale.standard == "British" and "ratio" not in scale.unconfirmed:
+        return (
+            BRITISH_CENTRES_MM / float(scale.ratio),
+            "3,405 mm between centres in scale, RSSB GE/GN8573, 8.1",
+        )
     return None
 
 
 def spacing_on_curve(scale: Scale, radius_mm: float) -> Bounds | None:
-    """Return the spacing that NEM 112 asks for on a curve with the longest coaches (H0 alone)."""
+    """Return the spacing of NEM 112 for the longest coaches on a curve, in mm; None beside H0."""
     if scale.size != "H0" or radius_mm < min(NEM_112_H0_CURVES):
         return None
     most = [value for radius, value in NEM_112_H0_CURVES.items() if radius <= radius_mm][-1]
@@ -154,7 +172,7 @@ def spacing_on_curve(scale: Scale, radius_mm: float) -> Bounds | None:
 def post_need(
     scale: Scale, radius_mm: float | None, longest_coach_mm: float | None
 ) -> Clearance | None:
-    """Return how far from the track's centre a post must stay; None if nothing is published."""
+    """Return the clearance of a post from the track's centre; None if no standard has a value."""
     if scale.standard == "NEM" and scale.size in NEM_102_BL1:
         straight = NEM_102_BL1[scale.size] / 2
         curve = None
@@ -168,8 +186,8 @@ def post_need(
         beside = BRITISH_POST_MM / float(scale.ratio)
         return Clearance(
             scale.gauge_mm / 2 + beside,
-            "4 ft 6 in from the rails, Findlay p. 84",
+            _FINDLAY,
             None,
-            bool(scale.from_memory),
+            scale.unconfirmed,
         )
     return None

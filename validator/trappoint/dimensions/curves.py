@@ -1,11 +1,11 @@
-"""Where two centre lines that curve reach a distance, walked along both: by exact geometry.
+"""The place where two curved centre lines reach a given distance, by exact geometry.
 
-They meet at an angle, run straight over their legs, and then curve: arcs of circles. A track tells
-its tightest curve, and not to which side, nor where it begins. Whatever it does, two tracks reach
-the distance no sooner than where both curve apart as tightly as they may from the end of the leg
-on, and no later than where both so curve towards one another, if they do before they are parallel.
-(The way of a track in any one direction is longest, and shortest, where it turns towards it, and
-away from it, as tightly as it may.)
+The lines meet at an angle, run straight along their legs, and then curve. A track gives the radius
+of its tightest curve, but neither its side nor its start. This gives two bounds. The lines reach
+the distance soonest if both curve apart from the end of the leg, as tightly as they may. They reach
+it latest if both curve towards each other so, unless they become parallel first. (A track of a
+given length goes farthest in one direction if it turns towards it as tightly as it may, and least
+far if it turns away.)
 """
 
 from __future__ import annotations
@@ -15,10 +15,10 @@ from math import cos, hypot, inf, isfinite, pi, radians, sin
 from trappoint.dimensions.clearances import Bounds
 
 MIN_RADIUS_MM = 1.0
-"""Tighter curves are taken for this one."""
+"""Least radius in mm; tighter curves count as this one."""
 
 FARTHEST_MM = 1e7
-"""Farther on no place is looked for."""
+"""Greatest distance of a place from the meeting, in mm."""
 
 _STEPS = 120
 
@@ -26,9 +26,9 @@ _STEPS = 120
 def apart_after(
     walked: float, leg_mm: float, angle_degrees: float, bends: tuple[float, float]
 ) -> float:
-    """Return how far apart two centre lines are after so much of each, in mm.
+    """Return the distance between two centre lines, ``walked`` mm along each of them, in mm.
 
-    ``bends`` are 1 / radius of either, in 1/mm: more than 0 away from the other, less towards it.
+    ``bends`` are the curvatures in 1/mm: positive away from the other line, negative towards it.
     """
     half = radians(angle_degrees) / 2
     (x, y), (u, v) = (_spot(walked, leg_mm, half, bend) for bend in bends)
@@ -36,7 +36,7 @@ def apart_after(
 
 
 def _spot(walked: float, leg_mm: float, heading: float, bend: float) -> tuple[float, float]:
-    """Return where one is: along the line that halves the angle, and away from it."""
+    """Return a point of a centre line: along the line that halves the angle, and away from it."""
     straight = min(walked, leg_mm)
     arc = walked - straight
     turned = arc * bend / 2
@@ -53,10 +53,10 @@ def along_curves(
     radii_mm: tuple[float | None, float | None],
     apart_mm: float,
 ) -> Bounds:
-    """Return between what lengths along the legs two tracks reach a distance, from their meeting.
+    """Return the bounds of the length from the meeting at which two tracks are ``apart_mm`` apart.
 
-    ``radii_mm``: the tightest curve of either; None for a straight one. The larger bound is
-    infinite where they may run parallel first.
+    ``radii_mm`` are the tightest radii of the two tracks; None for a straight track. The larger
+    bound is infinite if they may become parallel first.
     """
     tight = [0.0 if r is None else 1 / max(r, MIN_RADIUS_MM) for r in radii_mm]
     angle = radians(angle_degrees)
@@ -74,7 +74,7 @@ def _first(
     apart_mm: float,
     until: float,
 ) -> float:
-    """Return where the distance is reached; infinite if not before ``until``. It only grows."""
+    """Return the length at which the distance is reached; infinite if beyond ``until``."""
     on_legs = apart_mm / (2 * sin(radians(angle_degrees) / 2))
     if on_legs <= leg_mm or not isfinite(on_legs):
         return on_legs

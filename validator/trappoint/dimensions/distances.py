@@ -1,8 +1,7 @@
-"""How far a distant stands before the stop signal that it speaks for, in the model and in scale.
+"""The distance from a distant to its stop signal, in the model and in scale.
 
-Sources: Findlay, Working and Management of an English Railway, pp. 82-84 (1,000 yards from the
-home, 800 on a rising gradient); the clearing point of British absolute block, a quarter of a mile
-(440 yards) beyond the home. Models have no such lengths: theirs are compressed, and rightly so.
+Source: G. Findlay, The Working and Management of an English Railway, pp. 82-84: 1,000 yards from
+the home, 800 on a rising gradient. Models rarely have room for such lengths.
 """
 
 from __future__ import annotations
@@ -24,11 +23,14 @@ YARD_MM = Fraction(9144, 10)
 """The international yard."""
 
 FINDLAY_YARDS = 1000
-QUARTER_MILE_YARDS = 440
+"""From a distant to the home signal."""
+
+FINDLAY_RISING_YARDS = 800
+"""The same on a rising gradient."""
 
 
 class Distance(NamedTuple):
-    """From a distant to the stop signal that a train meets first beyond it."""
+    """The distance from a distant to the first stop signal beyond it."""
 
     arm: str
     signal: str
@@ -38,17 +40,17 @@ class Distance(NamedTuple):
 
 
 def scaled_yards(yards: float, ratio: Fraction) -> float:
-    """Return so many yards in a scale, in mm: 440 yards at 1:76.2 are 5,280 mm."""
+    """Return a length of full size in scale, in mm: 440 yards at 1:76.2 are 5,280 mm."""
     return float(Fraction(yards) * YARD_MM / ratio)
 
 
 def in_yards(model_mm: float, ratio: Fraction) -> float:
-    """Return how many yards a length of the model is in its scale."""
+    """Return a length of the model in full size, in yards."""
     return model_mm * float(ratio / YARD_MM)
 
 
 def distant_distances(facts: Facts) -> list[Distance]:
-    """Return the distance of every distant of which it is known: where all lengths are given."""
+    """Return the distance of each distant; those with a length missing on the way are left out."""
     found = []
     for distant in facts.distants:
         arm = distant.arm
@@ -62,7 +64,7 @@ def distant_distances(facts: Facts) -> list[Distance]:
 
 
 def _between(facts: Facts, head: Head, ahead: int) -> float | None:
-    """Return how far the signal ahead stands beyond a head; None if that is not known."""
+    """Return how far the signal ahead stands beyond a head, in mm; None if it is unknown."""
     network = facts.network
     start = network.section_state(head.track, head.heading, head.at_mm)
     if start is None:
@@ -77,7 +79,7 @@ def _between(facts: Facts, head: Head, ahead: int) -> float | None:
 
 
 def _to_section_end(network: Network, head: Head, state: int) -> float | None:
-    """Return how far a head stands from the end of its section that its trains run to."""
+    """Return the distance from a head to the end of its section ahead, in mm; None if unknown."""
     cuts, part = network.cuts[head.track], 0
     if head.at_mm is None:
         part = len(cuts) if head.heading == "down" else 0
@@ -91,7 +93,7 @@ def _to_section_end(network: Network, head: Head, state: int) -> float | None:
 
 
 def _left(network: Network, head: Head, part: int) -> float | None:
-    """Return how far a head stands from the end of its piece that its trains run to."""
+    """Return the distance from a head to the end of its piece ahead, in mm; None if unknown."""
     cuts = network.cuts[head.track]
     if head.at_mm is None:
         return 0.0

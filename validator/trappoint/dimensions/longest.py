@@ -1,9 +1,8 @@
-"""For how long a train the verdict stands: where trains come to rest, and what they leave clear.
+"""The longest train for which the verdict is right.
 
 A train comes to rest in a stand, or at a head that faces it. Its front is then at the end of its
-section, and its rear must be inside the section, clear of the fouling place of what it came over.
-Where a train has run in from an edge, its rear may be outside. ``schema/README.md`` says so under
-"Lengths".
+section. Its rear must be inside the section, clear of the fouling place behind it; a train that
+runs in from an edge may reach beyond the edge. ``schema/README.md`` defines this under "Lengths".
 """
 
 from __future__ import annotations
@@ -20,31 +19,30 @@ if TYPE_CHECKING:
     from trappoint.topology.network import Network
 
 UNSEEN_MM = 1e-6
-"""Less than this comes from adding up alone."""
+"""Differences below this, in mm, are rounding errors."""
 
 
 class Behind(NamedTuple):
-    """The room of a train that is at rest in a section, from its front to what lies behind it."""
+    """The room of a train at rest in a section, from its front to its limit behind."""
 
     at_most_mm: float
-    """A longer train is surely not clear of what lies behind it."""
+    """A longer train is not clear behind."""
     surely_mm: float
-    """A train of this length surely is; where nothing tells where it would be foul, this is the
-    whole section."""
+    """A train of this length is clear; the whole section if no fouling place is known."""
 
 
 class RestingPlace(NamedTuple):
-    """One place and heading in which a train may come to rest."""
+    """A place and a heading in which a train may come to rest."""
 
     state: int
     place: str
-    """The section by its name."""
+    """The name of the section."""
     track: str
     behind: Behind
 
 
 class Longest(NamedTuple):
-    """For how long a train the verdict stands."""
+    """The longest train for which the verdict is right."""
 
     mm: int
     place: str
@@ -52,7 +50,7 @@ class Longest(NamedTuple):
 
 
 class Rests:
-    """How long a train may be that is at rest in a state of a section."""
+    """The room of trains at rest, by the state of a section."""
 
     def __init__(self, network: Network) -> None:
         self.network = network
@@ -60,7 +58,7 @@ class Rests:
         self.known: dict[int, Behind | None] = {}
 
     def behind(self, state: int) -> Behind | None:
-        """Return the room; None if nothing limits it, or a length is not given."""
+        """Return the room in a state; None if nothing limits it, or a length is missing."""
         if state not in self.known:
             self.known[state] = self._behind(state)
         return self.known[state]
@@ -79,10 +77,7 @@ class Rests:
 
 
 def derive_rests(network: Network, routes: Routes) -> list[RestingPlace]:
-    """Return every place and heading in which a train may come to rest, with the room behind.
-
-    Those of which no room is known are left out.
-    """
+    """Return each place and heading in which a train may come to rest, with a known room."""
     rests = Rests(network)
     found = []
     for state in sorted(states_at_rest(network, routes)):
@@ -94,9 +89,9 @@ def derive_rests(network: Network, routes: Routes) -> list[RestingPlace]:
 
 
 def longest_train(rests: Iterable[RestingPlace]) -> Longest | None:
-    """Return the longest train that leaves all behind it clear at each of these places.
+    """Return the longest train that is clear behind at each of these places.
 
-    None if no length is known. A length is rounded down to the millimetre.
+    The length is rounded down to the millimetre. None if no length is known.
     """
     least = min(rests, key=lambda rest: rest.behind.surely_mm, default=None)
     if least is None:
@@ -107,8 +102,8 @@ def longest_train(rests: Iterable[RestingPlace]) -> Longest | None:
 def states_at_rest(network: Network, routes: Routes) -> set[int]:
     """Return the states of sections in which a train may come to rest.
 
-    It may in every stand, in each heading; and at each head to which it runs freely, over points
-    in any lie, or at which a route ends.
+    These are the stands, in each heading, and the ends of sections at heads that a train reaches
+    freely, over points in any lie, or by a route.
     """
     waiting = [state for stand in network.stands for state in stand.states]
     waiting += [entry.state for entry in network.entries]

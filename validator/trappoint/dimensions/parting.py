@@ -1,12 +1,14 @@
-"""The fouling places of a plan: of each pair of neighbouring legs, and of each track at a leg.
+"""The fouling places of a plan, for each pair of neighbouring legs and each track at a leg.
 
-What is given says between what bounds one lies. A track that gives no ``radius_mm`` is taken to be
-straight. Without ``leg_mm`` the leg ends somewhere beyond where the centre lines meet: then it is
-known how far at most from its end a train is foul. Both ends of a crossover that are alike make its
-two lines parallel: they are as far apart as it is long, times the sine of the angle; where that is
-less than stock needs, no place along them is clear. A post that stands between the two tracks of a
-pair, with ``spacing_mm`` and ``side``, tells how far apart they are there: if stock passes, the
-fouling place is no farther on; if not, no nearer.
+The measures of the plan give the bounds of a fouling place:
+
+- A track without ``radius_mm`` counts as straight.
+- Without ``leg_mm`` the leg ends somewhere beyond the meeting of the centre lines. This gives only
+  the most distance from its end at which a train is foul.
+- A crossover with equal angles at both ends makes its two lines parallel. Their spacing is its
+  length times the sine of the angle. If stock needs more, no place along them is clear.
+- A post between the two tracks with ``spacing_mm`` and ``side`` gives their spacing there. If stock
+  passes, the fouling place is no farther on; if not, it is no nearer.
 """
 
 from __future__ import annotations
@@ -28,14 +30,14 @@ if TYPE_CHECKING:
     Element = Points | Crossing
 
 ALIKE_DEGREES = 0.01
-"""Angles that differ by less are one."""
+"""Angles that differ by less, in degrees, count as equal."""
 
 _CROSSING_PAIRS = (("a1", "b1"), ("a2", "b2"))
-"""The neighbours: between them a crossing's angle is the smaller one."""
+"""The neighbouring legs, with the smaller angle of the crossing between them."""
 
 
 class Fouling(NamedTuple):
-    """The fouling place of one pair of legs. Lengths in millimetres."""
+    """The fouling place of one pair of legs, lengths in mm."""
 
     element: str
     kind: str
@@ -43,22 +45,22 @@ class Fouling(NamedTuple):
     legs: tuple[str, str]
     angle_degrees: float
     along: Bounds
-    """From where the centre lines meet, along either leg; both alike for straight ones."""
+    """From the meeting of the centre lines, along either leg; equal bounds if straight."""
     beyond: Bounds
-    """How far beyond the end of the leg that is; 0 where the legs are long enough themselves."""
+    """The same from the end of the leg; 0 if the fouling place is on the leg."""
     curved: bool
-    """True if one of its tracks gives a radius; otherwise both are taken to be straight."""
+    """True if one of its tracks has a radius; otherwise both count as straight."""
 
 
 class Beyond(NamedTuple):
-    """How far into a track a train would foul its neighbour, in mm."""
+    """The distance into a track at which a train fouls the neighbouring one, in mm."""
 
     least: float
-    """As far as this it surely would."""
+    """A train that is nearer is foul."""
     most: float
-    """From here on it surely would not; infinite where that is not known."""
+    """A train at this distance or farther is clear; infinite if this is unknown."""
     measured: bool
-    """True if a measure tells where the fouling place is, and not only how far at most."""
+    """True if measures give the place itself; False if they give at most an upper bound."""
 
 
 CLEAR = Beyond(0.0, 0.0, True)
@@ -66,9 +68,9 @@ UNKNOWN = Beyond(0.0, inf, False)
 
 
 def fouling_places(layout: Layout, apart_mm: float) -> list[Fouling]:
-    """Return the fouling place of each pair of neighbouring legs of which the angle is given.
+    """Return the fouling place of each pair of neighbouring legs with a known angle.
 
-    Of three-way points those of each pair of neighbours: the outer legs are clear sooner.
+    Three-way points have two pairs; the outer legs are clear of each other sooner.
     """
     partings = Partings(layout, apart_mm)
     elements: list[Element] = [*layout.points.values(), *layout.crossings.values()]
@@ -85,7 +87,7 @@ def _kind(element: Element) -> str:
 
 
 class Partings:
-    """Where the tracks of a plan part; ``apart_mm`` is at what distance of centres stock passes."""
+    """The fouling places of a plan; stock passes at a spacing of ``apart_mm``."""
 
     def __init__(self, layout: Layout, apart_mm: float | None) -> None:
         self.layout = layout
@@ -104,7 +106,7 @@ class Partings:
                 self.posts.setdefault(signal.track, []).append(signal)
 
     def beyond(self, end: End) -> Beyond:
-        """Return how far into the track that ends here a train would foul its neighbour."""
+        """Return the distance from this end of a track at which a train fouls a neighbour."""
         found = self.layout.element(end)
         if found is None or end.leg == "toe" or found[0] == "turntables":
             return CLEAR
@@ -116,7 +118,7 @@ class Partings:
         return Beyond(least, most, all(one.measured for one in sides))
 
     def place(self, element: Element, pair: tuple[str, str]) -> Fouling | None:
-        """Return the fouling place of a pair of legs; None if their angle is not given."""
+        """Return the fouling place of a pair of legs; None if their angle is unknown."""
         angle = element_angle(element)
         if angle is None or self.apart_mm is None:
             return None
@@ -136,7 +138,7 @@ class Partings:
         return Fouling(element.id, _kind(element), pair, angle, along, beyond, curved)
 
     def _too_near(self, element: Element, pair: tuple[str, str], along: Bounds) -> Bounds:
-        """Put off the fouling place where a crossover leads to a line that is too near."""
+        """Return the bounds, moved beyond a crossover whose two lines are too near each other."""
         for leg in pair:
             link = self._crossover(element, leg)
             if link is not None and self.apart_mm is not None and link[1] < self.apart_mm:
@@ -144,7 +146,7 @@ class Partings:
         return along
 
     def _crossover(self, element: Element, leg: str) -> tuple[float, float] | None:
-        """Return how long a crossover is, and how far apart it makes its lines; None if unknown."""
+        """Return the length of a crossover and the spacing of its lines; None if unknown."""
         track, heading = self.on_leg[_kind(element), element.id, leg]
         far = track.end("up" if heading == "down" else "down")
         other = self.layout.points.get(far.name) if far.kind == "leg" else None
@@ -176,12 +178,12 @@ class Partings:
     def _spacings(
         self, element: Element, pair: tuple[str, str], leg: str
     ) -> Iterator[tuple[float, float]]:
-        """Yield how far from a leg's end posts stand, and the spacing to its neighbour there."""
+        """Yield the distance of each post from a leg's end, and the spacing of tracks there."""
         if not isinstance(element, Points):
             return
         track, to_it = self.on_leg["points", element.id, leg]
         for post in self.posts.get(track.id, ()):
-            # From the toe the second leg of a pair lies to the right of the first one.
+            # Seen from the toe, the second leg of a pair is to the right of the first one.
             neighbour = "right" if leg == pair[0] else "left"
             if post.heading == to_it:
                 neighbour = "left" if neighbour == "right" else "right"
@@ -191,14 +193,14 @@ class Partings:
 
 
 def _while_they_last(along: Bounds, leg_mm: float, tracks: list[Track]) -> Bounds:
-    """Return the bounds as far as the tracks go: how those beyond them curve is not said."""
+    """Return the bounds, limited to the tracks; the curves of tracks beyond are unknown."""
     lengths = [track.length_mm for track in tracks if track.radius_mm is not None]
     end = leg_mm + min((length for length in lengths if length is not None), default=inf)
     return Bounds(min(along.least, end), along.most if along.most <= end else inf)
 
 
 def _from_end(track: Track, end: Heading, post: Signal) -> float | None:
-    """Return how far a post stands from one end of its track; None if that is not known."""
+    """Return the distance of a post from one end of its track in mm; None if unknown."""
     if post.at_mm is None and post.heading == end:
         return 0.0
     at = post.at_mm if post.at_mm is not None else 0.0 if post.heading == "up" else track.length_mm

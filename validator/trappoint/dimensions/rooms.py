@@ -1,9 +1,8 @@
-"""How long a train may be: between signals, fouling places and the ends of tracks.
+"""The room for a train between signals, fouling places and the ends of tracks.
 
-A train that stands somewhere has the length between what bounds it at either end of its section: a
-signal that holds trains there, the place where it would foul a neighbour, a buffer, the toe of
-points, a turntable. What is not measured is not known: then a room has no length, or one that it
-has at most.
+Each end of a section has a limit: a signal that holds trains, a fouling place, a buffer, the toe of
+points or a turntable. The room is the length between the two limits. Without a measure the room is
+unknown, or has only an upper bound.
 """
 
 from __future__ import annotations
@@ -21,59 +20,60 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Head, Heading, Layout, Track, Train
 
     Joints = dict[str, list[tuple[Track, Heading]]]
-    """For each joint the tracks that meet there, with the heading that leads to it."""
+    """For each joint, the tracks that meet there, with the heading that leads to it."""
 
 
 class Room(NamedTuple):
-    """The length that a train may have in one place."""
+    """The length of train that fits in one place."""
 
     place: str
     """A section of a track, or a yard."""
     track: str
     stand: bool
-    """True if trains may set off again; false where they are only held at a signal."""
+    """True for a stand; False if a signal only holds trains there."""
     at_most_mm: float | None
-    """None if a measure for it is not given."""
+    """No longer train fits; None if a measure is missing."""
     surely_mm: float | None
-    """A train of that length surely fits; None if a measure for it is not given."""
+    """A train of this length fits; None if a measure is missing."""
     bounds: tuple[str, str]
-    """What bounds it at the up end and at the down end, in words."""
+    """The limits at the up end and at the down end, in words."""
 
     @property
     def known(self) -> bool:
-        """True if the longest train that may fit surely fits."""
+        """True if both bounds are the same."""
         return self.at_most_mm is not None and self.at_most_mm == self.surely_mm
 
 
 class Bound(NamedTuple):
-    """How far a train may reach from one end of its section towards a heading, in mm."""
+    """The limit of a train at one end of its section, in mm beyond that end."""
 
     reach_mm: float | None
-    """Added to the length of the section; less than 0 where it must keep away from its end.
-    None if a measure for it is not given."""
+    """The farthest that a train may reach beyond the end; negative if it must stay short of it.
+    None if a measure is missing."""
     surely_mm: float | None
-    """So far it surely reaches and is clear of all others."""
+    """A train that reaches no farther is clear; None if a measure is missing."""
     words: str
 
 
 def derive_rooms(facts: Facts) -> list[Room]:
-    """Return the room of every section that is a stand or in which a signal holds trains."""
+    """Return the room of each section that is a stand or in which a signal holds trains."""
     walk = Rooms(facts)
     rooms = (walk.room(place) for place in facts.network.pieces)
     return [room for room in rooms if room is not None]
 
 
 class Rooms:
-    """Looks from a section towards either end for what bounds a train."""
+    """The rooms of the sections of one plan."""
 
     def __init__(self, facts: Facts) -> None:
         self.network = facts.network
         self.borders = Borders(facts.network)
 
     def room(self, place: int) -> Room | None:
-        """Return the room of a section; None if trains neither stand nor are held.
+        """Return the room of a section.
 
-        None too for what lies beyond a held edge.
+        None if it is neither a stand nor has a signal that holds trains, or if it is beyond a held
+        edge.
         """
         network = self.network
         if network.places[place].elsewhere:
@@ -87,7 +87,7 @@ class Rooms:
         return room_between(described.name, track, stand, length, self.bound(up), self.bound(down))
 
     def bound(self, state: int) -> Bound:
-        """Return what bounds a train at the end of a section that this state runs to."""
+        """Return the limit of a train at the end that it runs to in this state."""
         border = self.borders.at(state)
         if border.kind == "edge" and not border.held:
             return Bound(None, None, "the edge of the plan")
@@ -95,7 +95,7 @@ class Rooms:
 
 
 def bound_at(borders: Borders, border: Border, beyond: float = 0.0) -> Bound:
-    """Return what bounds a train at a border that is so far beyond its section."""
+    """Return the limit of a train at a border that is ``beyond`` mm beyond its section."""
     keep = borders.keep(border)
     surely = None if isinf(keep.most) else beyond - keep.most
     return Bound(beyond - keep.least, surely, keep.words)
@@ -104,7 +104,7 @@ def bound_at(borders: Borders, border: Border, beyond: float = 0.0) -> Bound:
 def room_between(
     place: str, track: Track, stand: bool, length: float | None, up: Bound, down: Bound
 ) -> Room:
-    """Return the room of a section of this length with its bounds at either end."""
+    """Return the room of a section with this length and these limits at its ends."""
     at_most = total((length, up.reach_mm, down.reach_mm))
     surely = total((length, up.surely_mm, down.surely_mm))
     return Room(
@@ -133,7 +133,7 @@ def joined_to(
     track: Track,
     heading: Heading,
 ) -> tuple[Track, Heading] | None:
-    """Return the track beyond a joint, with the heading of a train that comes on to it."""
+    """Return the track beyond a joint, with the heading of a train there; None if there is none."""
     ends = joints.get(track.end(heading).name, [])
     if len(ends) != 2:
         return None
@@ -144,9 +144,9 @@ def joined_to(
 
 
 def over_joints(joints: Joints, track: Track, heading: Heading) -> Iterator[tuple[Track, Heading]]:
-    """Yield the tracks that a train comes on to from the end of one, over joints alone.
+    """Yield the tracks that follow the end of a track over joints, with the train's heading there.
 
-    Each with its heading there; on a ring until it comes round.
+    On a ring it stops before the first track.
     """
     seen = {(track.id, heading)}
     while track.end(heading).kind == "joint":
@@ -159,7 +159,7 @@ def over_joints(joints: Joints, track: Track, heading: Heading) -> Iterator[tupl
 
 
 def to_its_end(layout: Layout, head: Head) -> float | None:
-    """Return how far a head stands from the end that its trains run to; None if not known."""
+    """Return the distance from a head to the end of its track ahead, in mm; None if unknown."""
     if head.at_mm is None:
         return 0.0
     if head.heading == "up":
@@ -171,9 +171,9 @@ def to_its_end(layout: Layout, head: Head) -> float | None:
 def before_element(
     layout: Layout, joints: Joints, head: Head
 ) -> tuple[float | None, Track, Heading]:
-    """Return how far it is from a head to the end of plain line, with the track that ends there.
+    """Return the distance from a head to the end of plain line, the last track and the heading.
 
-    Over joints; None for the length where a measure is not given.
+    The way may lead over joints. The distance is in mm; None if a measure is missing.
     """
     last, heading = layout.tracks[head.track], head.heading
     lengths = [to_its_end(layout, head)]
@@ -184,7 +184,7 @@ def before_element(
 
 
 def fits(train: Train, room: Room) -> bool | None:
-    """Return whether a train fits; None if that is not known."""
+    """Return whether a train fits; None if this is unknown."""
     if train.length_mm is None or room.at_most_mm is None:
         return None
     if train.length_mm > room.at_most_mm:
@@ -193,9 +193,9 @@ def fits(train: Train, room: Room) -> bool | None:
 
 
 def fits_platform(train: Train, length_mm: float | None) -> str | None:
-    """Tell how a train fits a platform: ``whole``, ``coaches`` (the engine beyond it) or ``no``.
+    """Return how a train fits a platform: ``whole``, ``coaches`` (the engine is beyond) or ``no``.
 
-    None if a measure is not given.
+    None if a measure is missing.
     """
     if train.length_mm is None or length_mm is None:
         return None

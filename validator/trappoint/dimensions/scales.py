@@ -1,8 +1,9 @@
 """Scales and gauges by name or by ratio, with the standard that each meaning comes from.
 
-Sources: NEM 010 (MOROP, edition of 2011); NMRA S-1.2 and S-3.2; British practice, in which a scale
-is so many millimetres to the foot of 304.8 mm. One name can mean several things: then all of them
-are returned, and only the plan's ``standard`` or ``gauge_mm`` can tell which it is.
+Sources: NEM 010 (MOROP, 2011); NMRA S-1.2 and S-3.2. British scales give millimetres to the foot of
+304.8 mm (NEM 010, paragraph 3.4, lists 3.5, 4 and 7 mm); their gauges are common practice. One name
+can have several meanings: the functions return all of them, and the plan's ``standard`` or
+``gauge_mm`` decides.
 """
 
 from __future__ import annotations
@@ -20,14 +21,14 @@ FOOT_MM = Fraction(3048, 10)
 """The international foot."""
 
 GAUGE_ALIKE_MM = 0.25
-"""Gauges as near as this are one: sources differ by so much (22.42 and 22.5 mm for S)."""
+"""Gauges that differ by less count as equal, in mm: sources for S have 22.42 and 22.5."""
 
 RATIO_ALIKE = Fraction(1, 100)
-"""Ratios as near as this are one: H0 is 1:87 in NEM and 1:87.1 in the NMRA's sheets."""
+"""Ratios that differ by a smaller part count as equal: H0 is 1:87 in NEM 010, HO 1:87.1."""
 
 
 class Measured(Protocol):
-    """What says its scale: a layout, or a document's own words."""
+    """Anything that has a scale: a layout, or the values of a document."""
 
     @property
     def scale(self) -> str:
@@ -35,11 +36,11 @@ class Measured(Protocol):
 
     @property
     def standard(self) -> Standard | None:
-        """Whose meaning of the name is meant."""
+        """The standard that the name belongs to."""
 
     @property
     def gauge_mm(self) -> float | None:
-        """The gauge of the track."""
+        """The gauge of the track, in mm."""
 
 
 class Scale(NamedTuple):
@@ -49,14 +50,14 @@ class Scale(NamedTuple):
     standard: Standard | None
     """None for a bare ratio, which belongs to no standard."""
     ratio: Fraction
-    """How many times larger the prototype is."""
+    """Full size divided by model size."""
     gauge_mm: float | None
     """The gauge of its track, between the rails."""
     source: str
-    from_memory: tuple[str, ...] = ()
-    """Which of ``ratio`` and ``gauge`` could not be looked up."""
+    unconfirmed: tuple[str, ...] = ()
+    """Which of ``ratio`` and ``gauge`` have no confirmed source."""
     size: str = ""
-    """The size of NEM 010 by whose sheets it is built, for standard gauge."""
+    """The size of NEM 010 whose other sheets apply, for standard gauge; else empty."""
 
 
 NEM_SIZES: dict[str, tuple[Fraction, float]] = {
@@ -73,62 +74,83 @@ NEM_SIZES: dict[str, tuple[Fraction, float]] = {
     "VII": (Fraction(8), 184),
     "X": (Fraction(11, 2), 260),
 }
-"""Ratio and standard gauge in mm. S is printed 1:60 in one copy, but 22.5 mm x 64 = 1440 mm."""
+"""Ratio and standard gauge in mm. The ratio of S is unconfirmed; 22.5 mm x 64 = 1440 mm."""
 
 NARROW = {"m": 1, "e": 2, "i": 3, "f": 3, "p": 4}
-"""How many sizes smaller the track of each narrow gauge is (NEM 010: H0e has the track of N)."""
+"""The number of sizes between a scale and the size whose track it has (NEM 010: H0e has N's)."""
 
 
 def _feet(millimetres: str) -> Fraction:
-    """Return the ratio of so many millimetres to the foot."""
+    """Return the ratio of a scale given in millimetres to the foot."""
     return FOOT_MM / Fraction(millimetres)
 
 
-_NMRA = "NMRA S-1.2, S-3.2"
-_BRITISH = "British practice, {} mm to the foot"
+_NEM = "NEM 010"
+_NMRA = "NMRA S-1.2 and S-3.2"
+_BRITISH = "British, {} mm to the foot; common practice, no source"
+_NEM_FOOT = "British, {} mm to the foot (NEM 010, 3.4); gauge: common practice, no source"
+_BRITISH_TT = (
+    'British, 3 mm to the foot; common practice, no source; for TT at 1:120 write "standard": "NEM"'
+)
+_UNCONFIRMED = {"S": ("ratio",)}
+"""The sizes of NEM 010 that have an unconfirmed value."""
+
+
+def _nem(name: str, size: str, gauge_mm: float | None, standard_gauge: bool) -> Scale:
+    """Return a scale of NEM 010 with the ratio of ``size``."""
+    return Scale(
+        name,
+        "NEM",
+        NEM_SIZES[size][0],
+        gauge_mm,
+        _NEM,
+        _UNCONFIRMED.get(size, ()),
+        size if standard_gauge else "",
+    )
+
 
 _OTHERS: dict[str, tuple[Scale, ...]] = {
     "n": (
         Scale("N", "NMRA", Fraction(160), 9, _NMRA, ("gauge",)),
-        Scale("N", "British", Fraction(148), 9, "British N, 1:148"),
+        Scale("N", "British", Fraction(148), 9, "British; common practice, no source"),
     ),
     "z": (Scale("Z", "NMRA", Fraction(220), 6.5, _NMRA, ("ratio", "gauge")),),
     "tt": (
         Scale("TT", "NMRA", Fraction(120), 12, _NMRA, ("ratio", "gauge")),
-        Scale("TT", "British", _feet("3"), 12, _BRITISH.format(3), ("gauge",)),
+        Scale("TT", "British", _feet("3"), 12, _BRITISH_TT, ("gauge",)),
     ),
     "ho": (Scale("HO", "NMRA", Fraction(871, 10), 16.5, _NMRA),),
     "s": (
         Scale("S", "NMRA", Fraction(64), 22.42, _NMRA),
-        Scale("S", "British", Fraction(64), 22.42, "British S, 3/16 inch to the foot"),
+        Scale("S", "British", Fraction(64), 22.45, "British, 3/16 inch to the foot", ("gauge",)),
     ),
     "oo": (
-        Scale("OO", "British", _feet("4"), 16.5, _BRITISH.format(4)),
+        Scale("OO", "British", _feet("4"), 16.5, _NEM_FOOT.format(4)),
         Scale("OO", "NMRA", _feet("4"), 19.1, _NMRA, ("ratio",)),
     ),
     "o": (
         Scale("O", "NMRA", Fraction(48), 31.8, _NMRA),
-        Scale("O", "British", _feet("7"), 32, _BRITISH.format(7), ("gauge",)),
+        Scale("O", "British", _feet("7"), 32, _NEM_FOOT.format(7), ("gauge",)),
     ),
     "on3": (Scale("On3", "NMRA", Fraction(48), 19.1, _NMRA),),
     "i": (Scale("Gauge 1", "British", _feet("10"), 45, _BRITISH.format(10), ("ratio",)),),
-    "em": (Scale("EM", "British", _feet("4"), 18.2, _BRITISH.format(4)),),
-    "p4": (Scale("P4", "British", _feet("4"), 18.83, _BRITISH.format(4)),),
-    "s4": (Scale("S4", "British", _feet("4"), 18.83, _BRITISH.format(4)),),
-    "s7": (Scale("S7", "British", _feet("7"), 33, _BRITISH.format(7), ("gauge",)),),
+    "em": (Scale("EM", "British", _feet("4"), 18.2, "the EM standard, 4 mm to the foot"),),
+    "p4": (Scale("P4", "British", _feet("4"), 18.83, "the P4 standard, 4 mm to the foot"),),
+    "s4": (Scale("S4", "British", _feet("4"), 18.83, "the P4 standard, 4 mm to the foot"),),
+    "s7": (Scale("S7", "British", _feet("7"), 33, _NEM_FOOT.format(7), ("gauge",)),),
     "3mm": (Scale("3 mm", "British", _feet("3"), 12, _BRITISH.format(3), ("gauge",)),),
     "2mm": (Scale("2 mm", "British", _feet("2"), 9.42, _BRITISH.format(2), ("gauge",)),),
-    "g": (Scale("G", "NEM", Fraction(45, 2), 45, "NEM 010: IIm"),),
+    "g": (Scale("G", "NEM", Fraction(45, 2), 45, "NEM 010, IIm"),),
 }
 
 _ALIAS = {"1": "i", "no1": "i", "2": "ii", "3": "iii", "5": "v", "7": "vii", "10": "x"}
 
 
 def scales_named(text: str) -> tuple[Scale, ...]:
-    """Return every meaning of a scale as it is written, those of NEM first; none if not known.
+    """Return every meaning of the text of a scale, NEM first; empty if it is unknown.
 
-    ``H0``, ``HO``, ``00``, ``0e``, ``0 14`` (a size and a gauge in mm), ``1:76.2``, ``4 mm`` (to
-    the foot), ``3/16 in`` (to the foot).
+    It understands ``H0``, ``HO``, ``00``, ``0e``, ``0 14`` (a size and a gauge in mm), ``1:76.2``,
+    ``4 mm`` (to the foot) and ``3/16 in`` (to the foot).
     """
     word = re.sub(r"gauge|scale|[\s.]+$|^\s+", "", text.casefold()).strip()
     bare = _by_ratio(text, word)
@@ -138,13 +160,12 @@ def scales_named(text: str) -> tuple[Scale, ...]:
     if odd:
         size = _nem_size(_key(odd[1]))
         if size is not None:
-            return (Scale(text.strip(), "NEM", NEM_SIZES[size][0], float(odd[2]), "NEM 010"),)
+            return (_nem(text.strip(), size, float(odd[2]), standard_gauge=False),)
     key = _key(word)
     size = _nem_size(key)
     found = []
     if size is not None:
-        ratio, gauge = NEM_SIZES[size]
-        found.append(Scale(size, "NEM", ratio, gauge, "NEM 010", (), size))
+        found.append(_nem(size, size, NEM_SIZES[size][1], standard_gauge=True))
     elif len(key) > 1 and key[-1] in NARROW and key not in _OTHERS:
         narrow = _narrow(key)
         if narrow is not None:
@@ -153,7 +174,7 @@ def scales_named(text: str) -> tuple[Scale, ...]:
 
 
 def _key(word: str) -> str:
-    """Return a name without what people write differently: nought and O, dots, spaces."""
+    """Return a name in one spelling: ``o`` for nought, without dots, hyphens and spaces."""
     key = re.sub(r"[\s.\-]", "", word)
     key = _ALIAS.get(key, key)
     return key.replace("0", "o") if not key[:1].isdigit() or key[:1] == "0" else key
@@ -169,17 +190,17 @@ def _narrow(key: str) -> Scale | None:
         return None
     sizes = list(NEM_SIZES)
     smaller = sizes.index(size) - NARROW[key[-1]]
-    # H0p stands below Z's neighbour: 4.5 mm, as the sheet prints it, has no size of its own.
+    # The sheet prints 4.5 mm for H0p; no size has this gauge as its standard gauge.
     gauge = 4.5 if (size, key[-1]) == ("H0", "p") else None
     if smaller >= 0:
         gauge = NEM_SIZES[sizes[smaller]][1]
-    return Scale(f"{size}{key[-1]}", "NEM", NEM_SIZES[size][0], gauge, "NEM 010")
+    return _nem(f"{size}{key[-1]}", size, gauge, standard_gauge=False)
 
 
 def _by_ratio(text: str, word: str) -> Scale | None:
     ratio = re.fullmatch(r"1\s*[:/]\s*(\d{1,6}(?:\.\d{1,6})?)", word)
     if ratio:
-        return Scale(text.strip(), None, Fraction(ratio[1]), None, "the ratio as given")
+        return Scale(text.strip(), None, Fraction(ratio[1]), None, "ratio from the plan")
     to_foot = re.fullmatch(r"(\d{1,4}(?:\.\d{1,6})?)\s*mm\s*(?:/|to the|per)\s*(?:ft|foot)", word)
     if to_foot is None and _key(word) not in _OTHERS:
         to_foot = re.fullmatch(r"(\d{1,4}(?:\.\d{1,6})?)\s*mm", word)
@@ -208,7 +229,7 @@ def meanings(layout: Measured) -> tuple[Scale, ...]:
 
 def _in_standard(ratio: Fraction, standard: str) -> tuple[Scale, ...]:
     """Return the scales of a standard that have a ratio."""
-    nem = (Scale(n, "NEM", r, g, "NEM 010", (), n) for n, (r, g) in NEM_SIZES.items())
+    nem = (_nem(n, n, gauge, standard_gauge=True) for n, (_, gauge) in NEM_SIZES.items())
     every = (*nem, *(one for group in _OTHERS.values() for one in group))
     return tuple(
         one
@@ -218,36 +239,34 @@ def _in_standard(ratio: Fraction, standard: str) -> tuple[Scale, ...]:
 
 
 def has_gauge(scale: Scale, gauge_mm: float) -> bool:
-    """Return whether a scale's track has this gauge, as nearly as sources agree."""
+    """Return whether a scale's track has this gauge, within `GAUGE_ALIKE_MM`."""
     return scale.gauge_mm is not None and abs(scale.gauge_mm - gauge_mm) <= GAUGE_ALIKE_MM
 
 
 def scale_of(layout: Measured) -> Scale | None:
-    """Return the one meaning of the plan's scale; None if there is none, or more than one.
+    """Return the one meaning of the plan's scale; None if it has none, or several.
 
-    The gauge that the plan gives goes before the one of the name.
+    The plan's ``gauge_mm`` overrides the gauge of the name.
     """
     found = meanings(layout)
     if not found or not alike(found):
         return None
     one = found[0]
     gauge = layout.gauge_mm
-    if gauge is None or has_gauge(one, gauge):
-        if gauge is None:
-            return one
-        return one._replace(from_memory=tuple(part for part in one.from_memory if part != "gauge"))
-    memory = tuple(part for part in one.from_memory if part != "gauge")
-    return one._replace(gauge_mm=gauge, from_memory=memory, size="")
+    if gauge is None:
+        return one
+    one = one._replace(unconfirmed=tuple(part for part in one.unconfirmed if part != "gauge"))
+    return one if has_gauge(one, gauge) else one._replace(gauge_mm=gauge, size="")
 
 
 def ratio_of(layout: Measured) -> Fraction | None:
-    """Return the ratio of the plan's scale, if all that its name can mean have the same."""
+    """Return the ratio of the plan's scale; None if its meanings differ in ratio, or none."""
     found = meanings(layout)
     return found[0].ratio if found and _same_ratio(found) else None
 
 
 def alike(scales: Iterable[Scale]) -> bool:
-    """Return whether several meanings come to the same: one ratio and one gauge."""
+    """Return whether all meanings have the same ratio and the same gauge."""
     found = list(scales)
     gauges = [one.gauge_mm for one in found if one.gauge_mm is not None]
     same = not gauges or max(gauges) - min(gauges) <= GAUGE_ALIKE_MM
@@ -260,14 +279,14 @@ def _same_ratio(scales: Iterable[Scale]) -> bool:
 
 
 def gauges_differ(one: Measured, other: Measured) -> bool:
-    """Return whether what two plans say of themselves cannot mean tracks of one gauge."""
+    """Return whether the scales and gauges of two plans exclude a common gauge."""
     return not any(
         abs(mine - theirs) <= GAUGE_ALIKE_MM for mine in _gauges(one) for theirs in _gauges(other)
     ) and bool(_gauges(one) and _gauges(other))
 
 
 def _gauges(plan: Measured) -> list[float]:
-    """Return the gauges that a plan can have; none where nothing is known of one."""
+    """Return the gauges that a plan can have, in mm; empty if one of them is unknown."""
     if plan.gauge_mm is not None:
         return [plan.gauge_mm]
     gauges = [scale.gauge_mm for scale in meanings(plan)]
@@ -275,11 +294,11 @@ def _gauges(plan: Measured) -> list[float]:
 
 
 def ratios_differ(one: Measured, other: Measured) -> bool:
-    """Return whether what two plans say of themselves cannot mean one ratio."""
+    """Return whether the scales of two plans exclude a common ratio."""
     pairs = [(mine, theirs) for mine in meanings(one) for theirs in meanings(other)]
     return bool(pairs) and not any(_same_ratio(pair) for pair in pairs)
 
 
 def tell_ratio(ratio: Fraction) -> str:
-    """Write a ratio as it is spoken of: ``1:76.2``, ``1:43.54``."""
+    """Write a ratio: ``1:76.2``, ``1:43.54``."""
     return f"1:{float(round(ratio, 2)):g}"

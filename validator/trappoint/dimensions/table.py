@@ -1,4 +1,4 @@
-"""What fits where, as one table: trains, fouling places, distants and posts."""
+"""The table of dimensions: rooms for trains, fouling places, distants and posts."""
 
 from __future__ import annotations
 
@@ -18,48 +18,51 @@ if TYPE_CHECKING:
 
     from trappoint.facts.facts import Facts
     from trappoint.model.layout import Platform, Train
+    from trappoint.model.names import Names
 
 
 class PostRoom(NamedTuple):
-    """How far from the track's centre the nearest part of a signal's post must be."""
+    """The clearance of one signal's post from the centre of its track."""
 
     signal: str
     track: str
     need: Clearance
     from_centre_mm: float | None
-    """Where the middle of the post is; None if that is not given."""
+    """The distance of the middle of the post, from the plan; None if it is missing."""
 
 
 class Dimensions(NamedTuple):
-    """All that can be told of one plan. Lengths in millimetres."""
+    """The dimensions of one plan, lengths in mm."""
 
     scale: Scale | None
-    """None if it is not known, or its name means more than one thing."""
+    """None if it is unknown, or if its name has several meanings."""
     meanings: tuple[Scale, ...]
-    """All that the scale's name can mean."""
+    """All meanings of the scale's name."""
     ratio: Fraction | None
     spacing: tuple[float, str] | None
-    """At which distance of centres stock passes, and who says so."""
+    """The spacing of tracks at which stock passes, and its source."""
     trains: tuple[Train, ...]
-    """Those of which the length is given."""
+    """The trains with a length."""
     rooms: tuple[Room, ...]
     yards: tuple[Room, ...]
-    """The room on each track of a yard of which the length is given."""
+    """The room on each track of a yard that has a length."""
     onward: tuple[RoomOnward, ...]
-    """The room from a stand on over points to where a train is held."""
+    """The room from a stand over points to the next signal."""
     platforms: tuple[Platform, ...]
-    """Those of which the length is given."""
+    """The platforms with a length."""
     fouling: tuple[Fouling, ...]
     distances: tuple[Distance, ...]
     posts: tuple[PostRoom, ...]
+    names: Names | None = None
+    """The names in the plan."""
 
     def longest(self, room: Room) -> Train | None:
-        """Return the longest of the trains that surely fit."""
+        """Return the longest train that fits; None if none does."""
         fitting = [train for train in self.trains if fits(train, room)]
         return max(fitting, key=lambda train: train.length_mm or 0, default=None)
 
     def to_json(self) -> dict[str, Any]:
-        """Return it as JSON values; null where something is not known."""
+        """Return the table as JSON values; unknown values are null."""
         found: dict[str, Any] = {
             "scale": self._scale_json(),
             "spacing_mm": self.spacing[0] if self.spacing else None,
@@ -118,7 +121,7 @@ class Dimensions(NamedTuple):
             "standard": scale.standard,
             "ratio": tell_ratio(scale.ratio),
             "gauge_mm": scale.gauge_mm,
-            "from_memory": list(scale.from_memory),
+            "unconfirmed": list(scale.unconfirmed),
         }
 
     def _length_json(self, room: Room) -> dict[str, Any]:
@@ -134,7 +137,7 @@ class Dimensions(NamedTuple):
 
 
 def _bounds_json(name: str, bounds: Bounds) -> dict[str, float | None]:
-    """Return a length that lies between two bounds; it alone where both are one."""
+    """Return the keys of a length with two bounds; the length itself is null if they differ."""
     return {
         f"{name}_mm": bounds.least if bounds.least == bounds.most else None,
         f"{name}_at_least_mm": bounds.least,
@@ -143,7 +146,7 @@ def _bounds_json(name: str, bounds: Bounds) -> dict[str, float | None]:
 
 
 def _finite(value: Any) -> Any:
-    """Return a value without numbers that JSON lacks: sums of absurd lengths may be infinite."""
+    """Return a value with null for infinite numbers, which JSON lacks."""
     if isinstance(value, dict):
         return {key: _finite(part) for key, part in value.items()}
     if isinstance(value, list):
@@ -160,12 +163,12 @@ def _post_json(post: PostRoom) -> dict[str, Any]:
         "straight_mm": post.need.straight_mm,
         "curve_mm": None if curve is None else list(curve),
         "source": post.need.source,
-        "from_memory": post.need.from_memory,
+        "unconfirmed": list(post.need.unconfirmed),
     }
 
 
 def derive_dimensions(facts: Facts) -> Dimensions:
-    """Tell what fits where, as far as the plan's measures say."""
+    """Derive the dimensions of a plan from its measures."""
     layout = facts.layout
     scale = scale_of(layout)
     spacing = passing_spacing(layout, scale)
@@ -183,6 +186,7 @@ def derive_dimensions(facts: Facts) -> Dimensions:
         tuple(fouling),
         tuple(distant_distances(facts)),
         tuple(_posts(facts, scale)),
+        facts.names,
     )
 
 
@@ -193,7 +197,7 @@ def _posts(facts: Facts, scale: Scale | None) -> list[PostRoom]:
     coaches = [t.longest_coach_mm for t in layout.trains.values() if t.longest_coach_mm is not None]
     found = []
     for signal in layout.signals.values():
-        # What stands on the ground may be nearer: how high it is, and so how near, is not told.
+        # Ground signals may be nearer: their clearance depends on a height that plans lack.
         radius = layout.tracks[signal.track].radius_mm
         need = post_need(scale, radius, max(coaches, default=None))
         if need is not None and signal.mount != "ground":

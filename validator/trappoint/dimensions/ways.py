@@ -1,9 +1,9 @@
-"""How far it is over points, crossings and joints to where a train is held.
+"""The room from a stand over points and crossings to the next signal.
 
-A train that sets off from a stand with no signal to hold it before the next points is held beyond
-them, and may reach back to the stand: in a plan that holds, no other train has a route over part of
-what lies between. It may be as long as what is between the signal and what bounds it at its rear.
-Only where every length on the way is given, and where there is one way alone, is it told.
+A stand may have no signal before the next points. A train from it is held beyond them, and may
+reach back to the stand: in a plan that holds, no other train has a route over any part of that way.
+The room is the length from that signal back to the limit behind the stand. It is known only if all
+lengths on the way are given and only one way leads there.
 """
 
 from __future__ import annotations
@@ -24,19 +24,19 @@ if TYPE_CHECKING:
     from trappoint.topology.network import Network
 
 MAX_STATES = 2000
-"""Farther on than so many states nothing is looked for."""
+"""Most states in the search for the next signals."""
 
 
 class RoomOnward(NamedTuple):
-    """The length of a train that is held at a signal beyond points and reaches back to a stand."""
+    """The room of a train that is held beyond points and reaches back to a stand."""
 
     room: Room
     over: tuple[str, ...]
-    """The points and crossings that it lies over, from the stand on."""
+    """The points and crossings under the train, from the stand on."""
 
 
 def derive_rooms_onward(facts: Facts) -> list[RoomOnward]:
-    """Return the room of every stand from which a train runs on over points to where it is held."""
+    """Return the room of each stand from which a train runs over points to the next signal."""
     network, rooms = facts.network, Rooms(facts)
     return [
         found
@@ -49,7 +49,7 @@ def derive_rooms_onward(facts: Facts) -> list[RoomOnward]:
 
 
 def _onward(rooms: Rooms, start: int, path: list[int]) -> RoomOnward | None:
-    """Return the room from a stand on to where a way of states ends; None if none is known."""
+    """Return the room from a stand to the end of a way of states; None if it is unknown."""
     network = rooms.network
     over = [place for place in map(network.place, path) if place.kind != "section"]
     length = path_length(network, [start, *path])
@@ -64,10 +64,10 @@ def _onward(rooms: Rooms, start: int, path: list[int]) -> RoomOnward | None:
 
 
 def ways_to_heads(network: Network, start: int, past_shunts: bool = False) -> Iterator[list[int]]:
-    """Yield the states from one on (left out) to each in which a head holds a train.
+    """Yield the way from ``start`` (left out) to each state in which a head holds a train.
 
-    Of those to which more than one way leads, none. ``past_shunts`` leads past shunt signals that
-    are off, and past what stands beside a train in the first state.
+    States that several ways lead to are left out. With ``past_shunts`` the ways run past shunt
+    signals, which are off, and past the head at ``start``.
     """
 
     def holds(state: int) -> bool:
@@ -97,10 +97,10 @@ def ways_to_heads(network: Network, start: int, past_shunts: bool = False) -> It
 
 
 def path_length(network: Network, states: list[int]) -> float | None:
-    """Return how long all that these states lie in is; None if a length is not given.
+    """Return the length of the places of these states in mm; None if a length is missing.
 
-    Over points it is measured along the centre lines of the toe and of the leg, which meet. Where
-    the leg is curved its road is shorter by a little: by 0.15 mm on 1 in 8 of 900 mm radius.
+    Over points it follows the centre lines of the toe and the leg to their meeting. A curved leg is
+    slightly shorter: by 0.15 mm for 1 in 8 with a radius of 900 mm.
     """
     lengths = []
     for number, state in enumerate(states):
@@ -113,7 +113,7 @@ def path_length(network: Network, states: list[int]) -> float | None:
 
 
 def _through(network: Network, state: int, onward: int) -> float | None:
-    """Return how long an element is between the leg come in by and the one left by."""
+    """Return the length of an element from the leg of entry to the leg of exit; None if unknown."""
     layout, place, heading = network.layout, network.place(state), network.heading(onward)
     if heading is None:
         return None
@@ -129,4 +129,4 @@ def _through(network: Network, state: int, onward: int) -> float | None:
     if place.kind == "crossings" and leg[0] == out[0]:
         element = layout.crossings[place.id]
         return total((element.leg_mm, element.leg_mm))
-    return None  # the road of a slip, a turntable, a yard
+    return None  # a slip, a turntable or a yard

@@ -1,8 +1,8 @@
-"""How long what stands on one track of a yard may be.
+"""The room on each track of a yard.
 
-A yard is one place, where one engine works; what it puts away stands on one track, clear of the
-points at either end, and behind a signal that holds trains at the way out. Tracks that are joined
-within the yard are one length. Tracks of which no length is given have no room here.
+A yard is one place, in which one engine works. Its vehicles must be clear of the points at both
+ends of their track, and behind a signal at the way out. Tracks joined within the yard count as one
+length. A track without a length has no room here.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 
 def derive_yard_rooms(facts: Facts) -> list[Room]:
-    """Return the room on each track of a yard that has a length, with the yard for its place."""
+    """Return the room on each yard track that has a length; its ``place`` is the yard."""
     layout = facts.network.layout
     if not layout.yards:
         return []
@@ -41,7 +41,7 @@ def derive_yard_rooms(facts: Facts) -> list[Room]:
 
 
 class _Looks:
-    """Looks from a track of a yard towards either end until something bounds a train."""
+    """The search from a yard track towards either end for the limit of a train."""
 
     def __init__(self, facts: Facts) -> None:
         network = facts.network
@@ -54,7 +54,7 @@ class _Looks:
                 self.holding[head.track, head.heading] = head
 
     def both_ways(self, yard: Yard, track: Track) -> tuple[Bound, Bound]:
-        """Return what bounds a train at the up end and at the down end."""
+        """Return the limits at the up end and at the down end."""
         return self._bound(yard, track, "up"), self._bound(yard, track, "down")
 
     def _bound(self, yard: Yard, track: Track, heading: Heading) -> Bound:
@@ -67,14 +67,14 @@ class _Looks:
             end = track.end(heading)
             joined = next(onward, None)
             if joined is None:
-                return Bound(None, None, "no end that is known")
+                return Bound(None, None, "an unknown end")
             track, heading = joined
             if track.id not in within:
-                # The joint to what lies beyond a held edge is called after that.
+                # A joint beyond a held edge has a name of its own.
                 name = end.name if end.name.startswith(BEYOND) else end.text
                 return Bound(beyond, beyond, name)
             if track.length_mm is None:
-                return Bound(None, None, f"{track.id}, of no length given")
+                return Bound(None, None, f"{track.id}, which has no length")
             beyond += track.length_mm
 
     def _end(self, track: Track, heading: Heading, beyond: float, head: Head | None) -> Bound:

@@ -1,7 +1,7 @@
-"""The sheet for the wall: one page of HTML that needs nothing else, and no script.
+"""The signal chart: one self-contained page of HTML, without scripts.
 
-It prints on A4 and A3, white whatever the screen shows. On the screen, whoever chooses an arm in
-the table sees its road lit, and the arms grow faint that may never be off with it.
+It prints on A4 and A3, always on white. On the screen, choose an arm in the table: the page lights
+its road and fades the arms that may never be off with it.
 """
 
 from __future__ import annotations
@@ -9,15 +9,21 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from trappoint.core.findings import CAUTION
-from trappoint.drawing.chart_tables import DRILL, HEADS, PARTS, ExtraRows, post_rows
+from trappoint.core.findings import CAUTION, CAUTION_FITTING
+from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, ExtraRows, post_rows
+from trappoint.drawing.chart_rows import arm_rows, crossover_rows, matrix_rows, scene_rows
+from trappoint.drawing.chart_style import STYLE, lighting, switches
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.legend import legend
-from trappoint.drawing.pages import STYLE, lighting, switches
-from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
 from trappoint.drawing.svg_elements import safe
-from trappoint.reporting.matrix import LEGEND
-from trappoint.reporting.wording import GRANTED, count_pairs, verdict_of, verdict_of_table
+from trappoint.reporting.matrix import legend as conflict_legend
+from trappoint.reporting.wording import (
+    GRANTED,
+    by_what,
+    count_pairs,
+    verdict_of,
+    verdict_of_table,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -29,8 +35,12 @@ if TYPE_CHECKING:
 
 NOTHING_MORE = ExtraRows()
 
+ARMS, CROSSOVERS = "What each arm gives leave for", "Crossovers and trap points"
+CONFLICTS, ERRORS = "Which arms may never be off together", "Errors"
+"""Headings of the chart."""
+
 DENSE = 30
-"""With more arms than this the square of conflicts is set in small letters."""
+"""The number of arms above which the square of conflicts is set in small letters."""
 
 
 def write_chart(
@@ -39,10 +49,9 @@ def write_chart(
     sheet: str = "a4",
     bench: ExtraRows = NOTHING_MORE,
 ) -> str:
-    """Return the sheet of a plan that could be read, in ASCII: it reads the same however stored.
+    """Return the chart of a plan as HTML, in ASCII so that every encoding reads it alike.
 
-    ``bench``: what else it shows, for whoever makes the signals.
-    Raises ValueError where the report has no layout.
+    ``bench`` adds rows for drilling and parts. Raises ValueError if the report has no layout.
     """
     layout, table = report.layout, report.table
     if layout is None:
@@ -63,15 +72,26 @@ def write_chart(
         _posts(bench),
         _parts(bench.parts),
         _legend(layout),
-        f'<p class="caution">{safe(CAUTION)}</p>',
+        f'<p class="caution">{safe(caution_for(bench))}</p>',
     ]
     arms = [entry.arm for entry in table.arms] if table is not None else []
     page = _page(title, arms, "\n".join(part for part in parts if part))
     return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
 
 
+def caution_for(bench: ExtraRows) -> str:
+    """Return the caution of a chart: with drilling or parts it warns about the tools too."""
+    return CAUTION_FITTING if bench.posts or bench.parts else CAUTION
+
+
+def who_sees_to_it(table: LockingTable) -> tuple[str, str]:
+    """Return a sentence for the plain arms of the last column, and one for the bold arms."""
+    sees = by_what(table)
+    return f"Plain arms: {sees['points']}.", f"Bold arms: {sees['direct']}."
+
+
 def _page(title: str, arms: list[str], body: str) -> str:
-    """Return the whole page; its title and its body are HTML already."""
+    """Return the whole page; ``title`` and ``body`` are HTML."""
     return f"""<!doctype html>
 <html lang="en-GB">
 <head>
@@ -92,7 +112,7 @@ def _page(title: str, arms: list[str], body: str) -> str:
 
 
 def _scale(layout: Layout) -> str:
-    drawn = "Schematic, not to scale; up on the left, down on the right."
+    drawn = "This diagram is not to scale. Up is on the left, down on the right."
     return f"{layout.scale}. {drawn}" if layout.scale else drawn
 
 
@@ -103,7 +123,7 @@ def _verdict(report: Report, table: LockingTable | None) -> str:
 
 
 def _granted(table: LockingTable) -> str:
-    items = "".join(f"<li>{safe(said)}</li>" for said in table.takes_for_granted)
+    items = "".join(f"<li>{safe(sentence)}</li>" for sentence in table.takes_for_granted)
     return _section(GRANTED, f"<ul>{items}</ul>")
 
 
@@ -112,7 +132,7 @@ def _findings(report: Report) -> str:
     if not errors:
         return ""
     lines = "".join(f"<li>{safe(finding.message)}</li>" for finding in errors)
-    return f'<section><h2>What is wrong with it</h2><ul class="findings">{lines}</ul></section>'
+    return f'<section><h2>{ERRORS}</h2><ul class="findings">{lines}</ul></section>'
 
 
 def _arms(layout: Layout, table: LockingTable) -> str:
@@ -126,12 +146,13 @@ def _arms(layout: Layout, table: LockingTable) -> str:
                 [f'<label for="light-{name}">{arm}</label>', *others],
             )
         )
+    plain, bold = who_sees_to_it(table)
     note = (
-        "<p>The points see to what stands plain; only the locking sees to what stands "
-        '<b>bold</b>. <span class="unlight">Choose an arm to see its road on the diagram, and the '
-        'arms that it excludes grow faint; <label for="light">choose none</label>.</span></p>'
+        f'<p>{safe(plain)} <b>{safe(bold)}</b> <span class="unlight">Choose an arm to light its '
+        "road on the diagram and to fade the arms that it excludes; "
+        '<label for="light">choose none</label>.</span></p>'
     )
-    return _section("What each arm gives leave to do", _grid(heads, rows, "arms") + note)
+    return _section(ARMS, _grid(heads, rows, "arms") + note)
 
 
 def _crossovers(layout: Layout) -> str:
@@ -139,7 +160,7 @@ def _crossovers(layout: Layout) -> str:
         return ""
     rows = [("", row) for row in crossover_rows(layout)]
     grid = _grid(["Worked together", "Normal", "Reverse"], rows, "small")
-    return _section("Crossovers, and points with their traps", grid)
+    return _section(CROSSOVERS, grid)
 
 
 def _matrix(table: LockingTable) -> str:
@@ -153,7 +174,7 @@ def _matrix(table: LockingTable) -> str:
     size = "square" if len(arms) <= DENSE else "square dense"
     heads = [f"<span>{safe(arm)}</span>" for arm in ("Arm", *arms)]
     grid = _grid(heads, rows, size, escaped=True)
-    return _section("Which arms may never be off together", f"{grid}<p>{safe(LEGEND)}</p>")
+    return _section(CONFLICTS, f"{grid}<p>{safe(conflict_legend(table))}</p>")
 
 
 def _kind(letter: str) -> str:
@@ -161,15 +182,15 @@ def _kind(letter: str) -> str:
 
 
 def _scenes(layout: Layout) -> str:
-    told = []
+    scenes = []
     for name, points, off, trains in scene_rows(layout):
-        lines = (("Points", points), ("Off", off), ("Trains", trains))
+        lines = (("Points", points), ("Arms off", off), ("Trains", trains))
         rows = "".join(f"<dt>{key}</dt><dd>{value}</dd>" for key, value in lines)
-        told.append(f"<article><h3>{name}</h3><dl>{rows}</dl></article>")
-    if not told:
+        scenes.append(f"<article><h3>{name}</h3><dl>{rows}</dl></article>")
+    if not scenes:
         return ""
-    note = "<p>Points that are not named lie normal.</p>"
-    return _section("Scenes", f'<div class="scene-list">{"".join(told)}</div>{note}')
+    note = "<p>All other points lie normal.</p>"
+    return _section("Scenes", f'<div class="scene-list">{"".join(scenes)}</div>{note}')
 
 
 def _posts(bench: ExtraRows) -> str:
@@ -179,21 +200,21 @@ def _posts(bench: ExtraRows) -> str:
 
 
 def _parts(sections: Iterable[PlanSection]) -> str:
-    told = []
+    lists = []
     for heading, entries, numbered in sections:
         kind = "ol" if numbered else "ul"
         items = "".join(f"<li>{safe(entry)}</li>" for entry in entries)
-        told.append(f"<article><h3>{safe(heading)}</h3><{kind}>{items}</{kind}></article>")
-    return _section(PARTS, f'<div class="scene-list">{"".join(told)}</div>') if told else ""
+        lists.append(f"<article><h3>{safe(heading)}</h3><{kind}>{items}</{kind}></article>")
+    return _section(PARTS, f'<div class="scene-list">{"".join(lists)}</div>') if lists else ""
 
 
 def _legend(layout: Layout) -> str:
     signs = "".join(f"<li>{sign}<span>{safe(text)}</span></li>" for sign, text in legend(layout))
     return _section(
         "Signs",
-        f'<ul class="legend">{signs}</ul><p>A signal lies along the rails as its driver sees it: '
-        "the post points the way that the train runs, on his side of the line, and the arms of a "
-        "bracket stand from his left to his right.</p>",
+        f'<ul class="legend">{signs}</ul><p>Each signal is drawn lying beside the rails, as its '
+        "driver sees it. Its post points in the direction of his train and is on his side of the "
+        "line; the arms of a bracket follow from his left to his right.</p>",
     )
 
 
@@ -209,7 +230,7 @@ def _grid(
     *,
     escaped: bool = False,
 ) -> str:
-    """Write a table. Cells are HTML already; each row comes with its attributes."""
+    """Return a table as HTML. Each row has its attributes and its cells, which are HTML too."""
     names = (h if escaped else safe(h).replace("/", "/<wbr>") for h in heads)
     columns = "".join(f'<th scope="col">{name}</th>' for name in names)
     body = []

@@ -1,19 +1,27 @@
-"""The sheet for the wall as PDF, on A4 or A3, by ``reportlab`` (the extra ``pdf``)."""
+"""The signal chart as PDF, on A4 or A3, by ``reportlab`` (the extra ``pdf``)."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from trappoint.core.findings import CAUTION
-from trappoint.drawing.chart import DENSE, NOTHING_MORE
-from trappoint.drawing.chart_tables import DRILL, HEADS, PARTS, ExtraRows, post_rows
+from trappoint.drawing.bench_rows import DRILL, HEADS, PARTS, ExtraRows, post_rows
+from trappoint.drawing.chart import (
+    ARMS,
+    CONFLICTS,
+    CROSSOVERS,
+    DENSE,
+    ERRORS,
+    NOTHING_MORE,
+    caution_for,
+    who_sees_to_it,
+)
+from trappoint.drawing.chart_rows import arm_rows, crossover_rows, matrix_rows, scene_rows
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.export import BORDER, SIDES, read_drawing
 from trappoint.drawing.extras import load
 from trappoint.drawing.fonts import BOLD, REGULAR, register_fonts
-from trappoint.drawing.rows import arm_rows, crossover_rows, matrix_rows, scene_rows
 from trappoint.drawing.svg_elements import safe
-from trappoint.reporting.matrix import LEGEND
+from trappoint.reporting.matrix import legend
 from trappoint.reporting.wording import GRANTED, count_pairs, verdict_of, verdict_of_table
 
 if TYPE_CHECKING:
@@ -29,10 +37,10 @@ def chart_pdf(
     sheet: str = "a4",
     bench: ExtraRows = NOTHING_MORE,
 ) -> bytes:
-    """Return the sheet of a plan that could be read, as PDF.
+    """Return the chart of a plan as PDF.
 
-    ``bench``: what else it shows, for whoever makes the signals.
-    Raises ValueError where the report has no layout, NotInstalled where reportlab is missing.
+    ``bench`` adds rows for drilling and parts. Raises ValueError if the report has no layout,
+    NotInstalled if reportlab is missing.
     """
     layout, table = report.layout, report.table
     if layout is None:
@@ -42,26 +50,28 @@ def chart_pdf(
     diagram = draw(layout, table=table, widest=SHEETS[sheet])
     for picture in diagram.sheets(heading=False):
         maker.picture(picture)
-    _add_verdict(maker, report)
+    _add_verdict(maker, report, caution_for(bench))
     if table is not None:
-        maker.heading("What each arm gives leave to do")
+        maker.heading(ARMS)
         heads, rows = arm_rows(layout, table)
         maker.grid(heads, rows, widths=_arm_widths(heads))
-        maker.text("The points see to what stands plain; only the locking to what stands bold.")
+        plain, bold = who_sees_to_it(table)
+        maker.text(plain)
+        maker.text(bold, bold=True)
     if layout.worked_together:
-        maker.heading("Crossovers, and points with their traps")
+        maker.heading(CROSSOVERS)
         maker.grid(["Worked together", "Normal", "Reverse"], crossover_rows(layout))
     if table is not None:
         _add_matrix(maker, table)
     if layout.scenes:
         maker.heading("Scenes")
-        maker.grid(["Scene", "Points not normal", "Off", "Trains"], scene_rows(layout))
+        maker.grid(["Scene", "Points not normal", "Arms off", "Trains"], scene_rows(layout))
     _add_granted(maker, table)
     _add_bench(maker, bench)
     return maker.build(layout.title or "Plan without a title")
 
 
-def _add_verdict(maker: _Maker, report: Report) -> None:
+def _add_verdict(maker: _Maker, report: Report, caution: str) -> None:
     table = report.table
     if table is None:
         maker.text(f"This plan {verdict_of(report)}", bold=True)
@@ -69,26 +79,28 @@ def _add_verdict(maker: _Maker, report: Report) -> None:
         maker.text(
             f"{verdict_of_table(table.holds, table.longest_train)} {count_pairs(table)}", bold=True
         )
-    maker.text(CAUTION, bold=True)
-    for finding in report.findings:
-        if finding.level == "error":
-            maker.text(finding.message)
+    maker.text(caution, bold=True)
+    errors = [finding for finding in report.findings if finding.level == "error"]
+    if errors:
+        maker.heading(ERRORS)
+    for finding in errors:
+        maker.text(finding.message)
 
 
 def _add_matrix(maker: _Maker, table: LockingTable) -> None:
     arms, square = matrix_rows(table)
     if len(arms) > 1:
-        maker.heading("Which arms may never be off together")
+        maker.heading(CONFLICTS)
         maker.grid(["Arm", *arms], square, small=len(arms) > DENSE)
         maker.keep_together(2)
-        maker.text(LEGEND)
+        maker.text(legend(table))
 
 
 def _add_granted(maker: _Maker, table: LockingTable | None) -> None:
     if table is not None:
         maker.heading(GRANTED)
-        for said in table.takes_for_granted:
-            maker.text(f"- {said}")
+        for sentence in table.takes_for_granted:
+            maker.text(f"\u2013 {sentence}")
 
 
 def _add_bench(maker: _Maker, bench: ExtraRows) -> None:
@@ -110,7 +122,7 @@ def _arm_widths(heads: list[str]) -> list[float]:
 
 
 class _Maker:
-    """Puts a document together, one thing after the other."""
+    """A PDF document, built from top to bottom."""
 
     def __init__(self, sides: tuple[float, float]) -> None:
         self.sides = sides
@@ -149,7 +161,7 @@ class _Maker:
         widths: list[float] | None = None,
         small: bool = False,
     ) -> None:
-        """Add a table. Cells are markup already: escaped, with ``b`` where something is bold."""
+        """Add a table. Cells are escaped markup; ``<b>`` sets bold."""
         cell = self.styles["BodyText"].clone("cell")
         if small:
             cell.fontSize, cell.leading = 4.5, 5.5

@@ -1,4 +1,4 @@
-"""What stands along each piece: signals, platforms, names; and how much room it takes."""
+"""The items beside each piece (signals, platforms, names), and the room that they take."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class Item:
     width: float
     height: float
     at: float | None = None
-    """Where on the piece it stands, as a share from the left; None if it does not matter."""
+    """Its place on the piece, as a share from the left; None for any place."""
     to_right: bool = True
     """For a signal: whether its trains run to the right."""
     text: str = ""
@@ -46,7 +46,7 @@ class Item:
     """Its left edge, once it is placed."""
 
     least: float = field(init=False, default=0.0)
-    """The room that it needs; a platform takes more where there is some."""
+    """The least width that it needs; a platform widens into free room."""
 
     def __post_init__(self) -> None:
         """Note the room that it needs."""
@@ -55,7 +55,7 @@ class Item:
 
 @dataclass(slots=True)
 class Content:
-    """All that stands along one piece."""
+    """The items beside one piece."""
 
     above: list[Item] = field(default_factory=list)
     below: list[Item] = field(default_factory=list)
@@ -79,7 +79,7 @@ class Content:
 
 
 Marks = dict[tuple[str, str], str]
-"""From kind and id of a thing to the numbers of the findings about it, as they are written."""
+"""From (kind, id) of a thing to the numbers of its findings, as text."""
 
 
 def rows_of(signal: Signal) -> list[list[Arm]]:
@@ -91,12 +91,12 @@ def rows_of(signal: Signal) -> list[list[Arm]]:
 
 
 def row_text(row: list[Arm], signal: Signal, marks: Marks) -> str:
-    """Return what is written beside one doll."""
+    """Return the text beside one doll."""
     return "/".join(_arm_text(arm, signal) for arm in row) + marks.get(("signals", signal.id), "")
 
 
 def _arm_text(arm: Arm, signal: Signal) -> str:
-    """Return an arm's id, and whom it speaks to where that is not who its post stands beside."""
+    """Return an arm's id, with its track or heading if these differ from those of its post."""
     if arm.track != signal.track:
         return f"{arm.id} for {arm.track}"
     return arm.id if arm.heading == signal.heading else f"{arm.id} for {arm.heading} trains"
@@ -119,7 +119,7 @@ def signal_size(signal: Signal, marks: Marks) -> tuple[float, float]:
 def find_contents(
     graph: Graph, layout: Layout, slanting: list[bool], marks: Marks
 ) -> list[Content]:
-    """Find what stands along each piece."""
+    """Return the items beside each piece, without the names of tracks and platforms."""
     contents = [Content() for _ in graph.pieces]
     by_track: dict[str, list[DrawnPiece]] = {}
     for piece in graph.pieces:
@@ -155,7 +155,7 @@ def add_names(
     lane: Mapping[int, float],
     marks: Marks,
 ) -> None:
-    """Add platforms and the ids of tracks, now that it is known what is above what."""
+    """Add platforms and the ids of tracks, after the order from top to bottom is known."""
     main: dict[str, DrawnPiece] = {}
     for piece in graph.pieces:
         if not slanting[piece.index]:
@@ -199,7 +199,7 @@ def _platform_side(
 
 
 def _insert(content: Content, item: Item) -> None:
-    """Put an item that may stand anywhere in the middle of the others."""
+    """Put an item without a fixed place into the middle of the others."""
     items = content.on(item.side)
     place = sum(other.at is not None and other.at < 0.5 for other in items)
     items.insert(place, item)
@@ -208,7 +208,7 @@ def _insert(content: Content, item: Item) -> None:
 def _stand(
     signal: Signal, pieces: list[DrawnPiece], contents: list[Content], layout: Layout, marks: Marks
 ) -> None:
-    """Put a signal beside the piece on which it stands."""
+    """Put a signal beside its piece."""
     piece, at, to_right = _spot(signal, pieces, layout)
     width, height = signal_size(signal, marks)
     side = _side(signal, to_right=to_right)
@@ -216,7 +216,7 @@ def _stand(
 
 
 def is_own(head: Head, signal: Signal) -> bool:
-    """Return whether a head speaks to the trains that its post stands beside."""
+    """Return whether a head is for trains on the track of its post, in its heading."""
     return (head.track, head.heading) == (signal.track, signal.heading)
 
 
@@ -237,7 +237,7 @@ def _side(signal: Signal, *, to_right: bool) -> Side:
 
 
 def _spot(post: Signal | Head, pieces: list[DrawnPiece], layout: Layout) -> tuple[int, float, bool]:
-    """Return on which piece a post or head is, where on it, and whether its trains run right."""
+    """Return the piece of a post or head, its share of the piece, and if its trains run right."""
     share = _share(post, layout)
     piece = min(pieces, key=lambda p: (_away(p, share), p.start == p.stop, p.part))
     to_right = (post.heading == "down") != piece.turned
@@ -252,7 +252,7 @@ def _away(piece: DrawnPiece, share: float) -> float:
 
 
 def _share(post: Signal | Head, layout: Layout) -> float:
-    """Return where on its track a post or head is, as a share from the up end."""
+    """Return the place of a post or head on its track, as a share from the up end."""
     if post.at_mm is None:
         return 1.0 if post.heading == "down" else 0.0
     length = layout.tracks[post.track].length_mm

@@ -1,9 +1,11 @@
-"""The way to the least price: raise or lower the best set of numbers, over and over.
+"""Steepest descent to the least price of a placement problem.
 
-The price is convex in a strong sense (L-natural-convex: K. Murota, Discrete Convex Analysis, 2003,
-from memory): where no set of numbers can be moved together by one step so that the price falls, no
-other answer on the grid of such steps is cheaper. The best set is a least cut of a small network
-(found by Dinitz's algorithm, from memory). Steps begin wide and become narrow.
+Each round moves one set of numbers together, up or down by one step, and takes the set that lowers
+the price most. The price is L-natural-convex: if no set lowers the price by a step, no other
+answer on the grid of that step is cheaper (K. Murota, Discrete Convex Analysis, 2003). The
+best set is the source's side of a minimum cut in a small network. The maximum flow comes from the
+algorithm of E. A. Dinitz ("Algorithm for solution of a problem of maximum flow in networks with
+power estimation", Soviet Mathematics Doklady 11, 1970). Steps begin wide and become narrow.
 """
 
 from __future__ import annotations
@@ -12,14 +14,14 @@ from collections import deque
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from trappoint.drawing.solving import PlacementProblem
+    from trappoint.drawing.placement_problem import PlacementProblem
 
 NEVER = 1e9
 TINY = 1e-7
 
 
 class FlowNetwork:
-    """A network of pipes; the last two nodes are source and sink."""
+    """A flow network of pipes with capacities; its last two nodes are the source and the sink."""
 
     def __init__(self, count: int) -> None:
         self.source, self.sink = count, count + 1
@@ -28,14 +30,14 @@ class FlowNetwork:
         self.room: list[float] = []
 
     def pipe(self, start: int, stop: int, room: float) -> None:
-        """Lay a pipe with so much room."""
+        """Add a pipe with the capacity ``room``."""
         for a, b, free in ((start, stop, room), (stop, start, 0.0)):
             self.pipes[a].append(len(self.ends))
             self.ends.append(b)
             self.room.append(free)
 
     def fill(self) -> float:
-        """Send as much from source to sink as there is room for; return how much."""
+        """Return the maximum flow from source to sink, and keep its residual capacities."""
         total = 0.0
         while True:
             level = self._levels()
@@ -58,7 +60,7 @@ class FlowNetwork:
         return level
 
     def _send(self, level: list[int], following: list[int]) -> float:
-        """Send along one way that the levels allow."""
+        """Send flow along one shortest way; return its amount, 0 if no way is left."""
         way: list[int] = []
         node = self.source
         while node != self.sink:
@@ -82,7 +84,7 @@ class FlowNetwork:
         return sent
 
     def side(self) -> list[int]:
-        """Return the nodes on the source's side of the least cut, after ``fill``."""
+        """Return the nodes on the source's side of the minimum cut, after ``fill``."""
         level = self._levels()
         return [node for node in range(self.source) if level[node] >= 0]
 
@@ -90,7 +92,7 @@ class FlowNetwork:
 def descend(
     problem: PlacementProblem, values: list[float], steps: tuple[float, ...]
 ) -> list[float]:
-    """Return the numbers of the least price that steps of these sizes lead to."""
+    """Return numbers that no step of these sizes, up or down, makes cheaper."""
     values = list(values)
     for size in steps:
         for step in (size, -size):
@@ -100,7 +102,7 @@ def descend(
 
 
 def _improve(problem: PlacementProblem, values: list[float], step: float) -> bool:
-    """Move the best set of numbers by a step. False if no set is worth moving."""
+    """Move the best set of numbers by a step. Return False if no set lowers the price."""
     alone = [0.0] * problem.count
     network = FlowNetwork(problem.count)
     for weight, one, other in problem.prices:

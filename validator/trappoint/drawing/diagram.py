@@ -1,7 +1,7 @@
-"""The diagram of a plan, drawn from the plan alone.
+"""The track diagram of a plan, drawn from the plan alone.
 
-``draw`` gives a ``Diagram``, which writes itself as SVG; ``export`` turns that into PNG and PDF,
-``chart`` makes the sheet for the wall.
+``draw`` returns a ``Diagram``, which writes itself as SVG. ``export`` converts that to PNG and
+PDF; ``chart`` makes the signal chart.
 """
 
 from __future__ import annotations
@@ -23,39 +23,39 @@ if TYPE_CHECKING:
 __all__ = ["SHEETS", "Diagram", "Lit", "draw"]
 
 SHEETS: dict[str, float | None] = {"a4": 1420.0, "a3": 2000.0, "long": None}
-"""For each sheet how wide a drawing may be so that its letters, printed as wide as the sheet, are
-as high as those of a timetable: 10 units are 2 mm on A4 and on A3. ``long``: never folded."""
+"""The greatest width of a row on each sheet, in units of the drawing. 10 units are 2 mm on paper
+then, so that letters are as high as in a timetable. ``long``: one row of any width."""
 
 
 SHEET_RATIO = 0.58
-"""How high the rows on one lying sheet may be together, as a part of their width: a sheet of ISO
-216 has 0.707, less what its heading and its borders take."""
+"""The greatest height of the rows on one landscape sheet, as a share of their width. A sheet of ISO
+216 has 0.707; heading and borders take the difference."""
 
 
 @dataclass(frozen=True, slots=True)
 class Diagram:
-    """A drawing, ready to be written."""
+    """A drawing with its measures, ready to write as SVG."""
 
     sketch: Sketch
     table: LockingTable | None
     marked: Marked | None
     lit: Lit | None = None
-    """A road that is shown as it is set."""
+    """A road to show as set, with its points and arms; None for the normal lies."""
 
     @property
     def crossings(self) -> int:
-        """The places at which tracks are drawn over each other that do not cross in the plan."""
+        """The number of places at which the drawing crosses tracks that the plan does not."""
         return self.sketch.crossings
 
     @property
     def unfollowed(self) -> tuple[Finding, ...]:
-        """What is to be said of hints (``draw`` in the plan) that could not be followed."""
+        """A finding for each hint (``draw`` in the plan) that the drawing ignores."""
         return tuple(self.sketch.unfollowed)
 
     def svg(self, *, prefix: str = "", heading: bool = True) -> str:
         """Return the drawing as one SVG element.
 
-        ``prefix`` stands before every id in it; ``heading`` says whether the title stands above.
+        ``prefix`` begins every id in it; ``heading`` adds the title above the drawing.
         """
         from trappoint.drawing.svg import write_svg
 
@@ -64,9 +64,9 @@ class Diagram:
         )
 
     def sheets(self, *, heading: bool = True) -> list[str]:
-        """Return the drawing as one SVG element for each lying sheet that it takes.
+        """Return one SVG element for each landscape sheet that the drawing needs.
 
-        Only a drawing that was folded takes more than one; ids are unique over all of them.
+        A drawing in one row needs one sheet. Ids are unique over all sheets.
         """
         from trappoint.drawing.svg import write_svg
 
@@ -100,11 +100,11 @@ def draw(
 ) -> Diagram:
     """Draw a plan.
 
-    With its locking ``table``, every arm says what it means, and a page can light up its road.
-    ``findings`` are marked where they belong and listed beneath. ``widest`` says how wide a row may
-    be before the drawing goes on in another row below (default: no limit; see ``SHEETS``). ``lit``
-    is a road that is shown as it is set. Nothing is raised whatever is wrong with the plan: what
-    can be drawn, is.
+    With its locking ``table``, every arm has its meaning as a tooltip, and a page can light up its
+    road. ``findings`` are marked at their places and listed below the drawing. ``widest`` limits
+    the width of a row, in units of the drawing: a wider plan continues in a row below (default: no
+    limit; see ``SHEETS``). ``lit`` is a road to show as set. A plan with errors raises nothing: the
+    drawing shows the parts that it understands.
     """
     from trappoint.drawing.finding_marks import mark_findings
     from trappoint.drawing.sketch import sketch

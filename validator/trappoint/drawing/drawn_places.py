@@ -1,4 +1,4 @@
-"""What is known of a drawing once everything has its place."""
+"""The coordinates of a finished drawing."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ if TYPE_CHECKING:
     from trappoint.drawing.contents import Content, Side
 
 SLOPE = 0.85
-"""How far a slant goes to the right for each unit that it goes up or down."""
+"""The width of a slant for each unit of its height."""
 
 
 class Label(NamedTuple):
-    """The name of a node, and where it stands from the node."""
+    """The name of a node, and its place relative to the node."""
 
     text: str
     left: float
@@ -24,7 +24,7 @@ class Label(NamedTuple):
 
 @dataclass(slots=True)
 class DrawnPlaces:
-    """Where everything stands."""
+    """Coordinates of nodes, pieces, labels and items, in drawing units."""
 
     x: list[float]
     """Of each node."""
@@ -37,7 +37,7 @@ class DrawnPlaces:
     radii: dict[int, float]
     """Of each turntable."""
     runs: dict[tuple[int, int], float] = field(default_factory=dict)
-    """How far to the left or right the slant of a piece takes it from a node: (piece, node)."""
+    """From (piece, node) to the width of the piece's slant there; negative to the left."""
     contents: list[Content] = field(default_factory=list)
     spans: list[dict[Side, tuple[float, float]]] = field(default_factory=list)
-    """For each piece, from where to where things may stand on each side."""
+    """For each piece and side, the left and right limits of the room for items."""

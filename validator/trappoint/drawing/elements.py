@@ -1,6 +1,7 @@
-"""Points, crossings, turntables and ends, as signal-box diagrams have them.
+"""The symbols of points, crossings, turntables and ends, in the manner of signal-box diagrams.
 
-Points are drawn as they usually lie: the road that they lie against begins after a gap.
+Points are drawn in their normal lie, with a gap before each other leg. On a lit road they are drawn
+as the road needs them.
 """
 
 from __future__ import annotations
@@ -19,9 +20,9 @@ if TYPE_CHECKING:
 
 RAIL = "2.6"
 LIT = "5"
-"""How thick rails are drawn: as they are, and where a road is shown as it is set."""
+"""The thickness of rails: plain, and on a lit road."""
 OPEN, BLADE = 6.0, 17.0
-"""How far from points the road begins that they lie against, and how long a leg of them is."""
+"""The gap before a leg that points lie against, and the length of a leg, in drawing units."""
 
 NAMES = {
     "points": "Points", "crossings": "Crossing", "turntables": "Turntable", "joint": "Joint",
@@ -61,7 +62,7 @@ def draw_node(drawing: Sketch, node: Node, roads: RoadsDrawn, prefix: str) -> st
 
 
 def _meeting(boards: tuple[str, str]) -> str:
-    """Say which boards meet; the plan's own track is on none."""
+    """Return the tooltip of a joint of boards; an empty name is the plan's own track."""
     if not all(boards):
         return f"The edge of board {boards[0] or boards[1]}"
     return f"Boards {boards[0]} and {boards[1]} meet"
@@ -77,7 +78,7 @@ def _more(drawing: Sketch, node: Node) -> str:
         return f"{_called(crossing.name)}, {crossing.kind}"
     if node.kind == "turntables":
         return _called(layout.turntables[node.id].name)
-    return ": the line goes on at the same letter" if node.kind == "cut" else ""
+    return ": the line continues at the same letter" if node.kind == "cut" else ""
 
 
 def _called(name: str) -> str:
@@ -181,13 +182,13 @@ def _bend(drawing: Sketch, node: Node, _roads: RoadsDrawn) -> str:
     heights = [drawing.places.rails[piece] for piece in (*node.ins, *node.outs)]
     top, bottom = min(heights), max(heights)
     out = min(9.0, (bottom - top) / 2) * (1 if node.ins else -1)
-    # A bend is drawn with its corners cut, beyond the ends of its two roads.
+    # A bend is beyond the ends of its two roads; its corners are cut off.
     corner = [(x, top), (x + out, top + abs(out)), (x + out, bottom - abs(out)), (x, bottom)]
     return path(corner, class_="leg", stroke_linejoin="round")
 
 
 def _bridge(drawing: Sketch, node: Node, _roads: RoadsDrawn) -> str:
-    """Draw one road over the other: a gap in the one below."""
+    """Draw one road over another, with a gap in the lower one."""
     over = [node.ins[0], node.outs[1]]
     white, black = [], []
     for piece in over:

@@ -1,7 +1,7 @@
-"""The drawing as PNG and PDF, by libraries that come as wheels and need nothing of the system.
+"""The drawing as PNG and PDF, by libraries with wheels and without system dependencies.
 
 PNG: ``resvg-py`` (the extra ``png``). PDF: ``svglib`` and ``reportlab`` (the extra ``pdf``). They
-are imported only here, and only when they are used.
+are imported on first use.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ BORDER = 28.35
 
 
 def to_png(svg: str, zoom: float = 2.0) -> bytes:
-    """Return a drawing as PNG, so many dots for each unit. Raises NotInstalled."""
+    """Return a drawing as PNG, ``zoom`` dots for each unit. Raises NotInstalled."""
     resvg: Any = load("resvg_py", "png")
     return bytes(resvg.svg_to_bytes(svg_string=svg, zoom=zoom))
 
 
 def to_pdf(sheets: list[str], sheet: str = "a4") -> bytes:
-    """Return a drawing as PDF, each of its sheets on a lying page. Raises NotInstalled."""
+    """Return a drawing as PDF, each sheet on a landscape page. Raises NotInstalled."""
     canvas: Any = load("reportlab.pdfgen.canvas", "pdf")
     render: Any = load("reportlab.graphics.renderPDF", "pdf")
     from io import BytesIO
@@ -47,7 +47,7 @@ def to_pdf(sheets: list[str], sheet: str = "a4") -> bytes:
 
 
 def read_drawing(svg: str) -> Any:
-    """Return a drawing as reportlab has it. Raises NotInstalled."""
+    """Return a drawing as an object of reportlab. Raises NotInstalled."""
     svglib: Any = load("svglib.svglib", "pdf")
     from io import BytesIO
 

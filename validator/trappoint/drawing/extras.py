@@ -1,4 +1,4 @@
-"""Libraries that come with an extra, imported where they are used."""
+"""Import of libraries that come with an optional extra."""
 
 from __future__ import annotations
 

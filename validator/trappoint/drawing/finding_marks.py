@@ -1,4 +1,4 @@
-"""Findings on the drawing: each with its number at the place that it is about."""
+"""Numbers of findings on the drawing, each beside the thing that the finding is about."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ class Marked:
 
     numbered: tuple[tuple[int, Finding], ...]
     marks: Marks
-    """What is written beside each thing: `` [1, 3]``."""
+    """The text beside each thing, as in `` [1, 3]``."""
 
 
 def mark_findings(layout: Layout, findings: Iterable[Finding]) -> Marked:
-    """Number findings, and find the thing on the drawing that each is about."""
+    """Number the findings, and mark the thing that each is about."""
     numbered = tuple(enumerate(findings, 1))
     numbers: dict[tuple[str, str], list[int]] = {}
     for number, finding in numbered:
@@ -34,7 +34,7 @@ def mark_findings(layout: Layout, findings: Iterable[Finding]) -> Marked:
 
 
 def _things(layout: Layout, finding: Finding) -> list[tuple[str, str]]:
-    """Return what a finding is about, nearest first: by its pointer, then by the ids it names."""
+    """Return the things that a finding is about: that of its pointer, then those of its path."""
     found = []
     parts = [p.replace("~1", "/").replace("~0", "~") for p in finding.place.split("/")[1:]]
     kinds = ("signals", "tracks", "points", "crossings", "turntables", "platforms", "yards")

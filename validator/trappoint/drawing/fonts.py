@@ -1,7 +1,7 @@
-"""Fonts for paper: DejaVu Sans, which has Latin, Greek, Cyrillic and more, embedded as far as used.
+"""Fonts for paper: DejaVu Sans, with Latin, Greek, Cyrillic and more. PDFs embed the used letters.
 
-The files in ``dejavu`` are those of its release 2.37, with their licence. The fonts that every PDF
-reader has, and those of reportlab, have Western letters alone.
+The files in ``dejavu`` are those of release 2.37, with their licence. The built-in fonts of PDF
+readers and of reportlab have Western letters only.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import Any
 from trappoint.drawing.extras import load
 
 FAMILY = "DejaVu Sans"
-"""What the fonts are called in a drawing."""
+"""The name of the font family in a drawing."""
 
 REGULAR, BOLD, ITALIC = "DejaVuSans", "DejaVuSans-Bold", "DejaVuSans-Oblique"
 """The names of the fonts in reportlab, and of their files."""

@@ -1,4 +1,4 @@
-"""The lines of a drawing: where each piece runs, and what lies across what."""
+"""The lines of a drawing: the course of each piece, and tests for overlaps."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Point = tuple[float, float]
 
 
 class Box(NamedTuple):
-    """A rectangle that something takes: a text, a signal, a platform."""
+    """A rectangle that a text, a signal or a platform takes."""
 
     left: float
     top: float
@@ -59,7 +59,7 @@ def _end(graph: Graph, places: DrawnPlaces, node: int, piece: int) -> Point:
 
 
 def along(line: list[Point], distance: float) -> Point:
-    """Return the point of a line that lies this far from its first point."""
+    """Return the point of a line at this distance from its first point."""
     for (x1, y1), (x2, y2) in pairwise(line):
         length = ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5
         if distance <= length and length:
@@ -97,9 +97,9 @@ def only_start(line: list[Point], distance: float) -> list[Point]:
 
 
 def crossed(graph: Graph, lines: list[list[Point]]) -> Iterator[tuple[int, int]]:
-    """Yield each two pieces that lie across each other without having an end in common.
+    """Yield each pair of pieces that overlap anywhere but at a common end.
 
-    This is what must never be: tracks cross at crossings and bridges alone.
+    A finished drawing has none: tracks cross at crossings and bridges only.
     """
     ends = [frozenset((piece.left, piece.right)) for piece in graph.pieces]
     spans = [(min(x for x, _ in line), max(x for x, _ in line)) for line in lines]

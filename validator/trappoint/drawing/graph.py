@@ -1,4 +1,4 @@
-"""From a plan to what is to be drawn: nodes from left to right, and pieces of track between them.
+"""From a plan to a graph to draw: nodes from left to right, and pieces of track between them.
 
 The up end of a track is drawn on its left and the down end on its right, as far as the plan lets
 it. Where it does not, a track is drawn the other way round (one that is written down against its
@@ -57,7 +57,7 @@ class DrawnPiece:
 
 @dataclass(slots=True)
 class Graph:
-    """All that is to be drawn."""
+    """The nodes and pieces of a drawing."""
 
     nodes: list[Node] = field(default_factory=list)
     pieces: list[DrawnPiece] = field(default_factory=list)
@@ -169,7 +169,7 @@ class _GraphBuilder:
     # --- which way round
 
     def _turn_spots(self) -> None:
-        """Turn each thing so that most up ends are on the left, then mend tracks one by one."""
+        """Turn each element so that most up ends are on the left, then mend tracks one by one."""
         for spot in self.spots:
             spot.turn = 1 if self._liking(spot, 1) >= self._liking(spot, -1) else -1
         for _ in range(len(self.spots)):
@@ -184,7 +184,7 @@ class _GraphBuilder:
                 return
 
     def _liking(self, spot: _Spot, turn: int) -> int:
-        """Count the track ends that stand on their own side of a thing turned so."""
+        """Count the track ends on their own side of an element that is turned this way."""
         wanted = {"up": 1, "down": -1}
         return sum(spot.sides.get(leg, 0) * turn == wanted[h] for leg, (_, h) in spot.met.items())
 
@@ -221,7 +221,7 @@ class _GraphBuilder:
         return piece
 
     def _lay_bend(self, track: str, side: int) -> None:
-        """Lay a track that leaves both its ends by the same side."""
+        """Add a track that leaves both its ends on the same side, with a bend in its middle."""
         (up, up_leg), (down, down_leg) = self.ends[track, "up"], self.ends[track, "down"]
         bend = self.graph.node("bend", track, fixed=False)
         if side == 1:
@@ -238,13 +238,13 @@ class _GraphBuilder:
         second.part = 1
 
     def _order_legs(self) -> None:
-        """Sort the pieces at each thing from top to bottom."""
+        """Sort the pieces at points from top to bottom."""
         pieces = self.graph.pieces
         for spot in self.spots:
             node = spot.node
             if node.kind != "points":
                 continue
-            # Whoever looks from the toe to the right has the left leg above; to the left, below.
+            # Seen from the toe, the left leg is above if the legs are on the right, else below.
             rank = {"left": 0, "middle": spot.turn, "right": 2 * spot.turn, "toe": 0}
             node.ins.sort(key=lambda index: rank[pieces[index].right_leg])
             node.outs.sort(key=lambda index: rank[pieces[index].left_leg])

@@ -1,8 +1,9 @@
-"""What the author of a plan would have drawn otherwise: hints, followed as far as they can be.
+"""Hints of a plan's author for the diagram (``draw`` in the plan).
 
-Tracks with the same ``lane`` are drawn on one level, others as many lanes apart as their numbers
-are; elements stand from left to right in their ``order``. A hint never brings two things over each
-other, makes tracks cross, or turns a leg to the wrong hand: it is let go instead, and that is said.
+Tracks with the same ``lane`` are drawn on one level. The difference of two lane numbers is the
+number of lanes between the tracks. Elements are drawn from left to right by their ``order``. The
+drawing ignores a hint that would put two things over each other, make tracks cross, or turn a leg
+to the wrong hand; a finding reports each hint that it ignores.
 """
 
 from __future__ import annotations
@@ -11,30 +12,30 @@ from itertools import combinations, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.core.findings import Finding, pointer_to
+from trappoint.model.names import Names
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from trappoint.drawing.graph import Graph
+    from trappoint.drawing.placement_problem import PlacementProblem
     from trappoint.drawing.sketch import Sketch
-    from trappoint.drawing.solving import PlacementProblem
     from trappoint.model.layout import Crossing, Layout, Points, Turntable
 
 RULE = "hint-not-followed"
 
 FARTHEST = 9
-"""How many lanes two neighbouring numbers may be apart: nobody wants more empty paper."""
+"""The greatest distance of two neighbouring tracks, in lanes: more is only empty paper."""
 
 AFTER = 12.0
-"""How much further to the right what is next in order stands."""
+"""The least distance from one element in the order to the next, in units of the drawing."""
 
 
 class Hint(NamedTuple):
     """A number that the plan gives to a thing."""
 
     board: str
-    """The board on which the thing is: the numbers of two boards have nothing to do with each
-    other."""
+    """The board of the thing. Numbers are compared within one board only."""
     number: int
 
 
@@ -42,9 +43,9 @@ class Hints(NamedTuple):
     """All hints of a plan."""
 
     lanes: dict[int, Hint]
-    """Of pieces."""
+    """From the index of a piece to its hint."""
     orders: dict[int, Hint]
-    """Of nodes."""
+    """From the index of a node to its hint."""
 
 
 def find_hints(graph: Graph, layout: Layout) -> Hints:
@@ -86,7 +87,7 @@ def _board(name: str) -> str:
 
 
 def _closer(lanes: dict[int, Hint]) -> dict[int, Hint]:
-    """Leave no more than so many lanes between two neighbouring numbers."""
+    """Return the hints with neighbouring numbers at most ``FARTHEST`` apart, from 0 upwards."""
     found: dict[Hint, Hint] = {}
     last: Hint | None = None
     for hint in sorted(set(lanes.values())):
@@ -100,7 +101,7 @@ def _closer(lanes: dict[int, Hint]) -> dict[int, Hint]:
 
 
 def against(lanes: dict[int, Hint], states: Iterable[Sequence[int]]) -> int:
-    """Count the pairs of pieces of which one is above the other and should be below."""
+    """Count the pairs of pieces that are drawn in the wrong order from top to bottom."""
     wrong: set[tuple[int, int]] = set()
     for state in states:
         hinted = [piece for piece in state if piece in lanes]
@@ -114,7 +115,7 @@ def _is_wrong(lanes: dict[int, Hint], upper: int, lower: int) -> bool:
 
 
 def in_order(orders: dict[int, Hint]) -> list[tuple[int, int]]:
-    """Return pairs of nodes of which the second is to stand to the right of the first."""
+    """Return pairs of nodes; the hints ask for the second to the right of the first."""
     steps: dict[str, dict[int, list[int]]] = {}
     for node, hint in orders.items():
         steps.setdefault(hint.board, {}).setdefault(hint.number, []).append(node)
@@ -127,7 +128,7 @@ def in_order(orders: dict[int, Hint]) -> list[tuple[int, int]]:
 
 
 def ask_for_order(problem: PlacementProblem, orders: dict[int, Hint]) -> None:
-    """Ask that nodes stand in their order, but for what would contradict all the rest."""
+    """Add the order of nodes to the problem, without wishes that contradict the rest."""
     onward: dict[int, list[int]] = {}
     for lower, upper in problem.apart:
         onward.setdefault(lower, []).append(upper)
@@ -159,8 +160,8 @@ def unfollowed(drawing: Sketch, hints: Hints) -> list[Finding]:
         found.append(
             _finding(
                 ("tracks", track, "draw", "lane"),
-                f"Track {track} is not drawn in lane {layout.tracks[track].lane}: it would lie over"
-                " another track, or legs would be on the wrong hand.",
+                f"{_subject(layout, track)} is not drawn in lane {layout.tracks[track].lane}: it"
+                " would cover another track, or put legs on the wrong hand.",
                 track,
             )
         )
@@ -178,8 +179,13 @@ def unfollowed(drawing: Sketch, hints: Hints) -> list[Finding]:
     return found
 
 
+def _subject(layout: Layout, track: str) -> str:
+    called = Names(layout).called("tracks", track)
+    return f"Track {track}" if called == track else called
+
+
 def _strays(lanes: dict[int, Hint], base: Callable[[int, Hint], float]) -> list[int]:
-    """Return the pieces that are not where most others on their board say that they should be."""
+    """Return the pieces that do not fit the position of most hinted pieces on their board."""
     bases: dict[str, list[float]] = {}
     for piece, hint in lanes.items():
         bases.setdefault(hint.board, []).append(base(piece, hint))
@@ -193,7 +199,7 @@ def _finding(place: tuple[str, ...], message: str, name: str) -> Finding:
         level="note",
         pointer=pointer_to(*place),
         message=message,
-        why="A hint changes how a plan is drawn, not what is true of it.",
-        fix="Take the hint out, or give another number.",
+        why="A hint changes only the drawing. The drawing never covers tracks to follow a hint.",
+        fix="Remove the hint, or give it another number.",
         path=(name,),
     )

@@ -1,8 +1,9 @@
-"""How high each piece is drawn: lanes, counted from the top.
+"""The lane of each piece, counted from the top: its height on the drawing.
 
-What is minimised: bends at points (a bend of the normal road costs more than one of the other),
-bends at crossings, the height, and how far the two sides of a cut are apart; each weighed as below.
-What must hold: what is above is above, a lane or more apart; legs go to their own hand.
+The search minimises a weighted sum: bends at points (more for the normal leg), bends at crossings,
+the height of the drawing, and the distance between the two sides of a cut. Two conditions are
+strict: the order from top to bottom stays, with at least one lane between pieces; and each leg of
+points leaves to its own hand.
 """
 
 from __future__ import annotations
@@ -11,19 +12,19 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.hints import Hint
-from trappoint.drawing.solving import PlacementProblem, solve
+from trappoint.drawing.placement_problem import PlacementProblem, solve
 
 if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph, Node
-    from trappoint.drawing.ordering import DrawingOrder
+    from trappoint.drawing.vertical_order import DrawingOrder
     from trappoint.model.layout import Layout
 
 NORMAL, REVERSE, ACROSS, CUT, ROAD, HEIGHT = 3.0, 2.0, 1.5, 0.4, 0.3, 0.35
-"""What a lane's height of bending costs at a leg that lies normal, at another leg, at a crossing,
-between the sides of a cut, at a turntable; and what a lane more costs."""
+"""Prices for each lane of height: of a bend at a normal leg, at another leg, at a crossing; between
+the sides of a cut; at a turntable; of the whole drawing."""
 
 HINT = 50.0
-"""What it costs for each lane that a track is not where the plan asks for it: more than bends."""
+"""The price for each lane between a track and its hint: higher than that of bends."""
 
 NARROW = 0.25
 """The least distance of a slanting piece from its neighbours, in lanes."""
@@ -49,7 +50,7 @@ class Lanes:
 
 
 def find_slanting(graph: Graph, layout: Layout) -> list[bool]:
-    """Tell of each piece whether it may be drawn as one slant: the road of a crossover."""
+    """Return for each piece whether it may be drawn as one slant, as in a crossover."""
     busy = {track for platform in layout.platforms.values() for track in platform.tracks}
     busy |= {head.track for signal in layout.signals.values() for head in signal.heads}
     busy |= {t.id for t in layout.tracks.values() if t.stand or t.lane is not None}
@@ -145,7 +146,7 @@ def _price(
         for piece in legs:
             leg = graph.pieces[piece].left_leg if toe_left else graph.pieces[piece].right_leg
             problem.price(NORMAL if leg == normal else REVERSE, toe, numbers[piece])
-            if leg == "middle":  # or two legs would lie over each other
+            if leg == "middle":  # else two legs would overlap
                 problem.at_least(toe, numbers[piece], 0)
                 problem.at_least(numbers[piece], toe, 0)
         problem.at_least(numbers[legs[0]], toe, 0) if legs else None
@@ -172,7 +173,7 @@ def _price_cuts(problem: PlacementProblem, graph: Graph, numbers: list[int]) -> 
 
 
 def _price_hints(problem: PlacementProblem, hints: dict[int, Hint], numbers: list[int]) -> None:
-    """Put a price on lanes other than those that the plan asks for."""
+    """Add a price for each lane between a track and its hint."""
     levels: dict[Hint, int] = {}
     for hint in sorted(set(hints.values())):
         level = levels[hint] = problem.number(whole=True)

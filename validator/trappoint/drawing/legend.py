@@ -1,4 +1,4 @@
-"""The signs of the drawing, each with what it means: only those that this plan has."""
+"""The legend of the diagram: each sign that the plan uses, with its meaning."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ WIDE, HIGH = 54.0, 26.0
 
 
 def legend(layout: Layout) -> list[tuple[str, str]]:
-    """Return signs, each a small SVG, and what they mean."""
+    """Return each sign as a small SVG, with its meaning."""
     return list(_signs(layout))
 
 
@@ -40,7 +40,7 @@ def _signal_signs(layout: Layout) -> Iterator[tuple[str, str]]:
         base = tag("rect", x=11, y=17, width=6, height=6, fill=PAPER, stroke=INK)
         yield (
             _sign(_rail([(4, 20), (50, 20)]) + foot + base),
-            "here trains obey the arms that are named, whose post stands beside another track",
+            "stop here for the named arms; their post is beside another track",
         )
 
 
@@ -50,7 +50,7 @@ def _element_signs(layout: Layout) -> Iterator[tuple[str, str]]:
             _sign(
                 _rail([(4, 18), (50, 18)]) + _rail([(24, 13.3), (32, 4)]),
             ),
-            "points, drawn as they usually lie: the road that they lie against begins after a gap",
+            "points in their normal lie; a gap marks the other leg",
         )
     slips = [c for c in layout.crossings.values() if c.kind != "diamond"]
     if layout.crossings:
@@ -59,7 +59,7 @@ def _element_signs(layout: Layout) -> Iterator[tuple[str, str]]:
         link = path([(18, 13), (27, 11.5), (35, 5)], stroke=INK, stroke_width="1.6", fill="none")
         yield (
             _sign(_rail([(4, 13), (50, 13)]) + _rail([(16, 24), (38, 2)]) + link),
-            "slip: the short line links two roads of the crossing",
+            "slip: the short line joins two roads of the crossing",
         )
 
 
@@ -85,7 +85,7 @@ def _place_signs(layout: Layout) -> Iterator[tuple[str, str]]:
         shade = tag("rect", x=4, y=3, width=46, height=20, rx=10, fill=SHADE)
         yield (
             _sign(shade + _rail([(8, 13), (46, 13)])),
-            ("yard: one engine at a time, under hand signals"),
+            "yard: one engine at a time, by hand signals",
         )
     if layout.turntables:
         table = tag("circle", cx=27, cy=13, r=9, fill=PAPER, stroke=INK, stroke_width="1.8")
@@ -94,7 +94,7 @@ def _place_signs(layout: Layout) -> Iterator[tuple[str, str]]:
 
 def _joints(names: list[str]) -> Iterator[tuple[str, str]]:
     rail = _rail([(4, 13), (50, 13)])
-    # Where boards meet, the joint is called by both: BOARD:EDGE+BOARD:EDGE.
+    # The id of a joint between boards names both: BOARD:EDGE+BOARD:EDGE.
     if any(":" not in name for name in names):
         tick = path([(27, 8), (27, 18)], stroke=INK, stroke_width="1.4")
         yield _sign(rail + tick), "joint of two tracks, or of two boards"

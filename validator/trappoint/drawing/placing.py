@@ -1,8 +1,9 @@
-"""Where everything stands: heights of lanes, then places from left to right.
+"""Coordinates of the drawing: heights of lanes, then places from left to right.
 
-Each lane owns a band above and below its rails, as high as what stands there; bands never overlap.
-From left to right, things that share a lane keep the order of the sweep. What is minimised is the
-length of all pieces (slants most, so that they keep their angle) and the width of the whole.
+Each lane has a band above and below its rails, as high as its items; bands never overlap. From left
+to right, things that share a lane keep the order of the sweep. The search minimises the length of
+all pieces and the width of the drawing. Slants have the highest price, so that they keep their
+angle.
 """
 
 from __future__ import annotations
@@ -14,8 +15,8 @@ from trappoint.drawing.contents import GAP, ID_SIZE, Side
 from trappoint.drawing.drawn_places import SLOPE, DrawnPlaces, Label
 from trappoint.drawing.geometry import Box, box_meets_line
 from trappoint.drawing.hints import ask_for_order
-from trappoint.drawing.narrowing import Needs, find_needs, heights_for
-from trappoint.drawing.solving import PlacementProblem, solve
+from trappoint.drawing.lane_heights import Needs, find_needs, heights_for
+from trappoint.drawing.placement_problem import PlacementProblem, solve
 from trappoint.drawing.text_width import shortened, width_of
 
 if TYPE_CHECKING:
@@ -23,30 +24,30 @@ if TYPE_CHECKING:
     from trappoint.drawing.graph import DrawnPiece, Graph, Node
     from trappoint.drawing.hints import Hint
     from trappoint.drawing.lanes import Lanes
-    from trappoint.drawing.ordering import DrawingOrder
+    from trappoint.drawing.vertical_order import DrawingOrder
     from trappoint.model.layout import Layout
 
 SIDES: tuple[Side, Side] = ("above", "below")
 
 AIR, MIN_BAND = 8.0, 9.0
-"""The room between bands, and the least band."""
+"""The room between bands, and the least height of a band, in drawing units."""
 
 ROUNDS = 8
-"""How often lanes are drawn closer together, where what stands in them leaves room."""
+"""The number of rounds that bring lanes closer together."""
 
 OUTSIDE = ("edge", "cut", "open")
-"""The kinds of node that are named beyond the end of the line."""
+"""The kinds of node whose name is beyond the end of the line."""
 
 SLANT, PLAIN, ENDING, TO_EDGE, AT_BORDER, WIDTH = 6.0, 1.0, 1.6, 0.2, 0.6, 0.2
-"""What a unit of length costs: of a slant, of other pieces, of pieces to a buffer or an edge; a
-unit between an edge and the border of the drawing; a unit of width."""
+"""Prices for each unit of length: of a slant, of other pieces, of pieces to a buffer or an edge, of
+the room between an edge and the border; and of width."""
 
 LONGER = 1.1
-"""How much wider a piece is for the square root of each millimetre of its length."""
+"""The extra width of a piece, for each unit of the square root of its length in millimetres."""
 
 
 class Placer:
-    """Places one drawing."""
+    """The placement of one drawing."""
 
     def __init__(
         self,
@@ -65,7 +66,7 @@ class Placer:
         self._set_heights(self._heights())
 
     def place(self) -> DrawnPlaces:
-        """Place everything."""
+        """Return the coordinates of all nodes, pieces and items."""
         radii = {
             node.index: self._radius(node.index)
             for node in self.graph.nodes
@@ -158,7 +159,7 @@ class Placer:
         return Label(text, left, top, width, 12)
 
     def _crossing_label(self, node: Node, text: str, width: float) -> Label:
-        """Put the name where no road goes."""
+        """Return the label of a node, on a side without a road."""
         own = self.lanes.of_node[node.index]
         rays = []
         for pieces, way in ((node.ins, -1), (node.outs, 1)):
@@ -178,7 +179,7 @@ class Placer:
         return Label(text, -width / 2, -30, width, 12)
 
     def _far(self, piece: int, node: int) -> float:
-        """Return the lane to which a piece goes from a node."""
+        """Return the lane that a piece reaches from a node."""
         if not self.lanes.slanting[piece]:
             return self.lanes.of_piece[piece]
         own = self.graph.pieces[piece]
@@ -193,7 +194,7 @@ class Placer:
     # --- from left to right
 
     def _slant(self, piece: int, node: int) -> float:
-        """Return how wide the slant of a piece is at a node; below 0 is upwards."""
+        """Return the width of a piece's slant at a node; negative if it rises."""
         if self.graph.nodes[node].kind == "bend":
             return 0.0
         rise = self.rails[piece] - self.node_y[node]
@@ -203,7 +204,7 @@ class Placer:
         return rise * SLOPE
 
     def _run(self, piece: int, node: int) -> float:
-        """Return how far from a node a piece comes to its lane."""
+        """Return the distance from a node at which a piece reaches its lane."""
         own = self.graph.nodes[node]
         if own.kind != "turntables":
             return abs(self._slant(piece, node))
@@ -212,7 +213,7 @@ class Placer:
         return max([*(abs(self._slant(p, node)) for p in fan), self._radius(node)])
 
     def reach(self, piece: DrawnPiece, node: int, side: Side) -> float:
-        """Return how far from a node nothing may stand on one side of a piece."""
+        """Return the distance from a node that must stay empty on one side of a piece."""
         own = self._slant(piece.index, node)
         away = self._run(piece.index, node) + (4.0 if own else 6.0)
         kind = self.graph.nodes[node].kind
@@ -280,7 +281,7 @@ class Placer:
         return [round(x, 2) for x in solve(problem)[: len(self.graph.nodes)]]
 
     def _keep_order(self, problem: PlacementProblem) -> None:
-        """Let what shares a lane keep its order."""
+        """Keep the order of things that share a lane."""
         when: dict[int, int] = {}
         for part in self.order.parts:
             for node in part.sequence:
@@ -312,7 +313,7 @@ class Placer:
         if node.kind in ("buffer", *OUTSIDE):
             under, over = max(under, 6.0), max(over, 6.0)
         now = when[node.index]
-        # Where a node ends pieces, what comes next to them is none of its neighbours' business.
+        # A node that ends pieces separates its neighbours.
         ends = frozenset([node.index])
         return _Thing(low, high, node.index, node.index, under, over, now, now, ends)
 
@@ -356,7 +357,7 @@ class Placer:
         return spans
 
     def _stretch(self, piece: DrawnPiece, side: Side, left: float, right: float) -> None:
-        """Let platforms take the room that is free on their side."""
+        """Widen platforms into the free room on their side."""
         items = self.contents[piece.index].on(side)
         for number, item in enumerate(items):
             if item.kind != "platform":
@@ -367,16 +368,16 @@ class Placer:
 
 
 class _Thing(NamedTuple):
-    """Something that takes lanes from one place to another."""
+    """The lanes and the steps of the sweep that a node or piece takes."""
 
     top: float
     bottom: float
     left: int
     right: int
     under: float
-    """How far it reaches to the left of its left node."""
+    """The distance that it reaches to the left of its left node."""
     over: float
     first: int
-    """When the sweep comes to it, and when it leaves it."""
+    """The steps at which the sweep reaches it and leaves it."""
     last: int
     ends: frozenset[int]

@@ -1,4 +1,4 @@
-"""A road as the diagram shows it: what it runs over, how points lie, which arms are off."""
+"""From a road to its highlight on the diagram: its things, lies of points, arms that are off."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 def light(road: Road, layout: Layout) -> Lit | None:
-    """Return what the diagram shows of a road: its last order; None if there is none."""
+    """Return the highlight of a road's last order; None for a road without orders."""
     if not road.orders:
         return None
     order = road.orders[-1]

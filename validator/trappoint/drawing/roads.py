@@ -1,4 +1,4 @@
-"""What a page needs to light up an arm's road: which arms run over what, and with which lies."""
+"""The roads of all arms on the drawing, so that a page can light them up."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ Thing = tuple[str, str]
 
 
 class Lit(NamedTuple):
-    """A road that is shown as it is set: what it runs over, how points lie, which arms are off."""
+    """A road to show as set: its things, the lies of its points, its arms that are off."""
 
     things: frozenset[Thing]
     """Everything that the road runs over."""
     lies: Mapping[str, frozenset[str]]
-    """From the points on it to the legs that it leads over, besides the toe."""
+    """From the points of the road to the legs that it uses, without the toe."""
     off: frozenset[str]
     """The arms that are off for it."""
 
@@ -35,31 +35,31 @@ class RoadsDrawn:
 
     over: dict[Thing, list[str]] = field(default_factory=dict)
     lies: dict[Thing, list[str]] = field(default_factory=dict)
-    """For switches, ``ARM:LIE`` of each of these arms."""
+    """From a switch to ``ARM:LIE`` of each arm that needs it."""
     tracks: dict[str, list[str]] = field(default_factory=dict)
     """From each arm to the tracks of its road."""
     points: dict[str, list[str]] = field(default_factory=dict)
-    """From each arm to ``SWITCH:LIE`` of all that its roads need."""
+    """From each arm to ``SWITCH:LIE`` for every switch of its roads."""
     excludes: dict[str, list[str]] = field(default_factory=dict)
     """From each arm to the arms that may never be off with it."""
     sometimes: dict[str, list[str]] = field(default_factory=dict)
     """From each arm to the arms that may not be off with it in certain lies."""
     meaning: dict[str, str] = field(default_factory=dict)
     lit: Lit | None = None
-    """A road that is shown as it is set."""
+    """A road to show as set; None for none."""
 
     def is_lit(self, thing: Thing) -> bool:
-        """Return whether the road that is shown runs over a thing."""
+        """Return whether the lit road runs over a thing."""
         return self.lit is not None and thing in self.lit.things
 
     def lit_leg(self, points: str, leg: str) -> bool:
-        """Return whether the road that is shown leads over a leg of points."""
+        """Return whether the lit road runs over a leg of points."""
         if not self.is_lit(("points", points)) or self.lit is None:
             return False
         return leg == "toe" or leg in self.lit.lies.get(points, ())
 
     def is_off(self, arm: str) -> bool:
-        """Return whether an arm is off for the road that is shown."""
+        """Return whether an arm is off for the lit road."""
         return self.lit is not None and arm in self.lit.off
 
 
@@ -101,7 +101,7 @@ def _add_route(layout: Layout, roads: RoadsDrawn, arm: str, route: RouteEntry) -
 
 
 def _elements(layout: Layout, tracks: tuple[str, ...]) -> Iterator[Thing]:
-    """Yield the elements at which tracks of a road meet that follow each other."""
+    """Yield the element between each two neighbouring tracks of a road."""
     met = [_met(layout, track) for track in tracks]
     for one, other in pairwise(met):
         for thing in one:

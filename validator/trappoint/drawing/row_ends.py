@@ -1,8 +1,9 @@
-"""Where a row ends: which tracks are parted so that a long drawing can go on in the next row.
+"""The ends of rows: the tracks to cut so that a long drawing continues in the next row.
 
-A row need not end along a straight line. Each node goes either into this row or into the next, what
-is to its right with it; of all ways to do that, the one is taken that parts the fewest tracks and
-leaves the row long: a least cut of a network. A track is parted where nothing stands beside it.
+The end of a row need not be a straight line. Each node goes into this row or into the next one, and
+the nodes to its right go with it. The search takes the division that cuts the fewest tracks and
+leaves the least of the row empty; it is a minimum cut of a flow network (``convex_descent``).
+Tracks are cut only beside free rail.
 """
 
 from __future__ import annotations
@@ -21,12 +22,11 @@ if TYPE_CHECKING:
     from trappoint.drawing.sketch import Sketch
 
 AROUND = 36.0
-"""The room for the letter beyond the end of a parted track."""
+"""The room for the letter beyond the end of a cut track."""
 
 CLEAR, BESIDE, AGAIN, SHORT = 6.0, 1.0, 90.0, 3.0
-"""How much of a track must be free for it to be parted, and how far from the foot of a signal; how
-far apart a track is parted twice; what a row costs that is as short as it may be, in tracks
-parted."""
+"""The free length of a track that a cut needs; its distance from the foot of a signal; the distance
+of two cuts of a track; the price of the shortest allowed row, in cut tracks."""
 
 ATTEMPTS = 12
 
@@ -35,22 +35,22 @@ class Fold(NamedTuple):
     """The end of a row."""
 
     beyond: frozenset[int]
-    """The nodes that go on in the next row, or in one below it."""
+    """The nodes in the next row or in a later one."""
     cuts: dict[int, float]
-    """For each piece that is parted, where."""
+    """From each piece to cut to the place of the cut."""
 
 
 def middle_of(item: Item) -> float:
-    """Return where the middle of a thing stands from left to right."""
+    """Return the middle of an item, from left to right."""
     return item.x + item.width / 2
 
 
 def find_fold(
     drawing: Sketch, rows: list[int], before: list[Fold], zone: tuple[float, float]
 ) -> Fold | None:
-    """Find where the last row so far best ends, with its end in a zone; None if it cannot.
+    """Return the best end of the last row within a zone; None if there is none.
 
-    ``rows`` says in which row each node is after the folds ``before``.
+    ``rows`` holds the row of each node after the folds ``before``.
     """
     own = [node for node, row in enumerate(rows) if row == len(before)]
     since = {piece: x for one in before for piece, x in one.cuts.items()}
@@ -113,7 +113,7 @@ def _least_cut(
 
 
 def _place(drawing: Sketch, piece: DrawnPiece, low: float, high: float) -> float | None:
-    """Return where a piece is parted: between what stands beside it, as far right as it may be."""
+    """Return the place to cut a piece: between its items, as far right as possible."""
     line, rail = drawing.lines[piece.index], drawing.places.rails[piece.index]
     level = [x for x, y in line if abs(y - rail) < 0.01]
     low, high = max(low, min(level)), min(high, max(level))
@@ -133,7 +133,7 @@ def _place(drawing: Sketch, piece: DrawnPiece, low: float, high: float) -> float
 
 
 def _taken(item: Item) -> tuple[float, float]:
-    """Return from where to where nothing is parted beside a thing: not hard by a signal's foot."""
+    """Return the left and right limits of the zone without cuts beside an item."""
     start, stop = item.x, item.x + item.width
     if item.kind == "signal" and item.to_right:
         start -= BESIDE
@@ -143,7 +143,7 @@ def _taken(item: Item) -> tuple[float, float]:
 
 
 def _clashes(drawing: Sketch, own: list[int], fold: Fold, piece: int) -> bool:
-    """Return whether the letter at either end of a parted piece would lie over something."""
+    """Return whether the letter at either end of a cut piece would cover something."""
     x, rail = fold.cuts[piece], drawing.places.rails[piece]
     here = [node for node in own if node not in fold.beyond]
     graph = drawing.graph
@@ -187,7 +187,7 @@ def _covers(
 
 
 def _kept(drawing: Sketch, piece: int, x: float | None, is_left: bool) -> list[Point]:
-    """Return the part of a piece's line on one side of where it is parted."""
+    """Return the part of a piece's line on one side of its cut."""
     line = drawing.lines[piece]
     if x is None:
         return line

@@ -6,15 +6,15 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import add_names, find_contents
-from trappoint.drawing.cutting import cut_ovals
-from trappoint.drawing.folding import fold
 from trappoint.drawing.geometry import Box, box_meets_line, crossed, lines_of
 from trappoint.drawing.graph import build_graph
 from trappoint.drawing.hints import find_hints, unfollowed
 from trappoint.drawing.lanes import Lanes, find_lanes, find_slanting
-from trappoint.drawing.ordering import DrawingOrder, order_pieces
+from trappoint.drawing.long_plans import fold
+from trappoint.drawing.oval_cuts import cut_ovals
 from trappoint.drawing.placing import Placer
 from trappoint.drawing.slant_names import name_slants
+from trappoint.drawing.vertical_order import DrawingOrder, order_pieces
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -41,28 +41,28 @@ class Sketch:
     lines: list[list[Point]]
     marks: Marks
     rows: list[tuple[list[int], list[int]]] = field(default_factory=list)
-    """The pieces and the nodes of each row, where the drawing was folded."""
+    """The pieces and the nodes of each row; empty for a drawing in one row."""
     shown: tuple[list[int], list[int]] | None = None
-    """The pieces and nodes that are to be written; None for all."""
+    """The pieces and nodes to write; None for all."""
     slant_names: dict[int, SlantName] = field(default_factory=dict)
-    """The names of tracks that are drawn as one slant, by their pieces."""
+    """From a piece to the name of its track, for tracks drawn as one slant."""
     unfollowed: list[Finding] = field(default_factory=list)
-    """What is to be said of hints that could not be followed."""
+    """A finding for each hint that the drawing ignores."""
 
     def pieces(self) -> list[DrawnPiece]:
-        """Return the pieces that are to be written."""
+        """Return the pieces to write."""
         if self.shown is None:
             return self.graph.pieces
         return [self.graph.pieces[piece] for piece in self.shown[0]]
 
     def nodes(self) -> list[Node]:
-        """Return the nodes that are to be written."""
+        """Return the nodes to write."""
         if self.shown is None:
             return self.graph.nodes
         return [self.graph.nodes[node] for node in self.shown[1]]
 
     def sheets(self, highest: float) -> list[Sketch]:
-        """Spread the rows over sheets of this height; one sheet holds one row at least."""
+        """Spread the rows over sheets of this height, at least one row to a sheet."""
         groups: list[tuple[list[int], list[int]]] = []
         top = 0.0
         for pieces, nodes in self.rows:
@@ -77,11 +77,11 @@ class Sketch:
 
     @property
     def crossings(self) -> int:
-        """The places at which tracks are drawn over each other that do not cross in the plan."""
+        """The number of places at which the drawing crosses tracks that the plan does not."""
         return self.order.crossings
 
     def items(self) -> list[tuple[int, Item]]:
-        """Return everything that stands along pieces, each with its piece."""
+        """Return every item beside a piece, with the index of its piece."""
         return [
             (piece.index, item)
             for piece in self.pieces()
@@ -152,8 +152,8 @@ def sketch(
 ) -> Sketch:
     """Find all places and lines of the drawing of a plan.
 
-    ``widest``: how wide a row may be before the drawing is folded (default: as wide as it comes).
-    Anything may be wrong with the plan; what can be drawn, is.
+    ``widest`` limits the width of a row (default: one row of any width). A plan with errors raises
+    nothing: the drawing shows the parts that it understands.
     """
     marks = marks or {}
     graph = build_graph(layout)
@@ -175,20 +175,20 @@ def sketch(
 
 
 def _widths(graph: Graph, layout: Layout) -> list[float]:
-    """Tell of each piece how wide it will be, more or less."""
+    """Return an estimate of the width of each piece."""
     contents = find_contents(graph, layout, find_slanting(graph, layout), {})
     return [40.0 + max(content.width("above"), content.width("below")) for content in contents]
 
 
 def _misfits(found: Sketch, slanting: list[bool]) -> set[int]:
-    """Return the slants that lie across something, or leave the name of a crossing no room."""
+    """Return the slants that cover something, or leave no room for the name of a crossing."""
     graph, lines, boxes = found.graph, found.lines, found.boxes()
     across = {p for pair in crossed(graph, lines) for p in pair}
     across |= {p for p, line in enumerate(lines) if any(box_meets_line(b, line) for b in boxes)}
     for piece in graph.pieces:
         ends = sorted(found.lanes.of_node[node] for node in (piece.left, piece.right))
         if not ends[0] <= found.lanes.of_piece[piece.index] <= ends[1]:
-            across.add(piece.index)  # it would have to come back from its far side
+            across.add(piece.index)  # the slant would have to turn back
     for node in graph.nodes:
         label = found.places.labels[node.index]
         if node.kind == "crossings" and label is not None:

@@ -1,6 +1,6 @@
-"""The names of tracks that are drawn as one slant: beside it, or at the end of a fine line to it.
+"""The names of tracks drawn as one slant: beside the slant, or at the end of a fine line to it.
 
-They are put where there is room once all else has its place, so that nothing moves for them.
+They take free room after everything else has its place, so nothing moves for them.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ HIGH, BESIDE = 11.0, 11.0
 """The height of a name; how far beside its slant its middle stands."""
 
 SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
-"""Where along a slant a place for its name is sought."""
+"""The shares of a slant's length at which to try its name, the best first."""
 
 FAR = tuple(
     (away, round(away * rise))
     for away in (16, 28, 44, 64, 90, 120)
     for rise in (-0.6, 0.6, -0.3, 0.3, 0, -1.0, 1.0, -1.6, 1.6)
 )
-"""How far from a slant its name is sought where there is no room beside it, the nearest first."""
+"""Offsets from a slant at which to try its name if no place beside it is free, nearest first."""
 
 
 class SlantName(NamedTuple):
@@ -38,11 +38,11 @@ class SlantName(NamedTuple):
     text: str
     box: Box
     leader: tuple[Point, Point] | None
-    """From the slant to the name, where the name stands away from it."""
+    """The fine line from the slant to a distant name; None for a name beside it."""
 
 
 def name_slants(drawing: Sketch) -> dict[int, SlantName]:
-    """Find a place for the name of each track that has no level piece; all that have one."""
+    """Return the names of tracks without a level piece, for each that has a free place."""
     level = {p.track for p in drawing.graph.pieces if not drawing.lanes.slanting[p.index]}
     pieces = [p.index for p in drawing.graph.pieces]
     taken = drawing.reaches([], [node.index for node in drawing.graph.nodes])

@@ -1,8 +1,8 @@
-"""The drawing as SVG: one picture that needs nothing else.
+"""The drawing as SVG: one self-contained picture.
 
-A page lights up an arm by one call each: ``[data-road-of~="1L"]`` selects the arm itself and every
-track, points, crossing and turntable of its road; ``[data-excluded-by~="1L"]`` the arms that may
-never be off with it. ``data-lies`` of points says, for each arm, how they must lie.
+A page lights up an arm with two selectors: ``[data-road-of~="1L"]`` selects the arm and every
+track, points, crossing and turntable of its road; ``[data-excluded-by~="1L"]`` selects the arms
+that may never be off with it. ``data-lies`` of points holds, for each arm, how they must lie.
 """
 
 from __future__ import annotations
@@ -56,12 +56,12 @@ def write_svg(
     taken: set[str] | None = None,
     lit: Lit | None = None,
 ) -> str:
-    """Write a drawing as one SVG element.
+    """Return a drawing as one SVG element.
 
-    ``table`` lets every arm say what it means and light its road; ``marked`` are findings to be
-    listed beneath; ``prefix`` stands before every id, for pages with several drawings; ``least`` is
-    how wide it is at least; ``taken`` are the ids that other sheets of it have, and is added to;
-    ``lit`` is a road that is shown as it is set.
+    ``table`` gives every arm its meaning and its road; ``marked`` holds the findings to list below;
+    ``prefix`` begins every id, for pages with several drawings; ``least`` is the least width;
+    ``taken`` holds the ids of the other sheets, and gains the new ones; ``lit`` is a road to show
+    as set.
     """
     roads = find_roads(drawing.layout, table)
     roads.lit = lit
@@ -120,7 +120,7 @@ def _describe(drawing: Sketch) -> str:
     layout = drawing.layout
     arms = sum(1 for _ in layout.arms())
     return (
-        f"Schematic, not to scale: up ends on the left, down ends on the right. "
+        f"Track diagram, not to scale: up is on the left, down is on the right. "
         f"{len(layout.tracks)} tracks, {len(layout.points)} points, {len(layout.signals)} signals "
         f"with {arms} arms. {CAUTION_SHORT}"
     )
@@ -132,7 +132,7 @@ def _sorted_nodes(drawing: Sketch) -> list[Node]:
 
 
 def _foot(marked: Marked | None, left: float, top: float, width: float) -> tuple[str, float]:
-    """Write what stands beneath: findings, and the caution."""
+    """Return the lines below the diagram (findings, caution), and the height of the last one."""
     drawn, y = [], top
     for number, finding in marked.numbered if marked else ():
         first = True
@@ -151,7 +151,7 @@ def _foot(marked: Marked | None, left: float, top: float, width: float) -> tuple
 
 
 def _free(taken: set[str], name: str) -> str:
-    """Return an id that no other sheet of the drawing has: what is parted is there twice."""
+    """Return an id that no other sheet uses: a track with a cut is on two sheets."""
     part, free = 1, name
     while free in taken:
         part += 1
@@ -190,7 +190,7 @@ def _yards(drawing: Sketch, prefix: str, taken: set[str]) -> str:
             continue
         name = yard.name or yard.id
         drawn.append(
-            group("yard", shade, title=f"Yard {name}: one engine at a time, under hand signals",
+            group("yard", shade, title=f"Yard {name}: one engine at a time, by hand signals",
                   id=_free(taken, f"{prefix}yard-{yard.id}"), data_yard=yard.id)
         )  # fmt: skip
     return "\n".join(drawn)
@@ -259,7 +259,7 @@ def _tracks(drawing: Sketch, roads: RoadsDrawn, prefix: str, taken: set[str]) ->
 
 
 def _arrow(drawing: Sketch, piece: int) -> str:
-    """Draw the one way that trains run, where they run one way only."""
+    """Draw an arrow on a piece with trains in one direction only."""
     own = drawing.graph.pieces[piece]
     track = drawing.layout.tracks[own.track]
     if track.running == "both" or drawing.lanes.slanting[piece]:
@@ -276,7 +276,7 @@ def _arrow(drawing: Sketch, piece: int) -> str:
 
 
 def _free_spot(drawing: Sketch, piece: int, left: float, right: float) -> float:
-    """Return the middle of the longest bit of a piece without the foot of a signal."""
+    """Return the middle of the longest part of a piece without the foot of a signal."""
     content = drawing.places.contents[piece]
     feet = sorted(
         foot_of(item)

@@ -14,8 +14,8 @@ _ESCAPES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;",
 INK, PAPER, SHADE, STONE, RED, YELLOW, BLUE = (
     "#111", "#fff", "#e4e4e4", "#f3efe6", "#c22a1f", "#f2c230", "#1a56b0"
 )  # fmt: skip
-"""Ink and paper; the shade of yards and the stone of platforms; what stop arms and distant arms are
-painted with; a road that is set, which is thicker too. Nothing is told by colour alone."""
+"""The colours of ink and paper, yards, platforms, stop arms, distant arms and a lit road. Shape or
+thickness always carries the same meaning as a colour."""
 
 
 def safe(text: str) -> str:
@@ -62,7 +62,7 @@ def path(line: Iterable[Point], **attributes: object) -> str:
 
 
 def words(text: str, x: float, y: float, size: float, **attributes: object) -> str:
-    """Write a text: numbers of findings, which stand in square brackets at its end, in bold."""
+    """Return a text element; the numbers of findings in brackets at its end are bold."""
     bare, bracket, rest = text.partition(" [")
     inner = safe(bare)
     if bracket:
@@ -72,5 +72,5 @@ def words(text: str, x: float, y: float, size: float, **attributes: object) -> s
 
 
 def group(kind: str, inner: str, *, title: str, **attributes: object) -> str:
-    """Write a group with a title that a pointer or a screen reader tells."""
+    """Return a group with a title, for tooltips and screen readers."""
     return tag("g", f"{tag('title', safe(title))}{inner}", class_=kind, **attributes)

@@ -1,9 +1,9 @@
-"""The signs of the trade: signals, points, buffers, turntables, as signal-box diagrams have them.
+"""The symbols of signals, in the manner of signal-box diagrams.
 
-A signal lies along the rails as its driver sees it when he looks ahead: the post points the way
-that the train runs, dolls stand side by side from his left to his right, and arms point to his
-left. A stop arm has a square end, a distant arm a fishtail, a calling-on or shunt arm is short, a
-disc is round with a bar.
+A signal is drawn lying beside the rails, as its driver sees it when he looks ahead. The post points
+in the direction of the train, the dolls follow from his left to his right, and the arms point to
+his left. A stop arm has a square end, a distant arm a fishtail; a calling-on or shunt arm is short;
+a disc is round, with a bar.
 """
 
 from __future__ import annotations
@@ -120,7 +120,7 @@ def _arm(
     title = f"Arm {arm.id} ({kind}). {roads.meaning.get(arm.id, '')}".strip()
     excluded_by = sorted(a for a, others in roads.excludes.items() if arm.id in others)
     if roads.is_off(arm.id):
-        # Off: an arm is turned towards the rails of its trains, a light shows so by its title.
+        # An arm that is off slopes towards the rails; for a light only the title changes.
         title = f"Off: {title}"
         shape = tag("g", shape, class_="off", transform=f"rotate({45 * way} {num(x)} {num(y)})")
     return group(

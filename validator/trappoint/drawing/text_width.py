@@ -1,7 +1,7 @@
-"""How wide a text is, before anyone knows in which fonts it will be shown.
+"""Widths of texts, for any font that the reader's machine may use.
 
-The widths are those of DejaVu Sans, the widest of the fonts that the drawing asks for, so that a
-text takes no more room in any of them than was left for it.
+The widths are those of DejaVu Sans, the widest of the fonts that the drawing names, so that a text
+fits its room in each of them.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ def width_of(text: str, size: float, *, bold: bool = False) -> float:
 
 
 def shortened(text: str, most: int = 48) -> str:
-    """Return a text that fits where a name is written, cut with dots where it is long."""
+    """Return a name in one line, cut to ``most`` characters with an ellipsis."""
     clean = " ".join("".join(c if c.isprintable() else " " for c in text).split())
     return clean if len(clean) <= most else clean[: most - 1].rstrip() + "…"
 

@@ -1,1 +1,1 @@
-"""What is derived from one plan, each fact once."""
+"""The facts derived from one plan, each derived once."""

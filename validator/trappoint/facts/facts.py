@@ -1,4 +1,4 @@
-"""Everything that is derived from a plan, each fact once and only when it is asked for."""
+"""The facts derived from a plan: each is derived once, on first use."""
 
 from __future__ import annotations
 
@@ -22,14 +22,14 @@ if TYPE_CHECKING:
     from trappoint.model.settings import Settings
     from trappoint.operation.sessions import SessionResult
     from trappoint.topology.links import Link
-    from trappoint.topology.network import Network
+    from trappoint.topology.network import Network, Place
     from trappoint.topology.orientation import Parity
     from trappoint.verdict.free_runs import FreeMoves, FreeRun
     from trappoint.verdict.verdict import Verdict
 
 
 class Facts:
-    """The facts of one plan. Rules read them; nothing here judges but ``verdict``."""
+    """The facts of one plan, for rules and reports to read. Only ``verdict`` judges the plan."""
 
     def __init__(
         self, layout: Layout, settings: Settings = DEFAULTS, assembly: Assembly | None = None
@@ -37,11 +37,11 @@ class Facts:
         self.layout = layout
         self.settings = settings
         self.assembly = assembly
-        """How the plan was put together from others; None for one that was not."""
+        """How the plan was assembled from boards, None for a plan without boards."""
 
     @cached_property
     def names(self) -> Names:
-        """What people call the things of the plan."""
+        """The names that people use for the things of the plan."""
         from trappoint.model.names import Names
 
         return Names(self.layout)
@@ -55,7 +55,7 @@ class Facts:
 
     @cached_property
     def together(self) -> LeverGroups:
-        """Which switches one lever moves."""
+        """The groups of points and slips that are worked together."""
         from trappoint.interlocking.routes import group_switches
 
         return group_switches(self.layout, self.network)
@@ -69,14 +69,14 @@ class Facts:
 
     @cached_property
     def assignment(self) -> Assignment:
-        """Which arm speaks for which routes."""
+        """The routes for which each arm gives leave."""
         from trappoint.interlocking.arms import assign_routes
 
         return assign_routes(self.network.layout, self.network, self.routes)
 
     @cached_property
     def conflicts(self) -> list[tuple[ArmConflict, ...]]:
-        """For every arm that gives leave the arms that it conflicts with."""
+        """The conflicts of each arm, by its number."""
         from trappoint.interlocking.conflicts import derive_conflicts
 
         return derive_conflicts(
@@ -89,7 +89,7 @@ class Facts:
 
     @cached_property
     def free_moves(self) -> FreeMoves:
-        """What a train may do that runs freely, trap points that guard against it lying normal."""
+        """The moves of a train that runs freely, with the guarding trap points normal."""
         from trappoint.verdict.free_runs import FreeMoves
 
         guards: dict[int, str] = {}
@@ -108,7 +108,7 @@ class Facts:
 
     @cached_property
     def _derived_distants(self) -> DerivedDistants | None:
-        """The distants, and whether all could be derived; None for a plan that has none."""
+        """The distants, and whether any were left out; None for a plan without distants."""
         if not any(arm.kind == "distant" for arm in self.layout.arms()):
             return None
         from trappoint.interlocking.distants import derive_distants
@@ -117,22 +117,22 @@ class Facts:
 
     @property
     def distants(self) -> list[Distant]:
-        """Every distant arm, with what lies ahead of it; none where they speak for too much."""
+        """Every distant arm with the signals ahead of it; empty if they are too many to analyse."""
         return self._derived_distants.distants if self._derived_distants is not None else []
 
     @property
     def distants_cut(self) -> bool:
-        """True if the distants speak for more than can be gone through."""
+        """True if the distants repeat too many arms to analyse."""
         return self._derived_distants is not None and self._derived_distants.cut
 
     @cached_property
     def arm_number(self) -> dict[str, int]:
-        """From the id of each arm that gives leave to its number."""
+        """The number of each arm that gives leave, by its id."""
         return {arm.id: number for number, arm in enumerate(self.assignment.arms)}
 
     @cached_property
     def head_number(self) -> dict[tuple[str, str, str, float | None], int]:
-        """From signal, track, heading and measure of each head that holds trains to its number."""
+        """The number of each head that holds trains, by signal, track, heading and at_mm."""
         return {
             (arm.signal, arm.track, arm.heading, arm.at_mm): number
             for number, head in enumerate(self.network.heads)
@@ -141,7 +141,7 @@ class Facts:
 
     @cached_property
     def stop_arms_at(self) -> dict[int, list[int]]:
-        """From each head to the numbers of its stop arms."""
+        """The numbers of the stop arms of each head."""
         found: dict[int, list[int]] = {}
         for number, (arm, head) in enumerate(
             zip(self.assignment.arms, self.assignment.head_of, strict=True)
@@ -152,7 +152,7 @@ class Facts:
 
     @cached_property
     def parity(self) -> Parity:
-        """Which end is up, and the reversing loops."""
+        """The tracks whose up and down do not agree with the rest, and the reversing loops."""
         from trappoint.topology.orientation import derive_parity
 
         return derive_parity(self.layout)
@@ -165,8 +165,13 @@ class Facts:
         return derive_links(self.layout)
 
     @cached_property
+    def place_named(self) -> dict[str, Place]:
+        """The place of each name."""
+        return {place.name: place for place in self.network.places}
+
+    @cached_property
     def switches_named(self) -> dict[str, list[int]]:
-        """From each id to the places of the points and crossings of that name."""
+        """The places of the points and crossings with each id."""
         found: dict[str, list[int]] = {}
         for number, place in enumerate(self.network.places):
             if place.kind in ("points", "crossings"):
@@ -175,7 +180,7 @@ class Facts:
 
     @cached_property
     def normal_lies(self) -> dict[int, str]:
-        """From the place of each points or slip to its normal lie."""
+        """The normal lie of all points and slips, by place."""
         found: dict[int, str] = {}
         for name, places in self.switches_named.items():
             switch = self.layout.switch(name)
@@ -185,8 +190,10 @@ class Facts:
 
     @cached_property
     def parts(self) -> dict[str, list[int]]:
-        """From each track or yard to its places, from the up end of a track. Tracks of one section
-        have the same place, tracks in a yard that of the yard."""
+        """The places of each track or yard, from the up end of the track.
+
+        Tracks of one section share their place; a track in a yard has the place of the yard.
+        """
         network = self.network
         found: dict[str, list[int]] = {}
         for track, states in network.sections.items():
@@ -201,7 +208,7 @@ class Facts:
 
     @cached_property
     def first_clash(self) -> dict[int, LieClash]:
-        """For each head the first road that can never be set, if there is one."""
+        """The first route of each head that nobody can ever set, if it has one."""
         found: dict[int, LieClash] = {}
         for clash in self.routes.clashes:
             found.setdefault(clash.head, clash)
@@ -209,12 +216,12 @@ class Facts:
 
     @cached_property
     def yard_of_track(self) -> dict[str, str]:
-        """From each track in a yard to the yard's id."""
+        """The id of the yard of each track in a yard."""
         return {track: yard.id for yard in self.layout.yards.values() for track in yard.tracks}
 
     @cached_property
     def platforms_at(self) -> dict[str, list[str]]:
-        """From each track to the ids of the platforms beside it."""
+        """The ids of the platforms beside each track."""
         found: dict[str, list[str]] = {}
         for platform in self.layout.platforms.values():
             for track in platform.tracks:
@@ -222,7 +229,7 @@ class Facts:
         return found
 
     def tracks_over(self, route: int) -> list[str]:
-        """Return the tracks that a route runs over, in order, each run of pieces once."""
+        """Return the tracks of a route, in order; pieces of one track in a row count once."""
         network, over = self.network, list[str]()
         route_ = self.routes.all[route]
         own = network.heads[route_.head].track
@@ -230,7 +237,7 @@ class Facts:
         for state in route_.path:
             place = network.place(state)
             if place.elsewhere:
-                continue  # What lies beyond a held edge is no track of the plan.
+                continue  # Beyond a held edge there is no track of the plan.
             if place.kind == "section":
                 tracks = [piece.track for piece in network.pieces[network.place_of[state]]]
                 if network.heading(state) == "up":
@@ -243,21 +250,21 @@ class Facts:
 
     @cached_property
     def duties(self) -> Duties:
-        """What each signal and each arm is there for."""
+        """The duties of each signal and each arm."""
         from trappoint.interlocking.duties import derive_duties
 
         return derive_duties(self.network, self.routes, self.assignment, self.free_runs)
 
     @cached_property
     def rests(self) -> list[RestingPlace]:
-        """Every place and heading in which a train may come to rest, with the room behind it."""
+        """Each place and heading in which a train may come to rest, with the room behind it."""
         from trappoint.dimensions.longest import derive_rests
 
         return derive_rests(self.network, self.routes)
 
     @cached_property
     def longest_train(self) -> Longest | None:
-        """The longest train that leaves all behind it clear; None if no length is given."""
+        """The longest train that leaves everything behind it clear, None without lengths."""
         if all(track.length_mm is None for track in self.layout.tracks.values()):
             return None
         from trappoint.dimensions.longest import longest_train
@@ -266,7 +273,7 @@ class Facts:
 
     @cached_property
     def sessions(self) -> list[SessionResult]:
-        """Every running session, worked as far as it can be; none beyond the limits."""
+        """The result of every running session; empty for a plan too large to analyse."""
         if not self.layout.sessions or self.beyond_limits:
             return []
         from trappoint.operation.sessions import work_sessions
@@ -275,9 +282,9 @@ class Facts:
 
     @cached_property
     def too_much(self) -> list[ExceededLimit]:
-        """What there is too much of for all of it to be gone through.
+        """The limits that the plan exceeds.
 
-        A signal with too many routes is not among it: see ``beyond_limits``.
+        Signals with too many routes are not among them: see ``beyond_limits``.
         """
         from trappoint.facts.limits import exceeded_limits
 
@@ -285,12 +292,12 @@ class Facts:
 
     @property
     def beyond_limits(self) -> bool:
-        """True if nothing but the verdict may be derived: the plan has too much for the rest."""
+        """True if the plan is too large to derive more than the verdict."""
         return bool(self.routes.overflowed_heads or self.too_much)
 
     @cached_property
     def table(self) -> LockingTable | None:
-        """The locking table; None for a plan beyond the limits."""
+        """The locking table, None for a plan too large to analyse."""
         if self.beyond_limits:
             return None
         from trappoint.interlocking.locking_table import derive_table
@@ -299,7 +306,7 @@ class Facts:
 
     @cached_property
     def takes_for_granted(self) -> tuple[str, ...]:
-        """What the verdict takes for granted, in sentences."""
+        """The assumptions of the verdict, as sentences."""
         from trappoint.verdict.assumptions import takes_for_granted
 
         return takes_for_granted(self.network, self.free_moves)

@@ -1,4 +1,4 @@
-"""What there is too much of in a plan for all of it to be gone through."""
+"""The limits beyond which a plan is too large to analyse."""
 
 from __future__ import annotations
 
@@ -14,40 +14,38 @@ _STOP = "Put stop signals on the way, so that routes end sooner; or make tracks 
 
 
 class ExceededLimit(NamedTuple):
-    """Something of which a plan has more than can be gone through."""
+    """A limit that a plan exceeds."""
 
     pointer: str
     message: str
-    """What there is too much of, in a sentence."""
     fix: str
 
 
 def exceeded_limits(facts: Facts) -> list[ExceededLimit]:
-    """Return what a plan has too much of, routes of a single signal apart."""
+    """Return the limits that a plan exceeds, except that on the routes of one signal."""
     routes, found = facts.routes, list[ExceededLimit]()
     if routes.untried is not None:
         head = facts.network.heads[routes.untried]
-        told = f"All signals together have more routes than can be followed, from {head.signal} on."
-        return [ExceededLimit(head.pointer, told, _STOP)]
+        message = (
+            f"The signals together have too many routes to analyse, from signal {head.signal} on."
+        )
+        return [ExceededLimit(head.pointer, message, _STOP)]
     if facts.verdict.unfinished or any(run.cut for run in facts.free_runs):
-        told = (
-            "Trains can run so far with no stop signal to hold them that not all of it can be "
-            "gone through."
-        )
+        message = "The ways on which no stop signal holds trains are too long to analyse."
         fix = "Put stop signals where trains stand, or make tracks a yard."
-        found.append(ExceededLimit(pointer_to("tracks"), told, fix))
+        found.append(ExceededLimit(pointer_to("tracks"), message, fix))
     if facts.assignment.cut:
-        told = "The arms speak for more routes than can be gone through."
-        fix = "Aim each arm at its own road with `to`."
-        return [*found, ExceededLimit(pointer_to("signals"), told, fix)]
+        message = "The arms give leave for too many routes to analyse."
+        fix = "Add a `to` to each arm, so that it gives leave for its own road only."
+        return [*found, ExceededLimit(pointer_to("signals"), message, fix)]
     if too_many_pairs(facts.routes, facts.together, facts.assignment):
-        told = (
-            f"The locking table would have to compare more than {MAX_PAIRS:,} pairs of routes: so "
-            "many arms conflict with so many."
+        message = (
+            f"The locking table is too large: more than {MAX_PAIRS:,} pairs of routes must be "
+            "compared."
         )
-        found.append(ExceededLimit(pointer_to("signals"), told, _STOP))
+        found.append(ExceededLimit(pointer_to("signals"), message, _STOP))
     if facts.distants_cut:
-        told = "The distants speak for more arms than can be gone through."
-        fix = "Let each distant repeat the stop signals of its own box alone."
-        found.append(ExceededLimit(pointer_to("signals"), told, fix))
+        message = "The distants repeat too many arms to analyse."
+        fix = "Reduce the `repeats` of each distant to the stop signals of its own box."
+        found.append(ExceededLimit(pointer_to("signals"), message, fix))
     return found

@@ -1,1 +1,1 @@
-"""From the plan to the layout: where each post goes, and in which order signals are fitted."""
+"""Fitting the signals: the place of each post, and the order of work."""

@@ -1,10 +1,9 @@
-"""The order of work: signals that hold trains first, of these what makes most safe to run.
+"""The order of work: the signals that hold trains first, then those that only advise.
 
-At each step the verdict is asked of the plan with the signals that are not fitted yet taken out.
-What it names is what may not be used yet: from which stand, running which way, no train may go on,
-neither one that stands there nor one that comes in. Of the signals that hold trains the next is the
-one that leaves the fewest such exits, the first in the plan where several do; signals that only
-advise come after all of them.
+Each step derives the verdict of the plan without the signals that are not fitted yet. Each failure
+names a barred exit: a stand, and a direction in which no train may leave it, whether it stands
+there or comes in. The next signal is the one that leaves the fewest barred exits; of equals, the
+first in the plan.
 """
 
 from __future__ import annotations
@@ -21,39 +20,43 @@ if TYPE_CHECKING:
     from trappoint.model.settings import Settings
 
 MAX_VERDICTS = 400
-"""Verdicts that are asked for choosing; what is left then is taken in the order of the plan."""
+"""Number of verdicts that may be derived to choose; after them the order of the plan decides."""
 
 MAX_SIGNALS = 100
-"""Of a plan with more signals the order of the plan is kept, and what is barred is not told."""
+"""Most signals of a plan that are sorted. Larger plans keep their order, with no barred exits."""
 
 
 class OpenExit(NamedTuple):
-    """A stand, and the way in which no train may leave it yet."""
+    """A stand, and a direction in which no train may leave it yet."""
 
     stand: str
     """A track or a yard."""
     running: str | None
-    """None in a yard."""
+    """``up`` or ``down``; None for a yard."""
+    name: str = ""
+    """The name of the track or yard; empty if the plan gives none."""
 
 
 class FittingStage(NamedTuple):
-    """One signal that is fitted, and what may not be used after it."""
+    """A step: one signal is fitted, and these exits are still barred after it."""
 
     signal: str
     holds: bool
-    """False if it only advises."""
+    """Whether the signal holds trains; False if it only advises."""
     barred: tuple[OpenExit, ...]
     decided: bool
-    """False if the plan is too large for all exits to be judged: any other may be barred too."""
+    """False if the plan is too large to judge all exits: any other may be barred too."""
     freed: tuple[OpenExit, ...]
-    """What was barred before and is no longer."""
+    """The exits that this signal frees."""
+    name: str = ""
+    """The name of the signal; empty if the plan gives none."""
 
 
 class WorkOrder(NamedTuple):
     """The order of work of one plan."""
 
     barred: tuple[OpenExit, ...]
-    """What may not be used while no signal is fitted."""
+    """The exits that are barred before any signal is fitted."""
     decided: bool
     stages: tuple[FittingStage, ...]
 
@@ -66,9 +69,9 @@ class _OrderState(NamedTuple):
 def order_of_work(
     layout: Layout, settings: Settings, only: Sequence[str] | None = None
 ) -> WorkOrder:
-    """Return the order in which the signals of a plan are to be fitted.
+    """Return the order in which to fit the signals of a plan.
 
-    ``only``: these signals and no others, because there are no parts for the rest.
+    ``only`` limits it to the signals for which there are parts.
     """
     wanted = (
         list(layout.signals) if only is None else [id_ for id_ in layout.signals if id_ in only]
@@ -77,7 +80,7 @@ def order_of_work(
     if len(wanted) > MAX_SIGNALS:
         ordered = [*holding, *(id_ for id_ in wanted if id_ not in holding)]
         unknown = _OrderState((), False)
-        stages = [_stage(id_, id_ in holding, unknown, unknown) for id_ in ordered]
+        stages = [_stage(layout.signals[id_], id_ in holding, unknown, unknown) for id_ in ordered]
         return WorkOrder((), False, tuple(stages))
     fitted: list[str] = []
     state = start = _state(layout, settings, fitted)
@@ -90,9 +93,11 @@ def order_of_work(
         best = min(tried, key=lambda id_: len(states[id_].barred))
         holding.remove(best)
         fitted.append(best)
-        stages.append(_stage(best, True, state, states[best]))
+        stages.append(_stage(layout.signals[best], True, state, states[best]))
         state = states[best]
-    stages += [_stage(id_, False, state, state) for id_ in wanted if id_ not in fitted]
+    stages += [
+        _stage(layout.signals[id_], False, state, state) for id_ in wanted if id_ not in fitted
+    ]
     return WorkOrder(start.barred, start.decided, tuple(stages))
 
 
@@ -100,13 +105,13 @@ def _holds(signal: Signal) -> bool:
     return any(head.holds for head in signal.heads)
 
 
-def _stage(signal: str, holds: bool, before: _OrderState, after: _OrderState) -> FittingStage:
+def _stage(signal: Signal, holds: bool, before: _OrderState, after: _OrderState) -> FittingStage:
     freed = tuple(exit_ for exit_ in before.barred if exit_ not in after.barred)
-    return FittingStage(signal, holds, after.barred, after.decided, freed)
+    return FittingStage(signal.id, holds, after.barred, after.decided, freed, signal.name)
 
 
 def _state(layout: Layout, settings: Settings, fitted: Sequence[str]) -> _OrderState:
-    """Judge the plan with only these signals."""
+    """Return the barred exits of the plan with only the fitted signals."""
     signals = {id_: signal for id_, signal in layout.signals.items() if id_ in fitted}
     facts = Facts(layout._replace(signals=signals), settings)
     verdict, network = facts.verdict, facts.network
@@ -116,6 +121,8 @@ def _state(layout: Layout, settings: Settings, fitted: Sequence[str]) -> _OrderS
         steps += len(failure.movement.steps) if failure.movement is not None else 0
         if failure.movement is not None or not failure.decided:
             place = network.place(failure.run.start)
-            barred[OpenExit(place.id, network.way[failure.run.start] or None)] = None
+            running = network.way[failure.run.start] or None
+            name = facts.names.name("tracks" if running else "yards", place.id)
+            barred[OpenExit(place.id, running, name)] = None
     cut = len(verdict.failures) > MAX_FAILURES or steps > MAX_STEPS or verdict.unfinished
     return _OrderState(tuple(barred), verdict.holds is not None and not cut)

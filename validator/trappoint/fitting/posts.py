@@ -1,4 +1,4 @@
-"""The fitting sheet: for each signal where its post goes, what it carries and what it is for."""
+"""The posts of the fitting sheet: the place, the arms and the duties of each signal."""
 
 from __future__ import annotations
 
@@ -11,19 +11,19 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Arm, End, Layout, Signal
 
 FOOT_MM = 304.8
-"""The international foot."""
+"""The international foot, in millimetres."""
 
 
 class DrillPlace(NamedTuple):
-    """Where along its track a post is drilled for. None: the plan does not say."""
+    """The place of a post's hole beside its track. None if the plan does not give a measure."""
 
     track: str
     datum: str
-    """The end from which it is measured, and what that end meets."""
+    """The end of the track from which to measure, and what that end meets."""
     along_mm: float | None
-    """From the datum, along the track."""
+    """The distance from the datum along the track."""
     side: str | None
-    """``left`` or ``right`` of the track, as the driver for whom it is sees it."""
+    """``left`` or ``right`` of the track, as the driver sees it."""
     from_centre_mm: float | None
     """From the centre of the track to the middle of the post."""
 
@@ -36,17 +36,17 @@ class PostArm(NamedTuple):
     """From the left, as the driver sees it."""
     kind: str
     speaks_to: str | None
-    """For whom it is, where that is not for whom the post is."""
+    """The trains that the arm is for; None if they are those of the post."""
     height_mm: float | None
     height_feet: float | None
-    """On the full-size railway; None if height or scale is not known."""
+    """Height on the full-size railway; None if the height or the scale is unknown."""
     height_metres: float | None
     lever: str | None
     controls: str
 
 
 class Post(NamedTuple):
-    """One signal, as it is fitted."""
+    """One signal to fit."""
 
     signal: str
     place: DrillPlace
@@ -56,10 +56,12 @@ class Post(NamedTuple):
     dolls: int
     arms: tuple[PostArm, ...]
     duties: tuple[str, ...]
+    name: str
+    """The name of the signal; empty if the plan gives none."""
 
 
 def posts_of(layout: Layout, table: LockingTable) -> tuple[Post, ...]:
-    """Return every signal of a plan as it is fitted, in the order of the plan."""
+    """Return every signal of a plan to fit, in the order of the plan."""
     ratio = ratio_of(layout)
     scale = None if ratio is None else float(ratio)
     meanings = {entry.arm: entry.meaning for entry in table.arms}
@@ -75,13 +77,14 @@ def posts_of(layout: Layout, table: LockingTable) -> tuple[Post, ...]:
             len({arm.doll for arm in signal.arms}),
             tuple(_arm(signal, arm, scale, levers.get(arm.id), meanings) for arm in signal.arms),
             duties.get(signal.id, ()),
+            signal.name,
         )
         for signal in layout.signals.values()
     )
 
 
 def _place(layout: Layout, signal: Signal) -> DrillPlace:
-    """Measure from the up end, or from the very end at which a signal without measure stands."""
+    """Measure from the up end; a signal without ``at_mm`` is right at the end it faces."""
     track = layout.tracks[signal.track]
     ends: dict[str, End] = {"up": track.up, "down": track.down}
     word, along = ("up", signal.at_mm) if signal.at_mm is not None else (signal.heading, 0.0)
@@ -91,7 +94,7 @@ def _place(layout: Layout, signal: Signal) -> DrillPlace:
 
 def _facing(signal: Signal) -> str:
     towards = "up" if signal.heading == "down" else "down"
-    return f"towards the {towards} end, at trains running {signal.heading}"
+    return f"the {towards} end, for trains running {signal.heading}"
 
 
 def _arm(

@@ -1,4 +1,4 @@
-"""The whole fitting sheet of a plan: its posts, the order of work, and what the parts allow."""
+"""The fitting sheet of a plan: its posts, the order of work, and the work that the parts allow."""
 
 from __future__ import annotations
 
@@ -17,18 +17,18 @@ if TYPE_CHECKING:
 
 
 class Today(NamedTuple):
-    """What can be fitted with the parts in hand, and what waits."""
+    """The signals that the parts in hand allow, and those that wait for parts."""
 
     work: WorkOrder
-    """The order of work of the signals for which there are parts."""
+    """The order of work, for the signals for which there are parts."""
     make_first: Mapping[str, tuple[str, ...]]
-    """From each of these signals to the recipes to be done for it, one after another."""
+    """From each of these signals to the recipes to make for it, in order."""
     waiting: Mapping[str, Mapping[str, int]]
-    """From each other signal to the parts that are missing; none: they are not to be had."""
+    """From each other signal to its missing parts; empty if nobody sells them."""
 
 
 class FittingSheet(NamedTuple):
-    """What hangs at the bench."""
+    """The sheet for the bench."""
 
     title: str
     holds: bool | None
@@ -37,18 +37,18 @@ class FittingSheet(NamedTuple):
     today: Today | None = None
     """None if no store was given."""
     levers: tuple[Lever, ...] = ()
-    """Those of the frame, in the order in which they stand."""
+    """The levers of the frame, from left to right."""
     longest_train: Longest | None = None
-    """The longest train for which the verdict stands; None if none is known."""
+    """The longest train that the verdict covers; None if unknown."""
 
     def to_json(self) -> dict[str, Any]:
-        """Return it as JSON values; null where something is not known."""
-        told: dict[str, Any] = _plain(self)
-        return told
+        """Return the sheet as JSON values, unknown values as null."""
+        values: dict[str, Any] = _plain(self)
+        return values
 
 
 def derive_sheet(facts: Facts, table: LockingTable, title: str) -> FittingSheet:
-    """Derive the sheet of a plan of which there is a locking table."""
+    """Return the sheet of a plan, from its facts and its locking table."""
     layout = facts.layout
     work = order_of_work(layout, facts.settings)
     levers = tuple(sorted(layout.levers.values(), key=lambda lever: lever.rank))

@@ -1,4 +1,4 @@
-"""Which arm speaks for which routes, and in what order the roads lie before the driver."""
+"""The routes for which each arm gives leave, and their order from left to right."""
 
 from __future__ import annotations
 
@@ -11,28 +11,28 @@ if TYPE_CHECKING:
     from trappoint.topology.network import Network
 
 GIVING_LEAVE: tuple[ArmKind, ...] = ("stop", "calling-on", "shunt")
-"""The kinds of arm that give leave for routes. A calling-on arm speaks for main routes, as the stop
-arm above it does, but for a train that is to run up to another one."""
+"""The kinds of arm that give leave for routes. A calling-on arm gives leave for main routes, as the
+stop arm above it does, but to run up to another train."""
 
 MAX_SPOKEN = 200_000
-"""The routes that all arms of a plan together may speak for."""
+"""Most routes for which all arms of a plan together give leave."""
 
 
 class Assignment:
-    """Who speaks for what."""
+    """The arms that give leave, with their routes."""
 
     arms: list[Arm]
     """Every arm that gives leave, in the order of the plan."""
     head_of: list[int]
-    """The head of each of them; -1 for a calling-on arm where no stop arm is."""
+    """The head of each of these arms; -1 for a calling-on arm without a stop arm."""
     routes_of: list[tuple[int, ...]]
-    """The routes that each speaks for."""
+    """The routes of each of these arms."""
     unresolved: list[int]
-    """Arms without ``to`` whose routes cannot be told from left to right."""
+    """The arms without ``to`` whose routes have no order from left to right."""
     speaking: dict[int, list[int]]
-    """From each route to the arms that speak for it, calling-on arms too."""
+    """From each route to its arms, calling-on arms included."""
     cut: bool
-    """True if the arms speak for too many routes: then some are left without any."""
+    """Whether the arms give leave for too many routes; then some arms have none here."""
 
     def __init__(self) -> None:
         self.arms = []
@@ -43,7 +43,7 @@ class Assignment:
         self.cut = False
 
     def arms_for(self, route: int, *, calling_on: bool = False) -> list[int]:
-        """Return the arms that speak for a route, calling-on arms only where asked for."""
+        """Return the arms that give leave for a route; calling-on arms only with ``calling_on``."""
         return [
             number
             for number in self.speaking.get(route, ())
@@ -52,7 +52,7 @@ class Assignment:
 
 
 def assign_routes(layout: Layout, network: Network, routes: Routes) -> Assignment:
-    """Give every arm its routes, by ``to`` or from left to right (design of the format)."""
+    """Give every arm its routes: by its ``to``, or from left to right."""
     found: dict[tuple[str, int], tuple[int, tuple[int, ...] | None]] = {}
     result = Assignment()
     room = MAX_SPOKEN
@@ -81,14 +81,14 @@ def assign_routes(layout: Layout, network: Network, routes: Routes) -> Assignmen
 
 
 def _all_spoken(head: Head, kind: ArmKind, own: list[int]) -> int:
-    """Return for how many routes the arms of one kind might speak, each counted for itself."""
+    """Return the most routes that the arms of one kind may have, added up over the arms."""
     arms = head.arms_of(kind)
     aimed = sum(bool(arm.to) or kind == "calling-on" for arm in arms)
     return (aimed + 1) * len(own)
 
 
 class _RoadIndex:
-    """What the routes of a plan run over, looked up from the other side: from what they meet."""
+    """An index from tracks, platforms and yards to the routes that run over them."""
 
     def __init__(self, layout: Layout, network: Network, routes: Routes) -> None:
         self.layout = layout
@@ -102,7 +102,7 @@ class _RoadIndex:
                 self._yards_of.setdefault(track, []).append(yard.id)
 
     def over_all(self, own: list[int], to: tuple[str, ...]) -> tuple[int, ...]:
-        """Return those of a head's routes that run over all that ``to`` lists."""
+        """Return the routes of a head that run over everything in ``to``."""
         if own is not self._own:
             self._own, self._over = own, {}
             places = self.network.places
@@ -137,12 +137,12 @@ class _RoadIndex:
 def _speak(
     roads: _RoadIndex, head: Head, kind: ArmKind, own: list[int]
 ) -> list[tuple[Arm, tuple[int, ...] | None]]:
-    """Return what each arm of one kind speaks for; None if the plan does not tell."""
+    """Return each arm of one kind with its routes; None if the plan does not determine them."""
     arms = head.arms_of(kind)
     result: list[tuple[Arm, tuple[int, ...] | None]] = []
     above: dict[str, tuple[int, ...] | None] = {}
     if kind == "calling-on" and any(not arm.to for arm in arms):
-        # Without `to` it speaks for what the stop arm above it speaks for.
+        # Without `to`, it has the routes of the stop arm above it.
         above = {arm.id: speaks for arm, speaks in reversed(_speak(roads, head, "stop", own))}
     in_order = len(arms) == len(own) and told_apart(roads.network, roads.routes, own)
     for position, arm in enumerate(arms):
@@ -160,10 +160,9 @@ def _speak(
 
 
 def left_to_right(network: Network, routes: Routes, one: int, other: int) -> int:
-    """Compare two routes of one head by where the driver sees them part.
+    """Return whether the driver sees one route to the left (-1) or right (1) of another.
 
-    -1 where the first lies to the left of the second, 1 to its right, 0 where the plan does not
-    tell: they part at a slip, a turntable or a yard, whose sides the format does not name.
+    Return 0 if the routes part at a slip, a turntable or a yard, whose sides a plan does not give.
     """
     first, second = routes.all[one].path, routes.all[other].path
     for step, (left, right) in enumerate(zip(first, second, strict=False)):

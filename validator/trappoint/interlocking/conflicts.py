@@ -1,4 +1,4 @@
-"""Conflicts: which routes, and so which arms, can never be off together, and what sees to it."""
+"""Conflicts: the routes and arms that must never be off together, and what prevents it."""
 
 from __future__ import annotations
 
@@ -15,27 +15,28 @@ By = Literal["points", "direct"]
 
 
 MAX_PAIRS = 2_000_000
-"""The pairs of routes that may be compared for the conflicts of a plan. (A pair of arms that both
-have several routes counts for more: its conditions are looked for too.)"""
+"""Most pairs of routes to compare for the conflicts of a plan. A pair of arms with several routes
+each counts for more, because its conditions take time too."""
 
 
 class ArmConflict(NamedTuple):
-    """A conflict between an arm and another one, both by their numbers."""
+    """A conflict of an arm with another one."""
 
     other: int
+    """The number of the other arm."""
     by: By
-    """``points`` where the lies alone exclude it, ``direct`` where only locking does."""
+    """``points`` if the lies alone prevent it, ``direct`` if the locking, or you, must."""
     when: Mapping[str, str] | None
-    """None if the two always conflict; else lies of points in which they do."""
+    """The lies of points in which the two conflict; None if they always do."""
 
 
 def routes_conflict(one: Route, other: Route) -> By | None:
-    """Return whether two routes conflict, and whether the lies of points alone exclude it.
+    """Return what prevents two routes at once; None if they do not conflict.
 
-    By points: they need a lever differently. Direct: they have a place in common, or begin back to
-    back and run opposite ways, and no lever tells them apart. Source of the distinction: trade
-    usage of *conflicting* and *direct opposing* locking. A main route and a shunt route on its own
-    way do not conflict: the shunt signal that it passes must be off for it.
+    By points: they need one lever in different positions. Direct: they share a place, or begin back
+    to back and run opposite ways, and no lever differs. The trade calls these *conflicting* and
+    *direct opposing* locking. A main route does not conflict with a shunt route along it, because
+    it passes that shunt signal off.
     """
     if runs_along(one, other) or runs_along(other, one):
         return None
@@ -47,7 +48,7 @@ def routes_conflict(one: Route, other: Route) -> By | None:
 
 
 def runs_along(main: Route, shunt: Route) -> bool:
-    """Return whether a main route passes a shunt signal and runs all along this route of it."""
+    """Return whether a main route passes the signal of a shunt route, and has all of that route."""
     if shunt.head not in main.past or not shunt.shunting:
         return False
     if shunt.path[0] not in main.path:
@@ -64,9 +65,9 @@ def derive_conflicts(
     *,
     overlap: bool = False,
 ) -> list[tuple[ArmConflict, ...]]:
-    """Derive, for every arm that gives leave, those that it conflicts with, in plan order.
+    """Derive the conflicts of every arm that gives leave, in the order of the plan.
 
-    With ``overlap`` a route also excludes what runs against it on its overlap.
+    With ``overlap``, a route also conflicts with routes that run against it on its overlap.
     """
     ahead = derive_overlaps(network, routes) if overlap else {}
     arms_at: dict[int, set[int]] = {}
@@ -96,7 +97,7 @@ def derive_conflicts(
 
 
 def too_many_pairs(routes: Routes, together: LeverGroups, assignment: Assignment) -> bool:
-    """Return whether the conflicts of a plan would take too long to derive."""
+    """Return whether the conflicts of a plan take too long to derive."""
     keys_of = [meeting_keys(routes, together, own) for own in assignment.routes_of]
     arms_at: dict[int, list[int]] = {}
     for arm, keys in enumerate(keys_of):
@@ -123,11 +124,11 @@ def too_many_pairs(routes: Routes, together: LeverGroups, assignment: Assignment
 
 
 def meeting_keys(routes: Routes, together: LeverGroups, own: Iterable[int]) -> set[int]:
-    """Return what two conflicting arms have in common: a place, a lever, or a spot back to back.
+    """Return keys for the places, levers and back-to-back heads of an arm's routes.
 
-    Levers are numbered by the place of their first switch; a single switch is itself a place that
-    its routes share, so only those worked together add a key, kept apart by its sign. Heads back to
-    back add the lower of their numbers, counted on from the places.
+    Two conflicting arms share a key. Places have their numbers. A lever with several switches has
+    the negative number of its first switch; a single switch is itself a place. Heads back to back
+    have the lower of their numbers, counted on from the places.
     """
     keys: set[int] = set()
     for number in own:
@@ -140,10 +141,9 @@ def meeting_keys(routes: Routes, together: LeverGroups, own: Iterable[int]) -> s
 
 
 def derive_overlaps(network: Network, routes: Routes) -> dict[int, tuple[int, ...]]:
-    """Derive for each route the states beyond its end signal, up to and over the next points.
+    """Derive the overlap of each route: the states beyond its end signal, over the next points.
 
-    Source: practice where the overlap runs to the limits of the points, so that the two homes of
-    a passing loop exclude each other.
+    So the two homes of a passing loop exclude each other. Common practice, no source.
     """
     found: dict[int, tuple[int, ...]] = {}
     for number, route in enumerate(routes.all):
@@ -162,7 +162,7 @@ def derive_overlaps(network: Network, routes: Routes) -> dict[int, tuple[int, ..
 def _in_overlap(
     network: Network, routes: Routes, ahead: Mapping[int, tuple[int, ...]], one: int, other: int
 ) -> By | None:
-    """Return whether either route runs against the other one's overlap."""
+    """Return ``direct`` if either route runs against the overlap of the other; else None."""
     for mine, theirs in ((one, other), (other, one)):
         over = {network.place_of[state]: state for state in ahead.get(mine, ())}
         for state in routes.all[theirs].path:
@@ -173,9 +173,9 @@ def _in_overlap(
 
 
 def _against(network: Network, one: int, other: int) -> bool:
-    """Return whether two trains in these states of one place would not run the same way.
+    """Return whether two trains in these states of one place run different ways.
 
-    At points: one comes from the toe and the other does not; elsewhere any other way in.
+    At points: one comes from the toe and the other does not. Elsewhere: the states differ.
     """
     if network.place(one).kind == "points":
         return (network.way[one] == "toe") is not (network.way[other] == "toe")
@@ -183,7 +183,7 @@ def _against(network: Network, one: int, other: int) -> bool:
 
 
 Lies = dict[int, str]
-"""From the places of points and slips to lies."""
+"""From the places of points and slips to their lies."""
 
 
 def _between(
@@ -195,13 +195,13 @@ def _between(
         return [ArmConflict(other, "direct" if "direct" in kinds else "points", None)]
     if kinds == {None}:
         return []
-    telling = (
+    differing = (
         _varying(routes, [number for number, _ in pairs]),
         _varying(routes, [number for _, number in pairs]),
     )
     found: list[ArmConflict] = []
     by: By
-    for by, only in (("direct", None), ("points", telling)):
+    for by, only in (("direct", None), ("points", differing)):
         cases: list[Lies] = []
         others: list[Lies] = []
         for (one, two), kind in pairs.items():
@@ -212,7 +212,7 @@ def _between(
             named = {network.places[place].id: lie for place, lie in when.items()}
             found.append(ArmConflict(other, by, named))
     if not found:
-        # Only roads that points tell apart on both sides: some of the one with some of the other.
+        # The points differ on both sides: some routes of one arm exclude some of the other.
         found.append(ArmConflict(other, "points", {}))
     return found
 
@@ -220,9 +220,9 @@ def _between(
 def _merged(
     routes: Routes, one: int, other: int, only: tuple[set[int], set[int]] | None
 ) -> Lies | None:
-    """Return the lies of two routes together, in the order of the plan; None if they clash.
+    """Return the lies of two routes together, in the order of the plan; None if they differ.
 
-    ``only``: the switches by which each arm's own routes are told apart; None for all.
+    ``only`` has the switches in which each arm's own routes differ; None means all switches.
     """
     first, second = routes.all[one].lies, routes.all[other].lies
     lies: Lies = {}
@@ -238,7 +238,7 @@ def _merged(
 
 
 def _varying(routes: Routes, own: list[int]) -> set[int]:
-    """Return the switches that not all of these routes need in the same lie."""
+    """Return the switches that these routes need in different lies."""
     first = dict(routes.all[own[0]].lies)
     varying: set[int] = set()
     for number in own[1:]:
@@ -250,10 +250,10 @@ def _varying(routes: Routes, own: list[int]) -> set[int]:
 
 
 def _conditions(cases: list[Lies], others: list[Lies]) -> list[Lies]:
-    """Say in as few lies as can be in which cases one is, and in none of the others.
+    """Return conditions that are true in all of ``cases`` and in none of ``others``.
 
-    Each condition is a case with every lie left out that tells it from no other; conditions that
-    follow from shorter ones are left out.
+    Each condition is a case without the lies that are not needed to exclude the others. Conditions
+    that follow from shorter ones are left out.
     """
     found: list[Lies] = []
     for case in cases:

@@ -1,9 +1,8 @@
-"""Distants: which stop arms each speaks for beforehand, along the roads that lead on from it.
+"""Distants: the stop arms that each distant arm repeats, along the roads ahead of it.
 
-A distant applies to every stop signal of its box for its line, and may be off only when all of them
-are off on the road that is set (and the stop arm above it too). Which those are, ``repeats`` says;
-left out, they are the arms of the next stop signal. Sources: Board of Trade requirements 1892,
-rules 3 and 7f; present-day descriptions of distant signals in British practice.
+A distant may be off only when all the arms that it repeats are off on the road that is set, and the
+stop arm above it too. ``repeats`` lists them; without it, the distant repeats the arms of the next
+stop signal. Source: Board of Trade requirements, 1892.
 """
 
 from __future__ import annotations
@@ -18,38 +17,38 @@ if TYPE_CHECKING:
 
 
 MAX_STEPS = 500_000
-"""What is gone through for all distants of a plan together."""
+"""Most states for all distants of a plan together."""
 
 
-MAX_TOLD = 200
-"""So far what lies ahead of a distant is told, and no further."""
+MAX_AHEAD = 200
+"""Most routes, and most states of each route, for the tracks ahead of a distant."""
 
 
 class Distant(NamedTuple):
-    """One distant arm, with what lies ahead of it."""
+    """One distant arm, and the stop arms ahead of it."""
 
     arm: Arm
     above: int
-    """The stop arm above it on its doll, by number; -1 where it stands alone."""
+    """The number of the stop arm above it on its doll; -1 for none."""
     first: tuple[int, ...]
-    """The stop heads that a train meets first beyond it."""
+    """The stop heads that a train may meet first beyond it."""
     repeats: tuple[int, ...]
-    """The stop arms that it speaks for, by number."""
+    """The numbers of the stop arms that it repeats."""
     stray: tuple[tuple[int, str], ...]
-    """Entries of ``repeats`` (by index) that it cannot speak for, each with the reason."""
+    """The entries of ``repeats`` that it cannot repeat, as index and reason."""
 
 
 class DerivedDistants(NamedTuple):
-    """The distants of a plan, and whether the derivation was given up."""
+    """The distants of a plan."""
 
     distants: list[Distant]
-    """Every distant arm, in the order of the plan; none where the derivation was given up."""
+    """Every distant arm, in the order of the plan; none if the plan is too large to analyse."""
     cut: bool
-    """True if they speak for more than can be gone through."""
+    """Whether the plan is too large to analyse."""
 
 
 def derive_distants(facts: Facts) -> DerivedDistants:
-    """Derive every distant arm, with what lies ahead of it."""
+    """Derive every distant arm, with the stop arms ahead of it."""
     found: list[Distant] = []
     met: dict[int, list[int]] = {}
     room = MAX_STEPS
@@ -65,9 +64,9 @@ def derive_distants(facts: Facts) -> DerivedDistants:
 
 
 def _derive(facts: Facts, head: Head, arm: Arm, met: dict[int, list[int]]) -> tuple[Distant, int]:
-    """Derive one distant; return it with what that cost, in steps.
+    """Return one distant, and the number of steps that it took.
 
-    ``met``: the states gone through before, by where they were gone through from.
+    ``met`` has the states ahead of each starting state; it is filled here.
     """
     known = len(met)
     above = _above(facts, head, arm)
@@ -83,7 +82,7 @@ def _derive(facts: Facts, head: Head, arm: Arm, met: dict[int, list[int]]) -> tu
     stray: list[tuple[int, str]] = []
     for index, (name, number) in enumerate(zip(arm.repeats, named, strict=True)):
         if number < 0 or facts.assignment.arms[number].kind != "stop":
-            stray.append((index, f"{name} is no stop arm"))
+            stray.append((index, f"{name} is not a stop arm"))
         elif number != above and number not in reached:
             if all_ahead is None:
                 all_ahead = _reached(facts, first, None)
@@ -94,7 +93,7 @@ def _derive(facts: Facts, head: Head, arm: Arm, met: dict[int, list[int]]) -> tu
 
 
 def _above(facts: Facts, head: Head, arm: Arm) -> int:
-    """Return the stop arm that a distant stands with: named by ``under``, or on the same doll."""
+    """Return the stop arm above a distant: named by ``under``, or on the same doll; else -1."""
     for other in sorted(head.arms_of("stop"), key=lambda other: other.position):
         if other.id == arm.under or (arm.under is None and other.doll == arm.doll):
             return facts.arm_number[other.id]
@@ -106,7 +105,7 @@ def _stop_arms(facts: Facts, head: int) -> list[int]:
 
 
 def tracks_ahead(facts: Facts, distant: Distant) -> list[str]:
-    """Return the tracks over which a train comes that passes a distant, its own track first."""
+    """Return the tracks that a train passes from a distant to the next stop signals."""
     network, arm = facts.network, distant.arm
     tracks = {arm.track: None}
     own = facts.head_number.get((arm.signal, arm.track, arm.heading, arm.at_mm), -1)
@@ -116,11 +115,11 @@ def tracks_ahead(facts: Facts, distant: Distant) -> list[str]:
             if distant.above >= 0
             else facts.routes.of_kind(own, shunting=False)
         )
-        few = routes[:MAX_TOLD]
-        states = [state for route in few for state in facts.routes.all[route].path[:MAX_TOLD]]
+        few = routes[:MAX_AHEAD]
+        states = [state for route in few for state in facts.routes.all[route].path[:MAX_AHEAD]]
     else:
         start = network.section_state(arm.track, arm.heading, arm.at_mm)
-        states = states_before_stop(facts, start, MAX_TOLD) if start is not None else []
+        states = states_before_stop(facts, start, MAX_AHEAD) if start is not None else []
     for state in states:
         if network.place(state).kind == "section":
             tracks.update(dict.fromkeys(network.tracks_run(state)))
@@ -128,7 +127,7 @@ def tracks_ahead(facts: Facts, distant: Distant) -> list[str]:
 
 
 def _first_heads(facts: Facts, head: Head, above: int, met: dict[int, list[int]]) -> Iterator[int]:
-    """Yield the stop heads met first: along the roads of the arm above, or of the track."""
+    """Yield the next stop heads, along the routes of the arm above or of the track."""
     if above >= 0:
         yield from _ends(facts, above)
         return
@@ -164,9 +163,9 @@ def _ahead_of_track(facts: Facts, head: Head, met: dict[int, list[int]]) -> Iter
 
 
 def states_before_stop(facts: Facts, start: int, most: int = MAX_STEPS) -> list[int]:
-    """Return the states to which a train comes on from one, as far as it faces a stop signal.
+    """Return the states that a train may reach from ``start`` before it passes a stop signal.
 
-    About so many at most.
+    ``most`` is about the number at which the search ends.
     """
     network = facts.network
     queue = {start: None}
@@ -183,9 +182,9 @@ def states_before_stop(facts: Facts, start: int, most: int = MAX_STEPS) -> list[
 
 
 def _reached(facts: Facts, first: tuple[int, ...], named: set[int] | None) -> set[int]:
-    """Return the named arms that are met one after another, with none left out on the way.
+    """Return the ``named`` arms that a train meets before any other stop signal.
 
-    Without names: all that lie ahead.
+    If ``named`` is None, return all stop arms ahead.
     """
     reached: set[int] = set()
     queue = list(first)
@@ -203,14 +202,15 @@ def _reached(facts: Facts, first: tuple[int, ...], named: set[int] | None) -> se
 
 def _why_not(ahead: bool, name: str) -> str:
     if ahead:
-        return f"before {name} there is a stop signal that it passes over in silence"
-    return f"{name} does not lie ahead of it on any of its roads"
+        return f"there is a stop signal before {name} whose arms it does not repeat"
+    return f"{name} is not ahead of it on any road"
 
 
 def clear_for(facts: Facts, distant: Distant, off: set[int], lies: dict[int, str]) -> str | None:
-    """Tell what keeps a distant on, None if it may be off.
+    """Return why a distant must stay on, in words; None if it may be off.
 
-    ``off``: the arms that are off, by number; ``lies``: how every switch lies, by its place.
+    ``off`` has the numbers of the arms that are off, ``lies`` the lie of every switch, with its
+    place as key.
     """
     arms = facts.assignment.arms
     if distant.above >= 0 and distant.above not in off:
@@ -219,11 +219,11 @@ def clear_for(facts: Facts, distant: Distant, off: set[int], lies: dict[int, str
     if distant.above >= 0:
         heads = list(_ends_for(facts, distant.above, lies))
     if not heads:
-        return "no stop signal that it speaks for lies ahead on the road that is set"
+        return "no stop signal that it repeats is ahead on the road that is set"
     for head in heads:
         spoken = [arm for arm in _stop_arms(facts, head) if arm in distant.repeats]
         if not spoken:
-            return f"it does not speak for signal {facts.network.heads[head].signal}"
+            return f"it does not repeat signal {facts.network.heads[head].signal}"
         keeps = _chain(facts, distant, spoken, off, lies)
         if keeps is not None:
             return keeps

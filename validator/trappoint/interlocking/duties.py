@@ -1,4 +1,4 @@
-"""Duties: what each signal and each of its arms is there for, derived from the track."""
+"""Duties: the purpose of each signal and arm, derived from the track."""
 
 from __future__ import annotations
 
@@ -16,22 +16,22 @@ if TYPE_CHECKING:
     from trappoint.verdict.free_runs import FreeRun
 
 DUTY_WORDS = ("starter", "home", "junction", "protects", "holds")
-"""The duties in the order in which they are told.
+"""The duties in the order of a row.
 
-``starter platform P``: the first stop signal before a train that leaves platform P.
-``home platform P``: it gives leave to run in to platform P. Discs and shunt arms are neither.
-``junction X``: its routes part at the points or slip X.
-``protects X``: its routes run over the points, crossing or turntable X.
-``holds T``: a train that stands on track T, or in yard T, is held at it.
+``starter platform P``: the first stop signal of a train that leaves platform P.
+``home platform P``: gives leave to run in to platform P. Discs and shunt arms are neither.
+``junction X``: the routes part at the points or slip X.
+``protects X``: the routes run over the points, crossing or turntable X.
+``holds T``: holds a train that stands on track T or in yard T.
 """
 
 
 Served = dict[str, list[tuple[int, str]]]
-"""From each track to the platforms beside it, each after its place in the plan."""
+"""From each track to the platforms beside it, each with its index in the plan."""
 
 
 class Duties:
-    """The duties by signal, and by arm that gives leave (its number)."""
+    """The duties of each signal, and of each arm that gives leave, by its number."""
 
     of_signal: dict[str, tuple[str, ...]]
     of_arm: list[tuple[str, ...]]
@@ -48,7 +48,7 @@ def derive_duties(
     served = _served(network.layout)
     starters = _starters(network, free_runs, served)
     junctions: dict[tuple[int, str], dict[str, None]] = {}
-    # What signals beyond held edges are there for is for the boards on which they stand to say.
+    # The duties of signals beyond held edges belong to the boards on which they stand.
     own_signals = (name for name in network.layout.signals if not name.startswith(BEYOND))
     gathered: dict[str, list[str]] = {signal: [] for signal in own_signals}
     result = Duties()
@@ -68,7 +68,7 @@ def derive_duties(
     for arm, number, own in zip(
         assignment.arms, assignment.head_of, assignment.routes_of, strict=True
     ):
-        if number < 0:  # a calling-on arm with no stop arm: it is there for nothing
+        if number < 0:  # a calling-on arm without a stop arm has no duty
             result.of_arm.append(())
             continue
         first = starters.get(number, [])
@@ -96,7 +96,7 @@ def _in_order(duties: list[str]) -> tuple[str, ...]:
 def _starters(
     network: Network, free_runs: Iterable[FreeRun], served: Served
 ) -> dict[int, list[str]]:
-    """For each head the platforms whose trains meet it first when they leave."""
+    """Return the platforms of each head that their trains meet first when they leave."""
     found: dict[int, list[str]] = {}
     for run in free_runs:
         if run.stand < 0:
@@ -128,7 +128,7 @@ def _duties_of(
     junctions: dict[str, None],
 ) -> list[str]:
     head = network.heads[number]
-    # Discs and shunt arms are there for shunting: the trade calls none of them home or starter.
+    # Discs and shunt arms are for shunting: the trade calls none of them home or starter.
     for_trains = head.stops and network.layout.signals[head.signal].form != "disc"
     duties = [f"starter platform {platform}" for platform in starter_of if for_trains]
     places = {place for route in own for place in routes.all[route].places}
@@ -155,7 +155,7 @@ def _elements(network: Network, routes: Routes, own: tuple[int, ...]) -> dict[st
 
 
 def _junctions(network: Network, routes: Routes, own: tuple[int, ...]) -> dict[str, None]:
-    """Return the points and slips at which some routes part."""
+    """Return the points and slips at which the routes part."""
     lies: dict[int, set[str]] = {}
     for route in own:
         for place, lie in routes.all[route].lies.items():

@@ -1,8 +1,8 @@
-"""The locking table: what each arm gives leave to do, what it needs, what it may never be off with.
+"""The locking table: for each arm its routes, the points they need, and the arms it excludes.
 
-The form follows the trade's locking tables: for each signal the points that it needs, and the
-signals that it locks, told apart by what sees to it (conflicting locking falls out of the points;
-direct locking must be added between the arms).
+It has the form of the trade's locking tables: each signal with the points that it needs and the
+signals that it locks. Two arms that need the same points in different lies exclude each other
+through the points; all others need direct locking between the arms.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.core.findings import CAUTION
+from trappoint.core.kinds import ONE_OF
 from trappoint.core.quoting import listed
 from trappoint.interlocking.conflicts import runs_along
 
@@ -29,29 +30,29 @@ class RouteEntry(NamedTuple):
     start: str
     """The track on which its signal stands."""
     over: tuple[str, ...]
-    """The tracks that it runs over, in order."""
+    """The tracks of the route, in order."""
     ends_at: str
-    """The signal at which it ends, or the track (or yard) at whose end it does.
+    """The signal at which the route ends, or the track or yard in which it ends.
 
-    The held edge where it runs over no track of the plan before it leaves it there.
+    A route that leaves the plan before its first track ends at the held edge.
     """
     points: Mapping[str, str]
-    """From each points or slip passed to its lie: left, right, middle, straight or slip."""
+    """The lie of each points or slip on the route: left, right, middle, straight or slip."""
     past: tuple[str, ...] = ()
-    """The shunt arms on the way, which must be off too."""
+    """The shunt arms along the route, which must be off too."""
 
 
 class ArmExclusion(NamedTuple):
-    """An arm that may not be off with this one."""
+    """An arm that must not be off together with this one."""
 
     arm: str
     by: By
     when: Mapping[str, str] | None
-    """None: never. Else only with points in these lies (a conditional lock)."""
+    """The lies of points in which the two conflict (a conditional lock); None: in all lies."""
 
 
 class ArmEntry(NamedTuple):
-    """One line of the table."""
+    """One row of the table."""
 
     arm: str
     signal: str
@@ -60,6 +61,8 @@ class ArmEntry(NamedTuple):
     meaning: str
     routes: tuple[RouteEntry, ...]
     conflicts: tuple[ArmExclusion, ...]
+    name: str = ""
+    """The name of the arm or of its signal; empty if the plan gives none."""
 
 
 class SignalEntry(NamedTuple):
@@ -67,23 +70,27 @@ class SignalEntry(NamedTuple):
 
     signal: str
     duties: tuple[str, ...]
+    name: str = ""
+    """The name of the signal; empty if the plan gives none."""
 
 
 class LockingTable(NamedTuple):
-    """The whole table of a plan."""
+    """The locking table of a plan."""
 
     arms: tuple[ArmEntry, ...]
     signals: tuple[SignalEntry, ...]
     holds: bool | None
     pairs_all: int
-    """The pairs of stop arms; arms of other kinds are not counted here."""
+    """The number of pairs of stop arms."""
     pairs_conflicting: int
-    """Those of them that always conflict; conditional locks are not counted."""
+    """The number of those pairs that conflict in all lies."""
     longest_train: Longest | None = None
-    """The longest train for which the verdict stands; None if the plan does not hold, or where
-    no length is known."""
+    """The longest train that the verdict covers; None if the plan does not hold, or gives no
+    lengths."""
     takes_for_granted: tuple[str, ...] = ()
-    """What the verdict takes for granted, as sentences."""
+    """The assumptions of the verdict, as sentences."""
+    levers: bool = False
+    """Whether the plan has levers, whose locking prevents the direct conflicts."""
 
     def to_json(self) -> dict[str, Any]:
         """Return the table as plain values, as ``table --format json`` prints it."""
@@ -93,6 +100,7 @@ class LockingTable(NamedTuple):
                 {"signal": entry.signal, "duties": list(entry.duties)} for entry in self.signals
             ],
             "holds": self.holds,
+            "levers": self.levers,
             "pairs": {"all": self.pairs_all, "conflicting": self.pairs_conflicting},
             "takes_for_granted": list(self.takes_for_granted),
             "caution": CAUTION,
@@ -139,24 +147,29 @@ def derive_table(facts: Facts) -> LockingTable:
     for arm in facts.network.layout.arms():
         number = number_of.get((arm.signal, arm.position))
         if number is None:
-            telling = _telling(ids, distants[arm.id])
-            entries.append(ArmEntry(arm.id, arm.signal, arm.kind, (), telling, (), ()))
+            meaning = _meaning_of_distant(ids, distants[arm.id])
+            name = facts.names.name("arms", arm.id)
+            entries.append(ArmEntry(arm.id, arm.signal, arm.kind, (), meaning, (), (), name))
         else:
             entries.append(_entry(facts, arm, number, ids))
     count = sum(arm.kind == "stop" for arm in arms)
     return LockingTable(
         tuple(entries),
-        tuple(SignalEntry(signal, duties) for signal, duties in facts.duties.of_signal.items()),
+        tuple(
+            SignalEntry(signal, duties, facts.names.name("signals", signal))
+            for signal, duties in facts.duties.of_signal.items()
+        ),
         facts.verdict.holds,
         count * (count - 1) // 2,
         _always_conflicting(facts),
         facts.longest_train if facts.verdict.holds else None,
         facts.takes_for_granted,
+        bool(facts.network.layout.levers),
     )
 
 
 def _entry(facts: Facts, arm: Arm, number: int, ids: list[str]) -> ArmEntry:
-    """Return the row of an arm that has routes of its own."""
+    """Return the row of an arm that gives leave for routes."""
     own = facts.assignment.routes_of[number]
     routes = tuple(describe_route(facts, route) for route in own)
     return ArmEntry(
@@ -167,11 +180,12 @@ def _entry(facts: Facts, arm: Arm, number: int, ids: list[str]) -> ArmEntry:
         _meaning(facts, arm, routes, own),
         routes,
         tuple(ArmExclusion(ids[c.other], c.by, c.when) for c in facts.conflicts[number]),
+        facts.names.name("arms", arm.id),
     )
 
 
 def _always_conflicting(facts: Facts) -> int:
-    """Count the pairs of stop arms that conflict whatever routes they speak for."""
+    """Count the pairs of stop arms that conflict on all their routes."""
     stops = [arm.kind == "stop" for arm in facts.assignment.arms]
     both_ways = sum(
         c.when is None and stop and stops[c.other]
@@ -182,7 +196,7 @@ def _always_conflicting(facts: Facts) -> int:
 
 
 def describe_route(facts: Facts, number: int) -> RouteEntry:
-    """Put one route into the plan's own ids."""
+    """Return one route in the ids of the plan."""
     network, route = facts.network, facts.routes.all[number]
     head = network.heads[route.head]
     over = facts.tracks_over(number)
@@ -194,7 +208,7 @@ def describe_route(facts: Facts, number: int) -> RouteEntry:
 
 
 def _end_signal(facts: Facts, number: int) -> str | None:
-    """Return the signal at which a route ends, None if the track ends or a yard begins."""
+    """Return the signal at which a route ends; None if it ends at a track's end or in a yard."""
     route = facts.routes.all[number]
     facing = facts.network.facing[route.path[-1]]
     if facing < 0 or not (route.shunting or facts.network.heads[facing].stops):
@@ -203,7 +217,7 @@ def _end_signal(facts: Facts, number: int) -> str | None:
 
 
 def _alongside(facts: Facts, number: int) -> Iterable[str]:
-    """Yield the shunt arms that a main route passes and that speak for its own way."""
+    """Yield the shunt arms that a main route passes and that give leave along it."""
     main = facts.routes.all[number]
     for head in main.past:
         for route in facts.routes.of_kind(head, shunting=True):
@@ -215,23 +229,23 @@ def _alongside(facts: Facts, number: int) -> Iterable[str]:
 def _meaning(facts: Facts, arm: Arm, entries: Iterable[RouteEntry], numbers: Iterable[int]) -> str:
     ways = [_way(facts, entry, number) for entry, number in zip(entries, numbers, strict=True)]
     if not ways:
-        return "Gives leave for nothing: it speaks for no route."
-    told = "; or ".join(ways)
+        return "Gives leave for no route."
+    text = "; or ".join(ways)
     if arm.kind == "calling-on":
-        return f"Calls a train on {told}, up to a train that may stand there."
-    return f"Gives leave to {'shunt' if arm.kind == 'shunt' else 'run'} {told}."
+        return f"Calls a train on {text}, up to a train that may stand there."
+    return f"Gives leave to {'shunt' if arm.kind == 'shunt' else 'run'} {text}."
 
 
 def _way(facts: Facts, entry: RouteEntry, number: int) -> str:
     network, last = facts.network, facts.routes.all[number].path[-1]
-    tracks = [_with_platform(facts, track) for track in entry.over]
+    tracks = [_track(facts, track) for track in entry.over]
     if network.place(last).kind == "yards":
-        goal = f"into yard {entry.ends_at}"
+        goal = f"into {_called(facts, 'yards', entry.ends_at)}"
         over = tracks
     elif not tracks:
-        goal, over = f"off the plan at {entry.ends_at}", tracks
+        goal, over = f"off the plan at {facts.names.called('edges', entry.ends_at)}", tracks
     elif _end_signal(facts, number) is not None:
-        goal = f"to {tracks[-1]}, as far as signal {entry.ends_at}"
+        goal = f"to {tracks[-1]}, as far as {_called(facts, 'signals', entry.ends_at)}"
         over = tracks[:-1]
     else:
         goal = f"to the end of {tracks[-1]}"
@@ -243,23 +257,34 @@ def _way(facts: Facts, entry: RouteEntry, number: int) -> str:
 
 
 def starting_from(facts: Facts, entry: RouteEntry) -> str:
-    """Name where a route begins: the track of its signal, or the yard that the track is in."""
+    """Return where a route begins: the track of its signal, or the yard that has this track."""
     yard = facts.yard_of_track.get(entry.start)
-    return f"yard {yard}" if yard is not None else entry.start
+    if yard is not None:
+        return _called(facts, "yards", yard)
+    return facts.names.called("tracks", entry.start)
 
 
-def _with_platform(facts: Facts, track: str) -> str:
+def _called(facts: Facts, kind: str, key: str) -> str:
+    """Return the name and the id of a thing; its kind and its id if it has no name."""
+    called = facts.names.called(kind, key)
+    return called if called != key else f"{ONE_OF[kind]} {key}"
+
+
+def _track(facts: Facts, track: str) -> str:
+    """Return a track by name and id, with the platforms beside it."""
+    called = facts.names.called("tracks", track)
     platforms = facts.platforms_at.get(track)
     if not platforms:
-        return track
-    return f"{track} (platform {' and '.join(platforms)})"
+        return called
+    beside = f"platform {' and '.join(platforms)}"
+    return f"{called[:-1]}, {beside})" if called != track else f"{track} ({beside})"
 
 
-def _telling(ids: list[str], distant: Distant) -> str:
+def _meaning_of_distant(ids: list[str], distant: Distant) -> str:
     if not distant.repeats:
-        return "Tells nothing beforehand: no stop arm ahead is named."
-    told = listed([ids[number] for number in distant.repeats], "and")
+        return "Repeats no stop arm: none ahead is named."
+    repeats = listed([ids[number] for number in distant.repeats], "and")
     above = f", and {ids[distant.above]} above it," if distant.above >= 0 else ""
     if len(distant.repeats) == 1 and not above:
-        return f"Tells beforehand that {told} is off."
-    return f"Tells beforehand that {told}{above} are off on the road that is set."
+        return f"Shows in advance that {repeats} is off."
+    return f"Shows in advance that {repeats}{above} are off on the road that is set."

@@ -1,11 +1,9 @@
-"""Routes: what a signal can give leave for.
+"""Routes: the ways for which a signal can give leave.
 
-A main route, for which a stop arm gives leave, runs from its signal, by moves whose lies agree,
-to the next stop signal that faces the same way, to the end of the track, to a limit beyond which no
-train may run on, or into a yard. It needs a lie of each of its points and has every place on the
-way. Where it passes a shunt signal that
-faces the same way, that must be off too. A shunt route, for which a shunt arm gives leave, ends at
-the next signal of either kind.
+A stop arm gives leave for main routes. A main route runs from its signal to the next stop signal
+that faces the same way, to the end of the track, to a limit, or into a yard. It has every place on
+its way, and needs each of its points in one lie. The shunt signals that it passes must be off too.
+A shunt arm gives leave for shunt routes, which end at the next signal of either kind.
 """
 
 from __future__ import annotations
@@ -21,42 +19,42 @@ if TYPE_CHECKING:
     from trappoint.topology.network import Exit, Network
 
 MAX_ROUTES = 4096
-"""A signal with more routes than this is a finding."""
+"""Most routes of a signal; more are a finding."""
 
 MAX_STEPS = 400_000
-"""The moves that are tried for one signal before it counts as one with too many routes."""
+"""Most moves to try for one signal; after them it has too many routes."""
 
 MAX_STEPS_OF_ALL = 1_000_000
-"""The moves that are tried for all signals of a plan together."""
+"""Most moves to try for all signals of a plan together."""
 
 MAX_ROOM = 1_500_000
-"""What the routes of a plan may need together: a route needs one for each place and ten more."""
+"""Most room for all routes of a plan: a route takes one for each place, and ten more."""
 
 
 class Route(NamedTuple):
-    """One route of one stop head."""
+    """One route of one head."""
 
     head: int
     path: tuple[int, ...]
-    """The states on the way, in order, the last included."""
+    """The states on the way in order, the last one included."""
     places: frozenset[int]
     lies: Mapping[int, str]
-    """From the place of each points or slip passed to the lie that it needs."""
+    """From the place of each points or slip on the way to its lie."""
     needs: Mapping[int, str]
-    """The same for each lever: from its number (see ``LeverGroups``) to the lie or lever word."""
+    """From the number of each lever (see ``LeverGroups``) to its lie or lever word."""
     shunting: bool
-    """True for what a shunt arm gives leave for, False for what a stop arm does."""
+    """Whether it is a shunt route."""
     past: tuple[int, ...]
-    """The heads of shunt signals that it passes."""
+    """The heads of the shunt signals that it passes."""
     needs_arm: bool
-    """False if no arm need give leave for it: into a drag, or for a stop route to a limit where
-    no train may stand, if its signal has others."""
+    """False if it needs no arm: a route into a drag, or a main route to a limit at which no train
+    may stand, if its signal has other routes."""
     against: int
-    """The head back to back with its own, whose routes run the other way; -1 where none is."""
+    """The head back to back with its own, whose routes run the other way; -1 for none."""
 
 
 class LieClash(NamedTuple):
-    """A path that can never be set, because two switches worked together would have to differ."""
+    """A path that cannot be set: it needs two switches of one lever in different positions."""
 
     head: int
     first: int
@@ -66,18 +64,18 @@ class LieClash(NamedTuple):
 
 
 class LeverGroups(NamedTuple):
-    """Which switches one lever moves. Each switch has a lever; those worked together share one."""
+    """The switches of each lever. Switches worked together share a lever."""
 
     lever_of: dict[int, int]
     """From the place of each switch to the number of its lever (the first place of its group)."""
     members: dict[int, list[int]]
     words: dict[tuple[int, str], str]
-    """The lever word for a switch's lie: the lie itself for one that is worked alone."""
+    """From a switch and its lie to the lever word; a switch with its own lever has no entry."""
     traps: dict[int, str]
-    """From each lever that moves trap points to its normal word."""
+    """From each lever of trap points to its normal word."""
 
     def word(self, place: int, lie: str) -> str:
-        """Return what the lever must be for this lie."""
+        """Return the lever word for this lie."""
         return self.words.get((place, lie), lie)
 
 
@@ -86,17 +84,17 @@ class Routes:
 
     all: list[Route]
     of_head: list[list[int]]
-    """The numbers of each head's routes, main ones first, each kind from left to right where points
-    tell them apart."""
+    """The numbers of each head's routes: first main, then shunt routes, each from left to right if
+    they part at points."""
     overflowed_heads: dict[int, None]
-    """Heads with too many routes: for them nothing is derived."""
+    """Heads with too many routes; they have none here."""
     untried: int | None
-    """The first head that was not tried any more, because all routes together are too many; it and
-    those after it overflow too. None if all were tried."""
+    """The first head that was not tried, because all routes together are too many; this head and
+    the later ones overflow too. None if all heads were tried."""
     clashes: dict[LieClash, None]
-    """Paths that can never be set, each once, in the order in which they were met."""
+    """Paths that cannot be set, each once, in the order of the search."""
     having: list[list[int]]
-    """For each place the numbers of the routes that have it."""
+    """The numbers of the routes over each place."""
 
     def __init__(self, having: list[list[int]]) -> None:
         self.all = []
@@ -107,10 +105,7 @@ class Routes:
         self.having = having
 
     def of_kind(self, head: int, *, shunting: bool) -> list[int]:
-        """Return the numbers of a head's main routes, or of its shunt routes.
-
-        Those that need no arm are left out.
-        """
+        """Return the numbers of a head's main or shunt routes, without those that need no arm."""
         return [
             number
             for number in self.of_head[head]
@@ -119,9 +114,9 @@ class Routes:
 
 
 def group_switches(layout: Layout, network: Network) -> LeverGroups:
-    """Merge what is worked together into levers. Groups that share a member are one group.
+    """Return the levers of all switches. Groups ``worked_together`` that share a member are one.
 
-    Switches inside yards have no place of their own, but they do link the groups they are in.
+    Switches inside yards are no places, but they link their groups.
     """
     parent = {switch: switch for switch in (*layout.points, *layout.crossings)}
 
@@ -156,7 +151,7 @@ def group_switches(layout: Layout, network: Network) -> LeverGroups:
 
 
 def derive_routes(network: Network, together: LeverGroups) -> Routes:
-    """Derive the routes of every stop head, in the order of the heads."""
+    """Derive the routes of every head, in the order of the heads."""
     found = Routes([[] for _ in network.places])
     roads = {
         shunting: _RoadEnds(network, shunting)
@@ -170,12 +165,12 @@ def derive_routes(network: Network, together: LeverGroups) -> Routes:
             found.of_head.append([])
             continue
         routes: list[Route] | None = []
-        # After one crowded signal the plan is not judged: the others need not be tried as hard.
+        # A plan with such a signal gets no verdict, so the search tries less for the others.
         limit = MAX_STEPS if not found.overflowed_heads else MAX_STEPS // 100
         for shunting in _kinds(network.heads[head]):
             walk = _RouteWalk(network, together, head, roads[shunting], found.clashes)
             more = walk.routes(limit, room)
-            steps -= walk.steps + walk.told // 2
+            steps -= walk.steps + walk.states_found // 2
             if more is not None and not shunting:
                 more = _without_dead_ends(network, more)
             routes = None if routes is None or more is None else routes + more
@@ -193,15 +188,15 @@ def derive_routes(network: Network, together: LeverGroups) -> Routes:
 
 
 def _kinds(head: Head) -> list[bool]:
-    """Return for which kinds of route a head gives leave: False for main, True for shunt routes."""
+    """Return the kinds of route of a head: False for main, True for shunt routes."""
     return [False] * head.stops + [True] * head.shunts
 
 
 def _without_dead_ends(network: Network, routes: list[Route]) -> list[Route]:
-    """Mark the stop routes that come to a limit where no train may stand: they need no arm.
+    """Return the routes; those to a limit at which no train may stand need no arm.
 
-    Source: common practice; a limit of shunt is for shunting. Where a signal has no other routes,
-    its stop arm speaks for these.
+    A limit of shunt is for shunting (common practice, no source). If a signal has only such routes,
+    its stop arm gives leave for them.
     """
     place_of = network.place_of
     ends = [
@@ -217,7 +212,7 @@ def _without_dead_ends(network: Network, routes: list[Route]) -> list[Route]:
 
 
 class _RoadEnds:
-    """Where routes of one kind may end, and which states lead there."""
+    """The states at which routes of one kind may end, and the states that lead to them."""
 
     def __init__(self, network: Network, shunting: bool) -> None:
         self.shunting = shunting
@@ -227,9 +222,9 @@ class _RoadEnds:
 
 
 def _leading_on(network: Network, shunting: bool, ends: list[bool]) -> list[bool]:
-    """Tell for each state whether some path from it comes to where a route may end.
+    """Return for each state whether a path from it leads to an end of a route.
 
-    Paths that lead nowhere are then never walked.
+    So the search never walks a path that leads nowhere.
     """
     good = list(ends)
     before: list[list[int]] = [[] for _ in good]
@@ -254,7 +249,7 @@ def _ends_route(network: Network, state: int, shunting: bool) -> bool:
 
 
 class _RouteWalk:
-    """Walks every path from one head, depth first and from left to right."""
+    """A search along every path from one head, depth first and from left to right."""
 
     def __init__(
         self,
@@ -275,16 +270,16 @@ class _RouteWalk:
         self.lies: dict[int, str] = {}
         self.needs: dict[int, str] = {}
         self.steps = 0
-        """The moves tried so far."""
-        self.told = 0
-        """The states of the routes found so far, together."""
+        """The number of moves tried."""
+        self.states_found = 0
+        """The number of states of all routes found."""
         self.first_of: dict[int, int] = {}
-        """From each lever that is needed to the switch on the path that set it."""
+        """From each needed lever to the switch on the path that set it."""
         self.undo: list[tuple[int, int]] = []
-        """For each step of the path the switch and the lever that it set, -1 for none."""
+        """The switch and the lever that each step of the path set; -1 for none."""
 
     def routes(self, most_steps: int, room: int) -> list[Route] | None:
-        """Return the head's routes, None if there are too many."""
+        """Return the routes of the head; None if there are too many."""
         network, ends = self.network, self.roads.ends
         found: list[Route] = []
         pending = [iter(network.starts(self.head))]
@@ -303,7 +298,7 @@ class _RouteWalk:
             if ends[exit_.to]:
                 found.append(self._route())
                 room -= len(self.path)
-                self.told += len(self.path)
+                self.states_found += len(self.path)
                 if len(found) > MAX_ROUTES or room < 0:
                     return None
                 self._step_back()
@@ -312,7 +307,7 @@ class _RouteWalk:
         return found
 
     def _step(self, exit_: Exit) -> bool:
-        """Take one move; return False if the path cannot go that way."""
+        """Take one move; return False if the path cannot go on there."""
         if exit_.to in self.on_path or not self.leads_on[exit_.to]:
             return False
         switch = set_lever = -1

@@ -1,1 +1,1 @@
-"""The locking of the lever frame, and a frame to work it on."""
+"""The locking of the lever frame, and a simulator of the frame."""

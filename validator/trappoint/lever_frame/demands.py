@@ -1,17 +1,17 @@
-"""What the locking table demands of a frame, before any of it is put into entries.
+"""The demands of the locking table on a frame, from which its entries are derived.
 
-A *demand* is a clause that every state of the frame must keep. A *hold* is a pair of levers the
-first of which, while reversed, keeps the second one from moving.
+A *demand* is a clause that every state of the frame must meet. A *hold* is a pair of levers: while
+the first is reversed, the second cannot move.
 
-A road of an arm is *set* when the points that the frame works lie for it. The demands are then:
+A road of an arm is *set* if the points that the frame works lie for it. The demands are:
 
-- a lever that works arms may be reversed only while a road of one of them is set, and the shunt
-  arms that this road runs past are off;
-- two levers may not both be reversed while roads are set that conflict;
-- a distant may be off only while the stop arms that it repeats are off along the road that is set;
-- while a lever is reversed, points may not be moved if that would change which of its roads are
-  set (Board of Trade requirements 1892, rule 7c: after lowering a signal, no points connected with,
-  or leading to, that line may be moved).
+- A lever that works arms may be reversed only while a road of one of them is set and the shunt arms
+  that this road passes are off.
+- Two levers must not both be reversed while conflicting roads are set.
+- A distant may be off only while the stop arms that it repeats on the road that is set are off.
+- While a lever is reversed, no points may move that would change the set of its roads (Board of
+  Trade requirements, 1892, rule 7c: after lowering a signal, no points connected with, or leading
+  to, that line may be moved).
 """
 
 from __future__ import annotations
@@ -29,22 +29,22 @@ if TYPE_CHECKING:
     from trappoint.lever_frame.levers import Frame, FrameRoad
 
 Choice = tuple[int, int]
-"""One way in which something may be: levers reversed, levers normal."""
+"""One combination of positions: the levers reversed, the levers normal."""
 
 
 class Demand(NamedTuple):
-    """A clause that every state must keep, with the lever under which it is entered."""
+    """A clause that every state must meet, with the lever of its entry."""
 
     clause: Clause
     lever: int
     about: int
-    """The lever that is locked or released, -1 where any of them may be."""
+    """The lever that is locked or released; -1 if any lever of the clause may be."""
     special: bool = False
     """True if it may be a conditional release, which holds the levers that it names."""
 
 
 class Hold(NamedTuple):
-    """While a lever is reversed, and these are too and those normal, another one stays put."""
+    """While a lever is reversed, and others are in given positions, one lever cannot move."""
 
     lever: int
     held: int
@@ -53,7 +53,7 @@ class Hold(NamedTuple):
 
 
 def demand_roads(frame: Frame, lever: int, roads: list[FrameRoad]) -> Iterator[Demand]:
-    """Yield what a lever needs of the points before it can be reversed."""
+    """Yield the demands on points before a lever can be reversed."""
     if roads:
         choices = [(road.rev, road.nor) for road in roads]
         yield from demand_choices(frame, lever, choices, special=True)
@@ -67,11 +67,11 @@ def demand_roads(frame: Frame, lever: int, roads: list[FrameRoad]) -> Iterator[D
 def demand_choices(
     frame: Frame, lever: int, choices: list[Choice], *, special: bool
 ) -> Iterator[Demand]:
-    """Yield the demands that together say: reversed only while one of the choices is so.
+    """Yield demands that together allow a lever to be reversed only if one of the choices is met.
 
-    What all choices have in common is demanded; then one lever of those that differ is taken for
-    a condition, and the choices that are left under each of its positions are gone through in the
-    same way. Conditions that turn out not to be needed are taken off.
+    First it demands the positions that all choices share. Then it takes one lever that differs as a
+    condition, and repeats both steps with the choices left under each of its positions. Conditions
+    that prove unnecessary are removed.
     """
     own = 1 << lever
     choices = [(rev & ~own, nor) for rev, nor in choices if not nor & own]
@@ -108,7 +108,7 @@ def _split(
 
 
 def _shortened(clause: Clause, about: int, choices: list[Choice]) -> Clause:
-    """Take conditions off a clause as long as every choice keeps it."""
+    """Return the clause without the conditions that the choices do not need."""
     for lever in bits(clause.rev | clause.nor):
         shorter = clause.without(lever)
         if lever != about and all(shorter.rev & r or shorter.nor & n for r, n in choices):
@@ -117,7 +117,7 @@ def _shortened(clause: Clause, about: int, choices: list[Choice]) -> Clause:
 
 
 def _absorbed(effort: Effort, choices: Iterable[Choice]) -> list[Choice]:
-    """Leave out every choice that asks for all that another one asks for, and more."""
+    """Return the choices, without those that contain another choice."""
     kept: list[Choice] = []
     ordered = sorted(set(choices), key=lambda c: (c[0].bit_count() + c[1].bit_count(), c))
     for rev, nor in ordered:
@@ -130,7 +130,7 @@ def _absorbed(effort: Effort, choices: Iterable[Choice]) -> list[Choice]:
 def demand_shunts(
     frame: Frame, facts: Facts, lever: int, roads: list[FrameRoad]
 ) -> Iterator[Demand]:
-    """Yield the shunt arms that must be off before a main arm whose road runs past them."""
+    """Yield the demand that shunt arms are off before a main arm whose road passes them."""
     alone = len({(road.rev, road.nor) for road in roads}) == 1
     for road in roads:
         main = facts.routes.all[road.route]
@@ -150,7 +150,7 @@ def demand_shunts(
 def demand_conflicts(
     frame: Frame, facts: Facts, roads_of: dict[int, list[FrameRoad]]
 ) -> Iterator[Demand]:
-    """Yield the locking between levers that work arms, where the points do not see to it."""
+    """Yield the locking between levers that work arms, unless the points see to it."""
     arms = facts.assignment.arms
     lever_of = {number: frame.lever_of_arm.get(arm.id, -1) for number, arm in enumerate(arms)}
     roads: dict[int, list[FrameRoad]] = {number: [] for number in lever_of}
@@ -170,7 +170,7 @@ def demand_conflicts(
             else:
                 lies = _needs_of_lies(frame, conflict.when or {})
                 choices = [] if lies is None else [lies]
-            # A lever that works one arm alone has a road of that arm set while it is reversed.
+            # While a lever with a single arm is reversed, a road of that arm is set.
             for arm, lever in ((one, pair[0]), (other, pair[1])):
                 if any(road.arm != arm for road in roads_of[lever]):
                     frame.effort.spend(len(choices) * len(roads[arm]))
@@ -184,13 +184,13 @@ def demand_conflicts(
 
 
 def _one_choice(facts: Facts, lever_of: dict[int, int], one: int, other: int) -> bool:
-    """Return whether two arms are a driver's choice on one post, worked by one lever."""
+    """Return whether one lever works two arms of one post, between which the driver chooses."""
     heads = facts.assignment.head_of
     return lever_of[one] == lever_of[other] and heads[one] == heads[other]
 
 
 def _needs_of_lies(frame: Frame, lies: Mapping[str, str]) -> Choice | None:
-    """Return the levers reversed and normal when switches lie so; None if they cannot."""
+    """Return the levers reversed and normal for these lies; None if the frame cannot set them."""
     rev = nor = 0
     for switch, lie in lies.items():
         found = frame.lies.get((switch, lie), (0, 0))
@@ -202,7 +202,7 @@ def _needs_of_lies(frame: Frame, lies: Mapping[str, str]) -> Choice | None:
 
 
 def _left_by_points(facts: Facts, ones: list[FrameRoad], others: list[FrameRoad]) -> list[Choice]:
-    """Return when two arms conflict by points of which the frame does not work enough."""
+    """Return the choices in which two arms conflict over points that the frame does not work."""
     alone = [len({(r.rev, r.nor) for r in roads}) == 1 for roads in (ones, others)]
     found: list[Choice] = []
     for one in ones:
@@ -218,7 +218,7 @@ def _left_by_points(facts: Facts, ones: list[FrameRoad], others: list[FrameRoad]
 
 
 def both_of(ones: list[Choice], others: list[Choice]) -> list[Choice]:
-    """Return every way in which something of both lists is so."""
+    """Return each combination of a choice of one list with a choice of the other."""
     found: dict[Choice, None] = {}
     for rev, nor in ones:
         for more_rev, more_nor in others:
@@ -228,9 +228,9 @@ def both_of(ones: list[Choice], others: list[Choice]) -> list[Choice]:
 
 
 def required_holds(frame: Frame, lever: int, roads: list[FrameRoad]) -> list[Hold]:
-    """Return the points that a reversed lever holds, as far as they are not locked anyway.
+    """Return the holds of a reversed lever on points that no demand locks.
 
-    What every road needs in one and the same position cannot be moved as it is.
+    Points that all its roads need in the same position are locked by a demand.
     """
     choices = sorted({(road.rev, road.nor) for road in roads})
     if len(choices) < 2:

@@ -1,7 +1,7 @@
-"""From the locking table to the entries of a frame: derive, shorten, and leave out what follows.
+"""The entries of a frame, derived from the locking table and reduced to the necessary ones.
 
-No state is ever enumerated: whether an entry follows from the others is one search for a state that
-keeps them and breaks it (``trappoint.lever_frame.clauses``).
+It never enumerates states: to see whether an entry follows from the others, it searches for one
+state that meets them and breaks the entry (``trappoint.lever_frame.clauses``).
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 
 class _Item(NamedTuple):
-    """An entry on the way: what it forbids, and what it holds."""
+    """An entry in the making: its demand and its holds."""
 
     entry: LockingEntry
     clause: Clause | None
@@ -38,7 +38,7 @@ class _Item(NamedTuple):
 
 
 def derive_frame(facts: Facts, *, interlock_points: bool = True) -> FrameTable:
-    """Derive the locking of the frame of a plan whose routes are not too many."""
+    """Derive the lever frame of a plan; the number of its routes must be within the limit."""
     frame = read_frame(facts.layout)
     roads_of = _roads(frame, facts)
     demands = list(_demands(frame, facts, roads_of))
@@ -64,7 +64,7 @@ def derive_frame(facts: Facts, *, interlock_points: bool = True) -> FrameTable:
 
 
 def _roads(frame: Frame, facts: Facts) -> dict[int, list[FrameRoad]]:
-    """Return the roads of every lever that works arms which give leave for some route."""
+    """Return the roads of each lever with an arm that gives leave for a route."""
     found: dict[int, list[FrameRoad]] = {}
     arms_of: dict[int, list[int]] = {}
     for number, arm in enumerate(facts.assignment.arms):
@@ -77,7 +77,7 @@ def _roads(frame: Frame, facts: Facts) -> dict[int, list[FrameRoad]]:
             found[lever] = frame.roads(facts, own)
         else:
             frame.notes.append(
-                f"Lever {works.number}: its arms speak for no route, so that nothing is derived "
+                f"Lever {works.number}: its arms give leave for no route, so no locking is derived "
                 "for it."
             )
     return found
@@ -94,14 +94,14 @@ def _demands(frame: Frame, facts: Facts, roads_of: dict[int, list[FrameRoad]]) -
 
 
 def _shorten(frame: Frame, demands: Iterable[Demand]) -> list[Demand]:
-    """Take off conditions that are so in any case, and give each clause once."""
+    """Return the demands without conditions that always hold, each clause once."""
     found = {demand.clause: demand for demand in reversed(list(demands))}
     result = list(found.values())[::-1]
     clauses = Clauses((demand.clause for demand in result), frame.effort)
     for index, demand in enumerate(result):
         clause = demand.clause
         keep = {demand.lever, demand.about}
-        # What must be normal is taken off first: `released by 7 or 8` reads best.
+        # Remove levers that must be normal first: `released by 7 or 8` reads best.
         for lever in (*bits(clause.nor), *bits(clause.rev)):
             if clause.size > 2 and lever not in keep and clauses.imply(clause.without(lever)):
                 clause = clause.without(lever)
@@ -112,7 +112,7 @@ def _shorten(frame: Frame, demands: Iterable[Demand]) -> list[Demand]:
 
 
 class _Held:
-    """Holds, by the lever that they hold: as clauses of the states in which none of them does."""
+    """Holds by the lever that they hold, as clauses for the states in which it is free."""
 
     def __init__(self, holds: Iterable[Hold] = ()) -> None:
         self._unheld: dict[int, Clauses] = {}
@@ -130,14 +130,14 @@ class _Held:
         return Clause(hold.nor, hold.rev | 1 << hold.lever)
 
     def unheld(self, lever: int) -> Clauses | None:
-        """Return the clauses of the states in which nothing holds a lever."""
+        """Return the clauses for the states in which nothing holds a lever."""
         return self._unheld.get(lever)
 
 
 def _moves(clauses: Clauses, others: _Held, hold: Hold) -> bool:
-    """Return whether, somewhere, a lever can be moved that this one would hold and no other does.
+    """Return whether, in some state, a hold alone would keep its lever from moving.
 
-    What breaks no clause with the lever in either position keeps every clause without it.
+    A state that breaks no clause with the lever in either position meets all clauses without it.
     """
     return clauses.can_keep(
         hold.rev | 1 << hold.lever,
@@ -148,7 +148,7 @@ def _moves(clauses: Clauses, others: _Held, hold: Hold) -> bool:
 
 
 def _widen(clauses: Clauses, holds: list[Hold]) -> list[Hold]:
-    """Take conditions off holds, as long as that holds nothing which is not held anyway."""
+    """Return the holds without the conditions that can go without holding more."""
     held = _Held(holds)
     result: dict[Hold, None] = {}
     for hold in holds:
@@ -181,7 +181,7 @@ def _terms(frame: Frame, rev: int, nor: int) -> tuple[Term, ...]:
 
 
 def _item(frame: Frame, demand: Demand, clauses: Clauses, held: _Held) -> _Item:
-    """Put a demand into words: which of its levers locks or releases, and which are conditions."""
+    """Return the entry for a demand: the lever that locks or releases, and the conditions."""
     own = 1 << demand.lever
     clause, number = demand.clause, frame.number(demand.lever)
     rev, nor = clause.rev, clause.nor & ~own
@@ -197,7 +197,7 @@ def _item(frame: Frame, demand: Demand, clauses: Clauses, held: _Held) -> _Item:
     named = [Hold(demand.lever, lever, 0, 0) for lever in bits(rev | nor)]
     alone = (rev | nor) == one
     if demand.special and not alone and not any(_moves(clauses, held, hold) for hold in named):
-        # All that a conditional release would hold is held: it says no more than is demanded.
+        # All levers that a conditional release would hold are held already.
         when = _terms(frame, nor, rev & ~one)
         entry = LockingEntry(number, "released by", (Term(frame.number(about)),), when)
         return _Item(entry, clause, tuple(named))
@@ -206,9 +206,9 @@ def _item(frame: Frame, demand: Demand, clauses: Clauses, held: _Held) -> _Item:
 
 
 def _least(frame: Frame, items: list[_Item]) -> list[_Item]:
-    """Leave out, one after another, every entry that follows from those that are left.
+    """Remove, one by one, each entry that follows from the remaining ones.
 
-    The longest go first, and locking between arms before locking with points.
+    Long entries are tried first, and locking between arms before locking with points.
     """
     clauses = Clauses((item.clause for item in items if item.clause is not None), frame.effort)
     held = _Held(hold for item in items for hold in item.holds)
@@ -237,11 +237,11 @@ def _weight(item: _Item) -> int:
 
 
 def _note_the_stuck(frame: Frame, demands: list[Demand], clauses: Clauses) -> None:
-    """Note levers that cannot be reversed in any state."""
+    """Add a note for each lever that cannot be reversed in any state."""
     fixed = {demand.lever for demand in demands if demand.clause.size == 1}
     for lever in range(len(frame.levers)):
         if lever not in fixed and not clauses.can_keep(1 << lever):
             frame.notes.append(
-                f"Lever {frame.number(lever)} cannot be reversed: what releases it and what it "
-                "locks exclude each other."
+                f"Lever {frame.number(lever)} cannot be reversed: the levers that release it and "
+                "those that it locks exclude each other."
             )

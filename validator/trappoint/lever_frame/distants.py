@@ -1,8 +1,8 @@
-"""What a distant needs of the levers of the stop arms that it repeats.
+"""The locking of distants by the levers of the stop arms that they repeat.
 
-A distant may be off only while every stop arm that it speaks for is off on the road that is set,
-and the stop arm above it on its own doll too. Sources: Board of Trade requirements 1892, rule 7f;
-present-day descriptions of distant signals in British practice.
+A distant may be off only while every stop arm that it repeats on the road that is set is off, and
+the stop arm above it on its doll. Sources: Board of Trade requirements, 1892, rule 7f; for the arm
+above it: common practice, no source.
 """
 
 from __future__ import annotations
@@ -22,15 +22,15 @@ if TYPE_CHECKING:
     from trappoint.lever_frame.levers import Frame
 
 MAX_CHOICES = 256
-"""A distant with more ways to be off than this is released by all its stop arms together."""
+"""Most ways to be off for a distant; with more, all its stop arms together release it."""
 
 
 class _ManyWays(Exception):  # noqa: N818 # a way out of a recursion, not an error
-    """There are too many ways in which a distant may be off."""
+    """Raised when a distant has more than `MAX_CHOICES` ways to be off."""
 
 
 def demand_distants(frame: Frame, facts: Facts) -> Iterator[Demand]:
-    """Yield what the levers of distants are released by."""
+    """Yield the releases of the levers of distants."""
     kinds = [lever.works for lever in frame.levers]
     by_lever: dict[int, list[Distant]] = {}
     for distant in facts.distants:
@@ -48,7 +48,7 @@ def demand_distants(frame: Frame, facts: Facts) -> Iterator[Demand]:
             by_lever.setdefault(lever, []).append(distant)
         else:
             frame.notes.append(
-                f"Distant {distant.arm.id} repeats no stop arm, so that nothing releases lever "
+                f"Distant {distant.arm.id} repeats no stop arm, so no lever releases lever "
                 f"{frame.number(lever)}."
             )
     for lever, distants in by_lever.items():
@@ -94,7 +94,7 @@ def _demand(frame: Frame, facts: Facts, lever: int, distants: list[Distant]) -> 
 
 
 class _DistantWalk:
-    """Follows the roads ahead of distants, and collects the ways in which they may be off."""
+    """A walk along the roads ahead of distants, to collect the choices in which they may be off."""
 
     def __init__(self, frame: Frame, facts: Facts) -> None:
         self.frame = frame
@@ -102,7 +102,7 @@ class _DistantWalk:
         self.by_hand: dict[str, None] = {}
 
     def lever_bit(self, arm: int) -> int:
-        """Return the lever of a stop arm, as a set; the empty set where it has none."""
+        """Return the lever of a stop arm as a set; empty if it has none."""
         name = self.facts.assignment.arms[arm].id
         lever = self.frame.lever_of_arm.get(name)
         if lever is None:
@@ -117,7 +117,7 @@ class _DistantWalk:
         return lever is not None and self.frame.levers[lever].names == (name,)
 
     def choices(self, distant: Distant) -> list[Choice]:
-        """Return the ways in which a distant may be off."""
+        """Return the choices in which a distant may be off."""
         if distant.above >= 0:
             return self._beyond(distant, distant.above, (), must_speak=True)
         result: list[Choice] = [(0, 0)]
@@ -138,9 +138,9 @@ class _DistantWalk:
     def _beyond(
         self, distant: Distant, arm: int, done: tuple[int, ...], *, must_speak: bool
     ) -> list[Choice]:
-        """Return the ways in which one arm is off, and those ahead of it on the road that is set.
+        """Return the choices in which an arm, and the arms ahead on the road that is set, are off.
 
-        ``must_speak``: on a road at whose end it repeats nothing, the distant stays on.
+        With ``must_speak`` the distant stays on for roads at whose end it repeats no arm.
         """
         own = self.lever_bit(arm)
         done = (*done, arm)
@@ -152,10 +152,10 @@ class _DistantWalk:
                 onward = self._spoken(distant, facing, done) if facing >= 0 else []
                 by_road.setdefault(tuple(onward), []).append(needs)
         if not by_road and not must_speak:
-            # It gives leave for nothing that the frame can set: its own lever sees to that.
+            # The frame can set none of its routes: the locking of its own lever covers that.
             return [(own, 0)]
-        # Where all its roads lead on alike, the arm's own locking sees to the points; not where it
-        # has no lever, or one that may be reversed for another arm.
+        # If all its roads lead on alike, the arm's own locking sees to the points, unless it has no
+        # lever or shares its lever with another arm.
         sees_to_points = len(by_road) == 1 and self._alone(arm)
         found: list[Choice] = []
         for spoken, roads in by_road.items():
@@ -168,7 +168,7 @@ class _DistantWalk:
 
 
 def _both(ones: list[Choice], others: list[Choice]) -> list[Choice]:
-    """Return every way in which something of both lists is so."""
+    """Return each combination of a choice of one list with a choice of the other."""
     found: dict[Choice, None] = {}
     for rev, nor in ones:
         for more_rev, more_nor in others:

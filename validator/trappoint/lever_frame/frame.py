@@ -1,10 +1,10 @@
-"""The lever frame: its levers, and the locking between them in the trade's own language.
+"""The lever frame: its levers, and the locking between them in the words of the trade.
 
-Normal is a lever in its usual place (signals on, points in their usual lie), reversed is a lever
-pulled over. The entries read as on a locking sheet:
+A normal lever is in its usual position (signals on, points in their usual lie); a reversed lever is
+pulled. The entries read as on a locking sheet:
 
 - ``1 released by 4``: 4 must be reversed before 1 can be; then 4 is back-locked until 1 is normal;
-- ``9 released by 7 or 8``: either will do; ``2 released by 3 or 1 normal`` likewise;
+- ``9 released by 7 or 8``: either lever releases it; also ``2 released by 3 or 1 normal``;
 - ``3 locks 5``: with one of the two reversed, the other is locked normal;
 - ``8 locks 9 both ways``: while 8 is reversed, 9 stays as it is;
 - ``1 released by 3 when 2 normal``: a conditional release. While 1 is reversed it holds both 2
@@ -12,9 +12,9 @@ pulled over. The entries read as on a locking sheet:
 - ``3 locks 8 when 5 reversed``: the three are never all reversed; nothing more is held;
 - ``4 stays normal``: it can never be reversed.
 
-Locks and releases work in both directions: what would break an entry is forbidden whichever lever
-is moved. Source of the language and of what a conditional release holds: the test procedure for
-conditional locking in the handbook of the Indian railway signal engineers, chapter 12, page 267.
+Locks and releases work in both directions: no lever may make a move that breaks an entry. Source of
+these words, and of the holds of a conditional release: Indian Railways, Signal Engineering Manual,
+chapter 12, p. 267 (test of conditional locking).
 """
 
 from __future__ import annotations
@@ -41,8 +41,8 @@ COLOURS: dict[Works, str] = {
     "arms": "red",
     "nothing": "white",
 }
-"""How levers are painted in British practice: red stop and shunt signals, yellow distants, black
-points, white spare."""
+"""The colours of levers (British; common practice, no source): red for stop and shunt signals,
+yellow for distants, black for points, white for spare levers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ class Term:
 
 @dataclass(frozen=True, slots=True)
 class LockingEntry:
-    """One entry of the locking. For a condition (``when``) to be met, all of it must be."""
+    """One entry of the locking; its condition (``when``) is met if all its terms are met."""
 
     lever: str
     relation: Relation
@@ -69,7 +69,7 @@ class LockingEntry:
 
     @property
     def levers(self) -> tuple[str, ...]:
-        """Every lever that it names, its own first."""
+        """All levers of the entry, its own first."""
         return (self.lever, *(term.lever for term in (*self.others, *self.when)))
 
     @property
@@ -94,7 +94,7 @@ class LockingEntry:
         return f"{told} when {_positions(self.when)}" if self.when else told
 
     def broken_by(self, reversed_levers: Collection[str]) -> bool:
-        """Return whether a state breaks it."""
+        """Return whether a state breaks the entry."""
         if self.lever not in reversed_levers or self.relation == "locks both ways":
             return False
         if not all(term.met(reversed_levers) for term in self.when):
@@ -104,7 +104,7 @@ class LockingEntry:
         return not any(term.met(reversed_levers) for term in self.others)
 
     def held_in(self, reversed_levers: Collection[str]) -> tuple[str, ...]:
-        """Return the levers that it holds as they are in this state, whichever way they lie."""
+        """Return the levers that the entry holds in this state, normal or reversed."""
         if self.lever not in reversed_levers:
             return ()
         if self.relation == "locks both ways":
@@ -125,7 +125,7 @@ class LockingEntry:
 
 
 def _positions(terms: tuple[Term, ...]) -> str:
-    """Put a condition into words: ``2 and 3 normal and 5 reversed``."""
+    """Return a condition in words: ``2 and 3 normal and 5 reversed``."""
     told = []
     for position in ("normal", "reversed"):
         names = [term.lever for term in terms if term.position == position]
@@ -140,29 +140,29 @@ class FrameLever:
 
     number: str
     works: Works
-    """What it works: points, arms of one kind, arms of several kinds, or nothing."""
+    """Points, arms of one kind, arms of several kinds, or nothing."""
     names: tuple[str, ...]
-    """The ids of the points (those worked together with them included) or of the arms."""
+    """The ids of the points, including those worked together with them, or of the arms."""
 
     @property
     def colour(self) -> str:
-        """The colour that it is painted in."""
+        """The colour of the lever."""
         return COLOURS[self.works]
 
 
 @dataclass(frozen=True, slots=True)
 class FrameTable:
-    """A frame with its locking: no entry follows from the others."""
+    """A frame with its locking; no entry follows from the others."""
 
     levers: tuple[FrameLever, ...]
     """In the order of their numbers."""
     entries: tuple[LockingEntry, ...]
     """By lever, in the same order."""
     notes: tuple[str, ...] = ()
-    """What could not be derived, and why; one sentence or more each."""
+    """The gaps in the locking, each with its reason."""
 
     def of(self, lever: str) -> tuple[LockingEntry, ...]:
-        """Return the entries that stand under one lever."""
+        """Return the entries of one lever."""
         return tuple(entry for entry in self.entries if entry.lever == lever)
 
     def to_json(self) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""What each lever of a plan works, and what a route needs of the levers."""
+"""The work of each lever of a plan, and the positions of levers that a route needs."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
 
 EACH_NAME = 50
-"""What each name of what a lever works counts for, since it is printed too; few levers have two."""
+"""Work that each name on a lever counts for, since it is printed too; few levers have two."""
 
 
 class FrameRoad(NamedTuple):
-    """One route of an arm, as the frame sees it: sets of levers, one bit each."""
+    """One route of an arm as positions of levers: sets with one bit for each lever."""
 
     arm: int
-    """The arm that speaks for it, by its number; -1 where no arm of the frame is meant."""
+    """The number of the arm that gives leave for it; -1 without an arm of the frame."""
     route: int
     rev: int
     nor: int
@@ -35,21 +35,21 @@ class FrameRoad(NamedTuple):
 
 @dataclass(slots=True)
 class Frame:
-    """The levers of a plan, numbered from 0 in the order of their numbers."""
+    """The levers of a plan, indexed from 0 in the order of their numbers."""
 
     levers: tuple[FrameLever, ...]
     lies: dict[tuple[str, str], tuple[int, int] | None]
-    """From a switch and a lie to the levers that must be reversed and normal for it; None for a
-    lie that no lever sets. Switches that are not in the frame are left out."""
+    """For points or a slip and a lie, the levers that must be reversed and normal; None for a lie
+    that no lever sets. Points and slips without a lever are left out."""
     lever_of_arm: dict[str, int]
     shared: list[tuple[int, int]]
     """Pairs of levers that work one set of three-way points: never both reversed."""
     notes: list[str] = field(default_factory=list)
     effort: Effort = field(default_factory=Effort)
-    """What may still be looked at for it."""
+    """The work that is left for this frame."""
 
     def needs(self, facts: Facts, route: int) -> tuple[int, int] | None:
-        """Return the levers that a route needs reversed and normal; None if that cannot be."""
+        """Return the levers that a route needs reversed and normal; None if it cannot be set."""
         rev = nor = 0
         for place, lie in facts.routes.all[route].lies.items():
             found = self.lies.get((facts.network.places[place].id, lie), (0, 0))
@@ -60,7 +60,7 @@ class Frame:
         return None if rev & nor else (rev, nor)
 
     def roads(self, facts: Facts, arms: Iterable[int]) -> list[FrameRoad]:
-        """Return the roads that some arms speak for and that the frame can set."""
+        """Return the routes of these arms that the frame can set."""
         found = []
         for number in arms:
             for route in facts.assignment.routes_of[number]:
@@ -70,16 +70,16 @@ class Frame:
         return found
 
     def number(self, lever: int) -> str:
-        """Return the number on a lever's plate."""
+        """Return the number of a lever in the plan."""
         return self.levers[lever].number
 
 
 def read_frame(layout: Layout) -> Frame:
-    """Read what each lever of a plan works.
+    """Return the frame of a plan.
 
-    A lever that works points also works those that are worked together with them. Points or an
-    arm on two levers belong to the first; three-way points have two levers: the first sets the
-    left-most of the two lies that are not normal, the second the other one.
+    A lever that works points also works those worked together with them. Points or an arm on two
+    levers belong to the first lever. Three-way points have two levers: the first sets the left-most
+    of the two lies that are not normal, the second sets the other one.
     """
     ordered = sorted(layout.levers.values(), key=lambda lever: lever.rank)
     frame = Frame((), {}, {}, [])
@@ -109,7 +109,7 @@ def read_frame(layout: Layout) -> Frame:
 
 
 def _moved(layout: Layout, groups: dict[str, tuple[str, ...]], lever: Lever) -> tuple[str, ...]:
-    """Return the switches that a lever moves, those listed first."""
+    """Return the points and slips that a lever moves, those in its own list first."""
     moved = dict.fromkeys(lever.points)
     for switch in lever.points:
         moved.update(dict.fromkeys(groups.get(switch, ())))
@@ -117,7 +117,7 @@ def _moved(layout: Layout, groups: dict[str, tuple[str, ...]], lever: Lever) -> 
 
 
 def worked_with(layout: Layout) -> dict[str, tuple[str, ...]]:
-    """Return all that each switch is worked together with; lists that share a member are one."""
+    """Return, for points and slips, those worked together; lists with a common member are one."""
     group_of: dict[str, deque[str]] = {}
     for members in layout.worked_together:
         for member in members:
@@ -125,7 +125,7 @@ def worked_with(layout: Layout) -> dict[str, tuple[str, ...]]:
             whole = group_of[members[0]]
             if other is whole:
                 continue
-            # The few go to the many, before or behind them: none is moved often.
+            # Join the shorter list to the longer one, so that no member moves often.
             if len(whole) < len(other):
                 other.extendleft(reversed(whole))
                 group_of.update(dict.fromkeys(whole, other))
@@ -166,18 +166,18 @@ def _set_three_ways(frame: Frame, points: Points, own: list[int]) -> None:
 def _note_what_is_left(frame: Frame, layout: Layout, kinds: Mapping[str, str]) -> None:
     known = {switch for switch, _ in frame.lies}
     switches = [*layout.points, *(c.id for c in layout.crossings.values() if c.lies)]
-    # What lies in a yard is worked under hand signals: no route passes it.
+    # Points in a yard are worked under hand signals; no route passes them.
     for yard in layout.yards.values():
         known.update(yard.points, yard.crossings)
     by_hand = [switch for switch in switches if switch not in known]
     if by_hand:
         frame.notes.append(
-            f"On no lever: points {listed(by_hand, 'and')}. The frame cannot tell how they lie; "
-            "arms that they alone would keep apart lock each other."
+            f"On no lever: points {listed(by_hand, 'and')}. Their lie is unknown to the frame, so "
+            "arms that only they would separate lock each other."
         )
     arms = [arm for arm in kinds if arm not in frame.lever_of_arm]
     if arms:
         frame.notes.append(
             f"On no lever: {'arm' if len(arms) == 1 else 'arms'} {listed(arms, 'and')}. "
-            "Nothing is locked with what the frame does not work."
+            "The frame has no locking with these."
         )

@@ -1,22 +1,22 @@
-"""Points locked among themselves.
+"""The locking between points levers.
 
-*Points, if possible, interlocked among themselves to avoid collision*: Board of Trade requirements
-1892, rule 7d (in Mills, Railway Construction, 1898). It does not follow from the locking table,
-which only says which arms may not be off together. The rule by which it is done here:
+Rule 7d of the Board of Trade requirements, 1892 (in W. H. Mills, Railway Construction, 1898), asks
+that points are interlocked with each other, if possible, to avoid a collision. The locking table
+does not give this locking: it lists only the arms that must not be off together. This module adds
+it by the following rule:
 
-Two positions of two points levers are kept apart when every route that needs the one conflicts with
-every route that needs the other, and for some of these pairs no points see to it. Then nothing
-can be run at once by the two, and the locking between the points does the work of locking between
-the arms.
+Position A of one lever and position B of another exclude each other if every route that needs A
+conflicts with every route that needs B, and the points do not prevent some of these conflicts. No
+two trains can use A and B at once, and locking between the points replaces locking between arms.
 
-- Reversed and reversed (``5 locks 6``) hinders nothing: whatever may be off together needs no such
-  pair, and all points that it does not need can be normal.
-- Reversed and normal (``5 released by 6``) hinders nothing as long as a lever that releases others
-  is itself free to be reversed: neither released by further points nor locked with any.
+- Reversed and reversed (``5 locks 6``) restricts no train: arms that may be off together need no
+  such pair, and the points that they do not need can be normal.
+- Reversed and normal (``5 released by 6``) restricts no train if the lever that releases the other
+  can always be reversed: no other points release it or lock it.
 
-Practice differed. The nine-lever junction shown in Vienna in 1873 has its points locked so (*5
-cannot be pulled* while the main down line is signalled); the junction of Mills' figure 498, 1898,
-has them free of each other (row D to A: levers 9 and 8 are *left free*).
+Practice varied. The nine-lever junction printed in the report "Exposition at Vienna", 1873, pp. 492
+to 495, has such locking (lever 5 cannot be pulled for the main down line). The junction of figure
+498 in Mills leaves the points free of each other (row D to A: levers 9 and 8).
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
 
 def interlock_points(frame: Frame, facts: Facts) -> Iterator[Demand]:
-    """Yield the locking of points among themselves that hinders nothing."""
+    """Yield the locking between points levers that restricts no train."""
     over, back = _users(frame, facts)
     levers = sorted(over.keys() | back.keys())
     busy = {lever for pair in frame.shared for lever in pair}
@@ -58,7 +58,7 @@ def interlock_points(frame: Frame, facts: Facts) -> Iterator[Demand]:
 def _users(
     frame: Frame, facts: Facts
 ) -> tuple[dict[int, list[FrameRoad]], dict[int, list[FrameRoad]]]:
-    """Return the routes that need each points lever reversed, and those that need it normal."""
+    """Return, by points lever, the routes that need it reversed and those that need it normal."""
     over: dict[int, list[FrameRoad]] = {}
     back: dict[int, list[FrameRoad]] = {}
     for number in range(len(facts.routes.all)):
@@ -73,7 +73,7 @@ def _users(
 
 
 def _exclude(frame: Frame, facts: Facts, ones: list[FrameRoad], others: list[FrameRoad]) -> bool:
-    """Return whether all of these conflict with all of those, and some not by points already."""
+    """Return whether each of ``ones`` conflicts with each of ``others``, some not by points."""
     direct = False
     for one in ones:
         frame.effort.spend(len(others))

@@ -1,4 +1,4 @@
-"""A lever frame to be worked: may this lever be moved now, and if not, what keeps it?"""
+"""A simulator of the lever frame: may a lever move now, and if not, which entry prevents it?"""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ class Answer:
 
     lever: str
     status: Status
-    """``locked``: normal and cannot be pulled; ``back-locked``: it cannot be put back."""
+    """``locked``: normal and cannot be pulled; ``back-locked``: reversed and cannot be put back."""
     because: tuple[LockingEntry, ...] = ()
-    """The entries that keep it, none where it is free."""
+    """The entries that prevent it; empty if the lever is free."""
     text: str = ""
     """The answer as a sentence."""
 
@@ -34,14 +34,14 @@ class Answer:
 class FrameSimulator:
     """A frame that is worked lever by lever under its locking.
 
-    A *state* is the set of the levers that are reversed, by their numbers. A lever may be moved
-    when no entry holds it and the state after the move breaks none.
+    A *state* is the set of the numbers of the reversed levers. A lever may be moved if no entry
+    holds it and the next state breaks no entry.
     """
 
     def __init__(self, levers: Iterable[str], entries: Iterable[LockingEntry]) -> None:
-        """Take the numbers of the levers and the entries; they may be made by hand.
+        """Take the numbers of the levers, and entries, which may be written by hand.
 
-        Raises ``ValueError`` where an entry names a lever that is not there.
+        Raises ``ValueError`` if an entry names an unknown lever.
         """
         self.levers = tuple(levers)
         self.entries = tuple(entries)
@@ -59,9 +59,9 @@ class FrameSimulator:
         return not any(entry.broken_by(state) for entry in self.entries)
 
     def may_move(self, state: Collection[str], lever: str) -> Answer:
-        """Return whether a lever may be moved, from whichever position it is in.
+        """Return whether a lever may be moved from its position in this state.
 
-        Raises ``ValueError`` for a lever that is not there or a state that is not legal.
+        Raises ``ValueError`` for an unknown lever or a state that is not legal.
         """
         self._check(lever)
         for other in state:

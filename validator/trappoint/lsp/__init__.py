@@ -1,6 +1,5 @@
-"""Answers for an editor while somebody writes a plan: findings, hover texts, completions, changes.
+"""The language server: findings, hover texts, completions and changes for an editor.
 
-Pure functions work out each answer from a text and an offset in it; ``server`` alone knows the
-protocol. They understand a text that is broken by an edit as far as they can. What needs connected
-track comes from the last text that the check understood.
+Pure functions answer from a text and an offset; ``server`` alone knows the protocol. They parse a
+broken text as far as possible. Routes and locking come from the last text that could be checked.
 """

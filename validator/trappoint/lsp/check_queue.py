@@ -1,4 +1,4 @@
-"""Checks done one after another on a thread of their own, while the editor is being answered."""
+"""A thread that runs checks one after another, while other threads answer the editor."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ if TYPE_CHECKING:
 
 
 class CheckQueue:
-    """Does the last job that was asked for under each name; an older one that waits is dropped.
+    """Runs the latest job of each name; it replaces an older one that still waits.
 
-    The thread ends with the program, whatever it is doing: nobody waits for a check any more.
+    The thread ends with the program, also in the middle of a check.
     """
 
     def __init__(self) -> None:
@@ -21,7 +21,7 @@ class CheckQueue:
         self._thread: threading.Thread | None = None
 
     def ask(self, name: str, job: Callable[[], None]) -> None:
-        """Have a job done after those that were asked for before."""
+        """Add a job to the end of the queue."""
         with self._asked:
             self._waiting.pop(name, None)
             self._waiting[name] = job
@@ -31,7 +31,7 @@ class CheckQueue:
                 self._thread.start()
 
     def drop(self, name: str) -> None:
-        """Forget a job, if it has not begun."""
+        """Drop a job that has not begun."""
         with self._asked:
             self._waiting.pop(name, None)
 

@@ -1,12 +1,12 @@
-"""Which values may stand at a place, by what the place is for."""
+"""The values that may be typed at a place of a plan."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.core.kinds import ONE_OF
-from trappoint.lsp.lenient_access import arms, legs, lies, meets, switches, text, things
-from trappoint.lsp.schema_lookup import form_at, said_of, types_of, words_of
+from trappoint.lsp.lenient_access import Data, arms, legs, lies, meets, switches, text, things
+from trappoint.lsp.schema_lookup import description_of, form_at, types_of, words_of
 from trappoint.model.references import ARMS, ROADS, Kinds, kinds_at
 
 if TYPE_CHECKING:
@@ -20,26 +20,26 @@ if TYPE_CHECKING:
 
 
 PLACES: Kinds = ("tracks", "points", "signals", "platforms", "yards")
-"""What findings that are accepted are mostly at."""
+"""The kinds of things that accepted findings are usually about."""
 
 
 class Suggestion(NamedTuple):
-    """Something that may be written."""
+    """A value or key to type."""
 
     text: str
     kind: Literal["key", "word", "id", "end", "rule", "file"]
-    said: str = ""
-    """What it is, in a few words."""
+    detail: str = ""
+    """A short description."""
     thing: Key | None = None
-    """The thing that it names, of which more can be told."""
+    """The thing that it names; its hover text becomes the documentation."""
 
 
 def choices_at(
     known: list[LiveText], spot: SyntaxSpot, checked: CheckedText, around: Around | None = None
 ) -> list[Suggestion]:
-    """Return what may stand at a place, the likeliest first, each once.
+    """Return the values for a place, the likeliest first, without repeats.
 
-    ``known`` are the texts from which ids are taken: the present one, then an older one.
+    ``known`` are the texts that provide ids: the present one, then an older one.
     """
     here = list(_choices(known, spot, checked))
     beyond = list(_beyond(spot.path, around)) if around is not None else []
@@ -68,7 +68,9 @@ def _choices(known: list[LiveText], spot: SyntaxSpot, checked: CheckedText) -> I
     elif where.startswith("accept/"):
         yield from _accepted(known, spot, where.partition("/")[2], checked)
     elif where == "signals/duties":
-        yield from (Suggestion(d, "word", "by the track") for d in checked.duties(str(path[1])))
+        yield from (
+            Suggestion(d, "word", "follows from the track") for d in checked.duties(str(path[1]))
+        )
     elif where in ("sessions/moves/from", "sessions/moves/to"):
         yield from ids_of(known, ROADS)
         yield from (
@@ -86,7 +88,7 @@ def _choices(known: list[LiveText], spot: SyntaxSpot, checked: CheckedText) -> I
 
 
 def _beyond(path: Path, around: Around) -> Iterator[Suggestion]:
-    """Yield what stands on boards, and the files of plans."""
+    """Yield the ids on boards, and the plan files for boards."""
     where = _where(path)
     if where == "boards/plan":
         yield from (Suggestion(plan, "file") for plan in around.plans())
@@ -123,8 +125,8 @@ def ids_on_boards(around: Around, kinds: Kinds) -> Iterator[Suggestion]:
 
 
 def _on_board(choice: Suggestion, board: str) -> Suggestion:
-    said = f"{choice.said} on {board}"
-    return choice._replace(text=f"{board}/{choice.text}", said=said, thing=None)
+    detail = f"{choice.detail} on {board}"
+    return choice._replace(text=f"{board}/{choice.text}", detail=detail, thing=None)
 
 
 def _where(path: Path) -> str:
@@ -140,23 +142,30 @@ def _where(path: Path) -> str:
 
 
 def ids_of(known: list[LiveText], kinds: Kinds) -> Iterator[Suggestion]:
-    """Yield the ids of things of these kinds; of crossings, where points are meant, slips alone."""
+    """Yield the ids of these kinds. With points and crossings, only crossings that are slips."""
     for sketch in known:
         slips = set(switches(sketch.data)) if kinds == ("points", "crossings") else None
         for kind in kinds:
             for name in _edges(sketch) if kind == "edges" else sketch.ids(kind):
                 if slips is None or name in slips:
-                    yield Suggestion(name, "id", ONE_OF.get(kind, ""), (kind, name))
+                    yield Suggestion(name, "id", _described(sketch.data, kind, name), (kind, name))
+
+
+def _described(data: Data, kind: str, key: str) -> str:
+    """Return the kind of a thing, after its name if it has one: ``Goods loop, track``."""
+    name = text(things(data, kind).get(key, {}), "name")
+    word = ONE_OF.get(kind, "")
+    return f"{name}, {word}" if name else word
 
 
 def _edges(sketch: LiveText) -> Iterator[str]:
-    """Yield the names of edges: nothing defines them but the ends of tracks that have them."""
+    """Yield the names of edges, from the track ends: nothing else defines them."""
     return (end.removeprefix("edge:") for end in meets(sketch.data) if end.startswith("edge:"))
 
 
 def _words(path: Path) -> Iterator[Suggestion]:
     form = form_at(path)
-    yield from (Suggestion(word, "word", said_of(form)) for word in words_of(form))
+    yield from (Suggestion(word, "word", description_of(form)) for word in words_of(form))
     if "boolean" in types_of(form):
         yield Suggestion("true", "word")
         if form.get("not") != {"const": False}:
@@ -164,7 +173,7 @@ def _words(path: Path) -> Iterator[Suggestion]:
 
 
 def _ends(known: list[LiveText], path: Path) -> Iterator[Suggestion]:
-    """Yield the legs that nothing meets, the joints with one end, and the beginnings of others."""
+    """Yield the free legs, the joints with one track end, and the starts of other ends."""
     own = (str(path[1]), str(path[-1]))
     joints: list[str] = []
     for sketch in known[:1]:
@@ -181,12 +190,12 @@ def _ends(known: list[LiveText], path: Path) -> Iterator[Suggestion]:
         ]
         yield from (Suggestion(end, "end", f"joint with {met[end][0][0]}") for end in joints)
     yield Suggestion("buffer", "end", "the track ends")
-    yield Suggestion("joint:", "end", "exactly one other track end, which says the same")
+    yield Suggestion("joint:", "end", "joint: exactly two track ends name it")
     yield Suggestion("edge:", "end", "the track leaves the plan")
 
 
 def _arms(known: list[LiveText], path: Path, board: str = "") -> Iterator[Suggestion]:
-    """Yield arms of this plan, or of the plan of a board: there no arm is the one asked about."""
+    """Yield the arms of this plan, or of a board's plan, that may be named at a place."""
     key = next((part for part in reversed(path) if isinstance(part, str)), "")
     signal = str(path[1]) if path[0] == "signals" and not board else ""
     for sketch in known:
@@ -201,7 +210,7 @@ def _arms(known: list[LiveText], path: Path, board: str = "") -> Iterator[Sugges
 
 
 def _own_id(sketch: LiveText, path: Path) -> str:
-    """Return the id of the arm that a place belongs to."""
+    """Return the id of the arm at a place; empty if it has none."""
     signal = things(sketch.data, "signals").get(str(path[1]), {}) if len(path) > 3 else {}
     listed = signal.get("arms")
     index = path[3] if len(path) > 3 else None
@@ -213,7 +222,7 @@ def _own_id(sketch: LiveText, path: Path) -> str:
 def _roads(
     known: list[LiveText], path: Path, checked: CheckedText, kinds: Kinds
 ) -> Iterator[Suggestion]:
-    """Yield first the tracks that routes of the signal run over, then all others."""
+    """Yield the tracks on routes of the signal, then all others."""
     over: dict[str, None] = {}
     for entry in checked.arms:
         if entry.signal == path[1]:
@@ -234,8 +243,8 @@ def _accepted(
         found = {finding.rule for finding in findings}
         of_plans = (rule for rule in all_rules() if rule.stage != "store")
         for rule in sorted(of_plans, key=lambda rule: rule.id not in found):
-            said = f"{'found here: ' if rule.id in found else ''}{rule.summary}"
-            yield Suggestion(rule.id, "rule", said, ("rules", rule.id))
+            detail = f"{'found here: ' if rule.id in found else ''}{rule.summary}"
+            yield Suggestion(rule.id, "rule", detail, ("rules", rule.id))
     elif key == "at":
         node = spot.box.get("rule")
         meant = node.text if node is not None else ""

@@ -1,11 +1,11 @@
-"""What may stand where somebody types: keys, words of the format, ids, free legs, open joints."""
+"""Completion: the keys, words, ids, free legs and open joints that may be typed at a place."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.lsp.choices import Suggestion, choices_at, ids_of, ids_on_boards
-from trappoint.lsp.schema_lookup import form_at, keys_of, said_of
+from trappoint.lsp.schema_lookup import description_of, form_at, keys_of
 from trappoint.lsp.tolerant_json import spot_at
 from trappoint.model.references import kinds_at
 
@@ -17,14 +17,14 @@ if TYPE_CHECKING:
 
 
 class CompletionOffer(NamedTuple):
-    """One thing that may be written, and what it takes the place of: offsets, the end after it."""
+    """A completion and the text that it replaces: offsets, ``end`` exclusive."""
 
     choice: Suggestion
     written: str
     start: int
     end: int
     typed: str
-    """What a client compares with what stands there: the text with the quotes that are replaced."""
+    """The text that the editor matches with the replaced text, quotes included."""
 
 
 def offers(
@@ -34,10 +34,10 @@ def offers(
     whole: LiveText | None = None,
     around: Around | None = None,
 ) -> list[CompletionOffer]:
-    """Return what may be written at an offset, the likeliest first.
+    """Return the completions at an offset, the likeliest first.
 
-    ``whole`` is the last text that could be read: while this one is broken, it knows more ids.
-    ``around`` is what the plan may name on its boards.
+    ``whole`` is the last readable text: it has more ids while this one is broken. ``around``
+    gives the names on the plan's boards.
     """
     spot = spot_at(sketch.root, offset)
     if spot is None:
@@ -58,7 +58,7 @@ def _keys(known: list[LiveText], spot: SyntaxSpot, around: Around | None) -> lis
         return [choice for choice in found.values() if choice.text not in there]
     form = form_at(spot.path)
     return [
-        Suggestion(key, "key", said_of(form_at((*spot.path, key))))
+        Suggestion(key, "key", description_of(form_at((*spot.path, key))))
         for key in keys_of(form)
         if key not in there
     ]
@@ -88,7 +88,7 @@ def _value(spot: SyntaxSpot, offset: int, choice: Suggestion) -> CompletionOffer
 
 
 def _within(spot: SyntaxSpot, offset: int, choice: Suggestion) -> CompletionOffer:
-    """Write a text between the quotes that are there, or with quotes of its own."""
+    """Complete a text within its quotes, or with new quotes if it has none."""
     node = spot.node
     quoted = f'"{choice.text}"'
     if node is None:

@@ -1,7 +1,7 @@
-"""What stands on boards and is named in plans put together from them: from one file to the other.
+"""Names across files: things on boards, and the plans put together from them.
 
-A thing is known by its own file and by what it is called there; in a plan that has this file as a
-board it is called ``BOARD/ID``, in one that has that plan as a board ``BOARD/BOARD/ID``.
+A thing has its id in its own file. A plan with this file as a board calls it ``BOARD/ID``; a plan
+with that plan as a board calls it ``BOARD/BOARD/ID``.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ OF_ONE_FILE = ("legs", "joints", "rules")
 
 
 class NamedPlace(NamedTuple):
-    """A thing where it gets its name, or where one of its names stands in its own file."""
+    """A thing in its own file, at the place that defines or uses its id."""
 
     path: str
     sketch: LiveText
@@ -31,12 +31,12 @@ class NamedPlace(NamedTuple):
 
     @property
     def key(self) -> Key:
-        """What it is called in its own file."""
+        """Its kind and id in its own file."""
         return self.sketch.key_of(self.name)
 
 
 class Uses(NamedTuple):
-    """Where a plan names a thing."""
+    """The places in a plan that name a thing."""
 
     path: str
     sketch: LiveText
@@ -44,7 +44,7 @@ class Uses(NamedTuple):
 
 
 class PlanChange(NamedTuple):
-    """What is to be written in a plan."""
+    """The changes to one plan."""
 
     path: str
     sketch: LiveText
@@ -52,9 +52,9 @@ class PlanChange(NamedTuple):
 
 
 def thing_on_board(shelf: Shelf, path: str, name: Name) -> NamedPlace:
-    """Return what a name in a plan means on a board, in the board's own file.
+    """Return the thing on a board that a name in a plan means, in the board's own file.
 
-    Raises ``RefusedError`` where it means nothing there.
+    Raises ``RefusedError`` if there is no such thing.
     """
     board = "/".join(name.boards)
     target = shelf.board(path, name.boards)
@@ -63,18 +63,20 @@ def thing_on_board(shelf: Shelf, path: str, name: Name) -> NamedPlace:
         raise RefusedError(f"The plan of the board {visible(board)} cannot be read.")
     named = sketch.used.get(sketch.key_of(name), ())
     if not named:
-        raise RefusedError(f"Nothing on the board {visible(board)} is called {visible(name.name)}.")
+        raise RefusedError(
+            f"The board {visible(board)} has nothing with the id {visible(name.name)}."
+        )
     return NamedPlace(target, sketch, next((each for each in named if each.defines), named[0]))
 
 
 def place_of(thing: NamedPlace) -> list[Name]:
-    """Return where a thing gets its name; an edge, where tracks end at it."""
+    """Return the places that define a thing's id; for an edge, the track ends."""
     found = thing.sketch.defined.get(thing.key)
     return found or [n for n in thing.sketch.used[thing.key] if n.path[0] == "tracks"]
 
 
 def _names_on(shelf: Shelf, whole: str, board: str) -> Uses | None:
-    """Return all that a plan names on the board, or the boards, whose plan is a certain file."""
+    """Return everything that a plan names on boards with a certain file; None if unreadable."""
     sketch = shelf.sketch(whole)
     if sketch is None:
         return None
@@ -88,14 +90,14 @@ def _names_on(shelf: Shelf, whole: str, board: str) -> Uses | None:
 
 
 def _of_thing(named: Uses, thing: NamedPlace) -> Uses:
-    """Keep those names that name one thing."""
+    """Return only the names of one thing."""
     key = thing.key
     same = (n for n in named.names if n.name == key[1] and thing.sketch.key_of(n) == key)
     return named._replace(names=tuple(same))
 
 
 def uses_everywhere(shelf: Shelf, thing: NamedPlace) -> list[Uses]:
-    """Return where a thing is named: in its own file, then in the plans put together from it."""
+    """Return the places that name a thing: in its own file, then in the assembled plans."""
     found = [Uses(thing.path, thing.sketch, tuple(thing.sketch.used.get(thing.key, ())))]
     if thing.key[0] in OF_ONE_FILE:
         return found
@@ -110,7 +112,7 @@ def uses_everywhere(shelf: Shelf, thing: NamedPlace) -> list[Uses]:
 def renamable_thing(shelf: Shelf, path: str, sketch: LiveText, offset: int) -> NamedPlace:
     """Return the thing named at an offset of a plan, here or on a board.
 
-    Raises ``RefusedError`` where it cannot be renamed.
+    Raises ``RefusedError`` if it cannot be renamed.
     """
     board = sketch.on_board_at(offset)
     if board is None:
@@ -119,14 +121,14 @@ def renamable_thing(shelf: Shelf, path: str, sketch: LiveText, offset: int) -> N
     unread = shelf.not_read(thing.path)
     if unread:
         raise RefusedError(unread)
-    renamable(thing.sketch, thing.name.start)  # raises where it is not
+    renamable(thing.sketch, thing.name.start)  # raises RefusedError if not
     return thing
 
 
 def rename_everywhere(shelf: Shelf, thing: NamedPlace, new: str) -> list[PlanChange]:
     """Return the changes that give a thing another id, its own file first.
 
-    Raises ``RefusedError``, also where it is not known in which plans the thing is named.
+    Raises ``RefusedError``, also if plans that may name the thing are unknown or unreadable.
     """
     edits = rename(thing.sketch, thing.name.start, new)
     found = [PlanChange(thing.path, thing.sketch, edits)]
@@ -135,13 +137,13 @@ def rename_everywhere(shelf: Shelf, thing: NamedPlace, new: str) -> list[PlanCha
     wholes = shelf.wholes(thing.path)
     if wholes.unsure:
         raise RefusedError(
-            f"{wholes.unsure.rstrip('.')}. A plan put together from this one may name "
-            f"{thing.key[1]}: see to that first."
+            f"{wholes.unsure.rstrip('.')}. A plan put together from it may name "
+            f"{thing.key[1]}. Solve this first."
         )
     for whole in wholes.paths:
         named = _names_on(shelf, whole, thing.path)
         if named is None:
-            raise RefusedError(f"{visible(whole)} cannot be read, and may name {thing.key[1]}.")
+            raise RefusedError(f"{visible(whole)} may name {thing.key[1]}, but cannot be read.")
         try:
             must_stay_clear(thing.sketch, thing.key, new, named.names)
         except RefusedError as refused:

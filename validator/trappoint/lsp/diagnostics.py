@@ -1,4 +1,4 @@
-"""What was found in which file: the check of one plan may find something in its boards' too."""
+"""The findings by file: the check of a plan may also find mistakes in its boards' files."""
 
 from __future__ import annotations
 
@@ -13,36 +13,35 @@ if TYPE_CHECKING:
 
 
 class PlacedFinding(NamedTuple):
-    """A finding, and the text in whose lines and columns it was placed."""
+    """A finding, and the text to which its line and column refer."""
 
     finding: Finding
     text: str
 
 
 class DiagnosticsStore:
-    """The findings of all open plans, by the file that they stand in."""
+    """The findings of all open plans, by file."""
 
     def __init__(self) -> None:
         self._by_source: dict[str, dict[str, list[PlacedFinding]]] = {}
 
     def put(self, source: str, found: dict[str, list[PlacedFinding]]) -> set[str]:
-        """Take in what the check of a plan found; return the files of which that changes something.
+        """Store the findings of a plan's check; return the files whose findings may change.
 
-        Both are named by what they are called everywhere else: their URIs.
+        Files are named by their URIs.
         """
         before = self._by_source.get(source, {})
         self._by_source[source] = found
         return {source, *before, *found}
 
     def drop(self, source: str) -> set[str]:
-        """Forget what the check of a plan found, and return the files that it was found in."""
+        """Forget the findings of a plan's check; return the files that they were in."""
         return {source, *self._by_source.pop(source, {})}
 
     def of(self, target: str) -> list[PlacedFinding]:
-        """Return what was found in a file.
+        """Return the findings in a file.
 
-        What a board has by itself is not told again for the whole that it stands in, unless it is
-        graver there.
+        A board's own findings are not repeated for an assembled plan, unless they are graver there.
         """
         own = self._by_source.get(target, {}).get(target, [])
         return [*own, *self._of_wholes(target, own)]

@@ -1,4 +1,4 @@
-"""What is kept of each open text: the text as it is understood, and what checks said of it."""
+"""The state of each open text: its syntax, and the results of its checks."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 class CheckedPage:
-    """A report on a plan that could be worked out, with what is looked up in it."""
+    """A report with facts, and look-ups in its locking table."""
 
     def __init__(self, report: Report) -> None:
         self.report = report
@@ -33,7 +33,7 @@ class CheckedPage:
 
     @cached_property
     def arms(self) -> Mapping[str, ArmEntry]:
-        """The lines of the table, by the id of the arm."""
+        """The rows of the table, by the id of the arm."""
         return {entry.arm: entry for entry in self.table.arms} if self.table else {}
 
     @cached_property
@@ -44,28 +44,28 @@ class CheckedPage:
 
 @dataclass(frozen=True, slots=True)
 class CheckedText:
-    """What is known of a text from its last check, and from the last one that went through."""
+    """The last report on a text, and the last one with facts."""
 
     report: Report | None = None
-    """Of the last check."""
+    """The report of the last check."""
     worked: CheckedPage | None = None
-    """Of the last text that could be worked out."""
+    """The last report from which routes and locking could be derived."""
     boards: frozenset[str] = frozenset()
-    """The files of the boards that it is put together from, also of those that could not be had."""
+    """The files of its boards, missing ones included."""
 
     @property
     def stale(self) -> bool:
-        """True if what was worked out is older than the last check."""
+        """True if ``worked`` is older than the last check."""
         return self.worked is not None and self.worked.report is not self.report
 
     @property
     def layout(self) -> Layout | None:
-        """The last plan that could be worked out."""
+        """The layout of ``worked``."""
         return self.worked.report.layout if self.worked else None
 
     @property
     def arms(self) -> tuple[ArmEntry, ...]:
-        """The lines of the last locking table."""
+        """The rows of the last locking table."""
         return tuple(self.worked.arms.values()) if self.worked else ()
 
     @property
@@ -75,11 +75,11 @@ class CheckedText:
         return table.signals if table else ()
 
     def arm(self, name: str) -> ArmEntry | None:
-        """Return the line of an arm in the last locking table."""
+        """Return the row of an arm in the last locking table; None if there is none."""
         return self.worked.arms.get(name) if self.worked else None
 
     def duties(self, signal: str) -> tuple[str, ...]:
-        """Return the duties of a signal by the last locking table."""
+        """Return the duties of a signal in the last locking table."""
         return self.worked.duties.get(signal, ()) if self.worked else ()
 
 
@@ -89,36 +89,36 @@ class Page:
 
     uri: str
     name: str
-    """Its path; for a text that was never saved, what the editor calls it."""
+    """Its path, or the editor's name for a text that was never saved."""
     text: str
     version: int | None
     sketch: LiveText
     checked: CheckedText = field(default_factory=CheckedText)
     whole: LiveText | None = None
-    """The last text that could be read as a plan."""
+    """The last text that was readable as a plan."""
 
     def change(self, text: str, version: int | None) -> None:
-        """Take another text in."""
+        """Replace the text."""
         self.text, self.version, self.sketch = text, version, LiveText(text)
 
     def take(self, checked: CheckedText, sketch: LiveText) -> None:
-        """Take in what a check said of a text, which may not be the present one any more."""
+        """Store the result of a check. Its text may be older than the present one."""
         self.checked = checked
         if checked.report is not None and checked.report.layout is not None:
             self.whole = sketch
 
 
 class OpenFiles:
-    """The files around a plan, those that an editor has open as they stand there, unsaved."""
+    """The files around a plan; for open files, the unsaved text of the editor."""
 
     def __init__(self, folder: str, texts: Mapping[str, str]) -> None:
-        """``texts`` are the open ones, by their full paths."""
+        """``texts`` are the open texts, by their full paths."""
         self._folder = folder
         self._texts = texts
         self._disk = FilesOnDisk(folder)
 
     def read(self, path: str) -> bytes:
-        """Return a file. Whether it is within reach is decided as for those on the disk."""
+        """Return a file's content. Open files have the same limits as files on the disk."""
         full = full_path(os.path.join(self._folder, *path.split("/")))  # noqa: PTH118
         try:
             content = self._disk.read(path)
@@ -131,19 +131,19 @@ class OpenFiles:
 
 
 def full_path(path: str) -> str:
-    """Return the full path of a file, its links followed: the same for each way to name it."""
+    """Return the full path of a file with links resolved, the same for all names of the file."""
     return os.path.realpath(path)
 
 
 def check_text(
     text: str, name: str, settings: Settings, before: CheckedText, files: Files | None = None
 ) -> CheckedText:
-    """Check a text and keep what was worked out before, where this one cannot be."""
+    """Check a text; keep the earlier facts if this text has none."""
     content = text.encode("utf-8", "surrogatepass")
     report = check(content, name=name, settings=settings, files=files)
     worked = CheckedPage(report) if report.facts is not None else before.worked
     if worked is not None:
-        _ = worked.arms, worked.duties  # worked out here, so that no answer waits for it
+        _ = worked.arms, worked.duties  # derive them here, so that no answer waits for them
     return CheckedText(
         report, worked, _boards(content, name, files) if may_have_boards(content) else frozenset()
     )

@@ -1,4 +1,4 @@
-"""Which part of the text a finding is about."""
+"""The part of the text to underline for a finding."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 class Mark(NamedTuple):
-    """The part of a text that a finding is about: offsets, the end after it."""
+    """The part of a text to underline: offsets, ``end`` exclusive."""
 
     start: int
     end: int
@@ -24,10 +24,10 @@ class Mark(NamedTuple):
 
 
 def mark_of(sketch: LiveText, places: TextPlaces, finding: Finding) -> Mark:
-    """Return what a finding marks: a word, a key, the line of something longer.
+    """Return the part to underline for a finding: a value, a key or the first line of a value.
 
-    What is long is marked by its key, or by its first line: a signal that is underlined whole
-    hides what else is wrong with it.
+    A value of several lines is underlined at its key or first line: underlining a whole signal
+    would hide its other findings.
     """
     offset = places.offset_of(finding.line, finding.column)
     line_end = places.line_end(offset)
@@ -46,7 +46,7 @@ def mark_of(sketch: LiveText, places: TextPlaces, finding: Finding) -> Mark:
 
 
 def _node_at(root: JsonNode, offset: int) -> Mark | None:
-    """Return what begins at an offset: a key, a value, an entry."""
+    """Return the key, value or entry at an offset; None if none begins there."""
     box = root
     if root.start == offset:
         return Mark(0, 0)

@@ -1,4 +1,4 @@
-"""Quick fixes: the changes that put a finding right, where only one can be meant."""
+"""Quick fixes: changes that mend a finding, if only one mend is possible."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 class Edit(NamedTuple):
-    """A part of a text, offsets with the end after it, and what is written in its place."""
+    """A change of the text: offsets, ``end`` exclusive, and the new text."""
 
     start: int
     end: int
@@ -24,50 +24,51 @@ class Edit(NamedTuple):
 
 
 class Fix(NamedTuple):
-    """A change that puts a finding right."""
+    """A quick fix: its title and its changes."""
 
     title: str
     edits: tuple[Edit, ...]
 
 
 def fix_of(sketch: LiveText, places: TextPlaces, finding: Finding) -> Fix | None:
-    """Return the change that puts a finding right; None if more than one could be meant."""
+    """Return the quick fix of a finding; None if there is none, or more than one."""
     mark = mark_of(sketch, places, finding)
     if finding.instead:
-        return _written(sketch, places, finding, mark, finding.instead)
+        return _replaced(sketch, places, finding, mark, finding.instead)
     if finding.instead == "":
-        return _taken_out(places, finding, mark)
+        return _removed(places, finding, mark)
     if finding.rule == "duplicate-key":
-        return _said_twice(mark)
+        return _repeated(mark)
     if finding.rule == "missing-key" and not finding.pointer:
         return _format_missing(sketch)
     return None
 
 
-def _written(
+def _replaced(
     sketch: LiveText, places: TextPlaces, finding: Finding, mark: Mark, instead: str
 ) -> Fix | None:
     at = places.offset_of(finding.line, finding.column)
     if finding.rule == "not-json":
         if instead == "," and sketch.text[at : at + 1] != ";":
-            return Fix("Put a comma here", (Edit(at, at, ","),))
-        length = 1 if len(instead) == 1 else len(instead) - 2  # without the quotes
-        return Fix(f"Write {instead}", (Edit(at, at + length, instead),))
+            return Fix("Insert a comma", (Edit(at, at, ","),))
+        quoted = not sketch.text[at : at + 1].isalnum() and len(instead) > 1
+        length = 1 if len(instead) == 1 else len(instead) - (0 if quoted else 2)
+        return Fix(f"Change to {instead}", (Edit(at, at + length, instead),))
     if mark.start != at and mark.member is None:
         return None
-    return Fix(f"Write {instead}", (Edit(mark.start, mark.end, instead),))
+    return Fix(f"Change to {instead}", (Edit(mark.start, mark.end, instead),))
 
 
-def _taken_out(places: TextPlaces, finding: Finding, mark: Mark) -> Fix | None:
+def _removed(places: TextPlaces, finding: Finding, mark: Mark) -> Fix | None:
     at = places.offset_of(finding.line, finding.column)
     if finding.rule == "not-json":
-        return Fix("Take the comma out", (Edit(at, at + 1, ""),))
+        return Fix("Remove the comma", (Edit(at, at + 1, ""),))
     edit = _without(mark)
-    return Fix("Take it out", (edit,)) if edit else None
+    return Fix(f"Remove {_what(mark)}", (edit,)) if edit else None
 
 
-def _said_twice(mark: Mark) -> Fix | None:
-    """Take a second key out that says what the first one says."""
+def _repeated(mark: Mark) -> Fix | None:
+    """Return the fix that removes a repeated key with the same value as the first."""
     if mark.box is None or mark.member is None:
         return None
     first = mark.box.get(mark.member.key.text)
@@ -76,11 +77,11 @@ def _said_twice(mark: Mark) -> Fix | None:
     if to_data(first) != to_data(mark.member.value):
         return None
     edit = _without(mark)
-    return Fix("Take it out: it says the same as the first one", (edit,)) if edit else None
+    return Fix("Remove this repeated key", (edit,)) if edit else None
 
 
 def _without(mark: Mark) -> Edit | None:
-    """Return the change that takes a member or an entry out, with a comma beside it."""
+    """Return the change that removes a member or an entry, with one comma beside it."""
     if mark.box is None:
         return None
     if mark.member is not None:
@@ -99,6 +100,11 @@ def _without(mark: Mark) -> Edit | None:
     return Edit(*own, "")
 
 
+def _what(mark: Mark) -> str:
+    """Return a short name for the member or entry that is marked."""
+    return f"the key {mark.member.key.text}" if mark.member is not None else "this entry"
+
+
 def _end(key: JsonNode, value: JsonNode | None) -> int:
     return value.end if value is not None else key.end
 
@@ -112,6 +118,4 @@ def _format_missing(sketch: LiveText) -> Fix | None:
     line_begins = sketch.text[at : at + 1] in "\r\n"
     lead = "\n  " if line_begins else ""
     tail = "" if line_begins or not comma else " "
-    return Fix(
-        "Say which format this is", (Edit(at, at, f'{lead}"format": "{FORMAT}"{comma}{tail}'),)
-    )
+    return Fix("Add the key format", (Edit(at, at, f'{lead}"format": "{FORMAT}"{comma}{tail}'),))

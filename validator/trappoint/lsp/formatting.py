@@ -1,4 +1,4 @@
-"""A text in the one layout, as the fewest lines that must be changed for it."""
+"""Formatting: the fewest changed lines that make a text tidy."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from trappoint.tidying.tidy import tidy_content
 
 
 def tidy_edits(text: str) -> list[Edit]:
-    """Return the changes that make a text tidy; none where it is, or cannot be read."""
+    """Return the changes that make a text tidy; empty if it is tidy or unreadable."""
     tidy = tidy_content(text)
     if isinstance(tidy, Unreadable) or tidy == text:
         return []

@@ -1,4 +1,4 @@
-"""What there is to say of what stands at a place: in Markdown, for a small window over the text."""
+"""Hover texts, in Markdown: for a thing, a rule, a key or a word of the format, the verdict."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.core.findings import CAUTION_SHORT
 from trappoint.lsp.hover_arms import tell_arm, tell_signal
-from trappoint.lsp.hover_track import TELL_TRACK
+from trappoint.lsp.hover_track import HOVER_OF
 from trappoint.lsp.lenient_access import things
-from trappoint.lsp.schema_lookup import form_at, said_of
+from trappoint.lsp.schema_lookup import description_of, form_at
 from trappoint.lsp.tolerant_json import spot_at
 from trappoint.reporting.wording import count_findings, verdict_of
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 class HoverText(NamedTuple):
-    """What is said, and of which part of the text: offsets, the end after it."""
+    """A hover text and the part of the plan that it explains: offsets, ``end`` exclusive."""
 
     text: str
     start: int
@@ -27,41 +27,41 @@ class HoverText(NamedTuple):
 
 
 def tell(sketch: LiveText, offset: int, checked: CheckedText) -> HoverText | None:
-    """Say what stands at an offset: a thing, a rule, a key or word of the format, the verdict."""
+    """Return the hover text for an offset; None if there is nothing to explain."""
     board = sketch.on_board_at(offset)
     if board is not None:
-        said = tell_on_board(board, checked)
-        if said:
-            return HoverText(said, board.start, board.end)
+        text = tell_on_board(board, checked)
+        if text:
+            return HoverText(text, board.start, board.end)
     name = sketch.at(offset)
     if name is not None:
-        said = tell_thing(sketch, sketch.key_of(name), checked)
-        if said:
-            return HoverText(said, name.start, name.end)
+        text = tell_thing(sketch, sketch.key_of(name), checked)
+        if text:
+            return HoverText(text, name.start, name.end)
     spot = spot_at(sketch.root, offset)
     if spot is None or spot.node is None:
         return None
     node, path = spot.node, spot.path
     if spot.role == "key":
         path = (*path, node.text)
-    said = said_of(form_at(path))
+    text = description_of(form_at(path))
     if path in (("format",), ("title",)):
-        said = "\n\n".join(part for part in (tell_verdict(checked), said) if part)
-    return HoverText(said, node.start, node.end) if said else None
+        text = "\n\n".join(part for part in (tell_verdict(checked), text) if part)
+    return HoverText(text, node.start, node.end) if text else None
 
 
 def tell_verdict(checked: CheckedText) -> str:
-    """Say whether the plan holds, with the caution; nothing before it was checked."""
+    """Return the verdict with the caution; empty before the first check."""
     report = checked.report
     if report is None:
         return ""
     counted = count_findings(report.findings)
-    found = f" Found: {counted}." if counted else ""
+    found = f" Findings: {counted}." if counted else ""
     return f"The plan {verdict_of(report).rstrip()}{found}\n\n*{CAUTION_SHORT}*"
 
 
 def tell_thing(sketch: LiveText, key: Key, checked: CheckedText) -> str:
-    """Say what a thing is, and what follows for it; empty if it leads to nothing."""
+    """Return the hover text of a thing; empty if the plan does not define it."""
     kind = key[0]
     if kind == "rules":
         return _tell_rule(key[1])
@@ -71,7 +71,10 @@ def tell_thing(sketch: LiveText, key: Key, checked: CheckedText) -> str:
 
 
 def tell_on_board(name: Name, checked: CheckedText) -> str:
-    """Say what something on a board is in the whole; empty if that was never worked out."""
+    """Return the hover text of a thing on a board, as part of the assembled plan.
+
+    Empty if no check has assembled the plan yet.
+    """
     assembly = checked.worked.report.assembly if checked.worked else None
     called = "/".join((*name.boards, name.name))
     if assembly is None:
@@ -88,8 +91,8 @@ def _tell(data: Data, key: Key, checked: CheckedText) -> str:
         return tell_arm(data, name, checked)
     if kind == "signals":
         return tell_signal(data, name, checked)
-    teller = TELL_TRACK.get(kind)
-    return teller(data, name, checked) if teller else ""
+    text_for = HOVER_OF.get(kind)
+    return text_for(data, name, checked) if text_for else ""
 
 
 def _tell_rule(name: str) -> str:
@@ -98,4 +101,6 @@ def _tell_rule(name: str) -> str:
     rule = next((rule for rule in all_rules() if rule.id == name), None)
     if rule is None:
         return ""
-    return f"**{rule.id}** ({rule.level}): {rule.summary}.\n\n{rule.why}\n\nSource: {rule.source}."
+    caution = f"\n\n{rule.caution}" if rule.caution else ""
+    head = f"**{rule.id}** ({rule.level}): {rule.summary}."
+    return f"{head}\n\n{rule.why}\n\nSource: {rule.source}.{caution}"

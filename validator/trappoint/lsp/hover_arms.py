@@ -1,13 +1,13 @@
-"""What an arm gives leave to do and what it excludes; what a signal is there for."""
+"""Hover texts for signals and arms."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.lsp.hover_phrases import as_of, lines, named, noted
+from trappoint.lsp.hover_phrases import as_of, called, heading, lines, millimetres, noted
 from trappoint.lsp.lenient_access import Data, arm_of, text, texts, things
 from trappoint.reporting.wording import (
-    BY_WHAT,
+    by_what,
     conditions_of,
     never_with,
     tell_condition,
@@ -15,29 +15,33 @@ from trappoint.reporting.wording import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
+    from trappoint.interlocking.conflicts import By
     from trappoint.interlocking.locking_table import ArmEntry
     from trappoint.lsp.document_state import CheckedText
 
 
 def tell_arm(data: Data, name: str, checked: CheckedText) -> str:
-    """Say what an arm is and what follows for it from the track."""
+    """Return the hover text of an arm; empty if the plan has no such arm."""
     found = arm_of(data, name)
     if found is None:
         return ""
     signal, arm = found
-    head = f"**arm {name}** of signal {signal}: {text(arm, 'kind', 'stop')}{named(arm)}"
+    owner = called(data, "signals", signal)
+    head = f"{heading('arm', name, arm)} of signal {owner}: {text(arm, 'kind', 'stop')} arm"
     entry = checked.arm(name)
     if entry is None:
         return lines(head, noted(arm), _NOT_YET)
-    return lines(head, *_follows(entry), noted(arm), as_of(checked))
+    sees = by_what(checked.worked.table) if checked.worked and checked.worked.table else {}
+    return lines(head, *_locking(entry, sees), noted(arm), as_of(checked))
 
 
-_NOT_YET = "What it gives leave to do can be told once the plan can be worked out."
+_NOT_YET = "Its routes appear here once the plan has no errors in its form."
 
 
-def _follows(entry: ArmEntry) -> Iterator[str]:
+def _locking(entry: ArmEntry, sees: Mapping[By, str]) -> Iterator[str]:
+    """Yield the routes and conflicts of an arm. ``sees``: who keeps conflicting arms apart."""
     yield entry.meaning
     for route in entry.routes:
         if len(entry.routes) > 1:
@@ -46,38 +50,36 @@ def _follows(entry: ArmEntry) -> Iterator[str]:
         elif route.points:
             yield f"needs {tell_lies(route.points)}"
         if route.past:
-            yield f"needs off on the way: {', '.join(route.past)}"
-    for by, sees in BY_WHAT.items():
+            yield f"needs these arms off along the route: {', '.join(route.past)}"
+    for by, who in sees.items():
         others = never_with(entry, by)
         if others:
-            yield f"never off with {', '.join(others)} ({sees})"
+            yield f"never off with {', '.join(others)} ({who})"
     for conflict in conditions_of(entry):
-        sees = BY_WHAT[conflict.by]
-        yield f"not off with {conflict.arm} while {tell_condition(conflict)} ({sees})"
+        who = sees.get(conflict.by, "")
+        yield f"not off with {conflict.arm} while {tell_condition(conflict)} ({who})"
     if entry.duties:
         yield f"duties: {'; '.join(entry.duties)}"
 
 
 def tell_signal(data: Data, name: str, checked: CheckedText) -> str:
-    """Say where a signal stands, what it is there for, and what each of its arms means."""
+    """Return the hover text of a signal: its place, its duties and the meaning of its arms."""
     signal = things(data, "signals").get(name)
     if signal is None:
         return ""
-    track, heading = text(signal, "track", "?"), text(signal, "for", "?")
-    at_mm = signal.get("at_mm")
-    where = f"{at_mm:g} mm from its up end" if _is_number(at_mm) else f"at its {heading} end"
-    head = f"**signal {name}**{named(signal)}: on {track}, {where}, for trains running {heading}"
-    told = [head]
+    track, running = called(data, "tracks", text(signal, "track", "?")), text(signal, "for", "?")
+    from_end = millimetres(signal, "at_mm")
+    where = f"{from_end} from its up end" if from_end else f"at its {running} end"
+    head = f"{heading('signal', name, signal)}: on {track}, {where}, for trains running {running}"
+    items = [head]
     duties = checked.duties(name)
     if duties:
-        told.append(f"duties: {'; '.join(duties)}")
+        items.append(f"duties: {'; '.join(duties)}")
     listed = signal.get("arms")
     for arm in listed if isinstance(listed, list) else ():
         for own in texts(arm.get("id")) if isinstance(arm, dict) else ():
             entry = checked.arm(own)
-            told.append(f"arm {own}: {entry.meaning if entry else text(arm, 'kind', 'stop')}")
-    return lines(*told, noted(signal), as_of(checked))
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
+            items.append(
+                f"arm {own}: {entry.meaning if entry else text(arm, 'kind', 'stop') + ' arm'}"
+            )
+    return lines(*items, noted(signal), as_of(checked))

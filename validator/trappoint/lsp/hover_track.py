@@ -1,11 +1,11 @@
-"""What there is to say of tracks and what they meet, of levers, trains and scenes."""
+"""Hover texts for everything in a plan except signals and arms."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from trappoint.core.quoting import listed
-from trappoint.lsp.hover_phrases import as_of, lines, millimetres, named, noted
+from trappoint.lsp.hover_phrases import as_of, called, heading, lines, millimetres, noted
 from trappoint.lsp.lenient_access import Data, legs, meets, text, texts, things
 
 if TYPE_CHECKING:
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from trappoint.lsp.document_state import CheckedText
 
-    Teller = Callable[[Data, str, CheckedText], str]
+    HoverFor = Callable[[Data, str, CheckedText], str]
 
 
 def _track(data: Data, name: str, checked: CheckedText) -> str:
@@ -21,66 +21,69 @@ def _track(data: Data, name: str, checked: CheckedText) -> str:
     if track is None:
         return ""
     length = millimetres(track, "length_mm")
-    head = f"**track {name}**{named(track)}{': ' + length if length else ''}"
-    told = [f"{end} end meets {text(track, end, '?')}" for end in ("up", "down")]
+    head = f"{heading('track', name, track)}{': ' + length if length else ''}"
+    items = [f"{end} end meets {text(track, end, '?')}" for end in ("up", "down")]
     running = text(track, "running", "both")
-    told.append("" if running == "both" else f"trains run {running} only")
+    items.append("" if running == "both" else f"trains run {running} only")
     layout = checked.layout
     if layout is not None and name in layout.tracks:
         stands = layout.tracks[name].stand
-        told.append("a train may stand here and set off again" if stands else "no stand")
-    told += _serving(data, "platforms", "platform", name)
-    told += _serving(data, "yards", "yard", name)
+        items.append("a train may stand here" if stands else "trains may not stand here")
+    items += _serving(data, "platforms", "platform", name)
+    items += _serving(data, "yards", "yard", name)
     signals = [
-        f"{signal} ({text(thing, 'for', '?')})"
+        f"{called(data, 'signals', signal)}, for {text(thing, 'for', '?')} trains"
         for signal, thing in things(data, "signals").items()
         if thing.get("track") == name
     ]
-    told.append(f"signals: {', '.join(signals)}" if signals else "")
+    items.append(f"signals: {'; '.join(signals)}" if signals else "")
     over = [e.arm for e in checked.arms if any(name in route.over for route in e.routes)]
-    told.append(f"on the road of: {', '.join(over)}" if over else "")
-    return lines(head, *told, noted(track), as_of(checked))
+    items.append(f"on routes of arms {', '.join(over)}" if over else "")
+    return lines(head, *items, noted(track), as_of(checked))
 
 
 def _serving(data: Data, kind: str, word: str, track: str) -> Iterator[str]:
     for name, thing in things(data, kind).items():
         if track in texts(thing.get("tracks")):
-            yield f"{word} {name}{named(thing)}"
+            yield f"{word} {called(data, kind, name)}"
 
 
-def _element(kind: str, word: str) -> Teller:
-    def tell(data: Data, name: str, checked: CheckedText) -> str:
+def _element(kind: str, word: str) -> HoverFor:
+    def text_for(data: Data, name: str, checked: CheckedText) -> str:
         thing = things(data, kind).get(name)
         if thing is None:
             return ""
         default = {"points": "turnout", "crossings": "diamond"}.get(kind, "turntable")
-        head = f"**{word} {name}**{named(thing)}: {text(thing, 'kind', default)}"
+        head = f"{heading(word, name, thing)}: {text(thing, 'kind', default)}"
         if kind == "points":
-            head += f", normally {text(thing, 'normal', '?')}"
-        told = [*_legs(data, kind, name)]
+            head += f", normal lie {text(thing, 'normal', '?')}"
+        items = [*_legs(data, kind, name)]
         if kind != "turntables":
-            told += [*_needed(name, text(thing, "normal", "straight"), checked)]
-            told += [*_worked(data, name)]
-        told += [
-            f"yard {yard}"
+            items += [*_needed(name, text(thing, "normal", "straight"), checked)]
+            items += [*_worked(data, name)]
+        items += [
+            f"in yard {called(data, 'yards', yard)}"
             for yard, members in things(data, "yards").items()
             if name in texts(members.get(kind))
         ]
-        return lines(head, *told, noted(thing), as_of(checked))
+        return lines(head, *items, noted(thing), as_of(checked))
 
-    return tell
+    return text_for
 
 
 def _legs(data: Data, kind: str, name: str) -> Iterator[str]:
     met = meets(data)
     for leg, owner in legs(data).items():
         if owner == (kind, name):
-            tracks = [f"the {end} end of {track}" for track, end in met.get(leg, ())]
-            yield f"{leg}: {' and '.join(tracks) or 'met by nothing yet'}"
+            tracks = [
+                f"the {end} end of {called(data, 'tracks', track)}"
+                for track, end in met.get(leg, ())
+            ]
+            yield f"{leg}: {' and '.join(tracks) or 'no track yet'}"
 
 
 def _needed(name: str, normal: str, checked: CheckedText) -> Iterator[str]:
-    """Say which arms need points or a slip, and how they must lie for them."""
+    """Yield each lie of points or a slip with the arms that need it."""
     needs: dict[str, dict[str, None]] = {}
     for entry in checked.arms:
         for route in entry.routes:
@@ -105,36 +108,36 @@ def _worked(data: Data, name: str) -> Iterator[str]:
 def _leg(data: Data, name: str, checked: CheckedText) -> str:
     element = name.partition(".")[0]
     kind = legs(data).get(name, ("", ""))[0]
-    kind = kind or next((k for k in ELEMENT_TELLERS if element in things(data, k)), "")
-    return ELEMENT_TELLERS[kind](data, element, checked) if kind else ""
+    kind = kind or next((k for k in OF_ELEMENT if element in things(data, k)), "")
+    return OF_ELEMENT[kind](data, element, checked) if kind else ""
 
 
-def _line(word: str) -> Teller:
-    def tell(data: Data, name: str, _: CheckedText) -> str:
+def _line(word: str) -> HoverFor:
+    def text_for(data: Data, name: str, _: CheckedText) -> str:
         tracks = meets(data).get(f"{word}:{name}", [])
-        told = [f"the {end} end of {track}" for track, end in tracks]
-        if word == "joint" and len(told) == 1:
-            told.append("no second track end meets here yet")
-        return lines(f"**{word} {name}**", *told)
+        items = [f"the {end} end of {called(data, 'tracks', track)}" for track, end in tracks]
+        if word == "joint" and len(items) == 1:
+            items.append("no second track end yet")
+        return lines(f"**{word} {name}**", *items)
 
-    return tell
+    return text_for
 
 
-def _members(kind: str, word: str, keys: tuple[str, ...]) -> Teller:
-    """Return the teller of what is a thing by its members: a platform, a yard, a lever."""
+def _members(kind: str, word: str, keys: tuple[str, ...]) -> HoverFor:
+    """Return the function for a thing that lists its members: a platform, a yard, a lever."""
 
-    def tell(data: Data, name: str, checked: CheckedText) -> str:
+    def text_for(data: Data, name: str, checked: CheckedText) -> str:
         thing = things(data, kind).get(name, {})
         length = millimetres(thing, "length_mm")
-        told = [f"{key}: {', '.join(texts(thing.get(key)))}" for key in keys if key in thing]
+        items = [f"{key}: {', '.join(texts(thing.get(key)))}" for key in keys if key in thing]
         if kind == "platforms":
-            told += [*_platform_signals(name, checked)]
-        if kind == "levers" and not told:
-            told.append("works nothing: spare")
-        head = f"**{word} {name}**{named(thing)}{': ' + length if length else ''}"
-        return lines(head, *told, noted(thing))
+            items += [*_platform_signals(name, checked)]
+        if kind == "levers" and not items:
+            items.append("spare: it works nothing")
+        head = f"{heading(word, name, thing)}{': ' + length if length else ''}"
+        return lines(head, *items, noted(thing))
 
-    return tell
+    return text_for
 
 
 def _platform_signals(name: str, checked: CheckedText) -> Iterator[str]:
@@ -148,12 +151,12 @@ def _train(data: Data, name: str, _: CheckedText) -> str:
     thing = things(data, "trains").get(name, {})
     length = millimetres(thing, "length_mm")
     where = [
-        f"stands on {track} in scene {scene}"
+        f"stands in {called(data, 'tracks', track)} in scene {called(data, 'scenes', scene)}"
         for scene, moment in things(data, "scenes").items()
         for track, train in _members_of(moment, "trains")
         if train == name
     ]
-    return lines(f"**train {name}**{named(thing)}{': ' + length if length else ''}", *where)
+    return lines(f"{heading('train', name, thing)}{': ' + length if length else ''}", *where)
 
 
 def _members_of(thing: Data, key: str) -> Iterator[tuple[str, object]]:
@@ -165,39 +168,39 @@ def _members_of(thing: Data, key: str) -> Iterator[tuple[str, object]]:
 def _scene(data: Data, name: str, _: CheckedText) -> str:
     thing = things(data, "scenes").get(name, {})
     off, trains = texts(thing.get("off")), [track for track, _ in _members_of(thing, "trains")]
-    told = [
+    items = [
         ", ".join(f"{points} {lie}" for points, lie in _members_of(thing, "points")),
         f"off: {', '.join(off)}" if off else "",
-        f"trains on {', '.join(trains)}" if trains else "",
+        f"trains in {', '.join(trains)}" if trains else "",
     ]
-    return lines(f"**scene {name}**{named(thing)}", *told, noted(thing))
+    return lines(heading("scene", name, thing), *items, noted(thing))
 
 
 def _session(data: Data, name: str, _: CheckedText) -> str:
     thing = things(data, "sessions").get(name, {})
     moves = thing.get("moves")
-    told = [
+    items = [
         f"{text(move, 'train', '?')} to {text(move, 'to', '?')}"
         for move in (moves if isinstance(moves, list) else ())
         if isinstance(move, dict)
     ]
-    return lines(f"**session {name}**{named(thing)}", *told, noted(thing))
+    return lines(heading("session", name, thing), *items, noted(thing))
 
 
 def _board(data: Data, name: str, _: CheckedText) -> str:
     thing = things(data, "boards").get(name, {})
-    return lines(f"**board {name}**{named(thing)}", f"plan: {text(thing, 'plan', '?')}")
+    return lines(heading("board", name, thing), f"plan: {text(thing, 'plan', '?')}")
 
 
-ELEMENT_TELLERS: Mapping[str, Teller] = {
+OF_ELEMENT: Mapping[str, HoverFor] = {
     "points": _element("points", "points"),
     "crossings": _element("crossings", "crossing"),
     "turntables": _element("turntables", "turntable"),
 }
 
-TELL_TRACK: Mapping[str, Teller] = {
+HOVER_OF: Mapping[str, HoverFor] = {
     "tracks": _track,
-    **ELEMENT_TELLERS,
+    **OF_ELEMENT,
     "legs": _leg,
     "joints": _line("joint"),
     "edges": _line("edge"),
@@ -209,4 +212,4 @@ TELL_TRACK: Mapping[str, Teller] = {
     "sessions": _session,
     "boards": _board,
 }
-"""From each kind of thing, but arms and signals, to what tells of it."""
+"""From each kind of thing to the function for its hover text."""

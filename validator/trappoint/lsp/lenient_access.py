@@ -1,6 +1,6 @@
-"""The things of a plan of any shape, looked at without trusting that they are what they should be.
+"""Access to plans of any shape, for texts that someone is still typing.
 
-While somebody types, a track may be a number and its end a list. Nothing here raises for that.
+A track may be a number and its end a list: nothing here raises an error for that.
 """
 
 from __future__ import annotations
@@ -79,7 +79,7 @@ def meets(data: Data) -> dict[str, list[tuple[str, str]]]:
 
 
 def lies(data: Data, name: str) -> list[str]:
-    """Return the lies of points or of a slip, as they may be written; none where it has none."""
+    """Return the lies of points or of a slip, as they may be written; empty if it has none."""
     points = things(data, "points").get(name)
     if points is not None:
         if points.get("kind") == "three-way":

@@ -1,4 +1,4 @@
-"""What was worked out, in the types of the protocol."""
+"""Conversion of results to the types of the protocol."""
 
 from __future__ import annotations
 
@@ -51,18 +51,18 @@ SYMBOL_KINDS = {
 
 
 def position(places: TextPlaces, offset: int) -> lsp.Position:
-    """Return a place of the editor."""
+    """Return an offset as a position in the editor."""
     place = places.place(offset)
     return lsp.Position(place.line, place.character)
 
 
 def span(places: TextPlaces, start: int, end: int) -> lsp.Range:
-    """Return a range of the editor."""
+    """Return two offsets as a range in the editor."""
     return lsp.Range(position(places, start), position(places, end))
 
 
 def text_edit(places: TextPlaces, edit: Edit) -> lsp.TextEdit:
-    """Return a change of the text."""
+    """Return a change as a text edit of the editor."""
     return lsp.TextEdit(span(places, edit.start, edit.end), edit.text)
 
 
@@ -72,14 +72,14 @@ def diagnostic(
     finding: Finding,
     related: Iterable[lsp.DiagnosticRelatedInformation] = (),
 ) -> lsp.Diagnostic:
-    """Return a finding. One by which a verdict is given has the caution with it."""
+    """Return a finding as a diagnostic; one with a verdict has the caution."""
     mark = mark_of(sketch, places, finding)
     fix = f"What to do: {finding.fix}" if finding.fix else ""
     verdict = CAUTION_SHORT if finding.movement is not None else ""
-    told = [finding.message, finding.why, fix, verdict]
+    parts = [finding.message, finding.why, fix, verdict]
     return lsp.Diagnostic(
         range=span(places, mark.start, mark.end),
-        message="\n".join(part for part in told if part),
+        message="\n".join(part for part in parts if part),
         severity=SEVERITY[finding.level],
         code=finding.rule,
         source=SOURCE,
@@ -90,13 +90,13 @@ def diagnostic(
 def completion(
     places: TextPlaces, uri: str, number: int, offer: CompletionOffer
 ) -> lsp.CompletionItem:
-    """Return something that may be written, to be told more of when it is asked for."""
+    """Return a completion item; the editor may ask for its documentation later."""
     choice = offer.choice
     return lsp.CompletionItem(
         label=choice.text,
         kind=CHOICE_KINDS[choice.kind],
-        detail=choice.said if choice.kind in ("id", "end") else None,
-        documentation=choice.said if choice.kind not in ("id", "end") and choice.said else None,
+        detail=choice.detail if choice.kind in ("id", "end") else None,
+        documentation=choice.detail if choice.kind not in ("id", "end") and choice.detail else None,
         sort_text=f"{number:05}",
         filter_text=offer.typed or choice.text,
         text_edit=lsp.TextEdit(span(places, offer.start, offer.end), offer.written),
@@ -105,12 +105,12 @@ def completion(
 
 
 def symbol(places: TextPlaces, entry: OutlineEntry) -> lsp.DocumentSymbol:
-    """Return a line of the outline."""
+    """Return an entry of the outline as a symbol."""
     return lsp.DocumentSymbol(
         name=entry.name,
         kind=SYMBOL_KINDS.get(entry.kind, lsp.SymbolKind.Object),
         range=span(places, entry.start, entry.end),
         selection_range=span(places, *entry.key),
-        detail=entry.said or None,
+        detail=entry.detail or None,
         children=[symbol(places, each) for each in entry.below],
     )

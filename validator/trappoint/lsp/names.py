@@ -1,4 +1,4 @@
-"""Every name in a text, and which thing it is the name of."""
+"""All names in a text, and the things that they name."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ Key = tuple[str, str]
 
 
 class Name(NamedTuple):
-    """A name where it stands in the text."""
+    """A name at one place of the text."""
 
     kinds: Kinds
     name: str
@@ -27,31 +27,31 @@ class Name(NamedTuple):
     end: int
     defines: bool
     path: Path
-    """To the text that has it; for a key, with the key."""
+    """The path to the text that contains it; for a key, with the key."""
     whole: tuple[int, int]
-    """Where all of the text or key stands, with its quotes."""
+    """The offsets of the whole text or key, with its quotes."""
     around: tuple[str, str] = ("", "")
-    """Where the text has escapes, the name takes all of it up: what else it says, before and
-    after."""
+    """If the text has escapes, the name takes up all of it: the text before and after the
+    name."""
     boards: tuple[str, ...] = ()
-    """For what stands on a board: from the board of this plan to the one that has it."""
+    """For a thing on a board: the boards from this plan down to it."""
 
 
 class LiveText:
-    """A text as it is understood while it is being written."""
+    """A text that someone is typing, parsed as far as possible."""
 
     def __init__(self, text: str) -> None:
-        """Nothing is read before it is asked for: a text may change again before."""
+        """Parsing waits for the first use: the text may change before."""
         self.text = text
 
     @cached_property
     def root(self) -> JsonNode:
-        """All of it, with where each part stands."""
+        """The syntax tree, with offsets."""
         return read_tolerantly(self.text)
 
     @cached_property
     def data(self) -> dict[str, Any]:
-        """What the text says, as plain data of any shape."""
+        """The text as plain data of any shape."""
         data = to_data(self.root)
         return data if isinstance(data, dict) else {}
 
@@ -71,7 +71,7 @@ class LiveText:
 
     @cached_property
     def defined(self) -> dict[Key, list[Name]]:
-        """From each thing to where it gets its name: more than one place is a slip."""
+        """From each thing to the places that define it; more than one is a mistake."""
         found: dict[Key, list[Name]] = {}
         for name in self.names:
             if name.defines:
@@ -80,28 +80,28 @@ class LiveText:
 
     @cached_property
     def used(self) -> dict[Key, list[Name]]:
-        """From each thing to every place at which it is named, its own included."""
+        """From each thing to all places that name it, its definition included."""
         found: dict[Key, list[Name]] = {}
         for name in self.names:
             found.setdefault(self.key_of(name), []).append(name)
         return found
 
     def key_of(self, name: Name) -> Key:
-        """Return which thing a name names. One that leads nowhere is of the first kind it may."""
+        """Return the thing that a name means. An unknown name has the first kind allowed there."""
         for kind in name.kinds:
             if (kind, name.name) in self.defined:
                 return kind, name.name
         return name.kinds[0], name.name
 
     def known(self, key: Key) -> bool:
-        """Return whether there is such a thing."""
+        """Return whether the plan defines a thing."""
         return key in self.defined or (key[0] in LINES and key in self.used)
 
     def at(self, offset: int) -> Name | None:
-        """Return the name at an offset; between two of them the one that begins there."""
+        """Return the name at an offset; between two names, the second."""
         found = [name for name in self.names if name.start <= offset <= name.end]
         if not found:
-            # On the quotes of a text that is one name all through, or on what stands on a board.
+            # On the quotes of a text that is one name, or on a thing on a board.
             found = [
                 name
                 for name in self.names
@@ -116,12 +116,12 @@ class LiveText:
         return max(found, key=lambda name: name.start, default=None)
 
     def beyond(self, board: Name) -> Name | None:
-        """Return what stands on a board, where a text names both."""
+        """Return the name of the thing on a board in a text that also names the board."""
         found = [name for name in self.on_boards if name.whole == board.whole]
         return found[-1] if found and board.kinds == ("boards",) else None
 
     def ids(self, *kinds: str) -> list[str]:
-        """Return the ids of things of these kinds, in the order of the text, each once."""
+        """Return the ids of these kinds, in the order of the text, without repeats."""
         return list(dict.fromkeys(name for kind, name in self.defined if kind in kinds))
 
 

@@ -1,4 +1,4 @@
-"""The open plans of one editor: what is asked of them, and when they are checked again."""
+"""The open plans of one editor, and when to check them again."""
 
 from __future__ import annotations
 
@@ -29,14 +29,14 @@ if TYPE_CHECKING:
 QUIET = 0.15
 """Seconds without a change before a text is checked: a quick typist's pause between two keys."""
 
-_FAULT = "This plan could not be checked, by a fault of the program ({}: {}). Please report it."
+_FAULT = "Internal error: the plan was not checked ({}: {}). Please report it."
 
 MAX_RELATED = 8
-"""The most places that one finding leads to."""
+"""Most related places of one finding."""
 
 
 class Companion:
-    """Keeps the open texts, and has them checked when they have been left alone for a moment."""
+    """The open texts; each is checked a moment after its last change."""
 
     def __init__(
         self,
@@ -52,27 +52,27 @@ class Companion:
         self._timers: dict[str, asyncio.TimerHandle] = {}
         self._warned: set[str] = set()
         self.folders: Callable[[], Sequence[str]] = tuple
-        """Returns the folders that the editor works in."""
+        """Returns the editor's workspace folders."""
         self._kept: dict[str, LiveText] = {}
 
     def shelf(self) -> Shelf:
-        """Return the plans around the open ones, as they are now."""
+        """Return the plans around the open ones in their present state."""
         return Shelf(self.open_texts(), self.folders(), self._kept)
 
     def places(self, page: Page) -> TextPlaces:
-        """Return where the offsets of a text are in the editor."""
+        """Return the positions of a text."""
         return TextPlaces(page.text, self.encoding)
 
-    # --- texts come, change and go
+    # --- texts: open, change, close
 
     def open(self, uri: str, text: str, version: int | None) -> None:
-        """Take in a text that was opened."""
+        """Store an opened text and check it."""
         self.pages[uri] = Page(uri, to_fs_path(uri) or uri, text, version, LiveText(text))
         self._check_soon(uri, 0)
         self._check_wholes_of(uri)
 
     def change(self, uri: str, text: str, version: int | None) -> None:
-        """Take in a text that was changed."""
+        """Store a changed text and check it later."""
         page = self.pages.get(uri)
         if page is None:
             self.open(uri, text, version)
@@ -82,7 +82,7 @@ class Companion:
         self._check_wholes_of(uri)
 
     def close(self, uri: str) -> None:
-        """Forget a text that was closed. Plans put together from it go by the file from now on."""
+        """Forget a closed text. Plans put together from it use the file from now on."""
         self._check_wholes_of(uri)
         timer = self._timers.pop(uri, None)
         if timer is not None:
@@ -93,12 +93,12 @@ class Companion:
             self._tell(target)
 
     def files_changed(self) -> None:
-        """Check everything anew: settings, or the plans of boards, are not what they were."""
+        """Check all open plans again: settings or boards have changed."""
         for uri in self.pages:
             self._check_soon(uri, QUIET)
 
     def _check_wholes_of(self, uri: str) -> None:
-        """Have the open plans checked anew that are put together from this one."""
+        """Check the open plans that are put together from this one again."""
         path = to_fs_path(uri)
         full = full_path(path) if path else ""
         for other, page in self.pages.items():
@@ -127,7 +127,7 @@ class Companion:
             try:
                 settings, complaint = _settings_beside(name)
                 checked = check_text(text, name, settings, before, files)
-            except Exception as error:  # whatever it is, the editor must hear of it
+            except Exception as error:  # any error must reach the editor
                 checked, complaint = before, _FAULT.format(type(error).__name__, error)
             loop.call_soon_threadsafe(self._take, uri, sketch, checked, complaint)
 
@@ -142,7 +142,7 @@ class Companion:
         }
 
     def _take(self, uri: str, sketch: LiveText, checked: CheckedText, complaint: str) -> None:
-        """Take in what a check said, and tell it, if the text is still the one that was checked."""
+        """Store and publish the findings of a check, unless the text has changed since."""
         page = self.pages.get(uri)
         if complaint and complaint not in self._warned:
             self._warned.add(complaint)
@@ -160,20 +160,20 @@ class Companion:
             self._tell(target)
 
     def _uri_of(self, finding: Finding) -> str | None:
-        """Return what the editor calls the board that a finding stands in."""
+        """Return the URI of the file that a finding is in."""
         if not finding.file:
             return None
         return self.uri_of(full_path(finding.file))
 
     def uri_of(self, full: str) -> str:
-        """Return what the editor calls a file, by its full path."""
+        """Return the editor's URI of a file, by its full path."""
         for uri in self.pages:
             path = to_fs_path(uri)
             if path and full_path(path) == full:
                 return uri
         return from_fs_path(full) or full
 
-    # --- what was found
+    # --- findings
 
     def _tell(self, uri: str) -> None:
         page = self.pages.get(uri)
@@ -191,7 +191,7 @@ class Companion:
     def _related(
         self, uri: str, sketch: LiveText, places: TextPlaces, finding: Finding
     ) -> Iterator[lsp.DiagnosticRelatedInformation]:
-        """Lead from a finding to the things that belong to it, where they stand in this file."""
+        """Return the places in this file of the things that belong to a finding."""
         for name in finding.path[:MAX_RELATED]:
             for kind in ("tracks", "points", "crossings", "turntables", "signals", "arms"):
                 places_of = sketch.defined.get((kind, name))
@@ -201,7 +201,7 @@ class Companion:
                     break
 
     def findings_at(self, page: Page, start: int, end: int) -> list[Finding]:
-        """Return the findings that stand in a part of a text, if the text is the one checked."""
+        """Return the findings in a part of a text; empty if it has changed since the check."""
         from trappoint.lsp.finding_ranges import mark_of
 
         places = self.places(page)
@@ -215,7 +215,7 @@ class Companion:
 
 
 def _settings_beside(name: str) -> tuple[Settings, str]:
-    """Return the club's settings, and what is wrong with them if they cannot be used."""
+    """Return the club's settings, and the mistake in them if they are unusable."""
     folder = os.path.dirname(name)  # noqa: PTH120
     if not os.path.isdir(folder or "."):  # noqa: PTH112
         return DEFAULTS, ""

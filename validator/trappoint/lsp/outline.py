@@ -16,21 +16,21 @@ if TYPE_CHECKING:
 
 @dataclass(slots=True)
 class OutlineEntry:
-    """A line of the outline: offsets with the end after it."""
+    """An entry of the outline: offsets, ``end`` exclusive."""
 
     name: str
     kind: str
     """The kind of thing; ``section`` for all things of a kind."""
-    said: str
+    detail: str
     start: int
     end: int
     key: tuple[int, int]
-    """Where its name stands."""
+    """The offsets of its name."""
     below: list[OutlineEntry] = field(default_factory=list)
 
 
 def outline(sketch: LiveText) -> list[OutlineEntry]:
-    """Return the outline of a text, as far as it is written."""
+    """Return the outline of a text, which may be incomplete."""
     found = []
     for member in sketch.root.members:
         key, value = member.key, member.value

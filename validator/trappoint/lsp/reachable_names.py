@@ -1,4 +1,4 @@
-"""What a plan can name beyond its own file: ids and edges on its boards, and the plans around."""
+"""Names beyond a plan's own file: ids and edges on its boards, and the plans around it."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ if TYPE_CHECKING:
     from trappoint.lsp.workspace import Shelf
 
 MAX_BOARDS = 100
-"""The most boards of which something is offered."""
+"""Most boards whose ids are offered."""
 
 
 class Around:
-    """What is around one plan; nothing is read before it is asked for."""
+    """The boards and plans around one plan, read on first use."""
 
     def __init__(self, shelf: Shelf, path: str, known: list[LiveText]) -> None:
-        """``known`` are texts of the plan: the present one, then an older one that was whole."""
+        """``known`` are texts of the plan: the present one, then the last readable one."""
         self._shelf = shelf
         self._path = path
         self._known = known
@@ -50,7 +50,7 @@ class Around:
         return found
 
     def free_edges(self, besides: tuple[object, ...] = ()) -> list[BoardEdge]:
-        """Return the edges of this plan and its boards that nothing is joined to, each once.
+        """Return the free edges of this plan and its boards, without repeats.
 
         ``besides`` is the way to a side of a join that counts for nothing.
         """
@@ -73,7 +73,7 @@ class Around:
                         yield edge_of(name, text(join, side))
 
     def plans(self) -> list[str]:
-        """Return the plans that may be boards, as seen from this one, the nearest first."""
+        """Return the plans that may be boards, as paths relative to this one, the nearest first."""
         folder = os.path.dirname(full_path(self._path))  # noqa: PTH120
         top = full_path(repository_of(folder) or folder)
         found = []

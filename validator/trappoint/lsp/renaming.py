@@ -1,4 +1,4 @@
-"""Giving a thing another id, wherever it is named."""
+"""Renaming: gives a thing another id everywhere in a plan."""
 
 from __future__ import annotations
 
@@ -19,32 +19,30 @@ if TYPE_CHECKING:
 
 
 class RefusedError(Exception):
-    """What is asked of a name cannot be done. The message says why."""
+    """Raised if a thing cannot be renamed; the message gives the reason."""
 
 
 def renamable(sketch: LiveText, offset: int) -> Name:
-    """Return the name at an offset. Raises ``RefusedError`` where it cannot be changed."""
+    """Return the name at an offset. Raises ``RefusedError`` if it cannot be changed."""
     name = sketch.at(offset)
     if name is None:
-        raise RefusedError("There is no id here that could be changed.")
+        raise RefusedError("There is no id here to rename.")
     kind, called = key = sketch.key_of(name)
     if kind == "rules":
-        raise RefusedError("The names of rules are Trappoint's own.")
+        raise RefusedError("The names of rules cannot be changed.")
     if kind == "legs" and not sketch.known(key):
-        raise RefusedError("The legs of points and crossings have the names that the format gives.")
+        raise RefusedError("The format fixes the names of the legs of points and crossings.")
     if not sketch.known(key):
-        raise RefusedError(f"Nothing in this plan is called {called}.")
+        raise RefusedError(f"The plan has nothing with the id {called}.")
     if len(sketch.defined.get(key, ())) > 1:
-        raise RefusedError(
-            f"Two things are called {called}: first give one of them another id by hand."
-        )
+        raise RefusedError(f"Two things have the id {called}. Change one of them by hand first.")
     return name
 
 
 def rename(sketch: LiveText, offset: int, new: str) -> list[Edit]:
     """Return the changes that give a thing another id.
 
-    Raises ``RefusedError`` where it cannot have it.
+    Raises ``RefusedError`` if the id is not allowed.
     """
     key = sketch.key_of(renamable(sketch, offset))
     _must_be_id(key[0], new)
@@ -54,7 +52,7 @@ def rename(sketch: LiveText, offset: int, new: str) -> list[Edit]:
 
 
 def edit_of(use: Name, new: str) -> Edit:
-    """Return the change that writes another id where a thing is named."""
+    """Return the change of one place that names a thing."""
     before, after = (json.dumps(text, ensure_ascii=False)[1:-1] for text in use.around)
     return Edit(use.start, use.end, f"{before}{new}{after}")
 
@@ -62,22 +60,22 @@ def edit_of(use: Name, new: str) -> Edit:
 def _must_be_id(kind: str, new: str) -> None:
     form = layout_schema()["$defs"]["lever_number" if kind == "levers" else "id"]
     if not re.fullmatch(form["pattern"].strip("^$"), new, re.ASCII):
-        raise RefusedError(f"“{new}” cannot be an id. {form['description']}")
+        raise RefusedError(f"“{new}” is not a valid id. {form['description']}")
 
 
 def _must_be_free(sketch: LiveText, key: Key, new: str) -> None:
     kind, called = key
     if new == called or (kind == "legs" and new == called.partition(".")[2]):
-        raise RefusedError(f"It is called {new} already.")
+        raise RefusedError(f"The id is {new} already.")
     if kind == "legs":
         table = called.partition(".")[0]
         if ("legs", f"{table}.{new}") in sketch.defined:
-            raise RefusedError(f"{table} has a road {new} already.")
+            raise RefusedError(f"{table} already has a road {new}.")
         return
     for other in told_apart_from(kind):
         if sketch.known((other, new)):
             there = "there are points" if other == "points" else f"there is {_a(other)}"
-            raise RefusedError(f"{new} is taken: {there} of that name.")
+            raise RefusedError(f"{new} is taken: {there} with this id.")
 
 
 def _a(kind: str) -> str:
@@ -88,9 +86,9 @@ def _a(kind: str) -> str:
 
 
 def must_stay_clear(sketch: LiveText, key: Key, new: str, names: Iterable[Name]) -> None:
-    """Raise ``RefusedError`` where a bare id under ``accept`` would come to mean something else.
+    """Raise ``RefusedError`` if a bare id under ``accept`` would then mean something else.
 
-    ``names`` are those of the plan that has the thing, or of one that names it on a board.
+    ``names`` are the names in the thing's own plan, or in a plan that has it on a board.
     """
     kind, called = key
     if kind not in ANYTHING:
@@ -103,10 +101,10 @@ def must_stay_clear(sketch: LiveText, key: Key, new: str, names: Iterable[Name])
             what = listed([_a(each) for each in (kind, *others)], "and")
             raise RefusedError(
                 f"An accepted finding is at {'/'.join((*name.boards, called))}, which is {what}: "
-                f"write a pointer there, such as /{kind}/{'~1'.join((*name.boards, called))}."
+                f"write a pointer instead, such as /{kind}/{'~1'.join((*name.boards, called))}."
             )
         if name.name == new:
             raise RefusedError(
-                f"An accepted finding is at {'/'.join((*name.boards, new))}, and would then be at "
-                f"this {ONE_OF[kind]} too: write a pointer there."
+                f"An accepted finding is at {'/'.join((*name.boards, new))}, and would then mean "
+                f"this {ONE_OF[kind]} too: write a pointer instead."
             )

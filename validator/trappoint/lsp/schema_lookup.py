@@ -1,4 +1,4 @@
-"""What the schema says of a place of a plan: its keys, its words, and what they mean."""
+"""Look-ups in the schema: the keys, words and descriptions for a place of a plan."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ Form = dict[str, Any]
 
 
 def form_at(path: Path) -> Form:
-    """Return the schema of the value at a place, its references followed; empty if there is none.
+    """Return the schema of the value at a place, references resolved; empty if there is none.
 
-    What is said beside a reference (its description there) goes before what it refers to.
+    Keys beside a reference, such as a description, override the schema that it refers to.
     """
     return _form_at(tuple("" if isinstance(part, int) else part for part in path))
 
@@ -37,33 +37,33 @@ def _followed(form: Form) -> Form:
     if "$ref" not in form:
         return form
     referred = layout_schema()["$defs"][form["$ref"].rsplit("/", 1)[-1]]
-    return {**_followed(referred), **{key: said for key, said in form.items() if key != "$ref"}}
+    return {**_followed(referred), **{key: value for key, value in form.items() if key != "$ref"}}
 
 
 def keys_of(form: Form) -> list[str]:
-    """Return the keys that an object may have, those that it must have first."""
+    """Return the keys of an object, required ones first."""
     known = list(form.get("properties", {}))
     needed = [key for key in form.get("required", ()) if key in known]
     return needed + [key for key in known if key not in needed]
 
 
 def words_of(form: Form) -> list[str]:
-    """Return the words that a text may be, where only certain ones may stand."""
+    """Return the allowed words of a text; empty if any text is allowed."""
     words = form.get("enum") or ([form["const"]] if "const" in form else [])
     return [word for word in words if isinstance(word, str)]
 
 
 def types_of(form: Form) -> list[str]:
-    """Return the types of JSON that a value may have."""
+    """Return the allowed JSON types of a value."""
     types = form.get("type", "string" if "enum" in form or "const" in form else [])
     return types if isinstance(types, list) else [types]
 
 
-def said_of(form: Form) -> str:
-    """Return what the schema says of a place, for people."""
-    told = [str(form.get("description", ""))]
+def description_of(form: Form) -> str:
+    """Return the description of a place with its default; empty if there is none."""
+    parts = [str(form.get("description", ""))]
     if "default" in form:
         default = form["default"]
         shown = str(default).lower() if isinstance(default, bool) else default
-        told.append(f"Left out: {shown}.")
-    return " ".join(part for part in told if part)
+        parts.append(f"Default: {shown}.")
+    return " ".join(part for part in parts if part)

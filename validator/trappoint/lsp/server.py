@@ -1,4 +1,4 @@
-"""The protocol: requests of an editor, each put to the function that knows the answer."""
+"""The language server: passes each request of the editor to its function."""
 
 from __future__ import annotations
 
@@ -40,16 +40,15 @@ if TYPE_CHECKING:
     from trappoint.lsp.names import LiveText, Name
 
 TRIGGERS = ['"', ".", ":", "/"]
-"""The letters after which a client asks what may follow."""
+"""Characters after which the editor asks for completions."""
 
 _SERIOUS = lsp.MessageType.Warning
 
 
 def serve() -> None:
-    """Answer an editor over standard input and output, until it is done or has gone.
+    """Serve an editor over standard input and output, until it exits.
 
-    Nothing but the protocol goes to standard output: whatever else would be printed there goes to
-    standard error.
+    Standard output carries the protocol only; all other output goes to standard error.
     """
     output = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     kept, sys.stdout = sys.stdout, sys.stderr
@@ -60,7 +59,7 @@ def serve() -> None:
 
 
 def build_server() -> LanguageServer:
-    """Return the server, ready to be started."""
+    """Return the server, ready to start."""
     server = LanguageServer(
         "trappoint", __version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Full
     )
@@ -76,7 +75,7 @@ def build_server() -> LanguageServer:
 
 
 def _begin_and_end(server: LanguageServer, companion: Companion) -> None:
-    """Take over what the editor agreed to at the beginning; end when it says so."""
+    """Handle the start and the end of a session."""
 
     @server.feature(lsp.INITIALIZED)
     def initialized(_: lsp.InitializedParams) -> None:
@@ -94,12 +93,12 @@ def _begin_and_end(server: LanguageServer, companion: Companion) -> None:
 
     @server.feature(lsp.EXIT)
     def leave(_: None) -> None:
-        # At once, whatever is still being checked: the thread that reads would wait for more input.
+        # At once, also during a check: the reading thread would wait for more input.
         os._exit(0 if asked_to_end else 1)
 
 
 def _follow_texts(server: LanguageServer, companion: Companion) -> None:
-    """Let the companion know of texts that are opened, changed, saved and closed."""
+    """Handle the notices of opened, changed, saved and closed texts."""
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_OPEN)
     def opened(params: lsp.DidOpenTextDocumentParams) -> None:
@@ -126,13 +125,13 @@ def _follow_texts(server: LanguageServer, companion: Companion) -> None:
 
 
 def _folders(server: LanguageServer) -> list[str]:
-    """Return the folders that the editor works in now; older editors name one root."""
+    """Return the editor's workspace folders; older editors have one root."""
     named = list(server.workspace.folders) or [server.workspace.root_uri or ""]
     return [path for uri in named if (path := to_fs_path(uri))]
 
 
 def _answer(server: LanguageServer, answers: _Answers) -> None:
-    """Tell the server which function answers which request."""
+    """Register the function for each request."""
     completion = lsp.CompletionOptions(trigger_characters=TRIGGERS, resolve_provider=True)
     renames = lsp.RenameOptions(prepare_provider=True)
     actions = lsp.CodeActionOptions(code_action_kinds=[lsp.CodeActionKind.QuickFix])
@@ -154,7 +153,7 @@ def _answer(server: LanguageServer, answers: _Answers) -> None:
 
 
 def _plain(function: Callable[[Any], Any]) -> Callable[[Any], Any]:
-    """Return a function as the server wants to have it: not bound to anything."""
+    """Return a method as a plain function, as the server needs it."""
 
     def handler(params: Any) -> Any:
         return function(params)
@@ -163,7 +162,7 @@ def _plain(function: Callable[[Any], Any]) -> Callable[[Any], Any]:
 
 
 class _Answers:
-    """One method for each request. What is not open is not known."""
+    """One method for each request. Files that are not open get no answer."""
 
     def __init__(self, companion: Companion) -> None:
         self._companion = companion
@@ -325,7 +324,7 @@ class _Answers:
         return [lsp_convert.text_edit(places, edit) for edit in change.edits]
 
     def _uri(self, path: str) -> str:
-        """Return what the editor calls a file, or a text that was never saved."""
+        """Return the editor's URI of a file, or of a text that was never saved."""
         if path in self._companion.pages:
             return path
         return self._companion.uri_of(full_path(path))
@@ -380,5 +379,5 @@ def _covers(kind: str) -> bool:
 def _refusal(refused: RefusedError) -> Exception:
     from pygls.exceptions import JsonRpcException
 
-    # The request was in order, and what it asks for cannot be done (LSP 3.17, RequestFailed).
+    # A valid request that cannot be fulfilled (LSP 3.17, RequestFailed).
     return JsonRpcException(str(refused), lsp.LSPErrorCodes.RequestFailed.value)

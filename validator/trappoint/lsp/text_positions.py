@@ -1,4 +1,4 @@
-"""Lines and characters of an editor, and the offsets of a text: there and back.
+"""Conversion between offsets of a text and positions in an editor.
 
 The Language Server Protocol (3.17, "Position") counts lines and characters from 0. A line ends at
 LF, CR LF or CR, and at nothing else. What a character is, client and server agree upon: a code
@@ -17,14 +17,14 @@ _LINE_END = re.compile(r"\r\n|\r|\n")
 
 
 class TextPlace(NamedTuple):
-    """A line and a character in it, both from 0, in the units that were agreed upon."""
+    """A line and a character, both from 0, in the agreed encoding."""
 
     line: int
     character: int
 
 
 class TextPlaces:
-    """Where the offsets of one text are in an editor."""
+    """Offsets and positions of one text."""
 
     def __init__(self, text: str, encoding: Encoding = "utf-16") -> None:
         self.text = text
@@ -33,7 +33,7 @@ class TextPlaces:
         self._plain = text.isascii()
 
     def place(self, offset: int) -> TextPlace:
-        """Return the place of an offset; of one beyond the text, its end."""
+        """Return the position of an offset; the end of the text for one beyond it."""
         offset = min(max(offset, 0), len(self.text))
         line = bisect_right(self._starts, offset) - 1
         return TextPlace(line, self._units(self.text[self._starts[line] : offset]))
@@ -41,7 +41,7 @@ class TextPlaces:
     def offset(self, line: int, character: int) -> int:
         """Return the offset of a place.
 
-        What lies beyond the end of a line is its end, what lies within a character its beginning.
+        A position beyond the end of a line means its end; one within a character means its start.
         """
         if line >= len(self._starts):
             return len(self.text)
@@ -58,13 +58,13 @@ class TextPlaces:
         return start + len(content)
 
     def offset_of(self, line: int, column: int) -> int:
-        """Return the offset of a line and column as findings have them: characters from 1."""
+        """Return the offset of a finding's line and column, which count characters from 1."""
         if not 0 < line <= len(self._starts):
             return 0
         return min(self._starts[line - 1] + max(column - 1, 0), len(self.text))
 
     def line_end(self, offset: int) -> int:
-        """Return where the line of an offset ends."""
+        """Return the offset at which the line of an offset ends."""
         found = _LINE_END.search(self.text, offset)
         return found.start() if found else len(self.text)
 

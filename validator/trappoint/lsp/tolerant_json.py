@@ -26,13 +26,13 @@ Kind = Literal["object", "list", "text", "word"]
 
 @dataclass(slots=True)
 class JsonNode:
-    """A value, or a key, and where it stands: offsets of characters from 0, the end after it."""
+    """A value or a key with its offsets in characters from 0, ``end`` exclusive."""
 
     kind: Kind
     start: int
     end: int
     text: str = ""
-    """Of a text what it says; of any other word (a number, true) its letters."""
+    """The content of a string; the characters of any other word (a number, true)."""
     closed: bool = True
     """False if the closing quote or bracket is missing."""
     members: list[Member] = field(default_factory=list)
@@ -40,22 +40,22 @@ class JsonNode:
 
     @property
     def inner(self) -> tuple[int, int]:
-        """Where a text stands without its quotes."""
+        """The offsets of a string without its quotes."""
         return self.start + 1, self.end - 1 if self.closed else self.end
 
     def get(self, key: str) -> JsonNode | None:
-        """Return the value of a member of an object; of two with one key the first."""
+        """Return the value of a key; the first one if the key is repeated."""
         return next((m.value for m in self.members if m.key.text == key), None)
 
 
 @dataclass(slots=True)
 class Member:
-    """A key and, as far as it is written, its value."""
+    """A key and its value, if it has one yet."""
 
     key: JsonNode
     value: JsonNode | None = None
     colon: int = -1
-    """Where the colon stands; -1 where there is none yet."""
+    """The offset of the colon; -1 if there is none yet."""
 
 
 def read_tolerantly(text: str) -> JsonNode:
@@ -70,7 +70,7 @@ def read_tolerantly(text: str) -> JsonNode:
 
 
 def to_data(node: JsonNode | None) -> Any:
-    """Return a node as plain data; of what is missing, None. Of two equal keys the first counts."""
+    """Return a node as plain data; None for a missing value. The first of equal keys counts."""
     if node is None:
         return None
     if node.kind == "object":
@@ -95,7 +95,7 @@ class _Reader:
         self.text = text
         self.by_lines = by_lines
         self.slips = 0
-        """How many brackets do not match."""
+        """The number of unmatched brackets."""
         self.column = -1
         """How far right the line begins, before anything of it was read; -1 after that."""
         self.line_start = 0
@@ -107,7 +107,7 @@ class _Reader:
         self.wants_key = True
         """In an object: whether a key comes next, or the value of the last one."""
         self.line_end = -1
-        """Up to where it is known whether the line has an odd number of quotes."""
+        """The offset up to which the quotes of the line are counted."""
         self.line_odd = False
 
     def run(self) -> JsonNode:
@@ -256,7 +256,7 @@ class SyntaxSpot:
     """What stands at an offset."""
 
     path: Path
-    """To the value; where a key stands or may stand, to the object that has it."""
+    """The path to the value; for a key, to its object."""
     role: Literal["key", "value"]
     box: JsonNode
     """The object or list that it is in."""

@@ -1,4 +1,4 @@
-"""The plans around those that are open: boards, and what is put together from them."""
+"""The plans around the open ones: boards, and plans put together from them."""
 
 from __future__ import annotations
 
@@ -19,22 +19,22 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
 MAX_PLANS = 2000
-"""The most plans that are looked through."""
+"""Most plans to search."""
 
 MAX_KEPT = 600
-"""The most texts that are kept as they were understood: more than one plan may have boards."""
+"""Most parsed texts in memory."""
 
 
 class Wholes(NamedTuple):
-    """The plans that are put together from one, as far as that is known."""
+    """The known plans that are put together from one plan."""
 
     paths: tuple[str, ...]
     unsure: str = ""
-    """Why there may be more of them; empty if there are none."""
+    """The reason why there may be more; empty if there are no others."""
 
 
 class Shelf:
-    """The plans of a repository or folder, those that are open as they stand in the editor."""
+    """The plans of a repository or folder; for open plans, the text of the editor."""
 
     def __init__(
         self,
@@ -42,13 +42,13 @@ class Shelf:
         folders: Sequence[str] = (),
         kept: dict[str, LiveText] | None = None,
     ) -> None:
-        """``texts`` are the open ones by their full paths, ``folders`` those that are worked in."""
+        """``texts`` are the open texts by full path, ``folders`` the workspace folders."""
         self._texts = texts
         self._folders = folders
         self._kept = {} if kept is None else kept
 
     def sketch(self, path: str) -> LiveText | None:
-        """Return a plan as it is understood; None if there is nothing to be read."""
+        """Return a parsed plan; None if it is missing, too large or not UTF-8."""
         content = self._content(path)
         try:
             found = (content or b"").decode("utf-8", "surrogatepass")
@@ -65,7 +65,7 @@ class Shelf:
         return kept
 
     def board(self, path: str, boards: Sequence[str]) -> str | None:
-        """Return the file of a board of a plan, or of a board's; None if it leads nowhere."""
+        """Return the file of a board of a plan, or of a board's; None if there is no such file."""
         for board in boards:
             sketch = self.sketch(path)
             entry = things(sketch.data, "boards").get(board) if sketch else None
@@ -76,7 +76,7 @@ class Shelf:
         return path
 
     def plan_of(self, path: str, entry: Data) -> str | None:
-        """Return the file of a board by its entry in a plan; None if it leads nowhere."""
+        """Return the file of a board by its entry in a plan; None if there is no such file."""
         folder, plan = os.path.dirname(path), text(entry, "plan")  # noqa: PTH120
         try:
             self._around(folder).read(plan)
@@ -85,9 +85,9 @@ class Shelf:
         return os.path.normpath(os.path.join(folder, *plan.split("/")))  # noqa: PTH118
 
     def plans(self, path: str) -> list[PlanSource]:
-        """Return the plans among which a plan stands: those of its repository, or of the folder.
+        """Return the plans of the same repository or workspace folder.
 
-        Where there is neither, those beside it. The ones that are open come along in any case.
+        Without either, the plans in the same folder. Open plans are always included.
         """
         folder = os.path.dirname(path)  # noqa: PTH120
         root = repository_of(folder) or self._folder_with(folder)
@@ -116,9 +116,9 @@ class Shelf:
         return Wholes(found)
 
     def not_read(self, path: str) -> str:
-        """Say why a plan cannot be read; nothing where it can."""
+        """Return why a plan is unreadable; empty if it is readable."""
         content = self._content(path)
-        return f"There is no file {path}." if content is None else _not_read(content, path)
+        return f"The file {path} does not exist." if content is None else _not_read(content, path)
 
     def _around(self, folder: str) -> OpenFiles:
         return OpenFiles(folder, self._texts)
@@ -134,7 +134,7 @@ class Shelf:
             return None
 
     def _folder_with(self, folder: str) -> str:
-        """Return the folder that is worked in and has this one."""
+        """Return the workspace folder that contains a folder; empty if none does."""
         inner = full_path(folder)
         for outer in map(full_path, self._folders):
             if os.path.commonpath((inner, outer)) == outer:
@@ -151,9 +151,9 @@ def _beside(folder: str) -> Iterator[str]:
 
 
 def _may_have(source: PlanSource, names: set[bytes]) -> str:
-    """Say why it is not known whether a plan has boards in files of these names.
+    """Return why a plan may or may not have boards with these file names.
 
-    Nothing where it is known: it can be read, or says nothing of them.
+    Empty if this is certain: the plan is readable, or does not contain the names.
     """
     try:
         content = source.read()

@@ -1,1 +1,1 @@
-"""Three versions of a plan made one, by id and key."""
+"""Merge three versions of a plan, by id and key."""

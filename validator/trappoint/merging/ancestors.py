@@ -1,9 +1,9 @@
-"""The base of a crosswise merge: two commits that grew from the same two, merged once more.
+"""The base of a criss-cross merge, in which both sides have merged the same two commits before.
 
-Git then merges those two first, and takes what comes of it for the base. Where they conflict there
-is no base: had one of the two versions been taken, or the one before them, the next merge would
-take a decision of one side for none, and drop it. So the plan of a base has the version before, and
-below it stands where the two differ. The next merge asks there whether both sides agree by now.
+Git merges those two first, and uses the result as the base. If they conflict, there is no base: any
+of the versions would make the next merge drop a decision of one side. So the file of the base has
+the version before them as its plan, and below it a list of the undecided places. The next merge
+looks there whether both sides now agree.
 """
 
 from __future__ import annotations
@@ -25,18 +25,18 @@ if TYPE_CHECKING:
     from trappoint.merging.versions import Part
 
 _MARK = b"\ntrappoint: what follows is not decided\n"
-"""No text of a plan has such a line: in a string it would be an escape."""
+"""The line above the undecided places. No plan has such a line: in a string it would be escaped."""
 
 
 class Ancestor(NamedTuple):
-    """A version that others were made of."""
+    """A base: a version from which others were made."""
 
     sheet: SourceTree
     undecided: Undecided
 
 
 def read_ancestor(content: bytes, name: str) -> Ancestor | Unreadable:
-    """Read a base: a plan, and below it what is not decided, if git merged it itself."""
+    """Read a base: a plan and, if git merged the base itself, the undecided places below it."""
     plan, mark, rest = content.partition(_MARK)
     sheet = read_version(plan, name)
     if isinstance(sheet, Unreadable) or not mark:
@@ -48,9 +48,9 @@ def read_ancestor(content: bytes, name: str) -> Ancestor | Unreadable:
 
 
 def merge_ancestors(base: bytes, ours: bytes, theirs: bytes) -> bytes:
-    """Return the base that two bases make, which were made of one themselves.
+    """Return the base made from two bases, which have a base themselves.
 
-    If one of the three cannot be read, it cannot be read either.
+    If one of the three cannot be read, the result cannot be read either.
     """
     if ours in (base, theirs):
         return theirs
@@ -95,7 +95,7 @@ def _entries(undecided: Part) -> Iterator[tuple[Path, tuple[Part, ...]]]:
 
 
 def _clashes(value: Value, path: Path) -> Iterator[tuple[Path, VersionClash]]:
-    """Yield all places with two versions, named as a merge names them."""
+    """Yield all places with two versions, each with its path."""
     if isinstance(value, VersionClash):
         yield path, value
     elif isinstance(value, dict):
@@ -109,7 +109,8 @@ def _clashes(value: Value, path: Path) -> Iterator[tuple[Path, VersionClash]]:
 
 
 def _name(entry: Value, path: Path) -> str | None:
-    """Return what an entry of a list is known by."""
+    """Return the key of an entry of a list; None if it has none."""
+
     if isinstance(entry, VersionClash):
         sides = (entry.base, entry.ours, entry.theirs)
         names = (_name(side, path) for side in sides if not isinstance(side, Missing))

@@ -1,4 +1,4 @@
-"""The boards of a plan that git merges: those of each side, and what is to come of them."""
+"""The boards of a plan that git merges: those of each side, and the merged ones."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from trappoint.source.files import Files
 
 _OTHER = "GITHEAD_"
-"""Git names the commits that it merges so, in what it hands on to programs that it calls."""
+"""The prefix of the environment variables in which git names the commits that it merges."""
 
 
 class Sides(NamedTuple):
@@ -26,8 +26,8 @@ class Sides(NamedTuple):
 def files_of_merge(name: str) -> Sides:
     """Return the files around the plan of this name, on both sides of a merge and after it.
 
-    Where git does not say which commit is merged (when it picks one or moves a branch, or where
-    nobody merges at all) all are those that lie beside the plan.
+    If git names no single merged commit (in a cherry-pick or rebase, or without git), all three
+    are the files beside the plan.
     """
     others = [key.removeprefix(_OTHER) for key in os.environ if key.startswith(_OTHER)]
     base = merge_base("HEAD", others[0]) if len(others) == 1 else None
@@ -39,7 +39,7 @@ def files_of_merge(name: str) -> Sides:
 
 
 class MergedFiles:
-    """Files as they will be when a merge is done: each as the side has it that changed it."""
+    """The files after a merge: each in the version of the side that changed it."""
 
     def __init__(self, base: Files, ours: Files, theirs: Files) -> None:
         self._base = base
@@ -47,10 +47,11 @@ class MergedFiles:
         self._theirs = theirs
 
     def read(self, path: str) -> bytes:
-        """Return a file, by its path as seen from the folder of the plan.
+        """Return the bytes of a file, given its path from the folder of the plan.
 
-        What both have changed is merged as plans are; where that leaves a conflict, it is ours.
+        A file that both sides changed is merged as a plan; if that conflicts, ours is returned.
         """
+
         base, ours, theirs = (_read(each, path) for each in (self._base, self._ours, self._theirs))
         if ours in (base, theirs):
             found = theirs

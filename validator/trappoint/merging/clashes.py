@@ -1,8 +1,8 @@
-"""From a clash of two values to the smallest thing of which both versions are to be shown.
+"""Lift a clash of two values to the smallest thing that can be shown in both versions.
 
-A person chooses between two versions of a signal's arm, not between two words in the midst of a
-line. So a clash is lifted to the thing with an id that it belongs to. And whichever version is
-chosen, commas must be right: after a thing that may go, something must come that stays.
+A person chooses between two versions of an arm, not between two words in the middle of a line. So
+a clash is lifted to the thing with an id that has it. The commas must be right for either choice:
+a thing that may be removed is followed by a thing that stays.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ Side = Literal["ours", "theirs", "base"]
 
 
 def lift_clashes(tree: Tree) -> Tree | VersionClash:
-    """Return the tree with each clash around the smallest thing that can be shown twice."""
+    """Return the tree with each clash lifted to the smallest thing that can be shown twice."""
     lifted = {key: _section(key, value) for key, value in tree.items()}
     return lifted if _some_sure(lifted.values()) else _both(tree)
 
@@ -58,13 +58,13 @@ def _section(key: str, value: Value) -> Value:
 
 
 def _thing(kind: str, value: Value) -> Value:
-    """Lift the clashes in a thing to the thing, or to those of its arms that have them."""
+    """Lift the clashes in a thing to the thing, or to its arms."""
     if kind == "signals" and isinstance(value, dict):
         arms = value.get("arms")
         others = (member for key, member in value.items() if key != "arms")
         if isinstance(arms, list) and not any(map(_clashes, others)):
             lifted = [_entry(arm) for arm in arms]
-            # The order of arms has a meaning: none may be moved to the end to be the last one.
+            # The order of arms has a meaning: no other arm can be moved to the end.
             if not lifted or not isinstance(lifted[-1], VersionClash) or lifted[-1].sure:
                 return {**value, "arms": lifted}
     return _entry(value)
@@ -75,7 +75,8 @@ def _entry(value: Value) -> Value:
 
 
 def _some_sure(values: Iterable[Value]) -> bool:
-    """Return whether one is there whichever versions are chosen, or whether none may go."""
+    """Return whether one of them stays for every choice, or there are none."""
+
     found = [not isinstance(value, VersionClash) or value.sure for value in values]
     return any(found) or not found
 

@@ -1,4 +1,4 @@
-"""Whether what was merged still is a plan that holds, as each of the two versions was one."""
+"""Check a merged plan for errors that neither version has."""
 
 from __future__ import annotations
 
@@ -15,12 +15,13 @@ if TYPE_CHECKING:
 def judge(
     merged: str, ours: str, theirs: str, name: str, settings: Settings, files: Sides
 ) -> FileReport:
-    """Check what was merged, and report only what is wrong with it and with neither version.
+    """Return a report with only the errors of the merged plan that neither version has.
 
-    What one of them had wrong already is not the merge's doing. A finding is known again as when
-    plans are compared: by its rule and its place, also where ids or numbers in lists have changed.
-    ``files`` are those around each of the three.
+    The merge did not make an error that a version already had. A finding is recognised as in a
+    comparison: by its rule and its place, even if ids or positions in lists changed. ``files`` are
+    the files around each of the three versions.
     """
+
     report = check(merged.encode(), name=name, settings=settings, files=files.merged)
     errors = tuple(finding for finding in report.findings if finding.level == "error")
     if errors:

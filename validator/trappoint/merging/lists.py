@@ -1,7 +1,7 @@
-"""The lists of a plan, and what makes two of their entries the same thing.
+"""The lists of a plan, and the keys of their entries.
 
-In some the order means nothing, and entries are merged as in a set; the arms of a signal are
-known by their ids and stand in an order that does. All other lists are one value each.
+Lists whose order means nothing are merged as sets. Arms have their ids as keys, and their order has
+a meaning. Each other list is one value.
 """
 
 from __future__ import annotations
@@ -29,14 +29,14 @@ _SETS = {
 
 
 def is_set(path: tuple[str, ...]) -> bool:
-    """Return whether the order of a list of texts means nothing."""
+    """Return whether a list of texts is a set: its order means nothing."""
     if len(path) == 3:
         return path[2] in _SETS.get(path[0], ())
     return len(path) == 5 and path[0] == "signals" and path[4] == "never_with"
 
 
 def key_of(path: tuple[str, ...]) -> Callable[[Value], str | None] | None:
-    """Return what entries of a list are known by; None if they are not known by anything."""
+    """Return the function for the keys of a list's entries; None if they have no keys."""
     if len(path) == 3 and path[0] == "signals" and path[2] == "arms":
         return _arm
     if path == ("accept",):
@@ -45,7 +45,7 @@ def key_of(path: tuple[str, ...]) -> Callable[[Value], str | None] | None:
 
 
 def keyed(entries: Entries, key: Callable[[Value], str | None]) -> dict[str, Value] | None:
-    """Return the entries by what they are known by, None if that does not tell them apart."""
+    """Return the entries by their keys; None if an entry has no key or two have the same."""
     found = {known: entry for entry in entries if (known := key(entry)) is not None}
     return found if len(found) == len(entries) else None
 
@@ -78,7 +78,7 @@ class Texts(NamedTuple):
 
 
 def texts_of(*lists: Part) -> Texts | None:
-    """Return three lists of texts, None if one of them is not, or has a text twice."""
+    """Return three lists of texts; None if one is no list of texts, or has a text twice."""
     found = []
     for entries in lists:
         if not isinstance(entries, list):
@@ -93,7 +93,7 @@ def texts_of(*lists: Part) -> Texts | None:
 def merge_set(texts: Texts) -> list[str] | None:
     """Merge lists whose order means nothing.
 
-    None if both replace the same text, each by others: which was meant cannot be told.
+    Returns None if both replace the same text with different ones: a person must choose.
     """
     base, ours, theirs = map(set, texts)
     replaced = (base - ours) & (base - theirs)
@@ -105,11 +105,11 @@ def merge_set(texts: Texts) -> list[str] | None:
 
 
 def pair_groups(base: list[list[str]], side: list[list[str]]) -> dict[int, int]:
-    """Return which group of a version came of which group of the base, by index.
+    """Return the index in ``side`` of each group of the base.
 
-    The same members make the same group; of the others, the more members two groups share, the
-    sooner they are taken for one.
+    Groups with the same members are paired first, then those that share the most members.
     """
+
     pairs: dict[int, int] = {}
     shared = sorted(
         (-len(set(old) & set(new)), set(old) != set(new), i, j)

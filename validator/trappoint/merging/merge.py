@@ -1,15 +1,17 @@
-"""Merging: three versions of a plan put together by id and key, not by lines.
+"""Merge three versions of a plan by id and key, not by lines.
 
-Two members who worked at two ends of a station change different things, and both changes are
-taken over, wherever they stand in the text. Where both changed the same thing, each in his own
-way, it is a conflict, and both versions are written, between the marks that git uses too.
+If two members change different things, the merged plan has both changes, anywhere in the text. If
+they change the same thing in different ways, that is a conflict, and the merged text has both
+versions between the marks that git uses.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.merging.clashes import lift_clashes
+from trappoint.merging.conflicts import titles_of
 from trappoint.merging.renames import Renames, find_renames, renamed_sheet
 from trappoint.merging.three_way import merge_trees
 from trappoint.tidying.lines import MARKS, lay_out
@@ -30,14 +32,14 @@ EMPTY = SourceTree("nothing", "", {}, frozenset())
 
 
 def read_version(content: bytes, name: str) -> SourceTree | Unreadable:
-    """Read a version of a plan. Git gives nothing for one in which there was no file."""
+    """Read a version of a plan. Git passes an empty file if the version has no file."""
     return read_plan(content, name) if content.strip() else EMPTY
 
 
 def write_both(ours: bytes, theirs: bytes) -> bytes:
-    """Return both versions whole between marks: what cannot be read cannot be taken apart.
+    """Return both versions whole between marks, for versions that cannot be read.
 
-    The marks are longer than those that the versions may have in them already.
+    The marks are longer than any marks that the versions already have.
     """
     lines = {*ours.splitlines(), *theirs.splitlines()}
     longer = 0
@@ -48,16 +50,16 @@ def write_both(ours: bytes, theirs: bytes) -> bytes:
 
 
 class Merged(NamedTuple):
-    """What comes of three versions of a plan."""
+    """The merged text of three versions of a plan."""
 
     text: str
     conflicts: list[MergeConflict]
     renames: Renames
-    """What was given another id, which was followed in the other version."""
+    """The new ids of one version that were used in the other version too."""
 
 
 class Joined(NamedTuple):
-    """What comes of three versions of a plan, not yet written."""
+    """The merged tree of three versions of a plan."""
 
     tree: Tree
     """With a ``VersionClash`` at each conflict."""
@@ -71,10 +73,9 @@ def merge_sheets(
 ) -> Merged:
     """Merge three versions of a plan.
 
-    What one version calls otherwise is called so in the other one too, before they are merged,
-    where it is sure that it is the same thing. Where nothing is left to be put together, the text
-    of ours, or of theirs, stays as it is; otherwise the text is written tidy, with the line ends of
-    ours. ``undecided`` is what is not known of the base.
+    If one version renamed a thing and the match is sure, the other version gets the new id first.
+    If ours or theirs already is the merged plan, its text stays as it is; otherwise the text is
+    tidy, with the line ends of ours. ``undecided`` are the undecided places of the base.
     """
     merged, conflicts, gaps, renames = join_sheets(base, ours, theirs, undecided)
     if conflicts:
@@ -93,8 +94,8 @@ def join_sheets(
 ) -> Joined:
     """Merge three versions of a plan as trees.
 
-    Of a base in which something is undecided no other ids are followed: what stands under an id
-    there may be another thing.
+    If the base has undecided places, renames are not followed: an id of the base may belong
+    to another thing there.
     """
     sure = not undecided and not unsettled
     renames = find_renames(base, ours, theirs) if sure else Renames({}, {}, {})
@@ -104,11 +105,14 @@ def join_sheets(
     merged, conflicts = merge_trees(
         was.tree, one.tree, other.tree, renames.differing, undecided, unsettled
     )
+    if conflicts:
+        titles = titles_of(one.tree, other.tree, was.tree)
+        conflicts = [replace(conflict, titles=titles) for conflict in conflicts]
     return Joined(merged, conflicts, _gaps(was, one, other), renames)
 
 
 def _not_yet(names: dict[Key, str], own: dict[Key, str]) -> dict[Key, str]:
-    """Return what a version is still to call otherwise, as the other one does."""
+    """Return the renames of the other version that a version does not have itself."""
     return {key: name for key, name in names.items() if key not in own}
 
 
@@ -122,12 +126,12 @@ def _text(merged: Tree, gaps: Gaps, ours: SourceTree, theirs: SourceTree) -> str
 
 
 def _alike(merged: Tree, gaps: Gaps, sheet: SourceTree) -> bool:
-    """Return whether a version already is what was merged, in the same order."""
+    """Return whether a version already is the merged plan, in the same order."""
     return lay_out(merged, gaps) == lay_out(sheet.tree, sheet.gaps)
 
 
 def _gaps(base: SourceTree, ours: SourceTree, theirs: SourceTree) -> Gaps:
-    """Return before which keys an empty line stands: what one version changed is taken over."""
+    """Return the keys with an empty line before them; a change of one version is taken."""
     every = ours.gaps | theirs.gaps
     return frozenset(
         path

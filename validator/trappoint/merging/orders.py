@@ -1,4 +1,4 @@
-"""The order of keys and entries that come from two versions."""
+"""Merge the orders of keys and entries of two versions."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ Key = TypeVar("Key", bound="Hashable")
 def merge_order(
     base: Sequence[Key], ours: Sequence[Key], theirs: Sequence[Key], kept: Collection[Key]
 ) -> list[Key]:
-    """Return what is kept, in an order that follows both versions as far as they agree.
+    """Return the kept keys, in an order that follows both versions as far as they agree.
 
-    ``kept`` are keys of ours or theirs. Where both have put something in one place, that of ours
-    comes first.
+    ``kept`` are keys of ours or theirs. If both added a key in the same place, that of ours comes
+    first.
     """
     one = [key for key in ours if key in kept]
     other = [key for key in theirs if key in kept]
@@ -31,9 +31,9 @@ def merge_order(
 def merge_strictly(
     base: Sequence[Key], ours: Sequence[Key], theirs: Sequence[Key], kept: Collection[Key]
 ) -> list[Key] | None:
-    """Return what is kept in the one order that follows from both, None if none does.
+    """Return the kept keys in the only order that fits both versions; None if there is none.
 
-    None if both have put something in one place, and where both have moved things.
+    There is none if both added a key in the same place, or if both moved keys.
     """
     one = [key for key in ours if key in kept]
     other = [key for key in theirs if key in kept]
@@ -50,13 +50,13 @@ def merge_strictly(
 
 
 def _moved(base: Sequence[Key], side: Sequence[Key]) -> bool:
-    """Return whether a version has put what it kept of the base in another order."""
+    """Return whether a version has the kept keys of the base in another order."""
     old, new = set(base), set(side)
     return [key for key in base if key in new] != [key for key in side if key in old]
 
 
 def _woven(one: list[Key], other: list[Key], common: set[Key]) -> list[Key]:
-    """Put two orders together that agree in what they have in common."""
+    """Merge two orders whose common keys have the same order."""
     woven: list[Key] = []
     at = 0
     for key in one:
@@ -70,7 +70,8 @@ def _woven(one: list[Key], other: list[Key], common: set[Key]) -> list[Key]:
 
 
 def _inserted(one: list[Key], other: list[Key]) -> list[Key]:
-    """Put what only the other order has into the first, each after what it comes after there."""
+    """Insert the keys of only the other order into the first, each after the key before it."""
+
     known = set(one)
     after: dict[Key | None, list[Key]] = {}
     before: Key | None = None

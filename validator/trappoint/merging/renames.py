@@ -1,8 +1,8 @@
-"""Things that one version calls otherwise, found by their place, and followed in the other one.
+"""Find the things that one version renamed, by their place, and rename them in the other version.
 
-Only what is sure is followed: the old id is gone and the new one was not there, the thing stands
-where it stood, and the other version still has it and no other thing of that name. All else is
-left as it is written, and is a conflict where both have changed it.
+Only sure renames count: the old id is gone, the new id is new, the thing is in the same place, and
+the other version still has it and has no other thing with the new id. All other things keep their
+ids, and conflict if both versions changed them.
 """
 
 from __future__ import annotations
@@ -30,21 +30,22 @@ PLACES: Mapping[str, tuple[str, ...]] = {
     "arms": ("signal", "kind", "doll"),
     "yards": ("tracks", "points", "crossings", "turntables"),
 }
-"""What says where a thing is. Points, crossings and turntables are where the tracks meet them."""
+"""The fields that give a thing its place. Points, crossings and turntables have the place of the
+tracks that meet them."""
 
 
 class Renames(NamedTuple):
-    """What the two versions call otherwise than the base did."""
+    """The new ids of things of the base, in both versions."""
 
     ours: dict[Key, str]
-    """From a thing of the base to its id in ours, where that is followed."""
+    """The sure renames of ours, by the key in the base."""
     theirs: dict[Key, str]
     differing: dict[Key, tuple[str, str]]
-    """Things to which both gave another id, and not the same one."""
+    """Things that both versions renamed differently: the ids in ours and in theirs."""
 
 
 def find_renames(base: SourceTree, ours: SourceTree, theirs: SourceTree) -> Renames:
-    """Find what is called otherwise. Empty if a version is no plan by the schema."""
+    """Return the sure renames of both versions; none for a version that breaks the schema."""
     names = [_ids(sheet.tree) for sheet in (base, ours, theirs)]
     found = [
         _renamed(base, side, names[0], own) for side, own in ((ours, names[1]), (theirs, names[2]))
@@ -92,7 +93,7 @@ def _renamed(
 
 
 def _side(sheet: SourceTree) -> Side | None:
-    """Take a plan apart without judging it; None if it is none by the schema."""
+    """Split a plan into things without checking it; None if it breaks the schema."""
     from trappoint.checking.report import Report
     from trappoint.comparing.model import Side
     from trappoint.comparing.things import things_of
@@ -109,7 +110,7 @@ def _side(sheet: SourceTree) -> Side | None:
 
 
 def _stayed(old: Side, new: Side, key: Key, names: Names) -> bool:
-    """Return whether a thing is where it was, in the names of now."""
+    """Return whether a thing has the same place, in the new names."""
     kind = key[0]
     things, now = old.things or {}, new.things or {}
     one, other = things[key], now[names.found[key]]
@@ -117,18 +118,18 @@ def _stayed(old: Side, new: Side, key: Key, names: Names) -> bool:
         met = {(names.found.get(track), *rest) for track, *rest in _met(things, key)}
         return bool(met) and met == {(track, *rest) for track, *rest in _met(now, (kind, other.id))}
     return all(
-        _said(names.field_now(one.fields[field])) == _said(other.fields[field])
+        _content(names.field_now(one.fields[field])) == _content(other.fields[field])
         for field in PLACES[kind]
         if field in one.fields and field in other.fields
     )
 
 
-def _said(field: Field) -> Hashable:
+def _content(field: Field) -> Hashable:
     return field.entries if field.ordered else frozenset(field.entries)
 
 
 def _met(things: Mapping[Key, Thing], key: Key) -> Iterator[tuple[Any, ...]]:
-    """Yield which track meets an element with which end, and at which leg."""
+    """Yield the tracks that meet an element, each with its end and the leg."""
     for other, thing in things.items():
         if other[0] == "tracks":
             for end in ("up", "down"):
@@ -138,23 +139,23 @@ def _met(things: Mapping[Key, Thing], key: Key) -> Iterator[tuple[Any, ...]]:
 
 
 def _alone(old: Side, key: Key, gone: Collection[Key]) -> bool:
-    """Return whether nothing else of the kind that is gone stood at the same place."""
+    """Return whether no other removed thing of the kind was in the same place."""
     things = old.things or {}
     if key[0] in ELEMENTS:
         return True  # a leg is met by one track end
-    own = [_said(things[key].fields[f]) for f in PLACES[key[0]] if f in things[key].fields]
+    own = [_content(things[key].fields[f]) for f in PLACES[key[0]] if f in things[key].fields]
     return not any(
         other != key
         and other[0] == key[0]
-        and [_said(things[other].fields[f]) for f in PLACES[key[0]] if f in things[other].fields]
-        == own
+        and own
+        == [_content(things[other].fields[f]) for f in PLACES[key[0]] if f in things[other].fields]
         for other in gone
         if other in things
     )
 
 
 def renamed_sheet(sheet: SourceTree, names: Mapping[Key, str]) -> SourceTree:
-    """Return a version in which things have other ids, everywhere that they are named."""
+    """Return a version with new ids, in every place that names the things."""
     if not names:
         return sheet
     gaps = frozenset(
@@ -172,7 +173,7 @@ class _Renamer:
         self.known = known
 
     def value(self, value: Value, path: Path) -> Value:
-        """Return a value with the new names in it."""
+        """Return a value with the new ids in it."""
         if isinstance(value, dict):
             return {
                 self.text(key, (*path, key), at_key=True): self.value(member, (*path, key))
@@ -183,7 +184,7 @@ class _Renamer:
         return self.text(value, path) if isinstance(value, str) else value
 
     def text(self, text: str, path: Path, *, at_key: bool = False) -> str:
-        """Return a text, or the key that ``path`` ends with, with the new names in it."""
+        """Return a text, or the last key of ``path``, with the new ids in it."""
         for found in sorted(mentions(path, text, at_key=at_key), key=lambda m: -m.start):
             kind = next((k for k in found.kinds if (k, found.name) in self.known), found.kinds[0])
             new = self.names.get((kind, found.name))
@@ -193,7 +194,8 @@ class _Renamer:
 
 
 def _ids(tree: Tree) -> set[Key]:
-    """Return all that has an id."""
+    """Return the keys of all things with an id."""
+
     found = {
         (kind, name)
         for kind in NAMED_BY_KEY

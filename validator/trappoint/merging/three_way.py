@@ -1,7 +1,7 @@
-"""The merge of three versions of a plan, by id and key.
+"""Merge three versions of a plan as trees, by id and key.
 
-What one version changed and the other left alone is taken over. A thing that both changed is
-looked at member by member; where that leads no further, it is a conflict.
+A change of only one version is taken. A thing that both versions changed is merged member by
+member; a value that both changed in different ways is a conflict.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 Path = tuple[str, ...]
 Undecided = Mapping[Path, tuple[Part, ...]]
-"""Where a base that was merged itself had a conflict, and the versions of what stood there."""
+"""The paths of conflicts in a base that was merged itself, each with the versions there."""
 
 
 def merge_trees(
@@ -34,11 +34,11 @@ def merge_trees(
     undecided: Undecided | None = None,
     unsettled: Collection[Path] = (),
 ) -> tuple[Tree, list[MergeConflict]]:
-    """Merge three versions. Where there is a conflict, the tree has a Clash.
+    """Merge three versions. The tree has a ``VersionClash`` at each conflict.
 
-    ``differing`` are things of the base to which both gave another id, each its own;
-    ``undecided`` is what is not known of the base; ``unsettled`` are places that are conflicts even
-    where ours and theirs agree.
+    ``differing`` are things of the base that both versions renamed, differently. ``undecided`` are
+    the undecided places of the base. ``unsettled`` are paths that conflict even if ours and theirs
+    agree.
     """
     merge = _Merge(undecided or {}, unsettled)
     for (kind, before), names in (differing or {}).items():
@@ -49,16 +49,16 @@ def merge_trees(
 
 
 class _Merge:
-    """Collects the conflicts while it goes down the three trees."""
+    """Collects the conflicts on its way down the three trees."""
 
     def __init__(self, undecided: Undecided, unsettled: Collection[Path] = ()) -> None:
         self.undecided = undecided
         self.unsettled = unsettled
         self.above = {path[:end] for path in (*undecided, *unsettled) for end in range(len(path))}
-        """All that something undecided lies in: what the base has there is not sure either."""
+        """All paths above an undecided place: the base is not sure there either."""
         self.conflicts: list[MergeConflict] = []
         self.named: dict[Path, tuple[str, str, str]] = {}
-        """From the id that one version gave a thing to what it was called before, and by both."""
+        """The id before, in ours and in theirs, by the path of a thing that both renamed."""
 
     def part(self, trio: Trio, path: Path) -> Part:
         base, ours, theirs = trio
@@ -70,7 +70,7 @@ class _Merge:
         if len(path) == 1 and isinstance(base, dict) and MISSING in (ours, theirs):
             return self._section(trio, path)
         if isinstance(ours, dict) and isinstance(theirs, dict):
-            # A thing that both add under one id may be two things: its parts must not be mixed.
+            # Both may have added different things under one id: their members must not be mixed.
             if base is not MISSING or len(path) < 2 or not _has_id(path):
                 return self.members(trio, path)
         elif isinstance(ours, list) and isinstance(theirs, list):
@@ -91,7 +91,7 @@ class _Merge:
         return {key: merged[key] for key in merge_order([*base], [*ours], [*theirs], merged)}
 
     def _value(self, trio: Trio, path: Path, kind: Kind = "value") -> Part:
-        """Take the value of one version, or leave both as a conflict."""
+        """Return the value of one version, or a clash of both."""
         chosen = self._choice(trio, path)
         if isinstance(chosen, VersionClash):
             self.conflicts.append(MergeConflict(path, trio, kind))
@@ -101,7 +101,7 @@ class _Merge:
         return choose(trio, sure=path not in self.above)
 
     def _undecided(self, trio: Trio, path: Path) -> Part:
-        """Merge what has no base: a conflict where ours and theirs differ in what is not known."""
+        """Merge a value without a sure base: a conflict if ours and theirs differ in it."""
         if path not in self.unsettled:
             if same(trio.ours, trio.theirs):
                 return choose(trio)
@@ -115,7 +115,7 @@ class _Merge:
         return trio.clash
 
     def _look_for_new_id(self, around: Trio, key: str) -> None:
-        """Say in the last conflict under which id a thing that was taken away stands now."""
+        """Add to the last conflict the id under which a removed thing seems to be there now."""
         base, ours, theirs = (part if isinstance(part, dict) else {} for part in around)
         taker = theirs if key in ours else ours
         if key in taker or key not in base:
@@ -126,14 +126,14 @@ class _Merge:
             self.conflicts[-1] = replace(self.conflicts[-1], new_id=new[0])
 
     def _section(self, trio: Trio, path: Path) -> Part:
-        """Merge all things of a kind where a version took the last of them away, and the key."""
+        """Merge all things of a kind if a version removed the last of them with their key."""
         base, ours, theirs = ({} if part is MISSING else part for part in trio)
         if not isinstance(ours, dict) or not isinstance(theirs, dict):
             return self._value(trio, path)
         return self.members(Trio(base, ours, theirs), path) or MISSING
 
     def _list(self, trio: Trio, path: Path) -> Part | None:
-        """Merge a list entry by entry; None if it is to be taken as one value."""
+        """Merge a list entry by entry; return None if it must be merged as one value."""
         base, ours, theirs = trio
         base = [] if base is MISSING else base
         if is_set(path):
@@ -141,7 +141,7 @@ class _Merge:
             return None if texts is None else self._set(trio, texts, path)
         if path == ("worked_together",):
             if not isinstance(chosen := self._choice(trio, path), VersionClash):
-                return chosen  # with its groups in the order that they were given
+                return chosen  # with its groups in their order
             return self._groups(Trio(base, ours, theirs), path)
         key = key_of(path)
         if key is None or not isinstance(base, list):
@@ -162,7 +162,7 @@ class _Merge:
         return list(merged)
 
     def _keyed(self, trio: Trio, known: Trio, path: Path) -> Part:
-        """Merge a list by what its entries are known by."""
+        """Merge a list by the keys of its entries."""
         before = len(self.conflicts)
         merged: dict[str, Value] = {}
         base, ours, theirs = (list(part) if isinstance(part, dict) else [] for part in known)
@@ -178,12 +178,12 @@ class _Merge:
         if order is not None and (order or not ours or not theirs):
             return [merged[key] for key in order]
         if len(self.conflicts) > before and isinstance(choose(trio), VersionClash):
-            return trio.clash  # shown whole; what conflicts in it was named
+            return trio.clash  # shown whole; its conflicts are already in the list
         del self.conflicts[before:]
         return self._value(trio, path, "emptied" if order is not None else "order")
 
     def _groups(self, trio: Trio, path: Path) -> Part | None:
-        """Merge the lists of what is worked together: a set of sets."""
+        """Merge the groups of things that are worked together: a set of sets."""
         versions: list[list[list[str]]] = []
         for part in trio:
             groups = _groups_of(part)
@@ -227,7 +227,8 @@ class _Merge:
 
 
 def _nameless(value: Value) -> Value:
-    """Return a thing without the id that it may carry itself."""
+    """Return a thing without its key ``id``."""
+
     if isinstance(value, dict):
         return {key: member for key, member in value.items() if key != "id"}
     return value

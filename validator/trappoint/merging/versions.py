@@ -1,4 +1,4 @@
-"""Two versions of one value: are they the same, and what comes of them."""
+"""Compare and merge versions of one value."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ if TYPE_CHECKING:
 Part = Value | Missing
 
 UNKNOWN: Final = Missing()
-"""What the base of a crosswise merge has where the bases differ: it is the same as nothing else."""
+"""The value of a criss-cross merge's base if its own bases differ. It equals no other value."""
 
 
 class Trio(NamedTuple):
-    """One value in three versions of a plan; MISSING where a version has none."""
+    """One value in three versions of a plan; MISSING in a version that does not have it."""
 
     base: Part
     ours: Part
@@ -29,7 +29,7 @@ class Trio(NamedTuple):
 
     @property
     def clash(self) -> VersionClash:
-        """The two versions that a person must choose between."""
+        """The two versions, for a person to choose from."""
         return VersionClash(self.ours, self.theirs, self.base)
 
 
@@ -40,7 +40,7 @@ def _member(part: Part, key: str) -> Part:
 
 
 def same(one: Part, other: Part) -> bool:
-    """Return whether two values are the same data, however their numbers are written."""
+    """Return whether two values are the same data; the digits of numbers may differ."""
     if isinstance(one, Number) and isinstance(other, Number):
         return one.value() == other.value()
     if isinstance(one, dict) and isinstance(other, dict):
@@ -51,14 +51,14 @@ def same(one: Part, other: Part) -> bool:
 
 
 def choose(trio: Trio, *, sure: bool = True) -> Part:
-    """Return what one version made of a value that the other left alone.
+    """Return the value of the version that changed it.
 
-    A clash where both changed it, each in its own way, and where they differ and it is not
-    ``sure`` what they were made of.
+    Returns a clash if both changed it in different ways, or if they differ and the base is not
+    ``sure``.
     """
     base, ours, theirs = trio
     if same(ours, theirs):
-        # The same number in other digits: whoever wrote it anew is followed.
+        # The same number in other digits: take the version that changed the digits.
         if ours == base:
             return theirs
         if theirs == base:
@@ -72,7 +72,7 @@ def choose(trio: Trio, *, sure: bool = True) -> Part:
 
 
 def shared_by(parts: Sequence[Part]) -> Part:
-    """Return what several versions of the base have in common, UNKNOWN where they differ."""
+    """Return the common data of several versions of the base; UNKNOWN if they differ."""
     first, *others = parts
     if all(same(first, other) for other in others):
         return first
@@ -88,7 +88,8 @@ def shared_by(parts: Sequence[Part]) -> Part:
 
 
 def written(value: Part) -> str:
-    """Return a value as JSON on one line, its keys sorted: the same for each order of them."""
+    """Return a value as JSON on one line, with sorted keys."""
+
     return json.dumps(value, ensure_ascii=False, sort_keys=True, default=_other)
 
 

@@ -1,1 +1,1 @@
-"""The plan, typed and frozen, and the one table of its kinds and references."""
+"""The typed, immutable layout, and the table of references between its things."""

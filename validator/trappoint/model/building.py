@@ -1,4 +1,4 @@
-"""From a document that the schema accepts to a ``Layout``: defaults filled in, nothing judged."""
+"""Builds a ``Layout`` from a document that the schema accepts: adds defaults, checks nothing."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ Built = TypeVar("Built")
 
 
 def build_layout(data: Mapping[str, Any]) -> Layout:
-    """Build the plan from a document that ``schema/layout.schema.json`` accepts."""
+    """Return the layout of a document that ``schema/layout.schema.json`` accepts."""
     platforms = _all(data, "platforms", _platform)
     served = {track for platform in platforms.values() for track in platform.tracks}
     edges = _all(data, "edges", _edge)
@@ -67,7 +67,7 @@ def build_layout(data: Mapping[str, Any]) -> Layout:
 def _all(
     data: Mapping[str, Any], kind: str, build: Callable[[str, Mapping[str, Any]], Built]
 ) -> dict[str, Built]:
-    """Build all things of a kind, by their ids."""
+    """Return all things of a kind, by id."""
     return {key: build(key, value) for key, value in data.get(kind, {}).items()}
 
 
@@ -147,7 +147,7 @@ def _session(key: str, value: Mapping[str, Any]) -> Session:
 
 
 def parse_end(text: str) -> End:
-    """Read what a track's end meets: ``buffer``, ``edge:NAME``, ``joint:NAME``, ``ID.LEG``."""
+    """Return what a track's end meets: ``buffer``, ``edge:NAME``, ``joint:NAME`` or ``ID.LEG``."""
     if text == "buffer":
         return End(text, "buffer")
     if text.startswith("edge:"):
@@ -161,7 +161,7 @@ def parse_end(text: str) -> End:
 def _track(key: str, value: Mapping[str, Any], served: set[str], held: set[str]) -> Track:
     up, down = parse_end(value["up"]), parse_end(value["down"])
     running = value.get("running", "both")
-    # Where the neighbour holds its trains, the track goes on: it makes no stand of its own.
+    # An end at a held edge does not make the track a stand: the neighbour holds the trains.
     ends = {
         end.kind
         for end, onward in ((up, "down"), (down, "up"))
@@ -187,9 +187,9 @@ def _track(key: str, value: Mapping[str, Any], served: set[str], held: set[str])
 def _stand_by(
     value: Mapping[str, Any], served: bool, ends: Collection[str]
 ) -> Literal["", "said", "platform", "end"]:
-    """Return what makes a track a stand; empty if nothing does, or where it says no.
+    """Return what makes a track a stand; empty if nothing does, or if its ``stand`` is false.
 
-    ``ends`` are the kinds of its ends, those left out at which the neighbour holds trains.
+    ``ends`` are the kinds of its ends, without those at which the neighbour holds trains.
     """
     if "stand" in value:
         return "said" if value["stand"] else ""
@@ -268,7 +268,7 @@ def _signal(key: str, value: Mapping[str, Any]) -> Signal:
 def _arm(
     key: str, index: int, given: Mapping[str, Any], signal: Mapping[str, Any], doll: int
 ) -> Arm:
-    # A measure along one track says nothing of another: it is inherited on the same track only.
+    # A measure applies to one track only, so an arm on another track does not inherit it.
     own_track = given.get("track", signal["track"])
     inherited = signal.get("at_mm") if own_track == signal["track"] else None
     return Arm(
@@ -294,7 +294,7 @@ def _heads(key: str, arms: list[Arm]) -> tuple[Head, ...]:
     grouped: dict[tuple[Any, ...], list[Arm]] = {}
     for arm in arms:
         grouped.setdefault((arm.track, arm.heading, arm.at_mm), []).append(arm)
-    # Left to right as the driver sees them; on one doll from the top down, as they are listed.
+    # From left to right as the driver sees them; on one doll from the top down, as listed.
     return tuple(
         Head(key, track, heading, at_mm, tuple(sorted(group, key=lambda arm: arm.doll)))
         for (track, heading, at_mm), group in grouped.items()

@@ -1,8 +1,9 @@
-"""What lies beyond the edges that a plan says are held: a piece of track and a stop signal.
+"""Adds a piece of track and a stop signal beyond each held edge of a layout.
 
-Only places, routes and what follows from them know it; the plan itself has what its author wrote.
-The track, the signal and its arm are all called ``edge:NAME``, which no plan can write as an id.
-``schema/README.md`` says what a held edge means.
+Only the network, the code built on it and the proposals use this layout; all other code uses the
+plan as written. The track, the signal and its arm share the id ``edge:NAME`` (``edge:NAME.2`` at a
+second track end), which the format does not allow in a plan. ``schema/README.md`` defines held
+edges.
 """
 
 from __future__ import annotations
@@ -18,9 +19,9 @@ if TYPE_CHECKING:
 
 
 def held_ends(layout: Layout) -> Iterator[tuple[Track, Heading, str]]:
-    """Yield each track end at a held edge by which trains come on.
+    """Yield each track with an end at a held edge by which trains come on.
 
-    Each with the heading of those trains, and with the name of what lies beyond it.
+    With it come the heading of those trains and the id of the track and signal beyond the edge.
     """
     held = {edge.name for edge in layout.edges if edge.held}
     count: dict[str, int] = {}
@@ -29,12 +30,12 @@ def held_ends(layout: Layout) -> Iterator[tuple[Track, Heading, str]]:
             end = track.end(opposite(heading))
             if end.kind == "edge" and end.name in held and track.allows(heading):
                 number = count[end.name] = count.get(end.name, 0) + 1
-                # A dot stands in no name: the second end cannot take another edge's.
+                # Names contain no dot, so the id for a second end cannot be that of another edge.
                 yield track, heading, end.text if number == 1 else f"{end.text}.{number}"
 
 
 def with_beyond(layout: Layout) -> Layout:
-    """Return the plan with what lies beyond its held edges; the plan itself where none is held."""
+    """Return the layout with a track and a signal beyond each end that ``held_ends`` yields."""
     tracks, signals = dict(layout.tracks), dict(layout.signals)
     for given, heading, name in held_ends(layout):
         track, joint = tracks[given.id], End(f"joint:{name}", "joint", name)

@@ -1,7 +1,7 @@
-"""The plan, typed and frozen: tracks, points, crossings, turntables, signals and the rest.
+"""The layout as immutable types: tracks, points, crossings, turntables, signals and the rest.
 
-Everything here is as the author wrote it, with the defaults filled in. References between things
-are kept as ids; whether they lead anywhere is for the rules to say.
+The values are those that the author wrote, with the defaults filled in. Things refer to each other
+by id; the rules check that the ids exist.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ ElementKind = Literal["points", "crossings", "turntables"]
 ArmKind = Literal["stop", "distant", "calling-on", "shunt"]
 
 BEYOND = "edge:"
-"""How the ids of what lies beyond a held edge begin (see ``beyond``): no plan can write them."""
+"""The prefix of ids added beyond held edges (see ``held_edges``); a plan cannot use it."""
 
 HEADINGS: tuple[Heading, Heading] = ("down", "up")
 
 HOLDING: tuple[ArmKind, ArmKind] = ("stop", "shunt")
-"""The kinds of arm at which a train is held."""
+"""The kinds of arm that can hold a train."""
 
 SLIP_LINKS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "diamond": (),
@@ -34,7 +34,7 @@ SLIP_LINKS: Mapping[str, tuple[tuple[str, str], ...]] = {
 
 
 def edge_beyond(name: str) -> str:
-    """Return the name of the edge beyond which something of this name lies."""
+    """Return the name of the edge beyond which the thing with this id lies."""
     return name.removeprefix(BEYOND).partition(".")[0]
 
 
@@ -44,7 +44,7 @@ def opposite(heading: Heading) -> Heading:
 
 
 class End(NamedTuple):
-    """What one end of a track meets."""
+    """The end of a track: the leg, joint, buffer or edge that it meets."""
 
     text: str
     """As written in the plan."""
@@ -55,28 +55,28 @@ class End(NamedTuple):
 
 
 class Track(NamedTuple):
-    """A piece of plain line between two ends. Lengths in millimetres."""
+    """A piece of plain line between two ends, with lengths in mm."""
 
     id: str
     up: End
     down: End
     running: Literal["both", "down", "up"]
     stand: bool
-    """True if a train may stand and set off again (given, or by default)."""
+    """True if trains may stand here and set off again (given, or by default)."""
     length_mm: float | None
     radius_mm: float | None
     gradient_percent: float | None
     name: str
     rank: int | None
-    """How important the road is, 1 being the most important."""
+    """The importance of the track, 1 being the highest; None if the plan gives none."""
     lane: int | None = None
-    """A hint for the diagram: how far down it is drawn."""
+    """A hint for the diagram: the number of its lane; larger numbers are lower."""
     stand_by: Literal["", "said", "platform", "end"] = ""
-    """What makes it a stand: its own word, a platform, or only an end at a buffer or an edge."""
+    """What makes it a stand: its key ``stand`` (``said``), a platform or an end; else empty."""
 
     @property
     def stands_whole(self) -> bool:
-        """True if every piece of it is a stand, not only that at a buffer or an edge."""
+        """True if all its pieces are stands, not only the piece at a buffer or an edge."""
         return self.stand_by in ("said", "platform")
 
     def end(self, towards: Heading) -> End:
@@ -98,14 +98,14 @@ _THREE_WAY_LEGS = ("toe", "left", "middle", "right")
 
 
 class Edge(NamedTuple):
-    """What a plan says about one of its edges."""
+    """An entry of the plan for one of its edges."""
 
     name: str
-    """As in ``edge:NAME``."""
+    """The ``NAME`` of ``edge:NAME``."""
     held: bool
     """True if a stop signal on the neighbouring board holds the trains that come on here."""
     title: str = ""
-    """What it is called in full."""
+    """Its full name; empty if the plan gives none."""
 
 
 class Points(NamedTuple):
@@ -121,13 +121,13 @@ class Points(NamedTuple):
     measure: Literal["centre-line", "right-angle"]
     angle_degrees: float | None
     leg_mm: float | None = None
-    """From where the centre lines of its legs meet to the ends of the legs."""
+    """From the point where the centre lines of its legs meet to the ends of the legs, in mm."""
     order: int | None = None
-    """A hint for the diagram: how far to the right it is drawn."""
+    """A hint for the diagram: its place in the order from left to right."""
     name: str = ""
-    """What it is called in full."""
+    """Its full name; empty if the plan gives none."""
     toe_mm: float | None = None
-    """From where the centre lines of its legs meet to the end of its toe."""
+    """From the point where the centre lines of its legs meet to the end of its toe, in mm."""
 
     @property
     def lies(self) -> tuple[str, ...]:
@@ -136,23 +136,23 @@ class Points(NamedTuple):
 
     @property
     def legs(self) -> tuple[str, ...]:
-        """The toe and the legs that it may lead to."""
+        """The toe and the legs that it can lead to."""
         return _THREE_WAY_LEGS if self.kind == "three-way" else _TURNOUT_LEGS
 
     @property
     def reverse(self) -> str | None:
-        """The lie that is not normal; None for three-way points, which have two."""
+        """The lie that is not normal; None for three-way points, which have two such lies."""
         if self.kind == "three-way":
             return None
         return "right" if self.normal == "left" else "left"
 
 
 ACROSS = {"a1": "a2", "a2": "a1", "b1": "b2", "b2": "b1"}
-"""From each leg of a crossing to the one straight across."""
+"""For each leg of a crossing, the leg straight across."""
 
 
 class Crossing(NamedTuple):
-    """Two roads that cross, a and b; a slip links a1 with b2, a double slip b1 with a2 too."""
+    """Two roads that cross, a and b. A slip also links a1 with b2, a double slip b1 with a2 too."""
 
     id: str
     kind: Literal["diamond", "single-slip", "double-slip"]
@@ -160,11 +160,11 @@ class Crossing(NamedTuple):
     measure: Literal["centre-line", "right-angle"] = "centre-line"
     angle_degrees: float | None = None
     leg_mm: float | None = None
-    """From where the centre lines of its roads meet to the ends of its legs."""
+    """From the point where the centre lines of its roads meet to the ends of its legs, in mm."""
     order: int | None = None
-    """A hint for the diagram: how far to the right it is drawn."""
+    """A hint for the diagram: its place in the order from left to right."""
     name: str = ""
-    """What it is called in full."""
+    """Its full name; empty if the plan gives none."""
 
     @property
     def legs(self) -> tuple[str, ...]:
@@ -173,21 +173,21 @@ class Crossing(NamedTuple):
 
     @property
     def lies(self) -> tuple[str, ...]:
-        """``straight`` and ``slip`` for a slip, nothing for a diamond."""
+        """``straight`` and ``slip`` for a slip; empty for a diamond."""
         return () if self.kind == "diamond" else ("straight", "slip")
 
     @property
     def normal(self) -> str | None:
-        """The normal lie of a slip: both roads straight across."""
+        """The normal lie of a slip, straight across on both roads; None for a diamond."""
         return None if self.kind == "diamond" else "straight"
 
     @property
     def reverse(self) -> str | None:
-        """The reverse lie of a slip."""
+        """The reverse lie of a slip; None for a diamond."""
         return None if self.kind == "diamond" else "slip"
 
     def exits(self, leg: str) -> Iterator[tuple[str, str | None]]:
-        """Yield the legs that a train coming in by ``leg`` may leave by, each with the lie."""
+        """Yield each leg by which a train from ``leg`` can leave, with the lie; None for no lie."""
         yield ACROSS[leg], self.normal
         for one, other in SLIP_LINKS[self.kind]:
             if leg == one:
@@ -197,15 +197,15 @@ class Crossing(NamedTuple):
 
 
 class Turntable(NamedTuple):
-    """A turntable, traverser or sector plate: any road to any road, one train at a time."""
+    """A turntable, traverser or sector plate. It links any two of its roads for one train."""
 
     id: str
     kind: Literal["turntable", "traverser", "sector-plate"]
     roads: tuple[str, ...]
     order: int | None = None
-    """A hint for the diagram: how far to the right it is drawn."""
+    """A hint for the diagram: its place in the order from left to right."""
     name: str = ""
-    """What it is called in full."""
+    """Its full name; empty if the plan gives none."""
 
     @property
     def legs(self) -> tuple[str, ...]:
@@ -228,11 +228,11 @@ class Arm(NamedTuple):
     id: str
     signal: str
     position: int
-    """Its place in the signal's list, from 0."""
+    """Its index in the signal's list, from 0."""
     kind: ArmKind
     to: tuple[str, ...]
     doll: int
-    """The doll that carries it, counted from the left as the driver sees them, from 1."""
+    """The number of its doll, from 1, counted from the left as the driver sees them."""
     under: str | None
     repeats: tuple[str, ...]
     expects: Mapping[str, str]
@@ -241,18 +241,18 @@ class Arm(NamedTuple):
     heading: Heading
     at_mm: float | None
     height_mm: float | None
-    """Its height above the rails, on the model."""
+    """Its height above the rails on the model, in mm."""
     name: str = ""
     """Its full name; empty if the plan gives none."""
 
     @property
     def elsewhere(self) -> bool:
-        """True if it stands on the neighbouring board, beyond a held edge."""
+        """True if it is on the neighbouring board, beyond a held edge."""
         return self.signal.startswith(BEYOND)
 
 
 class Head(NamedTuple):
-    """The arms of one post that speak to the trains of one track with one heading."""
+    """The arms of one post for the trains of one track with one heading."""
 
     signal: str
     track: str
@@ -261,17 +261,17 @@ class Head(NamedTuple):
     arms: tuple[Arm, ...]
 
     def arms_of(self, kind: ArmKind) -> tuple[Arm, ...]:
-        """Return its arms of one kind, from left to right."""
+        """Return the arms of one kind, from left to right."""
         return tuple(arm for arm in self.arms if arm.kind == kind)
 
     @property
     def elsewhere(self) -> bool:
-        """True if it stands on the neighbouring board, beyond a held edge."""
+        """True if it is on the neighbouring board, beyond a held edge."""
         return self.signal.startswith(BEYOND)
 
     @property
     def pointer(self) -> str:
-        """The JSON pointer of its signal; that of the held edge beyond which it stands."""
+        """The JSON pointer of its signal, or of the held edge if the signal is beyond one."""
         if self.elsewhere:
             return pointer_to("edges", edge_beyond(self.signal))
         return pointer_to("signals", self.signal)
@@ -288,7 +288,7 @@ class Head(NamedTuple):
 
     @property
     def holds(self) -> bool:
-        """True if a train can be held at it: where it has a stop or a shunt arm."""
+        """True if it can hold a train: it has a stop or a shunt arm."""
         return self.stops or self.shunts
 
 
@@ -306,13 +306,13 @@ class Signal(NamedTuple):
     duties: tuple[str, ...]
     heads: tuple[Head, ...]
     from_centre_mm: float | None = None
-    """From the centre of its track to the middle of its post."""
+    """From the centre of its track to the middle of its post, in mm."""
     post_mm: float | None = None
-    """How thick its post is."""
+    """The thickness of its post, in mm."""
     spacing_mm: float | None = None
-    """Where it stands between two tracks, how far apart their centres are there."""
+    """If it stands between two tracks, the distance between their centres there, in mm."""
     name: str = ""
-    """What it is called in full."""
+    """Its full name; empty if the plan gives none."""
 
 
 class Yard(NamedTuple):
@@ -327,14 +327,14 @@ class Yard(NamedTuple):
 
 
 class Scene(NamedTuple):
-    """One state of the layout: points that are not normal, arms that are off, trains standing."""
+    """One state of the layout: points not normal, arms off, and trains where they stand."""
 
     id: str
     points: Mapping[str, str]
     off: tuple[str, ...]
     trains: Mapping[str, object]
     name: str = ""
-    """What it is called in full."""
+    """Its full name; empty if the plan gives none."""
 
 
 class SessionMove(NamedTuple):
@@ -342,43 +342,43 @@ class SessionMove(NamedTuple):
 
     train: str
     start: str | None
-    """Where the train is believed to stand then; ``edge:NAME`` where it comes on to the plan."""
+    """The stand it leaves, or the ``edge:NAME`` it comes on by; None if the plan gives none."""
     to: str
-    """Where it is to stand next; ``edge:NAME`` where it leaves the plan."""
+    """The stand it runs to, or the ``edge:NAME`` by which it leaves the plan."""
     via: tuple[str, ...]
     arm: str | None
-    """An arm that gives leave on the way."""
+    """An arm that gives leave on the way; None if the plan names none."""
     note: str
 
 
 class Session(NamedTuple):
-    """A running session: movements that are made one after another."""
+    """A running session: movements made one after another."""
 
     id: str
     name: str
     trains: Mapping[str, object]
-    """Where trains stand at first."""
+    """The trains at the start, by stand."""
     moves: tuple[SessionMove, ...]
 
 
 class Lever(NamedTuple):
-    """One lever of the frame and what it moves."""
+    """A lever of the frame, with the points and arms that it works."""
 
     number: str
     points: tuple[str, ...]
     arms: tuple[str, ...]
     name: str = ""
-    """What its plate says; empty if the plan gives nothing."""
+    """The text on its plate; empty if the plan gives none."""
 
     @property
     def rank(self) -> tuple[str, int]:
-        """By which levers are sorted: those of one board together, each by its number."""
+        """The key to sort levers by: the board, then the number."""
         board, _, number = self.number.rpartition("/")
         return board, int(number)
 
 
 class Train(NamedTuple):
-    """A train that the club runs. Lengths in millimetres."""
+    """A train that the club runs, with lengths in mm."""
 
     id: str
     length_mm: float | None
@@ -388,7 +388,7 @@ class Train(NamedTuple):
 
 
 class Accepted(NamedTuple):
-    """A finding that the club lives with: which rule, where, and why."""
+    """A finding that the club accepts: its rule, its place and the reason."""
 
     rule: str
     at: str
@@ -396,7 +396,7 @@ class Accepted(NamedTuple):
 
 
 class Layout(NamedTuple):
-    """A whole plan."""
+    """A plan in typed form."""
 
     title: str
     scale: str
@@ -415,17 +415,17 @@ class Layout(NamedTuple):
     accept: tuple[Accepted, ...]
     boards: tuple[str, ...]
     standard: Literal["NEM", "NMRA", "British"] | None = None
-    """Whose meaning of the scale's name is meant."""
+    """The standard that defines the scale's name; None if the plan does not give it."""
     gauge_mm: float | None = None
     spacing_mm: float | None = None
-    """The distance of two tracks' centres at which stock just passes."""
+    """The smallest distance between two tracks' centres at which stock passes, in mm."""
     edges: tuple[Edge, ...] = ()
-    """What the plan says about its edges, in its order."""
+    """The plan's entries for its edges, in the order of the plan."""
 
     def element(self, end: End) -> tuple[ElementKind, Points | Crossing | Turntable] | None:
         """Return the element whose leg this end meets, with its kind; None if there is none.
 
-        Where points and a crossing share an id, the leg decides between them.
+        If points and a crossing share an id, the leg decides between them.
         """
         if end.kind != "leg":
             return None
@@ -442,12 +442,12 @@ class Layout(NamedTuple):
 
     @property
     def shortest_train_mm(self) -> float | None:
-        """The length of the shortest listed train, None if no length is given."""
+        """The length of the shortest train in mm; None if no train has a length."""
         lengths = [t.length_mm for t in self.trains.values() if t.length_mm is not None]
         return min(lengths, default=None)
 
     def switch(self, switch_id: str) -> Points | Crossing | None:
-        """Return the points or the slip with this id: what has a lie; None if there is none."""
+        """Return the points or the slip with this id; None if there are none."""
         points = self.points.get(switch_id)
         if points is not None:
             return points
@@ -460,10 +460,10 @@ class Layout(NamedTuple):
             yield from signal.arms
 
     def holding_heads(self) -> list[Head]:
-        """Return every head at which a train can be held, in the order of the plan.
+        """Return every head that can hold a train, in the order of the plan.
 
-        Arms of two signals on one spot, such as a post and the disc at its foot, are one head; it
-        goes by the name of the signal that has a stop arm.
+        Arms of two signals on one spot, such as a post and the disc at its foot, are one head. Its
+        ``signal`` is the one that has a stop arm.
         """
         found: dict[tuple[str, Heading, float], Head] = {}
         for signal in self.signals.values():
@@ -483,9 +483,9 @@ class Layout(NamedTuple):
 
 
 def cut_at(head: Head, track: Track) -> float:
-    """Return where a head cuts its track, in mm from the up end; -1 where it cuts nothing off.
+    """Return where a head cuts its track, in mm from the up end; -1 if it makes no cut.
 
-    A head right at the end that its trains run to cuts nothing off.
+    A head right at the end that its trains run to makes no cut.
     """
     at = head.at_mm
     if at is None:
@@ -495,7 +495,7 @@ def cut_at(head: Head, track: Track) -> float:
 
 
 def lie_of(switch: Points | Crossing, word: str) -> str | None:
-    """Return the lie that a word means for these points or this slip, None if it means none.
+    """Return the lie that a word means for these points or this slip; None if it has no such lie.
 
     The word may be a lie itself, or ``normal`` or ``reverse``.
     """
@@ -507,7 +507,7 @@ def lie_of(switch: Points | Crossing, word: str) -> str | None:
 
 
 def lie_word(switch: Points | Crossing, lie: str) -> str:
-    """Return ``normal`` or ``reverse`` for a lie, or the lie itself for three-way points."""
+    """Return ``normal`` or ``reverse`` for a lie; the lie itself if it is neither (three-way)."""
     if lie == switch.normal:
         return "normal"
     return "reverse" if lie == switch.reverse else lie

@@ -1,4 +1,4 @@
-"""What people call the things of a plan: the name that the plan gives, and the id to type."""
+"""Names of things for messages: the name that the plan gives, with the id to type."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _LONGEST = 60
 
 
 class Names:
-    """The names in one plan. Kinds are the keys of its maps (``core.kinds``), and ``arms``."""
+    """The names in one plan; a kind is a key of its maps (``core.kinds``) or ``arms``."""
 
     def __init__(self, layout: Layout) -> None:
         self._layout = layout
@@ -24,22 +24,20 @@ class Names:
     def called(self, kind: str, key: str) -> str:
         """Return the name of a thing with its id, as in ``Goods loop (loop-west)``.
 
-        Returns the id alone if the plan gives no name, or the id as the name. An arm without a
-        name has that of its signal.
+        Returns the id alone if the plan gives no name or if the name equals the id. An arm without
+        a name has the name of its signal.
         """
-        name = self.name(kind, key)
-        return f"{name} ({key})" if name and name.casefold() != key.casefold() else key
+        return with_id(self.name(kind, key), key)
 
     def name(self, kind: str, key: str) -> str:
-        """Return the name that the plan gives, in one line, shortened if long; empty if none."""
+        """Return the name that the plan gives, on one line, shortened if long; empty if none."""
         thing = self._things(kind).get(key)
         if thing is None:
             return ""
         name: str = thing.title if kind == "edges" else thing.name
         if kind == "arms" and not name:
             return self.name("signals", thing.signal)
-        name = visible(name)
-        return name if len(name) <= _LONGEST else name[: _LONGEST - 3] + "..."
+        return shown(name)
 
     def _things(self, kind: str) -> Mapping[str, Any]:
         if kind == "arms":
@@ -56,3 +54,14 @@ class Names:
     @cached_property
     def _edges(self) -> Mapping[str, Any]:
         return {edge.name: edge for edge in self._layout.edges}
+
+
+def shown(name: str) -> str:
+    """Return a name on one line, shortened if long."""
+    name = visible(name)
+    return name if len(name) <= _LONGEST else name[: _LONGEST - 3] + "..."
+
+
+def with_id(name: str, key: str) -> str:
+    """Return a name with the id: ``Goods loop (loop-west)``; the id alone if they are the same."""
+    return f"{name} ({key})" if name and name.casefold() != key.casefold() else key

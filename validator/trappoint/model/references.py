@@ -1,8 +1,8 @@
-"""Where a plan gives names to things, and where it uses them: one table for all who follow ids.
+"""The table of all places in a plan that define or use an id.
 
-A *mention* is a part of one text of a plan, or of one key, that is the name of a thing. The table
-knows a place by the keys that lead to it; the text is taken apart by the form that it has there.
-It looks at plain data, so that it also serves for plans that are not in order.
+A *mention* is a part of a text or of a key of a plan that is the name of a thing. The table lists
+each place by the keys that lead to it, with the form of the text there. It works on plain data,
+and so also for plans with errors.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
 Path = tuple[str | int, ...]
-"""The keys and indexes that lead to a value; those that lead to a key end with it."""
+"""The keys and indexes that lead to a value; the path of a key ends with that key."""
 
 Kinds = tuple[str, ...]
 
@@ -31,20 +31,20 @@ ANYTHING: Kinds = tuple(kind for kind in NAMED_BY_KEY if kind not in ("levers", 
 
 
 class Mention(NamedTuple):
-    """A part of a text that is the name of a thing."""
+    """A part of a text that is the name of a thing of this plan."""
 
     kinds: Kinds
-    """What it may name: the first of these kinds that has the name."""
+    """The kinds that it may name; the first kind that has the name counts."""
     name: str
     start: int
-    """Where the name stands in the text, counted in characters from 0."""
+    """The position of the name in the text, in characters from 0."""
     end: int
     defines: bool = False
-    """True if the thing gets its name here."""
+    """True if the name is defined here, False if it is used."""
     beyond: Kinds = ()
-    """For a board before an id (``west/p1``): what may be named on it."""
+    """For a board before an id (``west/p1``): the kinds that the id may name."""
     until: int = 0
-    """Where the id on the board ends in the text."""
+    """For a board before an id: the end of the id in the text."""
 
 
 class OnBoard(NamedTuple):
@@ -52,17 +52,17 @@ class OnBoard(NamedTuple):
 
     kinds: Kinds
     boards: tuple[str, ...]
-    """From the board of this plan to the one that has it."""
+    """The boards from this plan to the thing, the outermost first."""
     name: str
     start: int
     end: int
 
 
 def mentions(path: Path, text: str, *, at_key: bool = False) -> Iterator[Mention]:
-    """Yield the names in a text of a plan, or in the key that ``path`` ends with.
+    """Yield the names in a text of a plan, or in the key at the end of ``path``.
 
-    A name on another board (``west/p1``) is a mention of the board alone. The names of a
-    turntable's roads are unique with the turntable: ``table.3``.
+    For a name on a board (``west/p1``), only the board is yielded. The name of a turntable's road
+    includes the turntable: ``table.3``.
     """
     form = _form(path, at_key=at_key)
     if form is not None:
@@ -73,7 +73,7 @@ _STEP = re.compile(r"(?:[:/]|~1)([^:/~]+)")
 
 
 def names_on_boards(text: str, board: Mention) -> Iterator[OnBoard]:
-    """Yield what a text names beyond a board: ``yard`` and ``p1`` in ``west/yard/p1``."""
+    """Yield the names after a board in a text: ``yard`` and ``p1`` in ``west/yard/p1``."""
     boards = [board.name]
     steps = list(_STEP.finditer(text, board.end, board.until))
     for step in steps:
@@ -83,7 +83,7 @@ def names_on_boards(text: str, board: Mention) -> Iterator[OnBoard]:
 
 
 def kinds_at(path: Path, *, at_key: bool = False) -> Kinds:
-    """Return the kinds of things whose ids may be written at a place; none where none may."""
+    """Return the kinds of things whose ids are allowed at a place; empty if no id is."""
     form = _form(path, at_key=at_key)
     return form.kinds if isinstance(form, _WholeName) and not form.defines else ()
 
@@ -104,12 +104,12 @@ class _WholeName:
 
 
 def _board(name: str, start: int, beyond: Kinds, until: int) -> Mention:
-    """Return the mention of the board that stands before an id."""
+    """Return the mention of the board before an id."""
     return Mention(("boards",), name, start, start + len(name), False, beyond, until)
 
 
 def _end(_: Path, text: str) -> Iterator[Mention]:
-    """``POINTS.toe``, ``TURNTABLE.ROAD``, ``joint:NAME``, ``edge:NAME``."""
+    """Yield the names in ``POINTS.toe``, ``TURNTABLE.ROAD``, ``joint:NAME`` or ``edge:NAME``."""
     word, colon, name = text.partition(":")
     if colon and f"{word}s" in LINES:
         yield Mention((f"{word}s",), name, len(word) + 1, len(text))
@@ -121,7 +121,7 @@ def _end(_: Path, text: str) -> Iterator[Mention]:
 
 
 def _by_leg(leg: str) -> Kinds:
-    """Return in which order to look for an element: the leg tells points from crossings."""
+    """Return the kinds that an element may have, the likeliest for this leg first."""
     if leg in ("a1", "a2", "b1", "b2"):
         return ("crossings", "points", "turntables")
     if leg in ("toe", "left", "right", "middle"):
@@ -130,7 +130,7 @@ def _by_leg(leg: str) -> Kinds:
 
 
 def _board_edge(_: Path, text: str) -> Iterator[Mention]:
-    """``BOARD:EDGE``, the edge being one of the board's own plan."""
+    """Yield the names in ``BOARD:EDGE``; the edge is in the board's own plan."""
     board, _colon, edge = text.partition(":")
     if board:
         yield _board(board, 0, ("edges",), len(text))
@@ -139,7 +139,7 @@ def _board_edge(_: Path, text: str) -> Iterator[Mention]:
 
 
 def _whereabouts(path: Path, text: str) -> Iterator[Mention]:
-    """Where a train may stand, or ``edge:NAME``, where it leaves the plan."""
+    """Yield the name of a stand, or of the edge in ``edge:NAME`` by which a train comes or goes."""
     word, colon, rest = text.partition(":")
     board, slash, _edge = rest.partition("/")
     if slash:
@@ -149,7 +149,7 @@ def _whereabouts(path: Path, text: str) -> Iterator[Mention]:
 
 
 def _duty(_: Path, text: str) -> Iterator[Mention]:
-    """``starter platform A``: the last word names what the word before it says."""
+    """Yield the last word of a duty (``starter platform A``); the word before it gives the kind."""
     words, space, name = text.rpartition(" ")
     if not space:
         return
@@ -168,7 +168,7 @@ def _road(path: Path, text: str) -> Iterator[Mention]:
 
 
 def _place(_: Path, text: str) -> Iterator[Mention]:
-    """A JSON pointer, in which every key may be a name; or an id by itself."""
+    """Yield the names in a JSON pointer, where each key may be a name, or in a single id."""
     if not text.startswith("/"):
         yield from _WholeName(ANYTHING)((), text)
         return
@@ -218,7 +218,7 @@ REFERENCES: Mapping[str, Kinds] = {
     "sessions/*/moves/*/via/*": ROADS,
     "sessions/*/moves/*/arm": ARMS,
 }
-"""The texts that name a thing, and of what kind; ``*`` stands for any id or index."""
+"""The texts that are a reference, with the kinds it may name; ``*`` is any id or index."""
 
 REFERENCES_BY_KEY: Mapping[str, Kinds] = {
     f"{_ARM}/expects/*": SWITCHES,
@@ -227,7 +227,7 @@ REFERENCES_BY_KEY: Mapping[str, Kinds] = {
     "sessions/*/trains/*": STANDS,
     "edges/*": ("edges",),
 }
-"""The keys that name a thing which stands elsewhere."""
+"""The keys that refer to a thing defined elsewhere, with the kinds they may name."""
 
 OTHER_FORMS: Mapping[str, Callable[[Path, str], Iterator[Mention]]] = {
     "tracks/*/up": _end,
@@ -242,12 +242,12 @@ OTHER_FORMS: Mapping[str, Callable[[Path, str], Iterator[Mention]]] = {
     "sessions/*/moves/*/from": _whereabouts,
     "sessions/*/moves/*/to": _whereabouts,
 }
-"""The texts that give an arm or a road its name, or that have names within them."""
+"""The texts that define an arm or a turntable's road, or that contain several names."""
 
 
 @cache
 def _rows(*, at_key: bool) -> dict[str, object]:
-    """Return the table as a tree: from each part of a way to the rest; the form under ``""``."""
+    """Return the table as nested maps, one level for each step of a path, the form under ``""``."""
     rows: dict[str, Callable[[Path, str], Iterator[Mention]]] = {}
     if at_key:
         rows.update({f"{kind}/*": _WholeName((kind,), defines=True) for kind in NAMED_BY_KEY})
@@ -277,10 +277,10 @@ def _form(path: Path, *, at_key: bool) -> Callable[[Path, str], Iterator[Mention
 
 
 def told_apart_from(kind: str) -> list[str]:
-    """Return the kinds whose ids stand in the same places, this one first.
+    """Return the kinds whose ids must differ from those of a kind, that kind first.
 
-    The format lets a track and a platform have one id, but a reference then names one of them
-    only.
+    These kinds are used in the same places. The format lets a track and a platform share an id,
+    but a reference then means only one of them.
     """
     groups = [*REFERENCES.values(), *REFERENCES_BY_KEY.values(), ELEMENTS]
     beside = [other for kinds in groups if kind in kinds for other in kinds]

@@ -1,6 +1,6 @@
-"""What a club sets for itself: the levels of rules, and choices of practice.
+"""The settings of a club: levels of rules and choices of practice.
 
-They are read from a file by ``settings_file``.
+``config.settings_file`` reads them from a file.
 """
 
 from __future__ import annotations
@@ -16,26 +16,26 @@ CHOICES: Mapping[str, str] = {
     "overlap": "true: a route also keeps the way beyond its end signal, up to the next points, "
     "free of trains that run against it",
 }
-"""The choices of practice, each with what it means; all are false unless set."""
+"""The choices of practice, each with its meaning; the default of all is false."""
 
 
 class Settings(NamedTuple):
     """The settings of a club."""
 
-    levels: Mapping[str, Level | None] = {}  # nobody writes into settings
-    """From a rule to its level; None switches it off. Rules not named keep their own."""
+    levels: Mapping[str, Level | None] = {}  # never modified
+    """The level of each rule set here; None switches it off. Other rules keep their default."""
     overlap: bool = False
     exclude: tuple[str, ...] = ()
-    """Patterns of the plans that are left out, seen from the folder of the settings."""
+    """Patterns of plans to leave out, relative to the folder of the settings."""
     folder: str = ""
-    """The folder of the settings, where they lie on a disk."""
+    """The folder of the settings file; empty if there is no file."""
 
     def level_of(self, rule: str, own: Level, *, optional: bool) -> Level | None:
-        """Return the level at which a rule speaks here, None if it is not asked."""
+        """Return the level of a rule under these settings; None if the rule is off."""
         if rule in self.levels:
             return self.levels[rule]
         return None if optional else own
 
 
 DEFAULTS = Settings()
-"""What holds where a club has set nothing."""
+"""The settings of a club that has set nothing."""

@@ -1,1 +1,1 @@
-"""Running trains: roads, what the signalman does for them, sessions."""
+"""Running trains: roads, the signalman's work for them, sessions."""

@@ -1,10 +1,9 @@
-"""Clearing a road: the least set of trains to move first, and how.
+"""Clearing a road: the fewest trains to move first, and their moves.
 
-One train moves at a time, from rest to rest. Sets of trains are tried from the smallest; for each
-of them the positions of its trains and of the one that wants the road are searched through, best
-first. The answer is exact: the fewest trains to move, with these the fewest moves, then the fewest
-stops to set off anew, then the fewest places run over. Where the search had to be given up, it says
-so.
+One train moves at a time, from rest to rest. The search tries sets of trains, the smallest sets
+first. For each set it searches the positions of its trains and of the train that wants the road,
+best first. The answer is exact: the fewest trains, then the fewest moves, then the fewest stops to
+set off again, then the fewest places. It says if the search reached its limit.
 """
 
 from __future__ import annotations
@@ -23,37 +22,37 @@ if TYPE_CHECKING:
 
 
 class Shift(NamedTuple):
-    """One move of one train, all others standing."""
+    """One move of one train, while all others stand."""
 
     train: str
     journey: Journey
 
 
 class ClearingWish(NamedTuple):
-    """What is asked: a train, where it stands, and what its last move is to be like."""
+    """The question: a train as it stands, and the conditions of its last move."""
 
     train: Stood
     goal: Goal
     wants: tuple[JourneyAim, ...] = ()
     sets_off: frozenset[int] | None = None
-    """The states in one of which the train is to set off first; None if that is all the same."""
+    """The states that the train may have when it sets off; None for any."""
 
 
 class Cleared(NamedTuple):
-    """What can be done."""
+    """The answer."""
 
     shifts: tuple[Shift, ...] | None
-    """All moves in order, the last one that which was wished for; None if there are none."""
+    """All moves in order, the last one that of the question; None if it is impossible."""
     first: tuple[str, ...] = ()
-    """The trains that are moved first."""
+    """The trains that move first."""
     decided: bool = True
-    """False if the search was given up before it was certain that there is nothing better."""
+    """False if the search reached its limit, so that there may be a better answer."""
 
 
 def shortest(
     finder: Finder, wish: ClearingWish, taken: frozenset[int], without: int = -1
 ) -> Journey | None:
-    """Return the shortest journey of the train while all others stand, None if there is none.
+    """Return the shortest journey of the train while all others stand; None if there is none.
 
     Raises ``TooMany``.
     """
@@ -76,7 +75,7 @@ def shortest(
 
 
 def clear(finder: Finder, wish: ClearingWish, others: tuple[Stood, ...]) -> Cleared:
-    """Find the least set of trains to move first, and how; the empty set where the road is free."""
+    """Return the fewest trains to move first, with their moves; no trains if the road is free."""
     try:
         for count in range(len(others) + 1):
             best: tuple[_Rank, Cleared] | None = None
@@ -98,16 +97,16 @@ _Rank = tuple[int, int, int, int]
 NOTHING: _Rank = (0, 0, 0, 0)
 
 _State = tuple[tuple[int, ...], int]
-"""The node of the train that wants the road, then those of the chosen ones (-1: where they stood
-at first); and which of these have moved, a bit each."""
+"""The nodes of the train that wants the road and of the chosen trains (-1: the first place), and a
+bit for each chosen train that has moved."""
 
 
 _Reach = tuple[int, int, frozenset[int], "float | None"]
-"""The train (-1: whichever), its node, what others take, and how long it is."""
+"""The train (-1: any), its node, the places of the others, and its length."""
 
 
 class _Clearing:
-    """The search with one set of trains that may move."""
+    """The search in which one set of trains may move."""
 
     def __init__(
         self, finder: Finder, wish: ClearingWish, others: tuple[Stood, ...], chosen: tuple[int, ...]
@@ -122,19 +121,19 @@ class _Clearing:
             for place in other.takes
         )
         self.unhindered: dict[int, Journey | None] = {}
-        """From each node of the train that wants the road to its shortest journey, if the chosen
-        ones were gone."""
+        """The shortest journey from each node of the train that wants the road, without the chosen
+        trains."""
         self.reached: dict[_Reach, dict[int, Journey]] = {}
 
     def search(self, below: _Rank | None) -> tuple[_Rank, Cleared] | None:
-        """Return the best way that ranks below another one, None if there is none."""
+        """Return the best answer that ranks below ``below``; None if there is none."""
         if shortest(self.finder, self.wish, self.fixed) is None:
-            return None  # Not even if all of the chosen ones were gone.
+            return None  # Impossible even without the chosen trains.
         begin: _State = ((-1,) * len(self.movers), 0)
         best: dict[_State, _Rank] = {begin: NOTHING}
         came: dict[_State, tuple[_State, Shift]] = {}
-        # Of each state first what is hoped for most is tried: moves of trains that have not moved
-        # yet, or the last move; then, one move further on, all others.
+        # Each state is tried twice: first with the moves that promise most (of trains that have
+        # not moved yet, or the last move), then, ranked one move later, with all others.
         queue: list[tuple[_Rank, int, _State, bool, Shift | None]] = []
         heappush(queue, (self._hoped(NOTHING, begin), 0, begin, True, None))
         met = 0
@@ -162,17 +161,17 @@ class _Clearing:
         return None
 
     def _hoped(self, rank: _Rank, state: _State) -> _Rank:
-        """Return what a way by this state takes at least: each train that must move moves once."""
+        """Return the least rank through this state: each train that must move moves once."""
         still = len(self.movers) - 1 - state[1].bit_count()
         return (rank[0] + still + 1, *rank[1:])
 
     def _shifts(
         self, state: _State, came: dict[_State, tuple[_State, Shift]], *, first: bool
     ) -> Iterator[tuple[_State | None, _Rank, Shift]]:
-        """Yield what may be done next: the state after it, None if the wish is fulfilled.
+        """Yield the next moves, each with the state after it; None after the last move.
 
-        ``first``: the last move where all of the chosen ones have moved, else moves of those that
-        have not; otherwise all other moves.
+        With ``first``, yield the last move if all chosen trains have moved, otherwise the moves of
+        those that have not. Without it, yield all other moves.
         """
         nodes, moved = state
         just = came[state][1].train if state in came else None
@@ -183,13 +182,13 @@ class _Clearing:
         for number, mover in enumerate(self.movers):
             bit = 1 << (number - 1) if number else 0
             if mover.train == just or first is bool(not number or moved & bit):
-                continue  # What one train does in two moves it can do in one.
+                continue  # Two moves of one train in a row can be one move.
             for node, journey in self._reach(number, nodes).items():
                 after = (*nodes[:number], node, *nodes[number + 1 :])
                 yield (after, moved | bit), (1, *journey.cost), Shift(mover.train, journey)
 
     def _last(self, nodes: tuple[int, ...]) -> Journey | None:
-        """Return the shortest journey that fulfils the wish, None if there is none."""
+        """Return the shortest last move; None if there is none."""
         node = nodes[0]
         wish = self.wish
         if node >= 0:
@@ -198,13 +197,13 @@ class _Clearing:
             self.unhindered[node] = shortest(self.finder, wish, self.fixed)
         best = self.unhindered[node]
         taken = self._taken_but(0, nodes)
-        # What is shortest with fewer trains in the way is shortest with more that are not.
+        # The shortest journey stays the shortest if more trains stand beside it.
         if best is None or self.finder.needs(best).isdisjoint(taken):
             return best
         return shortest(self.finder, wish, taken)
 
     def _taken_but(self, number: int, nodes: tuple[int, ...]) -> frozenset[int]:
-        """Return the places of all trains but one."""
+        """Return the places of all trains except one."""
         others = (self._takes(other, nodes) for other in range(len(nodes)) if other != number)
         return self.fixed.union(*others)
 

@@ -1,15 +1,15 @@
 """The shortest journey of one train while all others stand: Dijkstra's search over its states.
 
-*Shortest* is exact: first the fewest stops to set off anew (to turn back, or in a yard); then the
-fewest places run over, counted one by one (sections, points, crossings, turntables, yards); then
-the fewest times that a signal gives leave. Lengths do not count: they need not be in a plan. Of
-journeys that are alike in all of that the one that lies first in the plan is taken.
+*Shortest* is exact: first the fewest stops to set off again (to turn back, or in a yard); then the
+fewest places (sections, points, crossings, turntables, yards); then the fewest times that a signal
+gives leave. Lengths do not count, because plans may omit them. Of equal journeys, the search takes
+the first in the order of the plan.
 
-A train whose length is known comes to rest only where it fits (see ``dimensions.longest``): it
-comes to rest in a stand, and at each signal at which a route ends.
+A train comes to rest in a stand, and at each signal at which a route ends. A train of known length
+comes to rest only where it fits (see ``dimensions.longest``).
 
-A *node* is a state (see ``network``), in which the train may go on in its heading; or, numbered
-after all states, a place in which it stands without a heading.
+A *node* is a state (see ``network``), in which the train may go on in its heading. Nodes after all
+states are places in which the train stands without a heading.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
 
 Cost = tuple[int, int, int]
-"""Stops to set off anew, places run over, times that leave is given."""
+"""The stops to set off again, the places run over, and the times that a signal gives leave."""
 
 NOTHING: Cost = (0, 0, 0)
 
@@ -38,24 +38,23 @@ class JourneyLeg(NamedTuple):
 
     do: Literal["set-off", "take", "run"]
     states: tuple[int, ...]
-    """The heading that it takes (set-off), or the states that it runs through."""
+    """The state in which it sets off (set-off), or the states that it runs through."""
     route: int = -1
-    """The route that it takes; it may stop on it before its end, in a stand."""
+    """The route that it takes, -1 for none. The leg may end before the route, in a stand."""
 
 
 class Goal(NamedTuple):
-    """Where a journey is to lead."""
+    """The goal of a journey."""
 
     places: frozenset[int]
     states: frozenset[int] | None = None
-    """The states of these places in one of which the train must come in; None if that is all
-    the same."""
+    """The states that the train may have when it comes in; None for any."""
     leaves: bool = False
-    """True if the train leaves the plan there, and so need not fit."""
+    """Whether the train leaves the plan there, and so need not fit."""
 
 
 class JourneyAim(NamedTuple):
-    """What a journey must do on its way: run over one of some places, or take one of some arms."""
+    """A condition on the way: run over one of these places, or pass one of these arms."""
 
     places: frozenset[int] = frozenset()
     arms: frozenset[int] = frozenset()
@@ -65,26 +64,26 @@ class Journey(NamedTuple):
     """A journey from rest to rest."""
 
     start: int
-    """The node at which it begins."""
+    """The first node."""
     end: int
-    """The node at which the train then rests."""
+    """The node at which the train comes to rest."""
     legs: tuple[JourneyLeg, ...]
     cost: Cost
 
     @property
     def stops(self) -> int:
-        """How often the train stops to set off anew."""
+        """The number of stops to set off again."""
         return self.cost[0]
 
     def run_over(self) -> Iterator[int]:
-        """Yield the states that it runs through, in order."""
+        """Yield the states that the train runs through, in order."""
         for leg in self.legs:
             if leg.do != "set-off":
                 yield from leg.states
 
 
 class _Move(NamedTuple):
-    """One leg out of a node: where the train comes to, and at which node it is then."""
+    """One leg from a node, and the node after it."""
 
     leg: JourneyLeg
     node: int
@@ -93,11 +92,11 @@ class _Move(NamedTuple):
 
 
 MAX_STEPS = 3_000_000
-"""The nodes that all searches of one question together may look at."""
+"""Most nodes for all searches of one question together."""
 
 
 class Finder:
-    """Finds journeys in one plan."""
+    """The search for journeys in one plan."""
 
     def __init__(self, facts: Facts, most_steps: int = MAX_STEPS) -> None:
         self.facts = facts
@@ -124,30 +123,26 @@ class Finder:
         return node - self.count if node >= self.count else self.network.place_of[node]
 
     def rests(self, node: int) -> bool:
-        """Return whether a train may be left at this node: where it stands, or held by a signal."""
+        """Return whether a train may stay at this node: in a stand, or held by a signal."""
         if node >= self.count:
             return True
         place = self.network.place_of[node]
         return place not in self.network.stand_at and self.network.facing[node] >= 0
 
     def takes(self, state: int) -> float | None:
-        """Return how long a train may be that comes to rest in a state, in mm.
-
-        None if any train may be, as far as that is known.
-        """
+        """Return the longest train that may come to rest in a state, in mm; None if unknown."""
         behind = self.rests_at.behind(state)
         return None if behind is None else behind.at_most_mm
 
     def fits(self, state: int, length_mm: float | None) -> bool:
-        """Return whether a train may come to rest in a state, as far as its length is known."""
+        """Return whether a train fits when it comes to rest in a state; True if unknown."""
         takes = None if length_mm is None else self.takes(state)
         return takes is None or length_mm is None or length_mm <= takes + UNSEEN_MM
 
     def too_short(self, journey: Journey, goal: Goal, length_mm: float | None) -> int | None:
-        """Return the state in which a train of that length does not fit on a journey.
+        """Return a state of a journey in which a train of this length does not fit.
 
-        That in which it is to stand in the end comes before those on the way. None if it fits
-        all along.
+        The last state comes before those on the way. None if the train fits everywhere.
         """
         rests = [] if goal.leaves else [journey.legs[-1].states[-1]]
         for leg, onward in pairwise(journey.legs):
@@ -179,11 +174,11 @@ class Finder:
         without: int = -1,
         length_mm: float | None = None,
     ) -> Journey | None:
-        """Return the shortest journey to a goal, None if there is none.
+        """Return the shortest journey to a goal; None if there is none.
 
-        ``taken`` are the places of all other trains; ``sets_off`` are the states in one of which
-        the train is to set off first; the route ``without`` is left out; ``length_mm`` is how long
-        the train is. Raises ``TooMany`` where all searches together have looked at too much.
+        ``taken`` are the places of all other trains. The train must set off in a state of
+        ``sets_off``, and must not take the route ``without``. ``length_mm`` is its length. Raises
+        ``TooMany`` when all searches together reach their limit.
         """
         begin = start, self._met_at(wants, self.place(start))
         best: dict[tuple[int, int], Cost] = {begin: NOTHING}
@@ -221,9 +216,9 @@ class Finder:
     def reach(
         self, start: int, taken: Collection[int], length_mm: float | None = None
     ) -> dict[int, Journey]:
-        """Return the shortest journey to each node at which the train may be left.
+        """Return the shortest journey to each node at which the train may stay.
 
-        ``length_mm`` is how long it is. Raises ``TooMany`` like ``find``.
+        ``length_mm`` is its length. Raises ``TooMany`` like ``find``.
         """
         best: dict[tuple[int, int], Cost] = {(start, 0): NOTHING}
         came: dict[tuple[int, int], tuple[tuple[int, int], JourneyLeg]] = {}
@@ -250,7 +245,7 @@ class Finder:
         return found
 
     def spend(self, steps: int = 1) -> None:
-        """Count what was looked at. Raises ``TooMany`` where that is too much."""
+        """Count search steps. Raises ``TooMany`` at the limit."""
         self.steps_left -= steps
         if self.steps_left < 0:
             raise TooMany
@@ -270,7 +265,7 @@ class Finder:
         return any(self.network.place_of[state] in taken for state in leg.states)
 
     def _goes_on(self, node: int, move: _Move, length_mm: float | None) -> bool:
-        """Return whether a train fits where it comes to rest after a move, if it does."""
+        """Return whether a train fits after a move, if it comes to rest there."""
         if length_mm is None or move.leg.do == "set-off":
             return True
         state = move.leg.states[-1] if move.leg.states else node
@@ -292,7 +287,7 @@ class Finder:
         return met
 
     def _is_goal(self, goal: Goal, move: _Move) -> bool:
-        """Return whether the train is there, at a stand, with the last state that it runs into."""
+        """Return whether the last state of a move is at the goal."""
         if move.leg.do == "set-off" or not move.leg.states:
             return False
         last = move.leg.states[-1]
@@ -353,6 +348,6 @@ class Finder:
             yield _Move(JourneyLeg("take", path, number), path[-1], (0, len(path), 1), arms)
 
     def _may_stop(self, state: int) -> bool:
-        """Return whether a train that comes into this state may stand there and set off anew."""
+        """Return whether a train in this state may stand there and set off again."""
         stand = self.network.stand_at.get(self.network.place_of[state])
         return stand is not None and state in self.network.stands[stand].states

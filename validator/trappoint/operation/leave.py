@@ -1,4 +1,4 @@
-"""Leave: which routes a signalman can give leave for, and by which arms."""
+"""Leave: the routes for which a signalman can give leave, and the arms to take off."""
 
 from __future__ import annotations
 
@@ -12,25 +12,25 @@ if TYPE_CHECKING:
 
 
 class Leave(NamedTuple):
-    """What must be off for a route, by the numbers of the arms."""
+    """The arms that must be off for a route, as numbers."""
 
     arm: int
-    """The stop or shunt arm that speaks for it."""
+    """The stop or shunt arm that gives leave for it."""
     past: tuple[int, ...]
-    """The shunt arms that it passes, in the order in which the train meets them."""
+    """The shunt arms that the route passes, in the order in which the train meets them."""
 
     @property
     def arms(self) -> tuple[int, ...]:
-        """All of them, in the order in which the train meets them."""
+        """All of these arms, in the order in which the train meets them."""
         return (self.arm, *self.past)
 
 
 def find_leave(facts: Facts) -> dict[int, Leave]:
-    """Return for each route the arms that give leave for it.
+    """Return the arms that give leave, with the number of their route as key.
 
-    Left out are routes for which no arm speaks, and those past a shunt signal that has no arm for
-    their way, or past two whose arms may not be off together. Calling-on arms give no leave to run
-    on to an empty road.
+    A route is left out if no arm gives leave for it, if it passes a shunt signal without an arm
+    for its way, or if it passes two shunt signals whose arms conflict. Calling-on arms do not
+    count: they give no leave to run on to an empty road.
     """
     routes, arms_for = facts.routes, facts.assignment.arms_for
     found: dict[int, Leave] = {}
@@ -55,9 +55,9 @@ def find_leave(facts: Facts) -> dict[int, Leave]:
 
 
 def _at_odds(facts: Facts, ways: list[int]) -> bool:
-    """Return whether two of the shunt routes on the way of a main route conflict.
+    """Return whether two of the shunt routes along a main route conflict.
 
-    So they may where it comes over a place twice: then their arms may never be off together.
+    They may if the main route comes over a place twice.
     """
     routes = facts.routes.all
     return any(

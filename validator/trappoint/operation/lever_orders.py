@@ -1,4 +1,4 @@
-"""What a signalman does with his hands: one thing at a time."""
+"""The single works of a signalman, by lever or by hand."""
 
 from __future__ import annotations
 
@@ -6,26 +6,26 @@ from typing import Any, Literal, NamedTuple
 
 
 class LeverWork(NamedTuple):
-    """One thing that is done: points set, arms taken off or put on, by a lever or by hand."""
+    """One work: set points, take arms off, or put arms to danger; by a lever or by hand."""
 
     do: Literal["set", "off", "on"]
     names: tuple[str, ...]
-    """The points and slips that move (worked together, they move at once), or the arms."""
+    """The points and slips that move together, or the arms."""
     lies: tuple[str, ...] = ()
-    """How each of the points then lies."""
+    """The new lie of each of the points."""
     words: tuple[str, ...] = ()
-    """The same as ``normal`` or ``reverse``."""
+    """The same lies as ``normal`` or ``reverse``."""
     locks: tuple[str, ...] = ()
-    """Those of the points that have a facing-point lock."""
+    """The points among them that have a facing-point lock."""
     lever: str | None = None
-    """The lever that does it; None if none does."""
+    """The number of the lever; None for work by hand."""
     pull: bool = True
     """True if the lever is pulled over, False if it is put back."""
     refused: str = ""
-    """Why the frame does not allow it; nothing where it does, or where no lever does it."""
+    """Why the frame does not allow it; empty if it does, or for work by hand."""
 
     def to_json(self) -> dict[str, Any]:
-        """Return it as plain values."""
+        """Return the work as JSON values."""
         row: dict[str, Any] = {"do": self.do}
         if self.do == "set":
             row["points"] = dict(zip(self.names, self.lies, strict=True))

@@ -1,10 +1,10 @@
-"""A signalman's order: what is set and taken off, in which order, for one train's journey.
+"""A signalman's order: the points to set and the arms to take off, step by step, for one journey.
 
-The journey is worked in *stages*. For each stage points are set, then arms are taken off, that
-farthest ahead first, so that the train is let go only when its road is set as far as it will run;
-the train runs; arms go back to danger behind it. Where a train turns back, or comes over points
-again that must then lie otherwise, a new stage begins. At the end the points are put back as they
-lay. (Arms farthest ahead first: common practice, no source.)
+A journey has *stages*. In each stage the signalman sets the points, then takes off the arms, the
+farthest ahead first, so that the train starts only when its whole road is set. The train runs, and
+the arms go back to danger behind it. A new stage begins when the train turns back, or comes to
+points again that it now needs in another lie. At the end the signalman puts the points back.
+(Farthest arm first: common practice, no source.)
 """
 
 from __future__ import annotations
@@ -30,9 +30,9 @@ class Danger(NamedTuple):
 
     arm: str
     by: By
-    """``points``: as they lie it has no road; ``direct``: the locking alone keeps it on."""
+    """``points``: the points lie against it; ``direct``: the locking, or you, must keep it on."""
     until: str
-    """The place that the train must have run off before it may be taken off."""
+    """The place that the train must have left before the arm may be taken off."""
 
 
 class Locked(NamedTuple):
@@ -43,26 +43,26 @@ class Locked(NamedTuple):
     word: str
     """``normal``, ``reverse``, or the lie itself for three-way points."""
     until: str
-    """The place that the train must have run off: the switch, or one worked together with it."""
+    """The place that the train must have left: the switch, or one worked with it."""
 
 
 class OrderStage(NamedTuple):
-    """What is done at once, and how far the train then runs."""
+    """The works before one run of the train, the run, and the works after it."""
 
     turns: Literal["", "first", "back"]
-    """Whether it sets off anew: for the first time, or after it stopped to turn back."""
+    """``first``: the train sets off for the first time; ``back``: after it stopped to turn back."""
     heading: str
-    """The heading that it takes then; nothing in a yard."""
+    """The heading in which it sets off; empty in a yard."""
     works: tuple[LeverWork, ...]
-    """What is set and taken off, in this order, before the train moves."""
+    """The points to set and the arms to take off, in order, before the train moves."""
     over: tuple[str, ...]
-    """The places that the train runs over, the last one being where it then is."""
+    """The places that the train runs over; it stops in the last one."""
     arms: tuple[str, ...]
-    """The arms that give it leave, as it meets them; none where nothing holds it."""
+    """The arms that give it leave, as it meets them; empty if no signal holds it."""
     danger: tuple[Danger, ...]
     locked: tuple[Locked, ...]
     after: tuple[LeverWork, ...]
-    """What goes back to danger behind it."""
+    """The arms to put to danger behind it."""
 
 
 class JourneyOrder(NamedTuple):
@@ -73,16 +73,16 @@ class JourneyOrder(NamedTuple):
     end: str
     stages: tuple[OrderStage, ...]
     restore: tuple[LeverWork, ...]
-    """Points that are put back as they lay."""
+    """The points to put back."""
     stops: int
     places: int
     things: tuple[tuple[str, str], ...] = ()
-    """What it runs over, kind and id of each: ``tracks``, ``points``, ``crossings``,
-    ``turntables``, ``yards``; the track from which it sets off first."""
+    """The kind (``tracks``, ``points``, ``crossings``, ``turntables``, ``yards``) and the id of all
+    that the train runs over, beginning with the track from which it sets off."""
 
 
 class _Part(NamedTuple):
-    """The legs of a stage, and the lies that they need by the places of switches."""
+    """The legs of a stage, and the lies that they need, with the places of switches as keys."""
 
     legs: list[JourneyLeg]
     lies: dict[int, str]
@@ -91,10 +91,10 @@ class _Part(NamedTuple):
 
 
 def write_order(finder: Finder, box: SignalBox, train: str, journey: Journey) -> JourneyOrder:
-    """Write the order for a journey; the box is left as it was found.
+    """Return the order for a journey, and leave the box as it was.
 
-    Where the frame does not allow arms one behind another to be off at once, the train is let run
-    from signal to signal.
+    If the frame does not allow the arms along the road to be off at once, the train runs from
+    signal to signal.
     """
     lay, levers = dict(box.lies), box.levers
     order = _write(finder, box, train, journey, lay, at_once=True)
@@ -143,7 +143,7 @@ def _things(finder: Finder, journey: Journey) -> tuple[tuple[str, str], ...]:
 
 
 def _at(network: Network, place: int, tracks: tuple[str, ...]) -> list[tuple[str, str]]:
-    """Return the tracks of a section, or else the element or yard."""
+    """Return the tracks of a section, or the element or yard at another place."""
     described = network.places[place]
     if described.kind == "section":
         return [("tracks", track) for track in tracks]
@@ -183,9 +183,9 @@ def _parts(finder: Finder, journey: Journey, *, at_once: bool) -> Iterator[_Part
 
 
 def _whole_legs(finder: Finder, journey: Journey) -> Iterator[JourneyLeg]:
-    """Yield the legs, each that runs on to an element together with that out of it.
+    """Yield the legs. A leg that ends on an element is joined to the next one.
 
-    Points are set before the train comes on to them.
+    So the points are set before the train comes on to them.
     """
     network, onto = finder.network, tuple[int, ...]()
     for leg in journey.legs:
@@ -252,7 +252,7 @@ def _danger(
     for other in sorted(found):
         theirs = {p for number in facts.assignment.routes_of[other] for p in routes[number].places}
         shared = [s for s in states if network.place_of[s] in theirs & own]
-        # Where they share nothing, what keeps them apart are points worked together, or overlaps.
+        # Routes without a common place conflict through points worked together, or overlaps.
         until = shared[-1] if shared else states[-1]
         yield Danger(facts.assignment.arms[other].id, found[other], network.place(until).name)
 
@@ -260,12 +260,12 @@ def _danger(
 def _locked(facts: Facts, part: _Part, states: list[int]) -> Iterator[Locked]:
     network, together = facts.network, facts.together
     places = [network.place_of[state] for state in states]
-    told: set[int] = set()
+    done: set[int] = set()
     for place, lie in part.lies.items():
         lever = together.lever_of[place]
-        if lever in told:
+        if lever in done:
             continue
-        told.add(lever)
+        done.add(lever)
         members = together.members[lever]
         last = max(
             (at for at, passed in enumerate(places) if passed in members), default=len(places) - 1

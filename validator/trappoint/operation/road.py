@@ -1,13 +1,14 @@
-"""A road from a stand to a stand: found, set like a signalman, or why it cannot be."""
+"""A road from one stand to another: the order to set it, or why it is impossible."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from trappoint.core.errors import TooMany
 from trappoint.operation.clearing import ClearingWish, clear, shortest
 from trappoint.operation.journey_search import MAX_STEPS, Finder, JourneyAim
+from trappoint.operation.journey_words import Called
 from trappoint.operation.orders import write_order
 from trappoint.operation.signal_box import SignalBox
 from trappoint.operation.standing import (
@@ -38,12 +39,12 @@ if TYPE_CHECKING:
     from trappoint.operation.orders import JourneyOrder
 
 Outcome = Literal["free", "clear-first", "no-road", "too-long", "locked-up", "given-up"]
-"""The road is free; other trains must be moved first; no road leads there, even with nothing in the
-way; the train fits no road that does; the trains cannot be got out of each other's way; the search
-was given up."""
+"""In this order: the road is free; other trains must move first; no road leads there, even with no
+other train in the way; the train is too long for every road; no order of moves clears the road; the
+search reached its limit."""
 
 MAX_OTHERS = 12
-"""So many other roads are told."""
+"""Most other roads in an answer."""
 
 
 class InTheWay(NamedTuple):
@@ -51,68 +52,70 @@ class InTheWay(NamedTuple):
 
     train: str
     places: tuple[str, ...]
-    """The places of the road that it has."""
+    """The places of the road that it occupies."""
 
 
 class Other(NamedTuple):
-    """Another road than the one that was chosen, and why it was not."""
+    """A road that was not chosen, and why."""
 
     over: tuple[str, ...]
-    """The places that it runs over."""
+    """The places of the road."""
     arms: tuple[str, ...]
     stops: int
     places: int
     blocked: tuple[InTheWay, ...]
-    """The trains in its way; none where it is only longer."""
+    """The trains in the way; empty if the road is only longer."""
     too_long: TrainTooLong | None = None
-    """Where the train does not fit on it."""
+    """The place in which the train does not fit; None if it fits everywhere."""
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is asked for: from where to where, and what stands elsewhere."""
+    """The question: a start, a goal, and the trains that stand elsewhere."""
 
     start: str
     to: str
     via: tuple[str, ...] = ()
     leaving: Heading | None = None
-    """The heading in which the train is to set off."""
+    """The heading in which the train must set off; None for any."""
     arriving: Heading | None = None
-    """The heading in which it is to come in."""
+    """The heading in which it must come in; None for any."""
     scene: str | None = None
-    """The scene that says which trains stand where, and how points lie."""
+    """The scene that gives the places of trains and the lies of points."""
     standing: tuple[str, ...] = ()
-    """Where more trains stand."""
+    """The places of more trains."""
 
 
 @dataclass(frozen=True, slots=True)
 class Road:
-    """The answer."""
+    """The answer to a question."""
 
     asked: Asked
     outcome: Outcome
     orders: tuple[JourneyOrder, ...] = ()
-    """One for each move of a train: first those that clear the road, last the one asked for."""
+    """One for each move: first the moves that clear the road, last the one in question."""
     first: tuple[str, ...] = ()
-    """The trains to be moved first."""
+    """The trains that must move first."""
     decided: bool = True
-    """False if the search was given up before it was sure that no fewer moves will do."""
+    """False if the search reached its limit, so that fewer moves may be enough."""
     in_the_way: tuple[InTheWay, ...] = ()
-    """The trains on the shortest road that there would be without them."""
+    """The trains on the road that would be the shortest without them."""
     others: tuple[Other, ...] = ()
     comes_to: tuple[str, ...] = ()
-    """Where no road leads there: the tracks in which a train can come to rest."""
+    """If no road leads to the goal: the tracks that a train can reach."""
     otherwise: bool = False
-    """Where no road leads there: True if one does over other tracks, or in another heading."""
+    """If no road leads to the goal: whether one does over other tracks or in another heading."""
     steps: tuple[Mapping[str, Any], ...] = ()
-    """All orders as the single steps of the trains, as movements are written."""
+    """All orders as single steps of trains, in the form of movements."""
     trains: tuple[tuple[str, str], ...] = ()
     """Every train with the track or yard in which it stands at first."""
     too_long: TrainTooLong | None = None
-    """Where the train does not fit: there, or on the way."""
+    """The place in which the train does not fit: the goal, or one on the way."""
+    called: Called = field(default_factory=Called, compare=False)
+    """The names in the plan."""
 
     def to_json(self) -> dict[str, Any]:
-        """Return it as plain values."""
+        """Return the answer as JSON values."""
         return {
             "from": self.asked.start,
             "to": self.asked.to,
@@ -149,7 +152,7 @@ def _too_long_to_json(each: TrainTooLong | None) -> dict[str, Any] | None:
 
 
 def order_to_json(order: JourneyOrder) -> dict[str, Any]:
-    """Return one train's order as plain values."""
+    """Return one train's order as JSON values."""
     return {
         "train": order.train,
         "from": order.start,
@@ -174,12 +177,17 @@ def order_to_json(order: JourneyOrder) -> dict[str, Any]:
 
 
 def set_road(facts: Facts, asked: Asked, *, most_steps: int = MAX_STEPS) -> Road:
-    """Set a road for one train.
+    """Find the road of one train, and set it.
 
-    ``facts`` are those of a plan that can be judged (``Report.facts``) and is not too much to be
-    gone through. Raises ``NoPlace`` where a name means nothing, or nothing that can be asked for.
+    ``facts`` are those of a plan without errors (``Report.facts``) that is not too large to
+    analyse. Raises ``NoPlace`` for a name that the plan does not have, or that is no answer to
+    the question.
     """
-    finder = Finder(facts, most_steps)
+    return replace(_set_road(Finder(facts, most_steps), asked), called=Called(facts.names))
+
+
+def _set_road(finder: Finder, asked: Asked) -> Road:
+    facts = finder.facts
     mover, others, named = _trains(finder, asked)
     wish = _wish(facts, asked, mover)
     box = SignalBox(facts, _points(facts, asked))
@@ -192,17 +200,17 @@ def set_road(facts: Facts, asked: Asked, *, most_steps: int = MAX_STEPS) -> Road
         return Road(asked, "given-up", decided=False, trains=named)
     if unhindered is None:
         return _without_road(finder, wish, Road(asked, "no-road", trains=named, too_long=too_long))
-    told = tuple(_others(finder, wish, others, found, unhindered))
+    roads = tuple(_others(finder, wish, others, found, unhindered))
     if found is not None:
         order = write_order(finder, box, mover.train, found)
         steps = tuple(_steps(finder, mover.train, found))
-        return Road(asked, "free", (order,), others=told, steps=steps, trains=named)
+        return Road(asked, "free", (order,), others=roads, steps=steps, trains=named)
     in_the_way = tuple(_in_the_way(finder, unhindered, others))
     cleared = clear(finder, wish, others)
     if cleared.shifts is None:
         outcome: Outcome = "locked-up" if cleared.decided else "given-up"
         return Road(
-            asked, outcome, in_the_way=in_the_way, decided=cleared.decided, others=told,
+            asked, outcome, in_the_way=in_the_way, decided=cleared.decided, others=roads,
             trains=named,
         )  # fmt: skip
     return Road(
@@ -212,14 +220,14 @@ def set_road(facts: Facts, asked: Asked, *, most_steps: int = MAX_STEPS) -> Road
         cleared.first,
         cleared.decided,
         in_the_way,
-        told,
+        roads,
         steps=steps_of(finder, cleared.shifts),
         trains=named,
     )
 
 
 def _without_road(finder: Finder, wish: ClearingWish, road: Road) -> Road:
-    """Say where the train can come to instead of where no road leads."""
+    """Return the answer for a goal that the train cannot reach."""
     comes_to = _comes_to(finder, wish.train)
     goal = {finder.network.places[place].name for place in wish.goal.places}
     outcome: Outcome = "no-road" if road.too_long is None else "too-long"
@@ -232,13 +240,13 @@ def steps_of(finder: Finder, shifts: Iterable[Shift]) -> tuple[Mapping[str, Any]
     return tuple(step for each in shifts for step in _steps(finder, each.train, each.journey))
 
 
-# --- what is asked
+# --- the question
 
 
 def _wish(facts: Facts, asked: Asked, mover: Stood) -> ClearingWish:
     goal = goal_named(facts, asked.to, asked.arriving)
     if goal.places & mover.takes and len(mover.nodes) == 1:
-        raise NoPlace(f"From {asked.start} to {asked.to}: there the train stands already.")
+        raise NoPlace(f"The train is in {asked.to} already: choose another start or goal.")
     wants = tuple(JourneyAim(frozenset(places_named(facts, name))) for name in asked.via)
     sets_off = None if asked.leaving is None else states_named(facts, asked.start, asked.leaving)
     return ClearingWish(mover, goal, wants, sets_off)
@@ -251,7 +259,7 @@ def _points(facts: Facts, asked: Asked) -> Mapping[str, str]:
 def _trains(
     finder: Finder, asked: Asked
 ) -> tuple[Stood, tuple[Stood, ...], tuple[tuple[str, str], ...]]:
-    """Return the train that is to run, those that stand elsewhere, and all by their names."""
+    """Return the train that runs, the trains that stand, and all trains with their places."""
     facts = finder.facts
     places = stands_named(facts, asked.start)
     nodes = tuple(finder.standing(place) for place in places)
@@ -269,7 +277,7 @@ def _trains(
     shared = first_shared([mover, *others])
     if shared is not None:
         one, other = shared
-        raise NoPlace(f"{_begin(one.train)} and {other.train} cannot stand in one place.")
+        raise NoPlace(f"{_begin(one.train)} and {other.train} cannot stand in the same place.")
     return mover, tuple(others), ((mover.train, asked.start), *names)
 
 
@@ -289,7 +297,7 @@ def _standing(facts: Facts, asked: Asked) -> Iterator[tuple[str, object]]:
     yield from ((name, True) for name in asked.standing)
 
 
-# --- what is told
+# --- the answer
 
 
 def _comes_to(finder: Finder, mover: Stood) -> tuple[str, ...]:
@@ -321,14 +329,14 @@ def _others(
     chosen: Journey | None,
     unhindered: Journey,
 ) -> Iterator[Other]:
-    """Yield other roads: the shortest one, and for each of its routes the shortest without it."""
-    told = [chosen.legs] if chosen is not None else []
+    """Yield other roads: for each route of the shortest road, the shortest road without it."""
+    known = [chosen.legs] if chosen is not None else []
     count = 0
     for journey in _candidates(finder, wish, chosen, unhindered):
-        if journey.legs in told or count >= MAX_OTHERS:
+        if journey.legs in known or count >= MAX_OTHERS:
             continue
         count += 1
-        told.append(journey.legs)
+        known.append(journey.legs)
         arms = tuple(
             finder.facts.assignment.arms[arm].id
             for leg in journey.legs

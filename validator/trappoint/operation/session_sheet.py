@@ -1,11 +1,11 @@
-"""The signalman's sheet of a running session: what he does for each movement, in their order."""
+"""The signalman's sheet of a session: the orders for its movements."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.operation.journey_search import Finder
-from trappoint.operation.journey_words import tell_stuck
+from trappoint.operation.journey_words import Called, tell_stuck
 from trappoint.operation.orders import write_order
 from trappoint.operation.road import order_to_json
 from trappoint.operation.signal_box import SignalBox
@@ -24,9 +24,9 @@ class SheetEntry(NamedTuple):
     order: JourneyOrder
     note: str
     comes_in: str
-    """The edge at which the train comes on to the plan first; nothing where it is on it."""
+    """The edge at which the train first comes in; empty if it is on the plan."""
     leaves: str
-    """The edge at which it then leaves the plan; nothing where it stays."""
+    """The edge at which it leaves the plan in the end; empty if it stays."""
 
 
 class SessionSheet(NamedTuple):
@@ -35,30 +35,32 @@ class SessionSheet(NamedTuple):
     session: str
     name: str
     standing: tuple[tuple[str, str], ...]
-    """Which trains stand where at first."""
+    """The trains at first, each with its place."""
     entries: tuple[SheetEntry, ...]
     movements: int
-    """How many movements the session has."""
+    """The number of movements of the session."""
     stuck: str
-    """Why the next movement cannot be made, nothing where all can."""
+    """Why the next movement is impossible; empty if all are possible."""
     standstill: bool
-    """True if no train at all can make its next movement then."""
+    """Whether no train can make its next movement then."""
     order: tuple[int, ...] | None
-    """Another order in which all can be made, by their numbers; None if there is none."""
+    """The numbers of the movements in another order that is possible; None if there is none."""
     decided: bool
-    """False if it was not found out whether there is one."""
+    """False if the search for another order reached its limit."""
     looked: bool
-    """True if another order was looked for: only trains in the way can be a matter of order."""
+    """Whether a search looked for another order. It helps only against trains in the way."""
     in_that_order: bool
-    """True if the entries are in that other order."""
+    """Whether the entries are in that other order."""
+    called: Called
+    """The names in the plan."""
 
     @property
     def whole(self) -> bool:
-        """True if every movement is on it."""
+        """Whether the sheet has every movement."""
         return len(self.entries) == self.movements
 
     def to_json(self) -> dict[str, Any]:
-        """Return it as plain values."""
+        """Return the sheet as JSON values."""
         return {
             "session": self.session,
             "name": self.name,
@@ -84,9 +86,9 @@ class SessionSheet(NamedTuple):
 
 
 def write_sheet(facts: Facts, worked: SessionResult, *, other_order: bool = False) -> SessionSheet:
-    """Write the sheet of a session as far as it can be worked.
+    """Return the sheet of a session, up to the first movement that is impossible.
 
-    With ``other_order``, where the list cannot be worked through and another order can, that one.
+    With ``other_order``, use the other order if the list itself is impossible.
     """
     finder, box = Finder(facts), SignalBox(facts)
     session = worked.session
@@ -111,20 +113,21 @@ def write_sheet(facts: Facts, worked: SessionResult, *, other_order: bool = Fals
         standing,
         tuple(entries),
         len(session.moves),
-        _stuck(worked),
+        _stuck(facts, worked),
         worked.standstill,
         order_found,
         worked.decided,
         worked.stuck is not None and worked.stuck.why in ("blocked", "edge-taken"),
         other,
+        Called(facts.names),
     )
 
 
-def _stuck(worked: SessionResult) -> str:
+def _stuck(facts: Facts, worked: SessionResult) -> str:
     if worked.shared is not None:
-        one, other = worked.shared
-        return f"{one} and {other} stand in one place before anything moves."
+        one, other = map(Called(facts.names).train, worked.shared)
+        return f"{one} and {other} start in the same place."
     if worked.stuck is None:
         return ""
     move = worked.session.moves[worked.stuck.number]
-    return f"Movement {worked.stuck.number + 1}: {tell_stuck(worked.stuck, move)}"
+    return f"Movement {worked.stuck.number + 1}: {tell_stuck(worked.stuck, move, facts.names)}"

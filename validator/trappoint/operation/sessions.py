@@ -1,9 +1,9 @@
-"""Running sessions, worked on paper: one movement after another, against locking and occupation.
+"""Sessions, worked on paper: one movement after another, against the locking and other trains.
 
-Each movement is one journey of one train while all others stand where the movements before left
-them. The first that cannot be made ends the session. Then another order is looked for in which all
-can be made: each train keeps the order of its own movements, and of several orders the one that is
-nearest to the list (its first movement as early in the list as can be, and so on) is taken.
+A movement is one journey of one train, while all other trains stand. The first impossible movement
+ends the session. Then a search looks for another order in which all movements are possible. Each
+train keeps the order of its own movements. Of several orders the search takes the one nearest to
+the list: its first movement comes as early in the list as possible, then its second, and so on.
 """
 
 from __future__ import annotations
@@ -32,13 +32,13 @@ if TYPE_CHECKING:
     from trappoint.operation.journey_search import Journey
 
 MAX_STEPS = 500_000
-"""The nodes that are looked at for all sessions of a plan together."""
+"""Most search nodes for all sessions of a plan together."""
 
 EACH = 50
-"""So many of them each movement that is tried counts for at least, and one more for each train."""
+"""The nodes that each tried movement counts for at least, besides one for each train."""
 
 MAX_STATES = 20_000
-"""The states of a session that the search for another order may come to."""
+"""Most states of a session in the search for another order."""
 
 Why = Literal[
     "nowhere",
@@ -51,72 +51,73 @@ Why = Literal[
     "too-long",
     "given-up",
 ]
-"""Why a movement cannot be made: the train is not on the plan; it is not where it is believed to
-be; it is there already; no train may stand there; another one stands where it is to come in; others
-are in the way; no road leads there; the train does not fit there or on the way; it was not found
-out."""
+"""Why a movement is impossible, in this order: the train is not on the plan; it is not at the given
+start; it is at its goal already; no train may stand at the goal; another train stands where it
+comes in; other trains are in the way; no road leads there; the train fits neither there nor on the
+way; the search reached its limit."""
 
 
 class Made(NamedTuple):
-    """A movement that was made."""
+    """A movement that is possible."""
 
     number: int
-    """Its place in the list, from 0."""
+    """Its index in the list."""
     train: str
     start: str
-    """The place from which it set off."""
+    """The place from which the train sets off."""
     journey: Journey
     comes_in: bool
-    """True if it came on to the plan first."""
+    """Whether the train comes in first."""
     leaves: bool
-    """True if it then left the plan."""
+    """Whether the train leaves the plan in the end."""
 
 
 class Stuck(NamedTuple):
-    """The first movement that cannot be made, and why."""
+    """The first impossible movement, and why it is impossible."""
 
     number: int
     why: Why
     where: str = ""
-    """Where the train stands."""
+    """The place of the train."""
     trains: tuple[tuple[str, str], ...] = ()
-    """The trains in the way, each with the first place of the road that it has."""
-    told: str = ""
-    """More of it, a sentence."""
+    """The trains in the way, each with the first place of the road that it occupies."""
+    reason: str = ""
+    """The reason as a sentence; empty if ``why`` says enough."""
 
 
 class SessionResult(NamedTuple):
-    """A session, worked as far as it can be."""
+    """A session, worked up to its first impossible movement."""
 
     session: Session
     made: tuple[Made, ...]
     stuck: Stuck | None
     shared: tuple[str, str] | None = None
-    """Two trains that stand in one place before anything moves: then nothing is worked."""
+    """Two trains that start in the same place; then no movement is tried."""
     standstill: bool = False
-    """True if no other train can make its next movement either."""
+    """Whether no other train can make its next movement either."""
     order: tuple[Made, ...] | None = None
-    """Another order in which all movements can be made, None if there is none."""
+    """Another order in which all movements are possible; None if there is none."""
     decided: bool = True
-    """False if the search for another order was given up."""
+    """False if the search for another order reached its limit."""
 
 
 class _SessionState(NamedTuple):
-    """Where every train stands; None for one that is not on the plan."""
+    """The movements made so far, and the place of every train."""
 
     done: tuple[int, ...]
-    """How many of its movements each train has made."""
+    """The number of movements that each train has made."""
     at: tuple[Stood | None, ...]
+    """Each train as it stands; None for one that is not on the plan."""
 
 
 def work_sessions(facts: Facts, most_steps: int = MAX_STEPS) -> list[SessionResult]:
-    """Work every session of a plan; the plan must not be beyond the limits."""
+    """Work every session of a plan that is not too large to analyse."""
     finder = Finder(facts, most_steps)
     return [_Working(finder, session).work() for session in facts.layout.sessions.values()]
 
 
 class _Working:
-    """Works one session."""
+    """The search through one session."""
 
     def __init__(self, finder: Finder, session: Session) -> None:
         self.finder = finder
@@ -126,7 +127,7 @@ class _Working:
         for number, move in enumerate(session.moves):
             own.setdefault(move.train, []).append(number)
         self.own = list(own.values())
-        """The movements of each train, by their places in the list."""
+        """The movements of each train, as indices of the list."""
         self.number = {train: number for number, train in enumerate(own)}
         known = [
             stood(finder, train if isinstance(train, str) else f"the train in {name}", name)
@@ -139,7 +140,7 @@ class _Working:
         self.still = [each for each in known if id(each) not in moving]
 
     def work(self) -> SessionResult:
-        """Work the session in the order of its list, then look for another order."""
+        """Work the session in the order of its list; if that fails, search for another order."""
         shared = first_shared(self.known)
         if shared is not None:
             return SessionResult(self.session, (), None, (shared[0].train, shared[1].train))
@@ -168,7 +169,7 @@ class _Working:
         return SessionResult(self.session, made, stuck, None, standstill, order, decided)
 
     def _next(self, state: _SessionState) -> list[tuple[_SessionState, Made]]:
-        """Return what comes of each train's next movement, for those that can make it."""
+        """Return the state after each train's next movement, for the trains that can make it."""
         following = sorted(
             (own[done], train)
             for train, (own, done) in enumerate(zip(self.own, state.done, strict=True))
@@ -178,7 +179,7 @@ class _Working:
         return [after for after in tried if not isinstance(after, Stuck)]
 
     def _other_order(self) -> tuple[Made, ...] | None:
-        """Search for an order in which all can be made, depth first. Raises ``TooMany``."""
+        """Search depth first for an order in which all are possible. Raises ``TooMany``."""
         seen = {self.begin}
         made: list[Made] = []
         pending = [iter(self._next(self.begin))]
@@ -220,7 +221,7 @@ class _Working:
                 return standing
             goal = goal_named(self.facts, move.to)
         except NoPlace as error:
-            return Stuck(number, "no-stand", told=str(error))
+            return Stuck(number, "no-stand", reason=str(error))
         leaves = move.to.startswith("edge:")
         if goal.places & standing.takes and len(standing.nodes) == 1:
             return Stuck(number, "there-already", self._name(standing))
@@ -247,7 +248,7 @@ class _Working:
     def _standing(
         self, state: _SessionState, train: int, number: int, others: list[Stood]
     ) -> Stood | Stuck:
-        """Return where the train stands; it comes on to the plan where it is not on it."""
+        """Return the train as it stands; one that is not on the plan waits at its edge."""
         move, standing = self.session.moves[number], state.at[train]
         comes_in = move.start is not None and move.start.startswith("edge:")
         if standing is None:
@@ -280,8 +281,8 @@ class _Working:
         where = self._name(wish.train)
         unhindered = shortest(self.finder, wish, frozenset())
         if unhindered is None:
-            told = tell_too_long(self.finder, wish)
-            return Stuck(number, "too-long" if told else "no-road", where, told=told)
+            reason = tell_too_long(self.finder, wish)
+            return Stuck(number, "too-long" if reason else "no-road", where, reason=reason)
         needs = self.finder.needs(unhindered)
         names = self.finder.network.places
         met = tuple(

@@ -1,8 +1,8 @@
-"""The signal box: how points lie, which arms are off, and how its levers stand.
+"""The signal box: how the points lie, which arms are off, and which levers are reversed.
 
-What must be moved for a road is moved in the order in which the frame lets it be: the usual order
-is tried first (points as the train meets them, then arms, that farthest ahead first), and others
-where a lever is locked. Every pull is asked of the frame's own locking (``frame_simulator``).
+The box sets a road in an order that the locking of the frame allows (``lever_frame.simulator``). It
+tries the usual order first: the points as the train meets them, then the arms, the farthest ahead
+first. If a lever is locked, it tries other orders.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 class SignalBox:
-    """A signal box with all arms at danger and the points as given, the others normal."""
+    """A signal box. At first all arms are at danger, and all points normal except ``points``."""
 
     def __init__(self, facts: Facts, points: Mapping[str, str] | None = None) -> None:
         self.facts = facts
@@ -33,7 +33,7 @@ class SignalBox:
                 if place in self.lies and switch is not None:
                     self.lies[place] = lie_of(switch, word) or self.lies[place]
         self.first = dict(self.lies)
-        """How the points lay at first."""
+        """The lies of the points at first."""
         self.worked_with = worked_with(facts.layout) if facts.layout.worked_together else {}
         self.off: set[str] = set()
         self.levers: frozenset[str] = frozenset()
@@ -57,15 +57,15 @@ class SignalBox:
                     reversed_levers.add(lever)
         self.levers = frozenset(reversed_levers)
 
-    # --- what is done
+    # --- working the box
 
     def set_road(
         self, lies: Mapping[int, str], arms: list[int], states: list[int]
     ) -> list[LeverWork]:
-        """Set points and take off arms for a stage; distants that may then be off follow.
+        """Set points and take off arms for a stage, then the distants that may be off.
 
-        ``lies``: by the places of switches; ``arms``: by number, as the train meets them;
-        ``states``: what the train then runs through.
+        ``lies`` has the places of switches as keys. ``arms`` are numbers, in the order in which
+        the train meets them. ``states`` are those that the train runs through.
         """
         works = list(self._settings(lies))
         for place, lie in lies.items():
@@ -75,22 +75,22 @@ class SignalBox:
         return self._in_order(works, self._left_over(lies))
 
     def to_danger(self, arms: list[int]) -> list[LeverWork]:
-        """Put all arms that are off back: distants, then the others as the train passes them."""
+        """Put all arms to danger: first the distants, then the others as the train passes them."""
         ids = [self.facts.assignment.arms[arm].id for arm in arms]
         distants = [arm for arm in sorted(self.off) if arm not in ids]
         return self._in_order(self._arm_works("on", [*distants, *ids]))
 
     def put_back(self, lay: Mapping[int, str]) -> list[LeverWork]:
-        """Put the points back as they lay, those set last first."""
+        """Put the points back to the lies ``lay``, the last ones set first."""
         changed = {place: lie for place, lie in lay.items() if self.lies[place] != lie}
         works = list(self._settings(dict(reversed(changed.items()))))
         self.lies = dict(lay)
         return self._in_order(works)
 
-    # --- what is to be done
+    # --- the works
 
     def _settings(self, lies: Mapping[int, str]) -> Iterator[LeverWork]:
-        """Yield what sets these switches, each group that is worked together once."""
+        """Yield the works that set these switches, one for each group worked together."""
         together = self.facts.together
         done: set[int] = set()
         for place, lie in lies.items():
@@ -108,7 +108,7 @@ class SignalBox:
                 for number, pull in self._levers_for(place, lie)
                 if (number in self.levers) is not pull
             ]
-            # Three-way points have two levers: what is put back goes first.
+            # Three-way points have two levers: put one back before pulling the other.
             moved.sort(key=lambda each: each[1])
             yield from (work._replace(lever=number, pull=pull) for number, pull in moved)
             if not moved:
@@ -119,8 +119,9 @@ class SignalBox:
         return isinstance(switch, Points) and switch.lock
 
     def _moved(self, place: int) -> list[str]:
-        """Return the ids of all that one lever moves with a switch, its own first; those inside
-        yards, which are no places, too.
+        """Return the ids of all switches on the lever of this one, its own id first.
+
+        Switches inside yards are included, although they are no places.
         """
         own = self.facts.network.places[place].id
         return list(dict.fromkeys([own, *self.worked_with.get(own, ())]))
@@ -130,7 +131,7 @@ class SignalBox:
             self.lies[member] = self._lie(place, lie, self.facts.network.places[member].id)
 
     def _lie(self, place: int, lie: str, name: str) -> str:
-        """Return how a switch lies when that at a place, on the same lever, lies so."""
+        """Return the lie of ``name`` when the switch at ``place``, on its lever, has ``lie``."""
         own = self.facts.layout.switch(self.facts.network.places[place].id)
         switch = self.facts.layout.switch(name)
         if switch is None or own is None or switch.id == own.id:
@@ -142,7 +143,7 @@ class SignalBox:
         return lie_word(switch, lie) if switch is not None else lie
 
     def _levers_for(self, place: int, lie: str) -> list[tuple[str, bool]]:
-        """Return the levers that must stand so for a switch to lie so: pulled or not."""
+        """Return the levers of a lie, each with True if it must be pulled, False if it must not."""
         if self.frame is None:
             return []
         from trappoint.lever_frame.clauses import bits
@@ -153,7 +154,7 @@ class SignalBox:
         return [*found, *((self.frame.number(lever), True) for lever in bits(rev))]
 
     def _arm_works(self, do: str, ids: Iterable[str]) -> list[LeverWork]:
-        """Return what takes arms off or puts them on, arms on one lever at once."""
+        """Return the works that take arms off or put them on, one work for each lever."""
         off = do == "off"
         by_lever: dict[str, list[str]] = {}
         for arm in dict.fromkeys(ids):
@@ -168,7 +169,7 @@ class SignalBox:
         return found
 
     def _distants(self, arms: list[int], states: list[int]) -> Iterator[str]:
-        """Yield the distants on the way that speak for what is off now."""
+        """Yield the distants on the way that may be off now."""
         from trappoint.interlocking.distants import clear_for
 
         facts = self.facts
@@ -182,7 +183,7 @@ class SignalBox:
     # --- the order of the frame
 
     def _left_over(self, lies: Mapping[int, str]) -> dict[int, str]:
-        """Return how points lay at first that do so no more and are not needed now."""
+        """Return the first lies of the points that have moved since and are not needed now."""
         lever_of = self.facts.together.lever_of
         needed = {lever_of[place] for place in lies}
         return {
@@ -194,9 +195,10 @@ class SignalBox:
     def _in_order(
         self, works: Sequence[LeverWork], left_over: Mapping[int, str] | None = None
     ) -> list[LeverWork]:
-        """Return the works in an order that the frame allows; where there is none, say so.
+        """Return the works in an order that the frame allows.
 
-        Where it allows none, the points that are left over from before are put back as well.
+        If it allows none, first put back the points in ``left_over``, which earlier roads moved. If
+        there is still none, return the usual order, with the reason on each refused work.
         """
         if self.simulator is None:
             return list(works)
@@ -229,7 +231,7 @@ class SignalBox:
             if rest is not None:
                 return [work, *rest]
             if work.lever is None:
-                break  # What is done by hand can be done at any time.
+                break  # Work by hand can be done at any time.
         dead.add(levers)
         return None
 
@@ -240,7 +242,7 @@ class SignalBox:
         return simulator.may_move(levers, lever).free
 
     def _anyhow(self, works: Sequence[LeverWork]) -> Iterator[LeverWork]:
-        """Yield the works in their usual order, each that the frame refuses with the reason."""
+        """Yield the works in their usual order, with the reason on each that the frame refuses."""
         levers = self.levers
         for work in works:
             refused = ""
@@ -250,7 +252,7 @@ class SignalBox:
                     refused = (
                         self.simulator.may_move(levers, work.lever).text
                         if legal
-                        else "The locking does not allow what was done before it."
+                        else "The locking does not allow the work before it."
                     )
                 levers ^= {work.lever}
             yield work._replace(refused=refused)

@@ -1,4 +1,4 @@
-"""Where trains stand: from names to places."""
+"""Where trains stand: the places that names mean."""
 
 from __future__ import annotations
 
@@ -16,28 +16,28 @@ if TYPE_CHECKING:
 
 
 class Stood(NamedTuple):
-    """A train that stands somewhere before anything moves."""
+    """A standing train, before any train moves."""
 
     train: str
-    """What it is called."""
+    """The id of the train, or other words for it."""
     nodes: tuple[int, ...]
-    """The nodes at one of which it stands: several where it is not said in which part of a track
-    that signals cut."""
+    """The nodes at which it may stand: several if signals divide its track and the plan does not
+    name a part of it."""
     takes: frozenset[int]
-    """The places that no other train may have while it has not moved: all that it may be in."""
+    """The places in which it may be: no other train may have them until it has moved."""
     length_mm: float | None = None
-    """How long it is; None if that is not known."""
+    """The length of the train; None if unknown."""
 
 
-class NoPlace(Exception):  # noqa: N818 # a slip of the one who asks
-    """A name that means no place, or none in which a train may stand; the message says so."""
+class NoPlace(Exception):  # noqa: N818 # a mistake in the question, not in the program
+    """Raised for a name that means no place, or none in which a train may stand."""
 
 
 def places_named(facts: Facts, name: str) -> tuple[int, ...]:
-    """Return the places that a name means: a track, a part of one, a platform, a yard, an edge.
+    """Return the places of a track, a part of a track, a platform, a yard or an edge.
 
-    A part is written as places are named everywhere (``main.2``), an edge as in the plan
-    (``edge:town``). Raises ``NoPlace`` for a name that means none.
+    A part has the form ``main.2``, an edge the form ``edge:town``. Raises ``NoPlace`` for any other
+    name.
     """
     layout, parts = facts.layout, facts.parts
     if name in layout.tracks or name in layout.yards:
@@ -72,35 +72,35 @@ def _at_edge(facts: Facts, name: str) -> set[int]:
 
 
 def stands_named(facts: Facts, name: str) -> tuple[int, ...]:
-    """Return the places that a name means in which a train may stand.
+    """Return the places of ``places_named`` in which a train may stand.
 
-    Raises ``NoPlace`` where there is none.
+    Raises ``NoPlace`` if there are none.
     """
     found = tuple(p for p in places_named(facts, name) if p in facts.network.stand_at)
     if not found:
         raise NoPlace(
             f"No train may stand in {name}: it serves no platform, and ends at no buffer or edge. "
-            f"Give its track `stand`, or choose another."
+            f"Set `stand` to true on its track, or choose another track."
         )
     return found
 
 
 def goal_named(facts: Facts, name: str, heading: Heading | None = None) -> Goal:
-    """Return the goal that a name means. Raises ``NoPlace`` where no train may stand there."""
+    """Return the goal that a name means. Raises ``NoPlace`` if no train may stand there."""
     places = frozenset(stands_named(facts, name))
     if heading is not None:
         return Goal(places, states_named(facts, name, heading))
     if name.startswith("edge:"):
-        # Off the plan it goes by that end alone, in the heading that leads there.
+        # The train leaves the plan by that end, in the heading that leads to it.
         return Goal(places, _states_to_edge(facts, name) or None, leaves=True)
     return Goal(places)
 
 
 def states_named(facts: Facts, name: str, heading: Heading) -> frozenset[int]:
-    """Return the states of all that a name means, in one heading.
+    """Return the states of the places that a name means, in one heading.
 
-    It is that of the track that is named, or that has the edge; for a platform that of each of its
-    tracks. A yard has none.
+    The heading is that of the named track, of the track at the edge, or of each track of the
+    platform. A yard has no heading, and so no states.
     """
     network, platform = facts.network, facts.layout.platforms.get(name)
     if name in network.sections:
@@ -122,9 +122,9 @@ def _states_to_edge(facts: Facts, name: str) -> frozenset[int]:
 
 
 def _edges(facts: Facts, name: str) -> Iterator[tuple[str, Heading]]:
-    """Yield the tracks that end at an edge, with the heading that leads there.
+    """Yield the tracks that end at an edge, each with the heading that leads to it.
 
-    At a held edge it is the piece of track beyond it, where trains wait to come on.
+    At a held edge this is the piece of track beyond it, on which trains wait to come on.
     """
     for track in facts.network.layout.tracks.values():
         for heading in HEADINGS:
@@ -133,15 +133,15 @@ def _edges(facts: Facts, name: str) -> Iterator[tuple[str, Heading]]:
 
 
 def _at_end(facts: Facts, track: str, end: Heading) -> Mapping[Heading, int]:
-    """Return the states of the piece at an end of a track; none where that is in a yard whole."""
+    """Return the states of the section at one end of a track; empty for a track inside a yard."""
     pieces = facts.network.sections.get(track)
     return pieces[-1 if end == "down" else 0] if pieces is not None else {}
 
 
 def stood(finder: Finder, train: str, name: str) -> Stood:
-    """Return where a train stands of which it is said that it stands in ``name``.
+    """Return the standing train of an entry of the plan: ``train`` stands in ``name``.
 
-    A train may be said to stand where none may set off: then it is in the way, and does not move.
+    A train in a place that is no stand has no nodes: it is in the way, and cannot move.
     """
     facts = finder.facts
     places = places_named(facts, name)
@@ -150,13 +150,13 @@ def stood(finder: Finder, train: str, name: str) -> Stood:
 
 
 def length_of(facts: Facts, train: str) -> float | None:
-    """Return how long a train is by its id, in mm; None if that is not known."""
+    """Return the length of a train in mm; None if unknown."""
     listed = facts.layout.trains.get(train)
     return None if listed is None else listed.length_mm
 
 
 def first_shared(trains: Iterable[Stood]) -> tuple[Stood, Stood] | None:
-    """Return two trains that are said to stand in one place, None if there are none."""
+    """Return the first two trains that share a place; None if there are none."""
     at: dict[int, Stood] = {}
     for train in trains:
         for place in train.takes:

@@ -1,4 +1,4 @@
-"""Where a train is too long for a journey: the place in which it does not fit."""
+"""Trains that are too long for a journey, with the place in which they do not fit."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.dimensions.longest import UNSEEN_MM
 from trappoint.operation.clearing import shortest
+from trappoint.operation.journey_words import Called
 
 if TYPE_CHECKING:
     from trappoint.operation.clearing import ClearingWish
@@ -14,25 +15,25 @@ if TYPE_CHECKING:
 
 
 class TrainTooLong(NamedTuple):
-    """A train that does not fit where it must come to rest."""
+    """A train that does not fit into a place in which it must come to rest."""
 
     train: str
     length_mm: float
     place: str
     takes_mm: float
 
-    def tell(self) -> str:
-        """Say it: ``goods of 2,400 mm does not fit loop-west, which takes 300 mm.``"""
+    def tell(self, called: Called) -> str:
+        """Return it as a sentence: ``goods is 2,400 mm long; loop-west has room for 300 mm.``"""
         return (
-            f"{self.train} of {self.length_mm:,.0f} mm does not fit {self.place}, which takes "
-            f"{floor(self.takes_mm + UNSEEN_MM):,} mm."
+            f"{called.train(self.train)} is {self.length_mm:,.0f} mm long; "
+            f"{called.place(self.place)} has room for {floor(self.takes_mm + UNSEEN_MM):,} mm."
         )
 
 
 def find_too_long(finder: Finder, wish: ClearingWish) -> TrainTooLong | None:
-    """Return where a train does not fit on the shortest journey that a short train would make.
+    """Return the place in which a train does not fit on the shortest journey of a short train.
 
-    None if it fits all along, or where there is no journey at all. Raises ``TooMany``.
+    None if it fits everywhere, or if there is no journey. Raises ``TooMany``.
     """
     if wish.train.length_mm is None:
         return None
@@ -41,12 +42,12 @@ def find_too_long(finder: Finder, wish: ClearingWish) -> TrainTooLong | None:
 
 
 def for_any_length(wish: ClearingWish) -> ClearingWish:
-    """Return the same wish of a train that fits everywhere."""
+    """Return the same wish for a train that fits everywhere."""
     return wish._replace(train=wish.train._replace(length_mm=None))
 
 
 def too_long_for(finder: Finder, wish: ClearingWish, journey: Journey) -> TrainTooLong | None:
-    """Return where the train does not fit on a journey; None if it fits all along."""
+    """Return the place of a journey in which the train does not fit; None if it fits everywhere."""
     length_mm = wish.train.length_mm
     state = finder.too_short(journey, wish.goal, length_mm)
     takes = None if state is None else finder.takes(state)
@@ -56,6 +57,6 @@ def too_long_for(finder: Finder, wish: ClearingWish, journey: Journey) -> TrainT
 
 
 def tell_too_long(finder: Finder, wish: ClearingWish) -> str:
-    """Say where a train does not fit; nothing where ``find_too_long`` finds no such place."""
+    """Return the sentence of ``find_too_long``; empty if the train fits everywhere."""
     found = find_too_long(finder, wish)
-    return "" if found is None else found.tell()
+    return "" if found is None else found.tell(Called(finder.facts.names))

@@ -1,6 +1,6 @@
-"""The parts planner: what a plan needs, what the club has, what to make and what to buy.
+"""The parts planner: which parts to use, make and buy for the signals of plans.
 
-``read_store`` reads a store, ``demand_of`` derives what plans need, and ``plan_parts`` finds the
-cheapest way from the one to the other, exactly. It uses the library's public face alone; the
-solver (HiGHS, the extra ``parts``) is imported only when there is something to solve.
+``read_store`` reads a store, ``demand_of`` derives the needs of plans, and ``plan_parts`` finds the
+cheapest way to meet them, exactly. The planner uses the public Python API alone. It imports the
+solver (HiGHS, the extra ``parts``) only to solve a case.
 """

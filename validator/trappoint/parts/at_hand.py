@@ -1,8 +1,8 @@
-"""What can be fitted before anything is bought, without making the cheapest way any dearer.
+"""The signals that can be fitted before anything is bought, at no extra cost.
 
-The scheme says which part serves for what, what is made out of what, and what is bought. Signals
-are gone through in the order of work: one is ready where its parts are owned and not promised to
-a signal before it, or come out of steps of the scheme for which all is owned.
+The scheme fixes which part serves for which need, and what is made and bought. This module takes
+the signals in the order of work. A signal is ready if the club owns its parts and no earlier signal
+takes them, or if steps of the scheme make them from owned parts.
 """
 
 from __future__ import annotations
@@ -19,30 +19,30 @@ if TYPE_CHECKING:
 
 
 class Ready(NamedTuple):
-    """A signal that can be fitted, and what is to be made for it first."""
+    """A signal that can be fitted, with the steps that make its parts."""
 
     key: SignalKey
     steps: tuple[Recipe, ...]
-    """One after another; what is to be done twice stands twice."""
+    """In order; a recipe that is done twice is listed twice."""
 
 
 class Readiness(NamedTuple):
-    """Which signals can be fitted today, and which wait for parts."""
+    """The signals that can be fitted today, and those that wait for parts."""
 
     ready: tuple[Ready, ...]
     waiting: tuple[tuple[SignalKey, Bill], ...]
-    """With the parts that are not to be had until what is bought has come."""
+    """Each with the parts that it lacks until the orders arrive."""
 
 
 class _Bench:
-    """What is there, and how often each step of the scheme is still to be done."""
+    """The parts at hand, and how often each recipe of the scheme remains to be done."""
 
     def __init__(self, stock: Bill, runs: dict[str, int]) -> None:
         self.stock, self.runs = dict(stock), dict(runs)
         self.done: list[Recipe] = []
 
     def take(self, part: str, recipes: Sequence[Recipe], above: frozenset[str]) -> bool:
-        """Take one of a part, making it where need be; some may be used up where this fails."""
+        """Take one of a part and make it if necessary; on failure, parts may be used up."""
         while self.stock.get(part, 0) < 1:
             if not self._make(part, recipes, above):
                 return False
@@ -70,7 +70,7 @@ class _Bench:
 
 
 def ready_now(scheme: Scheme, store: Store, order: Sequence[SignalKey]) -> Readiness:
-    """Return which signals can be fitted before anything is bought, in the order of work."""
+    """Return the signals that can be fitted before anything is bought, in the order of work."""
     served: dict[SignalKey, list[str]] = {}
     for need, part in scheme.served:
         served.setdefault(SignalKey(need.plan, need.signal), []).append(part)

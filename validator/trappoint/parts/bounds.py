@@ -1,7 +1,7 @@
-"""How often a recipe is of use at most, and how many of a part: the solver needs an end.
+"""Upper bounds for the solver: of runs of each recipe, and of useful pieces of each part.
 
-Of the answers that are best there is one without a step whose yield is all left over, and without
-a pack that is all left over and does not help to free postage. Its numbers lie within these.
+Some best answer has no step whose whole yield is left over, and no pack that is wholly left over
+unless it makes an order free of postage. These bounds admit that answer.
 """
 
 from __future__ import annotations
@@ -14,15 +14,15 @@ if TYPE_CHECKING:
     from trappoint.parts.store import Offer, Recipe, Shop, Store
 
 CAP = 10_000
-"""Where recipes go round in circles their use has no such end; this is one."""
+"""Upper bound for the runs of recipes that form a circle, and for pieces of a part."""
 
 _ROUNDS = 60
 
 
 def most_useful(store: Store, wanted: Mapping[str, int]) -> tuple[dict[str, int], dict[str, int]]:
-    """Return how many of each part are of use at most, and how often each recipe is.
+    """Return the most useful pieces of each part, and the most useful runs of each recipe.
 
-    ``wanted`` says how many of a part could go on to the layout.
+    ``wanted``: for each part, the most pieces that can go on to the layouts.
     """
     owned = {part.id: part.owned for part in store.parts.values()}
     tools: dict[str, int] = {}
@@ -41,7 +41,7 @@ def most_useful(store: Store, wanted: Mapping[str, int]) -> tuple[dict[str, int]
         if more == runs:
             return needed, runs
         if round_ >= len(store.recipes):
-            # A chain has settled by now: what still grows goes round.
+            # Chains have settled by now; recipes whose runs still grow form a circle.
             more = {id_: limits[id_] if more[id_] > runs[id_] else more[id_] for id_ in more}
         runs = more
         needed = dict(base)
@@ -64,7 +64,7 @@ def _runs_for(recipe: Recipe, needed: Mapping[str, int], owned: Mapping[str, int
 
 
 def _limit(store: Store, recipe: Recipe) -> int:
-    """Return how often a recipe can be done at most, by what can never be had but from stock."""
+    """Return the most runs of a recipe, as limited by parts that only the stock supplies."""
     limit = CAP if recipe.most is None else recipe.most
     sold = {p for shop in store.shops.values() for offer in shop.offers for p in offer.contains}
     made = {p for other in store.recipes.values() for p in other.yields if other.net(p) > 0}
@@ -77,7 +77,7 @@ def _limit(store: Store, recipe: Recipe) -> int:
 
 
 def most_packs(store: Store, shop: Shop, offer: Offer, needed: Mapping[str, int]) -> int:
-    """Return how many packs of an offer are of use at most."""
+    """Return the most useful packs of an offer."""
     useful = max(
         (
             -(-max(0, needed[part] - store.parts[part].owned) // count)
@@ -86,7 +86,7 @@ def most_packs(store: Store, shop: Shop, offer: Offer, needed: Mapping[str, int]
         default=0,
     )
     if shop.free_from is not None and offer.price:
-        # To free the postage, what is all left over may cost no more than the postage.
+        # Packs that only free the postage may cost no more than the postage.
         useful += shop.postage // offer.price
     useful = min(useful, CAP)
     return useful if offer.stock is None else min(useful, offer.stock)

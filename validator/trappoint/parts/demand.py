@@ -1,4 +1,4 @@
-"""What plans need of parts: a mount for each signal, and its arms."""
+"""The parts that plans need: a mount for each signal, and its arms."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 class Want(NamedTuple):
-    """One kind of thing that is needed. Things that are needed alike are equal."""
+    """One kind of mount or arm that a signal needs."""
 
     is_mount: bool
     word: str
@@ -22,10 +22,10 @@ class Want(NamedTuple):
     dolls: int
     """How many dolls a mount has; 0 for an arm."""
     height_mm: float | None
-    """The height of the arm, of the highest arm of a mount; None if the plan gives none."""
+    """The height of the arm, or of the mount's highest arm; None if the plan has none."""
 
     def tell(self) -> str:
-        """Say what it is: ``bracket of 2 dolls, upper-quadrant``."""
+        """Return it in words: ``bracket of 2 dolls, upper-quadrant``."""
         if self.is_mount:
             words = f"{self.word} of {self.dolls} dolls" if self.dolls > 1 else self.word
             words = f"{words}, {self.form}"
@@ -35,7 +35,7 @@ class Want(NamedTuple):
 
 
 class PartNeed(NamedTuple):
-    """One thing that one signal needs."""
+    """One mount or arm that one signal needs."""
 
     plan: str
     signal: str
@@ -52,7 +52,7 @@ class SignalKey(NamedTuple):
 
 
 def demand_of(plans: Iterable[tuple[str, Layout]]) -> tuple[PartNeed, ...]:
-    """Return what plans need, each given with its name, in the order of the plans."""
+    """Return the needs of plans, which come with their names, in the order of the plans."""
     return tuple(
         need
         for name, layout in plans
@@ -73,11 +73,11 @@ def _needs_of(plan: str, signal: Signal) -> list[PartNeed]:
 
 
 def signals_of(needs: Iterable[PartNeed]) -> tuple[SignalKey, ...]:
-    """Return the signals that need something, in order."""
+    """Return the signals of these needs, in order."""
     return tuple(dict.fromkeys(SignalKey(need.plan, need.signal) for need in needs))
 
 
 def without(needs: Iterable[PartNeed], left_out: Sequence[SignalKey]) -> tuple[PartNeed, ...]:
-    """Return what is needed when signals are left out."""
+    """Return the needs except those of the signals left out."""
     gone = frozenset(left_out)
     return tuple(need for need in needs if SignalKey(need.plan, need.signal) not in gone)

@@ -1,4 +1,4 @@
-"""What can be fitted today, with the parts in hand, so that the layout is safe at each step."""
+"""The signals that can be fitted today with the parts at hand, in a safe order."""
 
 from __future__ import annotations
 
@@ -18,16 +18,16 @@ if TYPE_CHECKING:
 
 
 def fitted_today(facts: Facts, sheet: FittingSheet, store: Store, seconds: float) -> Today | None:
-    """Tell which signals can be fitted before anything is bought; None if no way was found.
+    """Return the signals that can be fitted before anything is bought; None if no way is found.
 
-    ``seconds``: how long the least cost may be looked for. Raises NotInstalled.
+    ``seconds`` limits the search for the least cost. Raises NotInstalled.
     """
     answer = plan_parts(store, demand_of([("", facts.layout)]), seconds=seconds)
     return today_of(answer, store, facts, sheet)
 
 
 def today_of(answer: PartsPlan, store: Store, facts: Facts, sheet: FittingSheet) -> Today | None:
-    """Tell the same by a parts plan of this plan alone."""
+    """Return the signals that can be fitted today, from a parts plan of this plan alone."""
     scheme = answer.scheme or answer.rest
     if scheme is None:
         return None

@@ -1,7 +1,7 @@
-"""A small language for integer programmes, solved by HiGHS to the exact optimum.
+"""Integer programmes, solved by HiGHS to the exact optimum.
 
-All numbers are whole, and so are all that is asked of them; every answer is checked in whole
-numbers before it is given, so that no rounding of the solver can pass.
+All unknowns and factors are whole numbers. Every answer is checked in whole numbers, so the
+solver's rounding cannot change it.
 """
 
 from __future__ import annotations
@@ -17,44 +17,44 @@ from typing import Any, NamedTuple
 from trappoint.core.errors import NotInstalled
 
 Terms = dict[int, int]
-"""From the numbers of unknowns to their factors."""
+"""The factor of each unknown, by its number."""
 
 
 class NotSolvedError(Exception):
-    """The solver gave an answer that is none, or gave up: a fault, whatever the input."""
+    """Raised when the solver fails or returns a wrong answer: an internal error."""
 
 
 class TooLateError(Exception):
-    """The time was up before any answer was found."""
+    """Raised when the time limit ends the search before it finds an answer."""
 
 
 MAX_COEFFICIENT = 2**44
-"""The largest factor of wishes that are sought together: sums of such are still exact enough."""
+"""Largest factor of wishes that are minimised together; sums stay exact enough."""
 
 
 MAX_FOR_BOUND = 1.0
-"""Seconds that may be spent on a bound when the time is up."""
+"""Most seconds for a bound after the time limit."""
 
 
 class Stopped(NamedTuple):
-    """Which wish was worked on when the time was up, and what it cannot fall below."""
+    """The wish that the time limit interrupted, with its lower bound."""
 
     wish: int
     at_best: int | None
-    """None if nothing is known."""
+    """The lower bound; None if it is unknown."""
 
 
 class Solution(NamedTuple):
-    """Values of the unknowns, and of each thing that was to be least, in order."""
+    """The values of the unknowns, and of the wishes in order."""
 
     values: list[int]
     least: tuple[int, ...]
     stopped: Stopped | None = None
-    """None if nothing can be better."""
+    """None if the solution is proven best."""
 
 
 class _Group(NamedTuple):
-    """Wishes that are sought in one go: the factor of the first is worth all the others."""
+    """Wishes that are minimised together: the first outweighs all the others."""
 
     terms: Terms
     first: int
@@ -62,16 +62,16 @@ class _Group(NamedTuple):
     last: int
     """The number of its last wish."""
     span: int
-    """How far apart its values can lie, and one."""
+    """One more than the range of the first wish's values."""
     unit: int
-    """In how large steps the first wish changes."""
+    """The step in which the first wish changes."""
     worth: int
-    """What one such step counts."""
+    """The weight of one such step."""
 
 
 @dataclass(slots=True)
 class Programme:
-    """Whole numbers within bounds, and rows that hold of them."""
+    """Whole unknowns within bounds, and limits on their sums."""
 
     bounds: list[tuple[int, int]] = field(default_factory=list)
     rows: list[tuple[Terms, int | None, int | None]] = field(default_factory=list)
@@ -82,15 +82,15 @@ class Programme:
         return len(self.bounds) - 1
 
     def ask(self, terms: Terms, *, least: int | None = None, most: int | None = None) -> None:
-        """Ask that a sum lies within limits."""
+        """Require a sum to lie within limits."""
         self.rows.append((terms, least, most))
 
     def solve(self, wishes: list[Terms], until: float | None = None) -> Solution | None:
-        """Make the first wish least, then the second at that, and so on. None if none can be.
+        """Minimise the first wish, then the second without raising the first, and so on.
 
-        ``until`` is a time of ``time.monotonic``: what was found by then is returned, and said to
-        have been stopped. Raises NotInstalled; TooLateError where nothing was found by then;
-        NotSolvedError by a fault of the solver.
+        Returns None if no values meet all limits. At ``until``, a time of ``time.monotonic``, it
+        returns the best solution found, with ``stopped`` set. Raises NotInstalled, TooLateError
+        (no solution in time) and NotSolvedError (a fault of the solver).
         """
         highspy = load_highs()
         if any(not terms and least is not None and least > 0 for terms, least, _ in self.rows):
@@ -125,9 +125,9 @@ class Programme:
         return Solution(values, least, stopped)
 
     def _grouped(self, wishes: list[Terms]) -> list[_Group]:
-        """Put wishes together, from the last, as long as the numbers do not grow too large.
+        """Group the wishes, from the last one, while the factors stay small enough.
 
-        What is worth more than all that can come of the later wishes is made least before them.
+        In a group, one step of a wish outweighs the whole range of the wishes after it.
         """
         groups: list[_Group] = []
         for number in reversed(range(len(wishes))):
@@ -181,7 +181,7 @@ class Programme:
 
 
 def load_highs() -> Any:
-    """Import the solver. Raises NotInstalled."""
+    """Import and return the solver. Raises NotInstalled."""
     if find_spec("highspy") is None:
         raise NotInstalled(
             "finding the least cost needs the solver HiGHS, which is not installed: "
@@ -195,7 +195,7 @@ def _sum_of(terms: Terms, values: list[int]) -> int:
 
 
 def _at_best(highspy: Any, model: Any, group: _Group, wish: Terms) -> int | None:
-    """Return what the first wish of a group cannot fall below: by the search, or by fractions."""
+    """Return a lower bound of a group's first wish, from the search or the relaxed programme."""
     bounds: list[float] = [model.getInfo().mip_dual_bound / group.worth]
     terms, _ = _in_lowest_terms(wish)
     for index in group.terms:

@@ -1,4 +1,4 @@
-"""Money: whole hundredths of a currency inside, decimals outside; never a binary fraction."""
+"""Money, computed in whole hundredths of a currency and written as decimals."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ _AMOUNT = re.compile(r"([0-9]{1,7})(?:\.([0-9]{1,2}))?")
 _RATE = re.compile(r"([0-9]{1,4})(?:\.([0-9]{1,4}))?")
 
 RATE_UNIT = 10_000
-"""Rates of exchange are whole ten-thousandths."""
+"""The number of units in a rate of exchange of 1: rates are in ten-thousandths."""
 
 
 def parse_amount(text: str) -> int:
-    """Return an amount such as ``4.5`` in hundredths. Raises ValueError where it is none."""
+    """Return an amount such as ``4.5`` in hundredths. Raises ValueError for any other text."""
     found = _AMOUNT.fullmatch(text)
     if found is None:
         raise ValueError(f"not an amount of money: {text}")
@@ -20,7 +20,7 @@ def parse_amount(text: str) -> int:
 
 
 def parse_rate(text: str) -> int:
-    """Return a rate such as ``0.86`` in ten-thousandths. Raises ValueError where it is none."""
+    """Return a rate such as ``0.86`` in ten-thousandths. Raises ValueError for any other text."""
     found = _RATE.fullmatch(text)
     if found is None:
         raise ValueError(f"not a rate of exchange: {text}")
@@ -33,10 +33,10 @@ def tell_amount(hundredths: int) -> str:
 
 
 def rounded(units: int) -> int:
-    """Return hundredths for an amount in hundredths times ``RATE_UNIT``, the half rounded up."""
+    """Convert hundredths times ``RATE_UNIT`` to hundredths, halves rounded up."""
     return (2 * units + RATE_UNIT) // (2 * RATE_UNIT)
 
 
 def rounded_up(units: int) -> int:
-    """Return the least hundredths that are not less than an amount in hundredths of the rate."""
+    """Convert hundredths times ``RATE_UNIT`` to hundredths, rounded up."""
     return -(-units // RATE_UNIT)

@@ -1,4 +1,4 @@
-"""In which order recipes can be carried out, so that everything is there when it is used."""
+"""The order of recipes, in which each finds its parts ready."""
 
 from __future__ import annotations
 
@@ -10,20 +10,20 @@ if TYPE_CHECKING:
     from trappoint.parts.store import Recipe
 
 MAX_TRIES = 50_000
-"""States that are looked at where recipes go round in circles."""
+"""Most states in the search for an order of recipes that form a circle."""
 
 
 class RecipeStep(NamedTuple):
-    """One recipe done a number of times on end."""
+    """One recipe, done a number of times in a row."""
 
     recipe: Recipe
     times: int
 
 
 def blocks_of(recipes: Iterable[Recipe]) -> list[list[Recipe]]:
-    """Part recipes into blocks, in an order in which each block makes nothing an earlier one uses.
+    """Split recipes into ordered blocks; no block yields a part that an earlier block uses.
 
-    A block of several, or of one that uses what it yields, goes round in a circle.
+    A block of several recipes, or of one that uses a part that it yields, is a circle.
     """
     recipes = list(recipes)
     users: dict[str, list[int]] = {}
@@ -38,12 +38,12 @@ def blocks_of(recipes: Iterable[Recipe]) -> list[list[Recipe]]:
 
 
 def goes_round(block: list[Recipe]) -> bool:
-    """Return whether the recipes of a block go round in a circle."""
+    """Return whether a block is a circle."""
     return len(block) > 1 or not block[0].uses.keys().isdisjoint(block[0].yields)
 
 
 def _strong_components(after: list[list[int]]) -> list[list[int]]:
-    """Return the strong components of a graph, those that lead to others first (Tarjan 1972)."""
+    """Return the strong components of a graph, each before those it leads to (Tarjan, 1972)."""
     found: list[list[int]] = []
     number: dict[int, int] = {}
     low: dict[int, int] = {}
@@ -81,9 +81,9 @@ def _strong_components(after: list[list[int]]) -> list[list[int]]:
 def order_runs(
     stock: Mapping[str, int], runs: Iterable[RecipeStep]
 ) -> tuple[RecipeStep, ...] | None:
-    """Return the steps in an order that can be carried out from a stock; None if none is found.
+    """Return the steps in an order that works from this stock; None if none is found.
 
-    In circles all orders are tried, up to a bound.
+    For circles it tries all orders, up to `MAX_TRIES` states.
     """
     times = {step.recipe.id: step.times for step in runs if step.times}
     recipes = {step.recipe.id: step.recipe for step in runs if step.times}
@@ -119,7 +119,7 @@ def _carry_out(have: dict[str, int], recipe: Recipe, times: int = 1) -> None:
 def _order_circle(
     have: Mapping[str, int], block: list[Recipe], times: list[int]
 ) -> list[Recipe] | None:
-    """Try all orders, the last recipe again first. What was done decides what there is."""
+    """Try all orders, each time the last recipe again first; None if none works."""
     now = dict(have)
     left = list(times)
     done: list[int] = []
@@ -150,9 +150,9 @@ def _order_circle(
 
 
 def out_of_reach(stock: Mapping[str, int], recipes: Iterable[Recipe]) -> tuple[set[str], set[str]]:
-    """Return parts that can never come into being, and recipes that need one of them.
+    """Return parts that no order of recipes can supply, and recipes that need one of them.
 
-    Quantities are of no account here: a part that there is, is there.
+    It ignores quantities: one piece of a part counts as any number.
     """
     have = {part for part, count in stock.items() if count}
     waiting = list(recipes)

@@ -1,8 +1,8 @@
-"""The integer programme of a bench: what goes on to the layout, is made, and is bought.
+"""The integer programme of a case: the parts to use, make and buy.
 
-Unknowns: how many of each want each part serves; how often each recipe is done; how many packs of
-each offer are bought; whether a shop is ordered from, and whether its goods are sent free; and,
-where not all can be had, what stays short or which signals are left out.
+Unknowns: the number of each want that each part serves; the runs of each recipe; the packs bought
+of each offer; whether each shop gets an order, and whether that order is free of postage; and, if
+the parts do not suffice, the missing parts or the signals to leave out.
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
     from trappoint.parts.store import Offer, Recipe, Shop, Store
 
 Aim = Literal["all", "least-short", "fewest-left-out"]
-"""Meet all; leave the fewest things short; or leave the fewest signals out and meet the rest."""
+"""Meet all needs; have the fewest missing parts; or leave out the fewest signals."""
 
 
 class Cut(NamedTuple):
-    """Recipes that need parts which must first come from elsewhere: bought, or from others."""
+    """Recipes that cannot start until other recipes or a shop supply one of these parts."""
 
     parts: frozenset[str]
     waiting: frozenset[str]
@@ -33,7 +33,7 @@ class Cut(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class PartsCase:
-    """What is asked."""
+    """The question: the store, the needs and the limits."""
 
     store: Store
     needs: tuple[PartNeed, ...]
@@ -41,20 +41,20 @@ class PartsCase:
     most_money: int | None = None
     """In hundredths of the store's currency times ``RATE_UNIT``."""
     until: float | None = None
-    """A time of ``time.monotonic`` at which the search is to end."""
+    """The end of the search, as a time of ``time.monotonic``."""
 
 
 class Gap(NamedTuple):
-    """What was not proven to be least when the time was up, and how little it could be at best."""
+    """The quantity that was not proven least at the time limit, with its lower bound."""
 
     what: str
     """``short``, ``left-out``, ``money``, ``work``, ``steps``, or a currency kept apart."""
     at_best: int | None
-    """Things, signals, hundredths (``money``: times ``RATE_UNIT``), minutes; None: not known."""
+    """Parts, signals, hundredths (``money``: times ``RATE_UNIT``) or minutes; None if unknown."""
 
 
 class Outcome(NamedTuple):
-    """What the programme found; counts of nothing are left out."""
+    """The answer of the programme, without counts of 0."""
 
     served: dict[tuple[Want, str], int]
     runs: list[RecipeStep]
@@ -62,11 +62,11 @@ class Outcome(NamedTuple):
     short: dict[Want, int]
     left_out: list[SignalKey]
     least: tuple[int, ...]
-    """The values of what was to be least, without the last: the number of packs and steps."""
+    """The minimised quantities, without the last one (the number of packs and steps)."""
     gap: Gap | None = None
 
     def stock(self, store: Store) -> dict[str, int]:
-        """Return what there is when all that is bought has come."""
+        """Return the stock once all orders have arrived."""
         have = {id_: part.owned for id_, part in store.parts.items()}
         for offer, count in self.packs:
             for part, each in offer.contains.items():
@@ -75,14 +75,15 @@ class Outcome(NamedTuple):
 
 
 class BenchModel:
-    """Builds the programme of a case, and reads its answer."""
+    """The programme of a case, and the reader of its answer."""
 
     def __init__(
         self, case: PartsCase, cuts: Sequence[Cut] = (), *, rounds: int = 0, least_round: int = 0
     ) -> None:
-        """Build it. ``rounds``: do circles in so many stages, each from what there is then.
+        """Build the programme.
 
-        ``least_round``: ask for so many runs of recipes in circles, at least.
+        ``rounds``: the number of stages for circles; each stage uses the stock after the one
+        before. ``least_round``: the least number of runs of recipes in circles.
         """
         self._case, self._store = case, case.store
         self._staged = rounds > 0
@@ -115,9 +116,9 @@ class BenchModel:
         self._ask_for_limits(cuts, least_round)
 
     def solve(self) -> Outcome | None:
-        """Find the best: first by the aim, then by money, work and number of steps.
+        """Return the best outcome: by the aim, then by money, work and number of steps.
 
-        None if nothing can be found. Raises NotInstalled, TooLateError.
+        None if there is none. Raises NotInstalled, TooLateError.
         """
         wishes = self._wishes()
         found = self._programme.solve(list(wishes.values()), self._case.until)
@@ -199,7 +200,7 @@ class BenchModel:
             programme.ask(rows[want], least=count, most=count)
 
     def _ask_for_stock(self) -> None:
-        """Ask that no part is used that is not there: at the end, and before each stage."""
+        """Limit the use of parts to the stock: at the end, and before each stage."""
         now: dict[str, Terms] = {part: {} for part in self._store.parts}
         for offer, index in self._packs:
             for part, each in offer.contains.items():
@@ -246,7 +247,7 @@ class BenchModel:
             self._programme.ask(terms, most=0)
 
     def _counted(self) -> Terms:
-        """Return what is spent in money that can be counted together."""
+        """Return the cost in all money that has a rate."""
         apart = self._store.kept_apart()
         return {
             index: factor
@@ -256,7 +257,7 @@ class BenchModel:
         }
 
     def _wishes(self) -> dict[str, Terms]:
-        """Return what is to be least, in order, by the words of ``Gap``."""
+        """Return the quantities to minimise, in order, by the names of ``Gap.what``."""
         runs = {index: 1 for indexes in self._runs.values() for index in indexes}
         work = {
             index: recipe.minutes

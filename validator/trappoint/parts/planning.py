@@ -1,7 +1,7 @@
-"""What to use, to make and to buy for plans: the cheapest way, and what to do where there is none.
+"""The parts plan: the cheapest way to meet the needs of plans, or the reason why there is none.
 
-Least is: first money that has no rate (in the order of the store), then money, then minutes of
-work, then the number of steps and packs.
+The planner minimises, in this order: money without a rate (in the order of the store), other money,
+minutes of work, the number of steps and packs.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 class ShopOrder(NamedTuple):
-    """What to buy in one shop. Amounts in hundredths of its currency."""
+    """The order to one shop, with amounts in hundredths of its currency."""
 
     shop: Shop
     packs: tuple[tuple[Offer, int], ...]
@@ -32,55 +32,54 @@ class ShopOrder(NamedTuple):
 
     @property
     def total(self) -> int:
-        """Goods and postage."""
+        """Goods and postage, in hundredths."""
         return self.goods + self.postage
 
 
 @dataclass(frozen=True, slots=True)
 class Scheme:
-    """A way to meet what is needed."""
+    """A way to meet all needs."""
 
     served: tuple[tuple[PartNeed, str], ...]
-    """Each thing that is needed, and the part that serves as it."""
+    """Each need, with the part that serves."""
     as_it_is: Bill
-    """Parts that are owned and go on to the layout as they are."""
+    """Owned parts that go on to the layouts unchanged."""
     steps: tuple[RecipeStep, ...]
-    """What to make, in an order in which all is there when it is used, after all was bought."""
+    """The recipes to do, in an order that works once all orders have arrived."""
     orders: tuple[ShopOrder, ...]
     left_over: Bill
     minutes: int
     totals: dict[str, int]
-    """For each currency, what is spent in it, in hundredths."""
+    """The cost in each currency, in hundredths."""
     counted: int
-    """What is spent in all money that can be counted together: hundredths times ``RATE_UNIT``."""
+    """The cost in all money that has a rate, in hundredths times ``RATE_UNIT``."""
     proven: bool
-    """Whether nothing can be better. False: recipes go round in circles, or the time was up."""
+    """Whether it is proven best; False if recipes form a circle or the time limit was reached."""
     gap: Gap | None = None
-    """What was not proven to be least when the time was up."""
+    """The quantity that was not proven least at the time limit; None if there is none."""
 
 
 @dataclass(frozen=True, slots=True)
 class PartsPlan:
-    """The answer: a scheme, or why there is none and what would help."""
+    """A scheme, or the reason why there is none and the ways out."""
 
     needs: tuple[PartNeed, ...]
     left_out: tuple[SignalKey, ...]
-    """Signals left out because this was asked for."""
+    """Signals that the user leaves out."""
     scheme: Scheme | None
-    """None if not all can be met."""
+    """None if not all needs can be met."""
     short: tuple[tuple[Want, int], ...] = ()
-    """What stays short, whatever is spent, and by how much: the fewest things."""
+    """The fewest missing parts at any cost, each with its number."""
     least_money: int | None = None
-    """Where only the money does not reach: what would, in hundredths of the store's currency."""
+    """If only money is short: the sum that suffices, in hundredths of the store's currency."""
     drop: tuple[SignalKey, ...] = ()
-    """The fewest signals without which the rest can be met; of such, those that leave the rest
-    cheapest."""
+    """The fewest signals to leave out; of such choices, the one with the cheapest rest."""
     rest: Scheme | None = None
-    """How the rest is met then."""
+    """The scheme for the other signals."""
     undecided: bool = False
-    """True if recipes go round in circles so that no way was found, nor that there is none."""
+    """True if recipes form a circle, and neither a way nor a proof of none was found."""
     too_late: bool = False
-    """True if the time was up before anything was found."""
+    """True if the time limit ended the search without an answer."""
 
 
 def plan_parts(
@@ -91,11 +90,11 @@ def plan_parts(
     at_most: int | None = None,
     seconds: float | None = None,
 ) -> PartsPlan:
-    """Find the cheapest way to meet what is needed, without some signals and for so much money.
+    """Return the cheapest way to meet these needs, without the signals ``left_out``.
 
-    ``at_most`` is in hundredths of the store's currency, in which all that has a rate is counted.
-    After ``seconds`` the best that was found by then is returned, with how much better it could
-    be at most. Raises NotInstalled where the solver is not there.
+    ``at_most`` limits the cost in money that has a rate, in hundredths of the store's currency.
+    After ``seconds`` the answer is the best way found, with the ``gap`` to the lower bound. Raises
+    NotInstalled if the solver is missing.
     """
     needs = without(needs, left_out)
     until = None if seconds is None else monotonic() + seconds
@@ -154,7 +153,7 @@ def _scheme(store: Store, needs: tuple[PartNeed, ...], found: Settled) -> Scheme
 
 
 def _served(needs: tuple[PartNeed, ...], outcome: Outcome) -> tuple[tuple[PartNeed, str], ...]:
-    """Deal the parts out, in the order of the plans."""
+    """Assign parts to needs, in the order of the plans."""
     left = dict(outcome.served)
     dealt = []
     for need in needs:
@@ -181,5 +180,5 @@ def _orders(store: Store, outcome: Outcome) -> tuple[ShopOrder, ...]:
 
 
 def counted_total(scheme: Scheme) -> int:
-    """Return what is spent in all money that can be counted together, in hundredths, rounded."""
+    """Return the cost in all money that has a rate, in hundredths, rounded."""
     return rounded(scheme.counted)

@@ -1,4 +1,4 @@
-"""A parts plan as text, as Markdown, as parts of a page of HTML, and as JSON."""
+"""A parts plan as text, Markdown, a part of an HTML page, and JSON."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from trappoint.parts.money import RATE_UNIT, tell_amount
 from trappoint.parts.planning import counted_total
-from trappoint.parts.telling import sections_of
+from trappoint.parts.telling import CAUTION_PARTS, sections_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -23,13 +23,14 @@ _SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
 
 
 def render_text(answer: PartsPlan, store: Store, title: str, look: RenderOptions) -> str:
-    """Return the answer for people, in lines that keep to the width."""
+    """Return the answer as text, wrapped to the width."""
     lines = [look.paint(line, "strong") for line in look.wrap(title)]
     for section in sections_of(answer, store):
         lines += ["", *(look.paint(line, "strong") for line in look.wrap(section.heading))]
         for number, entry in enumerate(section.entries, 1):
             first = f"  {number}. " if section.numbered else "  "
             lines += look.wrap(entry, first, " " * max(4, len(first)))
+    lines += ["", *look.wrap(CAUTION_PARTS)]
     return "\n".join(lines) + "\n"
 
 
@@ -40,6 +41,7 @@ def render_markdown(answer: PartsPlan, store: Store, title: str, _: RenderOption
         lines += ["", f"## {_escape(section.heading)}", ""]
         for number, entry in enumerate(section.entries, 1):
             lines.append(f"{f'{number}.' if section.numbered else '-'} {_escape(entry)}")
+    lines += ["", f"*{CAUTION_PARTS}*"]
     return "\n".join(lines) + "\n"
 
 
@@ -49,7 +51,7 @@ def _escape(text: str) -> str:
 
 
 def body_of(answer: PartsPlan, store: Store, level: int = 2) -> str:
-    """Return the answer as parts of a page of HTML. ``level``: that of its headings."""
+    """Return the answer as a part of an HTML page, with headings of this level."""
     from html import escape
 
     lines = []
@@ -59,24 +61,24 @@ def body_of(answer: PartsPlan, store: Store, level: int = 2) -> str:
         lines.append(
             f"<h{level}>{escape(section.heading)}</h{level}>\n<{kind}>\n{items}\n</{kind}>"
         )
+    lines.append(f'<p class="caution">{escape(CAUTION_PARTS)}</p>')
     return "\n".join(lines)
 
 
 def render_json(answer: PartsPlan, store: Store, _: str, __: RenderOptions) -> str:
-    """Return the answer as one JSON object. Amounts are texts with two decimals."""
+    """Return the answer as one JSON object; amounts are strings with two decimals."""
     return json.dumps(to_json(answer, store), indent=2) + "\n"
 
 
 def to_json(answer: PartsPlan, store: Store) -> dict[str, Any]:
     """Return the answer as JSON values."""
-    from trappoint.core.findings import CAUTION
     from trappoint.core.version import __version__
 
     money, found = answer.least_money, answer.scheme or answer.rest
     return {
         "tool": "trappoint",
         "version": __version__,
-        "caution": CAUTION,
+        "caution": CAUTION_PARTS,
         "currency": store.currency,
         "met": answer.scheme is not None,
         "undecided": answer.undecided,
@@ -100,10 +102,10 @@ def _need(need: PartNeed) -> dict[str, Any]:
 
 
 def _want(want: Want) -> dict[str, Any]:
-    told: dict[str, Any] = {"mount" if want.is_mount else "arm": want.word, "form": want.form}
+    values: dict[str, Any] = {"mount" if want.is_mount else "arm": want.word, "form": want.form}
     if want.is_mount:
-        told["dolls"] = want.dolls
-    return {**told, "height_mm": want.height_mm}
+        values["dolls"] = want.dolls
+    return {**values, "height_mm": want.height_mm}
 
 
 def _scheme(scheme: Scheme) -> dict[str, Any]:
@@ -164,4 +166,4 @@ RENDERERS: dict[str, Callable[[PartsPlan, Store, str, RenderOptions], str]] = {
     "markdown": render_markdown,
     "json": render_json,
 }
-"""From each format to what renders it."""
+"""The renderer of each format."""

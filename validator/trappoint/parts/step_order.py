@@ -1,10 +1,10 @@
-"""From what adds up to what can be done: the best answer whose steps have an order.
+"""The best answer of the programme whose steps can be done in some order.
 
-The programme counts what is there at the end. Where recipes go round in circles, that is not
-enough: a step may live on what it makes itself. So the answer is tried in order. Where it has
-none, it is forbidden for its reason (a circle must be started from outside); where that reason is
-not all, the circles are worked in stages. Stages leave out answers with more steps in circles than
-stages; these are proven to be no better, or the answer is said not to be proven.
+The programme counts only the stock at the end. If recipes form a circle, this is not enough: a step
+could use the parts that it yields itself. So this module looks for an order of the steps. Without
+one, it adds a cut to the programme (a circle needs a part from outside to start). If cuts do not
+help, it works the circles in stages. Stages exclude answers with more steps in circles than stages:
+either these are proven no better, or the answer is marked as not proven.
 """
 
 from __future__ import annotations
@@ -20,20 +20,20 @@ MAX_CUTS = 200
 
 
 class Settled(NamedTuple):
-    """The best outcome, its steps in order."""
+    """The best outcome, with its steps in order."""
 
     outcome: Outcome
     steps: tuple[RecipeStep, ...]
     proven: bool
-    """Whether nothing can be better."""
+    """Whether it is proven best."""
 
 
 class UndecidedError(Exception):
-    """There may be a way, but none was found."""
+    """Raised when neither a way nor a proof of none was found."""
 
 
 def settle(case: PartsCase) -> Settled | None:
-    """Find the best answer that can be carried out; None if there is none.
+    """Return the best answer whose steps have an order; None if there is none.
 
     Raises UndecidedError, NotInstalled, TooLateError.
     """
@@ -72,7 +72,7 @@ def _settle_in_stages(case: PartsCase, cuts: list[Cut]) -> Settled | None:
         if staged is None:
             continue
         steps = _ordered(case, staged)
-        if steps is None:  # there is an order, by the stages, but too many to try
+        if steps is None:  # the stages prove an order, but the search for it hit its limit
             continue
         sure = staged.gap is None and (beyond is None or beyond.gap is None)
         proven = sure and (beyond is None or beyond.least >= staged.least)

@@ -1,4 +1,4 @@
-"""A store, typed and frozen: what is owned, what can be made out of what, what shops sell."""
+"""A store, typed and frozen: parts, recipes and shops."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ if TYPE_CHECKING:
     from trappoint.parts.demand import Want
 
 Bill = dict[str, int]
-"""From the ids of parts to how many of each."""
+"""The number of each part, by its id."""
 
 
 class Serving(NamedTuple):
-    """What a part can serve as: mounts, or arms. Empty forms: all of them."""
+    """The uses of a part as mounts or as arms; empty ``forms`` mean all forms."""
 
     words: frozenset[str]
     """The mounts, or the kinds of arm."""
@@ -27,7 +27,7 @@ class Serving(NamedTuple):
     most_mm: float | None
 
     def fits(self, want: Want) -> bool:
-        """Return whether it serves for what is wanted. A height that is not given fits all."""
+        """Return whether it suits a want; a want without a height suits any height."""
         if want.word not in self.words or (self.forms and want.form not in self.forms):
             return False
         if want.dolls < self.least_dolls:
@@ -50,13 +50,13 @@ class Part(NamedTuple):
     as_arm: Serving | None
 
     def serves(self, want: Want) -> bool:
-        """Return whether one of it is what is wanted."""
+        """Return whether the part serves as this want."""
         serving = self.as_mount if want.is_mount else self.as_arm
         return serving is not None and serving.fits(want)
 
 
 class Recipe(NamedTuple):
-    """One way to make parts out of parts."""
+    """One way to make parts from other parts."""
 
     id: str
     name: str
@@ -66,13 +66,13 @@ class Recipe(NamedTuple):
     most: int | None
 
     def parts_touched(self) -> tuple[Bill, Bill, Bill]:
-        """Return what is a tool (used and there again), what is used up, and what is gained."""
+        """Return the tools (used and yielded), the parts used up and the parts gained."""
         tools = {p: min(n, self.yields[p]) for p, n in self.uses.items() if p in self.yields}
         used_up = {p: -self.net(p) for p in self.uses if self.net(p) < 0}
         return tools, used_up, {p: self.net(p) for p in self.yields if self.net(p) > 0}
 
     def net(self, part: str) -> int:
-        """Return how many more of a part there are after it than before."""
+        """Return the pieces of a part that one run adds; negative if it uses them up."""
         return self.yields.get(part, 0) - self.uses.get(part, 0)
 
 
@@ -104,13 +104,13 @@ class Store(NamedTuple):
     title: str
     currency: str
     rates: Mapping[str, int]
-    """Ten-thousandths of the store's currency that one of another is worth."""
+    """The value of 1 of each other currency, in ten-thousandths of the store's currency."""
     parts: Mapping[str, Part]
     recipes: Mapping[str, Recipe]
     shops: Mapping[str, Shop]
 
     def rate(self, currency: str) -> int | None:
-        """Return what one of a currency is worth, in ten-thousandths; None if it is not said."""
+        """Return the value of 1 of a currency, in ten-thousandths; None without a rate."""
         return RATE_UNIT if currency == self.currency else self.rates.get(currency)
 
     def kept_apart(self) -> tuple[str, ...]:
@@ -120,7 +120,7 @@ class Store(NamedTuple):
 
 
 def build_store(data: Mapping[str, Any]) -> Store:
-    """Build a store from data that follow the schema. Nothing is judged."""
+    """Build a store from data that follow the schema, without further checks."""
     currency = data["currency"]
     return Store(
         data.get("title", ""),

@@ -1,4 +1,4 @@
-"""From the text of a store to a store, or to findings that say what is wrong with it."""
+"""Reading the text of a store: the store, or the findings on it."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class StoreReport(NamedTuple):
-    """What reading a store gave."""
+    """A store, or the findings on its text."""
 
     file: str
     store: Store | None
@@ -33,7 +33,7 @@ def _acceptor() -> Acceptor:
 
 
 def read_store(content: str | bytes, name: str) -> StoreReport:
-    """Read a store: strictly, as plans are read. The same report each time; nothing raises."""
+    """Read a store as strictly as a plan. It raises nothing; equal texts give equal reports."""
     document = read_document(content, name)
     if isinstance(document, Unreadable):
         return StoreReport(name, None, document.findings, document.text)
@@ -60,12 +60,12 @@ def _form_findings(data: dict[str, Any]) -> list[Finding]:
 
 
 def _sense_findings(data: dict[str, Any]) -> Iterator[Finding]:
-    """Yield what the schema cannot say."""
+    """Yield the findings that the schema cannot express."""
     if data["currency"] in data.get("rates", {}):
         yield OWN_RATE.finding(
             pointer_to("rates", data["currency"]),
-            f"The store counts in {data['currency']} and gives a rate for it.",
-            "Take the rate out, or put another currency right.",
+            f"The store has a rate for {data['currency']}, which is its own currency.",
+            "Remove the rate, or correct the currency.",
             at_key=True,
         )
     for path, bill in _bills(data):
@@ -76,8 +76,8 @@ def _sense_findings(data: dict[str, Any]) -> Iterator[Finding]:
         if recipe["uses"] == recipe["yields"]:
             yield CHANGES_NOTHING.finding(
                 pointer_to("recipes", id_),
-                f"Recipe {id_} yields just what it uses.",
-                "Write what really comes out of it, or take it out.",
+                f"Recipe {id_} yields exactly the parts that it uses.",
+                "Correct yields, or remove the recipe.",
             )
 
 
@@ -93,9 +93,9 @@ def _no_such_part(data: dict[str, Any], path: tuple[str, ...], part: str) -> Fin
         "unknown-reference",
         "error",
         pointer_to(*path, part),
-        f"{where} names a part {quoted(part)}, which there is not.",
-        "What is used, made or sold is a part of the store.",
-        f"Perhaps {near} is meant." if near else f"Add {part} to parts.",
+        f"{where} names the part {quoted(part)}, which is not in the store.",
+        "Recipes and offers can name only parts of the store.",
+        f"Write {near}, if you mean that." if near else f"Add {part} to parts.",
         at_key=True,
     )
 

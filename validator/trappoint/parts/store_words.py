@@ -1,4 +1,4 @@
-"""What messages about a store have of their own."""
+"""The words of messages about a store."""
 
 from __future__ import annotations
 
@@ -9,20 +9,20 @@ from trappoint.schema.vocabulary import Vocabulary
 _NEEDED = {
     "format": (
         '"format": "trappoint-store/1"',
-        "It says what kind of file this is, and in which edition of the format.",
+        "It gives the kind of file and the edition of the format.",
     ),
-    "currency": ('"currency": "GBP"', "Without it nobody knows what a price means."),
-    "parts": ('"parts": {}', "Everything in a store is about its parts."),
-    "mounts": ('"mounts": ["post"]', "It says which mounts the part serves as."),
-    "kinds": ('"kinds": ["stop"]', "It says which arms the part serves as."),
+    "currency": ('"currency": "GBP"', "Prices need a currency."),
+    "parts": ('"parts": {}', "A store lists parts."),
+    "mounts": ('"mounts": ["post"]', "It lists the mounts that the part serves as."),
+    "kinds": ('"kinds": ["stop"]', "It lists the kinds of arm that the part serves as."),
     "uses": ('"uses": {"post": 1}', "A recipe makes parts out of parts."),
     "yields": ('"yields": {"doll": 2}', "A recipe makes parts out of parts."),
-    "offers": ('"offers": {}', "A shop is there for what it sells."),
-    "contains": ('"contains": {"post": 10}', "It says what is in the pack."),
-    "price": ('"price": "4.50"', "Without it the costs cannot be known."),
+    "offers": ('"offers": {}', "A shop needs a list of offers."),
+    "contains": ('"contains": {"post": 10}', "It lists the contents of the pack."),
+    "price": ('"price": "4.50"', "The cost depends on it."),
     "postage": (
         '"postage": "3.20"',
-        "free_from says from when on there is no postage, and says nothing without it.",
+        "free_from has no effect without it.",
     ),
 }
 
@@ -49,6 +49,8 @@ STORE = Vocabulary(
             '"0.86"',
         ),
     },
-    beyond="No store has so many or so few of anything.",
+    beyond="The number is out of range for a store.",
+    refers={},
+    trade_words={},
     two_types={},
 )

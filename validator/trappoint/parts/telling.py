@@ -1,26 +1,34 @@
-"""What a parts plan says, as headings and lines: the same words for text and for Markdown."""
+"""A parts plan in words: headings and entries, the same for text, Markdown and HTML."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.core.findings import CAUTION_FITTING
+from trappoint.core.quoting import listed
 from trappoint.core.terminal import plural
-from trappoint.parts.demand import signals_of
+from trappoint.parts.demand import SignalKey, signals_of
 from trappoint.parts.money import RATE_UNIT, tell_amount
 from trappoint.parts.planning import counted_total
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.parts.demand import PartNeed, SignalKey
+    from trappoint.parts.demand import PartNeed
     from trappoint.parts.ordering import RecipeStep
     from trappoint.parts.parts_model import Gap
     from trappoint.parts.planning import PartsPlan, Scheme, ShopOrder
     from trappoint.parts.store import Bill, Store
 
+CAUTION_PARTS = (
+    f"{CAUTION_FITTING} Prices, stock and postage are those of the store: ask the shop before you "
+    "order."
+)
+"""For every list of parts."""
+
 
 class PlanSection(NamedTuple):
-    """A heading and what stands below it; entries are a list, numbered where order matters."""
+    """A heading and its list of entries, numbered if their order matters."""
 
     heading: str
     entries: list[str]
@@ -28,17 +36,17 @@ class PlanSection(NamedTuple):
 
 
 def sections_of(answer: PartsPlan, store: Store) -> list[PlanSection]:
-    """Return all that there is to say, in order."""
+    """Return the sections of a parts plan, in order."""
     several = len({need.plan for need in answer.needs}) > 1
     sections = [PlanSection("Needed", _needed(answer.needs))]
     if answer.left_out:
-        left = f"Left out, as asked: {_signals(answer.left_out, several)}."
+        left = f"Left out at your request: {_signals(answer.left_out, several)}."
         sections[0].entries.append(left)
     if answer.scheme is not None:
         return sections + _scheme(answer.scheme, store, several)
     sections.append(
         PlanSection(
-            "Nothing was found" if answer.too_late else "This cannot be met",
+            "No way found in time" if answer.too_late else "The parts do not suffice",
             _why_not(answer),
         )
     )
@@ -46,8 +54,8 @@ def sections_of(answer: PartsPlan, store: Store) -> list[PlanSection]:
         return sections
     count = plural(len(answer.drop), "signal")
     text = (
-        f"The fewest that must be left out: {count}, {_signals(answer.drop, several)}. "
-        "The rest can be met then, as follows."
+        f"Leave out {count}: {_signals(answer.drop, several)}. This is the least number; the "
+        "parts for the others are listed below."
     )
     sections.append(PlanSection("What would help", [*_more_money(answer, store), text]))
     return sections + _scheme(answer.rest, store, several)
@@ -69,24 +77,25 @@ def _signals(keys: Iterable[SignalKey], several: bool) -> str:
 
 def _why_not(answer: PartsPlan) -> list[str]:
     if answer.too_late:
-        return ["The time was up before a way was found, or that there is none. Give it more."]
+        return ["The time limit ended the search. Set a longer one with `--seconds`."]
     if answer.undecided:
         return [
-            "Recipes go round in circles, so that no way was found, nor that there is none. "
-            "Say with most how often each can be done."
+            "Some recipes form a circle, so the search found neither a way nor a proof that there "
+            "is none. Limit each of these recipes with `most`."
         ]
     entries = [
-        f"{count} x {want.tell()}: short, whatever is spent." for want, count in answer.short
+        f"{count} x {want.tell()}: missing; no shop or recipe supplies it."
+        for want, count in answer.short
     ]
     if answer.least_money is not None:
-        entries.append("The money does not reach.")
+        entries.append("The limit of `--at-most` is too low.")
     return entries
 
 
 def _more_money(answer: PartsPlan, store: Store) -> list[str]:
     if answer.least_money is None:
         return []
-    return [f"With {store.currency} {tell_amount(answer.least_money)} all can be met."]
+    return [f"{store.currency} {tell_amount(answer.least_money)} would pay for all signals."]
 
 
 def _scheme(scheme: Scheme, store: Store, several: bool) -> list[PlanSection]:
@@ -102,13 +111,13 @@ def _scheme(scheme: Scheme, store: Store, several: bool) -> list[PlanSection]:
 
 
 def part_name(part: str, store: Store) -> str:
-    """Return the id of a part, with its name where it has one."""
+    """Return the id of a part, followed by its name if it has one."""
     name = store.parts[part].name
     return f"{part} ({name})" if name else part
 
 
 def bill_entries(bill: Bill, store: Store) -> list[str]:
-    """Return a line for each part of a bill."""
+    """Return one entry for each part of a bill."""
     return [f"{count} x {part_name(part, store)}" for part, count in bill.items()]
 
 
@@ -145,19 +154,27 @@ def _order(order: ShopOrder) -> PlanSection:
 
 
 def _fitted(scheme: Scheme, several: bool) -> list[str]:
-    lines: dict[tuple[str, str], list[str]] = {}
+    fitted: dict[SignalKey, dict[str, list[str]]] = {}
     for need, part in scheme.served:
-        what = f"arm {need.arm}" if need.arm is not None else need.want.word
-        lines.setdefault((need.plan, need.signal), []).append(f"{what} {part}")
+        parts = fitted.setdefault(SignalKey(need.plan, need.signal), {})
+        arms = parts.setdefault(part if need.arm is not None else f"{part} for its mount", [])
+        if need.arm is not None:
+            arms.append(need.arm)
     return [
-        f"Signal {plan + ':' if several else ''}{signal}: {', '.join(parts)}."
-        for (plan, signal), parts in lines.items()
+        f"Signal {_signals([key], several)}: {', '.join(map(_used_for, parts, parts.values()))}."
+        for key, parts in fitted.items()
     ]
+
+
+def _used_for(part: str, arms: list[str]) -> str:
+    if not arms:
+        return part
+    return f"{part} for {'arm' if len(arms) == 1 else 'arms'} {listed(arms, 'and')}"
 
 
 def _totals(scheme: Scheme, store: Store) -> list[str]:
     entries = [f"{currency} {tell_amount(total)}" for currency, total in scheme.totals.items()] or [
-        "Nothing is to be bought."
+        "You need not buy anything."
     ]
     if any(currency != store.currency and store.rate(currency) for currency in scheme.totals):
         total = tell_amount(counted_total(scheme))
@@ -166,42 +183,42 @@ def _totals(scheme: Scheme, store: Store) -> list[str]:
             for currency, rate in store.rates.items()
             if currency in scheme.totals
         )
-        entries.append(f"Counted together: {store.currency} {total} ({rates}).")
+        entries.append(f"Sum: {store.currency} {total} ({rates}).")
     apart = [currency for currency in store.kept_apart() if currency in scheme.totals]
     if apart:
         entries.append(
-            f"{', '.join(apart)}: no rate is given, so it is spent only on what cannot be had "
-            "otherwise."
+            f"{', '.join(apart)}: the store gives no rate, so this money is spent only on parts "
+            "that nothing else supplies."
         )
     entries.append(f"{plural(scheme.minutes, 'minute')} of work.")
     if scheme.proven:
-        entries.append("Nothing that meets all this is cheaper, or as cheap with less work.")
+        entries.append("No other way is cheaper, or equally cheap with less work.")
     elif scheme.gap is not None:
         entries.append(_tell_gap(scheme.gap, store))
     else:
-        entries.append("Recipes go round in circles: that nothing is cheaper could not be proven.")
+        entries.append("Some recipes form a circle, so there may be a cheaper way.")
     return entries
 
 
 def _tell_gap(gap: Gap, store: Store) -> str:
-    """Say what was not proven when the time was up, and how far it could still be from the best."""
-    told = "The time was up: this can be done, but that nothing is better is not proven."
+    """Return a sentence on how much better an answer could be than the one found in time."""
+    stopped = "The time limit ended the search: this way works, but there may be a better one."
     if gap.at_best is None:
-        return told
+        return stopped
     least = max(0, gap.at_best)
     if gap.what == "money":
         best = f"costs less than {store.currency} {tell_amount(least // RATE_UNIT)}"
     elif gap.what == "work":
-        best = f"that is as cheap takes less than {plural(least, 'minute')}"
+        best = f"as cheap takes less than {plural(least, 'minute')}"
     elif gap.what == "steps":
-        best = "is cheaper, or as cheap with less work; there may be fewer steps"
+        best = "is cheaper, or as cheap with less work; another way may have fewer steps"
     elif gap.what == "short":
-        best = f"leaves fewer than {least} short"
+        best = f"leaves fewer than {plural(least, 'part')} missing"
     elif gap.what == "left-out":
         best = f"leaves out fewer than {plural(least, 'signal')}"
     else:
         best = f"costs less than {gap.what} {tell_amount(least)}"
-    return f"{told} Nothing {best}."
+    return f"{stopped} No way {best}."
 
 
 def _rate(rate: int) -> str:

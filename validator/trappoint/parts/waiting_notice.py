@@ -1,4 +1,4 @@
-"""A word to somebody who waits at a terminal while the solver works."""
+"""A progress line on a terminal while the solver works."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 PATIENCE = 1.0
-"""Seconds after which something is said."""
+"""Seconds before the line appears."""
 
 _ERASE = "\r\x1b[K"
-"""Back to the first column, and erase to the end of the line (ECMA-48, EL)."""
+"""Go to the first column and erase to the end of the line (ECMA-48, EL)."""
 
 
 @contextmanager
 def tell_waiting(words: str, patience: float = PATIENCE) -> Iterator[None]:
-    """Show on standard error that work goes on, and for how long; erased when it is done.
+    """Show these words and the seconds elapsed on standard error; erase them at the end.
 
-    Nothing is shown unless standard error is a terminal that can erase a line.
+    Show nothing unless standard error is a terminal that can erase a line.
     """
     if not _can_erase():
         yield

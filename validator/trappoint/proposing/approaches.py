@@ -1,7 +1,8 @@
-"""How a train comes to a signal, whatever else stands, while another one stays where it is.
+"""The approach of a train to a signal while another train waits in its place.
 
-From signal to signal it runs by routes, and freely where there are none. But trap points that it
-meets facing it passes reversed only by a route: of a signal that stands before them.
+The answer is the same for every choice of the other posts: between signals a train runs by routes,
+without signals it runs freely. Trap points are the exception: a train passes them facing and
+reversed only by a route, so a signal must stand before them.
 """
 
 from __future__ import annotations
@@ -17,15 +18,15 @@ if TYPE_CHECKING:
     from trappoint.proposing.need import Posts
 
 MAX_LOOKS = 2_000
-"""States that are gone through to find how a train comes to a signal."""
+"""The greatest number of states of one search for an approach."""
 
 
 class _Step(NamedTuple):
-    """A way to a signal, followed backwards."""
+    """A way to a signal, searched backwards."""
 
     state: int
     unsent: bool
-    """True if trap points lie reversed ahead, and no signal before them is found yet."""
+    """True if trap points ahead lie reversed, and the search has no signal before them yet."""
     onward: _Step | None
     move: PostedMove | None
     sent_by: Posts
@@ -77,7 +78,7 @@ def _find(choice: Choice, state: int, avoid: int | None, start: int) -> Posts | 
 
 
 def _before(choice: Choice, at: _Step, earlier: int, move: PostedMove) -> _Step:
-    """Return a way with one move more before it."""
+    """Return a way with one more move at its beginning."""
     unsent = at.unsent or not choice.finest.lets(move, {})
     sent_by = at.sent_by
     standing = [number for number in move.stops if choice.standing[number]]

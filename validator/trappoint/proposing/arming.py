@@ -1,4 +1,4 @@
-"""Arms for the signals of a proposal: one for each road, from left to right, told apart by `to`."""
+"""Arms for the signals of a proposal: one for each road, from left to right, with its `to`."""
 
 from __future__ import annotations
 
@@ -13,15 +13,15 @@ if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
 
 MAX_NAMES = 3
-"""Up to so many, the fewest names that tell a road apart are looked for."""
+"""The greatest number of names in the `to` of an arm that the search tries."""
 
 
 class ArmRoad(NamedTuple):
-    """What one arm of a signal speaks for."""
+    """The road of one arm of a signal."""
 
     routes: tuple[int, ...]
     to: tuple[str, ...]
-    """The names that tell it from the other roads of its signal; empty for the only one."""
+    """The names that no other road of its signal has; empty for the only road."""
 
 
 def roads_of(facts: Facts, head: int) -> list[ArmRoad]:
@@ -65,14 +65,14 @@ def _needs_arm(facts: Facts, head: int, road: list[int]) -> bool:
 
 
 def _along(path: tuple[int, ...], others: list[tuple[int, ...]]) -> bool:
-    """Return whether some other path is the same, all of it or its beginning."""
+    """Return whether another path is the same, or begins this one."""
     return any(path[: len(other)] == other[: len(path)] for other in others)
 
 
 def confused_roads(facts: Facts, head: int) -> Iterator[tuple[int, ...]]:
-    """Yield roads of a head that arms cannot tell apart, as the routes that make it so.
+    """Yield roads of a head that no `to` can distinguish, as the routes in question.
 
-    Mostly one runs over all that another runs over, and more: a way round.
+    In most cases one road runs over everything on the other road, and more: a way round.
     """
     own = facts.routes.of_kind(head, shunting=False)
     groups = [group for group in _groups(facts, own) if _needs_arm(facts, head, group)]
@@ -90,9 +90,9 @@ def confused_roads(facts: Facts, head: int) -> Iterator[tuple[int, ...]]:
 
 
 def _names_over(facts: Facts, route: int) -> list[str]:
-    """Return what a route may be called by, the best first: where it ends, then what it runs over.
+    """Return names for a route, the best first: those of its end, then those on its way.
 
-    A platform says more than the track beside it, and the last track more than those before.
+    A platform comes before its track, and the last track before earlier ones.
     """
     layout, network = facts.layout, facts.network
     found: dict[str, None] = {}
@@ -114,7 +114,7 @@ def _names_over(facts: Facts, route: int) -> list[str]:
 
 
 def _aim(names: dict[int, list[str]], group: list[int], own: list[int]) -> tuple[str, ...]:
-    """Return the fewest names that all of a group run over, and no other route does."""
+    """Return the fewest names on every route of a group and on no other route."""
     shared = [name for name in names[group[0]] if all(name in names[number] for number in group)]
     foreign = [set(names[number]) for number in own if number not in group]
     for count in range(1, MAX_NAMES + 1):

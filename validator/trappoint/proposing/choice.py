@@ -1,7 +1,7 @@
-"""One choice of posts, the plan that it makes, and how trains run on it.
+"""One choice of posts, its plan, and the runs of trains on that plan.
 
-Where trains run is told on the finest plan (``finest_plan``), with the posts that stand and those
-that are missing on the way: whatever else another choice changes, there trains run alike.
+Runs are recorded as states of the finest plan (``finest_plan``), with the posts that stand and the
+posts that are missing on the way. Under every choice with the same of these, the trains run alike.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 @dataclass(slots=True)
 class Reach:
-    """Where a train can freely come to, from a stand in one heading or from an edge."""
+    """The states that a train reaches freely, from a stand in one heading or from an edge."""
 
     name: str
     start: int
@@ -35,28 +35,27 @@ class Reach:
     """The place in which it begins."""
     edge: bool
     missing: dict[int, Posts]
-    """From each state to the posts missing on the way with fewest, nearest first; with those that
-    stand (see ``that_stand``) where trap points do not guard on account of them."""
+    """From each state to the missing posts on the way with the fewest, nearest first. If trap
+    points do not guard because of some posts, those are included (see ``that_stand``)."""
     nearest: dict[int, int]
-    """From each place to the state in it that has fewest."""
+    """From each place to its state with the fewest missing posts."""
 
 
 class Passing(NamedTuple):
-    """What a route is on the finest plan."""
+    """A route, as states of the finest plan."""
 
     number: int
     post: int
-    """That of its arm."""
+    """The post of its arm."""
     waits: int
     """The state of a train held at its signal."""
     states: tuple[int, ...]
     places: frozenset[int]
     needs: Mapping[int, str]
     missing: tuple[Posts, ...]
-    """The posts missing on the way to each of its states."""
+    """The posts that are missing on the way, for each of its states."""
     ends: tuple[int, ...]
-    """The posts that face a train at its end, of which one is enough; empty if it ends anyhow.
-    """
+    """The posts that face a train at its end; one of them is enough. Empty if no post ends it."""
 
 
 class Walk(NamedTuple):
@@ -66,10 +65,10 @@ class Walk(NamedTuple):
     state: int
     missing: Posts
     lies: frozenset[tuple[int, str]]
-    """The levers that it needs, and how."""
+    """The levers that it needs, each with its position."""
 
     def onward(self, move: PostedMove, more: Posts = NONE) -> Walk:
-        """Return it with one move more, and with what else lets that be made."""
+        """Return the walk with one more move; ``more`` holds further posts that allow it."""
         lies = self.lies | {(move.lever, move.word)} if move.lever >= 0 else self.lies
         return Walk(self.first, move.to, self.missing.union(move.posts, more), lies)
 
@@ -96,11 +95,11 @@ class Choice:
     # --- what stands
 
     def free(self, numbers: Iterable[int]) -> Posts:
-        """Return those of some posts that may be taken away."""
+        """Return the posts among these that may go."""
         return frozenset(n for n in numbers if self.ground.posts[n].free)
 
     def need(self, missing: Posts, standing: Iterable[int], where: str) -> Need:
-        """Return what would have to be different where some posts are missing and others stand."""
+        """Return the need for one change: add a missing post, or remove a standing one."""
         more = (-1 - number for number in missing if number < 0)
         added = frozenset(number for number in missing if number >= 0)
         return Need(added, self.free((*standing, *more)), where)
@@ -120,7 +119,7 @@ class Choice:
         return tuple(dict.fromkeys(self.ground.number[arm.signal] for arm in arms))
 
     def states_of(self, state: int) -> list[int]:
-        """Return the states of the finest plan of which a state here is made."""
+        """Return the states of the finest plan that make up a state of this plan."""
         if state not in self._expanded:
             self._expanded[state] = self.finest.states_of(self.net, state)
         return self._expanded[state]
@@ -129,7 +128,7 @@ class Choice:
 
     @cached_property
     def section(self) -> dict[int, tuple[int, int]]:
-        """Return for each place of a chain in which section it is here."""
+        """Return the section of each place of a chain in this plan."""
         found: dict[int, tuple[int, int]] = {}
         for number, chain in enumerate(self.finest.chains):
             count = 0
@@ -142,9 +141,9 @@ class Choice:
         return found
 
     def apart(self, place: int, others: Collection[int]) -> Posts | None:
-        """Return posts that keep a section from having any of some places, as long as they stand.
+        """Return posts that separate the section of a place from some other places.
 
-        None if it has one.
+        Returns None if the section contains one of them.
         """
         number, at = self.finest.chain_of.get(place, (-1, 0))
         if place in others:
@@ -178,19 +177,19 @@ class Choice:
     # --- free runs
 
     def reaches_past(self, idle: Mapping[int, Posts]) -> list[Reach]:
-        """Return where every train freely comes to, if all other trap points guard."""
+        """Return the free runs of all trains if all trap points but ``idle`` guard."""
         return [self._reach(source, idle) for source in self.finest.sources]
 
     @cached_property
     def idle_traps(self) -> Mapping[int, Posts]:
-        """Return the levers of trap points that do not guard, with what shows it."""
+        """Return the levers of trap points that do not guard, each with the posts that prove it."""
         from trappoint.proposing.unguarded_traps import idle_traps
 
         return idle_traps(self) if self.finest.together.traps else {}
 
     @cached_property
     def reaches(self) -> list[Reach]:
-        """Return where every train that is not held comes to."""
+        """Return the free run of every train that no signal holds."""
         found = self.reaches_past(self.idle_traps)
         return [reach for reach in found if len(reach.missing) > 1]
 
@@ -208,7 +207,7 @@ class Choice:
         return Reach(name, source.state, own, source.edge, missing, nearest)
 
     def _run(self, start: int, idle: Mapping[int, Posts]) -> dict[int, Posts]:
-        """Run freely from a state, by the ways on which fewest posts are missing."""
+        """Return the states of a free run, each with the missing posts on its best way."""
         heap = [(0, 0, start, NONE)]
         count = 0
         done: dict[int, Posts] = {}
@@ -230,10 +229,10 @@ class Choice:
     def walk(
         self, starts: Mapping[int, Posts], held: Mapping[int, str], goal: Collection[int]
     ) -> Walk | None:
-        """Return a free run to the first of some places, by fewest posts missing; None without one.
+        """Return the free run to one of some places with the fewest missing posts; None if none.
 
-        ``starts``: from each state in which it may begin to the posts missing before. ``held``:
-        what the other train holds.
+        ``starts`` maps each first state to the posts missing before it. ``held`` maps the levers
+        that the other train holds to their positions.
         """
         finest, idle = self.finest, self.idle_traps
         heap = [
@@ -261,7 +260,7 @@ class Choice:
 
     @cached_property
     def passings(self) -> list[Passing]:
-        """Return every route as it is on the finest plan."""
+        """Return every route, as states of the finest plan."""
         return [self._passing(number) for number in range(len(self.routes.all))]
 
     def _passing(self, number: int) -> Passing:

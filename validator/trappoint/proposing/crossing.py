@@ -1,7 +1,8 @@
-"""Trains that run freely into what another has leave for: condition 3 of the local test.
+"""Trains that run freely into the route of another: condition 3 of the local test.
 
-The other train comes to its signal whatever else stands, which is asked of the finest plan; then
-the signal, the posts missing on the way, and what ends it there are all that a collision needs.
+The finest plan shows whether the other train reaches its signal under every choice of the other
+posts. If so, a collision depends only on that signal, the posts missing on the way, and the end of
+the route.
 """
 
 from __future__ import annotations
@@ -19,14 +20,14 @@ if TYPE_CHECKING:
     from trappoint.proposing.need import Need, Posts
 
 MAX_LOOKS = 3_000_000
-"""Places of free runs and routes that are compared for one choice."""
+"""The greatest number of comparisons of free runs with routes for one choice."""
 
 MAX_RESTS = 8
-"""Places in a free run in which a train is let wait for the next one."""
+"""The greatest number of places in a free run at which a train may wait for the next train."""
 
 
 def of_routes(choice: Choice, reaches: list[Reach]) -> Iterator[Need]:
-    """Yield what must be different for the routes that some free run comes into."""
+    """Yield a need for each route that a free run enters."""
     having: dict[int, list[Passing]] = {}
     for passing in choice.passings if reaches else ():
         for place in passing.places:
@@ -47,11 +48,11 @@ def of_routes(choice: Choice, reaches: list[Reach]) -> Iterator[Need]:
                 yield need
 
 
-# --- a train stands where it is not held, while another has leave
+# --- a train stands unheld while another has leave
 
 
 def _across(choice: Choice, reach: Reach, passing: Passing) -> Need | None:
-    """A train stands; another has leave to run across the way on which nothing holds it."""
+    """Yield needs: a train stands unheld, and another has leave to run across its way."""
     finest = choice.finest
     kept = choice.apart(reach.own, passing.places)
     apart = choice.apart(reach.own, (finest.net.place_of[passing.waits],))
@@ -72,14 +73,14 @@ def _across(choice: Choice, reach: Reach, passing: Passing) -> Need | None:
 
 
 def _comes(choice: Choice, passing: Passing, avoid: int | None, start: int) -> Posts | None:
-    """Return what must stand for a train to come to a route's signal; None if it cannot come."""
+    """Return the posts that a train needs to reach a route's signal; None if it cannot."""
     # Trains with a stop route do not end it at a shunt signal.
     stops = choice.net.heads[choice.routes.all[passing.number].head].stops
     return comes(choice, passing.waits, avoid, start, anywhere=stops)
 
 
 def _runs_in(choice: Choice, reach: Reach, passing: Passing) -> tuple[Posts, Posts] | None:
-    """The other has its leave, and has not moved: what lets the train run in before it."""
+    """Yield needs: the other train has leave and has not moved, and this one runs in before it."""
     net = choice.finest.net
     waits = net.place_of[passing.waits]
     goal = passing.places | {waits}
@@ -99,7 +100,7 @@ def _runs_in(choice: Choice, reach: Reach, passing: Passing) -> tuple[Posts, Pos
 
 
 def _rests(choice: Choice, reach: Reach, goal: frozenset[int]) -> dict[int, Posts]:
-    """Return where in its free run a train may wait, with the posts missing on the way."""
+    """Return the states of a free run in which a train may wait, with the missing posts."""
     net = choice.finest.net
     return {
         state: missing
@@ -113,7 +114,7 @@ def _rests(choice: Choice, reach: Reach, goal: frozenset[int]) -> dict[int, Post
 
 
 def _behind(choice: Choice, reach: Reach, passing: Passing) -> Need | None:
-    """A train runs ahead; another comes to the stand that it came from, and runs after it."""
+    """Yield needs: a train has run on, and another enters its stand and follows it."""
     if reach.edge or reach.own not in passing.places:
         return None
     finest = choice.finest
@@ -154,11 +155,10 @@ def goes_on(
     avoid: Collection[int],
     lies: Collection[tuple[int, str]] = (),
 ) -> Posts:
-    """Return what must stand for a route to be one, as far as it is needed.
+    """Return the posts that must stand for a route to exist, as far as they matter.
 
-    Nothing where it goes on from its end to some other one, not by way of the regions in
-    ``avoid``, with points that may lie as ``lies`` says, whatever stands there; then its beginning
-    is alike in each case.
+    The result is empty if the route can continue to another end under every choice of posts,
+    outside the regions ``avoid`` and with the lies ``lies``: its beginning is then always the same.
     """
     ends = _one_of(choice, passing.ends)
     if not choice.free(ends):
@@ -174,7 +174,7 @@ def goes_on(
 
 
 def _one_of(choice: Choice, posts: tuple[int, ...]) -> tuple[int, ...]:
-    """Return one of the posts that end a route: one that stays, if there is one."""
+    """Return one of the posts that end a route, if possible one that stays."""
     standing = [number for number in posts if choice.standing[number]]
     stays = [number for number in standing if not choice.ground.posts[number].free]
     return tuple((stays or standing)[:1])

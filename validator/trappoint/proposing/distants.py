@@ -1,4 +1,4 @@
-"""Distants for the homes of a proposal, where their track has room for one.
+"""Distants for the homes of a proposal, if their track has room for one.
 
 A distant stands as far before its home as the track lets it: on the full size it would stand a
 quarter of a mile out, which models compress. Sources: Board of Trade requirements 1892, rule 3;
@@ -18,14 +18,14 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Head
 
 MIN_ROOM_MM = 600
-"""A distant nearer than this to its home tells a driver nothing that the home does not."""
+"""The least distance between a distant and its home, in mm: a nearer distant has no use."""
 
 INSIDE_MM = 100
-"""So far inside its track it stands."""
+"""The distance of a distant from the end of its track, in mm."""
 
 
 def add_distants(data: dict[str, Any]) -> list[str]:
-    """Put a distant before each home that has none and the room for one; return their signals."""
+    """Add a distant for each home without one that has room for it; return their ids."""
     facts = Facts(build_layout(data))
     spoken = {number for distant in facts.distants for number in distant.repeats}
     added = []
@@ -46,7 +46,7 @@ def add_distants(data: dict[str, Any]) -> list[str]:
 
 
 def _homes(facts: Facts) -> Iterator[tuple[int, Head]]:
-    """Yield the homes that trains come to from outside the plan, or along a plain line."""
+    """Yield the homes that trains reach from outside the plan or along a plain line."""
     for number, head in enumerate(facts.network.heads):
         if head.elsewhere:
             continue

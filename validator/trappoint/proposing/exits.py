@@ -1,8 +1,8 @@
-"""What every plan needs, whatever else stands: exits that must be closed by a signal.
+"""Needs of every plan that holds: exits that a signal must close.
 
-A train that comes from elsewhere runs by routes from signal to signal, or freely where there are
-none: either way it comes along. So a way on which nothing holds a train of its own stand must be
-closed before it comes to where another train passes, if its points may lie for both.
+A train from elsewhere reaches a place by routes from signal to signal, or freely if there are no
+signals: it arrives in any case. So on the way from a stand, a signal must hold a train before it
+reaches a place that another train passes, if the points can lie for both.
 """
 
 from __future__ import annotations
@@ -21,19 +21,19 @@ if TYPE_CHECKING:
     from trappoint.proposing.finest_plan import Finest, TrainSource
 
 MAX_LOOKS = 400
-"""States that are gone through to find where a train comes from."""
+"""The greatest number of states of one search for the origin of a train."""
 
 MAX_ENDS = 8
-"""Places where it may come from that are tried."""
+"""The greatest number of origins to try."""
 
 MAX_WAYS = 300
-"""States that are gone through from one exit."""
+"""The greatest number of states of one search from an exit."""
 
 Lies = frozenset[tuple[int, str]]
 
 
 def always(finest: Finest) -> list[Need]:
-    """Return the exits that every plan must close, each with the posts that would."""
+    """Return a need for each exit that every plan must close: one of the posts that close it."""
     passing = _Passing(finest)
     found: dict[Need, None] = {}
     for source in finest.sources:
@@ -42,7 +42,7 @@ def always(finest: Finest) -> list[Need]:
 
 
 def _of_source(finest: Finest, passing: _Passing, source: TrainSource) -> Iterator[Need]:
-    """Follow a train from where it begins, by fewest posts, as far as nothing can meet it."""
+    """Follow a train from its start by the fewest posts, as far as no other can meet it."""
     net = finest.net
     own = net.place_of[source.state]
     heading = f" {net.way[source.state]}" if net.way[source.state] else ""
@@ -67,7 +67,7 @@ def _of_source(finest: Finest, passing: _Passing, source: TrainSource) -> Iterat
 
 
 def _is_met(finest: Finest, passing: _Passing, source: TrainSource, walk: Walk) -> bool:
-    """Return whether another train can be where a train has freely run to."""
+    """Return whether another train can be at a place in a train's free run."""
     net = finest.net
     own, place = net.place_of[source.state], net.place_of[walk.state]
     home, here = finest.region(own), finest.region(place)
@@ -83,14 +83,14 @@ def _is_met(finest: Finest, passing: _Passing, source: TrainSource, walk: Walk) 
 
 
 class _Passing:
-    """Where trains pass, whatever posts stand."""
+    """The places that trains pass under every choice of posts."""
 
     def __init__(self, finest: Finest) -> None:
         self.finest = finest
         self._known: dict[tuple[int, int, int, Lies], bool] = {}
 
     def can(self, place: int, avoid: int, start: int, lies: Lies) -> bool:
-        """Return whether a train can come to a place, and be given a route that goes on from there.
+        """Return whether a train can reach a place, and can have a route onwards from it.
 
         It begins outside the region ``start``, never comes into the region ``avoid``, and all its
         points may lie as ``lies`` says.

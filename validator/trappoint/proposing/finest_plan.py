@@ -1,8 +1,8 @@
-"""The plan with a post on every spot: its sections are the smallest that any choice can have.
+"""The finest plan: a post on every spot, so that sections are as small as any choice can make them.
 
-What a train does on the plan that a choice of posts makes is told here in terms of this one plan,
-so that it can be compared with what other choices let it do. Sections that a choice does not tell
-apart are parts of one *chain*: what is one section where no post that may go stands at all.
+Runs on the plan of every choice are recorded as states of this one plan, so that the runs of
+different choices can be compared. A *chain* is a section of the barest plan, without any post that
+may go; it consists of one or more sections of the finest plan.
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ if TYPE_CHECKING:
     from trappoint.topology.sections import Piece
 
 MAX_LOOKS = 2_000
-"""States that are gone through to find how a train comes to a signal."""
+"""The greatest number of states of one search for the way of a train to a signal."""
 
 
 class PostedMove(NamedTuple):
-    """One move, and the posts of which one may face the train that makes it."""
+    """One move, and the posts that may face its train; at most one of them stands."""
 
     to: int
     lever: int
@@ -92,13 +92,13 @@ class Finest:
             for at, place in enumerate(chain.places)
         }
         self.stands = {stand.place for stand in self.net.stands if self._is_sure(stand.place)}
-        """The places that are stands whatever posts stand."""
+        """The places that are stands under every choice of posts."""
         self.sources = list(self._sources())
         self.source_states = {source.state for source in self.sources}
         self.edges = {self.net.place_of[entry.state] for entry in self.net.entries}
-        """The places in which trains come on."""
+        """The places at which trains come on."""
         self.begins = {self.net.place_of[state] for state in self.source_states}
-        """The places in which trains begin, whatever posts stand."""
+        """The places in which trains begin, under every choice of posts."""
         self.before: list[list[tuple[int, int, str]]] = [[] for _ in self.moves]
         for state in range(len(self.moves)):
             for move in self.open_moves(state, {}):
@@ -150,7 +150,7 @@ class Finest:
     def open_moves(
         self, state: int, held: Mapping[int, str], idle: Collection[int] = ()
     ) -> Iterator[PostedMove]:
-        """Yield the moves of a train with nothing promised to it, whatever posts stand.
+        """Yield the moves of a train without a route, for every choice of posts.
 
         Moves onto a drag are left out.
         """
@@ -165,7 +165,7 @@ class Finest:
     # --- chains
 
     def states_of(self, coarse: Network, state: int) -> list[int]:
-        """Return the states here of which a state of another choice's plan is made, in order."""
+        """Return the states that make up a state of a choice's plan, in order."""
         heading = coarse.heading(state)
         if heading is None:
             return [
@@ -256,7 +256,7 @@ class Finest:
                 yield TrainSource(state, True)
 
     def comes(self, state: int, avoid: int | None, start: int) -> bool:
-        """Return whether a train can come to a signal that stands here, whatever others stand.
+        """Return whether a train can reach a signal at a state, under every choice of posts.
 
         It begins neither in the region ``avoid`` nor in the region ``start``, and never comes into
         the region ``avoid``: the other train is there.

@@ -1,11 +1,10 @@
-"""Levels of practice: what a proposal asks for beyond a plan that holds.
+"""Levels of practice: requirements of a proposal beyond a plan that holds.
 
-``least``: nothing. ``homes``: a train for a platform can be held outside it, on a length of line
-between it and the stand that it comes from, wherever there is such a length; and platforms, and
-tracks said to be stands, have a signal between them. ``full``: besides, every train at a platform
-starts from a signal at the platform's own end, and homes have distants where their track is long
-enough. Homes, starters and distants: Findlay, Working and Management of
-an English Railway, pp. 82-84.
+``least``: nothing. ``homes``: a home signal holds trains outside each platform, if there is a
+length of line between the platform and the stand before it; and a signal divides neighbouring
+platforms, and tracks with ``stand: true``. ``full``: besides, each platform has a starter at its
+own end, and homes have distants if their track is long enough. For homes, starters and distants see
+G. Findlay, The Working and Management of an English Railway, pp. 82-84.
 """
 
 from __future__ import annotations
@@ -30,14 +29,14 @@ _Back = tuple[int, bool]
 Level = Literal["least", "homes", "full"]
 
 LEVELS: dict[Level, str] = {
-    "least": "it holds, with an arm for every route",
+    "least": "holds, with an arm for every route",
     "homes": "also a home signal for every platform, and a signal between any two",
     "full": "also a starter for every platform, and distants for the homes",
 }
 
 
 def practice_of(level: Level) -> Callable[[Choice], list[Need]] | None:
-    """Return what gives the needs of a level; None if there are none."""
+    """Return a function from a choice to the needs of a level; None for ``least``."""
     if level == "least":
         return None
     if level == "homes":
@@ -46,7 +45,7 @@ def practice_of(level: Level) -> Callable[[Choice], list[Need]] | None:
 
 
 def _parted(choice: Choice) -> Iterator[Need]:
-    """A signal between two platforms, or between two tracks said to be stands."""
+    """Yield needs for a signal between two platforms, or two tracks with ``stand: true``."""
     tracks, net = choice.ground.bare.tracks, choice.finest.net
     for chain in choice.finest.chains:
         stands = [
@@ -77,7 +76,7 @@ def _alike(choice: Choice, one: tuple[str, ...], other: tuple[str, ...]) -> bool
 
 
 def _starters(choice: Choice) -> Iterator[Need]:
-    """A signal at the end of each platform beyond which trains run on."""
+    """Yield needs for a signal at each end of a platform by which trains leave."""
     ground, served = choice.ground, choice.facts.platforms_at
     partners = joint_partners(ground.bare)
     started = {
@@ -96,7 +95,7 @@ def _starters(choice: Choice) -> Iterator[Need]:
 
 
 def _homes(choice: Choice) -> Iterator[Need]:
-    """A signal on every way to a platform, where there is line between it and where trains stand.
+    """Yield needs for a signal on every way to a platform with line between it and the last stand.
 
     A track where trains stand is line too, unless it is a platform's or ends at a buffer.
     """
@@ -122,7 +121,7 @@ def _moves_before(choice: Choice) -> list[list[tuple[int, PostedMove]]]:
 def _unguarded(
     choice: Choice, before: list[list[tuple[int, PostedMove]]], arrival: int
 ) -> Iterator[Need]:
-    """Walk back from a platform to where else trains stand, as long as no signal is on the way.
+    """Search backwards from a platform to the next stands, along ways without a signal.
 
     Each state is come to in two ways: with a place for a signal on the way, or without.
     """

@@ -1,7 +1,7 @@
-"""Narrowing what would let trains come to a place: what is not needed for that is left out.
+"""Narrowing of a need: posts without effect on whether trains reach a place are left out.
 
-A post matters only if trains could not come there with all other posts standing, or missing,
-wherever that helps. So it is tried without each post in turn.
+A post has an effect only if trains cannot reach the place with every other post as it helps them
+most. The search tries the need without each post in turn.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ if TYPE_CHECKING:
     from trappoint.proposing.need import Need, Posts
 
 MAX_STATES = 400
-"""In plans with more states than this nothing is narrowed."""
+"""The greatest number of states of a plan to narrow needs for."""
 
 MAX_WAYS = 3_000
-"""Ways that are followed each time, with what their points need."""
+"""The greatest number of ways of one search, counting each set of lies."""
 
 
 def narrowed(finest: Finest, place: int, need: Need) -> Need:
-    """Return a need that is as good, and asks for no more than it must."""
+    """Return the need without posts that have no effect."""
     if len(finest.moves) > MAX_STATES or _Search(finest, place, need.added, need.gone).found():
         return need
     added, gone = need.added, need.gone
@@ -42,15 +42,17 @@ class _On(NamedTuple):
 
     state: int
     free: bool
-    """True if nothing is promised to it, so that its points may lie anew for each move."""
+    """True without a route: points may lie differently for each move."""
     lies: frozenset[tuple[int, str]] = frozenset()
     passed: bool = False
-    """True on a route that has come by the place: it counts if the route ends somewhere."""
+    """True on a route that has passed the place: it counts if the route ends somewhere."""
 
 
 class _Search:
-    """Tries to bring a train to a place with some posts missing, some standing, the others as it
-    suits."""
+    """A search for a train's way to a place, with some posts missing and some standing.
+
+    All other posts stand or are missing as it helps the train.
+    """
 
     def __init__(self, finest: Finest, place: int, missing: Posts, standing: Posts) -> None:
         self.finest = finest
@@ -59,7 +61,7 @@ class _Search:
         self.standing = standing
 
     def found(self) -> bool:
-        """Return whether it comes there; also where that is too much to find out."""
+        """Return whether a train reaches the place; also True beyond ``MAX_WAYS`` ways."""
         net = self.finest.net
         begins = [state for stand in net.stands for state in stand.states]
         begins += [entry.state for entry in net.entries]
@@ -110,7 +112,7 @@ class _Search:
             yield _On(move.to, False, frozenset(more.items()), passed)
 
     def _held(self, move: PostedMove) -> tuple[bool, bool]:
-        """Return whether a stop signal stands at a move, and whether one may."""
+        """Return whether a stop signal stands at a move, and whether it could have one."""
         if bars(self.finest, move) or not self.standing.isdisjoint(move.stops):
             return True, True
         return False, any(number not in self.missing for number in move.stops)

@@ -1,4 +1,4 @@
-"""What would have to differ in a choice of posts: posts that are missing, posts that stand."""
+"""Needs: changes to a choice of posts that every plan that holds has made."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ NONE: Posts = frozenset()
 
 
 def that_stand(posts: Iterable[int]) -> Posts:
-    """Return what says that posts stand, among what says that others are missing."""
+    """Return posts as negative numbers, which mean "stands" in a set of missing posts."""
     return frozenset(-1 - number for number in posts)
 
 
 class TooManyRoads(Exception):  # noqa: N818 # it is no fault, only a question too large
-    """A choice of signals leaves more routes than can be followed. Names the signal."""
+    """A choice of signals leaves too many routes to analyse. The message is the signal's id."""
 
 
 class Need(NamedTuple):
@@ -26,4 +26,4 @@ class Need(NamedTuple):
     added: Posts
     gone: Posts
     where: str
-    """What goes wrong otherwise, for a plan in which none of it can be done."""
+    """The place of the collision, for the message if no change is possible."""

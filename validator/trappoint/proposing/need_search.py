@@ -1,16 +1,15 @@
-"""What a choice of signals lacks: for each way to a collision, what would close it.
+"""The needs of a choice of signals: for each way to a collision, the changes that close it.
 
-Each *need* says that one of some posts must be added, or one of others taken away. It is told only
-where two trains meet in the game of ``schema/README.md``, and they meet so in every plan in which
-none of that is done: the need asks for no more than every plan that holds has. Most ways to a
-collision are found here and in ``crossing``, where ``verdict.local_test`` fails:
+A *need* is: add one of some posts, or remove one of some others. Two trains meet (in the game of
+``schema/README.md``) in every plan that does neither, so every plan that holds meets the need. This
+module and ``crossing`` find most ways to a collision, those in which ``verdict.local_test`` fails:
 
 - trains that come on at an edge and run freely run into one another;
 - a train runs freely to where another may stand or come on;
 - two trains run freely to one place;
 - a train runs freely to where another has leave to run.
 
-Where nothing of this kind is found, the verdict has the last word (``proving``).
+If they find none, the full verdict decides (``proving``).
 """
 
 from __future__ import annotations
@@ -27,11 +26,11 @@ if TYPE_CHECKING:
     from trappoint.proposing.choice import Choice, Reach
 
 MAX_PAIRS = 20_000
-"""Pairs of free runs that are compared for one choice."""
+"""The greatest number of comparisons of free runs for one choice."""
 
 
 def lacks(choice: Choice) -> list[Need]:
-    """Return what a choice lacks, as far as it is found without a search."""
+    """Return the unmet needs of a choice that need no search of the game."""
     found: list[Need] = []
     calm: list[Reach] = []
     for reach in choice.reaches:
@@ -58,7 +57,7 @@ def shortest(needs: Iterable[Need]) -> list[Need]:
 
 
 def _behind_itself(choice: Choice, reach: Reach) -> Iterator[Need]:
-    """From an edge the next train comes on, while the first is anywhere in its free run."""
+    """Yield needs: the next train comes on at an edge during the free run of the first."""
     if not reach.edge:
         return
     for place, state in reach.nearest.items():
@@ -71,7 +70,7 @@ def _behind_itself(choice: Choice, reach: Reach) -> Iterator[Need]:
 
 
 def _into_stands(choice: Choice, reach: Reach) -> Iterator[Need]:
-    """A train stands, or comes on, where another freely runs to."""
+    """Yield needs: a train stands or comes on at a place in the free run of another."""
     finest = choice.finest
     for place, state in reach.nearest.items():
         if place in finest.begins:
@@ -82,7 +81,7 @@ def _into_stands(choice: Choice, reach: Reach) -> Iterator[Need]:
 
 
 def _to_signals(choice: Choice, reach: Reach) -> Iterator[Need]:
-    """A train waits at a signal to which another freely runs."""
+    """Yield needs: a train waits at a signal in the free run of another."""
     finest = choice.finest
     region = finest.region(reach.own)
     avoid, start = (None, -1) if reach.edge else (region, region)
@@ -102,7 +101,7 @@ def _to_signals(choice: Choice, reach: Reach) -> Iterator[Need]:
 
 
 def _together(choice: Choice, reaches: list[Reach]) -> Iterator[Need]:
-    """Two trains from different places freely run to one place: the first one waits there."""
+    """Yield needs: two trains run freely to one place, and the first waits there."""
     at: dict[int, list[Reach]] = {}
     best: dict[tuple[int, int], tuple[int, Need]] = {}
     looks = 0

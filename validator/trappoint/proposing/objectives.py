@@ -1,4 +1,4 @@
-"""What is to be least: signals and arms, what they cost, or what is changed."""
+"""The objectives to minimise: signals and arms, their cost, or changes."""
 
 from __future__ import annotations
 
@@ -18,30 +18,30 @@ if TYPE_CHECKING:
 
 @dataclass
 class Objective:
-    """What is to be least, besides what must be."""
+    """The number of new signals and arms, to be minimised."""
 
     ground: PostGround
     practice: Callable[[Choice], list[Need]] | None = None
-    """Further needs of a choice, by the level of practice asked for."""
+    """A function to the further needs of a choice, by its level of practice; None if none."""
 
     def worth(self, posts: frozenset[int], arms: Counter[int]) -> int:
-        """Return what a choice costs: new signals, and arms."""
+        """Return the number of new signals and of arms of a choice."""
         return arms.total() + len(posts & self.new)
 
     @cached_property
     def new(self) -> frozenset[int]:
-        """The posts that are not there yet."""
+        """The posts that the plan does not have yet."""
         return frozenset(n for n, post in enumerate(self.ground.posts) if post.new)
 
     @cached_property
     def old(self) -> frozenset[int]:
-        """The posts that are there and may go."""
+        """The posts of the plan that may go."""
         return frozenset(n for n, p in enumerate(self.ground.posts) if p.free and not p.new)
 
     def terms(
         self, programme: Programme, posts: Sequence[int], arms: Sequence[int]
     ) -> tuple[Terms, list[Terms]]:
-        """Return the same for the programme: the worth, and what decides between equals."""
+        """Return the terms of the worth for the programme, and those that decide between equals."""
         signals = {posts[number]: 1 for number in self.new}
         # Fewer posts come before nearer ones: one wish is settled sooner than two.
         heavy, far = len(self.new) + 1, self._far(posts)
@@ -50,7 +50,7 @@ class Objective:
         ]
 
     def _far(self, posts: Sequence[int]) -> Terms:
-        """Count the new posts that do not stand where trains stand."""
+        """Return the terms that count new posts away from stands."""
         tracks = self.ground.bare.tracks
         return {
             posts[number]: 1
@@ -60,10 +60,10 @@ class Objective:
 
 
 class FewestChanges(Objective):
-    """For a plan that has signals: the fewest that are added, taken away or put elsewhere."""
+    """The number of signals that a repair adds, removes or moves, to be minimised."""
 
     def worth(self, posts: frozenset[int], arms: Counter[int]) -> int:
-        """Return how many signals change: one taken away and one added are one that is moved."""
+        """Return the number of changed signals: a removed one and an added one count as a move."""
         return max(len(posts & self.new), len(self.old - posts))
 
     def terms(
@@ -80,10 +80,10 @@ class FewestChanges(Objective):
 
 
 class Prices(NamedTuple):
-    """What signals cost by the piece, in hundredths; and how many pieces are owned, and free."""
+    """Prices of signals by the piece, in hundredths, and the numbers that the club owns."""
 
     mounts: tuple[int, ...]
-    """A mount for one arm, for two, and so on."""
+    """The price of a mount for one arm, for two, and so on."""
     own_mounts: tuple[int, ...]
     arm: int
     own_arms: int
@@ -94,12 +94,12 @@ NO_PRICES = Prices((), (), 0, 0)
 
 @dataclass
 class LeastCost(Objective):
-    """For a club that has parts: the cheapest, then the fewest signals and arms."""
+    """The cost of new signals, to be minimised; then their number and that of arms."""
 
     prices: Prices = NO_PRICES
 
     def worth(self, posts: frozenset[int], arms: Counter[int]) -> int:
-        """Return what the new signals cost."""
+        """Return the cost of the new signals, in hundredths."""
         prices = self.prices
         wanted = Counter(min(arms[post], len(prices.mounts)) for post in posts & self.new)
         cost = prices.arm * max(0, sum(arms[post] for post in posts & self.new) - prices.own_arms)
@@ -135,4 +135,4 @@ class LeastCost(Objective):
 
 
 LARGE = 4096
-"""More arms than any signal has."""
+"""A number greater than the arms of any signal."""

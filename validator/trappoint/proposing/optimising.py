@@ -1,11 +1,11 @@
-"""The least choice of signals with which a plan holds, exactly.
+"""The least choice of signals with which a plan holds, proved by integer programming.
 
-An integer programme has one unknown for each post, and a row for each need found so far. Its best
-choice is looked at by the library's own routes and free runs, and at last by its verdict; what that
-choice lacks becomes new rows; and so on until it lacks nothing. Rows only ever say what is true of
-every plan that holds, so the first choice that lacks nothing is the least one there is. Arms are
-counted likewise: a road that needs an arm is an unknown of its own, found when a choice first has
-it.
+The programme has one unknown for each post, and a constraint for each need found so far. Each round
+solves it, then tests the best choice: by routes and free runs first, by the full verdict last. The
+unmet needs of that choice become new constraints for the next round. Every plan that holds fulfils
+all constraints, so the first choice without an unmet need is a least one. (This is constraint
+generation, as in cutting planes.) Arms are counted in the same way: a road that needs an arm is
+another unknown, added when a choice first has that road.
 """
 
 from __future__ import annotations
@@ -35,43 +35,43 @@ if TYPE_CHECKING:
     from trappoint.proposing.roads import Course, NeededRoads, RoadKey
 
 MAX_PARTINGS = 5_000
-"""States that are gone through for one post, to find where its roads part."""
+"""The greatest number of states of the search for the facing points of one post."""
 
 
 class NoChoice(Exception):  # noqa: N818 # it is no fault: there is none
-    """No choice of posts meets all needs. Says where."""
+    """No choice of posts meets all needs. The message names the places."""
 
 
 class CompleteChoice(NamedTuple):
-    """A choice that lacks nothing."""
+    """A choice that meets all needs."""
 
     posts: frozenset[int]
     arms: Counter[int]
-    """Of each post: one for each road, and one at least."""
+    """The number of arms of each post: one for each road, at least one."""
     least: bool
-    """True if it is proved that none is worth less."""
+    """True if the choice is proved the least."""
     worth: int
     bound: int
-    """No choice is worth less than this."""
+    """A lower limit for the worth of every choice."""
 
 
 class Solved(NamedTuple):
-    """What the programme came to."""
+    """The solution of the integer programme."""
 
     posts: frozenset[int]
     arms: list[int]
-    """Of each post, as many as are known to be needed, or more."""
+    """The number of arms of each post, at least the known number of its roads."""
     least: list[int]
     bound: int
-    """What no choice is worth less than."""
+    """A lower limit for the worth of every choice."""
     settled: bool
-    """True if it is the best of those that are equal by the first wishes."""
+    """True if it is also the best by the last wishes, which decide between equals."""
     stopped: bool
-    """True if the time was up before it was sure."""
+    """True if the time limit ended the search."""
 
 
 MAX_ARMS = 4096
-"""As many routes as a signal may have."""
+"""The greatest number of arms of a signal: that of its routes."""
 
 
 @dataclass(slots=True)
@@ -85,31 +85,30 @@ class Chooser:
     faults: dict[tuple[int, Need], None] = field(default_factory=dict)
     roads: dict[RoadKey, dict[Course, None]] = field(default_factory=dict)
     barred: list[tuple[frozenset[int], frozenset[int]]] = field(default_factory=list)
-    """What was added and taken away in choices found already: all of one is no alternative."""
+    """Posts added and removed by each earlier result; a new result must not contain one."""
     rounds: int = 0
     splits: Counter[Split] = field(default_factory=Counter)
-    """With how often each was found: on so many ways."""
+    """From each split to the number of ways on which it was found."""
     incumbent: CompleteChoice | None = None
-    """The best choice so far that lacks nothing."""
+    """The best choice so far that meets all needs."""
     sure: bool = True
-    """False once something was asked for that a plan might hold without."""
+    """False after a need that some plan that holds might not meet."""
     floor: tuple[int, int] = (0, 0)
-    """So many signals are faulty at least, and with no more no choice is worth less than this."""
+    """The least number of faulty signals, and the least worth of a choice with that number."""
     ways_on: WaysOn = field(init=False)
 
     def __post_init__(self) -> None:
-        """Find what is known before any choice is made."""
+        """Find the needs and splits that are known without a choice."""
         if not self.ground.odd:
             self.needs.update(dict.fromkeys(always(finest_of(self.ground, frozenset()))))
         self.ways_on = WaysOn(self.ground)
         self.splits = Counter(self.ways_on.splits())
 
     def best(self, progress: Callable[[int, int], None] | None = None) -> CompleteChoice | None:
-        """Return the least choice that has not all that one found before has; None without one.
+        """Return the least choice that contains no earlier result; None if there is none.
 
-        ``progress`` is told the round, and what no choice is worth less than.
-
-        Raises NoChoice where there is none at all; NotInstalled.
+        ``progress`` receives the round and the lower limit of the worth. Raises NoChoice if no
+        choice meets all needs, NotInstalled if the solver is missing.
         """
         until = time.monotonic() + self.seconds
         self.incumbent = None
@@ -122,7 +121,7 @@ class Chooser:
             except TooLateError:
                 return self._within_time(bound)
             if solved is None and least:
-                return self._within_time(bound)  # What was asked for last is not sure.
+                return self._within_time(bound)  # The last need is not certain.
             if solved is None:
                 if self.barred:
                     return None
@@ -142,14 +141,14 @@ class Chooser:
                 least = solved.least
 
     def _raise_floor(self, solved: Solved) -> int:
-        """Note what no choice is worth less than that has so few faulty signals."""
+        """Raise the lower limit of the worth, for the least number of faulty signals."""
         faulty, worth = self.floor
         level = solved.least[0] if solved.settled or not solved.stopped else faulty
         self.floor = (level, solved.bound) if level > faulty else (faulty, max(worth, solved.bound))
         return self.floor[1]
 
     def _reached(self, solved: Solved) -> bool:
-        """Return whether the best choice so far is known to be worth no more than any."""
+        """Return whether the best choice so far is proved the least."""
         best = self.incumbent
         return best is not None and solved.least[0] == 0 and best.worth <= solved.least[1]
 
@@ -176,7 +175,7 @@ class Chooser:
         self.needs[Need(frozenset(free), gone, self.ground.posts[number].track)] = None
 
     def _lacks_nothing(self, choice: Choice, arms: list[int]) -> Counter[int] | None:
-        """Return the arms of a choice that lacks nothing; else note what it lacks."""
+        """Return the arms of a choice that meets all needs; else note its unmet needs."""
         lacking = self._lacking(choice)
         self.needs.update(dict.fromkeys(lacking))
         if lacking:
@@ -193,7 +192,7 @@ class Chooser:
         return None
 
     def _lacking(self, choice: Choice) -> list[Need]:
-        """Return what a choice lacks: what is found quickly first, the verdict last."""
+        """Return the unmet needs of a choice: by quick searches first, by the verdict last."""
         try:
             lacking = lacks(choice)
         except TooManyRoads as many:
@@ -210,7 +209,7 @@ class Chooser:
         return proof.needs
 
     def _count(self, choice: Choice, roads: NeededRoads, arms: list[int]) -> None:
-        """Note the roads for which a choice has fewer arms than it needs."""
+        """Note the roads of posts with too few arms."""
         self.splits |= Counter(self.ways_on.splits(choice.chosen, MAX_PARTINGS))
         for key, courses in roads.courses.items():
             if roads.arms[key.post] > arms[key.post]:
@@ -222,10 +221,11 @@ class Chooser:
             self.incumbent = CompleteChoice(choice.chosen, arms, False, worth, 0)
 
     def _solve(self, least: list[int], until: float) -> Solved | None:
-        """Solve the programme. ``least``: what the first wishes are known to come to.
+        """Solve the programme; return None if it has no solution.
 
-        The wishes that only decide between equals are left until then: most choices lack
-        something, and need not be the best of their kind.
+        ``least`` holds the known least values of the first wishes; empty if unknown. Only then the
+        last wishes count, which decide between equals: most choices have unmet needs and need not
+        be the best of their kind.
         """
         programme = Programme()
         posts = [programme.unknown(1, 0 if post.free else 1) for post in self.ground.posts]
@@ -253,7 +253,7 @@ class Chooser:
         )
 
     def _ask_for_posts(self, programme: Programme, posts: Sequence[int]) -> list[int]:
-        """Ask for all needs; return the unknowns that say which signals are faulty."""
+        """Add a constraint for each need; return one unknown for each faulty signal."""
         for need in self.needs:
             _ask(programme, posts, need)
         faulty = {number: programme.unknown(1) for number, _ in self.faults}
@@ -268,7 +268,7 @@ class Chooser:
         return list(faulty.values())
 
     def _count_arms(self, programme: Programme, posts: Sequence[int]) -> list[int]:
-        """Ask for as many arms as roads are known of; return the unknown of each post."""
+        """Add constraints for an arm on each known road; return each post's number of arms."""
         roads: dict[int, Terms] = {}
         for key, courses in self.roads.items():
             road = programme.unknown(1)
@@ -292,7 +292,7 @@ class Chooser:
         return arms
 
     def _within_time(self, bound: int) -> CompleteChoice:
-        """Return the best choice found, when there is no time left to find the least."""
+        """Return the best choice found within the time limit."""
         posts = self.ground.everywhere()
         if self.incumbent is None:
             if self._lacking(Choice(self.ground, posts)):
@@ -304,7 +304,7 @@ class Chooser:
         return self._take(best.posts, best.arms, bound)
 
     def _thin_out(self, posts: frozenset[int]) -> None:
-        """Take posts away one after another, as long as nothing is lacking and it is worth it."""
+        """Remove posts one after another, as long as the choice meets all needs."""
         choice = Choice(self.ground, posts)
         self._note(choice, roads_in(choice).arms)
         for number in sorted(posts & self._free(), reverse=True):
@@ -321,14 +321,14 @@ class Chooser:
     def _why_none(self) -> str:
         free = self._free()
         hopeless = [need for need in self.needs if not need.added & free and not need.gone & free]
-        told = hopeless or list(self.needs)
-        return "; ".join(need.where for need in told[:3])
+        shown = hopeless or list(self.needs)
+        return "; ".join(need.where for need in shown[:3])
 
 
 def _ask(
     programme: Programme, posts: Sequence[int], need: Need, *, instead: int | None = None
 ) -> None:
-    """Ask for a need, or for something instead."""
+    """Add the constraint of a need; the unknown ``instead``, if given, fulfils it too."""
     terms = {posts[number]: 1 for number in need.added}
     for number in need.gone:
         terms[posts[number]] = terms.get(posts[number], 0) - 1

@@ -30,7 +30,7 @@ class PossiblePost(NamedTuple):
     signal: Signal
     new: bool
     free: bool
-    """False for one that stays, whatever is proposed."""
+    """False for one that every proposal keeps."""
 
     @property
     def track(self) -> str:
@@ -39,7 +39,7 @@ class PossiblePost(NamedTuple):
 
     @property
     def heading(self) -> Heading:
-        """The trains that it speaks to."""
+        """The heading of its trains."""
         return self.signal.heading
 
     @property
@@ -57,10 +57,10 @@ AT_END = -1.0
 
 
 class PostSpot(NamedTuple):
-    """Where a post faces trains: a track, their heading, and how far from the track's up end.
+    """A place for a post: a track, the heading of its trains, and the distance from the up end.
 
-    ``at`` is ``AT_END`` right at the end that they run to, and at every exit of a yard: there a
-    post holds trains wherever it stands on the track that leads out.
+    ``at`` is in mm. It is ``AT_END`` at the end of the track, and at every exit of a yard: there a
+    post holds trains anywhere on the track that leads out.
     """
 
     track: str
@@ -70,18 +70,18 @@ class PostSpot(NamedTuple):
 
 @dataclass(slots=True)
 class PostGround:
-    """A plan without the signals that are chosen from, and all the posts there are to choose."""
+    """A plan without its signals that hold trains, and all posts to choose from."""
 
     bare: Layout
-    """The plan with the signals alone that hold no train: distants by themselves. What lies beyond
-    its held edges is part of it."""
+    """The plan with only the signals that hold no train (lone distants), and with the track beyond
+    its held edges."""
     posts: list[PossiblePost]
     spots: dict[PostSpot, tuple[int, ...]] = field(default_factory=dict)
     """From each spot to the posts that may face trains there."""
     rivals: list[tuple[int, ...]] = field(default_factory=list)
-    """Posts of which only one can stand, being of one kind for one spot."""
+    """Groups of posts of one kind for one spot; at most one of each group can stand."""
     odd: frozenset[int] = frozenset()
-    """Posts that make the places different ones: inside a yard or on a drag."""
+    """Posts that change the places of the plan: inside a yard or on a drag."""
     number: dict[str, int] = field(default_factory=dict)
     """From the name of each post to its number."""
     in_yards: frozenset[str] = frozenset()
@@ -90,7 +90,7 @@ class PostGround:
     """See ``finest_plan.finest_of``."""
 
     def everywhere(self) -> frozenset[int]:
-        """Return the choice of a post at every spot, the new one where there are two."""
+        """Return the choice of one post at every spot; of two, the new one."""
         lesser = {number for numbers in self.rivals for number in numbers[:-1]}
         return frozenset(n for n in range(len(self.posts)) if n not in lesser)
 
@@ -109,11 +109,11 @@ class PostGround:
 
 
 def survey(layout: Layout, *, movable: bool = False) -> PostGround:
-    """Find every post that a plan has, and every place where one may be put.
+    """Return all posts of a plan, and a new one for every possible place.
 
-    ``movable``: the signals that the plan has may be taken away too.
+    ``movable``: existing signals may go too.
     """
-    # What lies beyond held edges is written out, once for all choices.
+    # The track beyond held edges is added once for all choices.
     layout = with_beyond(layout)._replace(edges=())
     holding = {
         name for name, signal in layout.signals.items() if any(head.holds for head in signal.heads)
@@ -147,7 +147,7 @@ def _enter(ground: PostGround, number: int, spot: PostSpot) -> None:
 
 
 def _makes_way(post: PossiblePost) -> bool:
-    """Return whether a new signal on its spot could stand instead, and would do something else."""
+    """Return whether a new signal could replace this post, with another effect."""
     return post.free and not (len(post.signal.heads) == 1 and post.signal.heads[0].stops)
 
 
@@ -169,7 +169,7 @@ def _rivals(ground: PostGround) -> Iterator[tuple[int, ...]]:
 
 
 def _odd_ones(ground: PostGround, drags: set[str]) -> Iterator[int]:
-    """Yield the posts that may go and by which the places differ."""
+    """Yield the posts that may go and that change the places of the plan."""
     tracks = ground.bare.tracks
     for spot, numbers in ground.spots.items():
         heads = [
@@ -183,9 +183,9 @@ def _odd_ones(ground: PostGround, drags: set[str]) -> Iterator[int]:
 
 
 def _ends(ground: PostGround) -> Iterator[PostSpot]:
-    """Yield the ends of tracks beyond which trains may run: a post is put at each, and looked at.
+    """Yield the ends of tracks beyond which trains may run, as a post at each would show.
 
-    In a yard only those that lead out of it are such ends.
+    In a yard only the ends that lead out of it count.
     """
     tracks = ground.bare.tracks.values()
     spots = [PostSpot(track.id, heading) for track in tracks for heading in track.headings]

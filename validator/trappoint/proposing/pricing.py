@@ -1,4 +1,4 @@
-"""What the new signals of proposals cost: what is owned is free, the rest is made or bought."""
+"""The cost of new signals: the club's own parts are free, the others are made or bought."""
 
 from __future__ import annotations
 
@@ -15,19 +15,18 @@ if TYPE_CHECKING:
     from trappoint.proposing.proposal import Draft, Proposal
 
 DEAREST = 1 << 62
-"""Stands for the cost of what the store cannot give."""
+"""The cost of a proposal if the store lacks parts for it."""
 
 
 MAX_DOLLS = 6
-"""Mounts for more arms than this count as these do."""
+"""The number of dolls above which every mount has the same price in the search."""
 
 NOT_SOLD = 1_000_000
-"""Counts for what no shop sells by itself, in hundredths: it may be made still."""
+"""The price in the search of a part that no shop sells, in hundredths: the club may make it."""
 
 
 def prices_of(store: Store) -> Prices:
-    """Return what a store asks for mounts and arms by the piece, and how many the club owns.
-
+    """Return the prices of mounts and arms by the piece, and the numbers that the club owns.
     Postage, packs and what can be made are left out here: they are counted exactly for the
     proposals that are found.
     """
@@ -50,7 +49,7 @@ def _owned(store: Store, want: Want) -> int:
 
 
 def _by_the_piece(store: Store, want: Want) -> int:
-    """Return the least that a shop asks for one, other things in its pack thrown in."""
+    """Return the lowest price of one piece in any shop, with the rest of its pack for nothing."""
     asked = [
         -(-offer.price * rate // (count * RATE_UNIT))
         for shop in store.shops.values()
@@ -63,9 +62,9 @@ def _by_the_piece(store: Store, want: Want) -> int:
 
 
 def price(proposal: Proposal, store: Store, *, seconds: float | None = None) -> Proposal:
-    """Return the proposals with what each costs, the cheapest first; of equals the smaller one.
+    """Return the proposals with their costs, the cheapest first; among equals the smaller first.
 
-    Signals that the plan had need nothing. ``seconds`` for each. Raises NotInstalled.
+    Existing signals cost nothing. ``seconds`` is the time limit for each. Raises NotInstalled.
     """
     priced = [replace(draft, cost=_cost(draft, store, seconds)) for draft in proposal.drafts]
     order = sorted(priced, key=lambda draft: DEAREST if draft.cost is None else draft.cost)
@@ -73,7 +72,7 @@ def price(proposal: Proposal, store: Store, *, seconds: float | None = None) -> 
 
 
 def _cost(draft: Draft, store: Store, seconds: float | None) -> int | None:
-    """Return the cost of the new signals in hundredths; None if they cannot be had."""
+    """Return the cost of the new signals in hundredths; None if the store lacks parts."""
     layout = draft.report.layout
     if layout is None:
         return None

@@ -1,4 +1,4 @@
-"""Proposals: from the text of a plan to plans that hold, the best first."""
+"""Proposals of signals: from the text of a plan to plans that hold, the best first."""
 
 from __future__ import annotations
 
@@ -39,40 +39,40 @@ class Draft:
     """One proposal."""
 
     text: str
-    """The plan with its signals, in the one layout."""
+    """The plan with its signals, in the standard layout of plans."""
     report: Report
-    """What the check has to say of it."""
+    """The check of the plan."""
     reasons: tuple[Reason, ...]
     distants: tuple[str, ...]
-    """The signals that are distants by themselves, new here."""
+    """The ids of new signals with distant arms only."""
     dropped: tuple[str, ...]
-    """Pointers of what referred to arms that are no more, and does not any longer."""
+    """Pointers to removed values, which referred to removed arms."""
     signals: int
-    """How many signals hold trains."""
+    """The number of signals that hold trains."""
     arms: int
     worth: int
-    """What was made least: new signals and arms; the signals that change, in a repair; what the new
-    signals cost by the piece, in hundredths, where there is a store."""
+    """The minimised value: the number of new signals and arms; in a repair, the number of signals
+    that change; with a store, the cost of the new signals by the piece, in hundredths."""
     bound: int
-    """No plan is worth less than this; equal to ``worth`` where this one is proved the least."""
+    """A lower limit for ``worth`` of every plan; equal to it if this plan is proved the least."""
     cost: int | None = None
-    """What its new signals cost, in hundredths; None if that was not asked, or cannot be."""
+    """The cost of its new signals, in hundredths; None without a store, or if it lacks parts."""
 
     @property
     def least(self) -> bool:
-        """True if it is proved that there is none better."""
+        """True if this proposal is proved the best."""
         return self.worth <= self.bound
 
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """What is proposed for a plan, the best first."""
+    """All proposals for a plan, the best first."""
 
     level: Level
     repair: bool
     drafts: tuple[Draft, ...]
     priced_in: str | None = None
-    """The currency of the costs; None if none were asked for."""
+    """The currency of the costs; None without a store."""
 
 
 def propose(
@@ -89,21 +89,19 @@ def propose(
 ) -> Proposal:
     """Propose signals for a plan: the fewest signals and arms with which it holds.
 
-    The signals that the plan has stay. ``repair``: they may go or be put elsewhere, and as few as
-    possible do. ``level`` is one of ``LEVELS``. Up to ``count`` proposals are made, none of which
-    has all that an earlier one has. Each is searched for ``seconds``; then the best so far is
-    given, with its bound. ``progress`` is told the rounds and the bound. With a ``store`` the
-    cheapest are sought, what the club owns being free: mounts and arms are counted by the piece in
-    the search, and exactly, with what can be made and postage, for the proposals that are found.
+    The signals of the plan stay; ``repair`` may move or remove them, as few as possible. ``level``
+    is one of ``LEVELS``. Returns up to ``count`` proposals; none contains an earlier one.
+    ``seconds`` is the time limit for each; it returns the best found so far, with its bound.
+    ``progress`` receives the round and the bound. With a ``store`` the search minimises cost, and
+    the club's own parts are free. The search counts mounts and arms by the piece; the final cost of
+    each proposal is exact, with postage and parts that the club can make.
 
-    Raises PlanError where the plan cannot be read, CannotPropose where nothing can be proposed,
-    NotInstalled where the solver is missing.
+    Raises PlanError if the plan cannot be read, CannotPropose if there is no proposal,
+    NotInstalled if the solver is missing.
     """
     report = check_content(content, name, settings)
     if report.layout is not None and report.layout.boards:
-        raise CannotPropose(
-            "This plan is put together from boards: have signals proposed for each board by itself."
-        )
+        raise CannotPropose("This plan includes boards. Run `propose` on the file of each board.")
     if report.layout is None or report.facts is None:
         raise PlanError(report.findings)
     document = read_document(content, name)
@@ -142,9 +140,9 @@ def _next(chooser: Chooser, progress: Callable[[int, int], None] | None) -> Comp
         return chooser.best(progress)
     except NoChoice as none:
         stays = any(not post.free for post in chooser.ground.posts)
-        hint = " The signals that it has stay; with `--repair` they may go too." if stays else ""
+        hint = " To let existing signals move or go, add `--repair`." if stays else ""
         raise CannotPropose(
-            f"No signals make this plan hold: no post can stand where one is needed ({none}).{hint}"
+            f"No signals make this plan hold: a needed place allows no signal ({none}).{hint}"
         ) from None
 
 
@@ -178,7 +176,7 @@ def _holding(report: Report) -> int:
 
 
 def _text_of(content: str | bytes, before: dict[str, Any], after: dict[str, Any], name: str) -> str:
-    """Return the text of the plan: what did not change keeps its digits and empty lines."""
+    """Return the text of the plan; unchanged values keep their digits and empty lines."""
     from trappoint.tidying.tidy import write_tree
     from trappoint.tidying.tree import read_sheet
 
@@ -201,7 +199,7 @@ def _text_of(content: str | bytes, before: dict[str, Any], after: dict[str, Any]
 
 
 def _as_tree(value: Any) -> Any:
-    """Return data as the tree that is written: numbers by their digits."""
+    """Return data as a tree for the writer, with numbers as their digits."""
     from trappoint.tidying.tree import Number
 
     return json.loads(json.dumps(value), parse_int=Number, parse_float=Number)

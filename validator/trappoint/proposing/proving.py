@@ -1,4 +1,4 @@
-"""The last word: what the verdict itself has against a choice.
+"""The full verdict on a choice, and the needs that follow from it.
 
 A movement by which two trains meet is one on every plan on which it meets the same signals: all
 posts on the tracks that it runs over, and beside the joints at their ends, have a say in it.
@@ -23,16 +23,16 @@ if TYPE_CHECKING:
 
 
 class Proof(NamedTuple):
-    """What the verdict says of a choice."""
+    """The verdict on a choice."""
 
     needs: list[Need]
-    """Nothing where the plan holds."""
+    """The unmet needs; empty if the plan holds."""
     sure: bool
-    """False if no movement is known, so that the plan may hold all the same."""
+    """False if no movement is known; the plan may then hold without the need."""
 
 
 def prove(choice: Choice) -> Proof:
-    """Ask the verdict for what a choice lacks."""
+    """Return the verdict on a choice with its unmet needs."""
     verdict = choice.facts.verdict
     if verdict.holds:
         return Proof([], True)
@@ -45,7 +45,7 @@ def prove(choice: Choice) -> Proof:
 
 
 class _Sides:
-    """Which posts have a say in what happens in a place."""
+    """From each place to the posts that affect it."""
 
     def __init__(self, choice: Choice) -> None:
         self.choice = choice
@@ -58,7 +58,7 @@ class _Sides:
                 self.of_track.setdefault(beyond[0], set()).update(numbers)
 
     def need(self, places: Iterable[int], where: str) -> Need:
-        """Ask for a change in some of these places."""
+        """Return the need for a change at one of these places."""
         net, posts = self.choice.net, set[int]()
         for place in places:
             for piece in net.pieces.get(place, ()):
@@ -74,7 +74,7 @@ class _Sides:
 
 
 def _by_movement(sides: _Sides, movement: Movement, open_traps: set[int]) -> Need:
-    """Return what would have to change for a movement not to be one."""
+    """Return the changes that make a movement impossible."""
     net = sides.choice.net
     names = {name for name in movement.starts if name is not None}
     names |= {step.to for step in movement.steps if step.to is not None}
@@ -84,9 +84,9 @@ def _by_movement(sides: _Sides, movement: Movement, open_traps: set[int]) -> Nee
 
 
 def _why_open(choice: Choice) -> set[int]:
-    """Return the places that show why trap groups do not guard; nothing where all of them do.
+    """Return the places that show why trap groups do not guard; empty if all of them do.
 
-    A train runs freely to where it would run over the group, while a route has it reversed.
+    A train runs freely up to the group while a route has it reversed.
     """
     net, routes, together = choice.net, choice.routes, choice.facts.together
     guards, found = dict(together.traps), set[int]()
@@ -99,7 +99,7 @@ def _why_open(choice: Choice) -> set[int]:
         for _, before, number in failing:
             found |= _places_of(choice, number)
             for state in came_from:
-                # However it is come to, and however one comes into it.
+                # By every way to it, and by every way into it.
                 if any(net.place_of[to] == before for to in (state, *moves.onward(state, NOTHING))):
                     found.add(net.place_of[state])
                     found.update(net.place_of[passed] for passed in path_back(came_from, state))
@@ -122,13 +122,13 @@ def _start_of(came_from: Mapping[int, int], state: int) -> tuple[int]:
 
 
 def begins(net: Network) -> list[int]:
-    """Return the states in which trains begin: in stands, and at edges."""
+    """Return the states in which trains begin: at stands and edges."""
     states = [state for stand in net.stands for state in stand.states]
     return [*states, *(entry.state for entry in net.entries)]
 
 
 def _by_the_run(choice: Choice, failure: Failure) -> Need:
-    """Return what would close a free run of which no more is known: it is closed in good plans."""
+    """Return a need that closes a free run. It is not certain: a plan might hold without it."""
     start = choice.states_of(failure.run.start)[-1]
     missing: set[int] = set()
     for reach in choice.reaches:

@@ -1,7 +1,7 @@
-"""Track that trains could come to, but for want of a signal: a reversing loop, above all.
+"""Track that no train reaches for want of a signal: above all, a reversing loop.
 
-A route that would come back over the points by which it set out is none. A signal in the loop ends
-the one that goes in; another, which the way out needs, begins there.
+A route cannot return over the points at which it began, because they would have to lie both ways. A
+signal in the loop ends the route into the loop and begins the route out of it.
 """
 
 from __future__ import annotations
@@ -20,18 +20,18 @@ if TYPE_CHECKING:
     from trappoint.proposing.finest_plan import PostedMove
 
 MAX_PLACES = 6
-"""Places to which trains cannot come that are looked at in one choice."""
+"""The greatest number of unreached places to examine for one choice."""
 
 MAX_WAYS = 2_000
-"""Ways that are followed from one place, with what their points need."""
+"""The greatest number of ways from one place, counting each set of lies."""
 
 
 def unreached(choice: Choice) -> list[Need]:
-    """Return what would let trains come to track to which none can; nothing where all is reached.
+    """Return the needs that let trains reach all track; empty if they reach it already.
 
-    A place is come to by a route that passes it. There is one more only if a post is added that
-    ends it earlier, or lets it begin later, so that fewer points must lie for it; or if a signal
-    goes at which trains are held, so that they run on freely. Trap points do not let them.
+    A train reaches a place by a route over it, or freely. A new route needs a post that ends it
+    earlier or begins it later, so that it needs fewer points. A new free run needs the removal of a
+    signal. Trap points let no free run pass.
     """
     finest = choice.finest
     halted, passed = _reached(choice)
@@ -45,9 +45,9 @@ def unreached(choice: Choice) -> list[Need]:
 
 
 def _need(choice: Choice, place: int, ends: set[int]) -> Need:
-    """Return what would let trains come to a place.
+    """Return the need that lets trains reach a place.
 
-    ``ends``: the states in which they can be held, or run freely.
+    ``ends`` holds the states in which trains can be held or run freely.
     """
     missing: set[int] = set()
     finest = choice.finest
@@ -58,14 +58,14 @@ def _need(choice: Choice, place: int, ends: set[int]) -> Need:
     for state in targets:
         met, held = _walk(choice, state, forward=False)
         missing |= met
-        # A signal that no train comes to yet is another such place.
+        # A signal that no train reaches yet is another target.
         targets += [before for before in held if before not in ends and before not in targets]
     where = f"no way to {finest.net.places[place].name}"
     return Need(frozenset(missing), choice.free(gone), where)
 
 
 def _signals_before(choice: Choice, targets: list[int]) -> set[int]:
-    """Return the posts that keep trains from running freely to some states."""
+    """Return the posts that hold trains on their way to some states."""
     finest = choice.finest
     found: set[int] = set()
     queue = list(targets)
@@ -83,9 +83,9 @@ def _signals_before(choice: Choice, targets: list[int]) -> set[int]:
 
 
 def _walk(choice: Choice, start: int, *, forward: bool) -> tuple[set[int], dict[int, None]]:
-    """Follow all ways from a state, or to it, between the next signals, as points may lie.
+    """Follow all ways from a state, or to it, up to the next signals.
 
-    Returned are the posts missing on them, and the states at whose signals they end.
+    Returns the posts that are missing on these ways, and the states at whose signals they end.
     """
     missing: set[int] = set()
     held: dict[int, None] = {}
@@ -98,7 +98,7 @@ def _walk(choice: Choice, start: int, *, forward: bool) -> tuple[set[int], dict[
             if choice.stand(move.stops):
                 held[before] = None
                 continue
-            # With too many ways, what points need is forgotten: then there are more ways.
+            # Beyond MAX_WAYS the lies are ignored; that only adds ways.
             more = set_lie(needs, move) if len(seen) < MAX_WAYS else {}
             key = onward, frozenset(more.items()) if more is not None else frozenset()
             if more is not None and key not in seen:
@@ -108,7 +108,7 @@ def _walk(choice: Choice, start: int, *, forward: bool) -> tuple[set[int], dict[
 
 
 def _steps(choice: Choice, state: int, *, forward: bool) -> Iterator[tuple[int, int, PostedMove]]:
-    """Yield each move from a state, or to it: where it is followed to, and where it begins."""
+    """Yield each move from a state, or to it: the next state, the state before, the move."""
     if forward:
         for move in choice.finest.moves[state]:
             yield move.to, state, move
@@ -118,7 +118,7 @@ def _steps(choice: Choice, state: int, *, forward: bool) -> Iterator[tuple[int, 
 
 
 def _could_be_reached(choice: Choice) -> set[int]:
-    """Return the places of sections to which trains come with a post on every spot."""
+    """Return the places of sections that trains reach with a post on every spot."""
     finest = choice.finest
     if finest.reached is None:
         try:
@@ -131,16 +131,16 @@ def _could_be_reached(choice: Choice) -> set[int]:
 
 
 def _places(choice: Choice, reached: set[int]) -> set[int]:
-    """Return the sections of the finest plan that some states have."""
+    """Return the sections of the finest plan in some states."""
     net = choice.finest.net
     states = {each for state in reached for each in choice.states_of(state)}
     return {net.place_of[s] for s in states if net.place(s).kind == "section"}
 
 
 def _reached(choice: Choice) -> tuple[set[int], set[int]]:
-    """Return the states in which trains may come to rest, and those that they pass on a route.
+    """Return the states in which trains may stop, and those that they pass on a route.
 
-    Trap points lie normal for a train that no signal sends over them.
+    Trap points lie normal for a train without a route.
     """
     net, routes, together = choice.net, choice.routes, choice.facts.together
     moves = FreeMoves(net, together, together.traps)

@@ -1,4 +1,4 @@
-"""Why each signal of a proposal stands where it does."""
+"""The reason for each signal of a proposal: the danger or the lack without it."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ class Reason(NamedTuple):
     track: str
     heading: str
     arms: tuple[tuple[str, str], ...]
-    """Each arm that gives leave, with what for."""
+    """Each arm with its meaning."""
     duties: tuple[str, ...]
     without: str
-    """What would happen if it were not there; empty for one that is gone."""
+    """The consequence of leaving the signal out; empty for one that is gone."""
     done: tuple[str, ...] = ()
-    """What was done to its arms, or where it stood before."""
+    """The changes to its arms, and its former place."""
 
 
 def reasons_for(written: Written, before: dict[str, Any]) -> Iterator[Reason]:
@@ -64,7 +64,7 @@ def _state(written: Written, name: str) -> str:
 def _done(written: Written, name: str) -> Iterator[str]:
     if name in written.moved:
         track, heading = written.moved[name]
-        yield f"stood on {track}, for {heading} trains"
+        yield f"was on {track}, for {heading} trains"
     yield from written.aimed.get(name, ())
 
 
@@ -75,9 +75,10 @@ def _meanings(facts: Facts) -> dict[str, str]:
 
 
 def _without(facts: Facts, signal: Signal, arms: int) -> str:
-    """Say what goes wrong at some stand without a signal, or what else it is good for.
+    """Return the consequence of leaving a signal out, as a sentence.
 
-    ``arms``: as many as are needed with it.
+    That is the first of: a collision, track that no train reaches, more arms. ``arms`` is the
+    number of arms that the plan needs with the signal.
     """
     from trappoint.rules.holding import UNHELD_EXIT
     from trappoint.rules.reach import UNREACHABLE
@@ -85,7 +86,7 @@ def _without(facts: Facts, signal: Signal, arms: int) -> str:
     signals = {name: each for name, each in facts.layout.signals.items() if name != signal.id}
     bare = Facts(facts.layout._replace(signals=signals))
     if bare.routes.overflowed_heads or UNHELD_EXIT.check is None or UNREACHABLE.check is None:
-        return "other signals would have more roads than can be followed."
+        return "the roads of other signals would be too many to analyse."
     found = UNHELD_EXIT.check(bare)
     unheld = next((each for each in found if each.level == "error"), None)
     if unheld is not None:
@@ -96,9 +97,9 @@ def _without(facts: Facts, signal: Signal, arms: int) -> str:
         return f"the plan would hold, but {lost.message[0].lower()}{lost.message[1:]}"
     more = _arms_needed(bare) - arms
     if more > 0:
-        told = "1 more arm" if more == 1 else f"{more} more arms"
-        return f"the plan would hold, but {told} would be needed."
-    return "the plan would hold; it is there for good practice."
+        arms_more = "1 more arm" if more == 1 else f"{more} more arms"
+        return f"the plan would hold, but it would need {arms_more}."
+    return "the plan would hold; this signal is good practice."
 
 
 def _arms_needed(facts: Facts) -> int:

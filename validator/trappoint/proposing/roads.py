@@ -1,4 +1,4 @@
-"""How many arms the signals of a choice need, and what is wrong with single signals."""
+"""The number of arms that the signals of a choice need, and faults of single signals."""
 
 from __future__ import annotations
 
@@ -16,18 +16,18 @@ if TYPE_CHECKING:
 
 
 class Course(NamedTuple):
-    """What makes a route one: the posts missing on its way, and those that stand."""
+    """The posts that a route depends on: missing ones on its way, and standing ones."""
 
     missing: Posts
     standing: Posts
 
     def __or__(self, other: Course) -> Course:
-        """Return what makes both."""
+        """Return the posts that both depend on."""
         return Course(self.missing | other.missing, self.standing | other.standing)
 
 
 class RoadKey(NamedTuple):
-    """Roads of one signal for which one arm is enough: they need the points alike."""
+    """Routes of one signal that share an arm, because they need the same lies."""
 
     post: int
     head: str
@@ -37,11 +37,11 @@ class RoadKey(NamedTuple):
 
 @dataclass(slots=True)
 class NeededRoads:
-    """The roads that need an arm each, with what makes each of their routes one."""
+    """The roads that need an arm each, with the posts that their routes depend on."""
 
     courses: dict[RoadKey, list[Course]] = field(default_factory=dict)
     arms: Counter[int] = field(default_factory=Counter)
-    """How many arms each post must have: one for each road, and one at least."""
+    """The number of arms of each post: one for each road, at least one."""
 
 
 def roads_in(choice: Choice) -> NeededRoads:
@@ -49,7 +49,7 @@ def roads_in(choice: Choice) -> NeededRoads:
     found = NeededRoads()
     for head, described in enumerate(choice.net.heads):
         if not described.stops or described.elsewhere:
-            continue  # The neighbour's arm speaks for all its roads.
+            continue  # The neighbour's arm gives leave for all its roads.
         post = choice.post_of(described, shunting=False)
         spoken = f"{described.track} {described.heading} {described.at_mm}"
         roads = roads_of(choice.facts, head)
@@ -69,9 +69,9 @@ def _lies(choice: Choice, route: int) -> frozenset[tuple[str, str]]:
 
 
 def _course_of_road(choice: Choice, head: int, route: int) -> Course:
-    """Return what makes a route one that needs an arm."""
+    """Return the posts that make a route need an arm."""
     if choice.net.heads[head].shunts or _at_a_limit(choice, route):
-        # Whether it does hangs on the other routes of its signal too.
+        # That depends on the other routes of its signal too.
         return around(choice, head)
     return course_of(choice, route)
 
@@ -82,14 +82,14 @@ def _at_a_limit(choice: Choice, route: int) -> bool:
 
 
 def course_of(choice: Choice, route: int) -> Course:
-    """Return what makes a route what it is."""
+    """Return the posts that a route depends on."""
     passing = choice.passings[route]
     ends = [number for number in passing.ends if choice.standing[number]]
     return Course(passing.missing[-1], choice.free((passing.post, *ends[:1])))
 
 
 def around(choice: Choice, head: int) -> Course:
-    """Return all that has a say in the routes of a head: posts up to the next stop signals."""
+    """Return the posts that the routes of a head depend on: all up to the next stop signals."""
     finest = choice.finest
     home = choice.states_of(choice.net.held_at[head])[-1]
     starts = {exit_.to for exit_ in choice.net.starts(head)}
@@ -110,10 +110,10 @@ def around(choice: Choice, head: int) -> Course:
 
 
 def faults_in(choice: Choice) -> list[tuple[int, Need]]:
-    """Return what is wrong with single signals, each with the post.
+    """Return the faults of single signals, each with its post.
 
-    A new signal that has no route needs a way on; roads of one signal that no names tell apart
-    need something between them.
+    A new signal without a route needs a way onwards. Roads of one signal that no ``to`` can
+    distinguish need a signal between them.
     """
     return list(_faults(choice))
 

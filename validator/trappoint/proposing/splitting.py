@@ -1,8 +1,8 @@
-"""Where the roads of a signal part: what shows, before any choice is made, how many arms it needs.
+"""Facing points beyond a signal: they show how many arms it needs before a choice is made.
 
-A signal has one road more for each points that its trains meet facing. A *split* is one way from a
-post to such points: it counts where the post stands and none stands on that way. The ways beyond
-must come to an end somewhere, whatever posts stand there; that is looked for.
+A signal has another road for each points that its trains meet facing. A *split* is one way from a
+post to such points. It counts if that post stands and no other post stands on the way. The ways
+beyond the points must end somewhere under every choice of posts; the search makes sure of that.
 """
 
 from __future__ import annotations
@@ -19,41 +19,41 @@ if TYPE_CHECKING:
     from trappoint.proposing.posts import PostGround
 
 MAX_STATES = 300
-"""States that are gone through for one post, the nearest first."""
+"""The greatest number of states of the search for one post, the nearest first."""
 
 MAX_MISSING = 8
-"""A split behind more posts than this says next to nothing."""
+"""The greatest number of missing posts before a split that is useful."""
 
 MAX_STEPS = 1_000
-"""Moves tried to find that a way comes to an end."""
+"""The greatest number of moves of the search for the end of a way."""
 
 
 class Split(NamedTuple):
-    """Points that trains from a post meet facing, on one way there."""
+    """Points that trains from a post meet facing, and one way to them."""
 
     post: int
     missing: frozenset[int]
-    """The posts on the way, of which none may stand."""
+    """The posts on the way; none of them may stand."""
     more: int
     """The roads that it adds."""
 
 
 class SplitWay(NamedTuple):
-    """A way that a route may take, as far as it is followed."""
+    """The beginning of a way that a route may take."""
 
     state: int
     path: frozenset[int]
     needs: Mapping[int, str]
     missing: frozenset[int]
     counts: bool = True
-    """False beyond a turntable's road that is not its first: the lies do not tell it apart."""
+    """False beyond any but the first road of a turntable: no lies distinguish these roads."""
 
 
 class WaysOn:
-    """The ways on from every post of a plan on which all of them stand."""
+    """The ways onwards from every post of the finest plan."""
 
     def __init__(self, ground: PostGround) -> None:
-        """Derive what is alike for all choices of posts."""
+        """Derive the finest plan, which all choices share."""
         self.ground = ground
         self.finest = finest_of(ground, frozenset())
 
@@ -62,11 +62,11 @@ class WaysOn:
     ) -> Iterator[Split]:
         """Yield the splits of every post, those near it first.
 
-        ``chosen``: only those that count in this choice of posts, however many are missing on the
-        way. ``most``: the states that are gone through for one post.
+        ``chosen``: only the splits that count in this choice, with any number of missing posts on
+        the way. ``most``: the greatest number of states of the search for one post.
         """
         if self.ground.odd:
-            return  # With one of these the ways are others.
+            return  # Such a post changes the ways.
         for state, moves in enumerate(self.finest.moves):
             for move in moves:
                 for post in move.stops:
@@ -77,7 +77,7 @@ class WaysOn:
     def _shunts(self, post: int) -> bool:
         """Return whether some of a post's roads may have no stop arm of their own.
 
-        So it is with shunt arms, and with the neighbour's arm, which speaks for all its roads.
+        That is so with shunt arms, and with a neighbour's arm, which serves all its roads.
         """
         given = self.ground.posts[post]
         return given.elsewhere or any(head.shunts for head in given.heads)
@@ -132,13 +132,13 @@ class WaysOn:
 
 
 def bars(finest: Finest, move: PostedMove, *, shunting: bool = False) -> bool:
-    """Return whether routes end at this move, whatever is chosen."""
+    """Return whether routes end at this move under every choice."""
     posts = move.posts if shunting else move.stops
     return any(not finest.ground.posts[number].free for number in posts)
 
 
 def set_lie(needs: Mapping[int, str], move: PostedMove) -> Mapping[int, str] | None:
-    """Return what is needed of the levers once this move is made; None if it cannot be."""
+    """Return the lies that a way needs with this move; None if they contradict."""
     if move.lever < 0:
         return needs
     given = needs.get(move.lever)
@@ -156,10 +156,10 @@ def come_to_end(
     shunting: bool = False,
     at_limits: bool = True,
 ) -> bool:
-    """Return whether a way can be followed to where it must end, whatever posts stand there.
+    """Return whether a way reaches a place where it ends under every choice of posts.
 
-    ``home``: the state before the post that it comes from: round a ring it ends there again.
-    ``avoid``: places that it must not come to. ``at_limits``: a limit is such an end.
+    ``home`` is the state before its post, where a way round a ring ends again. ``avoid`` holds
+    places that it must not enter. ``at_limits``: a limit is such an end.
     """
     net = finest.net
     pending = [way]
@@ -181,5 +181,5 @@ def come_to_end(
 
 
 def ends_all(finest: Finest, state: int) -> bool:
-    """Return whether every route that comes here ends here, whatever stands."""
+    """Return whether every route ends at a state under every choice of posts."""
     return finest.net.terminal[state] or finest.net.place(state).kind == "yards"

@@ -1,7 +1,7 @@
-"""Trap points that do not guard, and what shows it: conditions of ``trappoint.verdict.guards``.
+"""Trap points that do not guard, with the posts that prove it (see ``trappoint.verdict.guards``).
 
-A train that nothing holds comes to where it would meet them facing; and a route reverses them
-while it may be there.
+The proof has two parts: a train without a signal ahead reaches them facing, and a route reverses
+them while that train may be there.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 
 
 def idle_traps(choice: Choice) -> Mapping[int, Posts]:
-    """Return the levers of trap points that do not guard, as far as that is shown easily.
+    """Return the levers of trap points that do not guard, with an easy proof for each.
 
-    With each the posts that are missing, and those that stand, by which it is shown.
+    A proof is a set of missing posts, and of standing ones (see ``that_stand``).
     """
     traps = choice.finest.together.traps
     reversing: dict[int, list[Passing]] = {}
@@ -32,14 +32,14 @@ def idle_traps(choice: Choice) -> Mapping[int, Posts]:
                 reversing.setdefault(lever, []).append(passing)
     found: dict[int, Posts] = {}
     while more := _more(choice, reversing, found):
-        found |= more  # Where these let trains, they may come to others.
+        found |= more  # Trains that pass these may reach others.
     return found
 
 
 def _more(
     choice: Choice, reversing: Mapping[int, list[Passing]], known: Mapping[int, Posts]
 ) -> dict[int, Posts]:
-    """Return further trap points that do not guard, as those that are known do not."""
+    """Return further trap points that do not guard, given the known ones."""
     found: dict[int, Posts] = {}
     for reach in choice.reaches_past(known):
         for lever, place, missing in _before_traps(choice, reach):
@@ -53,7 +53,7 @@ def _more(
 
 
 def _before_traps(choice: Choice, reach: Reach) -> Iterator[tuple[int, int, Posts]]:
-    """Yield each lever of trap points that a train comes to facing, from which place, and how."""
+    """Yield the lever of trap points that a train meets facing, its place, the missing posts."""
     finest = choice.finest
     for state, missing in reach.missing.items():
         for move in finest.moves[state]:
@@ -68,7 +68,7 @@ def _before_traps(choice: Choice, reach: Reach) -> Iterator[tuple[int, int, Post
 def _let_out(
     choice: Choice, reach: Reach, place: int, lever: int, passing: Passing
 ) -> Posts | None:
-    """Return what shows that a train may be in a place while a route reverses the trap points."""
+    """Return a proof that a train may be in a place while a route reverses the trap points."""
     net = choice.finest.net
     kept = choice.apart(place, passing.places)
     if kept is not None:
@@ -80,7 +80,7 @@ def _let_out(
     beyond = choice.apart(place, (last,))
     if place not in passing.places or beyond is None:
         return None
-    # It ends beyond this place. Do others come into that?
+    # The route ends beyond this place. Can others enter it?
     shown = that_stand(choice.free(beyond)) | _whole(choice, passing)
     entered = NONE if place in choice.finest.edges else choice.apart(place, (reach.own,))
     if entered is not None:
@@ -96,13 +96,13 @@ def _let_out(
 
 
 def _whole(choice: Choice, passing: Passing) -> Posts:
-    """Return what makes a route just what it is."""
+    """Return the posts that a route depends on, with those at its end."""
     ends = [number for number in passing.ends if choice.standing[number]]
     return passing.missing[-1] | that_stand(choice.free((passing.post, *ends)))
 
 
 def _first_over(choice: Choice, passing: Passing, lever: int) -> int:
-    """Return how far a route runs until it needs a lever."""
+    """Return the index of the first state for which a route needs a lever."""
 
     def moved(at: int) -> PostedMove:
         before = passing.states[at - 1] if at else passing.waits

@@ -1,4 +1,4 @@
-"""From a choice of posts to the text of a plan: ids, arms, and what else must change with them."""
+"""From a choice of posts to the data of a plan: ids, arms, and references to them."""
 
 from __future__ import annotations
 
@@ -29,18 +29,18 @@ class Written:
     added: list[str] = field(default_factory=list)
     """The ids of signals that are new."""
     moved: dict[str, tuple[str, str]] = field(default_factory=dict)
-    """From the id of a signal that stands elsewhere now to the track and heading it had."""
+    """From the id of a moved signal to its former track and heading."""
     gone: list[str] = field(default_factory=list)
     aimed: dict[str, list[str]] = field(default_factory=dict)
-    """From a signal whose arms had to change to what was done to them."""
+    """From the id of a signal to the changes of its arms, in words."""
     fresh_arms: list[str] = field(default_factory=list)
     """The ids of arms added to signals that stay."""
     dropped: list[str] = field(default_factory=list)
-    """What referred to arms that are no more, and does not any longer."""
+    """Pointers to removed values, which referred to removed arms."""
 
 
 def write_choice(data: Mapping[str, Any], ground: PostGround, chosen: Collection[int]) -> Written:
-    """Return the plan with the posts chosen, each with an arm for every road."""
+    """Return the plan with the chosen posts, each with an arm for every road."""
     result = Written(deepcopy(dict(data)))
     signals: Data = result.data.setdefault("signals", {})
     old = [p for n, p in enumerate(ground.posts) if not p.new and p.free and n not in chosen]
@@ -76,7 +76,7 @@ def _spelled(number: int) -> set[str]:
 def _pair(
     old: list[PossiblePost], new: list[PossiblePost], signals: Data, result: Written
 ) -> list[PossiblePost]:
-    """Move signals that are not wanted where they stand to where some are; return the rest.
+    """Move signals that are not chosen to new posts; return the posts that are left.
 
     A signal is turned round or moved along its own track rather than taken to another.
     """
@@ -116,7 +116,7 @@ def _any_track(one: PossiblePost, other: PossiblePost) -> bool:
 
 
 def _arm_all(result: Written) -> None:
-    """Give every signal an arm for each road; arms that tell these apart stay as they are."""
+    """Give every signal an arm for each road; arms that already do so stay unchanged."""
     facts = Facts(build_layout(result.data))
     fresh = {*result.added, *result.moved}
     changed: dict[str, dict[int, list[Data]]] = {}
@@ -129,8 +129,8 @@ def _arm_all(result: Written) -> None:
             signal["arms"] = _new_arms(signal["arms"][0]["id"], roads, head.signal)
             if len(roads) > 1 and signal.get("mount") == "post":
                 del signal["mount"]
-        elif not _all_told(facts, head, roads):
-            arms = _aim_anew(facts, head, roads, result)
+        elif not _one_arm_each(facts, head, roads):
+            arms = _aim_again(facts, head, roads, result)
             places = changed.setdefault(head.signal, {})
             places.update({arm.position: [] for arm in head.arms_of("stop")})
             places[min(arm.position for arm in head.arms_of("stop"))] = arms
@@ -139,7 +139,7 @@ def _arm_all(result: Written) -> None:
 
 
 def _put_in(signal: Data, places: dict[int, list[Data]]) -> None:
-    """Put arms in the places of those that were there. Dolls are counted anew."""
+    """Replace arms at their positions. The dolls are numbered again."""
     arms = [places.get(index, [arm]) for index, arm in enumerate(signal["arms"])]
     signal["arms"] = [
         {key: value for key, value in arm.items() if key != "doll"} for some in arms for arm in some
@@ -163,7 +163,7 @@ def _to(road: ArmRoad) -> Any:
 
 
 def _spoken(facts: Facts, head: Head) -> list[tuple[Arm, frozenset[int]]]:
-    """Return the stop arms of a head with the routes that each speaks for."""
+    """Return the stop arms of a head, each with the routes that it gives leave for."""
     of = {
         (arm.signal, arm.position): frozenset(routes)
         for arm, routes in zip(facts.assignment.arms, facts.assignment.routes_of, strict=True)
@@ -171,8 +171,8 @@ def _spoken(facts: Facts, head: Head) -> list[tuple[Arm, frozenset[int]]]:
     return [(arm, of[arm.signal, arm.position]) for arm in head.arms_of("stop")]
 
 
-def _all_told(facts: Facts, head: Head, roads: list[ArmRoad]) -> bool:
-    """Return whether the arms that a head has speak for its roads, one each."""
+def _one_arm_each(facts: Facts, head: Head, roads: list[ArmRoad]) -> bool:
+    """Return whether each road of a head has one arm that gives leave for it."""
     if not roads:
         return True
     spoken = [routes for _, routes in _spoken(facts, head)]
@@ -184,8 +184,8 @@ def _all_told(facts: Facts, head: Head, roads: list[ArmRoad]) -> bool:
     return len(spoken) == len(wanted) and set(spoken) == wanted
 
 
-def _aim_anew(facts: Facts, head: Head, roads: list[ArmRoad], result: Written) -> list[Data]:
-    """Return the stop arms of a signal that stays: few are aimed anew, added or taken away."""
+def _aim_again(facts: Facts, head: Head, roads: list[ArmRoad], result: Written) -> list[Data]:
+    """Return the stop arms of a signal that stays: with as few changes as possible."""
     signal = result.data["signals"][head.signal]
     done = result.aimed.setdefault(head.signal, [])
     spoken = _spoken(facts, head)
@@ -202,7 +202,7 @@ def _aim_anew(facts: Facts, head: Head, roads: list[ArmRoad], result: Written) -
             arm = spare.pop(0)
             given = {k: v for k, v in signal["arms"][arm.position].items() if k != "to"}
             given |= {"to": _to(road)} if road.to else {}
-            done.append(f"{arm.id} aimed anew")
+            done.append(f"{arm.id} given another route")
         else:
             given = {
                 **_arm(_spare_id(result, head.signal), road),
@@ -211,12 +211,12 @@ def _aim_anew(facts: Facts, head: Head, roads: list[ArmRoad], result: Written) -
             result.fresh_arms.append(given["id"])
             done.append(f"{given['id']} added")
         arms.append(given)
-    done += [f"{arm.id} taken away" for arm in spare]
+    done += [f"{arm.id} removed" for arm in spare]
     return arms
 
 
 def _own_place(signal: Data, head: Head) -> Data:
-    """Return what an arm must say to speak to the trains of its head."""
+    """Return the keys that give an arm the track, heading and distance of its head."""
     found: Data = {}
     if head.track != signal["track"]:
         found["track"] = head.track
@@ -235,7 +235,7 @@ def _spare_id(result: Written, signal: str) -> str:
     return f"{signal}-{number}"
 
 
-# --- what refers to arms that are no more
+# --- references to removed arms
 
 
 def _drop_references(before: Mapping[str, Any], result: Written) -> None:
@@ -256,7 +256,7 @@ def _drop_references(before: Mapping[str, Any], result: Written) -> None:
     levers = result.data.get("levers", {})
     for number in [number for number, lever in levers.items() if not _moves(lever)]:
         del levers[number]
-        result.dropped.append(f"/levers/{number}: it moves nothing any more")
+        result.dropped.append(f"/levers/{number}: it works nothing now")
     if "levers" in result.data and not levers:
         del result.data["levers"]
 

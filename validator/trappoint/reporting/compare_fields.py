@@ -1,4 +1,4 @@
-"""The words for things and their fields, before and now."""
+"""Words for things and their fields in a comparison, before and now."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from trappoint.comparing.names import GONE
 from trappoint.comparing.terms import MISSING, Ref
 from trappoint.core.kinds import ONE_OF
-from trappoint.core.quoting import listed, number
+from trappoint.core.quoting import listed, number, visible
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -25,7 +25,7 @@ KINDS: Mapping[str, str] = {
     kind: {**ONE_OF, "plan": "the plan", "worked_together": "worked together:"}[kind]
     for kind in ORDER
 }
-"""What one thing of each kind is called, in the order in which they are told."""
+"""The word for one thing of each kind, in the order of a comparison."""
 
 LABELS: Mapping[str, str] = {
     "up": "up end",
@@ -43,12 +43,12 @@ LABELS: Mapping[str, str] = {
     "measure": "crossing number measured",
     "angle_degrees": "angle",
     "for": "for trains running",
-    "at_mm": "stands",
-    "duties": "duties believed",
-    "under": "stands under",
+    "at_mm": "position",
+    "duties": "expected duties",
+    "under": "beneath",
     "doll": "doll from the left",
-    "expects": "lies believed",
-    "never_with": "never with, as believed",
+    "expects": "expected lies",
+    "never_with": "expected conflicts",
     "height_mm": "height",
     "longest_coach_mm": "longest coach",
     "engine_mm": "engine",
@@ -58,48 +58,55 @@ LABELS: Mapping[str, str] = {
     "draw": "hint for the diagram",
     "from_centre_mm": "from the centre of the track",
     "post_mm": "thickness of the post",
-    "spacing_mm": "tracks apart",
+    "spacing_mm": "distance between tracks",
     "at": "where",
 }
-"""What fields are called, where it is not their key."""
+"""The words for fields whose key is not the word itself."""
 
-UNSAID: Mapping[str, str] = {
+OMITTED: Mapping[str, str] = {
     "at_mm": "at the end that its trains run to",
-    "track": "where its signal does",
-    "for": "those of its signal",
+    "track": "that of its signal",
+    "for": "that of its signal",
     "running": "both ways",
 }
-"""What it means where a field is left out; otherwise it is just not said."""
+"""The meaning of omitted fields; others are ``not given``."""
 
 
 def subject(thing: Thing) -> str:
-    """Name a thing with its kind: ``track main``, ``arm 1L``."""
+    """Return a thing by kind, name and id: ``track main``, ``signal Down home (2)``."""
     if thing.kind == "worked_together":
         members = [named(entry[0]) for entry in thing.fields["members"].entries]
         return f"{listed(members, 'and')} together"
-    return f"{KINDS.get(thing.kind, thing.kind)} {thing.id}".rstrip()
+    return f"{KINDS.get(thing.kind, thing.kind)} {called(thing)}".rstrip()
+
+
+def called(thing: Thing) -> str:
+    """Return the name and the id of a thing; the id alone if it has no name."""
+    field = thing.fields.get("name")
+    name = named(field.entries[0][0]) if field is not None and field.entries else ""
+    return f"{visible(name)} ({thing.id})" if name else thing.id
 
 
 def label_of(field: str) -> str:
-    """Return what a field is called."""
+    """Return the word for a field."""
     return LABELS.get(field, field.removesuffix("_mm").replace("_", " "))
 
 
 def named(atom: Atom) -> str:
-    """Put one part of a field into words."""
+    """Return one part of a field in words."""
     if isinstance(atom, Ref):
         if atom.kind == GONE:
             return f"{atom.id} (now gone)"
-        return f"{atom.id} (not there)" if atom.kind == MISSING else atom.id
+        return f"{atom.id} (not in the plan)" if atom.kind == MISSING else atom.id
     if atom is None:
-        return "not said"
+        return "not given"
     if isinstance(atom, bool):
         return "yes" if atom else "no"
     return atom if isinstance(atom, str) else number(atom)
 
 
 def end_text(entry: Entry) -> str:
-    """Return what the end of a track meets, as it is written in plans."""
+    """Return the end of a track in the form of plans: ``p1.left``, ``edge:town``."""
     first = entry[0]
     if not isinstance(first, Ref):
         return named(first)
@@ -109,9 +116,9 @@ def end_text(entry: Entry) -> str:
 
 
 def value(field: str, entries: Iterable[Entry]) -> str:
-    """Put the value of a field into words."""
-    told = [_entry(field, entry) for entry in entries]
-    return listed(told, "and") if told else UNSAID.get(field, "not said")
+    """Return the value of a field in words."""
+    parts = [_entry(field, entry) for entry in entries]
+    return listed(parts, "and") if parts else OMITTED.get(field, "not given")
 
 
 def _entry(field: str, entry: Entry) -> str:
@@ -135,7 +142,7 @@ WRITTEN: Mapping[str, str] = {
     "angle_degrees": "{} degrees",
     "crossing_number": "1 in {}",
 }
-"""How the values of some fields are written."""
+"""The form of the values of some fields."""
 
 
 def _place(entry: Entry) -> str:
@@ -148,24 +155,24 @@ def _place(entry: Entry) -> str:
 
 
 def tell_change(change: FieldChange) -> str:
-    """Tell of a field what it was and what it is; of lists what came and what went."""
+    """Return the change of a field: its new and its old value, or the entries gained and lost."""
     label = label_of(change.name)
     if change.new.ordered:
         before, now = value(change.name, change.old.entries), value(change.name, change.new.entries)
-        return f"{label}: {now}, before {before}"
+        return f"{label}: now {now}, before {before}"
     came = [entry for entry in change.new.entries if entry not in change.old.entries]
     went = [entry for entry in change.old.entries if entry not in change.new.entries]
-    told = []
+    parts = []
     if came:
-        told.append(f"now also {value(change.name, came)}" if change.old.entries else "")
-        told[-1] = told[-1] or f"now {value(change.name, came)}"
+        also = "also " if change.old.entries else ""
+        parts.append(f"now {also}{value(change.name, came)}")
     if went:
-        told.append(f"no longer {value(change.name, went)}")
-    return f"{label}: {'; '.join(told)}"
+        parts.append(f"no longer {value(change.name, went)}")
+    return f"{label}: {'; '.join(parts)}"
 
 
 def spot(fields: Mapping[str, Field]) -> str:
-    """Tell where a signal stands and which trains it speaks to."""
+    """Return the place of a signal, and the trains that it is for."""
     track = value("track", fields["track"].entries)
     heading = value("for", fields["for"].entries)
     at = fields["at_mm"].entries
@@ -174,28 +181,28 @@ def spot(fields: Mapping[str, Field]) -> str:
 
 
 def tell_fields(change: ThingChange) -> list[str]:
-    """Tell in what a thing has changed, one sentence for each field; moves in one sentence."""
+    """Return the changes of a thing: one sentence for each field, one for a whole move."""
     changed = {field.name: field for field in change.fields}
-    told = []
+    sentences = []
     if change.kind == "signals" and changed.keys() & {"track", "for", "at_mm"}:
         old, new = change.old, change.new
         if old is not None and new is not None:
             before = {n: changed[n].old if n in changed else new.fields[n] for n in SPOT}
-            told.append(f"moved: now {spot(new.fields)}; before {spot(before)}")
+            sentences.append(f"moved: now {spot(new.fields)}; before {spot(before)}")
             changed = {name: field for name, field in changed.items() if name not in SPOT}
     if change.kind == "tracks" and changed.keys() >= {"up", "down"}:
         up, down = changed["up"], changed["down"]
         if up.old.entries == down.new.entries and down.old.entries == up.new.entries:
-            told.append("turned round: its up end is its down end now")
+            sentences.append("turned round: its up end is now its down end")
             del changed["up"], changed["down"]
-    return told + [tell_change(field) for field in changed.values()]
+    return sentences + [tell_change(field) for field in changed.values()]
 
 
 SPOT = ("track", "for", "at_mm")
 
 
 def describe(thing: Thing, arms: Iterable[Thing] = ()) -> str:
-    """Tell what a thing is that was added or is gone. ``arms`` are those of a signal."""
+    """Return a description of an added or removed thing. ``arms`` are those of a signal."""
     fields = thing.fields
     if thing.kind == "tracks":
         up, down = (end_text(fields[end].entries[0]) for end in ("up", "down"))
@@ -212,12 +219,12 @@ def describe(thing: Thing, arms: Iterable[Thing] = ()) -> str:
         return f"{kind}normally {value('normal', fields['normal'].entries)}"
     if thing.kind == "worked_together":
         return "worked by one lever"
-    told = [
+    parts = [
         f"{label_of(name)} {value(name, field.entries)}"
         for name, field in fields.items()
         if field.entries and name != "name"
     ]
-    return ", ".join(told)
+    return ", ".join(parts)
 
 
 def _also(fields: Mapping[str, Field], name: str) -> str:

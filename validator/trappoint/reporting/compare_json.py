@@ -1,4 +1,4 @@
-"""Comparisons for programs: one JSON object (RFC 8259).
+"""Comparisons as one JSON object (RFC 8259).
 
 ::
 
@@ -18,25 +18,25 @@
      "findings": {"new": [FINDING], "gone": [FINDING]},
      "caution": TEXT}
 
-``readable`` is false where the text is no plan at all; what of a plan could not be understood and
-was left out stands under ``left_out`` (the id ``*`` stands for all of a kind). ``differ`` tells
-whether anything differs in the railway's terms; ``written_differently`` whether the texts do.
-``compared`` tells what could be compared: the things themselves, and how the plan is worked (all
-from ``arms`` to ``duties``).
+``readable`` is false if the text is not a plan. ``left_out`` lists the things with errors, which
+are not compared (the id ``*`` means all things of a kind). ``differ`` is true if the railway
+differs, ``written_differently`` if the texts do. ``compared`` has true for the parts that were
+compared: the things, and everything from ``arms`` to ``duties`` (under the key ``sessions``).
 
-``kind`` is the plan's own key (``tracks``, ``signals``, ...), or ``arms``, ``joints``, ``edges``,
-``plan``. Under ``fields`` stand the plan's keys with their defaults filled in: null where nothing
-is said, a list where a field is one; an end of a track as it is written.
+``kind`` is a key of the plan (``tracks``, ``signals``, ...), or ``arms``, ``joints``, ``edges`` or
+``plan``. ``fields`` has the keys of the plan with their defaults filled in: null for an omitted
+field, a list for a list, the end of a track in the form of the plan.
 
-MEANING: {"kind", "routes": [WAY], "tells": [arm ids]}, the last for a distant.
+MEANING: {"kind", "routes": [WAY], "tells": [arm ids]}; the last are the arms that a distant
+repeats.
 WAY: {"from", "over": [track ids], "ends_at", "points": {id: lie}, "past": [arm ids]} as in the
 locking table; ROUTE is a WAY with "signal" and "shunting".
-CASE: {"by": "points"|"direct", "when": {id: lie}|null}: null where the two are never off together.
-FINDING: as ``check`` prints it, with "accepted": true where the other plan has it too, but one of
-the two says that the club lives with it.
+CASE: {"by": "points"|"direct", "when": {id: lie}|null}; null means never off together.
+FINDING: as ``check`` prints it. "accepted" is true if the other plan has it too, and one of the two
+plans accepts it.
 
-Everything is called as it is in the new plan; what is gone keeps the id that it had. Only under
-``old``, and in findings that are gone, ids are those of the old plan.
+Ids are those of the new plan; a thing that is gone keeps its id. Only ``old``, and the findings
+that are gone, have the ids of the old plan.
 """
 
 from __future__ import annotations
@@ -65,12 +65,12 @@ if TYPE_CHECKING:
 
 
 def render(comparison: Comparison, look: RenderOptions) -> str:
-    """Return the object. It is written in ASCII, so that it is JSON in whatever encoding."""
+    """Return the object in ASCII, so that it is JSON in every encoding."""
     return json.dumps({**comparison_to_json(comparison), "caution": CAUTION}, indent=2) + "\n"
 
 
 def comparison_to_json(comparison: Comparison) -> dict[str, Any]:
-    """Return a comparison as plain values."""
+    """Return a comparison as JSON values."""
     from trappoint.core.version import __version__
 
     return {
@@ -142,8 +142,8 @@ def _thing(change: ThingChange) -> dict[str, Any]:
 def _value(name: str, field: Field) -> Any:
     if name in ("up", "down"):
         return end_text(field.entries[0])
-    told = [[_atom(atom) for atom in entry] for entry in field.entries]
-    plain = [entry[0] if len(entry) == 1 else entry for entry in told]
+    atoms = [[_atom(atom) for atom in entry] for entry in field.entries]
+    plain = [entry[0] if len(entry) == 1 else entry for entry in atoms]
     if not field.ordered:
         return plain
     return plain[0] if plain else None

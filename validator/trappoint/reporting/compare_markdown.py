@@ -1,4 +1,4 @@
-"""Comparisons for documents: Markdown, as most forges show it."""
+"""Comparisons as Markdown, as most forges show it."""
 
 from __future__ import annotations
 
@@ -14,17 +14,17 @@ if TYPE_CHECKING:
 
 
 def render(comparison: Comparison, look: RenderOptions) -> str:
-    """Return a page: the verdict, and a list for each section."""
+    """Return the page: the verdict, and a list for each section."""
     first, *others = verdict(comparison)
     parts = [f"# {escape(headline(comparison))}", f"**{escape(first)}**", *map(escape, others)]
     for section in sections(comparison):
         lines = []
         for row in section.rows:
-            if len(row.told) == 1:
-                lines.append(f"- **{escape(row.lead)}**: {escape(row.told[0])}")
+            if len(row.sentences) == 1:
+                lines.append(f"- **{escape(row.lead)}**: {escape(row.sentences[0])}")
             else:
                 lines.append(f"- **{escape(row.lead)}**")
-                lines += [f"  - {escape(sentence)}" for sentence in row.told]
+                lines += [f"  - {escape(sentence)}" for sentence in row.sentences]
         parts += [f"## {escape(section.title)}", "\n".join(lines)]
     parts.append(f"*{CAUTION}*")
     return "\n\n".join(parts) + "\n"

@@ -1,4 +1,4 @@
-"""Comparisons for people at a terminal."""
+"""Comparisons as text for a terminal."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def render(comparison: Comparison, look: RenderOptions) -> str:
-    """Return the comparison in whole lines: the verdict, what changed, the caution."""
+    """Return the comparison as lines: the verdict, the changes, the caution."""
     lines = [look.paint(line, "strong") for line in look.wrap(headline(comparison), later="  ")]
     old, new = comparison.old.report.holds, comparison.new.report.holds
     kind = "good" if new else "error" if new is not old else "strong"
@@ -31,11 +31,11 @@ def render(comparison: Comparison, look: RenderOptions) -> str:
 
 
 def _row(row: Row, look: RenderOptions) -> list[str]:
-    """One sentence stands in the line of what it is about; several stand below it."""
-    if len(row.told) == 1:
-        whole = f"{row.lead}  {row.told[0]}"
+    """Return a row: a single sentence on the line of its thing, several below it."""
+    if len(row.sentences) == 1:
+        whole = f"{row.lead}  {row.sentences[0]}"
         return look.wrap(whole.replace("  ", ": ", 1), "  ", "      ")
     lines = look.wrap(f"{row.lead}:", "  ", "      ")
-    for sentence in row.told:
+    for sentence in row.sentences:
         lines += look.wrap(sentence, "    - ")
     return lines

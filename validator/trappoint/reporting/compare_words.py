@@ -1,4 +1,4 @@
-"""What a comparison says, in sections and rows, the same for each format that people read."""
+"""The sections and rows of a comparison in words, for text, Markdown and pages."""
 
 from __future__ import annotations
 
@@ -9,15 +9,16 @@ from trappoint.core.findings import LEVELS
 from trappoint.core.quoting import listed, visible
 from trappoint.reporting.compare_fields import (
     KINDS,
+    called,
     describe,
     named,
     subject,
     tell_fields,
 )
-from trappoint.reporting.wording import BY_WHAT, name_of, verdict_of
+from trappoint.reporting.wording import by_what, name_of, verdict_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
     from trappoint.comparing.model import (
         ArmMeaning,
@@ -31,24 +32,25 @@ if TYPE_CHECKING:
         ThingChange,
     )
     from trappoint.comparing.terms import Thing
+    from trappoint.interlocking.conflicts import By
 
 
 class Row(NamedTuple):
-    """One thing to tell, and what there is to tell of it, in one sentence or more."""
+    """One changed thing, and its changes as sentences."""
 
     lead: str
-    told: tuple[str, ...]
+    sentences: tuple[str, ...]
 
 
 class RowSection(NamedTuple):
-    """Rows of one sort."""
+    """Rows of one sort, with their heading."""
 
     title: str
     rows: tuple[Row, ...]
 
 
 def headline(comparison: Comparison) -> str:
-    """Say which plans were compared."""
+    """Return the title of the plan and the names of the two texts."""
     old, new = name_of(comparison.old.name), name_of(comparison.new.name)
     title = _title(comparison.new) or _title(comparison.old)
     return f"{title}: {new}, compared with {old}" if title else f"{new}, compared with {old}"
@@ -59,43 +61,41 @@ def _title(side: Side) -> str:
 
 
 def verdict(comparison: Comparison) -> list[str]:
-    """Say whether the plan held before and holds now, and whether anything has changed."""
+    """Return whether the plan held before, whether it holds now, and whether it has changed."""
     old, new = comparison.old.report, comparison.new.report
     if comparison.old.absent:
-        return [f"There was no such plan before. It {verdict_of(new)}"]
+        return [f"This plan is new. It {verdict_of(new)}"]
     if comparison.new.absent:
-        return ["There is no such plan any more."]
-    told = [_verdict(comparison)]
+        return ["This plan was deleted."]
+    sentences = [_verdict(comparison)]
     if comparison.same == "bytes":
-        told.append("The two plans are the same, letter for letter.")
+        sentences.append("The two texts are identical.")
     elif comparison.same == "meaning":
-        told.append(
-            "Nothing has changed in the railway's terms: only how the plan is written, or its "
-            "notes."
+        sentences.append(
+            "The railway is the same: only the form of the text, or its notes, changed."
         )
     elif comparison.names is None:
-        told.append(
-            "They cannot be compared: one of them cannot be read as a plan, for what is below."
+        sentences.append(
+            "Not compared: one of the texts cannot be read as a plan; see the findings below."
             if old.layout is not None or new.layout is not None
-            else "They cannot be compared: neither can be read as a plan."
+            else "Not compared: neither text can be read as a plan."
         )
     elif not comparison.worked:
-        told.append(
-            "What the arms mean, routes, conflicts and duties cannot be compared: for that, both "
-            "plans must be in order."
+        sentences.append(
+            "Arms, routes, conflicts and duties were not compared: one of the plans has errors."
         )
-    for word, side in (("before", comparison.old), ("now", comparison.new)):
+    for word, side in (("old", comparison.old), ("new", comparison.new)):
         if side.left_out:
             things = [
                 f"{KINDS.get(kind, kind)} {name}"
                 for kind, name in sorted(side.left_out)
                 if kind != "arms"  # they are named with their signals
             ]
-            told.append(
-                f"Not compared, for it cannot be understood as it stands {word}: "
+            sentences.append(
+                f"Not compared, because of errors in the {word} plan: "
                 f"{', '.join(things).replace(' *', '')}."
             )
-    return told
+    return sentences
 
 
 def _verdict(comparison: Comparison) -> str:
@@ -105,24 +105,23 @@ def _verdict(comparison: Comparison) -> str:
         return f"Still {now}"
     if old.holds is not None:
         return f"Before it {'held' if old.holds else 'did not hold'}. Now it {now}"
-    before = verdict_of(old).replace("cannot be judged", "could not be judged")
-    return f"Before it {before.replace('must be put', 'had to be put')} Now it {now}"
+    return f"Before: {verdict_of(old)} Now: {now}"
 
 
 def sections(comparison: Comparison) -> Iterator[RowSection]:
-    """Yield the sections that have something to say, what matters most first."""
+    """Yield the sections that have rows, the most important first."""
     if comparison.old.absent or comparison.new.absent:
         yield from _counted(comparison)
         return
     for title, rows in (
-        ("Findings that are new", _findings(comparison.findings_new, new=True)),
+        ("New findings", _findings(comparison.findings_new, new=True)),
         ("Track and signals", _things(comparison)),
-        ("Arms that mean something else now", _arms(comparison)),
-        ("Routes lost", _routes(comparison.routes_lost)),
-        ("Routes gained", _routes(comparison.routes_gained)),
+        ("Arms with a new meaning", _arms(comparison)),
+        ("Routes lost", _routes(comparison, comparison.routes_lost)),
+        ("Routes gained", _routes(comparison, comparison.routes_gained)),
         ("Conflicts", _conflicts(comparison)),
         ("Duties", _duties(comparison)),
-        ("Findings that have gone", _findings(comparison.findings_gone, new=False)),
+        ("Findings gone", _findings(comparison.findings_gone, new=False)),
     ):
         found = tuple(rows)
         if found:
@@ -130,10 +129,10 @@ def sections(comparison: Comparison) -> Iterator[RowSection]:
 
 
 def _counted(comparison: Comparison) -> Iterator[RowSection]:
-    """Of a plan that came or went as a whole, say what there is of each kind."""
-    title, side = "What there is", comparison.new
+    """Yield the number of things of each kind in a new or a deleted plan."""
+    title, side = "Contents of the new plan", comparison.new
     if side.absent:
-        title, side = "What there was", comparison.old
+        title, side = "Contents of the old plan", comparison.old
     kinds = [thing.kind for thing in (side.things or {}).values()]
     rows = [
         Row(kind.replace("_", " "), (str(kinds.count(kind)),)) for kind in COUNTED if kind in kinds
@@ -151,10 +150,10 @@ def _findings(changes: Iterable[FindingChange], *, new: bool) -> Iterator[Row]:
         file = f", {visible(found.file)}" if found.file else ""
         lead = f"{found.level} {found.rule}{file}"
         lead += f", line {found.line}" if found.line else ""
-        told = [found.message]
+        sentences = [found.message]
         if change.accepted:
-            told.append("Was accepted before." if new else "Is accepted now.")
-        yield Row(lead, tuple(told))
+            sentences.append("It was accepted before." if new else "It is accepted now.")
+        yield Row(lead, tuple(sentences))
 
 
 # --- things
@@ -175,7 +174,7 @@ def _things(comparison: Comparison) -> Iterator[Row]:
 
 
 def _with_its_post(change: ThingChange, posts: set[tuple[str, str | None]]) -> bool:
-    """Return whether an arm came or went with its signal, which tells of it."""
+    """Return whether an arm came or went with its signal, whose row lists it."""
     if change.kind != "arms":
         return False
     if change.old is None and change.new is not None:
@@ -195,10 +194,10 @@ def _thing(comparison: Comparison, change: ThingChange) -> tuple[str, tuple[str,
     if word:
         what = describe(thing, _arms_of(side, thing.id) if thing.kind == "signals" else ())
         return subject(thing), (f"{word}: {what}" if what else word,)
-    told = tell_fields(change)
+    sentences = tell_fields(change)
     if change.renamed and change.old is not None:
-        told = [f"renamed: it was called {change.old.id}", *told]
-    return subject(thing), tuple(told)
+        sentences = [f"renamed from {change.old.id}", *sentences]
+    return subject(thing), tuple(sentences)
 
 
 def _arms_of(side: Side, signal: str) -> list[Thing]:
@@ -214,28 +213,43 @@ def _arms_of(side: Side, signal: str) -> list[Thing]:
 
 def _arms(comparison: Comparison) -> Iterator[Row]:
     for change in comparison.arms:
-        lead = f"arm {change.new}"
+        lead = f"arm {_called(comparison, Ref('arms', change.new))}"
         if change.old != change.new:
             lead += f" (was {change.old})"
-        yield Row(lead, (f"before: {_meaning(change.before)}", f"now: {_meaning(change.now)}"))
+        before, now = (_meaning(comparison, each) for each in (change.before, change.now))
+        yield Row(lead, (f"before: {before}", f"now: {now}"))
 
 
-def _meaning(meaning: ArmMeaning) -> str:
+def _called(comparison: Comparison, ref: Ref) -> str:
+    """Return the name and the id of a thing; an arm without a name has that of its signal."""
+    for side in (comparison.new, comparison.old):
+        things = side.things or {}
+        thing = things.get((ref.kind, ref.id))
+        while thing is not None:
+            text = called(thing)
+            if text != thing.id:
+                return text if thing.id == ref.id else text.replace(f"({thing.id})", f"({ref.id})")
+            post = post_of(thing) if thing.kind == "arms" else None
+            thing = None if post is None else things.get(("signals", post))
+    return named(ref)
+
+
+def _meaning(comparison: Comparison, meaning: ArmMeaning) -> str:
     if meaning.kind == "distant":
-        told = listed([named(ref) for ref in meaning.tells], "and")
-        return f"tells beforehand of {told}" if told else "tells of nothing"
+        repeats = listed([_called(comparison, ref) for ref in meaning.tells], "and")
+        return f"repeats {repeats or 'no arm'}"
     kind = "" if meaning.kind == "stop" else f"{meaning.kind}, "
     if not meaning.ways:
-        return f"{kind}leave for nothing"
-    return kind + "; or ".join(tell_way(way) for way in meaning.ways)
+        return f"{kind}no route"
+    return kind + "; or ".join(tell_way(comparison, way) for way in meaning.ways)
 
 
-def tell_way(way: RouteInWords) -> str:
-    """Put a route into words, with the points that it needs."""
-    over = [named(ref) for ref in way.over]
+def tell_way(comparison: Comparison, way: RouteInWords) -> str:
+    """Return a route in words, with the points that it needs."""
+    over = [_called(comparison, ref) for ref in way.over]
     if over and way.over[0] == way.start:
         over[0] = f"the rest of {over[0]}"
-    goal = named(way.ends_at)
+    goal = _called(comparison, way.ends_at)
     if way.ends_at.kind == "yards":
         end = f"into yard {goal}"
     elif over and over[-1] == goal and way.ends_at.kind != "signals":
@@ -246,25 +260,28 @@ def tell_way(way: RouteInWords) -> str:
     along = f" over {', '.join(over)}" if over else ""
     needs = ", ".join(f"{named(ref)} {lie}" for ref, lie in way.points)
     past = f"; {listed([named(ref) for ref in way.past], 'and')} off too" if way.past else ""
-    return f"from {named(way.start)}{along} {end}{f' ({needs})' if needs else ''}{past}"
+    return (
+        f"from {_called(comparison, way.start)}{along} {end}{f' ({needs})' if needs else ''}{past}"
+    )
 
 
-def _routes(ways: Iterable[SignalWay]) -> Iterator[Row]:
+def _routes(comparison: Comparison, ways: Iterable[SignalWay]) -> Iterator[Row]:
     by_signal: dict[Ref, list[str]] = {}
     for each in ways:
-        told = ("shunting " if each.shunting else "") + tell_way(each.way)
-        by_signal.setdefault(each.signal, []).append(told)
-    for signal, told_of in by_signal.items():
-        yield Row(f"signal {named(signal)}", tuple(told_of))
+        way = ("shunting " if each.shunting else "") + tell_way(comparison, each.way)
+        by_signal.setdefault(each.signal, []).append(way)
+    for signal, found in by_signal.items():
+        yield Row(f"signal {_called(comparison, signal)}", tuple(found))
 
 
 def _conflicts(comparison: Comparison) -> Iterator[Row]:
-    """Tell of pairs of arms that are in both plans each; of others by the arm that came or went."""
+    """Yield a row for each pair of arms in both plans, and one for each arm in one plan alone."""
+    before, now = (_seen_to(side) for side in (comparison.old, comparison.new))
     with_arm: dict[tuple[str, str], list[str]] = {}
     for change in comparison.conflicts:
         if change.between_both:
-            one, other = (named(ref) for ref in change.arms)
-            yield Row(f"{one} and {other}", (_conflict(change),))
+            one, other = (_called(comparison, ref) for ref in change.arms)
+            yield Row(f"{one} and {other}", (_conflict(change, before, now),))
         else:
             lead, word, other = _came_or_went(comparison, change)
             with_arm.setdefault((lead, word), []).append(other)
@@ -273,7 +290,7 @@ def _conflicts(comparison: Comparison) -> Iterator[Row]:
 
 
 def _came_or_went(comparison: Comparison, change: ConflictChange) -> tuple[str, str, str]:
-    """Return the arm that is in one plan alone, a few words, and the other one."""
+    """Return the arm that is in one plan alone, the words after it, and the other arm."""
     one, other = change.arms
     names = comparison.names
     gained = bool(change.now)
@@ -283,45 +300,50 @@ def _came_or_went(comparison: Comparison, change: ConflictChange) -> tuple[str, 
     if alone and (not gained or (names is not None and names.was_there(one))):
         one, other = other, one
     state = "new" if gained else "gone"
-    words = "may never be off with" if gained else "was never off with"
-    return f"{one.id} ({state})", words, other.id
+    words = "conflicts with" if gained else "conflicted with"
+    return f"{one.id} ({state})", words, _called(comparison, other)
 
 
-def _conflict(change: ConflictChange) -> str:
+def _seen_to(side: Side) -> Mapping[By, str]:
+    layout = side.report.layout
+    return {} if layout is None else by_what(layout)
+
+
+def _conflict(change: ConflictChange, before: Mapping[By, str], now: Mapping[By, str]) -> str:
+    old, new = _cases(change.before, before), _cases(change.now, now)
     if not change.before:
-        return f"gained: now {_cases(change.now)}"
+        return f"gained: {new}"
     if not change.now:
-        return f"lost: may now be off together; before {_cases(change.before)}"
+        return f"lost: may now be off together; before {old}"
     if all(case.when is None for case in (*change.before, *change.now)):
-        now, before = (
-            [BY_WHAT[case.by] for case in cases] for cases in (change.now, change.before)
-        )
-        return f"still never together: now {listed(now, 'and')}; before {listed(before, 'and')}"
-    return f"changed: now {_cases(change.now)}; before {_cases(change.before)}"
+        old = listed([before[case.by] for case in change.before], "and")
+        new = listed([now[case.by] for case in change.now], "and")
+        return f"still never together: now {new}; before {old}"
+    return f"changed: now {new}; before {old}"
 
 
-def _cases(cases: Iterable[ExclusionCase]) -> str:
-    told = []
+def _cases(cases: Iterable[ExclusionCase], sees: Mapping[By, str]) -> str:
+    parts = []
     for case in cases:
         if case.when is None:
-            told.append(f"never together, {BY_WHAT[case.by]}")
+            parts.append(f"never together, {sees[case.by]}")
         elif case.when:
             lies = " and ".join(f"{named(ref)} is {lie}" for ref, lie in case.when)
-            told.append(f"not together while {lies}, {BY_WHAT[case.by]}")
+            parts.append(f"not together while {lies}, {sees[case.by]}")
         else:
-            told.append(f"not together on some roads, {BY_WHAT[case.by]}")
-    return "; ".join(told)
+            parts.append(f"not together on some roads, {sees[case.by]}")
+    return "; ".join(parts)
 
 
 def _duties(comparison: Comparison) -> Iterator[Row]:
     by_signal: dict[Ref, tuple[list[str], list[str]]] = {}
     for change in comparison.duties:
-        told = by_signal.setdefault(change.signal, ([], []))
-        told[change.gained].append(f"{change.duty} {named(change.at)}")
+        lost_and_gained = by_signal.setdefault(change.signal, ([], []))
+        lost_and_gained[change.gained].append(f"{change.duty} {named(change.at)}")
     for signal, (lost, gained) in by_signal.items():
         sentences = []
         if gained:
             sentences.append(f"gained: {'; '.join(gained)}")
         if lost:
             sentences.append(f"lost: {'; '.join(lost)}")
-        yield Row(f"signal {named(signal)}", tuple(sentences))
+        yield Row(f"signal {_called(comparison, signal)}", tuple(sentences))

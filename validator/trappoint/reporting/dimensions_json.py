@@ -1,11 +1,11 @@
-"""What fits where, for programs: one JSON object (RFC 8259)."""
+"""The dimensions of a plan as one JSON object (RFC 8259)."""
 
 from __future__ import annotations
 
 import json
 from typing import TYPE_CHECKING
 
-from trappoint.core.findings import CAUTION
+from trappoint.reporting.dimensions_words import caution_of
 
 if TYPE_CHECKING:
     from trappoint.core.terminal import RenderOptions
@@ -14,4 +14,4 @@ if TYPE_CHECKING:
 
 def render(table: Dimensions, _title: str, _look: RenderOptions) -> str:
     """Return the table as JSON."""
-    return json.dumps({**table.to_json(), "caution": CAUTION}, indent=2) + "\n"
+    return json.dumps({**table.to_json(), "caution": caution_of(table)}, indent=2) + "\n"

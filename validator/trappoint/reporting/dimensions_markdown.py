@@ -1,11 +1,10 @@
-"""What fits where, for documents: Markdown with tables."""
+"""The dimensions of a plan as Markdown with tables."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.core.findings import CAUTION
-from trappoint.reporting.dimensions_words import parts_of, tell_scale
+from trappoint.reporting.dimensions_words import caution_of, introduction, parts_of
 from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:
@@ -14,8 +13,8 @@ if TYPE_CHECKING:
 
 
 def render(table: Dimensions, title: str, look: RenderOptions) -> str:
-    """Return the table as a page."""
-    parts = [f"# What fits in {escape(title)}", escape(tell_scale(table))]
+    """Return the dimensions as a page."""
+    parts = [f"# What fits in {escape(title)}", *map(escape, introduction(table))]
     for part in parts_of(table):
         rows = [part.columns, tuple("---" for _ in part.columns), *part.rows]
         lines = [
@@ -23,4 +22,4 @@ def render(table: Dimensions, title: str, look: RenderOptions) -> str:
             for number, row in enumerate(rows)
         ]
         parts += [f"## {part.heading}", escape(part.remark), "\n".join(lines)]
-    return "\n\n".join([*parts, f"*{CAUTION}*"]) + "\n"
+    return "\n\n".join([*parts, f"*{caution_of(table)}*"]) + "\n"

@@ -1,12 +1,11 @@
-"""What fits where, for people: grids that are as wide as what stands in them."""
+"""The dimensions of a plan as text: grids as wide as their cells."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.core.findings import CAUTION
 from trappoint.core.terminal import width_of
-from trappoint.reporting.dimensions_words import parts_of, tell_scale
+from trappoint.reporting.dimensions_words import caution_of, introduction, parts_of
 
 if TYPE_CHECKING:
     from trappoint.core.terminal import RenderOptions
@@ -15,14 +14,15 @@ if TYPE_CHECKING:
 
 
 def render(table: Dimensions, title: str, look: RenderOptions) -> str:
-    """Return the table as text. Grids go beyond the width of the look where they must."""
+    """Return the dimensions as text. Grids may be wider than ``look``."""
     heading = look.wrap(f"What fits in {title}")
     lines = [*heading, "=" * max(map(width_of, heading)), ""]
-    lines += look.wrap(tell_scale(table))
+    for paragraph in introduction(table):
+        lines += look.wrap(paragraph)
     for part in parts_of(table):
         lines += ["", part.heading, "-" * len(part.heading), *look.wrap(part.remark), ""]
         lines += _grid(part, look)
-    lines += ["", *look.wrap(CAUTION)]
+    lines += ["", *look.wrap(caution_of(table))]
     return "\n".join(lines) + "\n"
 
 

@@ -1,16 +1,24 @@
-"""What fits where, in words: the same parts for every form in which people read it."""
+"""The dimensions of a plan in words and grids, for text and Markdown."""
 
 from __future__ import annotations
 
 from math import isinf
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.core.quoting import listed
-from trappoint.dimensions.distances import FINDLAY_YARDS, QUARTER_MILE_YARDS, in_yards, scaled_yards
+from trappoint.core.findings import CAUTION, CAUTION_FITTING
+from trappoint.core.quoting import listed, visible
+from trappoint.dimensions.distances import (
+    FINDLAY_RISING_YARDS,
+    FINDLAY_YARDS,
+    in_yards,
+    scaled_yards,
+)
 from trappoint.dimensions.rooms import fits, fits_platform
 from trappoint.dimensions.scales import tell_ratio
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from trappoint.dimensions.clearances import Bounds
     from trappoint.dimensions.rooms import Room
     from trappoint.dimensions.scales import Scale
@@ -18,7 +26,7 @@ if TYPE_CHECKING:
 
 
 class PagePart(NamedTuple):
-    """One part of the page: a heading, what is to be said of it, a grid."""
+    """One part of the page: a heading, a remark and a grid."""
 
     heading: str
     remark: str
@@ -33,37 +41,55 @@ UNKNOWN = "?"
 
 
 def length(value: float | None) -> str:
-    """Write a length: whole millimetres, small ones to the tenth; ``?`` where it is not known."""
+    """Return a length in whole millimetres, below 100 in tenths; ``?`` for None."""
     if value is None:
         return UNKNOWN
     return f"{value:,.0f}" if value >= 100 else f"{round(value, 1):g}"
 
 
-def tell_scale(table: Dimensions) -> str:
-    """Say what the clearances are worked out by."""
+def introduction(table: Dimensions) -> list[str]:
+    """Return the paragraphs before the parts: the scale, and the trains that have names."""
+    named = [f"{train.id} is {visible(train.name)}" for train in table.trains if train.name]
+    trains = [f"Trains: {listed(named, 'and')}."] if named else []
+    return [_scale(table), *trains]
+
+
+def _scale(table: Dimensions) -> str:
     scale, spacing = table.scale, table.spacing
     if scale is None:
-        told = listed([_meaning(one) for one in table.meanings])
-        said = (
-            f"The scale can be {told}: `standard` or `gauge_mm` in the plan says which"
-            if told
-            else "The scale is not known"
+        meanings = listed([_meaning(one) for one in table.meanings])
+        text = (
+            f"The scale can be {meanings}: add `standard` or `gauge_mm` to the plan"
+            if meanings
+            else "The scale is unknown"
         )
     else:
-        said = f"Scale {_meaning(scale)}"
+        text = f"Scale {_meaning(scale)}"
     if spacing is None:
-        return f"{said}. At which distance two tracks are clear of one another is not known."
-    return f"{said}. Tracks {length(spacing[0])} mm apart are clear of one another ({spacing[1]})."
+        return f"{text}. The distance at which two tracks are clear of each other is unknown."
+    return f"{text}. Tracks {length(spacing[0])} mm apart are clear of each other ({spacing[1]})."
 
 
 def _meaning(scale: Scale) -> str:
     gauge = "" if scale.gauge_mm is None else f" on {scale.gauge_mm:g} mm"
-    memory = f", {' and '.join(scale.from_memory)} from memory" if scale.from_memory else ""
-    return f"{scale.name}, {tell_ratio(scale.ratio)}{gauge} ({scale.source}{memory})"
+    return (
+        f"{scale.name}, {tell_ratio(scale.ratio)}{gauge} "
+        f"({scale.source}{unconfirmed(scale.unconfirmed)})"
+    )
+
+
+def unconfirmed(parts: Sequence[str]) -> str:
+    """Return the remark that parts of a scale are unconfirmed, to follow its source."""
+    return f"; {' and '.join(parts)}: unconfirmed value" if parts else ""
+
+
+def caution_of(table: Dimensions) -> str:
+    """Return the caution; if the table has places for posts, it covers drilling too."""
+    return CAUTION_FITTING if table.posts else CAUTION
 
 
 def parts_of(table: Dimensions) -> list[PagePart]:
-    """Return the parts that have something in them. Lengths in millimetres."""
+    """Return the parts that have rows, lengths in millimetres."""
     parts = [
         _rooms(table),
         _onward(table),
@@ -77,8 +103,8 @@ def parts_of(table: Dimensions) -> list[PagePart]:
 
 
 _ROOM = (
-    "<, to: that much at most, as a fouling place is not known, or not quite; ?: a measure is not "
-    "given. Tracks that give no radius_mm are taken to be straight."
+    "< 900: at most 900 mm; 700 to 900: surely 700 mm, at most 900 mm (the fouling place is not "
+    "known exactly); ?: a measure is missing. Tracks without radius_mm count as straight."
 )
 
 
@@ -86,9 +112,10 @@ def _rooms(table: Dimensions) -> PagePart:
     return _lengths(
         table,
         "Which trains fit where",
-        "In mm, between what bounds a train at the up end and at the down end.",
+        "In mm, from the limit at the up end to the limit at the down end.",
         ("Place",),
         [((room.place,), room) for room in table.rooms],
+        [("tracks", room.track) for room in table.rooms],
     )
 
 
@@ -96,10 +123,11 @@ def _onward(table: Dimensions) -> PagePart:
     return _lengths(
         table,
         "Which trains fit between a stand and the signal beyond the points",
-        "In mm. Held there, a train lies over the points and reaches back to the stand: in a plan "
-        "that holds, no other one has a route over part of that.",
+        "In mm. A train held at the signal lies over the points and reaches back into the stand. "
+        "In a plan that holds, no other train has a route over any of this track.",
         ("Stand", "Over"),
         [((room.place, listed(over, "and")), room) for room, over in table.onward],
+        [("tracks", room.track) for room, _ in table.onward],
     )
 
 
@@ -107,10 +135,10 @@ def _yards(table: Dimensions) -> PagePart:
     return _lengths(
         table,
         "Which trains fit on the tracks of yards",
-        "In mm, on one track, clear of the points at its ends; tracks of which the length is "
-        "given.",
+        "In mm, on one track, clear of the points at its ends. Left out: tracks without length_mm.",
         ("Yard", "Track"),
         [((room.place, room.track), room) for room in table.yards],
+        [each for room in table.yards for each in (("yards", room.place), ("tracks", room.track))],
     )
 
 
@@ -120,18 +148,28 @@ def _lengths(
     remark: str,
     columns: tuple[str, ...],
     rows: list[tuple[tuple[str, ...], Room]],
+    things: list[tuple[str, str]],
 ) -> PagePart:
-    """Return rooms with what bounds them, and which trains fit each."""
+    """Return a row for each room: its length, its limits, and which trains fit."""
     trains = tuple(train.id for train in table.trains)
     return PagePart(
         heading,
-        f"{remark} {_ROOM}",
+        f"{remark} {_ROOM}{_names(table, things)}",
         (*columns, "Room", "Up end", "Down end", *trains),
         tuple(
             (*cells, _room(room), *room.bounds, *(_FITS[fits(t, room)] for t in table.trains))
             for cells, room in rows
         ),
     )
+
+
+def _names(table: Dimensions, things: Iterable[tuple[str, str]]) -> str:
+    """Return a sentence with the names of the ids in a grid, each once; empty if there are none."""
+    if table.names is None:
+        return ""
+    named = {key: table.names.name(kind, key) for kind, key in things}
+    text = listed([f"{key} is {name}" for key, name in named.items() if name], "and")
+    return f" Names: {text}." if text else ""
 
 
 def _room(room: Room) -> str:
@@ -145,7 +183,8 @@ def _room(room: Room) -> str:
 def _platforms(table: Dimensions) -> PagePart:
     return PagePart(
         "Which trains fit the platforms",
-        "In mm. coaches: they fit, with the engine beyond the platform.",
+        "In mm. coaches: the coaches fit, with the engine beyond the platform."
+        + _names(table, (("platforms", platform.id) for platform in table.platforms)),
         ("Platform", "Length", *(train.id for train in table.trains)),
         tuple(
             (
@@ -161,10 +200,11 @@ def _platforms(table: Dimensions) -> PagePart:
 def _fouling(table: Dimensions) -> PagePart:
     return PagePart(
         "Where two legs foul one another",
-        "In mm. From the meeting: along a leg from where the centre lines meet. From the leg's "
-        "end: how far back from the points a train must stand. Tracks that give no radius_mm are "
-        "taken to be straight; those that do may curve to either side, and so it lies between two "
-        "bounds. >: that much at least, and perhaps nowhere.",
+        "In mm. From the meeting: along a leg, from where the centre lines meet. From the leg's "
+        "end: how far back from the points a train must stand. Tracks without radius_mm count as "
+        "straight; others may curve to either side, which gives two bounds. > 300: at least 300 "
+        "mm, and perhaps the whole track."
+        + _names(table, ((place.kind, place.element) for place in table.fouling)),
         ("Points", "Legs", "Angle", "Tracks", "From the meeting", "From the leg's end"),
         tuple(
             (
@@ -191,16 +231,19 @@ def _bounds(bounds: Bounds) -> str:
 def _distants(table: Dimensions) -> PagePart:
     practice = ""
     if table.ratio is not None:
-        quarter, full = (
-            length(scaled_yards(y, table.ratio)) for y in (QUARTER_MILE_YARDS, FINDLAY_YARDS)
+        rising, full = (
+            length(scaled_yards(y, table.ratio)) for y in (FINDLAY_RISING_YARDS, FINDLAY_YARDS)
         )
         practice = (
-            f" A quarter of a mile is {quarter} mm; the 1,000 yards of practice (Findlay, pp. "
-            f"82-84) are {full} mm. Models compress this: few have room for it."
+            f" In scale, 1,000 yards are {full} mm, and 800 yards, for a rising gradient, "
+            f"{rising} mm (G. Findlay, The Working and Management of an English Railway, pp. "
+            "82-84). Few layouts have room for this."
         )
     return PagePart(
         "How far distants stand from their stop signals",
-        "In mm, and in yards of the prototype." + practice,
+        "In mm, and in yards on the full-size railway."
+        + practice
+        + _names(table, (("arms", found.arm) for found in table.distances)),
         ("Distant", "Signal", "Distance", "Yards"),
         tuple(
             (
@@ -215,11 +258,13 @@ def _distants(table: Dimensions) -> PagePart:
 
 
 def _posts(table: Dimensions) -> PagePart:
+    sources = dict.fromkeys(p.need.source + unconfirmed(p.need.unconfirmed) for p in table.posts)
     return PagePart(
         "How far posts stand from the centre of their track",
-        "In mm, to the nearest part of the post. On the curve: where the track has the radius "
-        "that is given.",
-        ("Signal", "Track", "At least", "On the curve", "Its middle is at", "Source"),
+        "In mm, to the nearest part of the post. On the curve: where the track has its radius_mm. "
+        f"Source: {'; '.join(sources)}."
+        + _names(table, (("signals", post.signal) for post in table.posts)),
+        ("Signal", "Track", "At least", "On the curve", "Its middle is at"),
         tuple(_post(post) for post in table.posts),
     )
 
@@ -227,12 +272,10 @@ def _posts(table: Dimensions) -> PagePart:
 def _post(post: PostRoom) -> tuple[str, ...]:
     need = post.need
     curve = UNKNOWN if need.curve is None else length(need.curve.most)
-    memory = ", from memory" if need.from_memory else ""
     return (
         post.signal,
         post.track,
         length(need.straight_mm),
         curve,
         length(post.from_centre_mm),
-        need.source + memory,
     )

@@ -1,4 +1,4 @@
-"""The examples of rules, told: a change of the demonstration plan, a text, or some bytes."""
+"""The examples of rules as text: a change of the demonstration plan, a document, or bytes."""
 
 from __future__ import annotations
 
@@ -51,6 +51,7 @@ def rule_to_json(rule: Rule) -> dict[str, Any]:
         "summary": rule.summary,
         "why": rule.why,
         "source": rule.source,
+        **({"caution": rule.caution} if rule.caution else {}),
         "fails": _example_to_json(rule.fails),
         "passes": _example_to_json(rule.passes),
     }

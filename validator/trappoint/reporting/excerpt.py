@@ -1,4 +1,4 @@
-"""The line of a plan that a finding is about, with a mark under the place."""
+"""The line of a plan with a finding, and a mark under the place."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ if TYPE_CHECKING:
     from trappoint.core.terminal import RenderOptions
 
 TAB = 4
-"""A tab reaches to the next column that is a multiple of this."""
+"""Columns between tab stops."""
 
 _NEAR = 400
-"""Characters looked at on either side of the place: more never fit into a line."""
+"""Characters read on either side of the place: more never fit into a line."""
 
 _GAP = "..."
 _VALUE = re.compile(r'"(?:[^"\\]|\\.)*"?|[\w.+-]+|.')
 
 
 class SourceLines:
-    """The lines of a text, for looking some of them up."""
+    """The lines of a text, split on first use."""
 
     def __init__(self, text: str) -> None:
         self._text = text
@@ -30,16 +30,16 @@ class SourceLines:
     def line(self, number: int) -> str | None:
         """Return a line, counted from 1, without its end; None if there is no such line."""
         if self._lines is None:
-            # Not splitlines: that cuts at form feeds and other signs too, which are no line ends.
+            # Not splitlines: it also splits at form feeds and other characters.
             self._lines = re.split(r"\r\n|\r|\n", self._text)
         return self._lines[number - 1] if 0 < number <= len(self._lines) else None
 
 
 def excerpt(line: str, column: int, before: str, look: RenderOptions) -> tuple[str, str]:
-    """Return a line as it is to be shown, and the line with the mark that goes under it.
+    """Return the source line to print, and the line with the mark below it.
 
-    ``column`` counts characters from 1, and may lie just behind the end. Spaces at the front are
-    left out, long lines are cut around the place; ``before`` stands before the line.
+    ``column`` counts characters from 1, and may be just behind the end. Leading spaces are left
+    out, long lines are cut around the place; ``before`` is the start of the line.
     """
     at = min(max(column - 1, 0), len(line))
     start = min(len(line) - len(line.lstrip(" \t")), at)
@@ -59,7 +59,7 @@ def excerpt(line: str, column: int, before: str, look: RenderOptions) -> tuple[s
 
 
 def _cells(text: str, look: RenderOptions) -> tuple[list[str], list[int]]:
-    """Return what is shown for each character, and the columns that it takes."""
+    """Return the text for each character, and its width in columns."""
     cells: list[str] = []
     widths: list[int] = []
     used = 0
@@ -75,14 +75,14 @@ def _cells(text: str, look: RenderOptions) -> tuple[list[str], list[int]]:
 def _window(
     widths: list[int], first: int, last: int, room: int, cut_left: bool, cut_right: bool
 ) -> tuple[int, int]:
-    """Choose which cells to show, so that the marked ones are among them."""
+    """Return the first cell to show and the one after the last; the marked ones are shown."""
     gaps = len(_GAP) * (cut_left + cut_right)
     if sum(widths) + gaps <= room:
         return 0, len(widths)
     low = 0
     before, marked = sum(widths[:first]), sum(widths[first:last])
     if cut_left or before + marked > room - 2 * len(_GAP):
-        # A third of the room goes to what stands behind the place, so far as there is something.
+        # Up to a third of the room is for the cells behind the place.
         behind = min(sum(widths[last:]), room // 3)
         keep = max(room // 4, room - 2 * len(_GAP) - marked - behind)
         low = first
@@ -97,5 +97,5 @@ def _window(
 
 
 def _mark(width: int) -> str:
-    """Return the sign that goes under so many columns."""
+    """Return the mark for a value of this width in columns."""
     return "^" if width < 2 else f"\\{'_' * (width - 2)}/"

@@ -2,7 +2,7 @@
 
 Each is one line, ``::error file=NAME,line=1,col=2,endColumn=5,title=RULE::MESSAGE``, where ``%``
 and line ends are written as percent codes, and in what stands before the message also ``:`` and
-``,``. From memory of the published syntax of workflow commands.
+``,``. Source: the published syntax of workflow commands, unconfirmed.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def render(reports: Iterable[FileReport], look: RenderOptions) -> Iterator[str]:
             if finding.file not in spots:
                 spots[finding.file] = Spots(report.text_of(finding))
             yield _annotation(finding.file or report.file, finding, spots[finding.file])
-        # Whatever the file is called, the line must not be taken for a command.
+        # With no name of a file may the line look like a command.
         yield f"verdict: {look.clean(name_of(report.file))} {verdict_of_file(report)}\n"
     if not empty:
         yield f"{CAUTION_SHORT}\n"

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def render(reports: Iterable[FileReport], look: RenderOptions) -> Iterator[str]:
     """Yield the object piece by piece, each file as its report comes in.
 
-    It is written in ASCII, so that it is JSON in whatever encoding it is sent on.
+    It is ASCII, so that it stays JSON in every encoding.
     """
     from trappoint.core.version import __version__
 

@@ -1,8 +1,8 @@
 """Findings as test results: the XML that build servers read as the results of JUnit.
 
-There is no standard of it. What is written here (``testsuites``, ``testsuite``, ``testcase``,
-``failure``, ``error``, ``skipped``, ``properties``, ``system-out``) is what all readers of it are
-known to take: from memory.
+The format has no standard. This module writes only elements that readers usually know:
+``testsuites``, ``testsuite``, ``testcase``, ``failure``, ``error``, ``skipped``, ``properties`` and
+``system-out`` (common practice, no source).
 """
 
 from __future__ import annotations
@@ -28,9 +28,9 @@ def render(reports: Iterable[FileReport], look: RenderOptions) -> Iterator[str]:
     """Yield one document with one suite for each plan.
 
     A finding at or above the level asked for is a test that failed, any other one a test that
-    passed and says something; one that is accepted, or known from a baseline, a test that was left
+    passed and prints it; one that is accepted, or known from a baseline, a test that was left
     out. A plan without any that failed has a test that passed: that nothing stands in its way. It
-    is written in ASCII, so that it is right in whatever encoding it is sent on.
+    is written in ASCII, so it is right in every encoding.
     """
     yield '<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="trappoint">\n'
     for report in reports:

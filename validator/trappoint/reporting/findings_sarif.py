@@ -143,7 +143,7 @@ class _Results:
         self.results.append(result)
 
     def _fingerprint(self, finding: Finding) -> str:
-        """Return what tells a finding from others of its file, whatever lines it moves to."""
+        """Return the fingerprint of a finding, which stays the same if its line changes."""
         from hashlib import sha256
 
         # A finding of a whole on a board is another one in each whole.

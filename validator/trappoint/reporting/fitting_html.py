@@ -1,10 +1,11 @@
-"""The fitting sheet for the bench: one page of HTML that needs nothing else, for A4."""
+"""The fitting sheet for the bench: one A4 page of HTML that needs no other file."""
 
 from __future__ import annotations
 
 from html import escape
 from typing import TYPE_CHECKING
 
+from trappoint.core.findings import CAUTION_FITTING
 from trappoint.reporting.fitting_words import (
     LOOK,
     carries,
@@ -14,6 +15,7 @@ from trappoint.reporting.fitting_words import (
     tell_stage,
     tell_today,
     tell_waiting,
+    title_of,
     where,
 )
 from trappoint.reporting.html_sheet import html_sheet
@@ -47,20 +49,20 @@ _STYLE = """
 
 
 def render(sheet: FittingSheet, _: RenderOptions) -> str:
-    """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
+    """Return the page in ASCII, so that it reads the same in every encoding."""
     heading = f"Fitting sheet of {sheet.title}"
     body = f"""<h1>{escape(heading)}</h1>
 <p class="verdict">{escape(verdict_of_table(sheet.holds, sheet.longest_train))}</p>
 {body_of(sheet)}
 <h2>Labels</h2>
 {_labels(sheet)}"""
-    return html_sheet(heading, _STYLE, body)
+    return html_sheet(heading, _STYLE, body, CAUTION_FITTING)
 
 
 def body_of(sheet: FittingSheet, level: int = 2) -> str:
-    """Return the posts, the order of work and what can be fitted today, as parts of a page.
+    """Return the posts, the order of work and today's work as parts of a page.
 
-    ``level``: that of their headings; each post's is one below.
+    ``level`` is the level of their headings; a post's heading is one level lower.
     """
     posts = "".join(_post(post, level + 1) for post in sheet.posts)
     parts = [
@@ -92,7 +94,7 @@ def _labels(sheet: FittingSheet) -> str:
 
 def _post(post: Post, level: int) -> str:
     arms = "".join(f"<li>{escape(tell_arm(arm))}</li>\n" for arm in post.arms)
-    label = f"{escape(post.signal)}: {escape(carries(post))}"
+    label = f"{escape(title_of(post))}: {escape(carries(post))}"
     heading = _heading(f'<label><input type="checkbox"> {label}</label>', level)
     return (
         f'<section class="post">{heading}\n<p>{escape(where(post))}</p>\n'

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.core.findings import CAUTION
+from trappoint.core.findings import CAUTION_FITTING
 from trappoint.reporting.fitting_words import (
     COLUMNS,
     LOOK,
@@ -15,6 +15,7 @@ from trappoint.reporting.fitting_words import (
     tell_stage,
     tell_today,
     tell_waiting,
+    title_of,
     where,
 )
 from trappoint.reporting.wording import verdict_of_table
@@ -25,11 +26,11 @@ if TYPE_CHECKING:
 
 
 def render_text(sheet: FittingSheet, look: RenderOptions) -> str:
-    """Return the sheet for people, in lines that keep to the width."""
+    """Return the sheet as text, wrapped to the width of ``look``."""
     lines = _heading(f"Fitting sheet of {sheet.title}", look, "=")
     lines += [*look.wrap(verdict_of_table(sheet.holds, sheet.longest_train)), "", *look.wrap(LOOK)]
     for post in sheet.posts:
-        lines += ["", *look.wrap(f"[ ] {post.signal}: {carries(post)}")]
+        lines += ["", *look.wrap(f"[ ] {title_of(post)}: {carries(post)}")]
         lines += look.wrap(where(post), "      ")
         lines += look.wrap(f"faces {post.facing}", "      ")
         for arm in post.arms:
@@ -43,7 +44,7 @@ def render_text(sheet: FittingSheet, look: RenderOptions) -> str:
         lines += _numbered(tell_today(sheet.today), look) or ["  Nothing."]
         for line in tell_waiting(sheet.today):
             lines += look.wrap(line, "  ", "    ")
-    return "\n".join([*lines, "", *look.wrap(CAUTION)]) + "\n"
+    return "\n".join([*lines, "", *look.wrap(CAUTION_FITTING)]) + "\n"
 
 
 def _heading(text: str, look: RenderOptions, rule: str) -> list[str]:
@@ -59,7 +60,7 @@ def _numbered(entries: list[str], look: RenderOptions) -> list[str]:
 
 
 def render_csv(sheet: FittingSheet, _: RenderOptions) -> str:
-    """Return a line for each arm (RFC 4180). Lengths are in millimetres."""
+    """Return a row for each arm as CSV (RFC 4180), lengths in millimetres."""
     import csv
     import io
 
@@ -72,4 +73,4 @@ def render_json(sheet: FittingSheet, _: RenderOptions) -> str:
     """Return the sheet as one JSON object."""
     import json
 
-    return json.dumps({**sheet.to_json(), "caution": CAUTION}, indent=2) + "\n"
+    return json.dumps({**sheet.to_json(), "caution": CAUTION_FITTING}, indent=2) + "\n"

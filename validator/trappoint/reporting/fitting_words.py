@@ -1,4 +1,4 @@
-"""What the fitting sheet says, in words and grids: the same for text, pages and tables."""
+"""The words and rows of the fitting sheet, for all of its formats."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ if TYPE_CHECKING:
 NOT_GIVEN = "not given"
 
 REMARK = (
-    "Barred: no train may go on from there that way yet, for it is not held; one that comes in "
-    "must stop. While that is kept, the rest can be run as signalled."
+    "Barred: no signal holds trains there yet, so no train may leave that way, and a train that "
+    "comes in must stop. If you keep to this, you can run the other trains as signalled."
 )
 
 LOOK = (
-    "Left and right are as the driver sees them for whom the signal is. Measure before drilling: "
-    "the plan knows no more than was written in it."
+    "Left and right are as the driver sees them. Measure again before you drill: the plan may "
+    "differ from the layout."
 )
 
 COLUMNS = (
@@ -33,8 +33,13 @@ COLUMNS = (
 )  # fmt: skip
 
 
+def title_of(post: Post) -> str:
+    """Return the name and the id of a signal; the id alone if it has no name."""
+    return f"{post.name} ({post.signal})" if post.name else post.signal
+
+
 def where(post: Post) -> str:
-    """Say where a post is drilled for."""
+    """Return the place of a post's hole, in words."""
     place = post.place
     along = (
         f"right at the {place.datum}"
@@ -51,24 +56,26 @@ def where(post: Post) -> str:
 
 
 def millimetres(length: float | None) -> str:
-    """Return a length in millimetres, or say that it is not given."""
-    return NOT_GIVEN if length is None else f"{number(length)} mm"
+    """Return a length in millimetres, with its unit; ``not given`` for None."""
+    if length is None:
+        return NOT_GIVEN
+    return f"{f'{length:,.2f}'.rstrip('0').rstrip('.')} mm"
 
 
 def carries(post: Post) -> str:
-    """Say what a signal is made of: ``bracket, 2 dolls, upper-quadrant``."""
+    """Return the parts of a signal: ``bracket, 2 dolls, upper-quadrant``."""
     return f"{post.mount}, {plural(post.dolls, 'doll')}, {post.form}"
 
 
 def full_size(arm: PostArm) -> str:
-    """Return the height of an arm on the full-size railway; empty if it is not known."""
+    """Return the height of an arm on the full-size railway; empty if unknown."""
     if arm.height_feet is None or arm.height_metres is None:
         return ""
     return f"{arm.height_feet:.1f} ft ({arm.height_metres:.2f} m)"
 
 
 def tell_arm(arm: PostArm) -> str:
-    """Say in one line what an arm is, how high it is and what it controls."""
+    """Return an arm's kind, doll, height, lever and meaning, in one line."""
     height = f"height {millimetres(arm.height_mm)}"
     if full_size(arm):
         height += f", {full_size(arm)} full size"
@@ -78,7 +85,7 @@ def tell_arm(arm: PostArm) -> str:
 
 
 def rows_of(sheet: FittingSheet) -> list[tuple[str, ...]]:
-    """Return a row for each arm, under ``COLUMNS``; what is not known is empty."""
+    """Return a row for each arm, with the ``COLUMNS``; unknown values are empty."""
     return [
         (
             post.signal, post.place.track, post.place.datum, _bare(post.place.along_mm),
@@ -96,17 +103,24 @@ def _bare(length: float | None) -> str:
 
 
 def tell_exits(exits: Iterable[OpenExit]) -> str:
-    """Name exits: ``siding (up), yard goods``."""
-    told = (f"{one.stand} ({one.running})" if one.running else f"yard {one.stand}" for one in exits)
-    return ", ".join(told) or "nothing"
+    """Return exits in words: ``siding (up), yard goods``; ``nothing`` if there are none."""
+    return ", ".join(map(_exit, exits)) or "nothing"
+
+
+def _exit(barred: OpenExit) -> str:
+    stand, running, name = barred
+    if name:
+        return f"{name} ({stand}, {running})" if running else f"{name} ({stand})"
+    return f"{stand} ({running})" if running else f"yard {stand}"
 
 
 def tell_stage(stage: FittingStage) -> str:
-    """Say in one line what a step of the work does."""
+    """Return one step of the work: its signal, and the exits that it frees."""
+    signal = f"{stage.name} ({stage.signal})" if stage.name else f"Signal {stage.signal}"
     if not stage.holds:
-        return f"Signal {stage.signal}. It advises, and frees nothing."
-    freed = f" Frees {tell_exits(stage.freed)}." if stage.freed else ""
-    return f"Signal {stage.signal}.{freed} Still barred: {_barred(stage.barred, stage.decided)}."
+        return f"{signal}: it only advises, and frees nothing."
+    freed = f"frees {tell_exits(stage.freed)}; " if stage.freed else ""
+    return f"{signal}: {freed}still barred: {_barred(stage.barred, stage.decided)}."
 
 
 def _barred(exits: tuple[OpenExit, ...], decided: bool) -> str:
@@ -116,28 +130,28 @@ def _barred(exits: tuple[OpenExit, ...], decided: bool) -> str:
 
 
 def remarks_of(work: WorkOrder) -> list[str]:
-    """Return what stands before the steps."""
-    told = [REMARK, f"With no signal fitted, barred: {_barred(work.barred, work.decided)}."]
+    """Return the paragraphs before the steps."""
+    paragraphs = [REMARK, f"With no signal fitted, barred: {_barred(work.barred, work.decided)}."]
     if not (work.decided and all(stage.decided for stage in work.stages)):
-        told.append(
-            "Not every exit could be judged, for there is too much to go through: take as barred "
-            "whatever is not named too, until all is fitted."
+        paragraphs.append(
+            "The plan is too large to judge every exit: treat exits that are not listed as barred "
+            "too, until all signals are fitted."
         )
-    return told
+    return paragraphs
 
 
 def tell_waiting(today: Today) -> list[str]:
-    """Say for each signal that waits which parts are missing."""
+    """Return a sentence for each waiting signal, with its missing parts."""
     return [
         f"Signal {signal} waits for "
-        + (", ".join(f"{count} {part}" for part, count in parts.items()) or "parts that none has")
+        + (", ".join(f"{count} {part}" for part, count in parts.items()) or "parts not for sale")
         + "."
         for signal, parts in today.waiting.items()
     ]
 
 
 def tell_today(today: Today) -> list[str]:
-    """Return the steps that the parts in hand allow, with what is to be made for each."""
+    """Return the steps that the parts in hand allow, with the recipes to make first."""
     lines = []
     for stage in today.work.stages:
         made = today.make_first.get(stage.signal, ())
@@ -147,13 +161,19 @@ def tell_today(today: Today) -> list[str]:
 
 
 def labels_of(sheet: FittingSheet) -> list[tuple[str, str]]:
-    """Return a label for each post and each lever: what stands large on it, and small."""
-    labels = [(post.signal, "; ".join(post.duties) or post.mount) for post in sheet.posts]
-    return labels + [(f"Lever {lever.number}", _works(lever)) for lever in sheet.levers]
+    """Return the large and the small text of each label: one for each post and each lever."""
+    labels = [(post.signal, _small(post.name, post.duties) or post.mount) for post in sheet.posts]
+    return labels + [
+        (f"Lever {lever.number}", _small(lever.name, (_works(lever),))) for lever in sheet.levers
+    ]
+
+
+def _small(name: str, texts: Iterable[str]) -> str:
+    return "; ".join([name, *texts] if name else texts)
 
 
 def _works(lever: Lever) -> str:
-    """Say what a lever works: ``arm 1L``, ``points p1, p2``, or that it is a spare one."""
+    """Return the work of a lever: ``arm 1L``, ``points p1, p2`` or ``spare``."""
     if lever.arms:
         return f"arm {', '.join(lever.arms)}"
     return f"points {', '.join(lever.points)}" if lever.points else "spare"

@@ -1,6 +1,6 @@
-"""Reports: from what a check found, or from a locking table, to text.
+"""The reporters: functions that turn the reports of checks, or a locking table, into text.
 
-A reporter is chosen by its name. It takes reports and yields pieces of text; nothing here prints.
+A reporter has a name. It takes reports and yields pieces of text; nothing here prints.
 """
 
 from __future__ import annotations
@@ -37,16 +37,16 @@ class TableReporter(Protocol):
     """Renders a locking table."""
 
     def __call__(self, table: LockingTable, title: str, look: RenderOptions) -> str:
-        """Return the text. ``title`` is what the plan is called."""
+        """Return the text. ``title`` is the title of the plan."""
 
 
 def reporter(name: str) -> Reporter:
-    """Return the reporter of this name. Raises KeyError where there is none."""
+    """Return the reporter of this name. Raises KeyError if there is none."""
     found: Reporter = import_by_name(REPORTERS, name).render
     return found
 
 
 def table_reporter(name: str) -> TableReporter:
-    """Return the reporter of locking tables of this name. Raises KeyError where there is none."""
+    """Return the reporter of locking tables of this name. Raises KeyError if there is none."""
     found: TableReporter = import_by_name(TABLE_REPORTERS, name).render
     return found

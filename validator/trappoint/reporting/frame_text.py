@@ -1,21 +1,30 @@
-"""The frame's locking, put into text, Markdown, CSV, HTML or JSON. Every function is pure."""
+"""The locking of the lever frame as text, Markdown, CSV, HTML or JSON."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.core.findings import CAUTION_SHORT
+from trappoint.core.findings import CAUTION
 from trappoint.core.quoting import listed
-from trappoint.core.terminal import RenderOptions
+from trappoint.core.terminal import RenderOptions, width_of
+from trappoint.model.names import Names
+from trappoint.reporting.table_markdown import escape
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from trappoint.lever_frame.frame import FrameLever, FrameTable, LockingEntry
     from trappoint.model.layout import Layout
     from trappoint.model.settings import Settings
 
-HEADINGS = ("lever", "works", "colour", "locking")
+    LeverNames = Mapping[str, str]
+    """From the number of a lever to its name."""
+
+    Row = tuple[str, ...]
+
+_UNNAMED: LeverNames = {}
+
+HEADINGS = ("lever", "works", "colour", "name", "locking")
 
 WORKS = {
     "points": "points",
@@ -33,49 +42,64 @@ def render_frame(
     *,
     settings: Settings | None = None,
 ) -> str:
-    """Derive the frame of a plan and put it into words.
+    """Derive the frame of a plan and return it in a format; the text ends with a line feed.
 
-    ``layout`` is a plan that ``trappoint.load`` gave; ``format`` is ``text``, ``markdown``,
-    ``csv``, ``html`` or ``json``; ``settings`` are a club's own. The text ends with a line feed.
-    Raises ``ValueError`` for another format, ``PlanError`` where a signal has more routes than can
-    be followed.
+    ``layout`` comes from ``trappoint.load``; ``format`` is ``text``, ``markdown``, ``csv``,
+    ``html`` or ``json``; ``settings`` are those of a club. Raises ``ValueError`` for another
+    format, and ``PlanError`` if a signal has too many routes to analyse.
     """
     from trappoint.checking.frame import frame_table
 
-    writers: dict[str, Callable[[FrameTable, str], str]] = {
+    writers: dict[str, Callable[[FrameTable, str, LeverNames], str]] = {
         "text": frame_as_text,
         "markdown": frame_as_markdown,
-        "csv": lambda table, _: frame_as_csv(table),
+        "csv": lambda table, *_: frame_as_csv(table),
         "html": frame_as_html,
-        "json": lambda table, _: frame_as_json(table),
+        "json": lambda table, *_: frame_as_json(table),
     }
     if format not in writers:
         raise ValueError(f"a frame can be written as {listed(list(writers))}, not as {format}")
-    return writers[format](frame_table(layout, settings=settings), layout.title)
+    table = frame_table(layout, settings=settings)
+    return writers[format](table, layout.title, _names(layout))
 
 
-def _rows(table: FrameTable) -> list[tuple[str, str, str, str]]:
-    """Return a row for each lever: number, what it works, colour, locking."""
-    return [
+def _names(layout: Layout) -> LeverNames:
+    """Return the names of the levers: their own, or that of their only arm."""
+    names = Names(layout)
+    found = {
+        number: names.name("levers", number)
+        or (names.name("arms", lever.arms[0]) if len(lever.arms) == 1 else "")
+        for number, lever in layout.levers.items()
+    }
+    return {number: name for number, name in found.items() if name}
+
+
+def _grid(table: FrameTable, names: LeverNames) -> tuple[Row, list[Row]]:
+    """Return the headings and a row for each lever, without the column of names if empty."""
+    rows: list[Row] = [
         (
             lever.number,
             _works(lever),
             lever.colour,
+            names.get(lever.number, ""),
             _locking(table.of(lever.number)),
         )
         for lever in table.levers
     ]
+    if names:
+        return HEADINGS, rows
+    return (*HEADINGS[:3], HEADINGS[4]), [(*row[:3], row[4]) for row in rows]
 
 
 def _locking(entries: tuple[LockingEntry, ...]) -> str:
-    """Put the entries of one lever into words; what it locks without condition is one list."""
-    told = [entry.words for entry in entries if entry.relation != "locks" or entry.when]
+    """Return the entries of one lever in words, its unconditional locks as one list."""
+    phrases = [entry.words for entry in entries if entry.relation != "locks" or entry.when]
     plain = [entry for entry in entries if entry.relation == "locks" and not entry.when]
     locked = [term.lever for entry in plain for term in entry.others]
     if locked:
         first = sum(entry.relation == "released by" for entry in entries)
-        told.insert(first, f"locks {listed(locked, 'and')}")
-    return "; ".join(told)
+        phrases.insert(first, f"locks {listed(locked, 'and')}")
+    return "; ".join(phrases)
 
 
 def _works(lever: FrameLever) -> str:
@@ -98,56 +122,62 @@ def _none(table: FrameTable) -> str:
     return "" if table.levers else "The plan has no levers: number them under `levers`."
 
 
-def frame_as_text(table: FrameTable, title: str = "") -> str:
-    """Write a frame for a terminal: one line a lever, then what could not be derived."""
+def frame_as_text(table: FrameTable, title: str = "", names: LeverNames = _UNNAMED) -> str:
+    """Return a frame as text: a row for each lever, then the locking that was not derived."""
     lines = [_heading(table, title), ""]
     if table.levers:
-        rows = [HEADINGS, *_rows(table)]
-        widths = [max(len(row[column]) for row in rows) for column in range(3)]
-        for row in rows:
-            cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=False)]
+        headings, found = _grid(table, {number: _short(name) for number, name in names.items()})
+        rows = [headings, *found]
+        widths = [max(map(width_of, column)) for column in list(zip(*rows, strict=True))[:-1]]
+        for *first, locking in rows:
+            cells = [
+                cell + " " * (width - width_of(cell))
+                for cell, width in zip(first, widths, strict=True)
+            ]
             start = "  ".join(cells)
             lines += (
-                RenderOptions(width=100).wrap(row[3], f"{start}  ") if row[3] else [start.rstrip()]
+                RenderOptions(width=100).wrap(locking, f"{start}  ")
+                if locking
+                else [start.rstrip()]
             )
     else:
         lines.append(_none(table))
     if table.notes:
         lines += ["", "Not derived:", *_wrapped(table.notes)]
-    return "\n".join([*lines, "", CAUTION_SHORT]) + "\n"
+    return "\n".join([*lines, "", *RenderOptions(width=100).wrap(CAUTION)]) + "\n"
+
+
+def _short(name: str) -> str:
+    """Return a name of at most 24 characters: the locking needs the rest of the line."""
+    return name if len(name) <= 24 else f"{name[:21]}..."
 
 
 def _wrapped(notes: tuple[str, ...]) -> list[str]:
     return [line for note in notes for line in RenderOptions(width=100).wrap(note, "- ")]
 
 
-def frame_as_markdown(table: FrameTable, title: str = "") -> str:
-    """Write a frame as a Markdown table."""
-    lines = [f"## {_markdown(_heading(table, title))}", ""]
+def frame_as_markdown(table: FrameTable, title: str = "", names: LeverNames = _UNNAMED) -> str:
+    """Return a frame as a Markdown table."""
+    lines = [f"## {escape(_heading(table, title))}", ""]
     if table.levers:
-        lines += [_markdown_row(HEADINGS), "|---:|---|---|---|"]
-        lines += [_markdown_row(row) for row in _rows(table)]
+        headings, rows = _grid(table, names)
+        lines += [_markdown_row(headings), "|---:|" + "---|" * (len(headings) - 1)]
+        lines += [_markdown_row(row) for row in rows]
     else:
         lines.append(_none(table))
     if table.notes:
-        lines += ["", "Not derived:", "", *(f"- {_markdown(note)}" for note in table.notes)]
-    return "\n".join([*lines, "", f"_{CAUTION_SHORT}_"]) + "\n"
+        lines += ["", "Not derived:", "", *(f"- {escape(note)}" for note in table.notes)]
+    return "\n".join([*lines, "", f"*{CAUTION}*"]) + "\n"
 
 
-def _markdown_row(row: tuple[str, ...]) -> str:
-    return f"| {' | '.join(_markdown(cell) for cell in row)} |"
-
-
-def _markdown(text: str) -> str:
-    """Write what could be taken for markup with a backslash before it."""
-    text = " ".join(text.split())
-    return "".join(f"\\{char}" if char in "\\`*_[]<>|#&" else char for char in text)
+def _markdown_row(row: Row) -> str:
+    return f"| {' | '.join(escape(cell) for cell in row)} |"
 
 
 def frame_as_csv(table: FrameTable) -> str:
-    """Write a frame as CSV (RFC 4180): one record an entry, and one for a lever without any.
+    """Return a frame as CSV (RFC 4180): a record for each entry, or one for a lever without any.
 
-    Columns: lever, works, names (parted by spaces), colour, entry.
+    Columns: lever, works, names (separated by spaces), colour, entry.
     """
     import csv
     import io
@@ -162,30 +192,31 @@ def frame_as_csv(table: FrameTable) -> str:
     return out.getvalue()
 
 
-def frame_as_html(table: FrameTable, title: str = "") -> str:
-    """Write a frame as a part of an HTML page."""
-    from html import escape
+def frame_as_html(table: FrameTable, title: str = "", names: LeverNames = _UNNAMED) -> str:
+    """Return a frame as a section of an HTML page."""
+    import html
 
-    lines = ["<section>", f"<h2>{escape(_heading(table, title))}</h2>"]
+    lines = ["<section>", f"<h2>{html.escape(_heading(table, title))}</h2>"]
     if table.levers:
-        head = "".join(f'<th scope="col">{cell}</th>' for cell in HEADINGS)
+        headings, rows = _grid(table, names)
+        head = "".join(f'<th scope="col">{cell}</th>' for cell in headings)
         lines += ["<table>", f"<thead><tr>{head}</tr></thead>", "<tbody>"]
-        for number, *cells in _rows(table):
-            rest = "".join(f"<td>{escape(cell)}</td>" for cell in cells)
-            lines.append(f'<tr><th scope="row">{escape(number)}</th>{rest}</tr>')
+        for number, *cells in rows:
+            rest = "".join(f"<td>{html.escape(cell)}</td>" for cell in cells)
+            lines.append(f'<tr><th scope="row">{html.escape(number)}</th>{rest}</tr>')
         lines += ["</tbody>", "</table>"]
     else:
-        lines.append(f"<p>{escape(_none(table))}</p>")
+        lines.append(f"<p>{html.escape(_none(table))}</p>")
     if table.notes:
-        notes = "".join(f"<li>{escape(note)}</li>" for note in table.notes)
+        notes = "".join(f"<li>{html.escape(note)}</li>" for note in table.notes)
         lines += ["<p>Not derived:</p>", f"<ul>{notes}</ul>"]
-    lines += [f"<p><small>{escape(CAUTION_SHORT)}</small></p>", "</section>"]
+    lines += [f"<p><small>{html.escape(CAUTION)}</small></p>", "</section>"]
     return "\n".join(lines) + "\n"
 
 
 def frame_as_json(table: FrameTable) -> str:
-    """Write a frame as JSON, as ``FrameTable.to_json`` gives it."""
+    """Return a frame as JSON: ``FrameTable.to_json`` with the caution."""
     import json
 
-    told = {**table.to_json(), "caution": CAUTION_SHORT}
-    return json.dumps(told, indent=2, ensure_ascii=False) + "\n"
+    data = {**table.to_json(), "caution": CAUTION}
+    return json.dumps(data, indent=2, ensure_ascii=False) + "\n"

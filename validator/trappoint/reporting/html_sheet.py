@@ -1,4 +1,4 @@
-"""What all sheets of HTML have around them: pages to be printed, which need nothing else."""
+"""The frame of all HTML sheets: pages for printing that need no other file."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from html import escape
 from trappoint.core.findings import CAUTION
 
 
-def html_sheet(title: str, style: str, body: str) -> str:
-    """Return a page with the caution at its end, in ASCII: it reads the same however it is stored.
+def html_sheet(title: str, style: str, body: str, caution: str = CAUTION) -> str:
+    """Return a page with the caution at its end, in ASCII: it reads the same in every encoding.
 
-    ``title`` is plain text, ``body`` is markup.
+    ``title`` and ``caution`` are plain text, ``body`` is markup.
     """
     page = f"""<!doctype html>
 <html lang="en-GB">
@@ -22,7 +22,7 @@ def html_sheet(title: str, style: str, body: str) -> str:
 </head>
 <body>
 {body}
-<p class="caution">{escape(CAUTION)}</p>
+<p class="caution">{escape(caution)}</p>
 </body>
 </html>
 """

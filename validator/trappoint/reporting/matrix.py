@@ -1,19 +1,26 @@
-"""The square of conflicts: for each two stop arms, what keeps them from being off together."""
+"""The square of conflicts: for each pair of stop arms, what keeps them from being off together."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.reporting.wording import by_what
+
 if TYPE_CHECKING:
     from trappoint.interlocking.locking_table import LockingTable
+    from trappoint.model.layout import Layout
 
 LETTERS = {"points": "P", "direct": "L"}
-"""For a conflict the points see to, and for one that only the locking does."""
+"""For a conflict that the points prevent, and for one that the locking or you must prevent."""
 
-LEGEND = (
-    "P: never off together, the points see to it. L: never off together, only the locking sees "
-    "to it. Small letters: only in certain lies of the points. Blank: may be off together."
-)
+
+def legend(plan: Layout | LockingTable) -> str:
+    """Return what the letters mean, as sentences."""
+    sees = by_what(plan)
+    return (
+        f"P: never off together, {sees['points']}. L: never off together, {sees['direct']}. "
+        "Small letters: only in certain lies of the points. Blank: may be off together."
+    )
 
 
 def stop_arms(table: LockingTable) -> list[str]:
@@ -22,7 +29,7 @@ def stop_arms(table: LockingTable) -> list[str]:
 
 
 def conflict_letters(table: LockingTable) -> dict[tuple[str, str], str]:
-    """Return, for two arms that conflict, the letter that says how."""
+    """Return the letter of each pair of arms that conflict; two letters if both kinds apply."""
     letters: dict[tuple[str, str], str] = {}
     for entry in table.arms:
         for conflict in entry.conflicts:

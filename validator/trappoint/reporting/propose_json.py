@@ -1,4 +1,4 @@
-"""Proposals of signals for programs: one JSON object."""
+"""Proposals of signals as one JSON object."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def render(proposal: Proposal, look: RenderOptions) -> str:
 
 
 def proposal_as_data(proposal: Proposal) -> dict[str, Any]:
-    """Return the proposals as data."""
+    """Return the proposals as JSON values."""
     return {
         "level": proposal.level,
         "repair": proposal.repair,

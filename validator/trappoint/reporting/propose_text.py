@@ -1,4 +1,4 @@
-"""Proposals of signals for people at a terminal."""
+"""Proposals of signals as text for a terminal."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from trappoint.core.findings import CAUTION_SHORT
 from trappoint.core.quoting import listed
 from trappoint.core.terminal import plural
+from trappoint.model.names import Names
 from trappoint.parts.money import tell_amount
 from trappoint.reporting.wording import count_findings, title_of, verdict_of
 
@@ -19,15 +20,16 @@ if TYPE_CHECKING:
 
 
 def render(proposal: Proposal, look: RenderOptions) -> str:
-    """Return the proposals in whole lines: the best with its reasons, what others do otherwise."""
+    """Return the proposals as lines: the best with its reasons, the others by their differences."""
     best, *others = proposal.drafts
     lines = _head(proposal, best, look)
     lines += _cost(proposal, best, look)
+    called = _Called(best)
     for reason in best.reasons:
         if not proposal.repair or reason.state != "kept" or reason.done:
-            lines += ["", *_reason(reason, look)]
+            lines += ["", *_reason(reason, called, look)]
     for name in best.distants:
-        lines += ["", *look.wrap(f"{name}: a distant, as far out as its track lets it stand.")]
+        lines += ["", *look.wrap(f"{name}: a distant, as far out as its track allows.")]
     lines += _dropped(best, look)
     for number, other in enumerate(others, 2):
         lines += ["", *_other(number, other, best, look), *_cost(proposal, other, look, "    ")]
@@ -41,11 +43,11 @@ def _head(proposal: Proposal, best: Draft, look: RenderOptions) -> list[str]:
     lines = [look.paint(line, "strong") for line in lines]
     kind = "good" if report.holds else "error"
     lines += [
-        look.paint(line, kind) for line in look.wrap(f"With them the plan {verdict_of(report)}")
+        look.paint(line, kind) for line in look.wrap(f"The proposed plan {verdict_of(report)}")
     ]
     if report.findings:
         found = count_findings(report.findings)
-        lines += look.wrap(f"The check has more to say of it: {found}.")
+        lines += look.wrap(f"The check of this plan finds: {found}.")
     return lines
 
 
@@ -53,39 +55,50 @@ def _cost(proposal: Proposal, draft: Draft, look: RenderOptions, before: str = "
     if proposal.priced_in is None:
         return []
     if draft.cost is None:
-        return look.wrap("The store cannot give all that its new signals need.", before)
-    told = f"{tell_amount(draft.cost)} {proposal.priced_in}"
-    cheapest = " the least of these proposals" if draft is proposal.drafts[0] else ""
-    comma = "," if cheapest else ""
-    return look.wrap(f"Its new signals cost {told}{comma}{cheapest}.", before)
+        return look.wrap("The store lacks parts for its new signals.", before)
+    price = f"{tell_amount(draft.cost)} {proposal.priced_in}"
+    least = ", the least of these proposals" if draft is proposal.drafts[0] else ""
+    return look.wrap(f"Its new signals cost {price}{least}.", before)
 
 
 def headline(proposal: Proposal, draft: Draft) -> str:
-    """Say what a proposal comes to, and whether there is none better."""
+    """Return the size of a proposal, and whether a better one is possible."""
     priced = proposal.priced_in is not None
     if proposal.repair:
         if not draft.worth:
-            return "nothing needs to be changed."
+            return "no signal needs a change."
         changes = plural(draft.worth, "signal")
-        proof = "no fewer will do" if draft.least else f"at least {draft.bound} must"
-        return f"{changes} to be changed; {proof}."
+        proof = "fewer are not enough" if draft.least else f"at least {draft.bound} are needed"
+        return f"{changes} to change; {proof}."
     whole = f"{plural(draft.signals, 'signal')} with {plural(draft.arms, 'stop arm')}"
     if draft.least and priced:
-        return f"{whole}; by the piece, none cost less."
+        return f"{whole}; by the piece, no choice of signals is cheaper."
     if draft.least:
-        return f"{whole}; no fewer signals and arms will do."
+        return f"{whole}; fewer signals and arms are not enough."
     if priced:
-        return f"{whole}. Time ran out before it was sure that none cost less."
+        return f"{whole}. The time limit ended the search: other signals may cost less."
     return (
-        f"{whole}. Time ran out before it was sure that there is none better: new signals and arms "
-        f"come to {draft.worth} together, and to {draft.bound} at least in any plan."
+        f"{whole}. The time limit ended the search: this proposal has {draft.worth} new signals "
+        f"and arms, and every proposal needs at least {draft.bound}."
     )
 
 
-def _reason(reason: Reason, look: RenderOptions) -> list[str]:
-    where = "" if reason.state == "gone" else f" on {reason.track}, for {reason.heading} trains"
-    state = {"new": "", "kept": " (stays)", "moved": " (put here)", "gone": " is taken away"}
-    head = f"{reason.signal}{where}{state[reason.state]}"
+class _Called:
+    """The names of signals and tracks in a proposal, with the ids."""
+
+    def __init__(self, draft: Draft) -> None:
+        layout = draft.report.layout
+        self._names = None if layout is None else Names(layout)
+
+    def __call__(self, kind: str, key: str) -> str:
+        return key if self._names is None else self._names.called(kind, key)
+
+
+def _reason(reason: Reason, called: _Called, look: RenderOptions) -> list[str]:
+    track = called("tracks", reason.track)
+    where = "" if reason.state == "gone" else f" on {track}, for {reason.heading} trains"
+    state = {"new": "", "kept": " (stays)", "moved": " (moved here)", "gone": " is removed"}
+    head = f"{called('signals', reason.signal)}{where}{state[reason.state]}"
     lines = [look.paint(line, "strong") for line in look.wrap(head)]
     if reason.done:
         lines += look.wrap(f"{'; '.join(reason.done).capitalize()}.", "    ")
@@ -101,21 +114,24 @@ def _reason(reason: Reason, look: RenderOptions) -> list[str]:
 def _dropped(best: Draft, look: RenderOptions) -> list[str]:
     if not best.dropped:
         return []
-    lines = ["", "What referred to arms that are no more was taken out:"]
+    lines = ["", "Removed, because they refer to removed arms:"]
     for pointer in best.dropped:
         lines += look.wrap(pointer, "    ")
     return lines
 
 
 def _other(number: int, other: Draft, best: Draft, look: RenderOptions) -> list[str]:
-    """Say in what another proposal differs from the best."""
-    mine, theirs = _places(best.reasons), _places(other.reasons)
+    """Return the differences of another proposal from the best."""
+    mine, theirs, called = _places(best.reasons), _places(other.reasons), _Called(best)
     head = f"Proposal {number}: {plural(other.signals, 'signal')} with {plural(other.arms, 'arm')}."
     lines = [look.paint(line, "strong") for line in look.wrap(head)]
     for word, places in (("Instead of", mine - theirs), ("It has", theirs - mine)):
-        told = [f"one on {track} for {heading} trains" for track, heading in sorted(places)]
-        if told:
-            lines += look.wrap(f"{word} {listed(told, 'and')}.", "    ")
+        signals = [
+            f"one on {called('tracks', track)} for {heading} trains"
+            for track, heading in sorted(places)
+        ]
+        if signals:
+            lines += look.wrap(f"{word} {listed(signals, 'and')}.", "    ")
     return lines
 
 

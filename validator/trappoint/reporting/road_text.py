@@ -1,4 +1,4 @@
-"""A road for people: the signalman's order, numbered."""
+"""A road as text: the signalman's order, numbered."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from trappoint.core.findings import CAUTION
 from trappoint.core.terminal import width_of
 from trappoint.reporting.road_words import (
     MEASURE,
+    tell_heading,
     tell_length,
     tell_order,
     tell_other,
@@ -19,12 +20,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.core.terminal import RenderOptions
+    from trappoint.operation.journey_words import Called
     from trappoint.operation.orders import JourneyOrder
     from trappoint.operation.road import Road
 
 
 def render(road: Road, title: str, look: RenderOptions, *, others: bool = False) -> str:
-    """Return the answer as text; with ``others`` also the roads that were not chosen."""
+    """Return the answer as text; with ``others`` also the other roads."""
     heading = look.wrap(tell_title(road, title))
     lines = [*heading, "=" * max(map(width_of, heading)), ""]
     for paragraph in tell_outcome(road):
@@ -33,18 +35,17 @@ def render(road: Road, title: str, look: RenderOptions, *, others: bool = False)
     for order in road.orders:
         lines.append("")
         if len(road.orders) > 1:
-            told = f"{order.train} from {order.start} to {order.end}"
-            lines += look.wrap(f"{told[:1].upper()}{told[1:]}: "
-                               f"{tell_length(order.stops, order.places)}")  # fmt: skip
+            length = tell_length(order.stops, order.places)
+            lines += look.wrap(f"{tell_heading(order, road.called)}: {length}")
             lines.append("")
-        steps = list(order_lines(order, look, number))
+        steps = list(order_lines(order, road.called, look, number))
         lines += [line for _, own in steps for line in own]
         number += len(steps)
     if others:
         lines += ["", "Other roads", "-----------"]
         lines += look.wrap(MEASURE)
         for other in road.others:
-            lines += look.wrap(tell_other(other), "  ", "    ")
+            lines += look.wrap(tell_other(other, road.called), "  ", "    ")
         if not road.others:
             lines += ["There are none."]
     lines += ["", *look.wrap(CAUTION)]
@@ -52,10 +53,10 @@ def render(road: Road, title: str, look: RenderOptions, *, others: bool = False)
 
 
 def order_lines(
-    order: JourneyOrder, look: RenderOptions, first: int
+    order: JourneyOrder, called: Called, look: RenderOptions, first: int
 ) -> Iterator[tuple[int, list[str]]]:
-    """Yield the steps of an order, numbered from ``first``, as lines."""
-    for number, step in enumerate(tell_order(order), first):
+    """Yield the steps of an order, each with its number from ``first`` and its lines."""
+    for number, step in enumerate(tell_order(order, called), first):
         lines = look.wrap(step.text, f"{number:>3}  ", "     ")
         for detail in step.details:
             lines += look.wrap(detail, "     ", "       ")

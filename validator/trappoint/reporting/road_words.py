@@ -1,4 +1,4 @@
-"""A signalman's order in words: one numbered step after another."""
+"""Roads in words: the numbered steps of a signalman's order, and the answer before them."""
 
 from __future__ import annotations
 
@@ -10,29 +10,38 @@ from trappoint.core.terminal import plural
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from trappoint.operation.journey_words import Called
     from trappoint.operation.lever_orders import LeverWork
     from trappoint.operation.orders import JourneyOrder, OrderStage
     from trappoint.operation.road import InTheWay, Other, Road
 
 
 class StepWords(NamedTuple):
-    """One step, and what must be kept meanwhile."""
+    """One step, and what must stay locked or at danger during it."""
 
     text: str
     details: tuple[str, ...] = ()
 
 
-def tell_order(order: JourneyOrder) -> Iterator[StepWords]:
+def tell_order(order: JourneyOrder, called: Called) -> Iterator[StepWords]:
     """Yield the steps of one train's order."""
     at = order.start
+    train = _begin(called.train(order.train))
     for stage in order.stages:
         if stage.turns == "back":
-            yield StepWords(f"{_begin(order.train)} stops in {at}, to set off anew{_way(stage)}.")
-        yield from map(_tell_work, stage.works)
-        yield StepWords(_tell_run(order, stage, at), tuple(_details(stage)))
-        yield from map(_tell_work, stage.after)
+            text = f"{train} stops in {called.place(at)}, to set off again{_way(stage)}."
+            yield StepWords(text)
+        yield from (_tell_work(work, called) for work in stage.works)
+        yield StepWords(_tell_run(train, stage, at, called), tuple(_details(stage, called)))
+        yield from (_tell_work(work, called) for work in stage.after)
         at = stage.over[-1]
-    yield from map(_tell_work, order.restore)
+    yield from (_tell_work(work, called) for work in order.restore)
+
+
+def tell_heading(order: JourneyOrder, called: Called) -> str:
+    """Return the heading of one train's order: the train, its start and its end."""
+    train, start, end = called.train(order.train), called.place(order.start), order.end
+    return f"{_begin(train)} from {start} to {called.place(end)}"
 
 
 def _begin(text: str) -> str:
@@ -43,56 +52,56 @@ def _way(stage: OrderStage) -> str:
     return f" {stage.heading}" if stage.heading in ("up", "down") else ""
 
 
-def _tell_work(work: LeverWork) -> StepWords:
+def _tell_work(work: LeverWork, called: Called) -> StepWords:
     if work.do == "set":
-        told = listed(
+        points = listed(
             [
-                f"{name} {word}" + (f" ({lie})" if word != lie else "")
+                f"{called.place(name)} {word}" + (f" ({lie})" if word != lie else "")
                 for name, lie, word in zip(work.names, work.lies, work.words, strict=True)
             ],
             "and",
         )
         lock = f", and lock {listed(work.locks, 'and')}" if work.locks else ""
-        text = f"Set {told}{lock}."
-    elif work.do == "off":
-        text = f"Take {listed(work.names, 'and')} off."
+        text = f"Set {points}{lock}."
     else:
-        text = f"Put {listed(work.names, 'and')} to danger."
+        arms = listed([called.arm(arm) for arm in work.names], "and")
+        text = f"Take {arms} off." if work.do == "off" else f"Put {arms} to danger."
     if work.lever is not None:
         verb = "Pull" if work.pull else "Put back"
         text = f"{verb} lever {work.lever}: {text[:1].lower()}{text[1:]}"
-    refused = (f"The frame does not allow it so: {work.refused}",) if work.refused else ()
+    refused = (f"The frame refuses: {work.refused}",) if work.refused else ()
     return StepWords(text, refused)
 
 
-def _tell_run(order: JourneyOrder, stage: OrderStage, at: str) -> str:
+def _tell_run(train: str, stage: OrderStage, at: str, called: Called) -> str:
     *over, to = stage.over
-    way = f" over {listed(over, 'and')}" if over else ""
+    way = f" over {called.places(over)}" if over else ""
     held = "" if stage.arms else " No signal holds it there: it goes by hand signal."
-    sets_off = f" from {at}{_way(stage)}" if stage.turns else f" on from {at}"
-    return f"{_begin(order.train)} runs{sets_off}{way} to {to}.{held}"
+    start = called.place(at)
+    sets_off = f" from {start}{_way(stage)}" if stage.turns else f" on from {start}"
+    return f"{train} runs{sets_off}{way} to {called.place(to)}.{held}"
 
 
-def _details(stage: OrderStage) -> Iterator[str]:
+def _details(stage: OrderStage, called: Called) -> Iterator[str]:
     by_place: dict[str, list[str]] = {}
     for locked in stage.locked:
         by_place.setdefault(locked.until, []).append(f"{locked.switch} {locked.word}")
     if by_place:
-        yield f"Locked: {'; '.join(_until(by_place, stage))}."
+        yield f"Locked: {'; '.join(_until(by_place, stage, called))}."
     by_place = {}
     for danger in stage.danger:
         by_place.setdefault(danger.until, []).append(danger.arm)
     if by_place:
-        yield f"At danger: {'; '.join(_until(by_place, stage))}."
+        yield f"At danger: {'; '.join(_until(by_place, stage, called))}."
 
 
-def _until(by_place: dict[str, list[str]], stage: OrderStage) -> Iterator[str]:
-    for place, names in sorted(by_place.items(), key=lambda each: _last(stage, each[0])):
-        told = listed(names, "and")
+def _until(by_place: dict[str, list[str]], stage: OrderStage, called: Called) -> Iterator[str]:
+    for place, ids in sorted(by_place.items(), key=lambda each: _last(stage, each[0])):
+        where = called.place(place)
         if place == stage.over[-1]:
-            yield f"{told} while the train is in {place}"
+            yield f"{listed(ids, 'and')} while the train is in {where}"
         else:
-            yield f"{told} until the train is clear of {place}"
+            yield f"{listed(ids, 'and')} until the train is clear of {where}"
 
 
 def _last(stage: OrderStage, place: str) -> int:
@@ -104,17 +113,21 @@ def _last(stage: OrderStage, place: str) -> int:
 
 def tell_title(road: Road, title: str) -> str:
     """Return the heading of an answer."""
-    return f"Road from {road.asked.start} to {road.asked.to} in {title}"
+    start, to = road.called.place(road.asked.start), road.called.place(road.asked.to)
+    return f"Road from {start} to {to} in {title}"
 
 
 def tell_outcome(road: Road) -> Iterator[str]:
-    """Yield what there is to say before the order, a paragraph each."""
-    standing = [f"{train} in {name}" for train, name in road.trains[1:]]
-    plain = [f"a train in {n}" if t == f"the train in {n}" else f"{t} in {n}"
-             for t, n in road.trains[1:]]  # fmt: skip
-    if standing:
-        yield f"With {listed(plain, 'and')}:"
+    """Yield the paragraphs before the order."""
+    others = [_standing(road, train, place) for train, place in road.trains[1:]]
+    if others:
+        yield f"Other trains: {listed(others, 'and')}."
     yield _OUTCOMES[road.outcome](road)
+
+
+def _standing(road: Road, train: str, place: str) -> str:
+    name = "a train" if train == f"the train in {place}" else road.called.train(train)
+    return f"{name} in {road.called.place(place)}"
 
 
 def _tell_free(road: Road) -> str:
@@ -124,56 +137,60 @@ def _tell_free(road: Road) -> str:
 
 def _tell_clear_first(road: Road) -> str:
     moves = plural(len(road.orders), "move")
-    least = "No fewer will do." if road.decided else "Whether fewer would do was not found out."
-    return (
-        f"{_blocked(road)} First move {listed(road.first, 'and')}: {moves} in all, one at a time. "
-        f"{least}"
+    first = listed([road.called.train(train) for train in road.first], "and")
+    least = (
+        "Fewer moves are not enough."
+        if road.decided
+        else "Fewer moves may be enough: the search reached its limit before it could tell."
     )
+    return f"{_blocked(road)} First move {first}: {moves} in all, one at a time. {least}"
+
+
+def _from_to(road: Road) -> str:
+    """Return the start, the way and the goal of the question, in words."""
+    asked, called = road.asked, road.called
+    via = f" over {called.places(asked.via)}" if asked.via else ""
+    return f"from {called.place(asked.start)} to {called.place(asked.to)}{via}"
 
 
 def _tell_no_road(road: Road) -> str:
-    asked = road.asked
-    via = f" over {listed(asked.via, 'and')}" if asked.via else ""
+    asked, called = road.asked, road.called
     if road.otherwise:
-        via += f", setting off {asked.leaving}" if asked.leaving else ""
-        via += f", coming in {asked.arriving}" if asked.arriving else ""
+        ways = f", setting off {asked.leaving}" if asked.leaving else ""
+        ways += f", coming in {asked.arriving}" if asked.arriving else ""
         return (
-            f"No road leads from {asked.start} to {asked.to}{via}, even with no other train in the "
-            "way. Asked for otherwise, there is one."
+            f"No road leads {_from_to(road)}{ways}, even with no other train in the way. There is "
+            "a road over other tracks or in another direction."
         )
+    start = called.place(asked.start)
     comes = (
-        f"From {road.asked.start} a train comes to rest in {listed(road.comes_to, 'or')}, and no "
-        "further."
+        f"From {start} a train can reach only {called.places(road.comes_to, 'or')}."
         if road.comes_to
-        else f"From {road.asked.start} no road leads anywhere."
+        else f"From {start} no road leads anywhere."
     )
-    return (
-        f"No road leads from {road.asked.start} to {road.asked.to}{via}, even with no other train "
-        f"in the way. {comes}"
-    )
+    return f"No road leads {_from_to(road)}, even with no other train in the way. {comes}"
 
 
 def _tell_too_long(road: Road) -> str:
-    asked, why = road.asked, road.too_long.tell() if road.too_long is not None else ""
-    via = f" over {listed(asked.via, 'and')}" if asked.via else ""
-    comes = f" It comes to rest in {listed(road.comes_to, 'or')}." if road.comes_to else ""
+    why = road.too_long.tell(road.called) if road.too_long is not None else ""
+    comes = f" It can reach {road.called.places(road.comes_to, 'or')}." if road.comes_to else ""
     return (
-        f"No road from {asked.start} to {asked.to}{via} has room for the train, even with no other "
-        f"train in the way: {why}{comes}"
+        f"No road {_from_to(road)} has room for the train, even with no other train in the way: "
+        f"{why}{comes}"
     )
 
 
 def _tell_locked_up(road: Road) -> str:
     return (
-        f"{_blocked(road)} It cannot be done: in whatever order the trains are moved, they do "
-        "not get out of each other's way."
+        f"{_blocked(road)} The road cannot be cleared: no order of moves gets the trains out of "
+        "each other's way."
     )
 
 
 def _tell_given_up(road: Road) -> str:
     return (
-        f"{_blocked(road)} Whether the road can be cleared was not found out: there is more to "
-        "look at than the search may."
+        f"{_blocked(road)} Not checked: whether the road can be cleared. The search reached its "
+        "limit."
     ).strip()
 
 
@@ -190,32 +207,39 @@ _OUTCOMES = {
 def _blocked(road: Road) -> str:
     if not road.in_the_way:
         return "Trains stand in the way." if road.trains[1:] else ""
-    return f"The road is blocked: {tell_in_the_way(road.in_the_way)}."
+    return f"The road is blocked: {tell_in_the_way(road.in_the_way, road.called)}."
 
 
-def tell_in_the_way(trains: Iterable[InTheWay]) -> str:
-    """Tell which trains stand in the way, and where."""
-    return listed([f"{each.train} is in the way at {each.places[0]}" for each in trains], "and")
+def tell_in_the_way(trains: Iterable[InTheWay], called: Called) -> str:
+    """Return the trains in the way in words, each with the first place that it occupies."""
+    return listed(
+        [
+            f"{called.train(each.train)} is in the way at {called.place(each.places[0])}"
+            for each in trains
+        ],
+        "and",
+    )
 
 
 def tell_length(stops: int, places: int) -> str:
-    """Tell how long a road is, in the measure by which the shortest is found."""
-    turned = f"{plural(stops, 'stop')} to set off anew" if stops else "no stop to set off anew"
-    return f"{turned}, {plural(places, 'place')} run over"
+    """Return the length of a road in words: its places, and how often the train sets back."""
+    times = {1: "once", 2: "twice"}.get(stops, f"{stops} times")
+    back = f"setting back {times}" if stops else "without setting back"
+    return f"{plural(places, 'place')}, {back}"
 
 
-def tell_other(other: Other) -> str:
-    """Tell another road, and why it was not chosen."""
+def tell_other(other: Other, called: Called) -> str:
+    """Return another road, and why it was not chosen."""
     arms = f" by {listed(other.arms, 'and')}" if other.arms else ""
     why = f"longer: {tell_length(other.stops, other.places)}."
     if other.too_long is not None:
-        why = other.too_long.tell()
+        why = other.too_long.tell(called)
     elif other.blocked:
-        why = f"blocked: {tell_in_the_way(other.blocked)}."
-    return f"Over {listed(other.over, 'and')}{arms}; {why}"
+        why = f"blocked: {tell_in_the_way(other.blocked, called)}."
+    return f"Over {called.places(other.over)}{arms}; {why}"
 
 
 MEASURE = (
-    "Shortest: the fewest stops to set off anew (to turn back, or in a yard), then the fewest "
-    "places run over, then the fewest times that a signal gives leave."
+    "The shortest road sets back least often (a stop in a yard counts too), then has the fewest "
+    "places, then the fewest signals."
 )

@@ -14,6 +14,6 @@ if TYPE_CHECKING:
 
 
 def render_rules(rules: Sequence[Rule], *, whole: bool) -> str:
-    """Return all there is to know: of one rule, or a list of them where the list was asked for."""
+    """Return the whole record of one rule as JSON; of all rules, if ``whole`` is true."""
     told = [rule_to_json(rule) for rule in rules]
     return json.dumps({"rules": told} if whole else told[0], indent=2) + "\n"

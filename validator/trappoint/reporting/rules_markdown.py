@@ -32,6 +32,7 @@ def _rule(rule: Rule, level: str) -> list[str]:
         f"*{rule.level}*: {escape(rule.summary)}.",
         escape(rule.why),
         f"Source: {escape(rule.source)}.",
+        *([escape(rule.caution)] if rule.caution else []),
         *_example("Speaks on:", rule.fails),
         *_example("Silent on:", rule.passes),
     ]

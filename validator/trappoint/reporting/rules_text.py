@@ -28,6 +28,7 @@ def render_rule(rule: Rule, look: RenderOptions) -> str:
     lines = [f"{rule.id} ({rule.level})", *look.wrap(f"{rule.summary}.", "  "), ""]
     lines += look.wrap(rule.why, "  why     ")
     lines += look.wrap(rule.source, "  source  ")
+    lines += look.wrap(rule.caution, "  caution ") if rule.caution else []
     lines += ["", *_example("Speaks on:", rule.fails, look)]
     lines += ["", *_example("Silent on:", rule.passes, look)]
     return "\n".join(lines) + "\n"

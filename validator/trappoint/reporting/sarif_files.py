@@ -47,7 +47,7 @@ class Documents:
         return self._files[finding.file or self.report.file]
 
     def places_of(self, ids: Iterable[str]) -> list[dict[str, Any]]:
-        """Return where the things with these ids stand, each once, so far as they are known."""
+        """Return the locations of the things with these ids, each once; unknown ids have none."""
         found: dict[tuple[str, str], dict[str, Any]] = {}
         for id_ in ids:
             document, name = self._home(id_)
@@ -58,7 +58,7 @@ class Documents:
         return list(found.values())
 
     def place_of(self, id_: str, *, signal: bool = False) -> dict[str, Any]:
-        """Return where a place, or a signal, stands; the whole file where it is not known."""
+        """Return the location of a place or a signal; the whole file if it is unknown."""
         document, name = self._home(id_)
         pointer = (document.signal_pointer(name) if signal else "") or document.pointer_of(name)
         return document.location_at(pointer) if pointer else document.location(0, 0)

@@ -18,7 +18,7 @@ _KINDS = {kind: ONE_OF[kind] for kind in (*ELEMENTS, "yards")}
 """From each map of a plan to the word before an id that other kinds share."""
 
 ROOT = "%SRCROOT%"
-"""What the names of files start from."""
+"""The name of the folder that file names are relative to."""
 
 ROOT_TOLD = "The top of the repository; outside of one, the folder in which the check was run."
 
@@ -114,7 +114,7 @@ class SarifText:
         return found
 
     def pointer_of(self, name: str) -> str:
-        """Return the pointer of what has this name: a place, a signal, an arm and the like."""
+        """Return the pointer of the thing with this name, for instance a place, signal or arm."""
         kind, _, bare = name.rpartition(":")
         for key in MAPS:
             if (not kind or _KINDS.get(key) == kind) and bare in self._data.get(key, {}):

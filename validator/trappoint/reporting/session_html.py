@@ -1,4 +1,4 @@
-"""The signalman's sheet of a session for printing: HTML for A4 that needs nothing else."""
+"""The signalman's sheet of a session: A4 pages of HTML that need no other file."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from trappoint.reporting.session_words import tell_beginning, tell_end, tell_mov
 
 if TYPE_CHECKING:
     from trappoint.core.terminal import RenderOptions
+    from trappoint.operation.journey_words import Called
     from trappoint.operation.session_sheet import SessionSheet, SheetEntry
 
 _STYLE = """
@@ -28,13 +29,13 @@ _STYLE = """
 
 
 def render(sheets: list[SessionSheet], title: str, look: RenderOptions) -> str:
-    """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
+    """Return the page in ASCII, so that it reads the same in every encoding."""
     body = "\n".join(_sheet(sheet, title) for sheet in sheets)
     return html_sheet(f"Working of {title}", _STYLE, body)
 
 
 def _sheet(sheet: SessionSheet, title: str) -> str:
-    entries = "\n".join(map(_movement, sheet.entries))
+    entries = "\n".join(_movement(entry, sheet.called) for entry in sheet.entries)
     end = "\n".join(f"<p>{escape(paragraph)}</p>" for paragraph in tell_end(sheet))
     return (
         f'<section class="sheet">\n<h1>{escape(tell_title(sheet, title))}</h1>\n'
@@ -42,13 +43,13 @@ def _sheet(sheet: SessionSheet, title: str) -> str:
     )
 
 
-def _movement(entry: SheetEntry) -> str:
+def _movement(entry: SheetEntry, called: Called) -> str:
     note = f'<p class="note">{escape(entry.note)}</p>\n' if entry.note else ""
     steps = []
-    for step in tell_order(entry.order):
+    for step in tell_order(entry.order, called):
         kept = "".join(f'<span class="kept">{escape(detail)}</span>' for detail in step.details)
         steps.append(f"<li>{escape(step.text)}{kept}</li>")
     return (
-        f'<section class="movement">\n<h2>{escape(tell_movement(entry))}</h2>\n{note}'
+        f'<section class="movement">\n<h2>{escape(tell_movement(entry, called))}</h2>\n{note}'
         f"<ol>\n" + "\n".join(steps) + "\n</ol>\n</section>"
     )

@@ -1,4 +1,4 @@
-"""The signalman's sheets of running sessions, for programs: one JSON object (RFC 8259)."""
+"""The signalman's sheets of sessions as one JSON object (RFC 8259)."""
 
 from __future__ import annotations
 
@@ -14,5 +14,5 @@ if TYPE_CHECKING:
 
 def render(sheets: list[SessionSheet], _title: str, _look: RenderOptions) -> str:
     """Return the sheets as JSON."""
-    told = {"sessions": [sheet.to_json() for sheet in sheets], "caution": CAUTION}
-    return json.dumps(told, indent=2) + "\n"
+    data = {"sessions": [sheet.to_json() for sheet in sheets], "caution": CAUTION}
+    return json.dumps(data, indent=2) + "\n"

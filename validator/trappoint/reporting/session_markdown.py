@@ -1,4 +1,4 @@
-"""The signalman's sheet of a session for documents: Markdown."""
+"""The signalman's sheet of a session as Markdown."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ def render(sheets: list[SessionSheet], title: str, look: RenderOptions) -> str:
     for sheet in sheets:
         parts += [f"# {escape(tell_title(sheet, title))}", escape(tell_beginning(sheet))]
         for entry in sheet.entries:
-            parts.append(f"## {escape(tell_movement(entry))}")
+            parts.append(f"## {escape(tell_movement(entry, sheet.called))}")
             if entry.note:
                 parts.append(escape(entry.note))
-            parts.append("\n".join(order_list(entry.order, 1)))
+            parts.append("\n".join(order_list(entry.order, sheet.called, 1)))
         parts += map(escape, tell_end(sheet))
     return "\n\n".join([*parts, f"*{CAUTION}*"]) + "\n"

@@ -22,10 +22,10 @@ def render(sheets: list[SessionSheet], title: str, look: RenderOptions) -> str:
         lines += [*heading, "=" * max(map(width_of, heading)), ""]
         lines += look.wrap(tell_beginning(sheet))
         for entry in sheet.entries:
-            lines += ["", *look.wrap(tell_movement(entry))]
+            lines += ["", *look.wrap(tell_movement(entry, sheet.called))]
             if entry.note:
                 lines += look.wrap(entry.note, "     ")
-            for _, own in order_lines(entry.order, look, 1):
+            for _, own in order_lines(entry.order, sheet.called, look, 1):
                 lines += own
         lines.append("")
         for paragraph in tell_end(sheet):

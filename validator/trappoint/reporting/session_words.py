@@ -9,6 +9,7 @@ from trappoint.core.quoting import listed
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from trappoint.operation.journey_words import Called
     from trappoint.operation.session_sheet import SessionSheet, SheetEntry
 
 
@@ -18,41 +19,45 @@ def tell_title(sheet: SessionSheet, title: str) -> str:
 
 
 def tell_beginning(sheet: SessionSheet) -> str:
-    """Tell where trains stand at first."""
+    """Return where the trains stand at first."""
     if not sheet.standing:
         return "At first no train is on the plan. All arms are at danger, all points normal."
-    told = listed([f"{train} in {place}" for train, place in sheet.standing], "and")
-    return f"At first: {told}. All arms are at danger, all points normal."
+    called = sheet.called
+    trains = [f"{called.train(train)} in {called.place(at)}" for train, at in sheet.standing]
+    return f"At first: {listed(trains, 'and')}. All arms are at danger, all points normal."
 
 
-def tell_movement(entry: SheetEntry) -> str:
-    """Tell one movement in a line."""
+def tell_movement(entry: SheetEntry, called: Called) -> str:
+    """Return one movement in a line."""
     order = entry.order
-    start, end = order.start, order.end
-    if entry.comes_in and entry.comes_in != start:
-        start = f"{entry.comes_in} ({start})"
+    start, end = called.place(order.start), called.place(order.end)
+    if entry.comes_in:
+        comes = f" comes in at {called.place(entry.comes_in)}, and runs"
+        runs = comes if entry.comes_in == order.start else f"{comes} from {start}"
+    else:
+        runs = f" from {start}"
     if entry.leaves:
-        end = f"{end if entry.leaves == end else f'{entry.leaves} ({end})'}, and leaves the plan"
-    comes = "comes in at " if entry.comes_in else "from "
-    return f"Movement {entry.number}: {order.train} {comes}{start} to {end}"
+        edge = "" if entry.leaves == order.end else f" at {called.place(entry.leaves)}"
+        end = f"{end}, and leaves the plan{edge}"
+    return f"Movement {entry.number}: {called.train(order.train)}{runs} to {end}"
 
 
 def tell_end(sheet: SessionSheet) -> Iterator[str]:
-    """Yield what there is to say at the end, a paragraph each."""
+    """Yield the paragraphs at the end of a sheet."""
     if not sheet.stuck:
-        yield f"All {sheet.movements} movements can be made in this order."
+        yield f"All {sheet.movements} movements are possible in this order."
         return
     if sheet.in_that_order:
-        yield "In the order of its list this session cannot be worked."
+        yield "This session cannot be worked in the order of its list."
     yield sheet.stuck
     if sheet.standstill:
-        yield "That is a standstill: no train can make its next movement."
+        yield "This is a standstill: no train can make its next movement."
     if sheet.order is not None:
         numbers = ", ".join(map(str, sheet.order))
-        yield f"In this order all movements can be made: {numbers}."
+        yield f"All movements are possible in this order: {numbers}."
     elif not sheet.decided:
-        yield "Whether there is an order in which all can be made was not found out."
+        yield "Not checked: whether another order makes all movements possible."
     elif sheet.looked:
-        yield "There is no order in which all these movements can be made."
+        yield "No order makes all of these movements possible."
     else:
-        yield "Mend that first; the movements after it were not tried."
+        yield "Correct this movement first; the movements after it were not tried."

@@ -1,4 +1,7 @@
-"""Locking tables for spreadsheets: comma-separated values (RFC 4180), one row for each arm."""
+"""Locking tables for spreadsheets: comma-separated values (RFC 4180), one row for each arm.
+
+RFC 4180 has no comments, so the caution is only on the pages that offer this format.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,7 @@ import io
 from typing import TYPE_CHECKING
 
 from trappoint.reporting.wording import (
-    BY_WHAT,
+    by_what,
     conditions_of,
     never_with,
     tell_condition,
@@ -15,7 +18,10 @@ from trappoint.reporting.wording import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from trappoint.core.terminal import RenderOptions
+    from trappoint.interlocking.conflicts import By
     from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 COLUMNS = (
@@ -32,30 +38,31 @@ COLUMNS = (
     "never_with_by_locking",
     "conditional",
 )
-"""The columns. Where an arm has several routes, theirs are parted by `` | ``, in one order."""
+"""The columns. `` | `` separates the values of an arm's routes, everywhere in the same order."""
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""What a spreadsheet takes for the beginning of a formula."""
+"""The first characters by which a spreadsheet recognizes a formula."""
 
 
 def render(table: LockingTable, title: str, look: RenderOptions) -> str:
-    """Return the table with a row of headings. Lines end with CR LF, as the standard asks."""
+    """Return the table with a row of headings. Lines end with CR LF, as the standard requires."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(COLUMNS)
-    writer.writerows([safe_cell(text) for text in _row(entry)] for entry in table.arms)
+    sees = by_what(table)
+    writer.writerows([safe_cell(text) for text in _row(entry, sees)] for entry in table.arms)
     return out.getvalue()
 
 
 def safe_cell(text: str) -> str:
-    """Return a cell that no spreadsheet takes for a formula: an apostrophe goes before those.
+    """Return a cell that no spreadsheet takes for a formula: with an apostrophe before a formula.
 
     Source: OWASP, CSV Injection.
     """
     return f"'{text}" if text.startswith(_FORMULA) else text
 
 
-def _row(entry: ArmEntry) -> list[str]:
+def _row(entry: ArmEntry, sees: Mapping[By, str]) -> list[str]:
     return [
         entry.arm,
         entry.signal,
@@ -69,6 +76,6 @@ def _row(entry: ArmEntry) -> list[str]:
         ", ".join(never_with(entry, "points")),
         ", ".join(never_with(entry, "direct")),
         "; ".join(
-            f"{c.arm} while {tell_condition(c)} ({BY_WHAT[c.by]})" for c in conditions_of(entry)
+            f"{c.arm} while {tell_condition(c)} ({sees[c.by]})" for c in conditions_of(entry)
         ),
     ]

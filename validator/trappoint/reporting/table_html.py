@@ -1,4 +1,4 @@
-"""Locking tables for the wall: one page of HTML that needs nothing else."""
+"""Locking tables as one page of HTML that needs no other file."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from trappoint.reporting.html_sheet import html_sheet
-from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
+from trappoint.reporting.matrix import conflict_letters, legend, stop_arms
 from trappoint.reporting.wording import (
-    BY_WHAT,
     GRANTED,
+    by_what,
     conditions_of,
     count_pairs,
+    named_id,
     never_with,
     tell_condition,
     tell_lies,
@@ -19,9 +20,10 @@ from trappoint.reporting.wording import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from trappoint.core.terminal import RenderOptions
+    from trappoint.interlocking.conflicts import By
     from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 _STYLE = """
@@ -38,7 +40,7 @@ _STYLE = """
 
 
 def render(table: LockingTable, title: str, look: RenderOptions) -> str:
-    """Return the page, in ASCII: it reads the same in whatever encoding it is stored."""
+    """Return the page in ASCII, so that it reads the same in every encoding."""
     heading = f"Locking table of {title}"
     body = f"""<h1>{escape(heading)}</h1>
 <p class="verdict">{escape(verdict_of_table(table.holds, table.longest_train))}</p>
@@ -51,33 +53,35 @@ def render(table: LockingTable, title: str, look: RenderOptions) -> str:
 
 
 def granted(sentences: Iterable[str]) -> str:
-    """Return what the verdict takes for granted, as a section."""
-    items = "".join(f"<li>{escape(said)}</li>" for said in sentences)
+    """Return the section that lists what the verdict takes for granted."""
+    items = "".join(f"<li>{escape(sentence)}</li>" for sentence in sentences)
     return f"<section><h2>{GRANTED}</h2>\n<ul>{items}</ul></section>"
 
 
 def _signals(table: LockingTable) -> str:
-    rows = ((entry.signal, "; ".join(entry.duties)) for entry in table.signals)
+    rows = ((named_id(each.signal, each.name), "; ".join(each.duties)) for each in table.signals)
     return _grid("What each signal is there for", ("Signal", "Duties"), rows)
 
 
 def _arms(table: LockingTable) -> str:
+    sees = by_what(table)
     headings = (
         "Arm",
         "Signal",
         "Kind",
         "Meaning",
         "Points",
-        "Never off with: the points see to it",
-        "Never off with: only the locking sees to it",
+        f"Never off with: {sees['points']}",
+        f"Never off with: {sees['direct']}",
         "Not off with, in certain lies",
     )
-    return _grid("What each arm gives leave for", headings, map(_row, table.arms))
+    rows = (_row(entry, sees) for entry in table.arms)
+    return _grid("What each arm gives leave for", headings, rows)
 
 
-def _row(entry: ArmEntry) -> tuple[str, ...]:
+def _row(entry: ArmEntry, sees: Mapping[By, str]) -> tuple[str, ...]:
     return (
-        entry.arm,
+        named_id(entry.arm, entry.name),
         entry.signal,
         entry.kind,
         entry.meaning,
@@ -85,7 +89,7 @@ def _row(entry: ArmEntry) -> tuple[str, ...]:
         ", ".join(never_with(entry, "points")),
         ", ".join(never_with(entry, "direct")),
         "; ".join(
-            f"{c.arm} while {tell_condition(c)} ({BY_WHAT[c.by]})" for c in conditions_of(entry)
+            f"{c.arm} while {tell_condition(c)} ({sees[c.by]})" for c in conditions_of(entry)
         ),
     )
 
@@ -97,7 +101,7 @@ def _square(table: LockingTable) -> str:
         (one, *("=" if one == two else letters.get((one, two), "") for two in arms)) for one in arms
     )
     grid = _grid("Which arms conflict", ("Arm", *arms), rows, kind="square")
-    return f"{grid}\n<p>{escape(LEGEND)}</p>"
+    return f"{grid}\n<p>{escape(legend(table))}</p>"
 
 
 def _grid(

@@ -1,4 +1,4 @@
-"""Locking tables for documents: Markdown with tables, as most forges show them."""
+"""Locking tables as Markdown, with tables as most forges show them."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ import re
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION
-from trappoint.reporting.matrix import LEGEND, conflict_letters, stop_arms
+from trappoint.reporting.matrix import conflict_letters, legend, stop_arms
 from trappoint.reporting.wording import (
-    BY_WHAT,
     GRANTED,
+    by_what,
     conditions_of,
     count_pairs,
+    named_id,
     never_with,
     tell_condition,
     tell_lies,
@@ -19,24 +20,29 @@ from trappoint.reporting.wording import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from trappoint.core.terminal import RenderOptions
+    from trappoint.interlocking.conflicts import By
     from trappoint.interlocking.locking_table import ArmEntry, LockingTable
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
-"""Signs that mean something inside a line. What is escaped never begins one."""
+"""Characters that Markdown reads as markup inside a line. Escaped text never begins a line."""
 
 
 def render(table: LockingTable, title: str, look: RenderOptions) -> str:
     """Return a page: the verdict, the signals, the arms, and the square of conflicts."""
+    sees = by_what(table)
     parts = [
         f"# Locking table of {escape(title)}",
         f"**{verdict_of_table(table.holds, table.longest_train)}** {count_pairs(table)}",
         "## What each signal is there for",
         _grid(
             ("Signal", "Duties"),
-            ((escape(s.signal), escape("; ".join(s.duties))) for s in table.signals),
+            (
+                (escape(named_id(s.signal, s.name)), escape("; ".join(s.duties)))
+                for s in table.signals
+            ),
         ),
         "## What each arm gives leave for",
         _grid(
@@ -45,34 +51,32 @@ def render(table: LockingTable, title: str, look: RenderOptions) -> str:
                 "Signal",
                 "Meaning",
                 "Points",
-                "Never off with, by the points",
-                "Never off with, by the locking alone",
+                f"Never off with: {sees['points']}",
+                f"Never off with: {sees['direct']}",
                 "Not off with, in certain lies",
             ),
-            map(_row, table.arms),
+            (_row(entry, sees) for entry in table.arms),
         ),
         "## Which arms conflict",
-        LEGEND,
+        legend(table),
         _square(table),
         f"## {GRANTED}",
-        "\n".join(f"- {escape(said)}" for said in table.takes_for_granted),
+        "\n".join(f"- {escape(sentence)}" for sentence in table.takes_for_granted),
         f"*{CAUTION}*",
     ]
     return "\n\n".join(parts) + "\n"
 
 
 def escape(text: str) -> str:
-    """Return a text that Markdown shows as it stands, in a heading or in a cell."""
+    """Return a text that Markdown shows unchanged, in a heading or in a cell."""
     return _SPECIAL.sub(r"\\\1", " ".join(text.split()))
 
 
-def _row(entry: ArmEntry) -> tuple[str, ...]:
+def _row(entry: ArmEntry, sees: Mapping[By, str]) -> tuple[str, ...]:
     kind = "" if entry.kind == "stop" else f" ({entry.kind})"
-    conditions = (
-        f"{c.arm} while {tell_condition(c)} ({BY_WHAT[c.by]})" for c in conditions_of(entry)
-    )
+    conditions = (f"{c.arm} while {tell_condition(c)} ({sees[c.by]})" for c in conditions_of(entry))
     cells = (
-        entry.arm + kind,
+        named_id(entry.arm, entry.name) + kind,
         entry.signal,
         entry.meaning,
         "; or ".join(tell_lies(route.points) or "none" for route in entry.routes),

@@ -1,4 +1,4 @@
-"""The sentences of verdicts and locking tables, the same wherever they are given."""
+"""The sentences of verdicts and locking tables, shared by all outputs."""
 
 from __future__ import annotations
 
@@ -20,42 +20,43 @@ if TYPE_CHECKING:
         LockingTable,
         RouteEntry,
     )
+    from trappoint.model.layout import Layout
 
 HOLDS = "no two trains can be brought together as signalled."
 FAILS = "does not hold: two trains can be brought together as signalled."
 STORE = "can be used as a store."
-UNDECIDED = "cannot be judged: whether two trains can be brought together could not be found out."
+UNDECIDED = "cannot be judged: the search for two trains that meet reached its limit."
 
 
 def verdict_of_file(report: FileReport) -> str:
-    """Return the verdict on a plan or a store, to be read after its name."""
+    """Return the verdict on a plan or a store, without its name, the subject of the sentence."""
     if not report.of_store:
         return verdict_of(report, report.elsewhere)
     wrong = plural(len(report.findings), "error")
-    return f"is no store yet: {wrong} must be put right." if report.findings else STORE
+    return f"cannot be used as a store: correct {wrong} first." if report.findings else STORE
 
 
 def verdict_of(report: Report | FileReport, elsewhere: Iterable[Finding] = ()) -> str:
-    """Return the verdict on a plan, to be read after its name.
+    """Return the verdict on a plan, without its name, the subject of the sentence.
 
-    ``elsewhere``: its findings that are told with another plan.
+    ``elsewhere``: its findings that are reported with another plan.
     """
     if report.holds is not None:
         return tell_holds(report.longest_train) if report.holds else FAILS
     if report.fault is not None:
-        return f"cannot be judged: the program failed, in {report.fault}."
+        return f"cannot be judged: internal error in {report.fault}."
     found = (*report.findings, *report.accepted, *elsewhere)
-    # An unheld exit is no slip of writing: where it is all there is, the search gave up.
+    # An unheld exit does not stop the search; if it is the only error, the search gave up.
     slips = sum(f.level == "error" and f.rule != "unheld-exit" for f in found)
     if slips:
-        return f"cannot be judged: {plural(slips, 'error')} must be put right first."
+        return f"cannot be judged: correct {plural(slips, 'error')} first."
     return UNDECIDED
 
 
 def tell_holds(longest: Longest | None) -> str:
-    """Return the verdict on a plan that holds, to be read after its name.
+    """Return the verdict on a plan that holds, without its name, the subject of the sentence.
 
-    It says for how long a train the verdict stands, where that is known.
+    It gives the longest train for which it is valid, if that is known.
     """
     if longest is None:
         return f"holds: {HOLDS}"
@@ -63,42 +64,50 @@ def tell_holds(longest: Longest | None) -> str:
 
 
 GRANTED = "What this takes for granted"
-"""The heading of what the verdict takes for granted."""
+"""The heading of the assumptions of the verdict."""
 
 
 def verdict_of_table(holds: bool | None, longest: Longest | None) -> str:
-    """Return the verdict on the plan of a locking table, as a sentence of its own."""
+    """Return the verdict on the plan of a locking table, as a whole sentence."""
     sentence = UNDECIDED if holds is None else tell_holds(longest) if holds else FAILS
     return f"This plan {sentence}"
 
 
 def count_findings(findings: Iterable[Finding]) -> str:
-    """Count findings by level, the gravest first: ``1 error, 2 notes``. Empty for none."""
+    """Count findings by level, the worst first: ``1 error, 2 notes``. Empty for none."""
     levels = [finding.level for finding in findings]
     counted = [(levels.count(level), level) for level in LEVELS[::-1]]
     return ", ".join(plural(count, level) for count, level in counted if count)
 
 
 def name_of(file: str) -> str:
-    """Return what a file is called in a sentence."""
+    """Return the name of a file in a sentence."""
     return "standard input" if file == "-" else file
 
 
 def title_of(report: Report) -> str:
-    """Return what a plan is called: its title, or the name of its file."""
+    """Return the title of a plan, or the name of its file if it has none."""
     title = report.layout.title if report.layout is not None else ""
     return title or name_of(report.file)
 
 
-BY_WHAT: Mapping[By, str] = {
+_BY_LEVERS: Mapping[By, str] = {
     "points": "the points see to it",
-    "direct": "only the locking sees to it",
+    "direct": "the locking sees to it",
 }
-"""What keeps two arms from being off together."""
+_BY_HAND: Mapping[By, str] = {**_BY_LEVERS, "direct": "you must see to it"}
+
+
+def by_what(plan: Layout | LockingTable) -> Mapping[By, str]:
+    """Return what keeps two arms from being off together: for ``direct``, the locking or you.
+
+    A layout without levers has no locking, so its operator must see to it.
+    """
+    return _BY_LEVERS if plan.levers else _BY_HAND
 
 
 def never_with(entry: ArmEntry, by: By) -> list[str]:
-    """Return the arms with which an arm can never be off, kept apart by this."""
+    """Return the arms that can never be off with an arm, for one cause."""
     return [c.arm for c in entry.conflicts if c.by == by and c.when is None]
 
 
@@ -108,22 +117,27 @@ def conditions_of(entry: ArmEntry) -> list[ArmExclusion]:
 
 
 def tell_lies(points: Mapping[str, str]) -> str:
-    """Return lies in words: ``p1 left, p2 right``."""
+    """Return lies as text: ``p1 left, p2 right``."""
     return ", ".join(f"{name} {lie}" for name, lie in points.items())
 
 
 def tell_condition(conflict: ArmExclusion) -> str:
-    """Return in words when a conditional conflict is one: ``p1 is left and p2 is right``."""
+    """Return the condition of a conflict as text: ``p1 is left and p2 is right``."""
     when = conflict.when or {}
     return " and ".join(f"{name} is {lie}" for name, lie in when.items())
 
 
 def tell_route(route: RouteEntry) -> str:
-    """Return a route in words, with all that it needs of points."""
+    """Return a route as text, with the lies that it needs."""
     over = ", ".join(route.over)
     way = f"from {route.start} over {over}" if over else f"from {route.start}"
     needs = f"with {tell_lies(route.points)}" if route.points else "with no points"
     return f"{way}; ends at {route.ends_at}; {needs}"
+
+
+def named_id(key: str, name: str) -> str:
+    """Return an id with the name behind it, for the first cell of a row; the id if no name."""
+    return f"{key} {name}" if name else key
 
 
 def count_pairs(table: LockingTable) -> str:

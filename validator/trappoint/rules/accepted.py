@@ -1,4 +1,4 @@
-"""Findings that the club lives with: left out of the report, and watched over themselves."""
+"""Accepted findings: they are left out of the report, and rules check the list itself."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def split_accepted(
     accept: Sequence[Accepted], findings: Iterable[Finding]
 ) -> tuple[list[Finding], list[Finding], list[bool]]:
-    """Part findings into those to report and those accepted; tell which entries matched one."""
+    """Return the findings to report, the accepted ones, and whether each entry matched any."""
     kept: list[Finding] = []
     accepted: list[Finding] = []
     matched = [False] * len(accept)
@@ -36,14 +36,14 @@ def split_accepted(
 
 
 def _accepted_at(finding: Finding) -> set[str]:
-    """Return every ``at`` by which a finding could be accepted."""
+    """Return each value of ``at`` with which an entry could accept a finding."""
     parts = finding.pointer.split("/")
     above = {"/".join(parts[:length]) for length in range(1, len(parts) + 1)}
     return above | {part.replace("~1", "/") for part in parts[2:3]}
 
 
 def matches(entry: Accepted, finding: Finding) -> bool:
-    """Return whether a finding is accepted by this entry."""
+    """Return whether an entry accepts a finding."""
     if entry.rule != finding.rule:
         return False
     if entry.at.startswith("/") or not entry.at:
@@ -56,8 +56,8 @@ WITHOUT_REASON = Rule(
     id="accept-without-reason",
     level="warning",
     stage="facts",
-    summary="a finding that is accepted without a reason",
-    why="In a few years nobody will know why it was accepted, nor whether it still may be.",
+    summary="an accepted finding without a reason",
+    why="In a few years nobody will know why the club accepted it, or whether it still should.",
     source="common practice, no source",
     fails={"accept": [{"rule": "unheld-exit", "at": "siding"}], "signals": {"6": None}},
     passes={
@@ -73,8 +73,8 @@ def _without_reason(facts: Facts) -> Iterator[Finding]:
         if not entry.because.strip():
             yield WITHOUT_REASON.finding(
                 pointer_to("accept", number),
-                f"{entry.rule} at {entry.at} is accepted without a reason.",
-                "Say why the club lives with it: `because`.",
+                f"The accepted finding {entry.rule} at {entry.at} has no reason.",
+                "Add `because`, and write there why the club accepts it.",
             )
 
 
@@ -82,8 +82,8 @@ WITHOUT_MATCH = Rule(
     id="accept-without-match",
     level="warning",
     stage="last",
-    summary="a finding that is accepted but no longer there",
-    why="What is accepted and gone would hide the next finding at the same place.",
+    summary="an accepted finding that no longer occurs",
+    why="A stale entry would hide the next finding at the same place.",
     source="common practice, no source",
     fails={"accept": [{"rule": "unheld-exit", "at": "siding", "because": "worked by hand"}]},
     passes={
@@ -100,13 +100,13 @@ def stale_entries(layout: Layout, matched: list[bool], known: Collection[str]) -
             continue
         if entry.rule not in known:
             near = nearest(entry.rule, known)
-            hint = f"Is {near} meant? " if near else ""
             message = f"There is no rule {entry.rule}."
-            fix = f"{hint}`trappoint rules` lists them all."
+            fix = f"Write {near}" if near else "Write the id of a rule"
+            fix += ", or take the entry out; `trappoint rules` lists all rules."
             instead = f'"{near}"' if near else None
             pointer = pointer_to("accept", number, "rule")
         else:
-            message = f"Nothing at {entry.at} is found by {entry.rule} any more."
-            fix = "Take the entry out, or put its `at` right."
+            message = f"The accepted finding {entry.rule} at {entry.at} no longer occurs."
+            fix = "Take the entry out, or correct its `at`."
             pointer, instead = pointer_to("accept", number), None
         yield WITHOUT_MATCH.finding(pointer, message, fix, instead=instead)

@@ -1,4 +1,4 @@
-"""What the rules on boards and on joins share: their troubles, and examples."""
+"""Helpers and examples for the rules on boards and on joins."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def troubles(facts: Facts, *kinds: TroubleKind) -> Iterator[AssemblyError]:
-    """Return what kept a plan from being put together, of these kinds."""
+    """Return the errors of these kinds that kept a plan from being assembled."""
     found = facts.assembly.troubles if facts.assembly is not None else ()
     return (trouble for trouble in found if trouble.kind in kinds)
 
@@ -38,7 +38,7 @@ FORMAT = "the format: boards and joins"
 
 
 def assembled(*joins: Mapping[str, str], quarry: object = QUARRY, **board: object) -> Assembled:
-    """Kelpie Quay and a quarry's board, with these joins and these words on the second board."""
+    """Return a plan of Kelpie Quay and a quarry, with these joins and keys of the second board."""
     boards = {**QUAY, "quarry": {"plan": "quarry.layout.json", **board}}
     return Assembled(
         {**PLAN, "boards": boards, "joins": list(joins)}, {"quarry.layout.json": quarry}

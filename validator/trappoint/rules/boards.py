@@ -1,4 +1,4 @@
-"""Rules on the boards of a plan: each can be read, and they come to an end."""
+"""Rules on the boards of a plan: each can be read, and none contains itself."""
 
 from __future__ import annotations
 
@@ -19,11 +19,8 @@ NOT_READ = Rule(
     id="boards-not-read",
     level="error",
     stage="boards",
-    summary="a plan put together from others, where there are no files to read them from",
-    why=(
-        "Whether trains can meet follows from all boards together: from this file alone nothing "
-        "can be said of the whole."
-    ),
+    summary="a plan with boards, checked without the files of its boards",
+    why="Whether trains can meet depends on all boards together, not on this file alone.",
     source=FORMAT,
     fails={"boards": {"east": {"plan": "east.layout.json"}}},
     passes={},
@@ -35,8 +32,8 @@ def _not_read(facts: Facts) -> Iterator[Finding]:
     for trouble in troubles(facts, "not-read"):
         yield NOT_READ.finding(
             trouble.pointer,
-            "This plan is put together from others, and there are no files here to read them from.",
-            "Check it where its boards lie beside it: `trappoint check FILE`.",
+            "This plan has boards, but their files cannot be read here.",
+            "Check the plan in the folder of its boards: `trappoint check FILE`.",
             path=facts.layout.boards,
             at_key=True,
         )
@@ -46,8 +43,8 @@ NOT_FOUND = Rule(
     id="board-not-found",
     level="error",
     stage="boards",
-    summary="a board whose plan is not there",
-    why="Without it the whole cannot be put together.",
+    summary="a board whose plan is missing",
+    why="Without this board the plan cannot be assembled.",
     source=FORMAT,
     fails=assembled(JOIN, plan="quary.layout.json"),
     passes=GOOD,
@@ -60,7 +57,7 @@ def _not_found(facts: Facts) -> Iterator[Finding]:
         yield NOT_FOUND.finding(
             trouble.pointer,
             trouble.told,
-            "The path is seen from the folder of this file: put it right, or bring the file there.",
+            "Correct the path, which starts from the folder of this file, or add the missing file.",
         )
 
 
@@ -68,10 +65,10 @@ OUT_OF_REACH = Rule(
     id="board-out-of-reach",
     level="error",
     stage="boards",
-    summary="a board whose plan lies outside of the repository",
+    summary="a board whose plan is outside the repository",
     why=(
-        "Whoever clones the repository has the plan without this board; and a plan must not be "
-        "able to name any file of a computer."
+        "A clone of the repository would lack this board, and no plan may read any file of a "
+        "computer."
     ),
     source=FORMAT,
     fails=assembled(JOIN, plan="../elsewhere/quarry.layout.json"),
@@ -84,9 +81,9 @@ def _out_of_reach(facts: Facts) -> Iterator[Finding]:
     for trouble in troubles(facts, "out-of-reach"):
         yield OUT_OF_REACH.finding(
             trouble.pointer,
-            "This path leads out of the repository (or, where there is none, out of the folder of "
-            "the plan that is checked).",
-            "Keep all boards of a plan in one repository, and name them from this file's folder.",
+            "This path leads out of the repository (or, without a repository, out of the folder of "
+            "the checked plan).",
+            "Keep all boards of a plan in one repository, with paths from the folder of this file.",
         )
 
 
@@ -94,8 +91,8 @@ NO_PLAN = Rule(
     id="board-not-a-plan",
     level="error",
     stage="boards",
-    summary="a board whose plan cannot be read as one",
-    why="Without it the whole cannot be put together.",
+    summary="a board whose file is not a readable plan",
+    why="Without this board the plan cannot be assembled.",
     source=FORMAT,
     fails=assembled(JOIN, quarry={**QUARRY, "pionts": {}}),
     passes=GOOD,
@@ -109,7 +106,7 @@ def _no_plan(facts: Facts) -> Iterator[Finding]:
         yield NO_PLAN.finding(
             trouble.pointer,
             f"{visible(file)} cannot be read as a plan: {trouble.told}",
-            f"Put it right there first: `trappoint check {visible(file)}`.",
+            f"Correct that file first: `trappoint check {visible(file)}`.",
         )
 
 
@@ -117,8 +114,8 @@ IN_A_CIRCLE = Rule(
     id="boards-in-a-circle",
     level="error",
     stage="boards",
-    summary="a plan that is put together from itself",
-    why="It would have no end.",
+    summary="a plan that contains itself as a board",
+    why="A plan that contains itself would never end.",
     source=FORMAT,
     fails=assembled(JOIN, quarry={**QUARRY, "boards": {"inner": {"plan": "quarry.layout.json"}}}),
     passes=GOOD,
@@ -129,16 +126,16 @@ IN_A_CIRCLE = Rule(
 def _in_a_circle(facts: Facts) -> Iterator[Finding]:
     for trouble in troubles(facts, "in-a-circle"):
         way = [visible(file) for file in trouble.names]
-        told = "; ".join(f"{one} is put together from {other}" for one, other in pairwise(way))
+        links = "; ".join(f"{one} has the board {other}" for one, other in pairwise(way))
         yield IN_A_CIRCLE.finding(
             trouble.pointer,
-            f"Here a plan comes to stand in itself: {told}.",
-            "Take one of them out.",
+            f"A plan contains itself here: {links}.",
+            "Take one of these boards out.",
         )
 
 
 def _folded() -> Assembled:
-    """Boards made of two others each, ten deep: 2,046 boards from eleven small files."""
+    """Return boards of two boards each, ten deep: 2,046 boards from eleven small files."""
     twice = {
         f"fold-{n}.layout.json": {
             **PLAN,
@@ -154,12 +151,12 @@ TOO_MANY = Rule(
     id="too-many-boards",
     level="error",
     stage="boards",
-    summary="more boards than can be put together",
+    summary="a plan with too many boards to assemble",
     why=(
-        "A few small files, each made of two others, can mean millions of boards; a check must end "
-        "soon on anything."
+        "A few small files with two boards each can mean millions of boards, and every check must "
+        "end soon."
     ),
-    source="a limit of this version: 500 boards, 7 inside one another, 8,388,608 letters in all",
+    source=("a limit of this version: 500 boards, nested 7 deep, 8,388,608 characters in all"),
     fails=_folded(),
     passes=GOOD,
 )
@@ -170,7 +167,7 @@ def _too_many(facts: Facts) -> Iterator[Finding]:
     for trouble in troubles(facts, "too-many"):
         yield TOO_MANY.finding(
             trouble.pointer,
-            "With this board there is more than can be put together.",
-            "Leave out boards that do not stand here. A board that many others are made of counts "
-            "as often as it stands in the plan.",
+            "This board is one too many: the plan has too many boards to assemble.",
+            "Take out boards that this layout does not have; a board counts once for each time "
+            "that it is used.",
         )

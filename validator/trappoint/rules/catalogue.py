@@ -1,4 +1,4 @@
-"""Every rule, in the order in which they are asked and told."""
+"""All rules, in the order in which they run."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ PLAN_RULES: tuple[Rule, ...] = (
     references.ARM_ID_TWICE,
     references.NO_SUCH_LIE,
 )
-"""Rules on the plan as written. An error of theirs ends the check: nothing can be derived."""
+"""Rules on the plan as written. An error ends the check, because no facts can be derived."""
 
 FACT_RULES: tuple[Rule, ...] = (
     holding.UNHELD_EXIT,
@@ -120,16 +120,16 @@ FACT_RULES: tuple[Rule, ...] = (
     clearances.NO_ROOM,
     accepted.WITHOUT_REASON,
 )
-"""Rules on what is derived from the plan."""
+"""Rules on the facts derived from the plan."""
 
 LAST_RULES: tuple[Rule, ...] = (accepted.WITHOUT_MATCH, size.MORE)
-"""Rules on what the others found."""
+"""Rules on the findings of the other rules."""
 
 
 def board_rules() -> tuple[Rule, ...]:
-    """Return the rules on how a plan is put together. An error of theirs ends the check.
+    """Return the rules on how boards are joined. An error ends the check.
 
-    They are imported here, for most plans have no boards.
+    They are imported here, because most plans have no boards.
     """
     from trappoint.rules import boards, joins
 
@@ -150,9 +150,9 @@ def board_rules() -> tuple[Rule, ...]:
 
 @cache
 def all_rules() -> tuple[Rule, ...]:
-    """Return every rule, in the order in which they are asked and told.
+    """Return all rules, in the order in which they run.
 
-    Those that no check asks are imported here: their findings are made while a text is read.
+    Rules without a check are imported here: other code makes their findings.
     """
     from trappoint.rules.reading_rules import TEXT_RULES
     from trappoint.rules.schema_rules import FORM_RULES

@@ -1,15 +1,15 @@
-"""Rules on how far a signal stands from tracks, from points and from other signals.
+"""Rules on the distance of a signal from tracks, points and other signals.
 
-They are silent where no distance is given, and where no standard that could be looked up says how
-much room stock needs.
+They check only distances that the plan gives, and only scales with a known clearance.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.core.findings import pointer_to
+from trappoint.core.findings import CAUTION_DRILLING, pointer_to
 from trappoint.core.quoting import millimetres as mm
+from trappoint.rules.route_phrases import thing
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -22,11 +22,10 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Layout, Signal
 
 _UNSEEN_MM = 0.05
-"""Less than this is not seen on a model: it is not told."""
+"""The least difference that is reported, in millimetres: nobody sees less on a model."""
 
 _WHERE_IT_CURVES = (
-    "The radius is the tightest of the whole track: where the post stands the track may be "
-    "straighter."
+    "The radius is the tightest of the whole track; beside the post, the track may be straighter."
 )
 
 
@@ -38,7 +37,7 @@ def _scale(layout: Layout) -> Scale | None:
 
 
 def _need(layout: Layout, scale: Scale, signal: Signal) -> Clearance | None:
-    """Return the room that stock needs beside a post, None if no standard says it."""
+    """Return the room that stock needs beside a post, None if no standard gives it."""
     from trappoint.dimensions.clearances import post_need
 
     lengths = [t.longest_coach_mm for t in layout.trains.values() if t.longest_coach_mm is not None]
@@ -47,7 +46,10 @@ def _need(layout: Layout, scale: Scale, signal: Signal) -> Clearance | None:
 
 
 def _asked(need: Clearance, has_mm: float) -> tuple[float, bool] | None:
-    """Return what is needed beside a post that has too little, and whether only on the curve."""
+    """Return the room needed beside a post in millimetres, and whether a curve needs it.
+
+    Returns None if the post has room enough.
+    """
     if has_mm < need.straight_mm - _UNSEEN_MM:
         return need.straight_mm, False
     if need.curve is not None and has_mm < need.curve.least - _UNSEEN_MM:
@@ -56,17 +58,17 @@ def _asked(need: Clearance, has_mm: float) -> tuple[float, bool] | None:
 
 
 def _half(signal: Signal) -> float:
-    """Return half of what a post takes across the track; 0 where its thickness is not given."""
+    """Return half the thickness of a post in millimetres, 0 if the plan does not give it."""
     return (signal.post_mm or 0) / 2
 
 
 def _hindering(
     facts: Facts, measured: Callable[[Signal], float | None], room: Callable[[Signal], float]
 ) -> Iterator[tuple[Signal, Scale, Clearance, float, bool]]:
-    """Yield the posts with too little room, what is needed, and whether only where it curves.
+    """Yield each post with too little room, the room needed, and whether a curve needs it.
 
-    ``measured`` gives the distance that the plan says, None or 0 where it says none; ``room`` what
-    that leaves from the middle of the track to the post.
+    ``measured`` returns the distance that the plan gives, None or 0 if it gives none; ``room``
+    returns the room from the middle of the track to the post.
     """
     layout = facts.layout
     posts = [s for s in layout.signals.values() if s.mount != "ground" and measured(s)]
@@ -81,20 +83,23 @@ def _hindering(
 
 
 def _source(need: Clearance, curved: bool) -> str:
-    """Name the standard that asks for it."""
-    return need.source + (", NEM 103" if curved else "") + (", from memory" * need.from_memory)
+    """Return the standard that requires the clearance."""
+    parts = " and ".join(need.unconfirmed)
+    unconfirmed = f"; {parts}: unconfirmed value" if parts else ""
+    return need.source + (", NEM 103" if curved else "") + unconfirmed
 
 
 NEAR_POST = Rule(
     id="post-too-near-track",
     level="warning",
     stage="facts",
-    summary="a post that stands in the way of stock",
-    why="What leans, swings out on curves or is loaded wide would strike it.",
+    summary="a post too near its track",
+    why="A vehicle that leans, swings out on a curve or has a wide load would strike the post.",
     source=(
-        "NEM 102 (2017), structure gauge, BL1; NEM 103 (2016), widening on curves; Findlay, p. 84: "
-        "no signal within 4 ft 6 in of a passenger line of rails"
+        "NEM 102 (MOROP, 2017), BL1; NEM 103 (MOROP, 2016); G. Findlay, The Working and "
+        "Management of an English Railway, p. 84: 4 ft 6 in from a passenger line of rails"
     ),
+    caution=CAUTION_DRILLING,
     fails={"scale": "H0", "signals": {"2": {"from_centre_mm": 24, "post_mm": 3}}},
     passes={"scale": "H0", "signals": {"2": {"from_centre_mm": 25.5, "post_mm": 3}}},
 )
@@ -109,12 +114,13 @@ def _near_posts(facts: Facts) -> Iterator[Finding]:
         on_curve = " where it curves" if curved else ""
         yield NEAR_POST.finding(
             pointer_to("signals", signal.id, "from_centre_mm"),
-            f"The post of signal {signal.id} comes within {mm(near(signal))} of the centre of "
-            f"{signal.track}; stock needs {mm(least)}{on_curve} "
-            f"({_source(need, curved)}).",
-            f"Put its middle at least {mm(least + _half(signal))} from the centre of the track.",
+            f"The post of {thing(facts, 'signals', signal.id)} is only {mm(near(signal))} from the "
+            f"centre of {facts.names.called('tracks', signal.track)}; stock needs "
+            f"{mm(least)}{on_curve} ({_source(need, curved)}).",
+            f"Put the middle of the post at least {mm(least + _half(signal))} from the centre of "
+            f"{signal.track}.",
             path=(signal.id, signal.track),
-            level="note" if curved or need.from_memory else None,
+            level="note" if curved or need.unconfirmed else None,
             why=_WHERE_IT_CURVES if curved else "",
         )
 
@@ -123,11 +129,12 @@ NO_ROOM = Rule(
     id="no-room-between-tracks",
     level="warning",
     stage="facts",
-    summary="a post between two tracks that are too near one another for it",
-    why="Tracks at the spacing at which trains just pass leave no room for anything between them.",
+    summary="a post between two tracks too near each other for it",
+    why="Tracks far enough apart for trains to pass may have no room for a post between them.",
     source=(
-        "NEM 102 (2017), structure gauge, BL1, on each side; NEM 112, H0: 46 mm, in stations 52 mm"
+        "NEM 102 (MOROP, 2017), BL1, on each side; NEM 112 (MOROP), H0: 46 mm, in stations 52 mm"
     ),
+    caution=CAUTION_DRILLING,
     fails={"scale": "H0", "signals": {"2": {"spacing_mm": 46, "post_mm": 3}}},
     passes={"scale": "H0", "signals": {"2": {"spacing_mm": 52, "post_mm": 3}}},
 )
@@ -143,20 +150,20 @@ def _between_tracks(facts: Facts) -> Iterator[Finding]:
         on_curve = ", where they curve" if curved else ""
         yield NO_ROOM.finding(
             pointer_to("signals", signal.id, "spacing_mm"),
-            f"There is no room for the post of signal {signal.id} between two tracks "
-            f"{mm(spacing)} apart{on_curve}: {mm(least)} are needed on each side "
-            f"of it ({_source(need, curved)}), {mm(2 * least + thick)} in all."
+            f"The post of {thing(facts, 'signals', signal.id)} has no room between two tracks "
+            f"{mm(spacing)} apart{on_curve}: it needs {mm(least)} on each side "
+            f"({_source(need, curved)}), {mm(2 * least + thick)} in all."
             + _passing(facts.layout, scale, signal),
-            "Put it on the outer side, on a bracket or gantry that reaches over, or use a ground "
-            "signal.",
+            "Put the post on the outer side, use a bracket or gantry that reaches over, or use a "
+            "ground signal.",
             path=(signal.id, signal.track),
-            level="note" if curved or need.from_memory else None,
+            level="note" if curved or need.unconfirmed else None,
             why=_WHERE_IT_CURVES if curved else "",
         )
 
 
 def _passing(layout: Layout, scale: Scale, signal: Signal) -> str:
-    """Say at which spacing stock itself passes, on straight track and where it curves."""
+    """Return a sentence on the spacing at which stock passes, on straight and curved track."""
     from trappoint.dimensions.clearances import passing_spacing, spacing_on_curve
 
     found = passing_spacing(layout, scale)
@@ -166,7 +173,7 @@ def _passing(layout: Layout, scale: Scale, signal: Signal) -> str:
     curve = None if radius is None else spacing_on_curve(scale, radius)
     curved = "" if curve is None else f", with the longest coaches {mm(curve.most)} "
     where = "" if curve is None else f"on a curve of {mm(radius or 0)}"
-    return f" Stock itself passes at {mm(found[0])} ({found[1]}){curved}{where}."
+    return f" Trains pass each other at {mm(found[0])} ({found[1]}){curved}{where}."
 
 
 _ONE_IN_EIGHT = {"crossing_number": 8, "leg_mm": 150}
@@ -177,14 +184,15 @@ FOUL = Rule(
     stage="facts",
     summary="a stop signal at which a train stands foul of another track",
     why=(
-        "A train must stand behind the place where two tracks come too near for another one to "
-        "pass. Tracks that give no radius_mm are taken to be straight; of those that do, it is the "
-        "nearest place that is possible."
+        "A train must stand clear of the fouling place, where two tracks come too near for "
+        "another train to pass. A track without `radius_mm` counts as straight; on a curve, the "
+        "nearest possible place counts."
     ),
     source=(
-        "the fouling place, where tracks are no farther apart than stock needs to pass; Findlay, "
-        "p. 83: junction signals far enough from it to allow a small overrun"
+        "G. Findlay, The Working and Management of an English Railway, p. 83: junction signals far "
+        "enough from the fouling point to allow a small overrun"
     ),
+    caution=CAUTION_DRILLING,
     fails={"standard": "British", "points": {"p1": _ONE_IN_EIGHT}},
     passes={
         "standard": "British",
@@ -218,7 +226,7 @@ def _foul(facts: Facts) -> Iterator[Finding]:
     joints, partings = joint_ends(layout), Partings(layout, spacing[0])
     for head, state in zip(facts.network.heads, facts.network.held_at, strict=True):
         if state < 0 or head.elsewhere:
-            continue  # It stands in a yard and has no effect, or on the neighbouring board.
+            continue  # It is inside a yard and has no effect, or is on the neighbouring board.
         away, track, heading = before_element(layout, joints, head)
         end = track.end(heading)
         foul, most = partings.beyond(end)[:2]
@@ -227,10 +235,10 @@ def _foul(facts: Facts) -> Iterator[Finding]:
         least = "" if foul == most else "at least "
         yield FOUL.finding(
             pointer_to("signals", head.signal),
-            f"A train held at signal {head.signal} stands foul of {end.name}: the signal is "
-            f"{mm(away)} from {end.text}, and the fouling place {least}{mm(foul)}.",
-            f"Put it {mm(foul - away)} farther back: let {head.track} end there at a joint, with a "
-            f"short track beyond it on which no train stands.",
+            f"A train held at {thing(facts, 'signals', head.signal)} stands foul of {end.name}: "
+            f"the signal is {mm(away)} from {end.text}, and the fouling place {least}{mm(foul)}.",
+            f"Put the signal {mm(foul - away)} farther back: end {head.track} there at a joint, "
+            "and add a short track beyond it on which no train stands.",
             path=(head.signal, end.name),
             why=f"Tracks {mm(spacing[0])} apart are clear of one another ({spacing[1]}).",
             at_key=True,
@@ -255,15 +263,15 @@ NEAR_DISTANT = Rule(
     stage="facts",
     summary="a distant nearer to its stop signal than it would be in scale",
     why=(
-        "A distant tells so early that a train can still stop. Models compress this, as they "
-        "compress everything along the line: few have room for it, and none needs it to hold."
+        "A distant must be far enough out for a train to stop; on a model, few layouts have the "
+        "room, and the verdict does not need it."
     ),
     source=(
-        "Findlay, Working and Management of an English Railway, pp. 82-84: 1,000 yards before the "
-        "home; British absolute block: the quarter of a mile of the clearing point"
+        "G. Findlay, The Working and Management of an English Railway, pp. 82-84: 1,000 yards "
+        "before the home, 800 on a rising gradient"
     ),
     fails=_DISTANT,
-    passes={**_DISTANT, "tracks": {"town-line": {"length_mm": 6000}}},
+    passes={**_DISTANT, "tracks": {"town-line": {"length_mm": 11000}}},
     optional=True,
 )
 
@@ -271,8 +279,8 @@ NEAR_DISTANT = Rule(
 @NEAR_DISTANT.checked_by
 def _near_distant(facts: Facts) -> Iterator[Finding]:
     from trappoint.dimensions.distances import (
+        FINDLAY_RISING_YARDS,
         FINDLAY_YARDS,
-        QUARTER_MILE_YARDS,
         distant_distances,
         in_yards,
         scaled_yards,
@@ -282,15 +290,14 @@ def _near_distant(facts: Facts) -> Iterator[Finding]:
     ratio = ratio_of(facts.layout)
     if ratio is None:
         return
-    quarter, full = (scaled_yards(y, ratio) for y in (QUARTER_MILE_YARDS, FINDLAY_YARDS))
+    rising, full = (scaled_yards(y, ratio) for y in (FINDLAY_RISING_YARDS, FINDLAY_YARDS))
     for found in distant_distances(facts):
-        if found.model_mm < quarter:
+        if found.model_mm < rising:
             yield NEAR_DISTANT.finding(
                 pointer_to("signals", found.signal, "arms", found.arm_index),
                 f"Distant {found.arm} stands {mm(found.model_mm)} before signal {found.to}, "
-                f"{in_yards(found.model_mm, ratio):,.0f} yards in scale. A quarter of a mile is "
-                f"{mm(quarter)}; the 1,000 yards of practice are {mm(full)}.",
-                "Nothing, as a rule: put it as far out as there is room for, before a scenic break "
-                "if you can.",
+                f"{in_yards(found.model_mm, ratio):,.0f} yards in scale. 800 yards, the least that "
+                f"the source gives, are {mm(rising)}; its usual 1,000 yards are {mm(full)}.",
+                "Put it as far out as the layout has room, before a scenic break if you can.",
                 path=(found.arm, found.to),
             )

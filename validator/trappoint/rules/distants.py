@@ -5,8 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
-from trappoint.rules.route_phrases import MAX_NAMES, some_names, tell_names
-from trappoint.rules.rule import Rule
+from trappoint.core.quoting import listed
+from trappoint.rules.route_phrases import (
+    MAX_NAMES,
+    at_start,
+    names_in_words,
+    of_signal,
+    some_names,
+    thing,
+)
+from trappoint.rules.rule import BOARD_OF_TRADE, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,14 +27,11 @@ WRONG_ARM = Rule(
     id="distant-repeats-wrong-arm",
     level="error",
     stage="facts",
-    summary="a distant that speaks for an arm not next on its road",
-    why=(
-        "A distant that is off tells the driver that all stop signals on his road are off, so that "
-        "he need not be ready to stop."
-    ),
+    summary="a distant that repeats an arm that is not next on its road",
+    why=("A driver who passes a distant at off expects every stop signal on his road to be off."),
     source=(
-        "Board of Trade requirements 1892, rules 3 and 7f; a distant applies to every stop signal "
-        "of its box for the line"
+        f"{BOARD_OF_TRADE}, rules 3 and 7f; that a distant repeats every stop signal of its box "
+        "for the line: common practice, no source"
     ),
     fails={
         "signals": {
@@ -61,12 +66,13 @@ def _wrong_arm(facts: Facts) -> Iterator[Finding]:
         over = some_names(tracks_ahead(facts, distant)) if distant.stray else []
         for index, reason in distant.stray:
             ahead = [facts.network.heads[head].signal for head in distant.first]
-            hint = f"Next ahead of it: signal {' and '.join(ahead)}." if ahead else ""
+            next_ = f": those of signal {listed(ahead, 'and')}" if ahead else ""
             yield WRONG_ARM.finding(
                 pointer_to(*here, "repeats", index),
-                f"Distant {arm.id} cannot speak for {arm.repeats[index]}: {reason}. Its roads "
-                f"lead over {tell_names(over)}.",
-                f"Name the stop arms that a train meets next beyond it, in order. {hint}".strip(),
+                f"{at_start(thing(facts, 'arms', arm.id, 'distant'))} cannot repeat "
+                f"{facts.names.called('arms', arm.repeats[index])}: {reason}. Its roads lead over "
+                f"{names_in_words(over)}.",
+                f"Name the stop arms that a train meets next beyond it, in order{next_}.",
                 path=(arm.id, arm.repeats[index], *over, *ahead[:MAX_NAMES]),
             )
 
@@ -76,8 +82,8 @@ NOTHING_AHEAD = Rule(
     level="warning",
     stage="facts",
     summary="a distant with no stop signal ahead of it",
-    why="There is nothing that it could tell beforehand.",
-    source="Board of Trade requirements 1892, rule 7f",
+    why="A distant warns of stop signals, and ahead of this one there are none.",
+    source=f"{BOARD_OF_TRADE}, rule 7f",
     fails={
         "signals": {
             "8": {"track": "quarry-line", "for": "down", "arms": [{"id": "8", "kind": "distant"}]}
@@ -106,8 +112,9 @@ def _nothing_ahead(facts: Facts) -> Iterator[Finding]:
             over = some_names(tracks_ahead(facts, distant))
             yield NOTHING_AHEAD.finding(
                 pointer_to("signals", arm.signal, "arms", arm.position),
-                f"Distant {arm.id} has no stop signal ahead of it, over {tell_names(over)}.",
-                "Take it out, or look which way it faces; it may belong on another road.",
+                f"{at_start(thing(facts, 'arms', arm.id, 'distant'))} has no stop signal ahead of "
+                f"it, over {names_in_words(over)}.",
+                "Take it out, or correct its track or the way that it faces (`for`).",
                 path=(arm.id, *over),
             )
 
@@ -117,9 +124,9 @@ ABOVE_STOP_ARM = Rule(
     level="warning",
     stage="facts",
     summary="a distant above a stop arm on the same doll",
-    why="The driver reads the upper arm first: it is the one at which he must stop.",
+    why="A driver reads the upper arm first, so that must be the arm at which he stops.",
     source=(
-        "Board of Trade requirements 1892, rule 3: a distant arm must not be above a home or "
+        f"{BOARD_OF_TRADE}, rule 3: a distant arm must not be above a home or "
         "starting arm on the same post"
     ),
     fails={
@@ -163,7 +170,8 @@ def _above_stop_arm(facts: Facts) -> Iterator[Finding]:
             if below:
                 yield ABOVE_STOP_ARM.finding(
                     pointer_to("signals", signal.id, "arms", arm.position),
-                    f"Distant {arm.id} stands above stop arm {below[0].id} on the same doll.",
+                    f"Distant {arm.id}{of_signal(facts, arm.signal)} is above stop arm "
+                    f"{below[0].id} on the same doll.",
                     _below(arm, below[0]),
                     path=(arm.id, below[0].id),
                 )
@@ -172,7 +180,7 @@ def _above_stop_arm(facts: Facts) -> Iterator[Finding]:
 def _below(distant: Arm, stop: Arm) -> str:
     if stop.under == distant.id:
         return f'Take "under" out of {stop.id}, and write "under": "{stop.id}" in {distant.id}.'
-    return f'List it after {stop.id}, or write "under": "{stop.id}".'
+    return f'List {distant.id} after {stop.id}, or write "under": "{stop.id}" in it.'
 
 
 CALLING_ON_ALONE = Rule(
@@ -181,10 +189,10 @@ CALLING_ON_ALONE = Rule(
     stage="facts",
     summary="a calling-on arm without a stop arm",
     why=(
-        "A calling-on arm lets a train that is held at a stop arm run up to another one; alone it "
-        "holds nobody."
+        "A calling-on arm lets a train, held at a stop arm, run up to a standing train; alone it "
+        "holds no train."
     ),
-    source="subsidiary arms stand below a stop arm (present-day descriptions of British practice)",
+    source="common practice, no source: in Britain, subsidiary arms are below a stop arm",
     fails={
         "signals": {
             "8": {"track": "siding", "for": "down", "arms": [{"id": "8", "kind": "calling-on"}]}
@@ -211,9 +219,10 @@ def _calling_on_alone(facts: Facts) -> Iterator[Finding]:
         if arm.kind == "calling-on" and (head < 0 or not facts.network.heads[head].stops):
             yield CALLING_ON_ALONE.finding(
                 pointer_to("signals", arm.signal, "arms", arm.position),
-                f"Calling-on arm {arm.id} has no stop arm for the same trains on its post.",
-                "Put it under the stop arm at which trains are held; to let trains out of a "
-                "siding use a shunt arm.",
+                f"{at_start(thing(facts, 'arms', arm.id, 'calling-on arm'))} has no stop arm for "
+                "the same trains on its post.",
+                "Put it under the stop arm that holds the trains; to let trains out of a siding, "
+                "use a shunt arm.",
                 path=(arm.id,),
             )
 
@@ -222,9 +231,9 @@ CALLS_ELSEWHERE = Rule(
     id="calling-on-for-another-road",
     level="error",
     stage="facts",
-    summary="a calling-on arm that speaks for another road than the arm above it",
-    why="A driver takes a small arm under a stop arm for the same road as that arm.",
-    source="subsidiary arms stand below a stop arm (present-day descriptions of British practice)",
+    summary="a calling-on arm for another road than the arm above it",
+    why="Drivers take a small arm under a stop arm to be for the same road.",
+    source="common practice, no source: in Britain, subsidiary arms are below a stop arm",
     fails={
         "signals": {
             "7": {
@@ -264,9 +273,10 @@ def _calls_elsewhere(facts: Facts) -> Iterator[Finding]:
                 pointer_to(
                     "signals", arm.signal, "arms", arm.position, "to" if arm.to else "under"
                 ),
-                f"Calling-on arm {arm.id} stands under {arm.under}, but speaks for another road.",
-                f"Leave its `to` out: it then speaks for the roads of {arm.under}; or put it "
-                "under the arm for its road."
+                f"Calling-on arm {arm.id}{of_signal(facts, arm.signal)} is under {arm.under}, but "
+                "is for another road.",
+                f"Take its `to` out, so that it has the routes of {arm.under}; or put it under the "
+                "arm for its road."
                 if arm.to
                 else "Put it under the stop arm for its road.",
                 path=(arm.id, arm.under or ""),

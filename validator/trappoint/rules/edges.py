@@ -1,4 +1,4 @@
-"""Rules on what a plan says about its edges."""
+"""The rule on edges at which a board relies on its neighbour."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from trappoint.model.layout import opposite
+from trappoint.rules.route_phrases import place_called
 from trappoint.rules.rule import Assembled, Rule
 from trappoint.topology.sections import joint_partners
 
@@ -35,7 +36,7 @@ _MODULE: Mapping[str, object] = {
 
 
 def _whole(signals: Mapping[str, object]) -> Assembled:
-    """A terminus whose home signal stands on the next board, or does not."""
+    """Return a terminus joined to a board with these signals; its home signal belongs there."""
     return Assembled(
         {
             "format": "trappoint-layout/1",
@@ -52,12 +53,12 @@ NOT_HELD = Rule(
     id="edge-not-held",
     level="error",
     stage="facts",
-    summary="a board that says its neighbour holds trains at an edge, where the neighbour does not",
+    summary="an edge marked `held` whose neighbouring board has no stop signal for it",
     why=(
-        "By itself the board is judged as if a stop signal stood beyond that edge: without one, "
-        "what was found about it alone is not true here."
+        "The check of that board alone relies on a stop signal beyond this edge, and here there is "
+        "none."
     ),
-    source="common practice, no source",
+    source="the format: held edges",
     fails=_whole({}),
     passes=_whole(
         {
@@ -81,19 +82,20 @@ def _not_held(facts: Facts) -> Iterator[Finding]:
     if not promises:
         return
     partner = joint_partners(facts.layout)
-    told: set[str] = set()
+    reported: set[str] = set()
     for promise in promises:
         beyond, towards = partner[promise.track, opposite(promise.heading)]
         start = _unheld_from(facts, promise, beyond, towards)
-        if start is None or promise.pointer in told:
+        if start is None or promise.pointer in reported:
             continue
-        told.add(promise.pointer)
-        plan = f"Board {promise.plan}" if promise.plan else "This plan"
+        reported.add(promise.pointer)
+        plan = f"board {promise.plan}" if promise.plan else "this plan"
+        one, other = (facts.names.called("tracks", track) for track in (beyond, promise.track))
         yield NOT_HELD.finding(
             promise.pointer,
-            f"{plan} says that trains are held at its edge {promise.edge}, but no stop signal on "
-            f"the neighbouring board holds a train from {start} before it runs from {beyond} on to "
-            f"{promise.track}.",
+            f"Edge {promise.edge} of {plan} is marked `held`, but no stop signal on the "
+            f"neighbouring board holds a train from {start} before it runs from {one} on to "
+            f"{other}.",
             f"Put a stop signal for {towards} trains on {beyond}, at its {towards} end; or take "
             f"`held` out at edge {promise.edge}, and put a stop signal on {promise.track}.",
             path=(promise.edge, beyond, promise.track),
@@ -102,20 +104,20 @@ def _not_held(facts: Facts) -> Iterator[Finding]:
 
 
 def _unheld_from(facts: Facts, promise: Promise, beyond: str, towards: Heading) -> str | None:
-    """Name a place from which a train comes over the joint unheld; None if none does."""
+    """Return the name of a place from which a train runs over the joint unheld, None if none."""
     network, tracks = facts.network, facts.layout.tracks
     if not (tracks[promise.track].allows(promise.heading) and tracks[beyond].allows(towards)):
         return None
     before = _state_at(facts, beyond, towards, towards)
     after = _state_at(facts, promise.track, opposite(promise.heading), promise.heading)
-    # Across a bare joint both are one section: whoever is in it can run over the joint.
+    # A bare joint divides nothing: a train anywhere in the section can run over it.
     unheld = before == after or any(
         exit_.to == after and exit_.head < 0 for exit_ in network.exits[before]
     )
     if unheld:
         for run in facts.free_runs:
             if before in run.came_from:
-                return network.place(run.start).name
+                return place_called(facts, network.place(run.start))
     shunted: str | None = None
     for route in facts.routes.all:
         way = (network.held_at[route.head], *route.path)
@@ -123,12 +125,12 @@ def _unheld_from(facts: Facts, promise: Promise, beyond: str, towards: Heading) 
         if crosses and not route.shunting:
             return None
         if crosses and shunted is None:
-            shunted = network.place(way[0]).name
+            shunted = place_called(facts, network.place(way[0]))
     return shunted
 
 
 def _state_at(facts: Facts, track: str, end: Heading, heading: Heading) -> int:
-    """Return the state of a train at an end of a track, with this heading; or that in its yard."""
+    """Return the state of a train at an end of a track with this heading, or in its yard."""
     pieces = facts.network.sections.get(track)
     if pieces is None:
         return facts.network.states_of[facts.parts[track][0]][0]

@@ -1,16 +1,23 @@
-"""Rules on what the author believes: ``expects``, ``never_with``, ``duties``."""
+"""Rules on the author's beliefs: ``expects``, ``never_with``, ``duties``."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
-from trappoint.core.quoting import listed
+from trappoint.core.quoting import listed, quoted
 from trappoint.core.spelling import nearest
 from trappoint.interlocking.duties import DUTY_WORDS
 from trappoint.model.layout import lie_of, lie_word
-from trappoint.rules.route_phrases import barred_beyond, some_names, tell_roads, tracks_over
-from trappoint.rules.rule import Rule
+from trappoint.rules.route_phrases import (
+    at_start,
+    barred_beyond,
+    routes_in_words,
+    some_names,
+    thing,
+    tracks_over,
+)
+from trappoint.rules.rule import BOARD_OF_TRADE, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,14 +30,10 @@ EXPECTS = Rule(
     id="expectation-mismatch",
     level="error",
     stage="facts",
-    summary="points that an arm does not need as its author believes",
-    why=(
-        "Either the belief is wrong or the plan is, and whoever wires or builds by it must know "
-        "which."
-    ),
+    summary="an arm that does not need points as its `expects` says",
+    why="Either `expects` or the plan is wrong, and nobody should build or wire a wrong plan.",
     source=(
-        "Board of Trade requirements 1892, rule 7a: a signal cannot be lowered until the points "
-        "are set for it"
+        f"{BOARD_OF_TRADE}, rule 7a: a signal cannot be lowered until the points are set for it"
     ),
     fails={"signals": {"2": {"arms": [{"id": "2", "expects": {"p2": "reverse"}}]}}},
     passes={"signals": {"2": {"arms": [{"id": "2", "expects": {"p2": "normal"}}]}}},
@@ -53,26 +56,28 @@ def _expects(facts: Facts) -> Iterator[Finding]:
             if set(found) == {believed}:
                 continue
             needed = [lie_word(switch, lie) for lie in found if lie is not None]
-            if not needed:
-                message = f"Arm {arm.id} does not depend on {name} at all."
-            elif len(found) > 1:
-                message = f"Arm {arm.id} speaks for routes that need {name} differently."
-            else:
-                message = f"Arm {arm.id} needs {name} {needed[0]}, not {word}."
             own = facts.assignment.routes_of[number]
+            called = at_start(thing(facts, "arms", arm.id))
+            if not needed:
+                message = f"{called} does not need {name} either way."
+            elif len(found) > 1:
+                message = f"{called} has routes that need {name} to lie differently."
+            else:
+                message = f"{called} needs {name} {needed[0]}, not {word}."
             yield EXPECTS.finding(
                 pointer_to("signals", arm.signal, "arms", arm.position, "expects", name),
-                f"{message} It is for trains {tell_roads(facts, own)}.",
-                "Put the belief right; or, if it is right, the track, the normal lie or the arm's "
-                "`to`.",
+                f"{message} It is for trains {routes_in_words(facts, own)}.",
+                f"Correct what {arm.id} expects; or, if that is right, correct the track, the "
+                f"normal lie of {name} or the arm's `to`.",
                 path=(arm.id, name, *tracks_over(facts, own)),
             )
 
 
 def _lie_in(facts: Facts, route: Route, name: str, places: list[int]) -> str | None:
-    """Return how a route needs points or a slip to lie, its own or by what is worked together.
+    """Return the lie that a route needs of points or a slip, None if it needs none.
 
-    ``places``: those of the points and crossings of this name.
+    A route also needs the lies that follow from ``worked_together``. ``places``: the places of the
+    points and crossings of this name.
     """
     switch = facts.layout.switch(name)
     for place in places:
@@ -89,10 +94,10 @@ NEVER_WITH = Rule(
     id="never-with-mismatch",
     level="error",
     stage="facts",
-    summary="arms that do not conflict as their author believes",
-    why="Either the belief is wrong, or an arm does not speak for the road that it should.",
+    summary="an arm that does not conflict with an arm in its `never_with`",
+    why="Either `never_with` is wrong, or one of the arms is for the wrong road.",
     source=(
-        "Board of Trade requirements 1892, rule 7b: no two signals that can lead to a collision "
+        f"{BOARD_OF_TRADE}, rule 7b: no two signals that can lead to a collision "
         "may be shown at once"
     ),
     fails={"signals": {"2": {"arms": [{"id": "2", "never_with": ["3"]}]}}},
@@ -112,24 +117,26 @@ def _never_with(facts: Facts) -> Iterator[Finding]:
             other = numbers.get(name)
             roads = facts.assignment.routes_of
             if other is not None and (other in always or not roads[number] or not roads[other]):
-                continue  # An arm with no road is told of by another rule.
+                continue  # Another rule reports an arm without a route.
+            one, two = (facts.names.called("arms", each) for each in (arm.id, name))
             if other is None:
-                message = f"{name} is no stop arm: the locking table has no line for it."
+                message = f"{two} gives leave for no route, so it is not in the locking table."
             elif other == number:
-                message = f"Arm {arm.id} cannot conflict with itself."
+                message = f"{at_start(thing(facts, 'arms', name))} cannot conflict with itself."
             elif other in sometimes:
-                message = f"Arms {arm.id} and {name} conflict only for some lies of the points."
+                message = f"Arms {one} and {two} conflict only for some lies of the points."
             else:
-                message = f"Arms {arm.id} and {name} do not conflict: both may be off together."
+                message = f"Arms {one} and {two} do not conflict: both may be off together."
             over: list[str] = []
             if other is not None and other != number:
-                own, theirs = (tell_roads(facts, roads[each]) for each in (number, other))
+                own, theirs = (routes_in_words(facts, roads[each]) for each in (number, other))
                 message += f" {arm.id} is for trains {own}; {name} for trains {theirs}."
                 over = [t for each in (number, other) for t in tracks_over(facts, roads[each])]
             yield NEVER_WITH.finding(
                 pointer_to("signals", arm.signal, "arms", arm.position, "never_with", index),
                 message,
-                "Take the belief out; or, if it is right, look what the two arms speak for.",
+                f"Take {name} out of `never_with`"
+                + ("." if not over else ", or correct the `to` of the two arms."),
                 path=(arm.id, name, *dict.fromkeys(over)),
             )
 
@@ -139,11 +146,11 @@ DUTY = Rule(
     level="error",
     stage="facts",
     summary="a duty that a signal does not have",
-    why=(
-        "A signal that does not do what it was put there for stands in the wrong place or is aimed "
-        "wrongly."
+    why="A signal without the duty meant for it is in the wrong place or has the wrong `to`.",
+    source=(
+        "the format: the check derives duties from the track; home, starter and junction are the "
+        "trade's words"
     ),
-    source="duties are derived from the track; the words are the trade's (home, starter, junction)",
     fails={"signals": {"2": {"duties": ["starter platform B"]}}},
     passes={"signals": {"2": {"duties": ["starter platform A", "protects p2"]}}},
 )
@@ -164,28 +171,30 @@ def _duties(facts: Facts) -> Iterator[Finding]:
             first = words.split(" ", 1)[0]
             near = nearest(words, derived)
             if first not in DUTY_WORDS:
-                message = f'"{words}" is no duty that can be checked.'
-                hint, over = f"Duties begin with {listed(DUTY_WORDS, 'or')}. ", list[str]()
+                message = f"{quoted(words)} is no duty that can be checked."
+                hint, over = f"Begin a duty with {listed(DUTY_WORDS, 'or')}. ", list[str]()
             else:
                 if signal.id not in given:
                     given[signal.id] = _given_at(facts, heads_of.get(signal.id, []))
                 roads, over = given[signal.id]
-                message = f"Signal {signal.id} does not have this duty: {words}.{roads}"
+                called = at_start(thing(facts, "signals", signal.id))
+                message = f"{called} does not have the duty {quoted(words)}.{roads}"
                 hint = ""
-            has = f"Its duties are: {', '.join(derived)}." if derived else "It has no duties."
+            fix = f"Write {quoted(near)}" if near else "Take this duty out"
+            has = f"its duties are {', '.join(derived)}" if derived else "it has no duties"
             yield DUTY.finding(
                 pointer_to("signals", signal.id, "duties", index),
                 message,
-                f"{hint}{has}{f' Is {near} meant?' if near else ''}",
+                f"{hint}{fix}: {has}.",
                 path=(signal.id, *over),
             )
 
 
 def _given_at(facts: Facts, heads: list[int]) -> tuple[str, list[str]]:
-    """Tell what a signal gives leave for; return the tracks of that, and those that bar the way."""
+    """Return a sentence on a signal's routes, then their tracks and those that bar its way."""
     every = [route for head in heads for route in facts.routes.of_head[head]]
     routes = [route for route in every if facts.routes.all[route].needs_arm]
     barred = some_names(track for head in heads for track in barred_beyond(facts, head))
-    told = f" It is for trains {tell_roads(facts, routes)}." if routes else ""
+    sentence = f" It is for trains {routes_in_words(facts, routes)}." if routes else ""
     over = tracks_over(facts, routes)
-    return told, list(dict.fromkeys((*over, *barred)))
+    return sentence, list(dict.fromkeys((*over, *barred)))

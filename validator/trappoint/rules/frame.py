@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
-from trappoint.rules.rule import Rule
+from trappoint.rules.route_phrases import at_start, thing
+from trappoint.rules.rule import BOARD_OF_TRADE, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,10 +18,10 @@ if TYPE_CHECKING:
 
 
 def _groups(layout: Layout) -> dict[str, frozenset[str]]:
-    """Return what each switch is worked together with, itself included."""
+    """Return for each switch all switches worked together with it, itself included."""
     group_of: dict[str, list[str]] = {}
     for members in layout.worked_together:
-        # Into the largest of those that are merged the others go, so that few are moved often.
+        # Smaller groups join the largest, so that few switches move twice.
         known = {id(group): group for m in members if (group := group_of.get(m)) is not None}
         parts = sorted(known.values(), key=len)
         merged = parts.pop() if parts else []
@@ -35,7 +36,7 @@ def _groups(layout: Layout) -> dict[str, frozenset[str]]:
 
 
 def _in_order(layout: Layout) -> list[Lever]:
-    """Return the levers as they stand in the frame."""
+    """Return the levers in the order of their numbers."""
     return sorted(layout.levers.values(), key=lambda lever: lever.rank)
 
 
@@ -51,11 +52,8 @@ LEVER_UNUSED = Rule(
     level="note",
     stage="facts",
     summary="a lever that works nothing",
-    why=(
-        "A lever that works nothing is a spare one (painted white), or its points or arms were "
-        "forgotten."
-    ),
-    source="common practice, no source: spare levers stay in the frame for what is added later",
+    why="It is a spare lever (painted white), or its points or arms are missing from the plan.",
+    source="common practice, no source: spare levers stay in the frame for later additions",
     fails={"levers": {**_KELPIE_LEVERS, "14": {}}},
     passes={"levers": _KELPIE_LEVERS},
 )
@@ -68,7 +66,7 @@ def _lever_unused(facts: Facts) -> Iterator[Finding]:
             yield LEVER_UNUSED.finding(
                 pointer_to("levers", lever.number),
                 f"Lever {lever.number} works nothing.",
-                "Name the points or arms that it works, or leave it as a spare one.",
+                "Add the points or arms that it works, or leave it as a spare lever.",
                 path=(lever.number,),
                 at_key=True,
             )
@@ -78,10 +76,10 @@ ON_TWO_LEVERS = Rule(
     id="on-two-levers",
     level="warning",
     stage="facts",
-    summary="points or an arm that two levers work",
+    summary="points or an arm worked by two levers",
     why=(
-        "What two levers work lies as neither of them says, so that their locking cannot be "
-        "relied on. Only three-way points have two levers, one for each lie that is not normal."
+        "With two levers for one thing, the locking cannot know how it lies; only three-way points "
+        "have two, one for each reverse lie."
     ),
     source="common practice, no source: each set of points and each arm has one lever",
     fails={"levers": {**_KELPIE_LEVERS, "14": {"points": ["p3"]}}},
@@ -93,7 +91,7 @@ ON_TWO_LEVERS = Rule(
 def _on_two_levers(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     groups = _groups(layout)
-    # What is worked together is always moved together: what holds for one holds for all.
+    # Switches that are worked together move together: a lever of one moves them all.
     works: dict[frozenset[str], dict[str, None]] = {}
     for lever in _in_order(layout):
         for key, names in (("points", lever.points), ("arms", lever.arms)):
@@ -101,9 +99,10 @@ def _on_two_levers(facts: Facts) -> Iterator[Finding]:
                 alone = frozenset({name if key == "points" else f"arm {name}"})
                 moved = groups.get(name, alone) if key == "points" else alone
                 before = [other for other in works.get(moved, ()) if other != lever.number]
-                if len(before) >= _most(layout, name, key):
+                most = _most(layout, name, key)
+                if len(before) >= most:
                     pointer = pointer_to("levers", lever.number, key, index)
-                    yield _twice(pointer, name, key, lever.number, before)
+                    yield _twice(pointer, name, key, [*before, lever.number], most)
                 works.setdefault(moved, {})[lever.number] = None
 
 
@@ -113,16 +112,15 @@ def _most(layout: Layout, name: str, key: str) -> int:
     return 2 if three_way and layout.points[name].kind == "three-way" else 1
 
 
-def _twice(pointer: str, name: str, key: str, lever: str, before: list[str]) -> Finding:
-    word = "Arm" if key == "arms" else "What moves"
-    verb = "is worked" if key == "arms" else "is on"
-    told = f"{'lever' if len(before) == 1 else 'levers'} {listed(before, 'and')}"
-    by = "by " if key == "arms" else ""
+def _twice(pointer: str, name: str, key: str, levers: list[str], most: int) -> Finding:
+    *before, lever = levers
+    word = "arm " if key == "arms" else ""
+    works = "Lever {} already works" if len(before) == 1 else "Levers {} already work"
     return ON_TWO_LEVERS.finding(
         pointer,
-        f"{word} {name} {verb} {by}{told} already.",
-        f"Take it off all but one of the levers {listed([*before, lever], 'and')}"
-        f"{'; three-way points may have two' if len(before) > 1 else ''}.",
+        f"{works.format(listed(before, 'and'))} {word}{name}.",
+        f"Take {name} off all but {'one' if most == 1 else 'two'} of the levers "
+        f"{listed(levers, 'and')}.",
         path=(lever, *before),
     )
 
@@ -132,14 +130,8 @@ NOT_ON_A_LEVER = Rule(
     level="note",
     stage="facts",
     summary="points or an arm without a lever, in a plan with levers",
-    why=(
-        "What is not worked from the frame cannot be locked by it: arms can be off whichever way "
-        "such points lie."
-    ),
-    source=(
-        "Board of Trade requirements 1892, rule 7a: no signal lowered until the points are set for "
-        "it"
-    ),
+    why="The frame locks only what its levers work, so you must see to the rest.",
+    source=(f"{BOARD_OF_TRADE}, rule 7a: no signal lowered until the points are set for it"),
     fails={"levers": {**_KELPIE_LEVERS, "13": None}},
     passes={"levers": _KELPIE_LEVERS},
 )
@@ -160,12 +152,12 @@ def _not_on_a_lever(facts: Facts) -> Iterator[Finding]:
     framed = _boards_with_a_frame(layout)
     for kind, name in places:
         if _board(name) in framed and name not in moved and name not in in_yards:
-            word = "Points" if kind == "points" else "Slip"
-            verb = "are" if kind == "points" else "is"
+            called = facts.names.called(kind, name)
+            subject = f"Points {called} are" if kind == "points" else f"Slip {called} is"
             yield NOT_ON_A_LEVER.finding(
                 pointer_to(kind, name),
-                f"{word} {name} {verb} on no lever.",
-                f"Give {name} a lever, or work what it belongs to as a yard.",
+                f"{subject} on no lever.",
+                f"Add {name} to a lever, or make it part of a yard.",
                 path=(name,),
                 at_key=True,
             )
@@ -174,14 +166,14 @@ def _not_on_a_lever(facts: Facts) -> Iterator[Finding]:
         if _board(arm.id) in framed and arm.id not in arms:
             yield NOT_ON_A_LEVER.finding(
                 pointer_to("signals", arm.signal, "arms", arm.position),
-                f"Arm {arm.id} is on no lever.",
-                f"Give {arm.id} a lever, alone or with arms that the points select.",
+                f"{at_start(thing(facts, 'arms', arm.id))} is on no lever.",
+                f"Add {arm.id} to a lever, alone or with arms that the points choose between.",
                 path=(arm.id,),
             )
 
 
 def _boards_with_a_frame(layout: Layout) -> set[str]:
-    """Return the boards of which something is on a lever; what others work by, nobody has said."""
+    """Return the boards with anything on a lever; the other boards may have no frame."""
     found: set[str] = set()
     for lever in layout.levers.values():
         found.update(_board(name) for name in (lever.number, *lever.points, *lever.arms))
@@ -189,7 +181,7 @@ def _boards_with_a_frame(layout: Layout) -> set[str]:
 
 
 def _board(name: str) -> str:
-    """Return the board that a thing stands on, empty for the plan's own."""
+    """Return the board of a thing, empty if it is the plan's own."""
     return name.rpartition("/")[0]
 
 
@@ -197,12 +189,12 @@ MOVED_APART = Rule(
     id="lever-splits-group",
     level="warning",
     stage="facts",
-    summary="a lever that works several points which the plan does not work together",
+    summary="a lever for several points that the plan does not work together",
     why=(
-        "A lever moves all its points at once. Routes are derived from what is worked together: a "
-        "route that needs two of them to differ could never be set from the frame."
+        "A lever moves all its points at once, but the check may find routes that need these "
+        "points to differ."
     ),
-    source="common practice, no source: what one lever moves is all normal or all reversed",
+    source="common practice, no source: the points of one lever are all normal or all reversed",
     fails={
         "levers": {
             **{n: lever for n, lever in _KELPIE_LEVERS.items() if n != "13"},
@@ -222,9 +214,9 @@ def _moved_apart(facts: Facts) -> Iterator[Finding]:
         if apart:
             yield MOVED_APART.finding(
                 pointer_to("levers", lever.number, "points"),
-                f"Lever {lever.number} works {listed(lever.points, 'and')}, but the plan does not "
-                f"say that {first} and {listed(apart, 'and')} are worked together.",
-                f'List them under "worked_together", or give {listed(apart, "and")} a lever of '
-                "their own.",
+                f"Lever {lever.number} works {listed(lever.points, 'and')}, but `worked_together` "
+                f"does not list {listed([first, *apart], 'and')} together.",
+                f"Add {listed([first, *apart], 'and')} to one list of `worked_together`, or give "
+                f"{listed(apart, 'and')} another lever.",
                 path=(lever.number, *lever.points),
             )

@@ -1,12 +1,18 @@
-"""What to do about an exit at which no signal holds a train."""
+"""Fixes for an exit at which no signal holds a train."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from trappoint.core.quoting import listed
-from trappoint.rules.loops import follow_ways, sites_in, tell_round, tell_site, tell_sites
-from trappoint.rules.route_phrases import road
+from trappoint.rules.loops import (
+    follow_ways,
+    round_in_words,
+    site_in_words,
+    sites_in,
+    sites_in_words,
+)
+from trappoint.rules.route_phrases import place_called, road
 from trappoint.rules.yard_ends import (
     elements_out_of_yard,
     is_between,
@@ -25,23 +31,23 @@ if TYPE_CHECKING:
 
 
 def fix_of(facts: Facts, failure: Failure, opened: dict[int, tuple[int, int]]) -> str:
-    """Say where a stop signal holds the train, and why trap points on its way do not."""
+    """Return where to put a stop signal, and why trap points on the way do not hold the train."""
     network, start = facts.network, failure.run.start
-    trapped = _tell_opened(facts, failure, opened)
+    trapped = _opened_on_way(facts, failure, opened)
     if network.place(start).kind == "yards":
         return f"{' '.join(_fixes_at_yard(facts, failure))}{trapped}"
     loop = _loop_beyond(facts, network.exits[start], start)
-    return f"Put a stop signal {tell_site(network, start)}{loop}.{trapped}"
+    return f"Put a stop signal {site_in_words(network, start)}{loop}.{trapped}"
 
 
 def _fixes_at_yard(facts: Facts, failure: Failure) -> Iterator[str]:
-    """Say how trains are held at each way out of a yard that no signal closes."""
+    """Yield a fix for each way out of a yard that no signal closes, as a sentence."""
     network, start = facts.network, failure.run.start
     yard = facts.layout.yards[network.place(start).id]
     onward = dict.fromkeys(exit_.to for exit_ in network.exits[start] if exit_.head < 0)
     states = [state for state in onward if failure.run.came_from.get(state) == start]
     unclosed = [each for state in states for each in elements_out_of_yard(facts, yard, state)]
-    # With these in the yard, what leads to them is no way out any more.
+    # Once these belong to the yard, the tracks that lead to them are no longer ways out.
     between = {track for _, track, _ in unclosed if is_between(facts, yard, track)}
     signals: list[str] = []
     belonging: dict[str, None] = {}
@@ -64,25 +70,27 @@ def _fixes_at_yard(facts: Facts, failure: Failure) -> Iterator[str]:
 
 
 def _list_too(yard: Yard, element: str, track: str, way: Heading, *, inside: bool) -> str:
-    """Say what else belongs to a yard, where no signal can stand between."""
+    """Return the fix for a track that no signal can separate from a yard."""
     if inside:
         return f"List {track} in yard {yard.id}: no signal can stand between it and {element}."
     return (
-        f"List {track} in yard {yard.id}, or divide it at a joint and list the part at {element}: "
-        f"no signal can stand between the two. Then put a stop signal for {way} trains at the far "
-        "end of what you list."
+        f"List {track} in yard {yard.id} (or divide it at a joint and list the part at {element}), "
+        f"and put a stop signal for {way} trains at its far end: no signal can stand between "
+        f"{track} and {element}."
     )
 
 
 def _loop_beyond(facts: Facts, exits: Iterable[Exit], *own: int) -> str:
-    """Say where else a signal is needed, so that one before these exits has a route."""
+    """Return where else a signal is needed, so that a signal before these exits has a route."""
     held = frozenset(own)
     ways = follow_ways(facts, exits, held)
     sites = {} if ways.leads_on else sites_in(facts, ways.loops, held)
     if not sites:
         return ""
-    round_ = tell_round(facts, ways.loops)
-    return f", and one {tell_sites(facts.network, sites.values())}: all ways beyond lead {round_}"
+    round_ = round_in_words(facts, ways.loops)
+    return (
+        f", and one {sites_in_words(facts.network, sites.values())}: all ways beyond lead {round_}"
+    )
 
 
 def opened_traps(facts: Facts) -> dict[int, tuple[int, int]]:
@@ -101,8 +109,8 @@ def opened_traps(facts: Facts) -> dict[int, tuple[int, int]]:
     return found
 
 
-def _tell_opened(facts: Facts, failure: Failure, opened: dict[int, tuple[int, int]]) -> str:
-    """Say why trap points do not keep a train back; an empty text where none are on its way."""
+def _opened_on_way(facts: Facts, failure: Failure, opened: dict[int, tuple[int, int]]) -> str:
+    """Return why trap points do not hold a train; empty if there are none on its way."""
     network, together = facts.network, facts.together
     for place in (failure.place, *failure.run.reached):
         lever = together.lever_of.get(place, -1)
@@ -112,8 +120,8 @@ def _tell_opened(facts: Facts, failure: Failure, opened: dict[int, tuple[int, in
             traps = [name for name in traps if facts.layout.points[name].trap]
             before, route = opened[lever]
             return (
-                f" Trap points {listed(traps, 'and')} do not keep it back: the route "
-                f"{road(facts, route)} needs them reverse, and a train may be in "
-                f"{network.places[before].name} then."
+                f" (Trap points {listed(traps, 'and')} do not hold this train: the route "
+                f"{road(facts, route)} needs them reverse while a train may be in "
+                f"{place_called(facts, network.places[before])}.)"
             )
     return ""

@@ -1,4 +1,4 @@
-"""Rules on how boards are joined: edges, scales, and what is turned round."""
+"""Rules on how boards are joined: edges, scales and boards turned round."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.core.findings import pointer_to
 from trappoint.rules.assemblies import FORMAT, GOOD, JOIN, QUARRY, assembled, troubles
+from trappoint.rules.route_phrases import at_start
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -19,8 +20,8 @@ NO_SUCH_EDGE = Rule(
     id="join-without-edge",
     level="error",
     stage="boards",
-    summary="a join that does not name one edge of one board",
-    why="What is named is not there, so that nothing can be joined.",
+    summary="a join that does not name exactly one edge of one board",
+    why="A join needs one edge on each side.",
     source=FORMAT,
     fails=assembled({"a": "quay:quary", "b": "quarry:quay"}),
     passes=GOOD,
@@ -31,21 +32,21 @@ NO_SUCH_EDGE = Rule(
 def _no_such_edge(facts: Facts) -> Iterator[Finding]:
     for trouble in troubles(facts, "no-such-board", "no-such-edge", "edge-of-several"):
         text, board = trouble.names[:2]
-        fix = "Name an edge of one of the boards: BOARD:EDGE; or :EDGE for one of this plan."
+        fix = "Write BOARD:EDGE for an edge of a board, or :EDGE for an edge of this plan."
         if trouble.kind == "no-such-board":
             message = f"{text}: there is no board {board}."
             if trouble.told:
-                fix = f"There are {trouble.told}."
+                fix = f"Name one of the boards: {trouble.told}."
         else:
             edge = trouble.names[2]
             plan = f"the plan of board {board}" if board else "this plan"
             if trouble.kind == "edge-of-several":
-                message = f"{text}: several track ends of {plan} are called edge:{edge}."
-                fix = "Give each edge that is joined a name of its own."
+                message = f"{text}: several track ends of {plan} are edge:{edge}."
+                fix = "Give each joined edge a name of its own."
             else:
                 message = f"{text}: no track end of {plan} is edge:{edge}."
                 if trouble.told:
-                    fix = f"Edges of {plan} that are not joined yet: {trouble.told}."
+                    fix = f"Name one of the edges of {plan} not joined yet: {trouble.told}."
         yield NO_SUCH_EDGE.finding(trouble.pointer, message, fix, path=(board,) if board else ())
 
 
@@ -54,7 +55,7 @@ JOINED_TWICE = Rule(
     level="error",
     stage="boards",
     summary="an edge that is joined twice",
-    why="A track end meets one other; where three lines meet there are points.",
+    why="A track end meets one other track end; to join three tracks, use points.",
     source=FORMAT,
     fails=assembled(JOIN, {"a": "quay:town", "b": "quarry:quay"}),
     passes=GOOD,
@@ -68,7 +69,7 @@ def _joined_twice(facts: Facts) -> Iterator[Finding]:
         yield JOINED_TWICE.finding(
             trouble.pointer,
             f"{text} is joined already: {' and '.join(joint.split('+'))} meet.",
-            "Let each edge meet one other.",
+            "Join each edge to one other edge.",
         )
 
 
@@ -90,7 +91,7 @@ def _joined_to_itself(facts: Facts) -> Iterator[Finding]:
         yield JOINED_TO_ITSELF.finding(
             trouble.pointer,
             f"{trouble.names[0]} is joined to itself.",
-            "Name the edge that it meets.",
+            "Name the edge of the other board here.",
         )
 
 
@@ -105,8 +106,8 @@ WITHOUT_LENGTH = Rule(
     stage="boards",
     summary="a measure on a board turned round, along a track without a length",
     why=(
-        "at_mm is measured from the up end, and where a board is turned round that is the other "
-        "one: how far it is from there follows only from the length of the track."
+        "`at_mm` is measured from the up end; on a board turned round, the other end is up, so the "
+        "measure changes with the length of the track."
     ),
     source="the format: at_mm is measured from the track's up end",
     fails=assembled({"a": "quay:quarry", "b": "quarry:beyond"}, quarry=_MEASURED, reversed=True),
@@ -120,15 +121,15 @@ def _without_length(facts: Facts) -> Iterator[Finding]:
         board, track = trouble.names
         yield WITHOUT_LENGTH.finding(
             trouble.pointer,
-            f"Board {board} is turned round, so that this is measured from the other end of "
-            f"{track}; but how long {track} is, is not said.",
-            f"Give {track} its length_mm.",
+            f"Board {board} is turned round, but {track} has no length to measure this from its "
+            "other end.",
+            f"Add length_mm to {track}.",
             path=(board, track),
         )
 
 
 class _Measures(NamedTuple):
-    """What a plan says of its scale."""
+    """The scale, standard and gauge of a plan."""
 
     scale: str
     standard: Standard | None
@@ -144,8 +145,8 @@ TWO_SCALES = Rule(
     level="error",
     stage="boards",
     summary="boards of different scales or gauges",
-    why="A train cannot run from a track of one gauge on to one of another.",
-    source="NEM 010, NMRA S-1.2: scales and gauges",
+    why="A train cannot run from one gauge to another.",
+    source="NEM 010 (MOROP, 2011) and NMRA S-1.2: scales and gauges",
     fails=assembled(JOIN, quarry={**QUARRY, "scale": "N"}),
     passes=assembled(JOIN, quarry={**QUARRY, "scale": "OO"}),
 )
@@ -168,20 +169,20 @@ def _two_scales(facts: Facts) -> Iterator[Finding]:
     for number, join in enumerate(facts.assembly.data["joins"]):
         one, other = (join[side].rpartition(":")[0] for side in ("a", "b"))
         meeting.append((pointer_to("joins", number), one, other))
-    told: set[str] = set()
+    reported: set[str] = set()
     for pointer, one, other in meeting:
-        if one not in own or other not in own or other in told:
+        if one not in own or other not in own or other in reported:
             continue
         gauges = gauges_differ(own[one], own[other])
         if gauges or ratios_differ(own[one], own[other]):
-            told.add(other)
+            reported.add(other)
             yield TWO_SCALES.finding(
                 pointer,
-                f"{_called(other).capitalize()} is {own[other]}; {_called(one)} is {own[one]}.",
-                "Trains cannot run from one gauge to another: leave one out, or put it right."
+                f"{at_start(_called(other))} is {own[other]}; {_called(one)} is {own[one]}.",
+                "Take one of the boards out, or correct its scale or gauge."
                 if gauges
-                else "The gauge is the same, but lengths and clearances are not: put one of them "
-                "right, or live with it.",
+                else "Correct one of the scales, or accept the finding: the gauges agree, but "
+                "lengths and clearances do not.",
                 path=filter(None, (one, other)),
                 level="error" if gauges else "warning",
             )

@@ -1,6 +1,6 @@
-"""Rules on lengths: trains that do not fit where they stand or stop, and platforms.
+"""Rules on lengths: trains too long for a place, and platforms longer than their track.
 
-They are silent where a measure is not given.
+They check only lengths that the plan gives.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import millimetres as mm
+from trappoint.rules.route_phrases import at_start, places_called, thing
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -21,14 +22,14 @@ if TYPE_CHECKING:
 
 
 def _measured(facts: Facts) -> list[tuple[Train, float]]:
-    """Return the trains of which the length is given, with it."""
+    """Return the trains with a length, each with that length in millimetres."""
     trains = facts.layout.trains.values()
     return [(train, train.length_mm) for train in trains if train.length_mm is not None]
 
 
 def _longest_stand(facts: Facts) -> float:
-    """Return how long a train may be in the longest stand; infinite where that is not known."""
-    # Yards, tracks without a length and what lies beyond held edges may take any train.
+    """Return the room of the longest stand in millimetres, infinite if it is unknown."""
+    # Yards, tracks without a length and stands beyond held edges may take any train.
     network = facts.network
     beyond = any(network.places[stand.place].elsewhere for stand in network.stands)
     if facts.layout.yards or not network.stands or beyond:
@@ -40,11 +41,11 @@ def _longest_stand(facts: Facts) -> float:
 
 
 _Misplaced = tuple[str, str, "Train", float, float, tuple[str, ...]]
-"""A scene, where it has a train, the train, its length, what fits there, and the places there."""
+"""A scene, a track with a train, the train, its length, the room there, and the places there."""
 
 
 def _misplaced(facts: Facts) -> Iterator[_Misplaced]:
-    """Yield each train that a scene has where it does not fit."""
+    """Yield each train of a scene that does not fit on its track."""
     layout = facts.layout
     placed = [
         (scene.id, where, layout.trains[train])
@@ -61,7 +62,7 @@ def _misplaced(facts: Facts) -> Iterator[_Misplaced]:
         places = tuple(facts.network.places[place].name for place in facts.parts[where])
         found = [rooms.get(name) for name in places]
         lengths = [length for length in found if length is not None]
-        # Of a track in several sections the scene does not say which.
+        # On a track of several sections, the train may be in the longest of them.
         if train.length_mm is None or len(lengths) < len(found):
             continue
         if train.length_mm > max(lengths):
@@ -73,8 +74,8 @@ NOWHERE = Rule(
     level="warning",
     stage="facts",
     summary="a train that is longer than every stand",
-    why="Wherever it stood, its end would be on points or beyond a signal.",
-    source="plain geometry: what stands between two signals or fouling places must be shorter",
+    why="On every stand, its end would be on points or beyond a signal.",
+    source="geometry: a train must fit between the signals or fouling places at both ends",
     fails={
         "tracks": {
             "town-line": {"up": "buffer", "length_mm": 1500},
@@ -100,7 +101,8 @@ def _fits_nowhere(facts: Facts) -> Iterator[Finding]:
         if length > longest:
             yield NOWHERE.finding(
                 pointer_to("trains", train.id, "length_mm"),
-                f"Train {train.id} of {mm(length)} fits no stand: the longest has {mm(longest)}.",
+                f"{at_start(thing(facts, 'trains', train.id))} is {mm(length)} long and fits no "
+                f"stand: the longest has room for {mm(longest)}.",
                 "Shorten the train, or lengthen a stand.",
                 path=(train.id,),
             )
@@ -110,15 +112,12 @@ LONGER = Rule(
     id="train-longer-than-room",
     level="note",
     stage="facts",
-    summary="a train that is longer than a place in which signals let it stop",
+    summary="a train longer than a place in which signals let it stop",
     why=(
-        "Its rear would stand on points, foul of another track or in the section behind, which "
-        "other trains may be given: the verdict does not stand for it."
+        "Its rear would be on points, foul of another track or in the section behind, so the "
+        "verdict does not cover this train."
     ),
-    source=(
-        "plain geometry, as the page of the format says under Lengths: what is behind a train that "
-        "is at rest must be clear of it"
-    ),
+    source="geometry; the format, under Lengths: a train at rest must leave all behind it clear",
     fails={"trains": {"goods": {"length_mm": 950}}},
     passes={"trains": {"goods": {"length_mm": 610}}},
 )
@@ -135,7 +134,7 @@ def _longer_than_room(facts: Facts) -> Iterator[Finding]:
     rests = sorted(facts.rests, key=lambda rest: rest.behind.surely_mm)
     most, in_scenes = _longest_stand(facts), _places_in_scenes(facts)
     for train, length in trains:
-        # Other rules speak of a train that fits no stand at all, and of one that a scene has there.
+        # Other rules report a train that fits no stand, and a train of a scene.
         short = [
             rest
             for rest in rests
@@ -145,13 +144,14 @@ def _longer_than_room(facts: Facts) -> Iterator[Finding]:
         if not short or length > most:
             continue
         least, places = short[0], len({rest.place for rest in short})
-        sure = "" if least.behind.surely_mm == least.behind.at_most_mm else "surely "
+        sure = "" if least.behind.surely_mm == least.behind.at_most_mm else "at least "
         others = f" {_places(places - 1)} too short for it." if places > 1 else ""
+        called = places_called(facts, (least.place,))[least.place]
         yield LONGER.finding(
             pointer_to("trains", train.id, "length_mm"),
-            f"Train {train.id} of {mm(length)} does not fit {least.place}, which {sure}takes "
-            f"{mm(least.behind.surely_mm)}, and signals let it stop there.{others}",
-            f"Shorten the train, lengthen {least.place}, or keep the train out of there.",
+            f"{at_start(thing(facts, 'trains', train.id))} is {mm(length)} long, but signals let "
+            f"it stop in {called}, which has room for {sure}{mm(least.behind.surely_mm)}.{others}",
+            f"Shorten the train, lengthen {least.track}, or keep the train out of there.",
             path=(train.id, least.track),
         )
 
@@ -169,9 +169,9 @@ TOO_LONG = Rule(
     id="train-too-long-for-its-place",
     level="warning",
     stage="facts",
-    summary="a scene in which a train stands where it does not fit",
+    summary="a train in a scene that is too long for its track",
     why="Its end would be on points, foul of another track or beyond a signal.",
-    source="plain geometry: what stands between two signals or fouling places must be shorter",
+    source="geometry: a train must fit between the signals or fouling places at both ends",
     fails={
         "trains": {"long": {"length_mm": 620}},
         "scenes": {"waiting": {"trains": {"siding": "long"}, "off": ["3"]}},
@@ -188,8 +188,9 @@ def _too_long(facts: Facts) -> Iterator[Finding]:
     for scene, where, train, length, takes, _ in _misplaced(facts):
         yield TOO_LONG.finding(
             pointer_to("scenes", scene, "trains", where),
-            f"Train {train.id} of {mm(length)} is too long for {where}, which takes {mm(takes)}.",
-            "Let it stand elsewhere, or shorten it.",
+            f"{at_start(thing(facts, 'trains', train.id))} is {mm(length)} long, too long for "
+            f"{facts.names.called('tracks', where)}, which has room for {mm(takes)}.",
+            "Put the train on a longer track, or shorten it.",
             path=(scene, where, train.id),
         )
 
@@ -198,9 +199,9 @@ LONG_PLATFORM = Rule(
     id="platform-longer-than-track",
     level="warning",
     stage="facts",
-    summary="a platform that is longer than the track beside it",
-    why="Beyond its end the track is points or another track: no train can stand along all of it.",
-    source="plain geometry",
+    summary="a platform longer than the track beside it",
+    why="A train on this track cannot stand along the whole platform.",
+    source="geometry: a platform ends where its tracks end",
     fails={"platforms": {"B": {"length_mm": 950}}},
     passes={"platforms": {"B": {"length_mm": 900}}},
 )
@@ -216,16 +217,17 @@ def _long_platform(facts: Facts) -> Iterator[Finding]:
             if platform.length_mm > length:
                 yield LONG_PLATFORM.finding(
                     pointer_to("platforms", platform.id, "length_mm"),
-                    f"Platform {platform.id} is {mm(platform.length_mm)} long, and {track_id} "
-                    f"beside it {mm(length)}.",
-                    "Shorten the platform, put the length of the track right, or name the tracks "
-                    "that carry on beside it.",
+                    f"{at_start(thing(facts, 'platforms', platform.id))} is "
+                    f"{mm(platform.length_mm)} long, but {facts.names.called('tracks', track_id)} "
+                    f"beside it is only {mm(length)} long.",
+                    f"Shorten the platform, correct the length of {track_id}, or add the tracks "
+                    "that continue beside it to `tracks`.",
                     path=(platform.id, track_id),
                 )
 
 
 def _alongside(layout: Layout, platform: Platform) -> Iterator[tuple[str, float]]:
-    """Yield the tracks of a platform with their lengths, those that no other one carries on."""
+    """Yield each track of a platform that no other of its tracks continues, with its length."""
     met: dict[str, list[str]] = {}
     along: set[str] = set()
     for track_id in platform.tracks:
@@ -234,7 +236,7 @@ def _alongside(layout: Layout, platform: Platform) -> Iterator[tuple[str, float]
             if end.kind in ("leg", "joint"):
                 name = f"{end.kind} {end.name}"
                 met.setdefault(name, []).append(track_id)
-                # Two legs of points lie side by side; all else may be one after the other.
+                # The legs of points are side by side; other ends may be one after the other.
                 if end.kind == "joint" or end.name not in layout.points or end.leg == "toe":
                     along.add(name)
     carried = {t for name in along if len(set(met[name])) > 1 for t in met[name]}

@@ -1,7 +1,7 @@
-"""Ways that come back on themselves, and where a stop signal would end them.
+"""Loops that lead back to their own points, and the stop signals that they need.
 
-A train that runs round a loop comes back to the points by the other leg. They cannot lie both
-ways, so no route leads round: it has to end inside the loop, at a stop signal there.
+A train that runs round a loop comes back to the points by the other leg. The points cannot lie
+both ways, so no route leads all the way round: it must end at a stop signal inside the loop.
 """
 
 from __future__ import annotations
@@ -19,50 +19,50 @@ if TYPE_CHECKING:
     from trappoint.topology.network import Exit, Network
 
 MAX_STEPS = 2_000
-"""The moves that are looked at beyond one signal."""
+"""The most moves followed beyond one signal."""
 
 MAX_STEPS_IN_ALL = 20_000
-"""The moves that are looked at beyond all signals of a plan, where tracks cannot be reached."""
+"""The most moves followed beyond all signals of a plan, to advise on unreachable tracks."""
 
 MAX_TRIES = 8
-"""The sites for a signal that are tried in one loop."""
+"""The most sites for a signal tried in one loop."""
 
 
 class Advice(NamedTuple):
-    """What to say where all ways beyond a signal come back on themselves."""
+    """Advice on a signal beyond which all ways lead back to themselves."""
 
-    told: str
-    """Over what they lead, and what they come back to."""
+    round: str
+    """The way round in words: its tracks and the element at which it ends."""
     fix: str
     tracks: tuple[str, ...]
     """The tracks on which the loop may have its signal."""
 
 
 class Loop(NamedTuple):
-    """A way that comes back on itself."""
+    """A way that leads back to a place on it."""
 
     path: tuple[int, ...]
     """The states on the way round, in order."""
     back_at: int
-    """The place that it comes back to."""
+    """The place to which it leads back."""
 
 
 class WaysBeyond(NamedTuple):
-    """What lies beyond a signal."""
+    """The ways beyond a signal."""
 
     leads_on: bool
-    """True if some way ends at a signal, at the end of the track, at a limit or in a yard."""
+    """True if a way ends at a signal, at the end of the track, at a limit or in a yard."""
     loops: tuple[Loop, ...]
     steps: int
-    """The moves that were looked at."""
+    """The number of moves followed."""
 
 
 def follow_ways(
     facts: Facts, exits: Iterable[Exit], held: frozenset[int], *, shunting: bool = False
 ) -> WaysBeyond:
-    """Follow every way from some exits on, up to where a route may end or cannot go on.
+    """Follow every way from some exits as far as a route may end or cannot go on.
 
-    ``held``: states that count as held by a stop signal, whatever stands there now.
+    ``held``: states that count as held by a stop signal, even without one.
     """
     together, exits_of = facts.together, facts.network.exits
     loops: list[Loop] = []
@@ -88,7 +88,7 @@ def follow_ways(
             leads_on = True
             continue
         waiting += [(onward, (*path, exit_.to), lies) for onward in reversed(exits_of[exit_.to])]
-    # Where there is too much to look at, nothing is said against the signal.
+    # Beyond the limit of moves, the signal counts as good.
     return WaysBeyond(leads_on or bool(waiting), tuple(loops), steps)
 
 
@@ -100,9 +100,9 @@ def _ends_route(network: Network, state: int, shunting: bool) -> bool:
 
 
 def sites_in(facts: Facts, loops: Iterable[Loop], held: frozenset[int]) -> dict[Loop, int]:
-    """Return for each loop the state in which a stop signal of its own would hold trains.
+    """Return for each loop the state in which a new stop signal would hold trains.
 
-    That signal has a route itself. Loops without such a site are left out.
+    The new signal would have a route. Loops without such a site are left out.
     """
     found: dict[Loop, int] = {}
     tracks = [(loop, tuple(_sections(facts.network, loop))) for loop in loops]
@@ -129,9 +129,9 @@ def sites_in(facts: Facts, loops: Iterable[Loop], held: frozenset[int]) -> dict[
 
 
 def _sections(network: Network, loop: Loop) -> Iterator[int]:
-    """Yield the states on the way round in which a stop signal could hold trains.
+    """Yield the states on the way round in which a new stop signal could hold trains.
 
-    A signal for shunting alone may stand there already: a stop arm goes with it.
+    A signal with only shunt arms may be there already: it can get a stop arm.
     """
     for state in loop.path:
         facing = network.facing[state]
@@ -140,8 +140,8 @@ def _sections(network: Network, loop: Loop) -> Iterator[int]:
             yield state
 
 
-def tell_site(network: Network, state: int) -> str:
-    """Tell where a signal stands that holds trains in a state of a section."""
+def site_in_words(network: Network, state: int) -> str:
+    """Return the site of a signal that holds trains in a state of a section, in words."""
     piece, way = network.last_piece(state)
     cuts = network.cuts[piece.track]
     last = len(cuts) if way == "down" else 0
@@ -151,13 +151,13 @@ def tell_site(network: Network, state: int) -> str:
     return f"for {way} trains on {piece.track}, at {where}"
 
 
-def tell_sites(network: Network, sites: Iterable[int]) -> str:
-    """Tell where a loop may have its signal: at one of these sites."""
-    return ", or ".join(tell_site(network, state) for state in dict.fromkeys(sites))
+def sites_in_words(network: Network, sites: Iterable[int]) -> str:
+    """Return alternative sites of a signal, in words."""
+    return ", or ".join(site_in_words(network, state) for state in dict.fromkeys(sites))
 
 
-def tell_round(facts: Facts, loops: tuple[Loop, ...]) -> str:
-    """Tell over what tracks the first of some loops leads, and what it comes back to."""
+def round_in_words(facts: Facts, loops: tuple[Loop, ...]) -> str:
+    """Return the way round the first of some loops in words: its tracks, and where it ends."""
     network, first = facts.network, loops[0]
     tracks = [track for state in first.path for track in network.tracks_run(state)]
     over = f" over {listed(list(dict.fromkeys(tracks)), 'and')}" if tracks else ""
@@ -165,7 +165,7 @@ def tell_round(facts: Facts, loops: tuple[Loop, ...]) -> str:
 
 
 def advise_beyond(facts: Facts, head: int) -> Advice | None:
-    """Say how a signal without a route gets one; None if no loop is to blame."""
+    """Return how a signal without a route gets one, None if the cause is no loop."""
     network = facts.network
     held = frozenset((network.held_at[head],))
     ways = follow_ways(facts, network.starts(head), held, shunting=not network.heads[head].stops)
@@ -173,14 +173,14 @@ def advise_beyond(facts: Facts, head: int) -> Advice | None:
     if not sites:
         return None
     return Advice(
-        tell_round(facts, ways.loops),
+        round_in_words(facts, ways.loops),
         _fix(network, sites.values()),
         tuple(dict.fromkeys(network.last_piece(site)[0].track for site in sites.values())),
     )
 
 
 def advise_for_unreached(facts: Facts, reached: set[int]) -> dict[int, str]:
-    """Return for each place in a loop that no route leads into what makes it reached."""
+    """Return for each place that no route reaches the fix that would make it reachable."""
     network = facts.network
     known = {network.place_of[state] for state in reached}
     found: dict[int, dict[int, None]] = {}
@@ -206,7 +206,7 @@ def advise_for_unreached(facts: Facts, reached: set[int]) -> dict[int, str]:
 
 
 def _fix(network: Network, sites: Iterable[int]) -> str:
-    return f"The loop needs a stop signal of its own: put one {tell_sites(network, sites)}."
+    return f"Put a stop signal in the loop: {sites_in_words(network, sites)}."
 
 
 def serves_turned(facts: Facts, head: int) -> bool:
@@ -215,7 +215,7 @@ def serves_turned(facts: Facts, head: int) -> bool:
     track, turned = facts.layout.tracks[described.track], opposite(described.heading)
     along = cut_at(described, track) >= 0
     if described.at_mm is not None and not along:
-        return False  # Its measure puts it right at the end that its trains would come from.
+        return False  # at_mm puts it at the very end from which its trains would come.
     at_mm = described.at_mm if along else None
     state = network.section_state(track.id, turned, at_mm)
     if state is None or network.facing[state] >= 0 or not track.allows(turned):

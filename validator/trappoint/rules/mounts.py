@@ -1,4 +1,4 @@
-"""Rules on how arms are mounted: on how many dolls, and how high."""
+"""Rules on how arms are mounted: the number of dolls, and the height of arms."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
-from trappoint.rules.rule import Rule
+from trappoint.rules.route_phrases import at_start, of_signal, thing
+from trappoint.rules.rule import BOARD_OF_TRADE, FINDLAY, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,9 +21,9 @@ MOUNT_TOO_SMALL = Rule(
     id="mount-too-small",
     level="warning",
     stage="facts",
-    summary="a post with more dolls than one",
-    why="A post is one doll; arms side by side need a bracket or a gantry.",
-    source="Board of Trade requirements 1892, rule 3: separate posts or brackets",
+    summary="a post with more than one doll",
+    why="A post has one doll; arms side by side need a bracket or a gantry.",
+    source=f"{BOARD_OF_TRADE}, rule 3: separate posts or brackets",
     fails={"signals": {"1": {"mount": "post"}}},
     passes={},
 )
@@ -35,8 +36,9 @@ def _too_few_dolls(facts: Facts) -> Iterator[Finding]:
         if dolls > 1 and signal.mount in ("post", "ground"):
             yield MOUNT_TOO_SMALL.finding(
                 pointer_to("signals", signal.id, "mount"),
-                f"Signal {signal.id} is mounted on {_MOUNTS[signal.mount]}, but has {dolls} dolls.",
-                "Make it a bracket or a gantry; or put its arms one above another with `under` "
+                f"{at_start(thing(facts, 'signals', signal.id))} is mounted on "
+                f"{_MOUNTS[signal.mount]}, but has {dolls} dolls.",
+                "Make it a bracket or a gantry, or put its arms one above another with `under` "
                 "or `doll`.",
                 path=(signal.id,),
             )
@@ -47,13 +49,10 @@ ON_ONE_DOLL = Rule(
     level="note",
     stage="facts",
     summary="arms for different roads one above another",
-    why=(
-        "Side by side, as the roads lie, they are read at a glance; one above another they must be "
-        "counted."
-    ),
+    why="A driver reads arms side by side at a glance, but must count arms one above another.",
     source=(
-        "Findlay, p. 83: junction signals never one above another; the Board of Trade requirements "
-        "of 1892, rule 3, still allowed it (top arm for the line on the left)"
+        f"{FINDLAY}, p. 83: junction signals never one above another; {BOARD_OF_TRADE}, rule 3, "
+        "still allows it (top arm for the line on the left)"
     ),
     fails={
         "signals": {
@@ -79,13 +78,15 @@ def _on_one_doll(facts: Facts) -> Iterator[Finding]:
     for numbers in dolls.values():
         roads = {route for number in numbers for route in assignment.routes_of[number]}
         if len(numbers) > 1 and len(roads) > 1:
-            names = [assignment.arms[number].id for number in numbers]
+            ids = [assignment.arms[number].id for number in numbers]
+
             arm = assignment.arms[numbers[0]]
             yield ON_ONE_DOLL.finding(
                 pointer_to("signals", arm.signal, "arms", arm.position),
-                f"Arms {listed(names, 'and')} stand one above another for different roads.",
-                "Give each road a doll of its own, side by side on a bracket.",
-                path=names,
+                f"Arms {listed(ids, 'and')}{of_signal(facts, arm.signal)}, for different roads, "
+                "are one above another.",
+                "Add a `doll` to each arm, so that each road has a doll of its own on a bracket.",
+                path=ids,
             )
 
 
@@ -93,9 +94,9 @@ AGAINST_RANK = Rule(
     id="arm-height-against-rank",
     level="note",
     stage="facts",
-    summary="an arm for the more important road that stands lower than its neighbour",
-    why="The higher arm is read as the one for the faster or more important road.",
-    source="present-day British practice: the higher arm is for the more important road",
+    summary="an arm for the more important road that is lower than its neighbour",
+    why="Drivers take the higher arm to be for the faster or more important road.",
+    source="common practice, no source: in Britain, the higher arm is for the more important road",
     fails={
         "tracks": {"main": {"rank": 1}, "loop-west": {"rank": 2}},
         "signals": {
@@ -134,21 +135,21 @@ def _heights(facts: Facts) -> Iterator[Finding]:
         highest = max(entry[1] for entry in entries)
         for rank, height, number in entries:
             if height >= highest:
-                continue  # None is higher, of whatever rank.
+                continue  # No other arm is higher.
             for other_rank, other_height, other in entries:
                 if rank < other_rank and height < other_height:
                     arm, higher = assignment.arms[number], assignment.arms[other]
                     yield AGAINST_RANK.finding(
                         pointer_to("signals", arm.signal, "arms", arm.position, "height_mm"),
-                        f"Arm {arm.id} is for the more important road (rank {rank}), but stands "
-                        f"lower than {higher.id} (rank {other_rank}).",
-                        f"Make {arm.id} at least as high as {higher.id}, or put the ranks right.",
+                        f"Arm {arm.id}{of_signal(facts, arm.signal)} is for the more important "
+                        f"road (rank {rank}), but is lower than {higher.id} (rank {other_rank}).",
+                        f"Make {arm.id} at least as high as {higher.id}, or correct the ranks.",
                         path=(arm.id, higher.id),
                     )
 
 
 def _rank(facts: Facts, route: int) -> int | None:
-    """Return the rank of the last track of a route that has one."""
+    """Return the rank of the last track of a route that has a rank, None if none has."""
     for state in reversed(facts.routes.all[route].path):
         if facts.network.place(state).kind != "section":
             continue

@@ -1,10 +1,10 @@
-"""Rules on which end is up, and on reversing loops."""
+"""Rules on the up and down ends of tracks, and on reversing loops."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.core.findings import pointer_to
+from trappoint.core.findings import CAUTION_ELECTRICAL, pointer_to
 from trappoint.core.quoting import listed
 from trappoint.rules.route_phrases import some_names
 from trappoint.rules.rule import Rule
@@ -16,18 +16,22 @@ if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
 
 MANY = 12
-"""Longer lists of tracks are cut in a sentence."""
+"""The most tracks or elements that a sentence lists."""
+
+_PARITY = (
+    'F. Harary, "On the notion of balance of a signed graph", Michigan Mathematical Journal 2, 1953'
+)
 
 UP_MEETS_UP = Rule(
     id="up-meets-up",
     level="warning",
     stage="facts",
-    summary="a track laid down with its ends the wrong way round",
+    summary="a track whose up end meets another up end, or whose down end meets another down end",
     why=(
-        "Down should mean one way along the whole line; where it changes, signals `for` down "
-        "trains speak to trains that run up a moment later."
+        "Down should be the same way along the whole line; otherwise a train that runs down on one "
+        "track runs up on the next."
     ),
-    source="parity test: signed graphs, F. Harary 1953 (from memory); up and down are the trade's",
+    source=f"the test for balance: {_PARITY}; up and down: common practice, no source",
     fails={
         "tracks": {"siding": {"up": "buffer", "down": "p3.left"}},
         "signals": {"6": {"for": "down"}},
@@ -47,19 +51,24 @@ def _up_meets_up(facts: Facts) -> Iterator[Finding]:
             yield _boards_meet_wrongly(facts, boards, where, turned)
             continue
         names = listed(turned[:MANY], "and") + (" and more" if len(turned) > MANY else "")
+        others = len(turned) - 1
+        first = facts.names.called("tracks", turned[0])
+        subject = f"{first} lies" if not others else f"{first} and {others:,} more lie"
         yield UP_MEETS_UP.finding(
             pointer_to("tracks", turned[0]),
-            f"{turned[0]} meets its neighbours with the wrong end: up meets up or down meets down "
-            f"at {where}.",
-            f"Turn round {names}: exchange up and down, and with them `for`, `running` and at_mm "
-            "there.",
+            f"{subject} the wrong way round: at {where}, up meets up or down meets down.",
+            f"Turn round {names}: exchange up and down, and with them the `for`, `running` and "
+            "at_mm of that track."
+            if not others
+            else f"Turn round {names}: exchange up and down, and with them the `for`, `running` "
+            "and at_mm of these tracks.",
             path=(*turned, *some_names((*at[:MANY], *beside))),
             at_key=True,
         )
 
 
 def _boards_of(facts: Facts, turned: tuple[str, ...]) -> list[str]:
-    """Return the boards that some tracks are all the tracks of; nothing where they are not."""
+    """Return the boards whose tracks these are, empty if they are not all tracks of boards."""
     found: list[str] = []
     left = set(turned)
     for part in facts.assembly.parts if facts.assembly is not None else ():
@@ -73,13 +82,13 @@ def _boards_of(facts: Facts, turned: tuple[str, ...]) -> list[str]:
 def _boards_meet_wrongly(
     facts: Facts, boards: list[str], where: str, turned: tuple[str, ...]
 ) -> Finding:
-    stand = "Board {} stands" if len(boards) == 1 else "Boards {} stand"
+    stand = "Board {} is" if len(boards) == 1 else "Boards {} are"
     return UP_MEETS_UP.finding(
         pointer_to("boards", boards[0]),
-        f"{stand.format(listed(boards, 'and'))} the wrong way round: up meets up or down meets "
-        f"down at {where}.",
-        f"Turn {'it' if len(boards) == 1 else 'them'} round: `reversed`, true where it is not and "
-        "left out where it is.",
+        f"{stand.format(listed(boards, 'and'))} the wrong way round: at {where}, up meets up or "
+        "down meets down.",
+        f'Turn {"it" if len(boards) == 1 else "them"} round: add "reversed": true, or take it out '
+        "if it is there already.",
         path=(*boards, *some_names(turned)),
         at_key=True,
     )
@@ -91,13 +100,11 @@ REVERSING_LOOP = Rule(
     stage="facts",
     summary="a way round on which a train comes back turned",
     why=(
-        "With two-rail supply the right-hand rail meets the left-hand one there: a short circuit, "
-        "unless a section is isolated and fed through a reversing switch."
+        "With two-rail supply, the two rails meet each other there: a short circuit, unless a "
+        "section is isolated and fed through a reversing switch."
     ),
-    source=(
-        "customary wiring of reversing loops in two-rail layouts; the parity test finds them (F. "
-        "Harary 1953, from memory)"
-    ),
+    source=f"wiring: common practice, no source; the test that finds such loops: {_PARITY}",
+    caution=CAUTION_ELECTRICAL,
     fails={
         "tracks": {
             "siding": {"up": "p3.left", "down": "p4.toe", "stand": False},
@@ -116,11 +123,11 @@ def _reversing_loops(facts: Facts) -> Iterator[Finding]:
         way = listed(loop[:MANY], "and") + (" and more" if len(loop) > MANY else "")
         yield REVERSING_LOOP.finding(
             pointer_to("tracks", section),
-            f"A train that runs round over {way} comes back turned: a reversing loop.",
-            f"With two-rail supply, isolate {section}: gaps in both rails at both its ends, longer "
-            "apart than the longest train, fed through a reversing switch. With a third rail, "
-            "overhead wire or clockwork nothing need be done. Extra-low voltage only: mains "
-            "electricity is for a licensed electrician.",
+            f"A train that runs round over {way} comes back turned: this is a reversing loop.",
+            f"With two-rail supply, isolate {section}: cut gaps in both rails at both its ends, "
+            "farther apart than the longest train, and feed it through a reversing switch "
+            "(extra-low voltage only; leave mains electricity to a licensed electrician). Third "
+            "rail, overhead wire and clockwork need nothing.",
             path=loop,
             at_key=True,
         )

@@ -1,12 +1,14 @@
-"""Rules on where signals stand along their tracks."""
+"""Rules on the places of signals along their tracks."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
+from trappoint.core.quoting import millimetres as mm
 from trappoint.model.layout import HEADINGS, HOLDING, cut_at
-from trappoint.rules.rule import Rule
+from trappoint.rules.route_phrases import at_start, thing
+from trappoint.rules.rule import BOARD_OF_TRADE, Rule
 from trappoint.topology.sections import derive_sections
 
 if TYPE_CHECKING:
@@ -20,8 +22,8 @@ OFF_ITS_TRACK = Rule(
     id="signal-off-its-track",
     level="error",
     stage="plan",
-    summary="a signal that would not stand on its track",
-    why="A train is held on the track before its signal; where there is none, nothing can be told.",
+    summary="a signal beyond the end of its track",
+    why="A signal holds trains on the track before it, so some of its track must be before it.",
     source="the format: at_mm is measured from the track's up end",
     fails={"signals": {"2": {"at_mm": 1600}}},
     passes={"signals": {"2": {"at_mm": 1450}}},
@@ -40,24 +42,28 @@ def _off_their_tracks(facts: Facts) -> Iterator[Finding]:
             if length is not None and head.at_mm > length:
                 yield OFF_ITS_TRACK.finding(
                     pointer,
-                    f"Signal {signal.id} would stand {head.at_mm:g} mm from the up end of "
-                    f"{track.id}, which is {length:g} mm long.",
-                    "at_mm is measured from the track's up end: give at most its length.",
+                    f"{at_start(thing(facts, 'signals', signal.id))} is {mm(head.at_mm)} from the "
+                    f"up end of {facts.names.called('tracks', track.id)}, which is only "
+                    f"{mm(length)} long.",
+                    f"Write an at_mm of at most {length:g}, measured from the up end of "
+                    f"{track.id}.",
                     path=(signal.id, track.id),
                 )
             elif head.at_mm == (0 if head.heading == "down" else length):
                 before = "up" if head.heading == "down" else "down"
                 yield OFF_ITS_TRACK.finding(
                     pointer,
-                    f"Signal {signal.id} for {head.heading} trains stands at the {before} end of "
-                    f"{track.id}: a train held at it would not be on {track.id} at all.",
-                    "Put it on the track on which its trains stop, or give at_mm inside the track.",
+                    f"{at_start(thing(facts, 'signals', signal.id))} for {head.heading} trains is "
+                    f"at the {before} end of {facts.names.called('tracks', track.id)}, so a train "
+                    f"held at it would not be on {track.id}.",
+                    "Put it on the track on which its trains stop, or write an at_mm inside "
+                    f"{track.id}.",
                     path=(signal.id, track.id),
                 )
 
 
 def _at_pointer(layout: Layout, head: Head) -> str:
-    """Point at the measure that puts a head where it stands, or else at its signal."""
+    """Return a pointer to the at_mm of a head: that of its signal or of its arm."""
     arm = head.arms[0]
     signal = layout.signals[head.signal]
     if signal.at_mm is not None and signal.at_mm == head.at_mm and signal.track == head.track:
@@ -70,11 +76,8 @@ ON_ONE_SPOT = Rule(
     level="error",
     stage="plan",
     summary="two signals with arms of one kind at one spot for the same trains",
-    why=(
-        "The order of their arms from left to right, and so what each speaks for, is not known. A "
-        "disc at the foot of a post may be a signal of its own: its arms are of another kind."
-    ),
-    source="Board of Trade requirements 1892, rule 3: arms for one line on one post or on brackets",
+    why="The order of their arms from left to right, and so the route of each arm, is unknown.",
+    source=f"{BOARD_OF_TRADE}, rule 3: arms for one line on one post or on brackets",
     fails={"signals": {"2x": {"track": "main", "for": "down", "arms": [{"id": "2x"}]}}},
     passes={
         "signals": {
@@ -104,8 +107,9 @@ def _on_one_spot(facts: Facts) -> Iterator[Finding]:
                 continue
             yield ON_ONE_SPOT.finding(
                 pointer_to("signals", head.signal),
-                f"Signals {other.signal} and {head.signal} both have {kind} arms for "
-                f"{head.heading} trains at one spot of {head.track}.",
+                f"Signals {facts.names.called('signals', other.signal)} and "
+                f"{facts.names.called('signals', head.signal)} both have {kind} arms for "
+                f"{head.heading} trains at one spot of {facts.names.called('tracks', head.track)}.",
                 _apart_or_one(other, head, kind),
                 path=(head.signal, other.signal, head.track),
                 at_key=True,
@@ -114,13 +118,13 @@ def _on_one_spot(facts: Facts) -> Iterator[Finding]:
 
 
 def _apart_or_one(one: Head, other: Head, kind: ArmKind) -> str:
-    """Say what to do with two heads on one spot: arms for the same road cannot be one signal."""
+    """Return the fix for two heads on one spot; arms for the same road cannot be one signal."""
     roads = [{to for arm in head.arms_of(kind) for to in arm.to} for head in (one, other)]
     if all(roads) and roads[0].isdisjoint(roads[1]):
         return "Make them one signal with all these arms, or move one along the track with at_mm."
     return (
-        "Move one along the track with at_mm, or take one out. If they speak for different roads, "
-        "make them one signal and give each arm its `to`."
+        "Move one along the track with at_mm, or take one out; or, if they are for different "
+        "roads, make them one signal and add a `to` to each arm."
     )
 
 
@@ -128,8 +132,8 @@ EXITS_OVERLAP = Rule(
     id="yard-exits-overlap",
     level="error",
     stage="plan",
-    summary="two signals at the exits of a yard that leave no part of their track in the yard",
-    why="Beyond its exit signal a yard's track belongs to the yard no more.",
+    summary="two exit signals of a yard that leave no part of their track inside the yard",
+    why="Beyond an exit signal of a yard, its track is outside the yard.",
     source="the format: what a yard is",
     fails=(
         '{"format": "trappoint-layout/1", "tracks": {"west": {"up": "edge:w", "down": "joint:1"}, '
@@ -171,8 +175,10 @@ def _exits_overlap(facts: Facts) -> Iterator[Finding]:
         if 0 <= at_down <= at_up:
             yield EXITS_OVERLAP.finding(
                 pointer_to("signals", down.signal),
-                f"Signals {down.signal} and {up.signal} leave no part of {track.id} inside its "
-                "yard: each lies beyond the other.",
+                f"Signals {facts.names.called('signals', down.signal)} and "
+                f"{facts.names.called('signals', up.signal)} leave no part of "
+                f"{facts.names.called('tracks', track.id)} inside its yard: each is beyond the "
+                "other.",
                 f"Put {down.signal} nearer to the down end than {up.signal}, or take {track.id} "
                 "out of the yard.",
                 path=(down.signal, up.signal, track.id),

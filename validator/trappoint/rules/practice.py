@@ -1,4 +1,4 @@
-"""Advice: what good practice asks for beyond a plan that holds. Each with its source."""
+"""Rules of good practice, beyond a plan that holds, each with its source."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
-from trappoint.rules.rule import Rule
+from trappoint.rules.route_phrases import at_start, place_called, thing
+from trappoint.rules.rule import BOARD_OF_TRADE, FINDLAY, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,11 +30,9 @@ WITHOUT_HOME = Rule(
     id="platform-without-home",
     level="warning",
     stage="facts",
-    summary="a platform to which no signal admits trains",
-    why=(
-        "Before every platform there should be a signal at which a train can wait until it is free."
-    ),
-    source="Findlay, Working and Management of an English Railway, pp. 82-84: home signals",
+    summary="a platform without a home signal",
+    why="A train must be able to wait at a signal outside until the platform is free.",
+    source=f"{FINDLAY}, pp. 82-84: home signals",
     fails={
         "signals": {
             "1": {"arms": [{"id": "1L", "to": "loop-west"}]},
@@ -53,9 +52,11 @@ def _without_home(facts: Facts) -> Iterator[Finding]:
         if outside and f"home platform {platform.id}" not in duties:
             yield WITHOUT_HOME.finding(
                 pointer_to("platforms", platform.id),
-                f"Platform {platform.id} has no home signal: no arm gives leave to run in to "
+                f"{at_start(thing(facts, 'platforms', platform.id))} has no home signal: no arm "
+                "gives leave to run in to "
+                f"{listed([facts.names.called('tracks', id_) for id_ in platform.tracks], 'or')}.",
+                "Put a stop signal where trains for this platform wait, with an arm for "
                 f"{listed(platform.tracks, 'or')}.",
-                "Put a stop signal where trains for this platform wait, with an arm for it.",
                 path=(platform.id,),
                 at_key=True,
             )
@@ -65,9 +66,9 @@ WITHOUT_STARTER = Rule(
     id="platform-without-starter",
     level="warning",
     stage="facts",
-    summary="a platform from which trains leave past no signal",
-    why="A train at a platform needs a signal that tells when it may leave.",
-    source="Findlay, Working and Management of an English Railway, pp. 82-84: platform starters",
+    summary="a platform without a starter",
+    why="A train at a platform needs a signal that gives it leave to start.",
+    source=f"{FINDLAY}, pp. 82-84: platform starters",
     fails=_HALT % "",
     passes=_HALT % ', "3": {"track": "halt", "for": "down", "arms": [{"id": "3"}]}',
 )
@@ -84,7 +85,7 @@ def _without_starter(facts: Facts) -> Iterator[Finding]:
     unheld = {failure.run.start for failure in facts.verdict.failures}
     for run in facts.free_runs:
         if run.start in unheld or run.stand < 0:
-            continue  # What is unheld is reported already, as an error.
+            continue  # Another rule reports an unheld exit as an error.
         place = network.stands[run.stand].place
         beside = [track for track in network.tracks_of(place) if track in served]
         if not beside or network.places[place].kind != "section":
@@ -95,7 +96,8 @@ def _without_starter(facts: Facts) -> Iterator[Finding]:
             platform = served[beside[0]]
             yield WITHOUT_STARTER.finding(
                 pointer_to("tracks", piece.track, way),
-                f"Platform {platform} has no starting signal for {way} trains on {piece.track}.",
+                f"{at_start(thing(facts, 'platforms', platform))} has no starter for {way} trains "
+                f"on {facts.names.called('tracks', piece.track)}.",
                 f"Put a stop signal for {way} trains at the {way} end of {piece.track}.",
                 path=(platform, piece.track),
             )
@@ -105,11 +107,9 @@ WITHOUT_LOCK = Rule(
     id="facing-points-without-lock",
     level="warning",
     stage="facts",
-    summary="facing points on a passenger road with no lock noted",
-    why="Points that move under a train, or do not close, split it; a lock holds and proves them.",
-    source=(
-        "Board of Trade requirements 1892, rule 5: all facing points to have locks and detection"
-    ),
+    summary="facing points on a passenger road without a lock",
+    why="Points that move under a train, or are not fully closed, derail it; a lock prevents that.",
+    source=(f"{BOARD_OF_TRADE}, rule 5: all facing points to have locks and detection"),
     fails={},
     passes={"points": {"p1": {"lock": True}, "p2": {"lock": True}, "p3": {"lock": True}}},
     optional=True,
@@ -119,7 +119,7 @@ WITHOUT_LOCK = Rule(
 @WITHOUT_LOCK.checked_by
 def _without_lock(facts: Facts) -> Iterator[Finding]:
     served = {t for platform in facts.layout.platforms.values() for t in platform.tracks}
-    network, told = facts.network, set()
+    network, reported = facts.network, set()
     for route in facts.routes.all:
         pieces = (network.pieces.get(network.place_of[state], ()) for state in route.path)
         tracks = {piece.track for section in pieces for piece in section}
@@ -133,12 +133,13 @@ def _without_lock(facts: Facts) -> Iterator[Finding]:
             points = facts.layout.points.get(place.id)
             if not facing or points is None or points.trap:
                 continue
-            if place.id not in told and not points.lock:
-                told.add(place.id)
+            if place.id not in reported and not points.lock:
+                reported.add(place.id)
+                called = at_start(thing(facts, "points", place.id))
                 yield WITHOUT_LOCK.finding(
                     place.pointer,
-                    f"Points {place.id} are met facing by passenger trains, and no lock is noted.",
-                    f'Note a facing-point lock: "lock": true on {place.id}.',
+                    f"{called}, facing for passenger trains, have no lock.",
+                    f'Add "lock": true to {place.id}, once they have a facing-point lock.',
                     path=(place.id,),
                     at_key=True,
                 )
@@ -150,10 +151,7 @@ WITHOUT_TRAP = Rule(
     stage="facts",
     summary="a siding that joins a running line without trap points",
     why="A vehicle that runs away in the siding would foul the running line.",
-    source=(
-        "trap points are required at siding exits in British practice (safety points, Board of "
-        "Trade requirements 1892, rule 5)"
-    ),
+    source="common practice, no source: in Britain, trap points at the exit of a siding",
     fails={},
     passes={"points": {"p3": {"trap": True}}},
     optional=True,
@@ -177,15 +175,16 @@ def _without_trap(facts: Facts) -> Iterator[Finding]:
                     continue
                 yield WITHOUT_TRAP.finding(
                     pointer_to("tracks", track.id, heading),
-                    f"Siding {track.id} joins the running line at {points.id} without trap points.",
-                    "Put trap points on the siding before it joins (`trap` on their points, with "
-                    "a short track to a buffer or sand drag).",
+                    f"{at_start(thing(facts, 'tracks', track.id))} joins the running line at "
+                    f"{points.id} without trap points.",
+                    f'Add points with "trap": true between {track.id} and {points.id}, and a short '
+                    "track from them to a buffer.",
                     path=(track.id, points.id),
                 )
 
 
 def _beside_traps(facts: Facts) -> set[str]:
-    """Return what is worked together with trap points, which then guard it."""
+    """Return the points and slips that are worked together with trap points."""
     points = facts.layout.points
     return {
         name
@@ -202,7 +201,7 @@ NUMBERS_SKIP = Rule(
     level="note",
     stage="facts",
     summary="signal numbers with a gap",
-    why="A gap in the numbers makes people look for a signal that is not there.",
+    why="A gap in the numbers makes people look for a missing signal.",
     source=_NO_SOURCE,
     fails={
         "signals": {
@@ -230,8 +229,8 @@ def _numbers_skip(facts: Facts) -> Iterator[Finding]:
     for after, gap in islice(gaps, 20):
         yield NUMBERS_SKIP.finding(
             pointer_to("signals", str(after)),
-            f"There is no signal {gap}, though there are {after} and {numbers[-1]}.",
-            "Number the signals without gaps, or keep the gap for one to come.",
+            f"The numbers of the signals skip {gap}, between {after} and {numbers[-1]}.",
+            "Number the signals without gaps, or keep the gap for a later signal.",
             at_key=True,
         )
 
@@ -241,14 +240,11 @@ NO_OVERLAP = Rule(
     level="note",
     stage="facts",
     summary="a stop signal right before points or a crossing",
-    why=(
-        "Trains do not stop to the inch: between a signal and the place that it guards some length "
-        "is left free."
-    ),
+    why="A train may overrun a signal, so there should be an overlap beyond it.",
     source=(
-        "overlap beyond a home signal, 440 yards in British absolute block, 120 m to 400 m "
-        "elsewhere; junction signals far enough from the fouling point to allow a small overrun "
-        "(Findlay, p. 83)"
+        f"{FINDLAY}, p. 83: junction signals far enough from the fouling point to allow a small "
+        "overrun; the lengths of overlaps vary, and 440 yards beyond a British home signal is an "
+        "unconfirmed value"
     ),
     fails={},
     passes=_HALT % ', "3": {"track": "halt", "for": "down", "arms": [{"id": "3"}]}',
@@ -267,9 +263,9 @@ def _no_overlap(facts: Facts) -> Iterator[Finding]:
         if fouled and head.stops:
             yield NO_OVERLAP.finding(
                 pointer_to("signals", head.signal),
-                f"Signal {head.signal} stands right before {fouled[0]}: a train that runs past it "
-                "is foul of another road at once.",
-                f"Put it farther back (`at_mm`), so that a length of {head.track} lies between.",
+                f"{at_start(thing(facts, 'signals', head.signal))} is right before {fouled[0]}: a "
+                "train that overruns it is at once foul of another road.",
+                f"Put it farther back along {head.track} (`at_mm`).",
                 path=(head.signal, *fouled),
                 at_key=True,
             )
@@ -279,11 +275,9 @@ STANDSTILL = Rule(
     id="standstill",
     level="note",
     stage="facts",
-    summary="two trains that can be brought face to face with no way on for either",
-    why=(
-        "The locking lets both come there; then neither can move until one sets back past a signal."
-    ),
-    source="follows from the routes; common practice, no source",
+    summary="two signals at which trains can meet face to face with no way on for either",
+    why="Neither train can then move until one sets back past a signal.",
+    source="common practice, no source",
     fails=(
         '{"format": "trappoint-layout/1", "tracks": {"a": {"up": "buffer", "down": "joint:1"}, '
         '"line": {"up": "joint:1", "down": "joint:2"}, "b": {"up": "joint:2", "down": "buffer"}}, '
@@ -306,20 +300,21 @@ def _standstills(facts: Facts) -> Iterator[Finding]:
     network = facts.network
     for found in find_standstills(facts):
         one, other = (network.heads[head] for head in found.heads)
-        places = [network.place(network.held_at[head]).name for head in found.heads]
+        places = [network.place(network.held_at[head]) for head in found.heads]
+        here, there = (place_called(facts, place) for place in places)
         yield STANDSTILL.finding(
             pointer_to("signals", one.signal),
-            f"A train held at signal {one.signal} in {places[0]} and one at signal {other.signal} "
-            f"in {places[1]} stand face to face: neither has a way on.",
-            "Let one of them wait farther back, where the other can pass; or give a loop a second "
-            "road.",
-            path=(one.signal, places[0], other.signal, places[1]),
-            why=_how_they_come_there(found),
+            f"A train held at {thing(facts, 'signals', one.signal)} in {here} and a train held at "
+            f"{thing(facts, 'signals', other.signal)} in {there} can stand face to face, with no "
+            "way on for either.",
+            "Hold one of the trains farther back, where the other can pass, or add a loop.",
+            path=(one.signal, places[0].name, other.signal, places[1].name),
+            why=_how_they_come_there(facts, found),
             at_key=True,
         )
 
 
-def _how_they_come_there(found: Standstill) -> str:
-    from trappoint.rules.movement_phrases import tell_steps
+def _how_they_come_there(facts: Facts, found: Standstill) -> str:
+    from trappoint.rules.movement_phrases import steps_in_words
 
-    return tell_steps(found.starts, found.steps)
+    return f"How they get there: {steps_in_words(facts, found.starts, found.steps)}"

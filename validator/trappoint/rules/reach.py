@@ -1,11 +1,18 @@
-"""Rules on where trains can run: every signal has routes, every track and signal is reached."""
+"""Rules on where trains can run: each signal has a route, and trains reach each track."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
-from trappoint.rules.route_phrases import barred_beyond, tell_barred, tell_clash
+from trappoint.rules.route_phrases import (
+    at_start,
+    barred_beyond,
+    barred_in_words,
+    clash_in_words,
+    place_called,
+    thing,
+)
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
@@ -17,7 +24,7 @@ if TYPE_CHECKING:
 
 
 def _reached(facts: Facts) -> set[int]:
-    """Return every state to which some train can come, other trains left out of account."""
+    """Return every state that a train can reach, with no other train in the way."""
     network, routes = facts.network, facts.routes
     halted = {state for stand in network.stands for state in stand.states}
     halted.update(entry.state for entry in network.entries)
@@ -30,7 +37,7 @@ def _reached(facts: Facts) -> set[int]:
                 onward.append(exit_.to)
                 continue
             for number in routes.of_head[exit_.head]:
-                # Only at its end may it go on as it likes: on the way its road is set.
+                # A train may choose its way only at the end of a route.
                 passed.update(routes.all[number].path)
                 onward.append(routes.all[number].path[-1])
         for state in onward:
@@ -41,7 +48,7 @@ def _reached(facts: Facts) -> set[int]:
 
 
 def _thirteen_loops() -> str:
-    """Thirteen loops one after another without a signal between them: 8,192 roads for one arm."""
+    """Return a plan of thirteen loops in a row without signals: 8,192 routes for one arm."""
     import json
 
     tracks = {"west": {"up": "edge:west", "down": "p1.toe"}}
@@ -65,10 +72,8 @@ TOO_MANY_ROUTES = Rule(
     id="too-many-routes",
     level="error",
     stage="facts",
-    summary="a signal with more routes than can be followed",
-    why=(
-        "A signal that leads to thousands of roads says nothing to a driver, and cannot be checked."
-    ),
+    summary="a signal with too many routes to analyse",
+    why="A signal with thousands of routes means nothing to a driver, and is too much to check.",
     source="the format: at most 4,096 routes for one signal",
     fails=_thirteen_loops,
     passes={},
@@ -84,9 +89,10 @@ def _too_many(facts: Facts) -> Iterator[Finding]:
         signal = facts.network.heads[head].signal
         yield TOO_MANY_ROUTES.finding(
             facts.network.heads[head].pointer,
-            f"Signal {signal} has more routes than can be followed (4,096 for one signal).",
-            "Put stop signals on the way, so that routes end sooner; or make the tracks beyond it "
-            "a yard.",
+            f"{at_start(thing(facts, 'signals', signal))} has more than 4,096 routes, too many to "
+            "analyse.",
+            "Put stop signals along the way, so that routes end sooner; or make the tracks beyond "
+            f"signal {signal} a yard.",
             path=(signal,),
             at_key=True,
         )
@@ -96,9 +102,9 @@ WITHOUT_ROUTE = Rule(
     id="signal-without-route",
     level="error",
     stage="facts",
-    summary="a stop signal that can give leave for nothing",
-    why="A stop signal with no route can never be taken off: mostly it faces the wrong way.",
-    source="follows from what a route is; common practice, no source",
+    summary="a stop signal without a route",
+    why="A stop signal without a route can never be taken off; most often it faces the wrong way.",
+    source="the format: what a route is",
     fails={"signals": {"6": {"for": "down"}}},
     passes={},
 )
@@ -106,8 +112,6 @@ WITHOUT_ROUTE = Rule(
 
 @WITHOUT_ROUTE.checked_by
 def _without_route(facts: Facts) -> Iterator[Finding]:
-    from trappoint.rules.loops import advise_beyond, serves_turned
-
     network = facts.network
     for number, head in enumerate(network.heads):
         if (
@@ -116,26 +120,30 @@ def _without_route(facts: Facts) -> Iterator[Finding]:
             or number in facts.routes.overflowed_heads
         ):
             continue
+        from trappoint.rules.loops import advise_beyond, serves_turned
+
         pointer = pointer_to("signals", head.signal)
+        signal = at_start(thing(facts, "signals", head.signal))
+        on = facts.names.called("tracks", head.track)
         yard = facts.yard_of_track.get(head.track)
         if network.held_at[number] < 0 and yard is not None:
             yield WITHOUT_ROUTE.finding(
                 pointer,
-                f"Signal {head.signal} stands inside yard {yard}: it holds nobody there.",
-                f"Put it where {head.track} leaves the yard, or take it out: in a yard trains "
-                "move by hand signals.",
+                f"{signal} is inside {thing(facts, 'yards', yard)}, where it holds no train.",
+                f"Put it at the end of {head.track} that leads out of the yard, or take it out: in "
+                "a yard, trains move by hand signals.",
                 path=(head.signal, yard),
                 at_key=True,
             )
             continue
         track = facts.layout.tracks[head.track]
         if not track.allows(head.heading):
-            turn = "Let it face the other way (`for`)"
+            turn = "Turn it round (`for`)"
             turn = turn if serves_turned(facts, number) else "Take it out"
             yield WITHOUT_ROUTE.finding(
                 pointer,
-                f"Signal {head.signal} is for {head.heading} trains, but trains run only "
-                f"{track.running} on {track.id}.",
+                f"{signal} is for {head.heading} trains, but trains run only {track.running} on "
+                f"{on}.",
                 f"{turn}, or change the `running` of {track.id}.",
                 path=(head.signal, track.id),
                 at_key=True,
@@ -146,8 +154,8 @@ def _without_route(facts: Facts) -> Iterator[Finding]:
         if loop is not None:
             yield WITHOUT_ROUTE.finding(
                 pointer,
-                f"Signal {head.signal} has no route: from {head.track}, {head.heading} towards "
-                f"{end}, all ways lead {loop.told}.",
+                f"{signal} has no route: from {on}, {head.heading} towards {end}, all ways lead "
+                f"{loop.round}.",
                 loop.fix,
                 path=(head.signal, head.track, *loop.tracks),
                 at_key=True,
@@ -156,11 +164,10 @@ def _without_route(facts: Facts) -> Iterator[Finding]:
         barred = barred_beyond(facts, number)
         yield WITHOUT_ROUTE.finding(
             pointer,
-            f"Signal {head.signal} has no route: from {head.track}, {head.heading} towards {end}, "
-            "no train can run on to another signal or to the end of a track."
-            f"{tell_clash(facts, number)}{tell_barred(barred)}",
-            "Look which way it faces (`for`), which track it stands on, and the `running` of the "
-            "tracks beyond it.",
+            f"{signal} has no route: from {on}, {head.heading} towards {end}, no train can run on "
+            "to another signal or to the end of a track."
+            f"{clash_in_words(facts, number)}{barred_in_words(barred)}",
+            "Correct its `for`, its `track` or the `running` of the tracks beyond it.",
             path=(head.signal, head.track, *barred),
             at_key=True,
         )
@@ -170,12 +177,9 @@ UNREACHABLE = Rule(
     id="unreachable-track",
     level="warning",
     stage="facts",
-    summary="a track to which no train can ever come",
-    why=(
-        "Track that no train can use is mostly cut off by a wrong `running` or a signal with no "
-        "route."
-    ),
-    source="follows from the moves; common practice, no source",
+    summary="a track that no train can ever reach",
+    why="Most often a wrong `running` or a signal without a route cuts such a track off.",
+    source="the format: which moves a track and its ends allow",
     fails={
         "tracks": {
             "loop-east": {"running": "up"},
@@ -191,9 +195,9 @@ NO_STAND = Rule(
     id="nowhere-to-stand",
     level="warning",
     stage="facts",
-    summary="a plan in which no train may stand anywhere",
-    why="Trains start from stands; without one, a plan holds only because nothing can move.",
-    source="follows from what a stand is; common practice, no source",
+    summary="a plan without a stand",
+    why="Trains start from stands; a plan without stands holds only because nothing can move.",
+    source="the format: what a stand is",
     fails=(
         '{"format": "trappoint-layout/1", '
         '"tracks": {"round": {"up": "joint:j", "down": "joint:j"}}}'
@@ -208,8 +212,8 @@ def _unreachable(facts: Facts) -> Iterator[Finding]:
     if not network.stands and not network.entries:
         yield NO_STAND.finding(
             "/tracks",
-            "There is no track on which a train may stand, so nothing can be checked.",
-            'Give a track a platform, a buffer or an edge, or write "stand": true.',
+            "No track is a stand, so there is nothing to check.",
+            'Add a platform, a buffer or an edge to a track, or add "stand": true to it.',
             at_key=True,
         )
         return
@@ -226,19 +230,21 @@ def _unreachable(facts: Facts) -> Iterator[Finding]:
     from trappoint.rules.loops import advise_for_unreached
 
     advice = advise_for_unreached(facts, reached)
-    told: set[str] = set()
+    reported: set[str] = set()
     for number in unreached:
         place = network.places[number]
         for track in network.tracks_of(number):
-            if track not in told:
-                told.add(track)
+            if track not in reported:
+                reported.add(track)
+                called = facts.names.called("tracks", track)
+                called = called if place.id != track else place_called(facts, place)
                 yield UNREACHABLE.finding(
                     pointer_to("tracks", track),
-                    f"No train can ever come to {track if place.id != track else place.name}.",
+                    f"No train can ever reach {called}.",
                     advice.get(
                         number,
-                        "Look at `running` here and on the tracks beside it, at the ends that it "
-                        "names, and at signals that have no route.",
+                        "Correct its ends, the `running` here and on the tracks beside it, or the "
+                        "signals without a route.",
                     ),
                     path=(track,),
                     at_key=True,
@@ -249,9 +255,9 @@ NEVER_MET = Rule(
     id="unreachable-signal",
     level="warning",
     stage="facts",
-    summary="a signal to which no train ever comes",
-    why="It can be taken off for nobody: it faces the wrong way, or a stand is forgotten.",
-    source="follows from the moves; common practice, no source",
+    summary="a signal that no train ever reaches",
+    why="Either the signal faces the wrong way, or a stand is missing.",
+    source="the format: which moves a track and its ends allow",
     fails={"tracks": {"siding": {"stand": False}}},
     passes={},
 )
@@ -270,8 +276,8 @@ def _never_met(facts: Facts) -> Iterator[Finding]:
         if known and facts.layout.tracks[head.track].allows(head.heading):
             yield NEVER_MET.finding(
                 pointer_to("signals", head.signal),
-                f"No train ever comes to signal {head.signal}: none can run {head.heading} on "
-                f"{head.track}.",
+                f"No train ever reaches {thing(facts, 'signals', head.signal)}: none can run "
+                f"{head.heading} on {facts.names.called('tracks', head.track)}.",
                 _where_never_met(facts.layout, head),
                 path=(head.signal, head.track),
                 at_key=True,
@@ -280,8 +286,8 @@ def _never_met(facts: Facts) -> Iterator[Finding]:
 
 def _where_never_met(layout: Layout, head: Head) -> str:
     if layout.tracks[head.track].stand:
-        return "Let it face the other way (`for`), move it along the track, or take it out."
+        return "Turn it round (`for`), move it along the track, or take it out."
     return (
-        f"Look which way it faces (`for`); or, if trains turn back on {head.track}, write "
-        '"stand": true there.'
+        f'Turn it round (`for`); or, if trains turn back on {head.track}, add "stand": true to '
+        f"{head.track}."
     )

@@ -1,4 +1,4 @@
-"""Rules on names: what is named is there, and what must be named once is not named twice."""
+"""Rules on references: each leads to something, and some things may be named only once."""
 
 from __future__ import annotations
 
@@ -9,24 +9,26 @@ from trappoint.core.kinds import ONE_OF
 from trappoint.core.quoting import listed
 from trappoint.core.spelling import SpellingHints
 from trappoint.model.layout import HEADINGS, lie_of
+from trappoint.rules.route_phrases import thing
 from trappoint.rules.rule import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.core.findings import Finding
+    from trappoint.core.meaning import Meanings
     from trappoint.facts.facts import Facts
     from trappoint.model.layout import Arm, End, Layout, Points, Signal
 
 
 class Reference(NamedTuple):
-    """One place of the plan that names something else."""
+    """A place of the plan that names something else."""
 
     where: tuple[str | int, ...]
-    """The parts of its pointer, which is put together only for a finding."""
+    """The parts of its pointer; only a finding joins them."""
     name: str
     kinds: tuple[str, ...]
-    """The kinds of thing that it may name, in the words of a sentence."""
+    """The kinds of things that it may name, as nouns."""
     at_key: bool = False
 
 
@@ -34,7 +36,7 @@ _MAPS = {
     ONE_OF[kind]: kind
     for kind in (*("tracks", "points", "crossings", "turntables"), "platforms", "yards", "trains")
 }
-"""From what a thing is called to the map of the plan that has it."""
+"""From the noun for a kind of thing to the map of the plan that has such things."""
 
 _ARTICLES = {"points": "", "edge": "an "}
 
@@ -43,7 +45,7 @@ UNKNOWN_REFERENCE = Rule(
     level="error",
     stage="plan",
     summary="an id that names nothing in this plan, or no part of this store",
-    why="What is named is not there, so nothing that depends on it can be worked out.",
+    why="The check cannot go on without the missing thing.",
     source="the format: every reference leads to something in the same plan",
     fails={"signals": {"2": {"track": "mian"}}},
     passes={},
@@ -55,10 +57,13 @@ def _unknown_references(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
     known = _known(layout)
     hints = SpellingHints()
+    meanings: Meanings | None = None
     for reference in _references(layout):
         if not any(reference.name in known[kind] for kind in reference.kinds):
             names = [name for kind in reference.kinds for name in known[kind]]
-            near = hints.nearest(reference.name, names)
+            meanings = meanings or _meanings(layout)
+            meant = meanings.ids(reference.name, _maps_of(reference))
+            near = meant[0] if len(meant) == 1 else hints.nearest(reference.name, names)
             if near and reference.where[0] == "edges":
                 near = near.removeprefix("edge:")  # The key is the name alone.
             pointer = pointer_to(*reference.where)
@@ -82,6 +87,23 @@ def _known(layout: Layout) -> dict[str, dict[str, None]]:
     known["edge"] = dict.fromkeys(end.text for end in ends if end.kind == "edge")
     known["slip"] = dict.fromkeys(c.id for c in layout.crossings.values() if c.lies)
     return known
+
+
+def _meanings(layout: Layout) -> Meanings:
+    """Return the things of a plan, by their names and by kind and id."""
+    from trappoint.core.meaning import Meanings, Thing
+
+    things = [
+        Thing(kind, thing.id, thing.name)
+        for kind in _MAPS.values()
+        for thing in getattr(layout, kind).values()
+    ]
+    return Meanings([*things, *(Thing("arms", arm.id, arm.name) for arm in layout.arms())])
+
+
+def _maps_of(reference: Reference) -> set[str]:
+    """Return the maps of the things that a reference may name."""
+    return {"arms" if kind == "arm" else _MAPS.get(kind, "") for kind in reference.kinds}
 
 
 def _references(layout: Layout) -> Iterator[Reference]:
@@ -122,8 +144,7 @@ def _references_of_arm(signal: Signal, arm: Arm) -> Iterator[Reference]:
         ("repeats", arm.repeats, ("arm",)),
     ):
         for index, name in enumerate(names):
-            # One name may be written without a list: the pointer of the text itself is found,
-            # since the nearest value that there is gets the mark.
+            # A single name may be written without a list: then the text itself gets the mark.
             yield Reference((*here, key, index), name, kinds)
     if arm.under is not None:
         yield Reference((*here, "under"), arm.under, ("arm",))
@@ -176,11 +197,11 @@ def _unknown(
     leg: str = "",
 ) -> Finding:
     wanted = listed([_ARTICLES.get(kind, "a ") + kind for kind in kinds], "or")
-    fix = f"Write {near} if that is what is meant" if near else f"Name {wanted} of this plan"
-    told = "" if len(kinds) == 1 and kinds[0] == "arm" else f" ({wanted} is meant)"
+    fix = f"Write {near} if you mean that" if near else f"Write the id of {wanted} of this plan"
+    kind = "" if name.startswith("edge:") else f"{listed(list(kinds), 'or')} "
     return UNKNOWN_REFERENCE.finding(
         pointer,
-        f"Nothing in this plan is called {name}{told}.",
+        f"The plan has no {kind}{name}.",
         f"{fix}, or add {name}.",
         path=(name,),
         at_key=at_key,
@@ -194,13 +215,13 @@ def _unknown_leg(
     for elements in (layout.points, layout.crossings, layout.turntables):
         element = elements.get(end.name)
         if element is not None:
-            legs = ", ".join(element.legs)
+            legs = [f"{end.name}.{leg}" for leg in element.legs]
             free = [leg for leg in element.legs if f"{end.name}.{leg}" not in met]
-            hint = f" Is {end.name}.{free[0]} meant?" if len(free) == 1 else ""
+            hint = f", probably {end.name}.{free[0]}" if len(free) == 1 else ""
             return UNKNOWN_REFERENCE.finding(
                 pointer,
                 f"{end.name} has no leg {end.leg}.",
-                f"Its legs are {legs}: write {end.name}. and one of them.{hint}",
+                f"Write {listed(legs, 'or')}{hint}.",
                 path=(end.name,),
                 instead=f'"{end.name}.{free[0]}"' if len(free) == 1 else None,
             )
@@ -241,7 +262,7 @@ NO_SUCH_LIE = Rule(
     level="error",
     stage="plan",
     summary="a lie that these points do not have",
-    why="Points lie left or right, three-way points also in the middle, slips straight or slip.",
+    why="Points lie left or right, three-way points also middle, and slips straight or slip.",
     source="the format: lies as seen from the toe",
     fails={"points": {"p1": {"normal": "middle"}}},
     passes={},
@@ -270,9 +291,9 @@ def _lies_that_are_not(facts: Facts) -> Iterator[Finding]:
             if name in layout.points and layout.points[name].kind == "three-way":
                 yield NO_SUCH_LIE.finding(
                     pointer_to("worked_together", number, index),
-                    f"{name} are three-way points: they have two lies that are not normal, so "
-                    "they cannot be worked together with others by one lever.",
-                    f"Take {name} out of the list; three-way points have levers of their own.",
+                    f"{name} are three-way points, with two reverse lies, so one lever cannot work "
+                    "them together with others.",
+                    f"Take {name} out of the list.",
                     path=(name,),
                 )
 
@@ -283,7 +304,7 @@ def _no_such_lie(pointer: str, switch: Points | object, word: str) -> Finding:
     return NO_SUCH_LIE.finding(
         pointer,
         f"{name} cannot lie {word}.",
-        f"Write one of: {', '.join(lies)}.",
+        f"Write {listed(lies, 'or')}.",
         path=(name,),
     )
 
@@ -293,9 +314,7 @@ IN_TWO_YARDS = Rule(
     level="error",
     stage="plan",
     summary="a track or an element that belongs to two yards",
-    why=(
-        "A yard is one place, for one engine at a time; what is in two would belong to two engines."
-    ),
+    why="A yard is one place for one engine at a time, so nothing can be in two yards.",
     source="the format: a yard counts as one place",
     fails={"yards": {"quay": {"tracks": ["siding"]}, "shore": {"tracks": ["siding"]}}},
     passes={"yards": {"quay": {"tracks": ["siding"]}}},
@@ -312,7 +331,9 @@ def _yards_that_overlap(facts: Facts) -> Iterator[Finding]:
                 if first != yard.id:
                     yield IN_TWO_YARDS.finding(
                         pointer_to("yards", yard.id, kind, index),
-                        f"{member} belongs to yard {first} already.",
-                        f"Take it out of one of the two, or make {first} and {yard.id} one yard.",
+                        f"{facts.names.called(kind, member)} already belongs to "
+                        f"{thing(facts, 'yards', first)}.",
+                        f"Take {member} out of yard {first} or yard {yard.id}, or make the two one "
+                        "yard.",
                         path=(member, first),
                     )

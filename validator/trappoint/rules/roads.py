@@ -1,4 +1,4 @@
-"""Rules on arms and the roads that they speak for."""
+"""Rules on arms and the routes for which they give leave."""
 
 from __future__ import annotations
 
@@ -12,16 +12,19 @@ from trappoint.interlocking.locking_table import describe_route
 from trappoint.rules.route_phrases import (
     MAX_ROADS,
     MAX_STATES,
+    at_start,
     barred_beyond,
+    barred_in_words,
+    clash_in_words,
     elements_met,
     goal_of,
+    names_in_words,
+    of_signal,
     road,
-    tell_barred,
-    tell_clash,
-    tell_names,
+    thing,
     tracks_over,
 )
-from trappoint.rules.rule import Rule
+from trappoint.rules.rule import BOARD_OF_TRADE, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,7 +35,7 @@ if TYPE_CHECKING:
 
 
 def _pointer(arm: Arm, *key: str) -> str:
-    """Point at an arm, or at something of it."""
+    """Return a pointer to an arm, or to a key of it."""
     return pointer_to("signals", arm.signal, "arms", arm.position, *key)
 
 
@@ -40,12 +43,9 @@ NAMES_NO_ROUTE = Rule(
     id="arm-names-no-route",
     level="error",
     stage="facts",
-    summary="an arm whose `to` no route of its signal runs over",
-    why="The arm could never be taken off, and the road that it should speak for may have no arm.",
-    source=(
-        "Board of Trade requirements 1892, rule 3: each arm speaks for a line that its driver can "
-        "take"
-    ),
+    summary="an arm whose `to` is on no route of its signal",
+    why="The arm could never be taken off, and another route may be without an arm.",
+    source=f"{BOARD_OF_TRADE}, rule 3: an arm for each line",
     fails={"signals": {"2": {"arms": [{"id": "2", "to": "siding"}]}}},
     passes={},
 )
@@ -54,25 +54,25 @@ NAMES_NO_ROUTE = Rule(
 @NAMES_NO_ROUTE.checked_by
 def _names_no_route(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
-    told: dict[tuple[int, bool], tuple[list[str], list[str], list[str]]] = {}
+    known: dict[tuple[int, bool], tuple[list[str], list[str], list[str]]] = {}
     for number, arm in enumerate(assignment.arms):
         head = assignment.head_of[number]
         own = facts.routes.of_kind(head, shunting=arm.kind == "shunt") if head >= 0 else []
         if arm.to and own and not assignment.routes_of[number]:
             key = head, arm.kind == "shunt"
-            if key not in told:
+            if key not in known:
                 goals = dict.fromkeys(goal_of(facts, route) for route in own)
-                told[key] = list(goals), elements_met(facts, own), barred_beyond(facts, head)
-            ends, met, barred = told[key]
-            over = f", over {tell_names(met)}" if met else ""
+                known[key] = list(goals), elements_met(facts, own), barred_beyond(facts, head)
+            ends, met, barred = known[key]
+            over = f", over {names_in_words(met)}" if met else ""
+            there = "there" if len(arm.to) == 1 else "over all of these"
             yield NAMES_NO_ROUTE.finding(
                 _pointer(arm, "to"),
-                f"Arm {arm.id} is to speak for {listed(arm.to, 'and')}, but no route of signal "
-                f"{arm.signal} runs over {'that' if len(arm.to) == 1 else 'all of these'}."
-                f"{tell_clash(facts, head)}",
-                f"The routes of signal {arm.signal} run to {listed(ends, 'and')}"
-                f"{over}: name one of these, or look "
-                f"which way the signal faces and how the track leads on.{tell_barred(barred)}",
+                f"{at_start(thing(facts, 'arms', arm.id))} should lead to "
+                f"{listed(arm.to, 'and')}, but no route from signal {arm.signal} runs {there}."
+                f"{clash_in_words(facts, head)}{barred_in_words(barred)}",
+                f"Write a track on a route of signal {arm.signal} (to {listed(ends, 'or')}{over}), "
+                "or correct the signal's track or `for`.",
                 path=(arm.id, *arm.to, *met, *barred),
             )
 
@@ -81,12 +81,12 @@ NEEDS_TO = Rule(
     id="arm-needs-to",
     level="error",
     stage="facts",
-    summary="an arm of which the plan does not tell what it speaks for",
+    summary="an arm whose route the plan does not give",
     why=(
-        "`to` may be left out for a single arm, or for as many arms as there are routes in plain "
-        "order from left to right."
+        "An arm may be without a `to` only if it is alone, or if the signal has as many arms as "
+        "routes in plain order from left to right."
     ),
-    source="the format: what `to` may be left out for",
+    source="the format: which arms may be without a `to`",
     fails={"signals": {"2": {"arms": [{"id": "2"}, {"id": "2x"}]}}},
     passes={"signals": {"7": {"arms": [{"id": "7L"}, {"id": "7R"}]}}},
 )
@@ -103,7 +103,7 @@ def _needs_to(facts: Facts) -> Iterator[Finding]:
         head = facts.network.heads[assignment.head_of[number]]
         kin = facts.routes.of_kind(assignment.head_of[number], shunting=arm.kind == "shunt")
         arms, count = len(head.arms_of(arm.kind)), len(kin)
-        told = "that part where left and right are not told" if arms == count else ""
+        unclear = ", without a left and a right where they part" if arms == count else ""
         roads = [road(facts, route) for route in kin[: MAX_ROADS + 1]]
         more = "; and more" if len(roads) > MAX_ROADS else ""
         key = assignment.head_of[number], arm.kind
@@ -111,10 +111,11 @@ def _needs_to(facts: Facts) -> Iterator[Finding]:
             over_all[key] = tracks_over(facts, kin)
         yield NEEDS_TO.finding(
             _pointer(arm),
-            f"Which road does arm {arm.id} speak for? Signal {arm.signal} has {arms} arms of that "
-            f"kind for {count} route{'' if count == 1 else 's'} {told}".rstrip()
+            f"{at_start(thing(facts, 'arms', arm.id))} has no clear route: signal {arm.signal} "
+            f"has {arms} arm{'' if arms == 1 else 's'} of this kind for {count} "
+            f"route{'' if count == 1 else 's'}{unclear}"
             + (f": {'; '.join(roads[:MAX_ROADS])}{more}." if roads else "."),
-            "Give the arm a `to`: a track or a platform that only its road runs over.",
+            f"Add a `to` to {arm.id}: a track or a platform that only its route runs over.",
             path=(arm.id, *over_all[key]),
         )
 
@@ -123,9 +124,9 @@ WITHOUT_ARM = Rule(
     id="route-without-arm",
     level="warning",
     stage="facts",
-    summary="a route that no arm speaks for",
-    why="Trains can run that way, but nothing ever gives them leave to.",
-    source="Board of Trade requirements 1892, rule 3: an arm for each line",
+    summary="a route for which no arm gives leave",
+    why="Trains can run that way, but no arm ever gives them leave to.",
+    source=f"{BOARD_OF_TRADE}, rule 3: an arm for each line",
     fails={"signals": {"4": {"arms": [{"id": "4R", "to": "quarry-line"}]}}},
     passes={},
 )
@@ -134,7 +135,7 @@ WITHOUT_ARM = Rule(
 @WITHOUT_ARM.checked_by
 def _without_arm(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
-    spoken = {
+    given = {
         route
         for arm, routes in zip(assignment.arms, assignment.routes_of, strict=True)
         if arm.kind != "calling-on"
@@ -145,36 +146,35 @@ def _without_arm(facts: Facts) -> Iterator[Finding]:
         if number in unclear:
             continue
         own = facts.routes.of_head[number]
-        told = [facts.routes.all[route].path for route in own if route in spoken]
+        paths = [facts.routes.all[route].path for route in own if route in given]
         for route in own:
-            if route in spoken or not facts.routes.all[route].needs_arm:
+            if route in given or not facts.routes.all[route].needs_arm:
                 continue
-            # An arm of either kind is enough for a way: to shunt or to run along it.
-            if not _same_way(facts.routes.all[route].path, told):
+            # A stop arm or a shunt arm is enough for a way.
+            if not _same_way(facts.routes.all[route].path, paths):
                 entry = describe_route(facts, route)
                 yield WITHOUT_ARM.finding(
                     pointer_to("signals", head.signal, "arms"),
-                    f"No arm of signal {head.signal} speaks for the route {road(facts, route)}.",
-                    "Add an arm for it, or aim one of those that are there (`to`).",
+                    f"No arm of {thing(facts, 'signals', head.signal)} gives leave for the route "
+                    f"{road(facts, route)}.",
+                    f"Add an arm for this route to signal {head.signal}, or change the `to` of "
+                    "one of its arms.",
                     path=(head.signal, *entry.over, *entry.points),
                 )
 
 
-def _same_way(path: tuple[int, ...], told: list[tuple[int, ...]]) -> bool:
-    """Return whether some arm already gives leave along a path, all of it or its beginning."""
-    return any(path[: len(other)] == other[: len(path)] for other in told)
+def _same_way(path: tuple[int, ...], given: list[tuple[int, ...]]) -> bool:
+    """Return whether an arm gives leave along a path or its beginning."""
+    return any(path[: len(other)] == other[: len(path)] for other in given)
 
 
 TWO_FOR_ONE = Rule(
     id="two-arms-for-one-route",
     level="error",
     stage="facts",
-    summary="two arms that speak for one route",
-    why=(
-        "Two arms that mean the same leave the driver in doubt; mostly one is aimed at the wrong "
-        "road."
-    ),
-    source="Board of Trade requirements 1892, rule 3: an arm for each line",
+    summary="two arms that give leave for the same route",
+    why="Two arms for one route leave the driver in doubt; most often one has the wrong `to`.",
+    source=f"{BOARD_OF_TRADE}, rule 3: an arm for each line",
     fails={"signals": {"1": {"arms": [{"id": "1L", "to": "main"}, {"id": "1R", "to": "main"}]}}},
     passes={},
 )
@@ -184,36 +184,32 @@ TWO_FOR_ONE = Rule(
 def _two_for_one(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     first: dict[int, str] = {}
-    called: dict[int, str] = {}
+    calling: dict[int, str] = {}
     for number, arm in enumerate(assignment.arms):
-        # A calling-on arm speaks for the same routes as the stop arm above it, and should.
-        said = called if arm.kind == "calling-on" else first
+        # A calling-on arm should have the routes of the stop arm above it.
+        seen = calling if arm.kind == "calling-on" else first
         for route in assignment.routes_of[number]:
-            if route in said:
+            if route in seen:
                 yield TWO_FOR_ONE.finding(
                     _pointer(arm, "to") if arm.to else _pointer(arm),
-                    f"Arm {arm.id} speaks for a route for which arm {said[route]} speaks "
-                    f"already: {road(facts, route)}.",
-                    f"Aim one of the two elsewhere (`to`), or take one away: {arm.id} and "
-                    f"{said[route]} would mean the same.",
-                    path=(arm.id, said[route]),
+                    f"Arms {seen[route]} and {arm.id}{of_signal(facts, arm.signal)} give leave for "
+                    f"the same route {road(facts, route)}.",
+                    f"Change the `to` of {seen[route]} or of {arm.id}, or take one of them out.",
+                    path=(arm.id, seen[route]),
                 )
                 break
-            said[route] = arm.id
+            seen[route] = arm.id
 
 
 FOR_TWO_ROADS = Rule(
     id="arm-speaks-for-two-roads",
     level="error",
     stage="facts",
-    summary="an arm that speaks for routes that need points to lie differently",
-    why=(
-        "Nobody can tell the driver which way the points are set. Discs and shunt arms are left "
-        "out of this rule."
-    ),
+    summary="an arm for routes that need points to lie differently",
+    why="A stop arm for two roads does not show the driver which way the points lie.",
     source=(
-        "Board of Trade requirements 1892, rule 3; a main signal that reads to more than one place "
-        "shows which, shunt signals need not (present-day British practice)"
+        f"{BOARD_OF_TRADE}, rule 3: an arm for each line; for shunt signals: common practice, no "
+        "source"
     ),
     fails={"signals": {"1": {"arms": [{"id": "1"}]}}},
     passes={"signals": {"4": {"form": "disc", "arms": [{"id": "4"}]}}},
@@ -237,30 +233,30 @@ def _for_two_roads(facts: Facts) -> Iterator[Finding]:
             met = elements_met(facts, list(assignment.routes_of[number][:MAX_STATES]))
             yield FOR_TWO_ROADS.finding(
                 _pointer(arm),
-                f"Arm {arm.id} speaks for {count} routes that need {listed(split, 'and')} to "
-                f"lie differently: {listed(goals, 'and')}"
+                f"{at_start(thing(facts, 'arms', arm.id))} gives leave for {count} routes that "
+                f"need {listed(split, 'and')} to lie differently: {listed(goals, 'and')}"
                 f"{' and more' if count > 4 else ''}.",
-                "Give each road an arm of its own on a bracket, left to right as the roads lie, "
-                "each with its `to`; or make it a disc, if it is only for shunting.",
+                f"Add an arm for each road to signal {arm.signal} on a bracket, from left to right "
+                "as the roads lie, each with its `to`; or, for shunting only, make it a disc.",
                 path=dict.fromkeys((arm.id, *split, *met)),
             )
 
 
 MAX_COMPARED = 2_000
-"""Pairs of roads of two arms side by side that are compared."""
+"""The most pairs of routes compared for two neighbouring arms."""
 
 OUT_OF_ORDER = Rule(
     id="arms-out-of-order",
     level="error",
     stage="facts",
-    summary="arms that stand in another order than the roads that they speak for",
+    summary="arms in another order than their roads",
     why=(
-        "A driver reads the arms from left to right as the roads lie, and on one post from the top "
-        "down: arms in another order send him the wrong way."
+        "A driver reads arms from left to right as the roads lie, or from the top down on one "
+        "post; in another order they send him the wrong way."
     ),
     source=(
-        "Board of Trade requirements 1892, rule 3: the top arm is for the line on the left; on "
-        "brackets arms stand as the roads lie (present-day British practice)"
+        f"{BOARD_OF_TRADE}, rule 3: the top arm is for the line on the left; on brackets: common "
+        "practice, no source"
     ),
     fails={
         "signals": {"1": {"arms": [{"id": "1R", "to": "main"}, {"id": "1L", "to": "loop-west"}]}}
@@ -279,22 +275,23 @@ def _out_of_order(facts: Facts) -> Iterator[Finding]:
         ordered = sorted(numbers, key=lambda number: assignment.arms[number].doll)
         for left, right in pairwise(ordered):
             pairs = product(assignment.routes_of[left], assignment.routes_of[right])
-            told = False
+            swapped = False
             for mine, theirs in islice(pairs, MAX_COMPARED):
                 if mine != theirs:
-                    told = left_to_right(facts.network, facts.routes, mine, theirs) == 1
-                    if not told:
+                    swapped = left_to_right(facts.network, facts.routes, mine, theirs) == 1
+                    if not swapped:
                         break
-            if told:
+            if swapped:
                 one, other = assignment.arms[left], assignment.arms[right]
                 place = "left of" if one.doll != other.doll else "above"
                 yield OUT_OF_ORDER.finding(
                     _pointer(one),
-                    f"Arm {one.id} stands {place} arm {other.id}, but its road lies to the right: "
-                    f"{one.id} speaks for the road "
-                    f"{road(facts, assignment.routes_of[left][0])}, {other.id} for the road "
+                    f"Arm {one.id} is {place} arm {other.id}{of_signal(facts, one.signal)}, but "
+                    f"its road is to the right: {one.id} is for the route "
+                    f"{road(facts, assignment.routes_of[left][0])}, {other.id} for the route "
                     f"{road(facts, assignment.routes_of[right][0])}.",
-                    "List the arms as the driver sees their roads, from left to right; or put "
-                    "right what they speak for (`to`), or the left and right legs of the points.",
+                    "List the arms in the order of their roads, from left to right as the driver "
+                    "sees them; or correct the `to` of the arms, or the left and right legs of the "
+                    "points.",
                     path=(one.id, other.id),
                 )

@@ -1,4 +1,4 @@
-"""What a rule is."""
+"""What a rule is, and the sources that several rules cite."""
 
 from __future__ import annotations
 
@@ -14,16 +14,25 @@ if TYPE_CHECKING:
     from trappoint.verdict.movements import Movement
 
 Stage = Literal["reading", "form", "boards", "plan", "facts", "last", "store"]
-"""When a rule is asked: while the text is read; against the schema; on how the plan is put together
-from others; on the plan as written; on what is derived from it; or last, on the findings of all the
-others. An error at one of the first four stages ends the check there, so that no later rule need
-ask whether it can go on. Those of stores are asked of stores alone."""
+"""When a rule runs: while the text is read; against the schema; on how boards are joined; on the
+plan as written; on derived facts; or last, on the findings of all other rules. An error at one of
+the first four stages ends the check, so later rules may rely on what those stages check. Rules of
+the stage ``store`` run on stores only."""
+
+
+BOARD_OF_TRADE = (
+    "Board of Trade requirements, 1892 (in W. H. Mills, Railway Construction, Longmans, 1898)"
+)
+
+FINDLAY = (
+    "G. Findlay, The Working and Management of an English Railway, Whittaker (first published 1889)"
+)
 
 
 class Assembled(NamedTuple):
-    """An example of several files: a plan, and the plans of its boards by their paths.
+    """An example of several files: a plan, and the plans of its boards by path.
 
-    The demonstration plan lies beside them, as ``kelpie-quay.layout.json``.
+    The demonstration plan is in the same folder, as ``kelpie-quay.layout.json``.
     """
 
     plan: Mapping[str, Any]
@@ -36,14 +45,15 @@ if TYPE_CHECKING:
 
 
 class Rule:
-    """One rule: its name, its documentation and its check.
+    """A rule: its id, its page and its check.
 
-    A module of rules reads as pages: a rule's record, and below it the function that checks it,
-    marked ``@NAME.checked_by``.
+    In a module of rules, the function that checks a rule follows right below the rule's record. It
+    is marked ``@NAME.checked_by``.
 
-    ``fails`` and ``passes`` are JSON merge patches (RFC 7396) on the demonstration plan, Kelpie
-    Quay, whole texts (of stores always), (long ones) functions that write a text, or plans with
-    boards: with the first the rule speaks, with the second it is silent. Tests run both.
+    ``fails`` and ``passes`` are two examples: the rule reports the first and accepts the second.
+    Tests run both. An example is a JSON merge patch (RFC 7396) on the demonstration plan Kelpie
+    Quay, a whole text (always for stores), a function that returns a long text, or a plan with
+    boards.
     """
 
     def __init__(
@@ -57,13 +67,14 @@ class Rule:
         source: str,
         fails: Example,
         passes: Example,
+        caution: str = "",
         optional: bool = False,
         ends: bool = False,
         binding: bool = False,
     ) -> None:
         self.id = id
         self.level: Level = level
-        """The level of its findings, unless its documentation says when it differs."""
+        """The level of its findings; a check may give a finding another level."""
         self.stage: Stage = stage
         self.summary = summary
         self.why = why
@@ -71,13 +82,15 @@ class Rule:
         self.fails = fails
         self.passes = passes
         self.check: Check | None = None
-        """Put in by ``checked_by``; None if the findings are made on the way, as in reading."""
+        """Set by ``checked_by``; None if other code makes the findings, as in reading."""
+        self.caution = caution
+        """The caution on its page, beside that of every check; empty if it needs none."""
         self.optional = optional
-        """True for a matter of practice that is asked only where a club gives it a level."""
+        """True for a matter of practice: it runs only if a club's settings give it a level."""
         self.ends = ends
-        """True if nothing more is asked of a plan once it has spoken."""
+        """True if a finding of this rule ends the check."""
         self.binding = binding
-        """True if the verdict hangs on it: its level is fixed."""
+        """True if it decides the verdict: its level is fixed."""
 
     @property
     def fixed(self) -> bool:
@@ -85,7 +98,7 @@ class Rule:
         return self.binding or self.stage in ("reading", "form", "boards", "plan", "store")
 
     def checked_by(self, check: Check) -> Check:
-        """Make a function the check of this rule, and return it: a decorator."""
+        """Make a function the check of this rule and return it; used as a decorator."""
         if self.check is not None:
             raise ValueError(f"The rule {self.id} has a check already.")
         self.check = check
@@ -104,7 +117,7 @@ class Rule:
         movement: Movement | None = None,
         instead: str | None = None,
     ) -> Finding:
-        """Make a finding of this rule; ``why`` adds what is true of this case alone."""
+        """Return a finding of this rule; ``why`` is added to the rule's own reason."""
         return Finding(
             self.id,
             level or self.level,

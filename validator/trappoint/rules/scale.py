@@ -1,6 +1,6 @@
-"""Rules on the scale: its name means one thing, and its gauge fits it.
+"""Rules on the scale: its name has one meaning, and its gauge fits it.
 
-They are silent where nothing depends on the scale.
+They find nothing in a plan in which nothing depends on the scale.
 """
 
 from __future__ import annotations
@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 
 
 def _hinges_on_scale(layout: Layout) -> str:
-    """Name what hangs on the scale; nothing where nothing does."""
+    """Return a clause with a question that depends on the scale, empty if none does."""
     for signal in layout.signals.values():
         if signal.from_centre_mm is not None or signal.spacing_mm is not None:
-            return f"how far the post of signal {signal.id} must stand from the track"
+            return f"how far the post of signal {signal.id} must be from the track"
     if layout.spacing_mm is None:
         elements: list[Points | Crossing] = [*layout.points.values(), *layout.crossings.values()]
         for element in elements:
@@ -36,11 +36,11 @@ NEEDS_STANDARD = Rule(
     id="scale-needs-standard",
     level="note",
     stage="facts",
-    summary="a scale whose name means different things, where something depends on it",
-    why="One name can stand for several ratios and gauges, and each has clearances of its own.",
+    summary="a scale whose name has several meanings",
+    why="One name can mean several ratios and gauges, each with its own clearances.",
     source=(
-        "NEM 010 (2011); NMRA S-1.2 and S-3.2; British practice: OO is 16.5 mm there and 19.1 mm "
-        "here"
+        "NEM 010 (MOROP, 2011); NMRA S-1.2 and S-3.2; British OO on 16.5 mm: common practice, no "
+        "source"
     ),
     fails={"signals": {"2": {"from_centre_mm": 40}}},
     passes={"standard": "British", "signals": {"2": {"from_centre_mm": 40}}},
@@ -59,16 +59,16 @@ def _needs_standard(facts: Facts) -> Iterator[Finding]:
         told = [
             f"{tell_ratio(one.ratio)}"
             + (f" on {one.gauge_mm:g} mm" if one.gauge_mm else "")
-            + f" ({one.standard}{', from memory' if one.from_memory else ''})"
+            + f" ({one.standard}{', unconfirmed value' if one.unconfirmed else ''})"
             for one in found
         ]
         yield NEEDS_STANDARD.finding(
             "/scale",
-            f"{facts.layout.scale} means different things: {listed(told)}. So it is not known "
-            f"{hinge}.",
-            "Say whose meaning it is: "
+            f"{facts.layout.scale} has several meanings: {listed(told)}, so the check does not "
+            f"know {hinge}.",
+            "Add "
             + listed([f'"standard": "{one.standard}"' for one in found])
-            + "; or give gauge_mm.",
+            + ", or add gauge_mm.",
         )
 
 
@@ -76,9 +76,9 @@ NOT_KNOWN = Rule(
     id="scale-not-known",
     level="note",
     stage="facts",
-    summary="a scale that is not known, where something depends on it",
-    why="Clearances follow from the scale; without it they cannot be told.",
-    source="NEM 010 (2011); NMRA S-1.2; British practice, millimetres to the foot",
+    summary="an unknown scale",
+    why="Clearances depend on the scale.",
+    source="NEM 010 (MOROP, 2011); NMRA S-1.2",
     fails={"scale": "Oh-Oh", "signals": {"2": {"from_centre_mm": 40}}},
     passes={"scale": "1:76.2", "signals": {"2": {"from_centre_mm": 40}}},
 )
@@ -96,7 +96,7 @@ def _not_known(facts: Facts) -> Iterator[Finding]:
         whose = f" in {facts.layout.standard}" if standards and facts.layout.standard else ""
         yield NOT_KNOWN.finding(
             "/scale",
-            f"The scale {quoted(facts.layout.scale)} is not known{whose}, so it is not known "
+            f"The scale {quoted(facts.layout.scale)} is unknown{whose}, so the check does not know "
             f"{hinge}.",
             'Write its usual name ("OO"), a ratio ("1:76.2") or millimetres to the foot ("4 mm").',
         )
@@ -107,8 +107,11 @@ GAUGE_DIFFERS = Rule(
     level="note",
     stage="facts",
     summary="a gauge that the named scale does not have",
-    why="A name stands for a ratio and a gauge; with another gauge it is another standard.",
-    source="NEM 010 (2011); NMRA S-3.2; British practice: OO 16.5, EM 18.2, P4 18.83 mm",
+    why="The name of a scale means a ratio and a gauge; another gauge has another name.",
+    source=(
+        "NEM 010 (MOROP, 2011); NMRA S-3.2; the EM and P4 standards; British OO: common practice, "
+        "no source"
+    ),
     fails={"gauge_mm": 18.2},
     passes={"scale": "EM", "gauge_mm": 18.2},
 )
@@ -127,7 +130,8 @@ def _gauge_differs(facts: Facts) -> Iterator[Finding]:
         gauges = listed(list(dict.fromkeys(f"{one.gauge_mm:g}" for one in named)))
         yield GAUGE_DIFFERS.finding(
             "/gauge_mm",
-            f"{layout.scale} has track of {gauges} mm, and not of {layout.gauge_mm:g} mm.",
-            "Name the scale after its gauge as well (narrow gauges and finer standards have names "
-            "of their own), write it as a ratio, or put gauge_mm right.",
+            f"Scale {layout.scale} has a gauge of {gauges} mm, but gauge_mm is "
+            f"{layout.gauge_mm:g}.",
+            "Write the name of the scale with this gauge (narrow gauges and finer standards have "
+            "their own), write the scale as a ratio, or correct gauge_mm.",
         )

@@ -1,15 +1,25 @@
-"""Rules on the arms that are off in a scene: the locking and the trains must allow them."""
+"""Rules on the arms that are off in a scene: the points, the trains and the other arms."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
 from trappoint.interlocking.conflicts import meeting_keys, routes_conflict, runs_along
-from trappoint.model.layout import lie_word
-from trappoint.rules.route_phrases import MAX_ROADS, road, some_names, tell_names, tracks_over
-from trappoint.rules.rule import Rule
+from trappoint.rules.route_phrases import (
+    MAX_NAMES,
+    MAX_ROADS,
+    at_start,
+    names_in_words,
+    places_called,
+    road,
+    sees_to_it,
+    some_names,
+    thing,
+    tracks_over,
+)
+from trappoint.rules.rule import BOARD_OF_TRADE, Rule
 from trappoint.rules.scenes import SceneState, example_scene
 
 if TYPE_CHECKING:
@@ -22,11 +32,10 @@ AGAINST_POINTS = Rule(
     id="scene-arm-against-points",
     level="error",
     stage="facts",
-    summary="an arm that is off while its points lie otherwise",
-    why="The locking would not let this arm be taken off.",
+    summary="an arm that is off while its points lie wrong for it",
+    why="An arm may be off only while the points of its route lie for it.",
     source=(
-        "Board of Trade requirements 1892, rule 7a: a signal cannot be lowered until the points "
-        "are set for it"
+        f"{BOARD_OF_TRADE}, rule 7a: a signal cannot be lowered until the points are set for it"
     ),
     fails=example_scene(off=["1L"]),
     passes=example_scene(off=["1L"], points={"p1": "reverse"}),
@@ -44,16 +53,27 @@ def _against_points(facts: Facts) -> Iterator[Finding]:
                 nearest, wrong = _wrong_points(state, routes)
                 yield AGAINST_POINTS.finding(
                     pointer_to("scenes", scene.id, "off", index),
-                    f"{name} is off for the road {road(facts, nearest)}, but {listed(wrong, 'and')}"
-                    ".",
-                    f"Set these points as {name} needs them, or put {name} to danger.",
+                    f"{at_start(thing(facts, 'arms', name))} must stay on: its route "
+                    f"{road(facts, nearest)} needs {listed([w.needed for w in wrong], 'and')}, and "
+                    f"{listed([w.lies for w in wrong], 'and')}.",
+                    f"Set these points as {name} needs them, or take {name} out of `off`.",
                     path=(scene.id, name, *tracks_over(facts, [nearest])),
+                    why=sees_to_it(facts),
                 )
 
 
-def _wrong_points(state: SceneState, routes: tuple[int, ...]) -> tuple[int, list[str]]:
-    """Return the route that is nearest to being set, and tell what stands against it."""
-    nearest, best = routes[0], list[str]()
+class _WrongPoints(NamedTuple):
+    """Points that lie wrong for a route, in words."""
+
+    needed: str
+    """``p7 right``."""
+    lies: str
+    """``p7 is left``."""
+
+
+def _wrong_points(state: SceneState, routes: tuple[int, ...]) -> tuple[int, list[_WrongPoints]]:
+    """Return the route with the fewest wrong points, and these points."""
+    nearest, best = routes[0], list[_WrongPoints]()
     for number in routes:
         wrong = []
         for place, lie in state.facts.routes.all[number].lies.items():
@@ -61,7 +81,9 @@ def _wrong_points(state: SceneState, routes: tuple[int, ...]) -> tuple[int, list
             switch = state.facts.layout.switch(name)
             lies = state.lies.get(place, "")
             if switch is not None and lies != lie:
-                wrong.append(f"{name} lies {lie_word(switch, lies)} ({lies}) and not {lie}")
+                kind = "points" if name in state.facts.layout.points else "crossings"
+                called = state.facts.names.called(kind, name)
+                wrong.append(_WrongPoints(f"{called} {lie}", f"{name} is {lies}"))
         if not best or len(wrong) < len(best):
             nearest, best = number, wrong
     return nearest, best
@@ -71,9 +93,9 @@ OCCUPIED = Rule(
     id="scene-road-occupied",
     level="error",
     stage="facts",
-    summary="an arm that is off for a road on which a train stands",
-    why="A stop arm that is off says that the road is empty as far as the next one.",
-    source="absolute block: one train in one section at a time",
+    summary="an arm that is off for a route on which a train stands",
+    why="A stop arm that is off tells the driver that the line is clear to the next stop signal.",
+    source="common practice, no source: absolute block, one train in one section at a time",
     fails=example_scene(off=["1R"], trains={"main": True}),
     passes=example_scene(off=["1R"], trains={"loop-west": True}),
 )
@@ -92,23 +114,28 @@ def _occupied(facts: Facts) -> Iterator[Finding]:
                 if taken:
                     yield OCCUPIED.finding(
                         pointer_to("scenes", scene.id, "off", index),
-                        f"{name} is off for a road on which a train stands: "
-                        f"{listed(taken, 'and')}.",
-                        f"Put {name} to danger, or take the train out of {taken[0]}; to run up to "
-                        "a standing train there are calling-on arms.",
+                        f"{at_start(thing(facts, 'arms', name))} must stay on: a train stands on "
+                        f"its route, in {listed([_called(facts, id_) for id_ in taken], 'and')}.",
+                        f"Take {name} out of `off`, or take the train out of {taken[0]}; to run up "
+                        "to a standing train, add a calling-on arm.",
                         path=dict.fromkeys((scene.id, name, *taken, *tracks_over(facts, [route]))),
                     )
                     break
+
+
+def _called(facts: Facts, track: str) -> str:
+    """Return the name of a track or a yard with its id."""
+    return facts.names.called("yards" if track in facts.layout.yards else "tracks", track)
 
 
 CONFLICTING = Rule(
     id="scene-arms-conflict",
     level="error",
     stage="facts",
-    summary="two arms off that may never be off together",
-    why="The locking would not let the second of them be taken off.",
+    summary="two arms off that must never be off together",
+    why="Each of the two arms lets a train run where the other lets another train run.",
     source=(
-        "Board of Trade requirements 1892, rule 7b: no two signals that can lead to a collision "
+        f"{BOARD_OF_TRADE}, rule 7b: no two signals that can lead to a collision "
         "may be shown at once"
     ),
     fails=example_scene(off=["1R", "7L"]),
@@ -126,21 +153,24 @@ def _conflicting(facts: Facts) -> Iterator[Finding]:
                 if arm == other or met is None:
                     continue
                 set_by = _switches(state, arm, other)
-                otherwise = f", or set {tell_names(set_by, 'or')} otherwise" if set_by else ""
-                over = f": as the points lie, both roads lead over {tell_names(met)}"
+                otherwise = f", or set {names_in_words(set_by, 'or')} another way" if set_by else ""
+                places = list(places_called(facts, met[: MAX_NAMES + 1]).values())
+                over = f": as the points lie, both routes run over {names_in_words(places)}"
                 one, two = facts.assignment.arms[other].id, facts.assignment.arms[arm].id
+                both = [facts.names.called("arms", id_) for id_ in (two, one)]
                 yield CONFLICTING.finding(
                     pointer_to("scenes", scene.id, "off", index),
-                    f"{two} and {one} may never be off together{over if met else ''}.",
-                    f"Put {two} or {one} to danger{otherwise}.",
+                    f"Arms {listed(both, 'and')} must never be off together{over if met else ''}.",
+                    f"Take {two} or {one} out of `off`{otherwise}.",
                     path=(scene.id, two, one, *met, *set_by),
+                    why=sees_to_it(facts),
                 )
 
 
 def _near(state: SceneState) -> Iterator[tuple[int, int, list[int]]]:
-    """Yield each arm that is off, its index first, with those before it that it may clash with.
+    """Yield each arm that is off: its index, its number, and earlier arms that may conflict.
 
-    Roads that conflict have something in common: see ``meeting_keys``.
+    Routes that conflict share a key of ``meeting_keys``.
     """
     facts = state.facts
     at: dict[int, list[int]] = {}
@@ -153,7 +183,7 @@ def _near(state: SceneState) -> Iterator[tuple[int, int, list[int]]]:
 
 
 def _clash(state: SceneState, arm: int, other: int) -> list[str] | None:
-    """Return the places that two roads set for two arms share, None if no roads conflict."""
+    """Return the places shared by two conflicting set routes of two arms, None if none conflict."""
     network, routes = state.facts.network, state.facts.routes.all
     for mine in state.set_routes(arm):
         for theirs in state.set_routes(other):
@@ -164,7 +194,7 @@ def _clash(state: SceneState, arm: int, other: int) -> list[str] | None:
 
 
 def _switches(state: SceneState, *arms: int) -> list[str]:
-    """Return the points and slips that the roads set for some arms need."""
+    """Return the points and slips that the set routes of some arms need."""
     places, routes = state.facts.network.places, state.facts.routes.all
     numbers = [number for arm in arms for number in state.set_routes(arm)[:MAX_ROADS]]
     return some_names(places[place].id for number in numbers for place in routes[number].lies)
@@ -174,9 +204,9 @@ SHUNT_ON = Rule(
     id="scene-shunt-signal-on",
     level="error",
     stage="facts",
-    summary="an arm that is off while a shunt signal on its road is on",
+    summary="an arm that is off while a shunt signal on its route is on",
     why="A train would run past a signal at danger.",
-    source="common practice, no source: shunt signals that a main route passes are taken off first",
+    source="common practice, no source: the shunt signals on a main route are taken off first",
     fails={
         "signals": {
             "8": {
@@ -223,10 +253,12 @@ def _shunt_on(facts: Facts) -> Iterator[Finding]:
                         name = facts.assignment.arms[arm].id
                         yield SHUNT_ON.finding(
                             pointer_to("scenes", scene.id, "off", index),
-                            f"{name} is off, but signal {signal} on its road is at danger.",
-                            f"Take off the shunt arm of signal {signal} for this road too, or put "
-                            f"{name} to danger.",
+                            f"{at_start(thing(facts, 'arms', name))} must stay on: "
+                            f"{thing(facts, 'signals', signal)} on its route is at danger.",
+                            f"Add the shunt arm of signal {signal} for this route to `off`, or "
+                            f"take {name} out of `off`.",
                             path=(scene.id, name, signal, *tracks_over(facts, [number])),
+                            why=sees_to_it(facts),
                         )
 
 
@@ -234,11 +266,11 @@ TOO_SOON = Rule(
     id="scene-distant-too-soon",
     level="error",
     stage="facts",
-    summary="a distant that is off while a stop arm that it speaks for is on",
+    summary="a distant that is off while a stop arm that it repeats is on",
     why="The driver would run fast towards a signal at danger.",
     source=(
-        "Board of Trade requirements 1892, rule 7f; a distant is off only when all stop signals of "
-        "its box for the line are off"
+        f"{BOARD_OF_TRADE}, rule 7f: a distant is off only while all stop signals of its box for "
+        "the line are off"
     ),
     fails={
         "signals": {
@@ -281,7 +313,8 @@ def _too_soon(facts: Facts) -> Iterator[Finding]:
                 if keeps is not None:
                     yield TOO_SOON.finding(
                         pointer_to("scenes", scene.id, "off", index),
-                        f"Distant {name} is off, but {keeps}.",
-                        f"Put {name} on, or take off every stop arm that it speaks for.",
+                        f"{at_start(thing(facts, 'arms', name, 'distant'))} must stay on: {keeps}.",
+                        f"Take {name} out of `off`, or add every stop arm that it repeats to "
+                        "`off`.",
                         path=(scene.id, name),
                     )

@@ -1,4 +1,4 @@
-"""Rules on scenes: how their points lie, and which arms they leave open."""
+"""Rules on the points of scenes, and on scenes that leave their arms open."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class SceneState:
-    """What a scene sets: how every switch lies, which arms are off, which places are taken."""
+    """The state in a scene: how every switch lies, which arms are off, where trains stand."""
 
     def __init__(self, facts: Facts, scene: Scene) -> None:
         self.facts = facts
@@ -38,7 +38,7 @@ class SceneState:
         self._taken: dict[int, list[str]] | None = None
 
     def set_routes(self, arm: int) -> list[int]:
-        """Return the routes of an arm for which all points lie."""
+        """Return the routes of an arm whose points all lie for them."""
         if arm not in self._set:
             self._set[arm] = [
                 number
@@ -53,14 +53,14 @@ class SceneState:
     def in_the_way(self, route: int) -> list[str]:
         """Return the tracks and yards of a route on which the scene has a train.
 
-        On a track that signals cut, the train may stand in any part: only a route that has them
-        all is surely blocked.
+        If signals cut a track into sections, the train may stand in any of them, so the train
+        blocks only a route that has all of these sections.
         """
         return self.taken.get(route, [])
 
     @property
     def taken(self) -> dict[int, list[str]]:
-        """From each route on which the scene has a train to the tracks and yards where it has."""
+        """From each route on which the scene has trains to the tracks and yards of these trains."""
         if self._taken is None:
             self._taken = {}
             routes = self.facts.routes
@@ -83,8 +83,8 @@ POINTS_APART = Rule(
     level="error",
     stage="facts",
     summary="a scene in which points worked together lie differently",
-    why="One lever moves them: such a scene cannot be set.",
-    source="common practice, no source: the ends of a crossover are worked by one lever",
+    why="One lever moves them all, so nobody can set such a scene.",
+    source="common practice, no source: one lever works both ends of a crossover",
     fails={"worked_together": [["p1", "p2"]], **example_scene(points={"p1": "reverse"})},
     passes={
         "worked_together": [["p1", "p2"]],
@@ -109,13 +109,14 @@ def _points_apart(facts: Facts) -> Iterator[Finding]:
                 if switch is not None and lie is not None:
                     words[name] = lie_word(switch, lie)
             if len(set(words.values())) > 1:
-                told = listed([f"{name} {word}" for name, word in words.items()], "and")
+                lies = listed([f"{name} {word}" for name, word in words.items()], "and")
                 given = [name for name in group if name in scene.points]
                 key = given[0] if given else group[0]
                 yield POINTS_APART.finding(
                     pointer_to("scenes", scene.id, "points", key),
-                    f"{told}: these are worked together, so that all lie normal or all reverse.",
-                    f"Give all of {listed(group, 'and')} the same, or none of them.",
+                    f"Points worked together lie differently in scene "
+                    f"{facts.names.called('scenes', scene.id)}: {lies}.",
+                    f"Set {listed(group, 'and')} all normal or all reverse.",
                     path=(scene.id, *group),
                 )
 
@@ -124,9 +125,9 @@ OPEN = Rule(
     id="scene-open",
     level="note",
     stage="facts",
-    summary="a scene that says only where trains stand",
-    why="Which arms may then be off follows from the locking.",
-    source="follows from the locking table",
+    summary="a scene with trains, but without arms or points",
+    why="From the places of the trains, the check derives the arms that may be off.",
+    source="the format: scenes",
     fails=example_scene(trains={"main": True}),
     passes=example_scene(trains={"main": True}, off=["1L"], points={"p1": "reverse"}),
 )
@@ -150,11 +151,15 @@ def _open(facts: Facts) -> Iterator[Finding]:
             if all(other in state.taken for other in facts.assignment.routes_of[arm])
         }
         may = [name for number, name in leading.items() if number not in kept]
-        told = listed(may, "and") if may else "none"
         yield OPEN.finding(
             pointer_to("scenes", scene.id),
-            f"With trains as they stand, these arms may be off, each by itself: {told}.",
-            "Say which are (`off`), and which points are not normal (`points`).",
+            f"With the trains of scene {facts.names.called('scenes', scene.id)}, any one of these "
+            f"arms may be off: {listed(may, 'or')}."
+            if may
+            else f"With the trains of scene {facts.names.called('scenes', scene.id)}, no arm may "
+            "be off.",
+            "Add `off` with the arms that are off, and `points` with the points that are not "
+            "normal.",
             path=(scene.id, *may),
             at_key=True,
         )

@@ -1,4 +1,4 @@
-"""The documentation of the rules of form: what a plan must look like by its schema."""
+"""The pages of the rules on form: a plan must match the schema of its format."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def _form(
     fails: Mapping[str, Any],
     passes: Mapping[str, Any] | None = None,
 ) -> Rule:
-    """Make a rule of form: all have one level and one source."""
+    """Return a rule on form: all are errors with the same source."""
     return Rule(
         id=id_,
         level="error",
@@ -37,85 +37,85 @@ FORM_RULES: tuple[Rule, ...] = (
     _form(
         "unknown-format",
         summary="a format that this version does not know",
-        why="The format's name says by which rules the rest is to be read.",
+        why="In another edition of the format, the same keys may have other meanings.",
         fails={"format": "trappoint-layout/9"},
     ),
     _form(
         "unknown-key",
         summary="a key that the format does not have",
-        why="A key that is misspelt would be passed over in silence, and with it what it says.",
+        why="The check would ignore a misspelt key, and its value with it.",
         fails={"tracks": {"main": {"lenght_mm": 1450}}},
     ),
     _form(
         "missing-key",
-        summary="a key that must be there and is not",
-        why="Without it the rest cannot be understood.",
+        summary="a missing key",
+        why="Without this key, the check cannot understand the rest.",
         fails={"tracks": {"main": {"down": None}}},
     ),
     _form(
         "wrong-type",
-        summary="a value of the wrong kind",
-        why="A length in quotes is a text, and a text has no length.",
+        summary="a value of the wrong type",
+        why="The check cannot use such a value: a length in quotes, for example, is a text.",
         fails={"tracks": {"main": {"length_mm": "1450"}}},
     ),
     _form(
         "wrong-value",
-        summary="a word that is none of those that may stand there",
-        why="Only these words mean something there.",
+        summary="a word that the key does not allow",
+        why="Only the words of the format have a meaning here.",
         fails={"signals": {"2": {"for": "west"}}},
     ),
     _form(
         "bad-id",
-        summary="an id with signs that ids do not have",
+        summary="an id with characters that ids may not have",
         why=(
-            "Ids are letters, digits, _ and -, at most 40, so that they can stand in any table, "
-            "file name and drawing."
+            "Ids have at most 40 letters, digits, _ and -, so that they fit any table, file name "
+            "and drawing."
         ),
         fails={"platforms": {"No. 1": {"tracks": ["main"]}}},
     ),
     _form(
         "bad-track-end",
-        summary="a track end of a form that ends do not have",
-        why="An end is a buffer, an edge:NAME, a joint:NAME, or a leg: ID.LEG.",
+        summary="a track end of an unknown form",
+        why="A track ends at buffer, edge:NAME, joint:NAME or a leg, ID.LEG.",
         fails={"tracks": {"siding": {"down": "buffers"}}},
     ),
     _form(
         "bad-form",
         summary="a text of the wrong form",
         why=(
-            "Lever numbers, pointers and paths are read by their form; in a store amounts, rates "
-            "and currencies."
+            "Lever numbers, pointers and paths have a fixed form, as have the amounts, rates and "
+            "currencies of a store."
         ),
         fails={"levers": {"one": {"points": ["p1"]}}},
     ),
     _form(
         "out-of-range",
-        summary="a number too small or too large to be true",
-        why="A length of nothing or less is a slip of the pen.",
+        summary="a number outside its range",
+        why="Such a number is a mistake: no length, for example, is zero or less.",
         fails={"tracks": {"main": {"length_mm": -1450}}},
     ),
     _form(
         "too-few",
-        summary="a list or an object with too little in it",
-        why="A signal without arms says nothing; one set of points is not worked together.",
+        summary="a list or an object with too few entries",
+        why="A signal needs an arm, for example, and points worked together are at least two.",
         fails={"signals": {"2": {"arms": []}}},
     ),
     _form(
         "empty-text",
-        summary="a text with nothing in it",
-        why="It looks as if something were said.",
+        summary="an empty text",
+        why="An empty text has no meaning; probably something is missing.",
         fails={"signals": {"2": {"duties": [""]}}},
     ),
     _form(
         "duplicate-item",
         summary="the same name twice in one list",
-        why="Twice says no more than once; most likely another name was meant.",
+        why="Once is enough; probably another name is meant.",
         fails={"platforms": {"A": {"tracks": ["main", "main"]}}},
     ),
     _form(
         "exclusive-keys",
-        summary="two keys of which only one may be there",
-        why="Both say the same thing in two ways, and could contradict each other.",
+        summary="two keys that exclude each other",
+        why="Both give the same thing in two ways, and could contradict each other.",
         fails={"points": {"p1": {"angle_degrees": 7.2}}},
     ),
 )

@@ -1,4 +1,4 @@
-"""Rules on running sessions: each movement is tried after those before it."""
+"""Rules on running sessions: the check makes their movements one after another."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
 from trappoint.rules.route_phrases import MAX_NAMES
-from trappoint.rules.rule import Rule
+from trappoint.rules.rule import BOARD_OF_TRADE, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -18,33 +18,33 @@ if TYPE_CHECKING:
     from trappoint.operation.sessions import SessionResult, Stuck
 
 BELIEFS = ("nowhere", "elsewhere", "there-already", "no-stand")
-"""Why a movement is not made: its author is wrong about where the train is or may stand."""
+"""The reasons for which the author is wrong about where a train is or may stand."""
 
 
 def _sessions(facts: Facts) -> list[SessionResult]:
-    """Return how each session goes, as far as its movements can be made."""
+    """Return the result of each session, as far as its movements can be made."""
     return facts.sessions if facts.layout.sessions else []
 
 
-def _mend(worked: SessionResult, stuck: Stuck, move: SessionMove) -> str:
-    """Say what to do about a movement that cannot be made."""
+def _fix_of(worked: SessionResult, stuck: Stuck, move: SessionMove) -> str:
+    """Return the fix for a movement that cannot be made."""
     if stuck.why == "no-road":
         if move.via or move.arm:
-            return "Take out `via` or `arm`, or name others; `trappoint road` tells the roads."
-        return "Choose another way round; `trappoint road` tells where trains can come to."
+            return "Change `via` or `arm`, or take them out; `trappoint road` lists the roads."
+        return "Choose another goal or another road; `trappoint road` lists the roads."
     if stuck.why == "too-long":
-        return "Send it elsewhere, over another road (`via`), or shorten the train."
+        return "Choose another goal, choose another road (`via`), or shorten the train."
     if worked.order is not None:
         order = [str(made.number + 1) for made in worked.order]
-        return f"In this order all movements can be made: {', '.join(order)}."
+        return f"Make the movements in this order, which works: {', '.join(order)}."
     if not worked.decided:
         return (
-            "Whether there is an order in which all can be made was not found out: there are too "
-            "many. Move what is in the way first."
+            "Move the trains that are in the way first. (The check does not know an order that "
+            "works: there are too many orders to try.)"
         )
     return (
-        "In no order can all these movements be made. Move what is in the way first, or send one "
-        "of the trains elsewhere; `trappoint road` tells how."
+        "Move the trains that are in the way first, or send one of them elsewhere: no order of "
+        "these movements works."
     )
 
 
@@ -63,8 +63,8 @@ TOGETHER = Rule(
     level="error",
     stage="facts",
     summary="a session that begins with two trains in one place",
-    why="One train at a time has a place; a yard is one place.",
-    source="absolute block: one train in one section at a time",
+    why="One place holds one train at a time, and a yard is one place.",
+    source="common practice, no source: absolute block, one train in one section at a time",
     fails=_session({"main": "local", "siding": "local"})
     | {
         "yards": {"all": {"tracks": ["siding"]}},
@@ -86,25 +86,20 @@ def _together(facts: Facts) -> Iterator[Finding]:
             one, other = worked.shared
             yield TOGETHER.finding(
                 pointer_to("sessions", worked.session.id, "trains"),
-                f"{_begin(one)} and {other} stand in one place before anything moves.",
-                "Let each stand in a track of its own.",
+                f"In session {facts.names.called('sessions', worked.session.id)}, {one} and "
+                f"{other} begin in one place.",
+                "Begin the session with each train on a track of its own.",
                 path=(worked.session.id,),
             )
-
-
-def _begin(text: str) -> str:
-    return text[:1].upper() + text[1:] if text.startswith("the train") else text
 
 
 ASTRAY = Rule(
     id="session-train-elsewhere",
     level="error",
     stage="facts",
-    summary=(
-        "a movement of a train that is not where it is said to be, or to nowhere that it may stand"
-    ),
-    why="Each movement begins where the one before left the train.",
-    source="follows from the movements before it",
+    summary="a movement of a train that is elsewhere, or to a place where it may not stand",
+    why="Each movement of a train begins where its last movement ended.",
+    source="the format: sessions",
     fails=_session(
         _TWO,
         {"train": "goods", "to": "quarry-line"},
@@ -132,34 +127,34 @@ def _astray(facts: Facts) -> Iterator[Finding]:
         fix, key = _belief(stuck)
         yield ASTRAY.finding(
             pointer_to("sessions", worked.session.id, "moves", stuck.number, *key),
-            f"Movement {stuck.number + 1}: {tell_stuck(stuck, move)}",
+            f"Movement {stuck.number + 1}: {tell_stuck(stuck, move, facts.names)}",
             fix,
             path=(worked.session.id, move.train),
         )
 
 
 def _belief(stuck: Stuck) -> tuple[str, tuple[str, ...]]:
-    """Return what to do about a train that is not where it is believed, and the wrong key."""
+    """Return the fix for a train that is not where its author believes, and the wrong key."""
     if stuck.why == "nowhere":
-        fix = "Say where it stands at first (`trains`), or at which edge it comes in (`from`)."
+        fix = "Add its place at first to `trains`, or add the edge at which it comes on as `from`."
         return fix, ("train",)
     if stuck.why == "elsewhere":
-        fix = f"Write {stuck.where}, leave `from` out, or mend the movements before."
+        fix = f"Write {stuck.where}, take `from` out, or correct the movements before."
         return fix, ("from",)
     if stuck.why == "there-already":
-        return "Leave the movement out.", ("to",)
-    return "Choose a track, platform or yard in which a train may stand.", ("to",)
+        return "Take the movement out.", ("to",)
+    return "Write a track, platform or yard in which a train may stand.", ("to",)
 
 
 CANNOT = Rule(
     id="session-cannot-be-made",
     level="error",
     stage="facts",
-    summary="a movement that locking and trains do not allow",
-    why="A movement needs a road that is free from end to end, each arm on it off in its turn.",
+    summary="a movement that the locking or other trains prevent",
+    why="A movement needs a road that is free from end to end, with each arm on it off in turn.",
     source=(
-        "Board of Trade requirements 1892, rule 7; absolute block: one train in one section at a "
-        "time"
+        f"{BOARD_OF_TRADE}, rule 7; common practice, no source: absolute block, one train in one "
+        "section at a time"
     ),
     fails=_session(_TWO, {"train": "local", "to": "A"}, {"train": "goods", "to": "quarry-line"}),
     passes=_session(_TWO, {"train": "goods", "to": "quarry-line"}, {"train": "local", "to": "A"}),
@@ -179,8 +174,8 @@ def _cannot(facts: Facts) -> Iterator[Finding]:
         move = worked.session.moves[stuck.number]
         yield CANNOT.finding(
             pointer_to("sessions", worked.session.id, "moves", stuck.number),
-            f"Movement {stuck.number + 1}: {tell_stuck(stuck, move)}",
-            _mend(worked, stuck, move),
+            f"Movement {stuck.number + 1}: {tell_stuck(stuck, move, facts.names)}",
+            _fix_of(worked, stuck, move),
             path=(worked.session.id, move.train, *(train for train, _ in stuck.trains)),
         )
 
@@ -190,9 +185,10 @@ STANDSTILL = Rule(
     level="warning",
     stage="facts",
     summary="a session in which no train can make its next movement",
-    why="Trains that wait for one another wait for ever.",
+    why="Trains that wait for each other wait for ever.",
     source=(
-        "common practice, no source: trains are not sent towards each other without a loop between"
+        "common practice, no source: trains may run towards each other only with a loop between "
+        "them"
     ),
     fails=_session(_TWO, {"train": "local", "to": "A"}, {"train": "goods", "to": "town-line"}),
     passes=_session(_TWO, {"train": "local", "to": "B"}, {"train": "goods", "to": "town-line"}),
@@ -209,15 +205,16 @@ def _standstills(facts: Facts) -> Iterator[Finding]:
             continue
         yield STANDSTILL.finding(
             pointer_to("sessions", worked.session.id, "moves", worked.stuck.number),
-            f"Before movement {worked.stuck.number + 1} the session comes to a standstill: none of "
+            f"Session {facts.names.called('sessions', worked.session.id)} comes to a standstill "
+            f"before movement {worked.stuck.number + 1}: none of "
             f"{listed(waiting[:MAX_NAMES], 'and')} can make its next movement.",
-            _mend(worked, worked.stuck, worked.session.moves[worked.stuck.number]),
+            _fix_of(worked, worked.stuck, worked.session.moves[worked.stuck.number]),
             path=(worked.session.id, *waiting),
         )
 
 
 def _many_sessions() -> str:
-    """Sessions of so many movements that not all of them are tried."""
+    """Return a plan with a session too long to check."""
     import json
 
     from trappoint.core.resources import read_resource
@@ -233,9 +230,9 @@ NOT_TRIED = Rule(
     id="session-not-checked",
     level="note",
     stage="facts",
-    summary="sessions that are too long for all of them to be tried",
-    why="What was not tried is not known.",
-    source="the bounds of this program",
+    summary="sessions that are too long to check",
+    why="A check must end soon, so it makes only a limited number of movements.",
+    source="a limit of this version, on the sessions of a plan together",
     fails=_many_sessions,
     passes=_session(_TWO, {"train": "goods", "to": "quarry-line"}, {"train": "local", "to": "A"}),
 )
@@ -247,8 +244,8 @@ def _unknown(facts: Facts) -> Iterator[Finding]:
         if worked.stuck is not None and worked.stuck.why == "given-up":
             yield NOT_TRIED.finding(
                 pointer_to("sessions", worked.session.id, "moves", worked.stuck.number),
-                f"Whether movement {worked.stuck.number + 1} and those after it can be made was "
-                "not found out: all sessions together are too long.",
-                "Make the sessions shorter, or let fewer trains take part.",
+                f"Movements from {worked.stuck.number + 1} on were not checked: the sessions are "
+                "too long.",
+                "Shorten the sessions, or use fewer trains.",
                 path=(worked.session.id,),
             )

@@ -1,4 +1,4 @@
-"""Rules on size: what is too large to be followed ends in a finding, never in a wait."""
+"""Rules on size: a plan too large to analyse gets a finding, so that every check ends soon."""
 
 from __future__ import annotations
 
@@ -28,13 +28,13 @@ MOST = {
     "trains": 10_000,
     "names in lists": 250_000,
 }
-"""How much of each there may be in a plan. The largest layouts have a few thousand points."""
+"""The most things of each kind in a plan. The largest layouts have a few thousand points."""
 
 MAX_ROADS = 200
-"""The roads of one turntable."""
+"""The most roads of one turntable."""
 
 MAX_PLATFORMS = 16
-"""The platforms beside one track."""
+"""The most platforms beside one track."""
 
 
 def _a_wide_turntable() -> str:
@@ -55,8 +55,8 @@ TOO_LARGE = Rule(
     id="too-large",
     level="error",
     stage="plan",
-    summary="more in a plan than can be checked",
-    why="No model railway is so large, and a check must end soon on anything.",
+    summary="a plan with too many things to check",
+    why="No model railway is so large, and every check must end soon.",
     source=(
         "a limit of this version: "
         + ", ".join(f"{most:,} {kind}" for kind, most in MOST.items())
@@ -80,8 +80,8 @@ def _too_large(facts: Facts) -> Iterator[Finding]:
         if len(table.roads) > MAX_ROADS:
             yield TOO_LARGE.finding(
                 pointer_to("turntables", table.id, "roads"),
-                f"{table.id} has {len(table.roads):,} roads; at most {MAX_ROADS} can be checked.",
-                "Leave out the roads that are not there, or divide it.",
+                f"Turntable {table.id} has {len(table.roads):,} roads; the most is {MAX_ROADS}.",
+                "Take out roads that the turntable does not have, or divide it.",
                 path=(table.id,),
             )
     beside: dict[str, int] = {}
@@ -91,16 +91,16 @@ def _too_large(facts: Facts) -> Iterator[Finding]:
             if beside[track] == MAX_PLATFORMS + 1:
                 yield TOO_LARGE.finding(
                     pointer_to("platforms", platform.id, "tracks"),
-                    f"{platform.id} is one of more than {MAX_PLATFORMS} platforms beside {track}.",
-                    "A track has a platform on either side: give each platform its own tracks.",
+                    f"Platform {platform.id} is one of more than {MAX_PLATFORMS} beside {track}.",
+                    f"Take {track} out of the platforms that are not beside it.",
                     path=(platform.id, track),
                 )
 
 
 def far_too_large(data: Mapping[str, Any]) -> Finding | None:
-    """Return a finding where a map of a document has far too many entries to be looked at.
+    """Return a finding if a map of a document has far too many entries, None if none has.
 
-    It is asked before anything else is, so that such a document costs little.
+    It runs before everything else, so that such a document costs little.
     """
     for key in (
         *("tracks", "points", "crossings", "turntables", "platforms", "signals", "scenes"),
@@ -115,14 +115,14 @@ def far_too_large(data: Mapping[str, Any]) -> Finding | None:
 def _more(key: str, kind: str, count: int, most: int) -> Finding:
     return TOO_LARGE.finding(
         pointer_to(key) if key else "",
-        f"There are {count:,} {kind} in this plan; at most {most:,} can be checked.",
-        "Divide the layout into boards, each with a plan of its own.",
+        f"The plan has {count:,} {kind}; the most is {most:,}.",
+        "Divide the layout into boards, each with its own plan.",
         at_key=True,
     )
 
 
 def _counts(layout: Layout) -> Iterator[tuple[str, int]]:
-    """Yield what is counted, with the key of the plan that it stands under."""
+    """Yield the number of things of each kind in ``MOST``, kind first."""
     for kind in MOST:
         if kind not in ("arms", "names in lists"):
             yield kind, len(getattr(layout, kind))
@@ -144,7 +144,7 @@ def _counts(layout: Layout) -> Iterator[tuple[str, int]]:
 
 
 def _a_wide_throat(depth: int = 6) -> str:
-    """Sixty-four roads that narrow to one track and widen again, all worked by discs."""
+    """Return a plan of sixty-four tracks that join into one and part again, with discs only."""
     import json
 
     tracks: dict[str, object] = {"neck": {"up": "w0-0.toe", "down": "e0-0.toe"}}
@@ -172,15 +172,12 @@ TOO_MUCH = Rule(
     id="too-much-to-follow",
     level="error",
     stage="facts",
-    summary="a plan of which more follows than can be gone through",
-    why=(
-        "Routes, free runs and conflicts are all gone through one by one; where each meets each, "
-        "there are more of them than anybody could read."
-    ),
+    summary="a plan too large to analyse",
+    why="The check compares routes, free runs and conflicts one by one, and must end soon.",
     source=(
-        "a limit of this version: about 100,000 routes, 200,000 routes that arms speak for, "
+        "a limit of this version: about 100,000 routes, 200,000 routes counted once for each arm, "
         "600,000 places of free runs, 2,000,000 pairs of routes in the locking table; 25,000,000 "
-        "steps for the locking of a lever frame, where that is asked for"
+        "steps for the locking of a lever frame"
     ),
     fails=_a_wide_throat,
     passes={},
@@ -196,11 +193,11 @@ def _too_much(facts: Facts) -> Iterator[Finding]:
 
 
 MAX_TOLD = 500
-"""The findings of one rule that are told; who has more has one cause for them all."""
+"""The most findings of one rule in a report; more of them have one cause."""
 
 
 def _many_scenes() -> str:
-    """So many scenes with a train in the way that not all are told, even those accepted."""
+    """Return a plan with more findings of one rule than a report shows, all accepted."""
     import json
 
     scenes = {f"s{number}": {"trains": {"t": True}} for number in range(MAX_TOLD + 1)}
@@ -219,8 +216,11 @@ MORE = Rule(
     id="findings-truncated",
     level="note",
     stage="last",
-    summary="more findings of one rule than are told",
-    why="Who has so many has one cause for them all. It has the level of those that are left out.",
+    summary="more findings of one rule than a report shows",
+    why=(
+        f"More than {MAX_TOLD} findings of one rule mostly have one cause; this finding has the "
+        "level of those left out."
+    ),
     source=f"a limit of this version: {MAX_TOLD} findings of each rule",
     fails=_many_scenes,
     passes={},
@@ -228,13 +228,13 @@ MORE = Rule(
 
 
 def more_than_told(rule: Rule, last: Finding) -> Finding:
-    """Return the finding that says of a rule that not all of its findings are told.
+    """Return the finding that a report shows only some findings of a rule.
 
-    It has the level of those left out, so that none that is accepted hides one that is not.
+    It has the level of the findings left out, in case some of them are not accepted.
     """
     return MORE.finding(
         "",
-        f"There are more than {MAX_TOLD} findings of {rule.id}; only so many are told.",
-        "Put those right that are told, and check again.",
+        f"Only the first {MAX_TOLD} findings of {rule.id} are shown.",
+        "Correct these, and check again.",
         level=last.level,
     )

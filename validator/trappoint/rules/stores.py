@@ -1,7 +1,6 @@
-"""Rules of stores alone: what the schema of stores cannot say.
+"""Rules on stores only, beyond the schema of stores.
 
-What else is said of a store is said by the rules on texts and forms, and on references, that plans
-have too: ``SHARED`` names them.
+The rules on texts, and those in ``SHARED``, apply to stores as well as to plans.
 """
 
 from __future__ import annotations
@@ -15,9 +14,9 @@ OWN_RATE = Rule(
     id="rate-of-own-currency",
     level="error",
     stage="store",
-    summary="a store with a rate for the currency in which it counts",
-    why="One of a currency is worth one of it, always.",
-    source="the format of stores: a rate says what one of another currency is worth",
+    summary="a store with a rate for its own currency",
+    why="A rate gives the worth of another currency; that of the store's own is always 1.",
+    source="the format of stores: rates",
     fails=_HEAD + '  "rates": {"GBP": "0.86"},\n  "parts": {}\n}',
     passes=_HEAD + '  "rates": {"EUR": "0.86"},\n  "parts": {}\n}',
 )
@@ -26,8 +25,8 @@ CHANGES_NOTHING = Rule(
     id="recipe-changes-nothing",
     level="error",
     stage="store",
-    summary="a recipe of a store that yields just what it uses",
-    why="Doing it changes nothing, so that something else must be meant.",
+    summary="a recipe of a store that yields exactly the parts that it uses",
+    why="Such a recipe changes nothing, so it is probably a mistake.",
     source="the format of stores: a recipe makes parts out of parts",
     fails=_HEAD + _DOLLS + '{"uses": {"doll": 1}, "yields": {"doll": 1}}}\n}',
     passes=_HEAD + _DOLLS + '{"uses": {"doll": 1}, "yields": {"post": 1}}}\n}',
@@ -50,4 +49,4 @@ SHARED: tuple[str, ...] = (
     "exclusive-keys",
     "unknown-reference",
 )
-"""The rules on form and references that speak on stores as on plans."""
+"""The rules on form and references that apply to stores as well as to plans."""

@@ -1,4 +1,4 @@
-"""Rules on track ends: every leg is met once, and every joint has its two ends."""
+"""Rules on track ends: one track end meets each leg, and two meet at each joint."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def _legs(layout: Layout) -> Iterator[tuple[str, str, str]]:
-    """Yield every leg: the kind of its element, the element and the leg."""
+    """Yield every leg: the kind of its element, the element's id and the leg."""
     for kind in ("points", "crossings", "turntables"):
         for element in getattr(layout, kind).values():
             for leg in element.legs:
@@ -25,7 +25,7 @@ def _legs(layout: Layout) -> Iterator[tuple[str, str, str]]:
 
 
 def _met(layout: Layout) -> dict[tuple[str, str, str], list[tuple[str, str]]]:
-    """From each leg to the track ends that meet it: the tracks, and which of their ends."""
+    """Return for each leg the track ends that meet it: track, and up or down."""
     met: dict[tuple[str, str, str], list[tuple[str, str]]] = {leg: [] for leg in _legs(layout)}
     for track in layout.tracks.values():
         for heading in ("up", "down"):
@@ -41,8 +41,8 @@ UNMET_LEG = Rule(
     level="error",
     stage="plan",
     summary="a leg of points, of a crossing or of a turntable that no track meets",
-    why="A leg that nothing meets leaves open where a train goes that takes it.",
-    source="the format: every leg of every element is met by exactly one track end",
+    why="The check cannot know where a train goes that takes a leg without a track.",
+    source="the format: exactly one track end meets each leg of each element",
     fails={"points": {"p4": {"normal": "left"}}},
     passes={},
 )
@@ -55,8 +55,7 @@ def _unmet_legs(facts: Facts) -> Iterator[Finding]:
             yield UNMET_LEG.finding(
                 pointer_to(kind, id_),
                 f"No track meets {id_}.{leg}.",
-                f"Let one track end at {id_}.{leg}; a leg that leads nowhere is a track to a "
-                "buffer.",
+                f"Add a track with an end at {id_}.{leg} (to a buffer, if it leads nowhere).",
                 path=(id_,),
             )
 
@@ -66,8 +65,8 @@ LEG_MET_TWICE = Rule(
     level="error",
     stage="plan",
     summary="a leg that two track ends meet",
-    why="Two tracks cannot meet one leg: one of the two ends is a slip of the pen.",
-    source="the format: every leg of every element is met by exactly one track end",
+    why="A leg meets one track; one of these two ends is probably a mistake.",
+    source="the format: exactly one track end meets each leg of each element",
     fails={"tracks": {"siding": {"up": "p3.right"}}},
     passes={},
 )
@@ -80,8 +79,9 @@ def _legs_met_twice(facts: Facts) -> Iterator[Finding]:
             track, side = ends[0]
             yield LEG_MET_TWICE.finding(
                 pointer_to("tracks", *extra),
-                f"{id_}.{leg} is met by the {side} end of {track} already.",
-                "Let each leg be met by one track end; two lines that join need points.",
+                f"The {side} end of {facts.names.called('tracks', track)} already meets "
+                f"{id_}.{leg}.",
+                f"Change one of the two track ends at {id_}.{leg}; to join two tracks, add points.",
                 path=(id_, track),
             )
 
@@ -90,8 +90,8 @@ OPEN_JOINT = Rule(
     id="open-joint",
     level="error",
     stage="plan",
-    summary="a joint that does not have its two ends",
-    why="A joint joins two track ends; with one or three the track cannot be followed.",
+    summary="a joint of more or fewer than two track ends",
+    why="A joint joins exactly two track ends.",
     source="the format: exactly two track ends meet at a joint",
     fails={"tracks": {"siding": {"down": "joint:quay"}}},
     passes={
@@ -117,23 +117,23 @@ def _open_joints(facts: Facts) -> Iterator[Finding]:
                 met.setdefault(end.name, []).append(pointer_to("tracks", track.id, heading))
     names = [name for name, pointers in met.items() if len(pointers) == 1]
     hints = SpellingHints()
-    told: set[str] = set()
+    reported: set[str] = set()
     for name, pointers in met.items():
-        if len(pointers) == 1 and name not in told:
+        if len(pointers) == 1 and name not in reported:
             near = hints.nearest(name, [other for other in names if other != name])
-            hint = f" Is joint:{near} meant?" if near else ""
+            hint = f"Write joint:{near} if you mean that, or add" if near else "Add"
             if near and hints.nearest(near, [o for o in names if o != near]) == name:
-                told.add(near)  # One slip of the pen leaves two joints open: once is enough.
+                reported.add(near)  # One misspelt joint leaves two open: one finding is enough.
             yield OPEN_JOINT.finding(
                 pointers[0],
                 f"Only one track end meets joint:{name}.",
-                f"Let a second track end meet joint:{name}, or end this one at a buffer or an "
-                f"edge.{hint}",
+                f"{hint} a second track end at joint:{name}, or end this track at a buffer or an "
+                "edge.",
                 instead=f'"joint:{near}"' if near else None,
             )
         for extra in pointers[2:]:
             yield OPEN_JOINT.finding(
                 extra,
-                f"joint:{name} joins two track ends already.",
-                "Give this end a joint of its own; where three lines meet there are points.",
+                f"joint:{name} already joins two track ends.",
+                "Add another joint for this end; to join three tracks, add points.",
             )

@@ -1,4 +1,4 @@
-"""Rules on where trains stand and turn back: what the verdict takes for granted about it."""
+"""Rules on tracks where trains stand and turn back, as far as the verdict relies on them."""
 
 from __future__ import annotations
 
@@ -24,11 +24,8 @@ UNPARTED = Rule(
     id="stands-not-parted",
     level="warning",
     stage="facts",
-    summary="two tracks on which trains are to stand, with no signal between them",
-    why=(
-        "A joint keeps no trains apart: all track that is joined without a signal has one train at "
-        "a time."
-    ),
+    summary="two stands with no signal between them",
+    why="A joint alone divides nothing: tracks joined without a signal hold one train at a time.",
     source="the format: what a section is",
     fails=_LINE % (', "stand": true', ""),
     passes=_LINE
@@ -45,28 +42,29 @@ def _unparted(facts: Facts) -> Iterator[Finding]:
     layout = facts.network.layout
     for pieces in facts.network.pieces.values():
         tracks = list(dict.fromkeys(piece.track for piece in pieces))
-        said = [track for track in tracks if layout.tracks[track].stand_by == "said"]
-        for track in said[1:]:
+        stands = [track for track in tracks if layout.tracks[track].stand_by == "said"]
+        for track in stands[1:]:
+            both = [facts.names.called("tracks", id_) for id_ in (stands[0], track)]
             yield UNPARTED.finding(
                 pointer_to("tracks", track, "stand"),
-                f"Trains are to stand on {said[0]} and on {track}, but no signal keeps the two "
-                "apart: they are one train's.",
-                f"Put a stop signal where {said[0]} and {track} meet, or let only one of them say "
-                '"stand": true.',
-                path=(said[0], track),
+                f"{both[0]} and {both[1]} are both stands, but with no signal between them they "
+                "hold only one train.",
+                f"Put a stop signal where {stands[0]} and {track} meet, or take "
+                '"stand": true out of one of them.',
+                path=(stands[0], track),
             )
 
 
 MAX_STATES = 200
-"""So far a train that turns back is followed."""
+"""The most states followed for a train that turns back."""
 
 TURNING_BACK = Rule(
     id="turning-back-unsafe",
     level="note",
     stage="facts",
     summary="tracks on which trains must not turn back",
-    why="The verdict takes for granted that trains turn back only where they may stand.",
-    source="follows from the free runs; common practice, no source",
+    why="The verdict assumes that trains turn back only at stands.",
+    source="the format: what the verdict takes for granted",
     fails={},
     passes=(
         '{"format": "trappoint-layout/1", "tracks": {"line": {"up": "edge:x", "down": "joint:1"}, '
@@ -86,16 +84,16 @@ def _turning_back(facts: Facts) -> Iterator[Finding]:
     if tracks:
         yield TURNING_BACK.finding(
             "/tracks",
-            f"Trains that turn back on {listed(tracks, 'and')} could meet others: no signal holds "
-            "them there.",
-            'If trains turn back on one of these, write "stand": true there and check again.',
+            f"Trains that turn back on {listed(tracks, 'or')} could meet other trains: no signal "
+            "holds them there.",
+            'Add "stand": true to each of these tracks on which trains turn back, and check again.',
             path=tracks,
             at_key=True,
         )
 
 
 def _breaking(facts: Facts) -> Iterator[str]:
-    """Yield each track that is no stand and from which a train could run freely into another."""
+    """Yield each track, not a stand, from which a train could run freely into another train."""
     network, moves = facts.network, facts.free_moves
     entries = {network.place_of[entry.state] for entry in network.entries}
     for place in network.pieces:
@@ -121,10 +119,7 @@ SCENE_UNPARTED = Rule(
     level="warning",
     stage="facts",
     summary="a scene with trains on two tracks and no signal between them",
-    why=(
-        "A joint keeps no trains apart: all track that is joined without a signal has one train at "
-        "a time."
-    ),
+    why="A joint alone divides nothing: tracks joined without a signal hold one train at a time.",
     source="the format: what a section is",
     fails=(_LINE % ("", ""))[:-1] + _TRAINS,
     passes=(
@@ -151,8 +146,9 @@ def _scene_unparted(facts: Facts) -> Iterator[Finding]:
             if other != name:
                 yield SCENE_UNPARTED.finding(
                     pointer_to("scenes", scene.id, "trains", name),
-                    f"Trains stand on {other} and on {name}, but no signal keeps the two apart: "
-                    "they are one train's.",
-                    "Let one train stand elsewhere, or put a stop signal where the tracks meet.",
+                    f"Trains stand on {facts.names.called('tracks', other)} and on "
+                    f"{facts.names.called('tracks', name)}, but with no signal between them the "
+                    "two hold only one train.",
+                    f"Put one train elsewhere, or put a stop signal where {other} and {name} meet.",
                     path=(scene.id, other, name),
                 )

@@ -1,4 +1,4 @@
-"""Rules on points worked together: the ends of crossovers, and traps with what they guard."""
+"""Rules on points worked together: the ends of crossovers, and trap points."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from trappoint.core.findings import pointer_to
 from trappoint.core.quoting import listed
 from trappoint.model.layout import lie_word
-from trappoint.rules.rule import Rule
+from trappoint.rules.route_phrases import thing
+from trappoint.rules.rule import BOARD_OF_TRADE, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -16,8 +17,13 @@ if TYPE_CHECKING:
     from trappoint.facts.facts import Facts
 
 
+def _called(facts: Facts, switch: str) -> str:
+    kind = "points" if switch in facts.layout.points else "crossings"
+    return facts.names.called(kind, switch)
+
+
 def _groups_of(facts: Facts) -> dict[str, dict[int, None]]:
-    """From each switch to the lists of ``worked_together`` that name it, in their order."""
+    """Return for each switch the lists of ``worked_together`` with it, by index, in order."""
     found: dict[str, dict[int, None]] = {}
     for number, group in enumerate(facts.layout.worked_together):
         for name in group:
@@ -26,14 +32,14 @@ def _groups_of(facts: Facts) -> dict[str, dict[int, None]]:
 
 
 def _group_of(groups_of: dict[str, dict[int, None]], names: tuple[str, ...]) -> int | None:
-    """Return the first list that names two switches both, or else the first with the second."""
+    """Return the index of the first list with both switches, else with the second, or None."""
     first, second = (groups_of.get(name, {}) for name in names)
     both = next((number for number in first if number in second), None)
     return both if both is not None else next(iter(second), None)
 
 
 def _apart(facts: Facts) -> Iterator[tuple[tuple[str, ...], list[str]]]:
-    """Yield each line between two points that lie reverse for it and are not worked together."""
+    """Yield each line between two points that lie reverse for it but are not worked together."""
     layout = facts.layout
     signalled = {head.track for signal in layout.signals.values() for head in signal.heads}
     root: dict[str, int] = {}
@@ -54,9 +60,9 @@ NEVER_SET = Rule(
     id="road-never-set",
     level="warning",
     stage="facts",
-    summary="a road that would need points worked together to lie differently",
-    why="One lever moves them all to normal or all to reverse, so that such a road is never there.",
-    source="common practice, no source: the two ends of a crossover are worked by one lever",
+    summary="a route that needs points worked together to lie differently",
+    why="One lever moves them all to normal or all to reverse, so nobody can set such a route.",
+    source="common practice, no source: one lever works both ends of a crossover",
     fails={"worked_together": [["p1", "p3"]], "signals": {"5": None}},
     passes={},
 )
@@ -65,28 +71,28 @@ NEVER_SET = Rule(
 @NEVER_SET.checked_by
 def _never_set(facts: Facts) -> Iterator[Finding]:
     layout, network = facts.layout, facts.network
-    told: set[tuple[str, ...]] = set()
+    reported: set[tuple[str, ...]] = set()
     linked = {frozenset(words) for _, words in facts.links if len(set(words.values())) == 2}
     groups_of = _groups_of(facts)
     for clash in facts.routes.clashes:
         names = tuple(network.places[place].id for place in (clash.first, clash.second))
         key = (*sorted(names), *sorted(clash.lies))
         group = _group_of(groups_of, names)
-        if group is None or key in told or frozenset(names) in linked:
+        if group is None or key in reported or frozenset(names) in linked:
             continue
-        told.add(key)
+        reported.add(key)
         words = []
         for name, lie in zip(names, clash.lies, strict=True):
             switch = layout.switch(name)
             word = lie_word(switch, lie) if switch is not None else lie
-            words.append(f"{name} {word} ({lie})")
+            words.append(f"{_called(facts, name)} {word} ({lie})")
         signal = network.heads[clash.head].signal
         yield NEVER_SET.finding(
             pointer_to("worked_together", group),
-            f"A road from signal {signal} would need {' and '.join(words)}, which are worked "
-            "together: it can never be set.",
-            "Look whether the right points are worked together, and whether their normal lies are "
-            "right: the two ends of a crossover lie normal together.",
+            f"A route from {thing(facts, 'signals', signal)} needs {' and '.join(words)}, which "
+            "are worked together: nobody can set it.",
+            f"Take {names[0]} or {names[1]} out of the list, or change the normal lie of one of "
+            "them.",
             path=(*names, signal),
         )
 
@@ -95,9 +101,9 @@ ENDS_DIFFER = Rule(
     id="crossover-never-set",
     level="warning",
     stage="facts",
-    summary="a track between two points that, worked together, never both lead to it",
-    why="One end always lies away from it, so that no train can run through.",
-    source="common practice, no source: a crossover lies reverse, or normal, at both its ends",
+    summary="a track between two points worked together that never both lie for it",
+    why="One end always lies away from it, so no train can run through.",
+    source="common practice, no source: both ends of a crossover lie normal, or both reverse",
     fails={"worked_together": [["p2", "p3"]]},
     passes={},
 )
@@ -107,28 +113,31 @@ ENDS_DIFFER = Rule(
 def _differ(facts: Facts) -> Iterator[Finding]:
     groups_of = _groups_of(facts)
     for tracks, words in facts.links:
-        track, names = listed(tracks, "and"), list(words)
-        verb = "links" if len(tracks) == 1 else "link"
+        names = list(words)
+
         group = _group_of(groups_of, tuple(names))
         together = group is not None and all(group in groups_of.get(n, {}) for n in names)
         if together and len(set(words.values())) == 2:
+            track = listed([facts.names.called("tracks", id_) for id_ in tracks], "and")
+            verb = "links" if len(tracks) == 1 else "link"
             yield ENDS_DIFFER.finding(
                 pointer_to("worked_together", group or 0),
-                f"{track} {verb} {names[0]} and {names[1]}, but {names[0]} leads there when "
-                f"{words[names[0]]} and {names[1]} when {words[names[1]]}: worked together, they "
-                "never both do.",
-                "Turn the normal lie of one of them round, or exchange its two legs.",
+                f"{track} {verb} {_called(facts, names[0])} and {_called(facts, names[1])}, which "
+                f"are worked together, but {names[0]} lies for it when {words[names[0]]} and "
+                f"{names[1]} when {words[names[1]]}.",
+                f"Change the normal lie of {names[0]} or {names[1]}, or exchange the legs of one "
+                "of them.",
                 path=(*names, *tracks),
             )
 
 
 def _two_lines() -> str:
-    """Two lines with a crossover between them, its ends not worked together."""
+    """Return two lines with a crossover whose ends are not worked together."""
     return _double_line([])
 
 
 def _two_lines_together() -> str:
-    """The same two lines, the ends of the crossover worked together."""
+    """Return the same two lines, with the ends of the crossover worked together."""
     return _double_line([["x1", "x2"]])
 
 
@@ -164,13 +173,10 @@ TOLD_APART = Rule(
     level="warning",
     stage="facts",
     summary="a crossover whose two ends are not worked together",
-    why=(
-        "With the ends told apart, one can lie for the crossover while the other does not: a train "
-        "is turned towards points that lie against it."
-    ),
+    why="If they move separately, one end may lie for the crossover and the other against it.",
     source=(
-        "Board of Trade requirements 1892, rule 7d: points interlocked among themselves where "
-        "possible; common practice: one lever for both ends of a crossover"
+        f"{BOARD_OF_TRADE}, rule 7d: points interlocked among themselves where possible; one lever "
+        "for both ends of a crossover: common practice, no source"
     ),
     fails=_two_lines,
     passes=_two_lines_together,
@@ -183,13 +189,13 @@ def _told_apart(facts: Facts) -> Iterator[Finding]:
     loops = {frozenset((track.up.text, track.down.text)) for track in layout.tracks.values()}
     for tracks, names in _apart(facts):
         traps = [name for name in names if layout.points[name].trap]
-        # Where the normal legs of both are the ends of one track, it is a loop.
+        # If the normal legs of both are the ends of one track, this is a loop.
         legs = frozenset(f"{name}.{layout.points[name].normal}" for name in names)
         if not traps and legs not in loops:
             yield TOLD_APART.finding(
                 pointer_to("tracks", tracks[0]),
-                f"{names[0]} and {names[1]} are the two ends of a crossover (over "
-                f"{listed(tracks, 'and')}), but they are not worked together.",
+                f"{_called(facts, names[0])} and {_called(facts, names[1])}, the two ends of a "
+                f"crossover over {listed(tracks, 'and')}, are not worked together.",
                 f'Add ["{names[0]}", "{names[1]}"] to worked_together.',
                 path=(*tracks, *names),
                 at_key=True,
@@ -197,7 +203,7 @@ def _told_apart(facts: Facts) -> Iterator[Finding]:
 
 
 def _trapped(more: dict[str, object]) -> dict[str, object]:
-    """Kelpie Quay with trap points between its siding and p3."""
+    """Return a merge patch that puts trap points between the siding of Kelpie Quay and p3."""
     return {
         "tracks": {
             "siding": {"up": "t.toe"},
@@ -215,12 +221,12 @@ TRAP_APART = Rule(
     stage="facts",
     summary="trap points that are not worked together with the points that they guard",
     why=(
-        "With the two told apart, the trap can be closed while the points lie for the running "
-        "line: a stray vehicle then runs into it."
+        "If they move separately, the trap may be closed while the points lie for the running "
+        "line, and a stray vehicle runs into it."
     ),
     source=(
-        "Board of Trade requirements 1892, rules 5 and 7d (safety points; points interlocked among "
-        "themselves where possible)"
+        f"{BOARD_OF_TRADE}, rule 7d: points interlocked among themselves where possible; trap "
+        "points: common practice, no source"
     ),
     fails=_trapped({}),
     passes=_trapped({"worked_together": [["p3", "t"]]}),
@@ -236,9 +242,9 @@ def _trap_apart(facts: Facts) -> Iterator[Finding]:
             other = next(name for name in names if name not in traps)
             yield TRAP_APART.finding(
                 pointer_to("points", traps[0]),
-                f"Trap points {traps[0]} guard {other}, but the two are not worked together.",
-                f'Add ["{other}", "{traps[0]}"] to worked_together, so that the trap is open '
-                f"whenever {other} lies for the other road.",
+                f"Trap points {facts.names.called('points', traps[0])} guard "
+                f"{facts.names.called('points', other)}, but the two are not worked together.",
+                f'Add ["{other}", "{traps[0]}"] to worked_together.',
                 path=(traps[0], other, *tracks),
                 at_key=True,
             )

@@ -1,4 +1,4 @@
-"""By which tracks and elements of a yard trains leave it."""
+"""The tracks and elements by which trains leave a yard."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ ELEMENTS = ("points", "crossings", "turntables")
 
 
 def ways_out_of_yard(facts: Facts, yard: Yard, onward: int) -> Iterator[tuple[str, Heading]]:
-    """Yield the tracks of a yard that lead straight to a state, without a signal at that end.
+    """Yield each track of a yard that leads straight to a state without a signal at that end.
 
-    With each the heading of the trains that leave.
+    The second value is the heading of the trains that leave.
     """
     network, layout = facts.network, facts.layout
     partner = joint_partners(layout)
@@ -40,9 +40,9 @@ def ways_out_of_yard(facts: Facts, yard: Yard, onward: int) -> Iterator[tuple[st
 def elements_out_of_yard(
     facts: Facts, yard: Yard, onward: int
 ) -> Iterator[tuple[str, str, Heading]]:
-    """Yield the elements of a yard whose leg meets a track outside that leads to a state.
+    """Yield each element of a yard with a leg to a track outside that leads to a state.
 
-    With each that track, and the heading of the trains that leave over it.
+    The second value is that track, the third the heading of the trains that leave over it.
     """
     layout = facts.layout
     yard_of = yard_members(layout)
@@ -57,7 +57,7 @@ def elements_out_of_yard(
 
 
 def is_between(facts: Facts, yard: Yard, track_id: str) -> bool:
-    """Return whether a track outside a yard meets it with both its ends."""
+    """Return whether both ends of a track outside a yard meet the yard."""
     layout = facts.layout
     yard_of, partner = yard_members(layout), joint_partners(layout)
     track = layout.tracks[track_id]
@@ -71,7 +71,7 @@ def is_between(facts: Facts, yard: Yard, track_id: str) -> bool:
 
 
 def lies_within(facts: Facts, yard: Yard, place: Place) -> bool:
-    """Return whether every leg of an element outside a yard meets a track of the yard."""
+    """Return whether tracks of a yard meet every leg of an element outside it."""
     element = getattr(facts.layout, place.kind)[place.id] if place.kind in ELEMENTS else None
     if element is None:
         return False
@@ -81,7 +81,7 @@ def lies_within(facts: Facts, yard: Yard, place: Place) -> bool:
 
 
 def _meets(facts: Facts, end: End, onward: int) -> bool:
-    """Return whether a state is that of a train that comes into an element by a leg."""
+    """Return whether a train in a state has entered an element by this leg."""
     place = facts.network.place(onward)
     is_element = facts.network.is_element[facts.network.place_of[onward]]
     if not is_element or facts.network.way[onward] != end.leg:
@@ -91,7 +91,7 @@ def _meets(facts: Facts, end: End, onward: int) -> bool:
 
 
 def _is_entered(facts: Facts, track_id: str, end: Heading, onward: int) -> bool:
-    """Return whether a train that comes on to a track by one of its ends is then in a state."""
+    """Return whether a train that enters a track by one of its ends is then in a state."""
     track = facts.layout.tracks[track_id]
     if not track.allows(opposite(end)):
         return False

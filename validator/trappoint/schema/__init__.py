@@ -1,1 +1,1 @@
-"""The schema, compiled to closures, and the messages for a document that breaks it."""
+"""Check a document against its schema, and explain where it breaks the schema."""

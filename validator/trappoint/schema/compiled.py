@@ -1,9 +1,9 @@
-"""Accept or refuse: a JSON Schema compiled to plain functions, for documents that are in order.
+"""Compile a JSON Schema to functions that accept or refuse a document.
 
-Most documents that are checked follow the schema. For them a yes is enough, and a full validator
-would cost more time to load than the whole check. This one knows the keywords of draft 2020-12
-that the format's schema uses, and refuses to be built from any other, so that it cannot pass over
-a keyword in silence. It only ever says yes or no; what is wrong is said by ``validation``.
+Most documents follow the schema. For them a yes is enough, and loading a full validator would
+take longer than the whole check. This compiler knows only the keywords of draft 2020-12 that the
+schemas of the project use. It raises an error for any other keyword, so it never ignores one. The
+functions return only True or False; ``refusals`` explains a False.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from collections.abc import Callable
 from typing import Any
 
 Acceptor = Callable[[object], bool]
-"""Tells whether a JSON value, as ``json.loads`` gives it, follows a schema."""
+"""A function that returns whether a value from ``json.loads`` follows a schema."""
 
 _ANNOTATIONS = frozenset(
     ("$schema", "$id", "$comment", "$defs", "title", "description", "default", "examples")
@@ -22,19 +22,18 @@ _COMPILED_WITH_OTHERS = frozenset(("properties", "additionalProperties"))
 
 
 def compile_acceptor(schema: dict[str, Any]) -> Acceptor:
-    """Compile a schema.
+    """Return the function that accepts the values that follow a schema.
 
-    Raises ValueError where the schema uses a keyword, or a kind of reference, that this does not
-    know.
+    Raises ``ValueError`` if the schema uses an unknown keyword or an unknown kind of reference.
     """
     return _Compiler(schema.get("$defs", {})).schema(schema)
 
 
 def ecma_pattern(pattern: str) -> re.Pattern[str]:
-    """Compile a regular expression to mean what it means in ECMA 262, as JSON Schema asks.
+    """Return a regular expression compiled with its meaning in ECMA 262, as JSON Schema requires.
 
-    There ``$`` matches at the end alone; in Python also before a line feed that ends the text.
-    Only ``$`` outside of classes is touched; the schema uses nothing else that differs.
+    In ECMA 262, ``$`` matches only at the end; in Python, also before a final line feed. This
+    replaces each ``$`` outside character classes. The schemas use no other syntax that differs.
     """
     return re.compile(_DOLLAR.sub(lambda found: found.group(1) or r"\Z", pattern))
 
@@ -144,7 +143,7 @@ _CLASSES: dict[str, tuple[type, ...]] = {
     "null": (type(None),),
     "number": (int, float),
 }
-"""For each type of JSON Schema, the classes that json.loads gives it."""
+"""From each type of JSON Schema to the Python classes that ``json.loads`` uses for it."""
 
 
 def _type(argument: str | list[str]) -> Acceptor:
@@ -152,7 +151,7 @@ def _type(argument: str | list[str]) -> Acceptor:
     if names == ["integer"]:
         # JSON Schema calls 1.0 an integer too (core, section 4.2.3).
         return lambda value: type(value) is int or (type(value) is float and value.is_integer())
-    # Classes are compared exactly: to Python, true is an int.
+    # Compare classes exactly: in Python, True is an int.
     classes = frozenset(found for name in names for found in _CLASSES[name])
     return lambda value: type(value) in classes
 
@@ -161,9 +160,9 @@ _is_number, _is_text, _is_list = _type("number"), _type("string"), _type("array"
 
 
 def _same(value: object) -> object:
-    """Return a stand-in that equals another's where JSON Schema calls the values equal.
+    """Return a hashable stand-in. Two are equal if JSON Schema calls their values equal.
 
-    Python calls 1 and true equal, JSON Schema does not; both call 1 and 1.0 equal.
+    1 and true are equal in Python, but not in JSON Schema; 1 and 1.0 are equal in both.
     """
     if isinstance(value, bool):
         return ("truth", value)
@@ -187,7 +186,7 @@ def _pattern(argument: str) -> Acceptor:
 
 
 def all_differ(items: list[Any]) -> bool:
-    """Return whether no two entries of a list are equal, as JSON Schema means equal."""
+    """Return whether all entries of a list differ, as JSON Schema compares values."""
     return len(items) < 2 or len({_same(item) for item in items}) == len(items)
 
 

@@ -1,4 +1,4 @@
-"""Texts that must be written in a certain form, such as ids and amounts of money."""
+"""Messages for texts in the wrong form, such as malformed ids and amounts of money."""
 
 from __future__ import annotations
 
@@ -12,25 +12,26 @@ _LONGEST_ID = 40
 
 
 class Words(NamedTuple):
-    """What is said of a text that is not in the form that it should have."""
+    """The message for a text in the wrong form."""
 
     rule: str
     message: str
     why: str
     fix: str
     instead: str | None = None
-    """The one thing that can be meant, as JSON."""
+    """The corrected text as JSON, if only one correction is possible; else None."""
 
 
 TextForm = Callable[[str, str, bool], Words]
-"""Takes a text that is not of a form, its place, and whether it is a key; returns what to say.
+"""A function that returns the message for a text in the wrong form.
 
-For a key the place is that of the object that has the key.
+It takes the text, the name of its place, and whether the text is a key. The place of a key is
+that of its object.
 """
 
 
 def none_such(what: str, why: str, example: str) -> TextForm:
-    """Return the form of texts that need no words but their name, a reason and an example."""
+    """Return a form whose message needs only a name, a reason and an example."""
 
     def explain(given: str, where: str, at_key: bool) -> Words:
         has = "has the key" if at_key else "is"
@@ -41,7 +42,7 @@ def none_such(what: str, why: str, example: str) -> TextForm:
 
 
 def no_id(stands_in: str, *, slashes: bool = False) -> TextForm:
-    """Return the form of ids. ``slashes`` tells whether it may be several, joined by slashes."""
+    """Return the form of ids. With ``slashes``, slashes may join several ids."""
     why = (
         f"An id stands in {stands_in}: letters, digits, hyphens and underlines, "
         f"beginning with a letter or a digit, at most {_LONGEST_ID} characters."

@@ -1,4 +1,4 @@
-"""What messages about a layout plan have of their own."""
+"""The vocabulary of messages about layout plans."""
 
 from __future__ import annotations
 
@@ -77,6 +77,88 @@ def _no_track_end(given: str, where: str, _: bool) -> Words:
     return Words("bad-track-end", message, why, fix, quoted(meant) if meant else None)
 
 
+_ROADS = ("tracks", "platforms", "yards")
+_REFERS = {
+    **dict.fromkeys(("to", "via", "from"), _ROADS),
+    **dict.fromkeys(("track", "tracks"), ("tracks",)),
+    **dict.fromkeys(("under", "repeats", "never_with", "arms", "off", "arm"), ("arms",)),
+    **dict.fromkeys(("train", "trains"), ("trains",)),
+    **dict.fromkeys(("points", "worked_together"), ("points", "crossings")),
+    **dict.fromkeys(("crossings",), ("crossings",)),
+    **dict.fromkeys(("turntables",), ("turntables",)),
+}
+
+_STOP = ('Write "stop". List the use of the signal in its "duties".', "stop")
+_DISC = 'Write "kind": "shunt" here and "form": "disc" in the signal.'
+_GROUND = 'Write "kind": "shunt" here and "mount": "ground" in the signal.'
+_DIRECTION = (
+    'Write "down" for trains that run from the up end of the track to its down end, "up" for the '
+    "others.",
+    None,
+)
+_BOTH = ('Write "both".', "both")
+_TURNOUT = ('Write "turnout", or leave "kind" out.', "turnout")
+_THREE_WAY = ('Write "three-way".', "three-way")
+_IS_CROSSING = ('Put it under "crossings", with its kind of slip there.', None)
+_DIAMOND = ('Write "diamond", or leave "kind" out.', "diamond")
+_ON_GROUND = ('Write "ground".', "ground")
+_ARM_WORDS = ("disc", "disk", "ground-disc", "dolly")
+_HOMES = ("home", "starter", "starting", "advanced-starter", "inner-home", "outer-home", "main")
+_DIRECTIONS = (
+    *("eastbound", "westbound", "northbound", "southbound", "north", "south", "east", "west"),
+    *("left", "right", "forward", "clockwise", "inbound", "outbound"),
+)
+_COLOURS = ("light", "light-signal", "color-light", "colour-lights", "lamp", "led")
+
+_TRADE_WORDS: dict[str, dict[str, tuple[str, str | None]]] = {
+    "arm.kind": {
+        **dict.fromkeys(_HOMES, _STOP),
+        **dict.fromkeys(_ARM_WORDS, (_DISC, None)),
+        **dict.fromkeys(("ground", "ground-signal", "dwarf", "dummy"), (_GROUND, None)),
+        **dict.fromkeys(("semaphore", "junction"), ('Write "stop".', "stop")),
+        "subsidiary": (
+            'Write "calling-on" if it calls a train on towards another, "shunt" if it gives leave '
+            "to shunt.",
+            None,
+        ),
+        **dict.fromkeys(("call-on", "callon"), ('Write "calling-on".', "calling-on")),
+        **dict.fromkeys(("caution", "fixed-distant"), ('Write "distant".', "distant")),
+        **dict.fromkeys(
+            ("upper-quadrant", "lower-quadrant", "colour-light"),
+            ('Write it as "form" of the signal, and leave "kind" out for a stop arm.', None),
+        ),
+    },
+    "signal.form": {
+        "semaphore": ('Write "upper-quadrant" or "lower-quadrant".', None),
+        **dict.fromkeys(_COLOURS, ('Write "colour-light".', "colour-light")),
+        **dict.fromkeys(("shunt", *_ARM_WORDS), ('Write "disc".', "disc")),
+    },
+    "signal.mount": {
+        **dict.fromkeys(("pole", "mast", "straight-post"), ('Write "post".', "post")),
+        **dict.fromkeys(("dwarf", "disc", "dolly"), _ON_GROUND),
+    },
+    "signal.for": {
+        **dict.fromkeys(_DIRECTIONS, _DIRECTION),
+        "both": (
+            'Write "down" or "up", and add a second signal for the trains the other way.',
+            None,
+        ),
+    },
+    "track.running": {
+        **dict.fromkeys(("one-way", "single", "eastbound", "westbound"), _DIRECTION),
+        **dict.fromkeys(("two-way", "bidirectional", "reversible", "either"), _BOTH),
+    },
+    "points.kind": {
+        **dict.fromkeys(("3-way", "threeway", "tandem"), _THREE_WAY),
+        **dict.fromkeys(("wye", "y", "switch", "point", "left-hand", "right-hand"), _TURNOUT),
+        **dict.fromkeys(("slip", "single-slip", "double-slip", "diamond"), _IS_CROSSING),
+    },
+    "crossing.kind": {
+        "slip": ('Write "single-slip" or "double-slip".', None),
+        **dict.fromkeys(("crossing", "plain", "flat", "flat-crossing"), _DIAMOND),
+    },
+}
+
 _IDS_STAND_IN = "pointers, tables and on the layout"
 _ids = no_id(_IDS_STAND_IN, slashes=True)
 
@@ -129,10 +211,12 @@ LAYOUT = Vocabulary(
         ),
     },
     beyond="Nothing on a layout measures that.",
+    refers=_REFERS,
+    trade_words=_TRADE_WORDS,
     two_types={
         ("boolean", "string"): (
             "true or the id of a train",
-            "Where no train stands, nothing is written.",
+            "For a track without a train, write nothing.",
         ),
     },
 )

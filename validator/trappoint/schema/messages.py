@@ -1,4 +1,4 @@
-"""What a document does against its schema, in plain words: the sentences of all formats."""
+"""Findings for documents that break their schema, for all formats."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from trappoint.core.findings import Finding, pointer_to
+from trappoint.core.meaning import Meanings
 from trappoint.core.quoting import described, listed, number, quoted
-from trappoint.core.spelling import nearest
+from trappoint.core.spelling import length_in_mm, nearest
+from trappoint.schema.forms import Words
 from trappoint.schema.vocabulary import Path, Vocabulary, capitalised
 
 if TYPE_CHECKING:
@@ -17,30 +19,30 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """One keyword of the schema that a value does not follow."""
+    """One value that breaks one keyword of the schema."""
 
     words: Vocabulary
     data: dict[str, Any]
     """The whole document."""
     path: Path
-    """The keys and indexes that lead to the value; for a key, to the object that has it."""
+    """The keys and indexes that lead to the value; for a key, to its object."""
     value: Any
     keyword: str
     argument: Any
-    """What the schema says with the keyword."""
+    """The value of the keyword in the schema."""
     schema: dict[str, Any]
-    """The part of the schema that has the keyword."""
+    """The part of the schema that contains the keyword."""
     is_name: bool = False
     """Whether the value is itself a key."""
 
     @property
     def where(self) -> str:
-        """The name of the place."""
+        """The name of the place in messages, such as ``track main``."""
         return self.words.name_of(self.data, self.path)
 
     @property
     def has(self) -> str:
-        """The beginning of a sentence: ``Track main has``, ``Points p1 have``."""
+        """The beginning of a sentence, such as ``Track main has`` or ``Points p1 have``."""
         where = self.where
         verb = "have" if where.startswith("points ") and len(self.path) > 1 else "has"
         return f"{capitalised(where)} {verb}"
@@ -56,7 +58,7 @@ class Refusal:
         at_key: bool = False,
         instead: str | None = None,
     ) -> Finding:
-        """Return an error at the place, or at a key or index right below it."""
+        """Return an error at the place, or at the key or index ``below`` it."""
         path = self.path if below is None else (*self.path, below)
         id_ = path[1] if len(path) > 1 and path[0] in self.words.kinds else None
         ids = (id_,) if isinstance(id_, str) else ()
@@ -66,7 +68,7 @@ class Refusal:
 
 
 def unknown_format(given: str, words: Vocabulary) -> Finding:
-    """Return the finding for a document that says it is of another format."""
+    """Return the finding for a document with an unknown ``format``."""
     return Finding(
         "unknown-format",
         "error",
@@ -78,7 +80,7 @@ def unknown_format(given: str, words: Vocabulary) -> Finding:
 
 
 def explain(refusal: Refusal) -> Iterator[Finding]:
-    """Put one refusal into findings: none where another refusal says the same."""
+    """Yield the findings for one refusal; none if another refusal reports the same."""
     if refusal.is_name:
         yield _bad_form(refusal, at_key=True)
     else:
@@ -138,7 +140,7 @@ def _excluded(refusal: Refusal) -> Iterator[Finding]:
         )
         return
     if not isinstance(refusal.value, dict):
-        return  # its type is wrong, and that is said
+        return  # the wrong type is reported already
     one, other = refusal.argument["required"]
     yield refusal.finding(
         "exclusive-keys",
@@ -153,7 +155,7 @@ def _excluded(refusal: Refusal) -> Iterator[Finding]:
 def _wrong_type(refusal: Refusal) -> Iterator[Finding]:
     wanted = refusal.words.wanted(refusal.argument)
     types = refusal.argument if isinstance(refusal.argument, list) else [refusal.argument]
-    fix, instead = _type_fix(types, refusal.value)
+    fix, instead = _type_fix(types, refusal.value, str(refusal.path[-1]) if refusal.path else "")
     yield refusal.finding(
         "wrong-type",
         f"{refusal.where} must be {wanted}, but it is {described(refusal.value)}.",
@@ -163,13 +165,10 @@ def _wrong_type(refusal: Refusal) -> Iterator[Finding]:
     )
 
 
-def _type_fix(types: list[str], value: object) -> tuple[str, str | None]:
-    """Return what to do, and what to write where that is clear."""
+def _type_fix(types: list[str], value: object, key: str) -> tuple[str, str | None]:
+    """Return the fix, and the JSON to write (None if it is not clear)."""
     if types[0] in ("number", "integer") and isinstance(value, str):
-        if re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,9})?", value, re.ASCII):
-            digits = number(float(value))
-            return f"Take the quotes away: {digits}.", digits
-        return "Write the number alone, without quotes and without a unit.", None
+        return _number_fix(value, key)
     if types == ["boolean"] and isinstance(value, str) and value in ("true", "false"):
         return f"Take the quotes away: {value}.", value
     if types == ["array"] and isinstance(value, str):
@@ -177,6 +176,17 @@ def _type_fix(types: list[str], value: object) -> tuple[str, str | None]:
     if "string" in types and isinstance(value, int | float) and not isinstance(value, bool):
         return f'Put it into double quotes: "{number(value)}".', f'"{number(value)}"'
     return "", None
+
+
+def _number_fix(value: str, key: str) -> tuple[str, str | None]:
+    """Return the fix for a number in quotes, and the number (None if it is not clear)."""
+    length = length_in_mm(value) if key.endswith("_mm") else None
+    if length is not None and not value.isdigit():
+        return f"Write {number(length)}: lengths are in millimetres.", number(length)
+    if re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,9})?", value, re.ASCII):
+        digits = number(float(value))
+        return f"Take the quotes away: {digits}.", digits
+    return "Write the number alone, without quotes and without a unit.", None
 
 
 def _json(text: str) -> str:
@@ -187,6 +197,17 @@ def _json(text: str) -> str:
 
 def _wrong_value(refusal: Refusal) -> Iterator[Finding]:
     allowed = refusal.argument
+    known = _trade_word(refusal)
+    if known:
+        fix, value = known
+        yield refusal.finding(
+            "wrong-value",
+            f"{refusal.where} must be {listed(allowed)}, but it is {described(refusal.value)}.",
+            "Only these words have a meaning here.",
+            fix,
+            instead=quoted(value) if value else None,
+        )
+        return
     near = nearest(refusal.value, allowed) if isinstance(refusal.value, str) else None
     yield refusal.finding(
         "wrong-value",
@@ -199,8 +220,21 @@ def _wrong_value(refusal: Refusal) -> Iterator[Finding]:
     )
 
 
+def _trade_word(refusal: Refusal) -> tuple[str, str | None] | None:
+    """Return the fix for a railway word that the format writes in another way, and the value.
+
+    The value is None if several are possible; the whole result is None for any other word.
+    """
+    if not isinstance(refusal.value, str) or len(refusal.path) < 3:
+        return None
+    first, inner = str(refusal.path[0]), str(refusal.path[2])
+    entry = refusal.words.inner.get((first, inner)) or refusal.words.kinds.get(first, "")
+    words = refusal.words.trade_words.get(f"{entry}.{refusal.path[-1]}", {})
+    return words.get(re.sub(r"[\s_]+", "-", refusal.value.strip().casefold()))
+
+
 def _said_already(_: Refusal) -> Iterator[Finding]:
-    # A text that names another format was answered before; anything else has the wrong type.
+    # ``unknown_format`` reports another format; any other value has the wrong type.
     yield from ()
 
 
@@ -244,7 +278,7 @@ def _listed_twice(refusal: Refusal) -> Iterator[Finding]:
     seen: set[str] = set()
     for index, item in enumerate(refusal.value):
         if not isinstance(item, str):
-            continue  # its type is wrong, and that is said
+            continue  # the wrong type is reported already
         if item in seen:
             yield refusal.finding(
                 "duplicate-item",
@@ -263,6 +297,8 @@ def _wrong_pattern(refusal: Refusal) -> Iterator[Finding]:
 
 def _bad_form(refusal: Refusal, *, at_key: bool) -> Finding:
     said = refusal.words.form(refusal.argument)(refusal.value, refusal.where, at_key)
+    if not at_key:
+        said = _meant_by(refusal, said)
     return refusal.finding(
         said.rule,
         said.message,
@@ -273,6 +309,40 @@ def _bad_form(refusal: Refusal, *, at_key: bool) -> Finding:
         instead=said.instead,
     )
 
+
+def _meant_by(refusal: Refusal, said: Words) -> Words:
+    """Return the message for a malformed id, with the ids that the author may mean."""
+    key = next((part for part in reversed(refusal.path) if isinstance(part, str)), "")
+    kinds = refusal.words.refers.get(key)
+    if said.rule != "bad-id" or kinds is None:
+        return said
+    meant = _meanings(refusal, kinds).ids(refusal.value, kinds)[:_MOST_MEANT]
+    if meant:
+        fix = f"Write {listed([quoted(id_) for id_ in meant])}."
+        return said._replace(fix=fix, instead=quoted(meant[0]) if len(meant) == 1 else None)
+    names = ["an arm" if kind == "arms" else _one(refusal.words.kinds[kind]) for kind in kinds]
+    return said._replace(fix=f"Write the id of {listed(names)}.")
+
+
+_last: list[tuple[object, dict[tuple[str, ...], Meanings]]] = []
+"""The document of the last question, with its meanings by kind: the next is about the same one."""
+
+
+def _meanings(refusal: Refusal, kinds: tuple[str, ...]) -> Meanings:
+    if not _last or _last[0][0] is not refusal.data:
+        _last[:] = [(refusal.data, {})]
+    found = _last[0][1]
+    if kinds not in found:
+        found[kinds] = Meanings(refusal.words.things(refusal.data, kinds))
+    return found[kinds]
+
+
+def _one(kind: str) -> str:
+    return kind if kind == "points" else f"a {kind}"
+
+
+_MOST_MEANT = 5
+"""Limit on the ids that one fix offers."""
 
 _EXPLAIN: dict[str, Callable[[Refusal], Iterator[Finding]]] = {
     "additionalProperties": _unknown_keys,

@@ -1,4 +1,4 @@
-"""The schemas as they are published, and the editions that they are of."""
+"""The published schemas and the names of their editions."""
 
 from __future__ import annotations
 
@@ -9,21 +9,21 @@ from typing import Any
 from trappoint.core.resources import read_resource
 
 FORMAT = "trappoint-layout/1"
-"""What a layout plan of this edition has under ``format``."""
+"""The value of ``format`` in a layout plan of this edition."""
 
 STORE_FORMAT = "trappoint-store/1"
-"""What a store of this edition has under ``format``."""
+"""The value of ``format`` in a store of this edition."""
 
 
 @cache
 def layout_schema() -> dict[str, Any]:
-    """Return the schema of layout plans. It is shared: do not change it."""
+    """Return the schema of layout plans. All callers share it: do not change it."""
     schema: dict[str, Any] = json.loads(read_resource("layout.schema.json"))
     return schema
 
 
 @cache
 def store_schema() -> dict[str, Any]:
-    """Return the schema of stores. It is shared: do not change it."""
+    """Return the schema of stores. All callers share it: do not change it."""
     schema: dict[str, Any] = json.loads(read_resource("store.schema.json"))
     return schema

@@ -1,6 +1,6 @@
-"""Where a document that the compiled schema refused breaks it, in plain words and in order.
+"""Explain where a document breaks its schema: findings in plain words, in document order.
 
-``jsonschema`` is imported here alone; each of its errors is put into the words of ``messages``.
+Only this module imports ``jsonschema``; ``messages`` turns each of its errors into findings.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ if TYPE_CHECKING:
 
 
 def refusal_findings(data: object, accepts: Acceptor, words: Vocabulary) -> list[Finding]:
-    """Return where a value does not follow the schema of a format, in document order.
+    """Return a finding for each place where a value breaks a schema, in document order.
 
-    ``accepts`` is that schema, compiled. The findings have pointers, not yet lines and columns.
+    ``accepts`` is the compiled schema. The findings have pointers, but no lines and columns yet.
     """
     if not isinstance(data, dict):
         return [not_an_object(data)]
@@ -36,7 +36,7 @@ def refusal_findings(data: object, accepts: Acceptor, words: Vocabulary) -> list
         return [deep]
     given = data.get("format", words.format)
     if given != words.format and isinstance(given, str):
-        # Of another format nothing else can be said.
+        # The schema does not apply to another format.
         return [unknown_format(given, words)]
     return _in_order(data, _explained(data, accepts, words))
 
@@ -58,10 +58,10 @@ def _explained(data: dict[str, Any], accepts: Acceptor, words: Vocabulary) -> It
 
 
 def _suspects(data: dict[str, Any], accepts: Acceptor, words: Vocabulary) -> dict[str, Any]:
-    """Return the document without the entries of maps that are in order.
+    """Return the document without the map entries that follow the schema.
 
-    No keyword of a schema looks at two entries of a map at once, so each can be tried alone.
-    That leaves the full validator little to do, whatever the size of the document.
+    No keyword of the schema compares two entries of a map, so each entry can be tested alone. The
+    slow full validator then has little to do, even for a large document.
     """
     left = MAX_FINDINGS
     suspects: dict[str, Any] = {}
@@ -87,7 +87,7 @@ def _errors(schema: dict[str, Any], data: dict[str, Any]) -> Iterator[Validation
             yield ValidationError("")
 
     def unique_items(_: Any, __: bool, value: object, ___: Any) -> Iterator[ValidationError]:
-        # The library's own compares each entry with each other where their types are mixed.
+        # The library compares every two entries if their types differ, which is slow.
         if isinstance(value, list) and not all_differ(value):
             yield ValidationError("")
 
@@ -97,7 +97,7 @@ def _errors(schema: dict[str, Any], data: dict[str, Any]) -> Iterator[Validation
 
 
 def _in_order(data: dict[str, Any], findings: Iterator[Finding]) -> list[Finding]:
-    """Return the findings in the order of the document, none twice, not too many."""
+    """Return at most ``MAX_FINDINGS`` findings in document order, without duplicates."""
     ranks: dict[int, dict[str, int]] = {}
 
     def place(finding: Finding) -> list[int]:
@@ -121,7 +121,7 @@ def _in_order(data: dict[str, Any], findings: Iterator[Finding]) -> list[Finding
 
 
 def _too_deep(data: dict[str, Any]) -> Finding | None:
-    """Return the finding for the first place that lies too deep, if there is one."""
+    """Return the finding for the first place nested too deep; None if there is none."""
     path: list[str | int] = []
     todo = [_inner(data)]
     while todo:
@@ -141,6 +141,6 @@ def _too_deep(data: dict[str, Any]) -> Finding | None:
 
 
 def _inner(value: Any) -> Iterator[tuple[str | int, Any]]:
-    """Return the objects and lists right inside of one, that are not empty, with their keys."""
+    """Return the objects and lists directly inside a value that are not empty, with their keys."""
     members = value.items() if isinstance(value, dict) else enumerate(value)
     return (member for member in members if member[1] and isinstance(member[1], dict | list))

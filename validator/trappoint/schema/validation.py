@@ -1,7 +1,7 @@
-"""The schema of layout plans: does a document follow it, and if not, what is wrong with it.
+"""Check a document against the schema of layout plans.
 
-A document in order is only ever seen by ``compiled``. What explains a refusal is imported where
-there is one.
+A correct document needs only ``compiled``. The modules that explain a refusal are imported only
+for a document that breaks the schema, to save time.
 """
 
 from __future__ import annotations
@@ -18,14 +18,15 @@ if TYPE_CHECKING:
 
 @cache
 def layout_acceptor() -> Acceptor:
-    """Return the function that tells whether a value is a layout plan by the schema."""
+    """Return the function that accepts the values that follow the schema of layout plans."""
     return compile_acceptor(layout_schema())
 
 
 def schema_findings(data: object) -> list[Finding]:
-    """Return where a value, as it was read, does not follow the schema, in document order.
+    """Return a finding for each place where a value breaks the schema, in document order.
 
-    Empty if it does. The findings have pointers, not yet lines and columns.
+    Empty if the value follows the schema. The findings have pointers, but no lines and columns
+    yet.
     """
     accepts = layout_acceptor()
     if accepts(data):

@@ -1,4 +1,4 @@
-"""Where another line or a yard leaves the line that goes on."""
+"""Junctions and yards: another line or a yard leaves the line."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 def junction(site: Site, line: Line, wish: Wish) -> Line:
-    """Another line leaves to the north: a double one crosses the down line on a diamond."""
+    """Lay a junction to the north; a double branch crosses the down line on a diamond."""
     ground = site.ground
     parts = site.points("right")
     ground.meets(line.down, f"{parts}.toe")
@@ -35,9 +35,9 @@ def _leave(site: Site, west: tuple[str, ...]) -> None:
 
 
 def ladder_yard(site: Site, line: Line, wish: Wish) -> Line:
-    """A yard to the south, behind trap points: roads on a ladder, worked under hand signals.
+    """Lay a yard of roads on a ladder, to the south, behind trap points, under hand signals.
 
-    From a double line trains set back into it off the up line.
+    On a double line, trains set back into the yard from the up line.
     """
     ground = site.ground
     points, trap = site.points("left"), site.points("left", trap=True)
@@ -57,7 +57,7 @@ def ladder_yard(site: Site, line: Line, wish: Wish) -> Line:
 
 
 def _yard(site: Site, roads: int) -> None:
-    """Lay the ladder, and its roads that end at buffers."""
+    """Lay the ladder and its roads, which end at buffers."""
     ground = site.ground
     laid = len(ground.points)
     known = set(ground.tracks)

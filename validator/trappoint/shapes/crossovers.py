@@ -1,4 +1,4 @@
-"""Crossovers between the two lines of a double one, and where it becomes single."""
+"""Crossovers on a double line, and changes between single and double line."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ if TYPE_CHECKING:
 
 
 def crossover_pair(site: Site, line: Line, wish: Wish) -> Line:
-    """Two crossovers, over which down trains pass one that stands on the down line.
+    """Lay two crossovers, over which down trains pass a train that stands on the down line.
 
-    Between them the up line is run both ways, and trains from either side turn back there.
+    Trains run both ways on the up line between them, and trains from either side turn back there.
     """
     down, up = to_the_south(site, line)
     roads = [site.road("down-middle", down, "", "down"), site.road("up-middle", up, "")]
@@ -24,10 +24,10 @@ def crossover_pair(site: Site, line: Line, wish: Wish) -> Line:
 
 
 def scissors(site: Site, line: Line) -> Line:
-    """Lay two crossovers on one spot, across each other on a diamond.
+    """Lay two crossovers that cross each other on a diamond.
 
-    All that lies east of them is reached from the down line, and left by the up line: return the
-    two tracks that lead on, on which trains run both ways.
+    Trains from the down line reach all tracks to the east, and leave them by the up line. Returns
+    the two tracks that lead on to the east, with trains both ways.
     """
     ground = site.ground
     down_west, up_west = site.points("left"), site.points("right")
@@ -49,7 +49,7 @@ def scissors(site: Site, line: Line) -> Line:
 def to_the_south(site: Site, line: Line) -> tuple[str, str]:
     """Lay a crossover from the down line in the west to the up line in the east.
 
-    Return what the down and the up line east of it begin at.
+    Returns the ends of the points at which the down line and the up line go on east.
     """
     down, up = site.points("left"), site.points("left")
     site.ground.meets(line.down, f"{down}.toe")
@@ -62,7 +62,7 @@ def to_the_south(site: Site, line: Line) -> tuple[str, str]:
 def to_the_north(site: Site, line: Line) -> tuple[str, str]:
     """Lay a crossover from the up line in the west to the down line in the east.
 
-    Return what the down and the up line east of it begin at.
+    Returns the ends of the points at which the down line and the up line go on east.
     """
     down, up = site.points("right"), site.points("right")
     site.ground.meets(line.down, f"{down}.right")
@@ -73,7 +73,7 @@ def to_the_north(site: Site, line: Line) -> tuple[str, str]:
 
 
 def make_single(site: Site, line: Line) -> Line:
-    """Bring a double line together to a single one."""
+    """Join a double line into a single one, and return that."""
     points = site.points("left")
     site.ground.meets(line.down, f"{points}.right")
     site.ground.meets(line.up, f"{points}.left")
@@ -81,7 +81,7 @@ def make_single(site: Site, line: Line) -> Line:
 
 
 def make_double(site: Site, line: Line) -> Line:
-    """Part a single line into a down and an up line."""
+    """Split a single line into a down and an up line, and return them."""
     points = site.points("left")
     site.ground.meets(line.down, f"{points}.toe")
     return site.ground.open_line((f"{points}.left", f"{points}.right"))

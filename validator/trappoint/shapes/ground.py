@@ -1,8 +1,8 @@
-"""What a plan is laid with: tracks from west to east, points, crossings, platforms.
+"""A plan that is being laid: its tracks from west to east, points, crossings and platforms.
 
-West is the up end of every track, so that trains which run down run east. To the left of such a
-train is north: of several roads the first is the northernmost. On a double line trains keep left,
-so that the down line lies north of the up line.
+The up end of every track is in the west, so down trains run east, with north on their left. Roads
+are numbered from north to south. On a double line trains keep left: the down line lies north of
+the up line.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ Plan = dict[str, Any]
 LINE_MM = 2000
 ROAD_MM = 1400
 PLATFORM_MM = 900
-"""Lengths to begin with; the author of a plan puts in what was measured."""
+"""Starting lengths in mm; the author of a plan replaces them with measured ones."""
 
 
 class Line(NamedTuple):
-    """Where the line goes on: the tracks whose east ends nothing meets yet.
+    """The tracks of the line whose east ends are still open.
 
     A single line is one track for both ways.
     """
@@ -38,12 +38,12 @@ class Line(NamedTuple):
 
 
 class Fan(NamedTuple):
-    """A line that parts into roads."""
+    """A ladder of points that splits a line into roads."""
 
     toe: str
-    """What the end of the line meets."""
+    """The end of points, or the joint, where the line begins."""
     legs: tuple[str, ...]
-    """What the ends of the roads meet, from north to south."""
+    """The ends of points, or the joint, where the roads begin, from north to south."""
 
 
 @dataclass
@@ -58,16 +58,16 @@ class Ground:
     yards: dict[str, Plan] = field(default_factory=dict)
 
     def plan(self, title: str) -> Plan:
-        """Return the whole as a document of the format, without signals."""
+        """Return the plan in the layout format, without signals."""
         keys = ("tracks", "points", "crossings", "worked_together", "platforms", "yards")
         laid = {key: getattr(self, key) for key in keys}
         found = {key: value for key, value in laid.items() if value}
         return {"format": "trappoint-layout/1", "title": title, **found}
 
     def open_line(self, west: tuple[str, ...], name: str = "line") -> Line:
-        """Lay the line that goes on east from one end, or from two: of the down and the up line.
+        """Lay the line that goes on east, from one end or from those of the down and the up line.
 
-        Trains may wait on it for the road into what comes next.
+        Trains may wait on it for the next shape.
         """
         if len(west) == 1:
             line = self.open_track(name, west[0])
@@ -76,7 +76,7 @@ class Ground:
         return Line(down, self.open_track(f"up-{name}", west[1], "up"))
 
     def open_track(self, name: str, west: str, running: Running = "both") -> str:
-        """Lay one track of the line that goes on east; return its id."""
+        """Lay one track of the line, with its east end open; return its id."""
         number = 1
         while f"{name}-{number}" in self.tracks:
             number += 1
@@ -85,7 +85,7 @@ class Ground:
         return f"{name}-{number}"
 
     def meets(self, track: str, east: str) -> None:
-        """Say what a track that was left open meets."""
+        """Connect the open east end of a track to another end."""
         self.tracks[track]["down"] = east
 
     def diamond(self) -> str:
@@ -95,24 +95,24 @@ class Ground:
         return key
 
     def leave(self, line: Line, name: str) -> None:
-        """Let a line leave the plan, where a train may stand without saying so."""
+        """Let a line leave the plan at an edge, where a track is a stand by default."""
         ends = edges(name, line.lines)
         for track, end in ((line.down, ends[0]), (line.up, ends[-1])):
             self.meets(track, end)
             self.tracks[track].pop("stand", None)
 
     def close(self, first: Line, last: Line) -> None:
-        """Lead the line round to where it began, so that the last piece and the first are one."""
+        """Close the circuit: join the last piece of the line and the first into one track."""
         for begun, ended in {first.down: last.down, first.up: last.up}.items():
             self.meets(ended, self.tracks.pop(begun)["down"])
 
     def turn(self, open_west: Line) -> Line:
-        """Turn all that is laid by half a turn, so that what was open to the west is to the east.
+        """Turn the plan by half a turn, so that a line open to the west is open to the east.
 
-        Left and right stay, for they are seen from the toe.
+        Left and right stay, because they are seen from the toe. Returns the line.
         """
         other = {"down": "up", "up": "down", "both": "both"}
-        # The down line becomes the up line, and is called so.
+        # The down line becomes the up line, so both swap their names.
         named = {open_west.up: open_west.down, open_west.down: open_west.up}
         laid, self.tracks = self.tracks, {}
         for key, track in laid.items():
@@ -123,7 +123,7 @@ class Ground:
 
 
 class Site:
-    """Where one shape is laid. What it has is named after it, where there are several."""
+    """The place of one shape in the plan; its name, if it has one, begins the ids of its things."""
 
     def __init__(self, ground: Ground, name: str = "") -> None:
         self.ground = ground
@@ -136,7 +136,10 @@ class Site:
         return key
 
     def link(self, side: Side, outer: str, inner: str, running: Running = "both") -> str:
-        """Lay a short track between points, on one side of the station: outer is farther away."""
+        """Lay a short track between points on one side of the station; return its id.
+
+        ``outer`` is the end farther from the station.
+        """
         number = 1
         while f"{self._prefix}link-{number}" in self.ground.tracks:
             number += 1
@@ -144,28 +147,28 @@ class Site:
         return self.track(f"link-{number}", *ends, **_running(running))
 
     def points(self, normal: str, **more: Any) -> str:
-        """Lay points and return their id: they are numbered through the whole plan."""
+        """Lay points and return their id, which is numbered through the whole plan."""
         key = f"p{len(self.ground.points) + 1}"
         self.ground.points[key] = {"normal": normal, **more}
         return key
 
     def together(self, *points: str) -> None:
-        """Work points by one lever."""
+        """Let one lever work these points."""
         self.ground.worked_together.append(list(points))
 
     def joint(self, name: str) -> str:
-        """Return the end at which two tracks meet."""
+        """Return the joint as the end of a track."""
         return f"joint:{self._prefix}{name}"
 
     def road(self, name: str, west: str, east: str, running: Running = "both") -> str:
-        """Lay a road on which trains stand."""
+        """Lay a road on which trains may stand; return its id."""
         more: Plan = {**_running(running), "length_mm": ROAD_MM, **_stand(east)}
         return self.track(name, west, east, **more)
 
     def platforms(self, roads: list[str], count: int) -> None:
         """Build platforms beside roads that lie side by side, given from north to south.
 
-        That trains stand at them goes without saying.
+        Their roads are stands by default, so ``stand`` is left out.
         """
         for number, served in enumerate(beside(roads, count)):
             key = self._prefix + ascii_uppercase[number]
@@ -174,7 +177,7 @@ class Site:
                 self.ground.tracks[road].pop("stand", None)
 
     def yard(self, name: str, tracks: list[str], points: list[str]) -> None:
-        """Let tracks and points be worked by one engine at a time under hand signals."""
+        """Make tracks and points a yard: one engine at a time, under hand signals."""
         members = {"tracks": tracks, "points": points}
         self.ground.yards[self._prefix + name] = {
             key: each for key, each in members.items() if each
@@ -183,16 +186,15 @@ class Site:
     def fan(
         self, side: Side, roads: int, main: Edge, *, running: Running = "both", name: str
     ) -> Fan:
-        """Part the line into roads: its main road goes straight on, the others lie on a ladder.
+        """Split the line into roads: the main road goes straight on, the others join on a ladder.
 
-        ``side`` is the side of the roads on which the line is; ``main`` tells whether the main road
-        is the northernmost or the southernmost. One road needs no points: it meets the line at a
-        joint, which is called ``name``.
+        ``side`` is the side of the roads on which the line is; ``main`` is the edge of the roads
+        where the main road lies. One road needs no points: it meets the line at the joint ``name``.
         """
         if roads == 1:
             joint = self.joint(name)
             return Fan(joint, (joint,))
-        # Seen from the toe, north is on the left where the toe is in the west, else on the right.
+        # From the toe, north is on the left if the toe is in the west, otherwise on the right.
         near, far = (
             ("left", "right") if (side == "west") == (main == "north") else ("right", "left")
         )
@@ -210,20 +212,20 @@ class Site:
 
 
 def edges(name: str, lines: int) -> tuple[str, ...]:
-    """Return the ends at which a line leaves the plan: of a double one the down line's first."""
+    """Return the edges at which a line leaves the plan; on a double line, the down line first."""
     return (f"edge:{name}",) if lines == 1 else (f"edge:{name}-down", f"edge:{name}-up")
 
 
 def most_platforms(roads: int) -> int:
-    """Return how many platforms may lie beside so many roads, each beside one of its own."""
+    """Return the most platforms beside this many roads: each but the outermost serves two."""
     return roads // 2 + 1 if roads else 0
 
 
 def beside(roads: list[str], count: int) -> list[list[str]]:
-    """Share out roads among platforms, from north to south.
+    """Return the roads of each platform, from north to south.
 
-    As many roads as can be have a platform: where there are too few roads for islands alone, the
-    outermost have a platform to themselves, the northern one first.
+    As many roads as possible get a platform. If there are too few roads to give every platform two,
+    the outermost platforms have one each, the northern one first.
     """
     alone = max(0, 2 * count - len(roads))
     found: list[list[str]] = []
@@ -236,7 +238,7 @@ def beside(roads: list[str], count: int) -> list[list[str]]:
 
 
 def _stand(end: str) -> Plan:
-    """Return what says that a train may stand, where that does not go without saying."""
+    """Return ``stand`` for a track with this end; nothing if the track is a stand by default."""
     return {} if end == "buffer" or end.startswith("edge:") else {"stand": True}
 
 

@@ -1,4 +1,4 @@
-"""Laying shapes one after another along a line, and closing it or letting it leave the plan."""
+"""Lay shapes one after another along a line, and end it at edges or in a circuit."""
 
 from __future__ import annotations
 
@@ -18,17 +18,17 @@ if TYPE_CHECKING:
 
 
 class ShapePiece(NamedTuple):
-    """A shape with what is asked of it."""
+    """A shape with the numbers requested for it."""
 
     shape: Shape
     asked: Mapping[str, int]
 
 
 def lay_out(pieces: Sequence[ShapePiece], title: str = "") -> Plan:
-    """Lay shapes from west to east and return the plan, a document of the format without signals.
+    """Lay shapes from west to east; return the plan in the layout format, without signals.
 
-    The ends that are left lead out of the plan. Where a double line meets a single one, points
-    bring it together. Raises ``WrongWish`` where the shapes cannot follow one another.
+    Open ends lead out of the plan. Points join a double line to a single one. Raises ``WrongWish``
+    if the shapes cannot follow one another.
     """
     _see_that_they_follow(pieces)
     ground = Ground()
@@ -65,9 +65,9 @@ def _see_that_they_follow(pieces: Sequence[ShapePiece]) -> None:
 
 
 def _lines(pieces: Sequence[ShapePiece]) -> list[int]:
-    """Return for each shape of how many lines it is: where nothing is said, as that before it.
+    """Return each shape's number of lines; the default is that of the shape before.
 
-    Those at the beginning of which nothing is said are as the first of which something is.
+    The first shapes, if they have no number, take that of the first shape that has one.
     """
     said: list[int | None] = []
     for shape, asked in pieces:
@@ -82,7 +82,7 @@ def _lines(pieces: Sequence[ShapePiece]) -> list[int]:
 
 
 def _as_wide(ground: Ground, line: Line, lines: int) -> Line:
-    """Part a single line, or bring a double one together, where the next shape asks for it."""
+    """Return the line with this number of lines, splitting or joining it if necessary."""
     if line.lines == lines:
         return line
     change = make_single if lines == 1 else make_double
@@ -90,7 +90,7 @@ def _as_wide(ground: Ground, line: Line, lines: int) -> Line:
 
 
 def _name(pieces: Sequence[ShapePiece], number: int) -> str:
-    """Return what the tracks of a shape are named after: nothing, where it is alone."""
+    """Return the name that begins the ids of a shape's tracks; empty for the only shape."""
     if len(pieces) == 1:
         return ""
     own = pieces[number].shape.short

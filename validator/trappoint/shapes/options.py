@@ -1,4 +1,4 @@
-"""What is asked of a shape, and what may be asked."""
+"""The options of a shape and their ranges."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 
 class Wish(NamedTuple):
-    """What is asked of a shape; what it has no use for is 0."""
+    """The numbers requested for a shape; 0 for an option that it does not have."""
 
     lines: int = 0
     """1: a single line, 2: a double one."""
@@ -20,12 +20,12 @@ WORDS = Wish._fields
 
 
 class Range(NamedTuple):
-    """How many there may be."""
+    """The least, default and greatest number of an option."""
 
     least: int
     usual: int
     most: int
 
 
-class WrongWish(ValueError):  # noqa: N818 - it names what was met, as the message does
-    """A shape was asked for that cannot be laid. The message says why, in a sentence."""
+class WrongWish(ValueError):  # noqa: N818 - named after the mistake
+    """A request for a shape that cannot be laid; the message gives the reason in a sentence."""

@@ -1,4 +1,4 @@
-"""The shapes that there are, what may be asked of each, and how people ask for them."""
+"""All shapes, the options of each, and the reading of a request for one."""
 
 from __future__ import annotations
 
@@ -19,25 +19,25 @@ MAX_ROADS = 12
 
 
 class Shape(NamedTuple):
-    """Something that can be laid along a line."""
+    """A piece of track that can be laid along a line."""
 
     name: str
     called: str
     """Its name in a sentence."""
     told: str
-    """What it is, in a few words."""
+    """Its description, in a few words."""
     short: str
-    """What its tracks are named after where there are several shapes."""
+    """The name that begins the ids of its tracks if the plan has several shapes."""
     takes: Mapping[str, Range]
-    """What may be asked of it."""
+    """The ranges of its options, by name."""
     lay: Callable[[Site, Line, Wish], Line | None]
-    """Lays it at the end of a line; returns how the line goes on, None if it ends."""
+    """Lays it at the end of a line and returns the line that goes on; None if the line ends."""
     ends: bool = False
     """True if the line ends there."""
     closed: bool = False
-    """True if it leads round to where it began, and cannot be joined."""
+    """True if it is a circuit, which cannot be joined to another shape."""
     each_way: tuple[str, ...] = ()
-    """What a double line needs two of, one for each way."""
+    """The options that are at least 2 on a double line, one for each way."""
 
 
 def _ranges(**takes: tuple[int, int, int]) -> dict[str, Range]:
@@ -119,9 +119,10 @@ SHAPES: dict[str, Shape] = {
 
 
 def read_piece(text: str, usual: Mapping[str, int]) -> tuple[Shape, dict[str, int]]:
-    """Read a shape as it is asked for: ``terminus``, ``terminus:roads=4,platforms=2``.
+    """Read a request such as ``terminus`` or ``terminus:roads=4,platforms=2``.
 
-    ``usual`` is asked of every shape that takes it and says nothing else. Raises ``WrongWish``.
+    Returns the shape and its options. ``usual`` gives the defaults of the options that the shape
+    takes. Raises ``WrongWish`` if the shape or an option is unknown, or a number is out of range.
     """
     name, _, told = text.partition(":")
     shape = SHAPES.get(name)
@@ -141,7 +142,7 @@ def read_piece(text: str, usual: Mapping[str, int]) -> tuple[Shape, dict[str, in
 
 
 def wish_of(shape: Shape, asked: Mapping[str, int]) -> Wish:
-    """Return all that is asked of a shape, what was left out filled in. Raises ``WrongWish``."""
+    """Return the request with defaults filled in. Raises ``WrongWish`` if it cannot be laid."""
     usual = {word: given.usual for word, given in shape.takes.items()}
     wish = Wish(**{**usual, **asked})
     for word in shape.each_way:
@@ -151,7 +152,7 @@ def wish_of(shape: Shape, asked: Mapping[str, int]) -> Wish:
 
 
 def _with_platforms(shape: Shape, wish: Wish, *, given: bool) -> Wish:
-    """See to it that there are no more platforms than can lie beside the roads."""
+    """Return the wish with at most as many platforms as fit; raise if the request named more."""
     most = most_platforms(wish.roads)
     if "roads" not in shape.takes or wish.platforms <= most:
         return wish

@@ -1,4 +1,4 @@
-"""Stations: each takes a line that comes from the west, and returns how it goes on east."""
+"""Stations: each function takes the line from the west and returns the line that goes on east."""
 
 from __future__ import annotations
 
@@ -12,29 +12,29 @@ if TYPE_CHECKING:
 
 
 def passing_loop(site: Site, line: Line, wish: Wish) -> Line:
-    """Roads side by side on a single line. Points lie for the outer road on a driver's left."""
+    """Lay roads side by side on a single line; points normally lie for the driver's left road."""
     return _single(site, line, wish.roads, wish.platforms, main=("north", "south"))
 
 
 def through_station(site: Site, line: Line, wish: Wish) -> Line:
-    """Roads side by side between two lines; on a double line each way has its own."""
+    """Lay roads side by side; on a double line each way has its own roads."""
     if wish.lines == 1:
         return _single(site, line, wish.roads, wish.platforms)
     return _double(site, line, wish.roads, wish.platforms)
 
 
 def round_and_round(site: Site, line: Line, wish: Wish) -> Line:
-    """A station, and beyond it roads out of sight on which trains wait for their turn."""
+    """Lay a station and, beyond it, hidden roads on which trains wait for their turn."""
     onward = through_station(site, line, wish)
     lay = _single if wish.lines == 1 else _double
     return lay(site, onward, wish.hidden, 0, name="hidden")
 
 
 def terminus(site: Site, line: Line, wish: Wish) -> None:
-    """Roads that end at buffers. From a double line each of them can be reached and left."""
+    """Lay roads that end at buffers; trains on a double line can reach and leave each of them."""
     if wish.lines == 2:
         line = scissors(site, line)
-    # The northern roads go on from the down line, the southern ones from the up line.
+    # The northern roads begin at the down line, the southern ones at the up line.
     parts: list[tuple[str, int, Edge]] = [(line.down, wish.roads, "north")]
     if wish.lines == 2:
         north = (wish.roads + 1) // 2
@@ -63,7 +63,7 @@ def _single(
 
 
 def _double(site: Site, line: Line, roads: int, platforms: int, *, name: str = "road") -> Line:
-    """Lay roads for each way, loops on the outside of the lines that go straight through."""
+    """Lay roads for each way, with loops outside the two lines that go straight through."""
     last = (roads + 1) // 2
     of_down, down_east = _roads(
         site, line.down, range(1, last + 1), ("south", "south"), "down", name=name
@@ -84,7 +84,7 @@ def _roads(
     *,
     name: str,
 ) -> tuple[list[str], str]:
-    """Lay numbered roads on from a track; return them, and what the line east of them begins at."""
+    """Lay numbered roads from a track; return them and the end where the line goes on east."""
     count, first = len(numbers), numbers[0]
     west = site.fan("west", count, main[0], running=running, name=f"{name}-{first}-west")
     site.ground.meets(track, west.toe)

@@ -1,4 +1,4 @@
-"""The text of a plan that was laid."""
+"""Write a plan as text."""
 
 from __future__ import annotations
 
@@ -13,5 +13,5 @@ if TYPE_CHECKING:
 
 
 def write_plan(plan: Plan) -> str:
-    """Return a plan as text, in the layout of ``trappoint tidy``."""
+    """Return the text of a plan, as ``trappoint tidy`` writes it."""
     return write_tree(json.loads(json.dumps(plan), parse_int=Number), frozenset())

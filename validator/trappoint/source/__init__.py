@@ -1,1 +1,1 @@
-"""From text to a ``Document``: strict reading, errors in JSON, positions, where files are."""
+"""Read and write files: strict JSON, its errors, line and column positions, git."""

@@ -1,4 +1,7 @@
-"""Where the plans of boards are read from: a disk, what git keeps, what an editor has not saved."""
+"""File names and file sources: where the plans of boards are read from.
+
+This module has the sources on disk and in memory; other modules add git and unsaved files.
+"""
 
 from __future__ import annotations
 
@@ -14,36 +17,36 @@ if TYPE_CHECKING:
 PLAN_ENDING = ".layout.json"
 STORE_ENDING = ".store.json"
 SETTINGS_NAMES = ("trappoint.toml", "pyproject.toml")
-"""Where a club's settings are: the first one found in the nearest folder."""
+"""The names of settings files. The first one found in the nearest folder is used."""
 
 
 def is_plan(path: str) -> bool:
-    """Return whether a file is a plan, by its name, in small letters or capitals."""
+    """Return whether a file is a plan, judged by its name. Capital letters make no difference."""
     return path.lower().endswith(PLAN_ENDING)
 
 
 def without_ending(path: str) -> str:
-    """Return the name of a plan without the ending of all plans."""
+    """Return the name of a plan without ``.layout.json``; other names are returned unchanged."""
     return path[: -len(PLAN_ENDING)] if is_plan(path) else path
 
 
 def is_store(path: str) -> bool:
-    """Return whether a file is a store, by its name, in small letters or capitals."""
+    """Return whether a file is a store, judged by its name. Capital letters make no difference."""
     return path.lower().endswith(STORE_ENDING)
 
 
 def is_settings(path: str) -> bool:
-    """Return whether a file may hold settings, by its name."""
+    """Return whether a file may contain settings, judged by its name."""
     return path.replace(os.sep, "/").rpartition("/")[2] in SETTINGS_NAMES
 
 
 def is_document(path: str) -> bool:
-    """Return whether a file is a plan or a store, by its name."""
+    """Return whether a file is a plan or a store, judged by its name."""
     return is_plan(path) or is_store(path)
 
 
 def is_checked(path: str) -> bool:
-    """Return whether there is something to check in a file, by its name."""
+    """Return whether the check reads a file (plan, store or settings), judged by its name."""
     return is_document(path) or is_settings(path)
 
 
@@ -51,18 +54,19 @@ class Files(Protocol):
     """The files around one plan."""
 
     def read(self, path: str) -> bytes:
-        """Return a file, at most one byte more than a document may have.
+        """Return the bytes of a file, at most ``LIMIT_BYTES`` plus one.
 
-        ``path`` is seen from the folder of the plan, normalised, with / between folders; it may
-        begin with ``..``. Raises ``OutOfReach`` where it leaves what may be read (``within`` tells)
-        and any other ``OSError`` where there is nothing to be read.
+        ``path`` is relative to the folder of the plan, normalised, with / between folders; it may
+        begin with ``..``. Raises ``OutOfReach`` if the path leads out of the permitted folder
+        (see ``within``), and any other ``OSError`` if the file cannot be read.
         """
 
 
 def within(folder: str, path: str) -> str:
-    """Return a path, seen from a folder, as it is seen from the top; / stands between folders.
+    """Return a path relative to the top folder, with / between folders.
 
-    ``folder`` is the plan's, seen from the top, empty for the top itself. Raises ``OutOfReach``.
+    ``path`` is relative to ``folder``, the folder of the plan. ``folder`` is relative to the top,
+    and empty for the top itself. Raises ``OutOfReach`` if the path leads out of the top.
     """
     from posixpath import join, normpath
 
@@ -73,18 +77,18 @@ def within(folder: str, path: str) -> str:
 
 
 class FilesOnDisk:
-    """The files on the disk around a plan, as far as the top of its repository.
+    """The files on disk around a plan, within its repository.
 
-    Outside of a repository only the plan's own folder and those below it are looked into.
+    Outside a repository, only files in the plan's folder and below it can be read.
     """
 
     def __init__(self, folder: str) -> None:
-        """``folder`` is the plan's; nothing is looked at before something is read."""
+        """Take the folder of the plan. The disk is not accessed before the first read."""
         self._folder = folder or "."
         self._top: str | None = None
 
     def read(self, path: str) -> bytes:
-        """Return a file. Links are followed, but not to what lies outside."""
+        """Return the bytes of a file. A path or link that leads out raises ``OutOfReach``."""
         from trappoint.source.reading import LIMIT_BYTES
 
         if self._top is None:
@@ -95,21 +99,21 @@ class FilesOnDisk:
 
 
 def files_beside(path: str) -> FilesOnDisk:
-    """Return the files on the disk around the plan at a path."""
+    """Return the files on disk around the plan at ``path``."""
     return FilesOnDisk(os.path.dirname(path))  # noqa: PTH120 - pathlib costs start-up
 
 
 class FilesAtHand:
-    """Files that are at hand already, by their paths as seen from the folder of the plan.
+    """Files in memory, keyed by their paths relative to the folder of the plan.
 
-    Paths that lead out of that folder are out of reach.
+    Paths that lead out of that folder raise ``OutOfReach``.
     """
 
     def __init__(self, contents: Mapping[str, str | bytes]) -> None:
         self._contents = contents
 
     def read(self, path: str) -> bytes:
-        """Return a file."""
+        """Return the bytes of a file; text is encoded in UTF-8."""
         found = self._contents.get(within("", path))
         if found is None:
             raise FileNotFoundError(path)

@@ -1,7 +1,7 @@
-"""Calling git: how it is started, what it is told of the surroundings, how its answers are read.
+"""Run git: start it, set its environment variables, read its output.
 
-Git asks nobody anything here: it gets no input, and no terminal to ask for a password. Whoever
-waits for its answer waits ``MAX_SECONDS`` at most.
+Git never asks for a password. Each function that waits for the output waits at most
+``MAX_SECONDS``.
 """
 
 from __future__ import annotations
@@ -16,22 +16,22 @@ if TYPE_CHECKING:
     from subprocess import Popen
 
 MAX_SECONDS = 600
-"""The longest time that one answer may take; even the history of a large repository takes less."""
+"""Time limit for one git command, in seconds."""
 
 _OF_A_REPOSITORY = ("GIT_DIR", "GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_PREFIX")
-"""The variables by which git tells its hooks which repository they are called for."""
+"""The environment variables by which git names the repository to its hooks."""
 
 
 class GitError(Exception):
-    """Git could not do what it was asked to. The message is a sentence."""
+    """A git command failed. The message is a sentence."""
 
 
 class GitRefusalError(GitError):
-    """Git ran, and failed or refused."""
+    """Git ran and returned an error."""
 
 
 class GitMissingError(GitError):
-    """The program git is not there."""
+    """Git is not installed."""
 
 
 def ask_git(
@@ -40,11 +40,11 @@ def ask_git(
     any_repository: bool = False,
     given: str | None = None,
 ) -> str:
-    """Return what git answers, as text. Raises ``GitError`` where it fails.
+    """Return the output of a git command as text. Raises ``GitError`` if the command fails.
 
-    It is asked in the current folder or in ``folder``. A hook's own repository goes before that of
-    the folder, unless ``any_repository`` says that the folder's is meant, whichever that is.
-    ``given`` is what it reads from standard input.
+    The command runs in ``folder`` (default: the current folder). In a hook it uses the hook's
+    repository; with ``any_repository`` it uses the repository of the folder instead. ``given`` is
+    the text for its standard input.
     """
     from subprocess import PIPE, TimeoutExpired
 
@@ -68,7 +68,7 @@ def ask_git(
 
 
 def try_git(*words: str, folder: str | None = None, any_repository: bool = False) -> str | None:
-    """Return what git answers, as text; None if it fails or is not there."""
+    """Return the output of a git command as text; None if it fails or git is not installed."""
     try:
         return ask_git(*words, folder=folder, any_repository=any_repository)
     except GitError:
@@ -76,9 +76,9 @@ def try_git(*words: str, folder: str | None = None, any_repository: bool = False
 
 
 def read_from_git(*words: str, most: int) -> bytes | None:
-    """Return what git answers, at most so many bytes; None if it fails.
+    """Return the output of a git command, at most ``most`` bytes; None if the command fails.
 
-    Raises ``GitMissingError`` where git is not there.
+    Raises ``GitMissingError`` if git is not installed.
     """
     from subprocess import DEVNULL
     from threading import Timer
@@ -105,10 +105,10 @@ def read_from_git(*words: str, most: int) -> bytes | None:
 
 
 def talk_to_git(*words: str, folder: str | None = None) -> Popen[bytes]:
-    """Start git so that it can be asked again and again; its complaints go to standard error.
+    """Start a git command that answers many questions; return its process.
 
-    It is asked about the repository of the current folder, or about that of ``folder``. Raises
-    ``GitError`` where it cannot be started.
+    The command uses the repository of ``folder`` (default: the current one). Its errors go to
+    standard error. Raises ``GitError`` if git cannot be started.
     """
     from subprocess import PIPE
 
@@ -142,10 +142,10 @@ def _start(
 
 
 def _environment(*, any_repository: bool) -> dict[str, str]:
-    """Return the variables that git gets.
+    """Return the environment variables for git.
 
-    They are passed on as they are: in a hook they tell git where a push that is not taken yet
-    keeps its objects.
+    All variables are passed on unchanged, except, with ``any_repository``, those that name a
+    repository. A hook needs the rest to find the objects of a push that git has not accepted yet.
     """
     left_out = _OF_A_REPOSITORY if any_repository else ()
     around = {name: value for name, value in os.environ.items() if name not in left_out}

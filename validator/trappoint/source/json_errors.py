@@ -1,4 +1,8 @@
-"""What can be wrong with a text that should be strict JSON, in plain words."""
+"""Mistakes in the JSON of a text, each with a message and a fix.
+
+Most mistakes are slips with a clear meaning: a comment, an extra comma, a word without quotes.
+The scanner goes on after a slip.
+"""
 
 from __future__ import annotations
 
@@ -6,14 +10,15 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-from trappoint.core.quoting import quoted
+from trappoint.core.quoting import number, quoted
+from trappoint.core.spelling import length_in_mm
 
 _JSON = "Plans are JSON (RFC 8259), so that every program reads them alike."
 
 
 @dataclass(frozen=True, slots=True)
 class Mistake:
-    """One mistake in a text; ``at`` is the offset of the character that it is about."""
+    """One mistake in a text; ``at`` is the offset of the wrong character."""
 
     at: int
     rule: str
@@ -21,16 +26,23 @@ class Mistake:
     why: str
     fix: str
     ends: bool = True
-    """Whether the rest of the text has no meaning after it."""
+    """Whether the scanner stops at the mistake."""
     instead: str | None = None
-    """What to write in place of what stands there, as in a finding."""
+    """The JSON to write instead, as in ``Finding``; None if there is no single correction."""
+    mended: tuple[int, str] | None = None
+    """For a slip: the number of characters to replace, and the new text; else None."""
 
 
-def not_json(
-    at: int, message: str, fix: str, why: str = _JSON, *, instead: str | None = None
+def not_json(at: int, message: str, fix: str) -> Mistake:
+    """Return a mistake of syntax that stops the scanner."""
+    return Mistake(at, "not-json", message, _JSON, fix)
+
+
+def slip(
+    at: int, message: str, fix: str, mended: tuple[int, str], *, instead: str | None = None
 ) -> Mistake:
-    """Return a mistake of syntax."""
-    return Mistake(at, "not-json", message, why, fix, instead=instead)
+    """Return a mistake of syntax with a clear meaning; the scanner goes on after it."""
+    return Mistake(at, "not-json", message, _JSON, fix, False, instead, mended)
 
 
 BYTE_ORDER_MARK = Mistake(
@@ -52,7 +64,7 @@ EMPTY = Mistake(
 
 
 def too_deep(at: int, deepest: int) -> Mistake:
-    """Return the mistake of nesting deeper than a document may."""
+    """Return the mistake for objects and lists nested too deep."""
     return Mistake(
         at,
         "too-deep",
@@ -63,7 +75,7 @@ def too_deep(at: int, deepest: int) -> Mistake:
 
 
 def unclosed(text: str, at: int) -> Mistake:
-    """Return the mistake of an object, list or text that the file's end cuts off."""
+    """Return the mistake for an object or a list that is never closed."""
     what, closer = {"{": ("object", "}"), "[": ("list", "]")}[text[at]]
     return not_json(
         at,
@@ -73,7 +85,7 @@ def unclosed(text: str, at: int) -> Mistake:
 
 
 def twice(at: int, key: str, first: tuple[int, int]) -> Mistake:
-    """Return the mistake of a key that stands twice in one object."""
+    """Return the mistake for a key that an object has twice."""
     return Mistake(
         at,
         "duplicate-key",
@@ -86,10 +98,10 @@ def twice(at: int, key: str, first: tuple[int, int]) -> Mistake:
 
 
 def no_colon(text: str, key: str, ended: int, at: int) -> Mistake:
-    """Return the mistake of a key without a colon after it."""
+    """Return the mistake for a key without a colon after it."""
     if text[at : at + 1] == "=":
-        said = "An equals sign stands between key and value."
-        return not_json(at, said, "Write a colon.", instead=":")
+        message = "An equals sign stands between key and value."
+        return slip(at, message, "Write a colon.", (1, ":"), instead=":")
     return not_json(
         ended,
         f"There is no colon after the key {quoted(key)}.",
@@ -98,19 +110,19 @@ def no_colon(text: str, key: str, ended: int, at: int) -> Mistake:
 
 
 def not_a_number(at: int, word: str) -> Mistake:
-    """Return the mistake of NaN or an infinity."""
+    """Return the mistake for NaN or an infinity."""
     return Mistake(
         at,
         "not-a-number",
         f"{word} is not a number.",
-        "JSON has no way to write it, and nothing on a layout measures so much.",
-        "Write a number, or leave the key out where it is not known.",
+        "JSON cannot express it, and no layout is that large.",
+        "Write a number, or remove the key if the value is unknown.",
         ends=False,
     )
 
 
 def out_of_range(at: int, word: str) -> Mistake:
-    """Return the mistake of a number that is too large to reckon with."""
+    """Return the mistake for a number that is too large for a double."""
     digits = word if len(word) <= 20 else f"{word[:17]}..."
     return Mistake(
         at,
@@ -123,26 +135,27 @@ def out_of_range(at: int, word: str) -> Mistake:
 
 
 def instead_of_end(text: str, at: int) -> Mistake:
-    """Return the mistake of text after the end of the document."""
+    """Return the mistake for text after the end of the document."""
     char = text[at]
     if char in "}]":
         message = f"There is one {char} too many: everything was closed before it."
         fix = "Take it out, or look further up for a bracket that closes too early."
     elif _conflict(text, at):
         message, fix = _CONFLICT_LEFT, _CONFLICT_FIX
-    elif _comment(text, at):
-        message = "A comment stands after the end of the plan. JSON has no comments."
-        fix = 'Take it out, or put its words into a "note".'
     else:
         message = "There is text after the end of the plan."
         fix = "Take it out. A file holds one plan, and nothing after it."
     return Mistake(at, "trailing-text", message, _JSON, fix)
 
 
-def instead_of_comma(text: str, ended: int, at: int, opened: str) -> Mistake:
-    """Return the mistake of what stands after an entry where a comma or an end should.
+_BEGINS_ENTRY = re.compile(r"""["']|[\w.+-]+[ \t]*[:=]""")
+_BEGINS_ITEM = re.compile(r"""["'{\[]|-?[0-9]""")
 
-    ``ended`` is where the entry ended, ``at`` where the next thing begins.
+
+def instead_of_comma(text: str, ended: int, at: int, opened: str, *, in_list: bool) -> Mistake:
+    """Return the mistake for an entry without a comma or a closing bracket after it.
+
+    ``ended`` is the offset where the entry ends, ``at`` that of the next character.
     """
     char = text[at]
     if char in "}]":
@@ -153,8 +166,8 @@ def instead_of_comma(text: str, ended: int, at: int, opened: str) -> Mistake:
             f"Write {closer} here, or close what is still open before it.",
         )
     if char == ";":
-        said = "A semicolon stands where a comma should."
-        return not_json(at, said, "Write a comma.", instead=",")
+        message = "A semicolon stands where a comma should."
+        return slip(at, message, "Write a comma.", (1, ","), instead=",")
     if char == ":":
         return not_json(
             at, "A colon stands after a value.", "Take it out, or put a comma before the next key."
@@ -162,17 +175,16 @@ def instead_of_comma(text: str, ended: int, at: int, opened: str) -> Mistake:
     known = _known(text, at)
     if known:
         return known
-    said = "There is no comma between this entry and the next."
-    return not_json(ended, said, "Put a comma here.", instead=",")
+    message, fix = "There is no comma between this entry and the next.", "Put a comma here."
+    begins = _BEGINS_ITEM if in_list else _BEGINS_ENTRY
+    if begins.match(text, at):
+        return slip(ended, message, fix, (0, ","), instead=",")
+    return Mistake(ended, "not-json", message, _JSON, fix, instead=",")
 
 
-def instead_of_key(text: str, at: int, comma_at: int, opened: str) -> Mistake:
-    """Return the mistake of what stands where a key should."""
+def instead_of_key(text: str, at: int, opened: str) -> Mistake:
+    """Return the mistake for anything else in place of a key."""
     char = text[at]
-    if char == "}":  # only after a comma
-        return _last_comma(comma_at)
-    if char == ",":
-        return _comma_too_many(at)
     if char == "]":
         return not_json(at, f"] cannot close {opened}.", "Write } here.")
     return _known(text, at) or _bare_key(text, at)
@@ -182,12 +194,10 @@ def _bare_key(text: str, at: int) -> Mistake:
     char = text[at]
     word = re.compile(r"[\w.+-]*").match(text, at)
     if word and word.group():
-        return not_json(
-            at,
-            f"The key {word.group()[:40]} must stand in double quotes.",
-            f'Write "{word.group()[:40]}".',
-            instead=f'"{word.group()}"',
-        )
+        right = f'"{word.group()}"'
+        shown = word.group()[:40]
+        message = f"The key {shown} must stand in double quotes."
+        return slip(at, message, f'Write "{shown}".', (len(word.group()), right), instead=right)
     if char in "{[":
         return not_json(
             at, f"{char} stands where a key should.", "Put a key and a colon before it."
@@ -195,61 +205,75 @@ def _bare_key(text: str, at: int) -> Mistake:
     return _strange(at, char, "a key in double quotes")
 
 
-def instead_of_value(text: str, at: int, comma_at: int) -> Mistake:
-    """Return the mistake of what stands where a value should.
-
-    ``comma_at`` is where the comma before it stands, in a list; -1 where there is none.
-    """
+def instead_of_value(text: str, at: int) -> Mistake:
+    """Return the mistake for anything else in place of a value, or for a missing value."""
     char = text[at]
-    if char == "]" and comma_at >= 0:
-        return _last_comma(comma_at)
-    if char == "," and comma_at >= 0:
-        return _comma_too_many(at)
     if char in ",]}":
         before = "the comma" if char == "," else f"the closing {char}"
         return not_json(at, f"A value is missing before {before}.", "Write the value.")
     return _known(text, at) or _strange(at, char, "a value")
 
 
+_TRUTHS = {"none": "null", "nil": "null", "true": "true", "false": "false", "null": "null"}
+_PERHAPS_TRUTHS = {"yes": "true", "no": "false", "on": "true", "off": "false"}
+_NOT_FINITE = ("nan", "inf", "infinity", "+infinity", "-inf", "+inf")
+
+
 def broken_word(at: int, word: str) -> Mistake:
-    """Return the mistake of a bare word where a value should stand."""
-    right = {"none": "null", "nil": "null", "yes": "true", "no": "false", "on": "true"}
-    right |= {"off": "false", "true": "true", "false": "false", "null": "null"}
+    """Return the mistake for a word without quotes in place of a value."""
     shown = word[:40]
-    if word.lower() in right:
-        meant = right[word.lower()]
-        return not_json(
-            at, f"{shown} is no value of JSON.", f'Write {meant}, or "{shown}" for the word itself.'
-        )
-    if word.lower() in ("nan", "inf", "infinity", "+infinity", "-inf", "+inf"):
+    small = word.lower()
+    meant = _TRUTHS.get(small) or _PERHAPS_TRUTHS.get(small)
+    if meant:
+        message = f"{shown} is no value of JSON."
+        fix = f'Write {meant}, or "{shown}" for the word itself.'
+        mended = (len(word), meant) if small in _TRUTHS else None
+        return Mistake(at, "not-json", message, _JSON, fix, False, None, mended)
+    if small in _NOT_FINITE:
         return not_a_number(at, shown)
     if word[0] in "+." and word[1:2].isdigit():
         return broken_number(at, word)
-    said = f"The text {shown} must stand in double quotes."
-    return not_json(at, said, f'Write "{shown}".', instead=f'"{word}"')
+    message = f"The text {shown} must stand in double quotes."
+    right = f'"{word}"'
+    return slip(at, message, f'Write "{shown}".', (len(word), right), instead=right)
 
 
 def broken_number(at: int, word: str) -> Mistake:
-    """Return the mistake of a number that is not written as JSON writes numbers."""
-    digits = word.lstrip("+-")
+    """Return the mistake for a number in a form that JSON does not allow."""
     shown = word[:40]
     if word.lower() in ("-inf", "-infinity", "-nan"):
         return not_a_number(at, shown)
+    fix, right = _number_meant(word, word.lstrip("+-"))
+    mended = None if right is None else (len(word), ("-" if word[0] == "-" else "") + right)
+    message = f"{shown} is not a number as JSON writes it."
+    return Mistake(at, "not-json", message, _JSON, fix, False, None, mended)
+
+
+def _number_meant(word: str, digits: str) -> tuple[str, str | None]:
+    """Return the fix for a malformed number, and the number as JSON; None if it is not clear."""
+    length = length_in_mm(digits)
+    right: str | None = None
+    fix = "Write digits, with a point before the decimals; put a text into double quotes."
     if re.fullmatch(r"0[xX][0-9a-fA-F]+", digits):
         fix = "Write it in decimal digits."
-    elif re.fullmatch(r"0[0-9]+(\..*)?", digits):
-        fix = "Take the zeros at its front out."
+    elif found := re.fullmatch(r"0+([0-9]{1,15}(\.[0-9]{1,15})?)", digits):
+        fix, right = "Take the zeros at its front out.", found[1]
     elif word[0] == "+":
-        fix = "Take the plus sign out."
+        clear = re.fullmatch(r"[1-9][0-9]{0,15}(\.[0-9]{1,15})?", digits)
+        fix, right = "Take the plus sign out.", digits if clear else None
     elif digits.startswith("."):
+        clear = re.fullmatch(r"\.[0-9]{1,15}", digits)
         fix = f"Put a 0 before the point: 0{digits[:40]}."
-    elif re.fullmatch(r"[0-9]+\.", digits):
+        right = f"0{digits}" if clear else None
+    elif re.fullmatch(r"[0-9]{1,15}\.", digits):
         fix = f"Take the point at its end out, or write {digits[:40]}0."
+        right = f"{digits}0"
+    elif length is not None:
+        right = number(length)
+        fix = f"Write {right}: lengths are in millimetres."
     elif re.fullmatch(r"[0-9.]+[a-zA-Z]+", digits):
         fix = "Write the number alone. Lengths are in millimetres, as the key says."
-    else:
-        fix = "Write digits, with a point before the decimals; text stands in double quotes."
-    return not_json(at, f"{shown} is not a number as JSON writes it.", fix)
+    return fix, right
 
 
 _CONFLICT = re.compile(r"<{7,} |\|{7,} |={7,}[\r\n]|>{7,} ")
@@ -262,36 +286,54 @@ def _conflict(text: str, at: int) -> bool:
     return (at == 0 or text[at - 1] in "\r\n") and _CONFLICT.match(text, at) is not None
 
 
-def _comment(text: str, at: int) -> bool:
-    return text.startswith(("//", "/*", "#"), at)
+_COMMENT = re.compile(r"(?://|#)[^\r\n]*|/\*.*?\*/", re.DOTALL)
+_QUOTED = re.compile(
+    rf"""'([^'"\\\x00-\x1f\ud800-\udfff]*)'|[{_QUOTES}]([^'"{_QUOTES}\\\x00-\x1f\ud800-\udfff]*)"""
+    rf"""[{_QUOTES}"]"""
+)
+
+
+def comment_at(text: str, at: int) -> Mistake | None:
+    """Return the mistake for a comment that begins at an offset; None if none begins there."""
+    if not text.startswith(("//", "/*", "#"), at):
+        return None
+    found = _COMMENT.match(text, at)
+    if found is None:
+        return not_json(at, "The comment that begins here is never closed.", "Take it out.")
+    blank = re.sub(r"[^\r\n]", " ", found.group())
+    fix = 'Take it out, or put its words into a "note".'
+    return slip(at, "JSON has no comments.", fix, (len(blank), blank))
 
 
 def _known(text: str, at: int) -> Mistake | None:
-    """Return the mistake of comments and of wrong quotes, wherever they stand."""
+    """Return the mistake for a git conflict or wrong quotes at an offset; None for other text."""
     if _conflict(text, at):
         return not_json(at, _CONFLICT_LEFT, _CONFLICT_FIX)
-    if _comment(text, at):
-        return not_json(at, "JSON has no comments.", 'Take it out, or put its words into a "note".')
-    if text[at] == "'":
-        return not_json(
-            at, "Text must stand in double quotes, not in single ones.", "Write \" for '."
-        )
-    if text[at] in _QUOTES:
-        return not_json(
-            at,
-            f"Text must stand in straight double quotes, not in {text[at]}.",
-            'Write " before and after the text.',
-        )
-    return None
+    char = text[at]
+    if char == "'":
+        message, fix = "Text must stand in double quotes, not in single ones.", "Write \" for '."
+    elif char in _QUOTES:
+        message = f"Text must stand in straight double quotes, not in {char}."
+        fix = 'Write " before and after the text.'
+    else:
+        return None
+    found = _QUOTED.match(text, at)
+    if found is None:
+        return not_json(at, message, fix)
+    right = f'"{found[1] if found[1] is not None else found[2]}"'
+    return slip(at, message, fix, (len(found.group()), right), instead=right)
 
 
-def _last_comma(comma_at: int) -> Mistake:
-    said = "There is a comma after the last entry."
-    return not_json(comma_at, said, "Take the comma out.", instead="")
+def last_comma(comma_at: int) -> Mistake:
+    """Return the mistake for a comma after the last entry."""
+    message = "There is a comma after the last entry."
+    return slip(comma_at, message, "Take the comma out.", (1, " "), instead="")
 
 
-def _comma_too_many(at: int) -> Mistake:
-    return not_json(at, "There is one comma too many.", "Take the comma out.", instead="")
+def comma_too_many(at: int) -> Mistake:
+    """Return the mistake for a comma after another one, or before the first entry."""
+    message = "There is one comma too many."
+    return slip(at, message, "Take the comma out.", (1, " "), instead="")
 
 
 def _strange(at: int, char: str, wanted: str) -> Mistake:

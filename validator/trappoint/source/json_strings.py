@@ -1,4 +1,4 @@
-"""A close look at one string of a JSON text."""
+"""Read one string of a JSON text and find the first mistake in it."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ _HEX = re.compile(r"[0-9a-fA-F]{4}")
 
 
 def read_string(text: str, at: int) -> tuple[str, int, Mistake | None]:
-    """Read the string whose opening quote stands at this offset.
+    """Read the string whose opening quote is at this offset.
 
-    Returns its value, the offset after its closing quote, and the first mistake in it. A mistake
-    that ends the reading leaves value and offset without meaning.
+    Return its value, the offset after its closing quote, and the first mistake in it (None if it
+    has none). Ignore value and offset if the mistake stops the scanner (``ends``).
     """
     pieces: list[str] = []
     found: Mistake | None = None
@@ -48,7 +48,7 @@ def read_string(text: str, at: int) -> tuple[str, int, Mistake | None]:
         if mistake and mistake.ends:
             return "", now, mistake
         if mistake and found:
-            # What comes is told no more: as long as nothing ends the reading, it is passed over.
+            # One mistake is enough: skip to the closing quote or a mistake that stops the scanner.
             passed = _ESCAPED.match(text, after)
             if passed:
                 pieces.append(piece)

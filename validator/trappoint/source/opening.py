@@ -1,6 +1,6 @@
-"""Opening files that others may have put there: plain files alone, none outside of a folder.
+"""Open untrusted files safely: only plain files, and only within one folder.
 
-A name in a folder or a repository may be a link to a file elsewhere, or a pipe that never ends.
+A name in a repository may be a link to a file elsewhere, or a pipe that never ends.
 """
 
 from __future__ import annotations
@@ -19,12 +19,12 @@ _BEYOND_LINKS = getattr(os, "O_NOFOLLOW", 0)
 _AT_ONCE = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0) | getattr(os, "O_BINARY", 0)
 
 
-class OutOfReach(OSError):  # noqa: N818 - it names what was met
-    """A path that leaves the folder within which files are looked for."""
+class OutOfReach(OSError):  # noqa: N818 - the name describes the path
+    """A path that leads out of the folder in which files may be read."""
 
 
 def repository_of(folder: str) -> str | None:
-    """Return the top of the repository that a folder lies in; None if there is none."""
+    """Return the top folder of the repository around a folder; None if there is none."""
     here = os.path.abspath(folder)  # noqa: PTH100
     while not os.path.exists(os.path.join(here, ".git")):  # noqa: PTH110, PTH118
         above = os.path.dirname(here)  # noqa: PTH120
@@ -37,8 +37,9 @@ def repository_of(folder: str) -> str | None:
 def read_within(top: str, path: str, most: int) -> bytes:
     """Return the bytes of a plain file in a folder or below it, at most ``most``.
 
-    Links are followed within the folder. Raises ``OutOfReach`` if they lead out of it, and any
-    other ``OSError`` if the file cannot be read; a pipe, a socket or a device is not even opened.
+    Links may lead to other places in the folder. Raises ``OutOfReach`` if the path leads out of
+    it, and any other ``OSError`` if the file cannot be read. A pipe, a socket or a device counts
+    as a file that cannot be read; it is not opened.
     """
     top = os.path.realpath(top)
     place = os.path.realpath(path)
@@ -51,9 +52,10 @@ def read_within(top: str, path: str, most: int) -> bytes:
 
 
 def _open_within(top: str, place: str) -> int:
-    """Open a file by its path without links: one that is put in its way meanwhile is not followed.
+    """Open a file by its path without links; return its file descriptor.
 
-    Where the system cannot open files from a folder on, the last step alone is safe.
+    Opening fails if someone puts a link into the path meanwhile. On a system without ``dir_fd``,
+    this protects only the last part of the path.
     """
     if os.open not in os.supports_dir_fd:
         return os.open(place, os.O_RDONLY | _BEYOND_LINKS | _AT_ONCE)

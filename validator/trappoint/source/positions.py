@@ -1,7 +1,7 @@
-"""Where in its text a place of a document stands: lines and columns, looked up late.
+"""Find the line and column of a JSON pointer in the text of a document.
 
-Only the wanted places are looked for. The standard library's scanner skips what lies between,
-so that a few findings in a large document cost little.
+The search is cheap even in a large document: the scanner of the standard library skips every
+value without a wanted place.
 """
 
 from __future__ import annotations
@@ -25,16 +25,16 @@ class Lines:
     """The lines of a text. Lines end at LF, CR LF or CR; columns count characters from 1."""
 
     def __init__(self, text: str) -> None:
-        """Take the text in; nothing is counted until it is asked for."""
+        """Take the text. Lines are counted at the first call of a method."""
         self._text = text
-        # A lone CR becomes LF, so that one kind of end is left to look for; offsets stay.
+        # Replace a lone CR with LF, so that every line ends with LF; offsets do not change.
         self._marked = _LONE_CR.sub("\n", text) if "\r" in text else text
         self._offset, self._line = 0, 1
 
     def place(self, offset: int) -> tuple[int, int]:
-        """Return line and column of the character at this offset.
+        """Return the line and column of the character at this offset, counted from 1.
 
-        Asked from the front to the back, all answers together cost one way through the text.
+        Calls with rising offsets read the text only once in all.
         """
         if offset < self._offset:
             self._offset, self._line = 0, 1
@@ -43,7 +43,7 @@ class Lines:
         return self._line, offset - self._marked.rfind("\n", 0, offset)
 
     def line(self, number: int) -> str:
-        """Return a line, counted from 1, without its end; empty if there is no such line."""
+        """Return a line, counted from 1, without its line end; empty if there is no such line."""
         if number < 1:
             return ""
         start = 0
@@ -56,7 +56,7 @@ class Lines:
 
 
 class _Wanted:
-    """A place that is looked for, and the wanted places below it."""
+    """A place on the way to a wanted pointer: its offsets (-1 if unknown), and places below it."""
 
     key_at: int
     value_at: int
@@ -69,18 +69,18 @@ class _Wanted:
 
 
 def parts_of(pointer: str) -> list[str]:
-    """Split a JSON pointer into its parts, unescaped as RFC 6901 section 4 asks."""
+    """Return the parts of a JSON pointer, unescaped as in RFC 6901, section 4."""
     return [part.replace("~1", "/").replace("~0", "~") for part in pointer.split("/")[1:]]
 
 
 def locate(
     text: str, pointers: Iterable[str], *, at_keys: bool = False
 ) -> dict[str, tuple[int, int]]:
-    """Return the line and column of each pointer's value, or of its key.
+    """Return the line and column of each pointer's value, or of its key with ``at_keys``.
 
-    ``text`` must be JSON that was read without a finding. Where a pointer leads to nothing, the
-    nearest existing place above it is returned; where a value has no key (an entry of a list,
-    the whole document), its own place is.
+    ``text`` must be strict JSON. For a pointer to nothing, return the place of the nearest
+    existing value above it. For a value without a key (an entry of a list, the whole document),
+    return the place of the value.
     """
     wanted = list(dict.fromkeys(pointers))
     if not wanted:
@@ -94,7 +94,7 @@ def locate(
 
 
 def place_findings(text: str, findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return the findings, in their order, each with the line and column of its pointer.
+    """Return the findings in the same order, each with the line and column of its pointer.
 
     Findings that already have a line keep it.
     """
@@ -124,7 +124,10 @@ def _places(text: str, offsets: Iterable[int]) -> dict[int, tuple[int, int]]:
 
 
 def _find(text: str, pointers: list[str]) -> dict[str, tuple[int, int]]:
-    """Return the offsets of key (or -1) and value of each pointer, or of what is nearest."""
+    """Return for each pointer the offsets of its key (or -1) and its value.
+
+    A pointer to nothing gets -1 and the offset of the nearest existing value above it.
+    """
     root = _Wanted()
     for pointer in pointers:
         node = root
@@ -147,7 +150,7 @@ def _nearest(root: _Wanted, pointer: str) -> tuple[int, int]:
     for part in parts_of(pointer):
         child = node.below[part]
         if child.value_at < 0:
-            # Nothing stands there: the mark goes under the value that lacks it.
+            # The value does not exist: mark the value that lacks it.
             return -1, node.value_at
         node = child
     return node.key_at, node.value_at
@@ -182,7 +185,7 @@ def _find_in_list(text: str, node: _Wanted) -> None:
 
 
 def _next_entry(text: str, value_at: int) -> int:
-    """Skip the value that begins here and a comma after it."""
+    """Skip the value at this offset and a comma after it; return the next offset."""
     _: Any
     _, after = _decode(text, value_at)
     at = _skip_blank(text, after)

@@ -1,9 +1,9 @@
-"""Strict reading: from bytes or text to a document, or to findings that say what is wrong.
+"""Read a document strictly: turn bytes or text into a document or into findings.
 
-The format is JSON (RFC 8259) in UTF-8, read more strictly than most readers do: a key must not
-stand twice in one object, numbers must be finite, and a file has at most 8 MiB. A document that
-is in order is read by the standard library's scanner alone; only where that refuses does
-``trappoint.source.json_diagnosis`` go through the text again, to say where and why.
+The format is JSON (RFC 8259) in UTF-8, with stricter limits than most readers have: an object
+cannot have a key twice, numbers must be finite, and a file has at most 8 MiB. The scanner of the
+standard library reads every document first. If it refuses a text,
+``trappoint.source.json_diagnosis`` reads that text again to find the mistakes.
 """
 
 from __future__ import annotations
@@ -21,37 +21,37 @@ from trappoint.source.limits import MAX_INTEGER_DIGITS
 from trappoint.source.opening import OutOfReach, read_within, repository_of
 
 LIMIT_BYTES = 8 * 1024 * 1024
-"""The most bytes that a file may have."""
+"""Limit on the size of a file, in bytes."""
 
 _NO_HALVES = re.compile(
     r"(?:[^\\]++|\\u[dD][89abAB][0-9a-fA-F]{2}\\u[dD][c-fC-F][0-9a-fA-F]{2}"
     r"|\\(?!u[dD][89a-fA-F]).)*+",
     re.DOTALL,
 )
-"""Text in which every escape of a half of a character stands in a pair."""
+"""Matches text in which every escaped half of a surrogate pair has its other half."""
 
 
 class Document(NamedTuple):
-    """A JSON object that was read, with the text that it was read from."""
+    """A JSON object and its source text."""
 
     name: str
-    """What the file is called in reports."""
+    """The name of the file in reports."""
     text: str
     data: dict[str, Any]
 
 
 class Unreadable(NamedTuple):
-    """What could not be read as a document, and why."""
+    """A file or text that is not a document, with the reasons."""
 
     name: str
     text: str | None
-    """The text, so far as there is one: None if the bytes are not UTF-8 or far too many."""
+    """The text; None if the file is too long or not UTF-8."""
     findings: tuple[Finding, ...]
     """At least one, each with line and column."""
 
 
 class UnusableFile(CannotUse):
-    """A file that cannot be read at all: missing, a folder, not permitted."""
+    """Raised for a file that cannot be read: missing, a folder, or without permission."""
 
 
 _SENTENCES: dict[type[OSError], str] = {
@@ -61,24 +61,24 @@ _SENTENCES: dict[type[OSError], str] = {
     IsADirectoryError: "{} is a folder, not a file.",
     PermissionError: "{} cannot be read: permission was refused.",
 }
-"""What keeps a file from being read, in sentences about it."""
+"""From each error of the system to a message; {} is the path of the file."""
 
 
 class _RefusedError(ValueError):
-    """Raised in the quick reading where the text must be looked at closely."""
+    """Raised by the quick reader for a text that is not strict JSON."""
 
     def __init__(self, findings: tuple[Finding, ...] = ()) -> None:
         super().__init__()
         self.findings = findings
-        """What was found already; nothing where the close look is still to be taken."""
+        """The findings; empty if the diagnosis has not run yet."""
 
 
 def read_file(path: str | os.PathLike[str], top: str | None = None) -> bytes:
-    """Return the bytes of a file, at most one more than a document may have.
+    """Return the bytes of a file, at most ``LIMIT_BYTES`` plus one.
 
-    It must be a plain file within the folder ``top`` (default: its repository). A file in no
-    repository may also be a pipe or a device: a person named it. Raises UnusableFile, with a plain
-    sentence, if the file cannot be read.
+    It must be a plain file within the folder ``top`` (default: its repository). A file outside
+    any repository may also be a pipe or a device, because a person named it. Raises
+    ``UnusableFile``, with a sentence as its message, if the file cannot be read.
     """
     try:
         top = top or repository_of(os.path.dirname(path))  # noqa: PTH120 - pathlib costs start-up
@@ -91,7 +91,7 @@ def read_file(path: str | os.PathLike[str], top: str | None = None) -> bytes:
 
 
 def why_unusable(path: str | os.PathLike[str], error: OSError | ValueError) -> str:
-    """Say in a sentence why a file could not be read."""
+    """Return a sentence that says why a file cannot be read."""
     from trappoint.core.quoting import visible
 
     shown = visible(str(path))
@@ -104,28 +104,23 @@ def why_unusable(path: str | os.PathLike[str], error: OSError | ValueError) -> s
 
 
 def read_document(source: str | bytes, name: str) -> Document | Unreadable:
-    """Read a document strictly.
+    """Return the document in a text, or ``Unreadable`` with findings; raise nothing.
 
-    ``source`` is the text, or its bytes in UTF-8; ``name`` is what reports call it. Nothing is
-    raised: what cannot be read comes back as Unreadable, with its findings.
+    ``source`` is the text, or its bytes in UTF-8; ``name`` is its name in reports.
     """
     if _bytes_of(source) > LIMIT_BYTES:
         return Unreadable(name, None, (_too_long(),))
-    if isinstance(source, bytes):
-        try:
-            text = source.decode("utf-8")
-        except UnicodeDecodeError as error:
-            return Unreadable(name, None, (_not_utf8(source, error.start),))
-    else:
-        text = source
+    text = _decoded(source) if isinstance(source, bytes) else source
+    if isinstance(text, Finding):
+        return Unreadable(name, None, (text,))
     try:
         if isinstance(source, str):
-            text.encode("utf-8")  # refuses halves of surrogate pairs, which bytes cannot hold
+            text.encode("utf-8")  # fails for half a surrogate pair; UTF-8 bytes cannot contain one
         data = _read_quickly(text)
     except _RefusedError as refused:
         return Unreadable(name, text, refused.findings or _closely(text))
     except (ValueError, RecursionError):
-        # ValueError covers all that the standard library refuses.
+        # The standard library raises ValueError for bad JSON, RecursionError for deep nesting.
         return Unreadable(name, text, _closely(text))
     if not isinstance(data, dict):
         from trappoint.source.positions import place_findings
@@ -135,7 +130,7 @@ def read_document(source: str | bytes, name: str) -> Document | Unreadable:
 
 
 def not_an_object(value: object) -> Finding:
-    """Return the finding for a document that is JSON, but not an object in braces."""
+    """Return the finding for JSON that is not an object in braces."""
     words: dict[type, str] = {list: "a list", str: "a text", type(None): "null"}
     what = words.get(type(value), "true or false" if isinstance(value, bool) else "a number")
     return Finding(
@@ -150,7 +145,7 @@ def not_an_object(value: object) -> Finding:
 
 def _read_quickly(text: str) -> object:
     if "\\u" in text and not _NO_HALVES.fullmatch(text):
-        # Half a surrogate pair, which the standard library would let pass.
+        # The standard library accepts half a surrogate pair; this reader must not.
         from trappoint.source.json_diagnosis import find_mistakes
 
         found = find_mistakes(text)
@@ -166,13 +161,13 @@ def _read_quickly(text: str) -> object:
 
 
 def _closely(text: str) -> tuple[Finding, ...]:
-    """Return what the close look finds in a text that the quick reading refused."""
+    """Return the mistakes in a text that the quick reader refused."""
     from trappoint.source.json_diagnosis import find_mistakes
 
     found = find_mistakes(text)
     if found:
         return found
-    # Both readings follow RFC 8259, so this does not come about; if it did, it must not pass.
+    # Both readers follow RFC 8259, so this never happens. If it does, still refuse the text.
     return (Finding("not-json", "error", "", "This cannot be read as JSON.", line=1, column=1),)
 
 
@@ -201,7 +196,7 @@ def _constant(_: str) -> NoReturn:
 
 
 def _bytes_of(source: str | bytes) -> int:
-    """Return the length in UTF-8, counted only where it could be over the limit."""
+    """Return the number of bytes in UTF-8; a lower number if that is surely within the limit."""
     if isinstance(source, bytes) or len(source) * 4 <= LIMIT_BYTES or source.isascii():
         return len(source)
     return len(source.encode("utf-8", "surrogatepass"))
@@ -220,12 +215,25 @@ def _too_long() -> Finding:
     )
 
 
+_WIDE_BRACES = ("{\0", "\0{", "\0\0\0{")
+"""An opening brace in UTF-16 or UTF-32 without a byte-order mark, decoded as UTF-8."""
+
+
+def _decoded(source: bytes) -> str | Finding:
+    """Return the text of UTF-8 bytes, or a finding for other bytes."""
+    try:
+        text = source.decode("utf-8")
+    except UnicodeDecodeError as error:
+        return _not_utf8(source, error.start)
+    return _not_utf8(source, 0) if text.startswith(_WIDE_BRACES) else text
+
+
 def _not_utf8(source: bytes, at: int) -> Finding:
     before = source[:at].decode("utf-8")
     from trappoint.source.positions import Lines
 
     line, column = Lines(before).place(len(before))
-    if source[:2] in (b"\xff\xfe", b"\xfe\xff"):
+    if source[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\0" in source[:2]:
         message = "This is not UTF-8: the file begins as UTF-16 does."
     else:
         message = f"This is not UTF-8: the byte 0x{source[at]:02x} cannot stand here."

@@ -1,9 +1,8 @@
-"""Writing files: the one way in which every program of the house does it.
+"""Write files. Every program of this project writes its files with ``write_file``.
 
-A file is written beside its target and then put in its place, so that at no moment it is half
-written: a full disk leaves the file as it was. What cannot be put in place of is written into
-directly: a pipe, a terminal, a device, and the file that standard output or standard error goes
-to, which ``/dev/stdout`` names too.
+It writes a draft beside the target and then renames it, so a file is never half written: a full
+disk leaves the file as it was. It writes directly into a target that it cannot replace: a pipe,
+a terminal, a device, or the file behind standard output or standard error (``/dev/stdout``).
 """
 
 from __future__ import annotations
@@ -17,15 +16,15 @@ from trappoint.core.errors import reason_of
 from trappoint.source.reading import UnusableFile
 
 DRAFT_PREFIX = ".trappoint-"
-"""What the names of files begin with that are being written."""
+"""The prefix of the names of drafts."""
 
 
 def write_file(path: str, content: bytes, *, called: str = "", mode: int | None = None) -> None:
-    """Give a file this content, whole or not at all.
+    """Write the content to a file, completely or not at all.
 
     An existing file keeps its mode and, where the system allows it, its owner; ``mode`` sets
-    another one. A symbolic link stays, and the file that it leads to is written. ``called`` names
-    the file in messages (default: its path). Raises ``UnusableFile``; then the file is as it was.
+    another one. For a symbolic link, the file that it leads to is written. ``called`` names the
+    file in messages (default: its path). Raises ``UnusableFile`` and leaves the file as it was.
     """
     try:
         before = _state_of(path)
@@ -39,7 +38,7 @@ def write_file(path: str, content: bytes, *, called: str = "", mode: int | None 
         else:
             _send(os.open(path, os.O_WRONLY | getattr(os, "O_BINARY", 0)), content)
     except (OSError, ValueError) as error:
-        # A ValueError: a NUL or a lone surrogate in the name.
+        # A NUL or a lone surrogate in the name raises ValueError.
         why = reason_of(error) if isinstance(error, OSError) else "that is not the name of a file"
         raise UnusableFile(f"{called or _shown(path)} cannot be written: {why}.") from None
 
@@ -51,7 +50,7 @@ def _shown(path: str) -> str:
 
 
 def _state_of(path: str) -> os.stat_result | None:
-    """Return what is known of a file, links followed; None if there is none."""
+    """Return the status of a file, after following links; None if there is no file."""
     try:
         return os.stat(path)  # noqa: PTH116 - pathlib costs start-up
     except FileNotFoundError:
@@ -59,9 +58,9 @@ def _state_of(path: str) -> os.stat_result | None:
 
 
 def _standard_stream(file: os.stat_result) -> int | None:
-    """Return which standard stream goes to this file; None if neither does.
+    """Return 1 or 2 if standard output or standard error goes to this file; else None.
 
-    Replacing that file would lose all else that goes there.
+    Replacing that file would lose the other output.
     """
     for number in (1, 2):
         with suppress(OSError):
@@ -71,10 +70,10 @@ def _standard_stream(file: os.stat_result) -> int | None:
 
 
 def _replace(target: str, content: bytes, before: os.stat_result | None, mode: int | None) -> None:
-    """Write a file beside its place, and put it there once it is whole."""
+    """Write a draft beside the target, then rename it to the target."""
     import tempfile
 
-    # Renaming over a file asks for no leave of the file, only of its folder.
+    # Renaming needs permission for the folder only; do not overwrite a read-only file.
     if before is not None and not os.access(target, os.W_OK):
         raise PermissionError(13, "permission was refused")
     handle, draft = tempfile.mkstemp(prefix=DRAFT_PREFIX, dir=os.path.dirname(target))  # noqa: PTH120
@@ -95,7 +94,7 @@ def _replace(target: str, content: bytes, before: os.stat_result | None, mode: i
 
 
 def _mode_after(before: os.stat_result | None) -> int:
-    """Return who may use a file: the same as before, or what is usual for a new one."""
+    """Return the mode for a file: its mode from before, or the default for a new file."""
     if before is not None:
         return stat.S_IMODE(before.st_mode)
     mask = os.umask(0)
@@ -104,7 +103,7 @@ def _mode_after(before: os.stat_result | None) -> int:
 
 
 def _send(handle: int, content: bytes) -> None:
-    """Write into what cannot be replaced, after what was printed before; closes the handle."""
+    """Flush the standard streams, then write to a file descriptor and close it."""
     with os.fdopen(handle, "wb") as file:
         for stream in (sys.stdout, sys.stderr):
             if stream is not None:

@@ -1,1 +1,1 @@
-"""One layout for the text of every plan, whoever wrote it."""
+"""The one text layout of plans, and its explicit and short forms."""

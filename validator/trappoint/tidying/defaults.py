@@ -1,9 +1,10 @@
-"""What follows by itself in a plan as it is written: each value that may as well be left out.
+"""The default values of a plan's keys, as far as they do not depend on the signalling.
 
-What follows from the signalling, which road an arm speaks for, is in ``tidying.speaking``. Left
-alone is what the plan of a board leaves to the whole: a track that ends at an edge is no stand any
-more where that edge is joined, unless it says so; one that is none may come to serve a platform.
-Left alone as well is ``"stand": true`` where the word says more than its absence.
+``tidying.derived_defaults`` finds the defaults that follow from the signalling, such as the routes
+of an arm. A default that joining boards can change is left out: joining an edge ends the stand of
+the track there, unless that track has ``"stand": true``, and another board may bring a platform
+for a track that is no stand. ``"stand": true`` is no default either if it makes more pieces of the
+track a stand than its end does.
 """
 
 from __future__ import annotations
@@ -19,24 +20,24 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 Data = dict[str, Any]
-"""An object of a tree, in which numbers are ``Number``."""
+"""An object of a source tree; its numbers are of type ``Number``."""
 
 Path = tuple[str | int, ...]
 
 
 class Default(NamedTuple):
-    """One value that follows by itself."""
+    """One default value of a key."""
 
     path: Path
-    """The object that may have it, as the keys and numbers that lead there."""
+    """The object that may have the key, as the keys and indices that lead there."""
     key: str
     value: Any
     said: bool
-    """True if the plan has it, and says the same."""
+    """True if the plan gives the key this very value."""
 
 
 def plain_defaults(tree: Data) -> Iterator[Default]:
-    """Yield what follows without looking at how trains run, of a plan that the schema accepts."""
+    """Yield the defaults that do not depend on how trains run; the schema must accept the tree."""
     fixed = _fixed_defaults()
     for kind, defaults in fixed.items():
         for name, given in tree.get(kind, {}).items():
@@ -56,12 +57,12 @@ class _Fixed(NamedTuple):
     key: str
     value: Any
     goes_with: str | None
-    """Another key, without which it may not be there."""
+    """Another key that must be present too; None if there is no such key."""
 
 
 @cache
 def _fixed_defaults() -> dict[str, tuple[_Fixed, ...]]:
-    """Return for each kind of thing what the schema says of its defaults."""
+    """Return the defaults in the schema, by kind of thing."""
     found = {}
     for kind, given in layout_schema()["properties"].items():
         entry = given.get("additionalProperties")
@@ -110,23 +111,23 @@ def _stands(tree: Data) -> Iterator[Default]:
         if any(end.startswith("edge:") for end in ends[name]):
             continue
         if name in served or "buffer" in ends[name]:
-            # The word makes all pieces of a track a stand, its end only the last one.
+            # "stand" makes all pieces of a track a stand; its end makes only the last piece one.
             alike = name in served or name not in signalled.cut
             if alike and not signalled.goes_on(track):
                 yield _default(("tracks", name), track, "stand", True)
         elif not leads_out:
-            # In a whole it may come to serve a platform of another board, and be a stand.
+            # In a whole, a platform of another board may make this track a stand.
             yield _default(("tracks", name), track, "stand", False)
 
 
 class _Signalled:
-    """Where the tracks have signals that hold trains."""
+    """The places along the tracks where signals hold trains."""
 
     def __init__(self, tree: Data) -> None:
         self.cut: set[str] = set()
-        """The tracks with such a signal along them."""
+        """The tracks with such a signal somewhere between their ends."""
         self._held: set[str] = set()
-        """The joints with such a signal right at them."""
+        """The joints with such a signal at the joint itself."""
         for signal in tree.get("signals", {}).values():
             for arm in signal["arms"]:
                 if arm.get("kind", "stop") in HOLDING:
@@ -140,9 +141,9 @@ class _Signalled:
             self._held.add(tree["tracks"][arm.track][arm.heading])
 
     def goes_on(self, track: Data) -> bool:
-        """Return whether a track goes on over a joint at which no signal stands.
+        """Return whether a track continues over a joint without a signal.
 
-        Where two tracks of one section both have the word for it, that is a finding.
+        Both tracks then belong to one section; ``stand`` on both is a finding.
         """
         return any(
             end.startswith("joint:") and end not in self._held
@@ -151,7 +152,7 @@ class _Signalled:
 
 
 def _dolls(name: str, signal: Data) -> Iterator[Default]:
-    """Yield the doll of each arm, as follows from those before it, and what carries them."""
+    """Yield the doll of each arm, counted on from the arms before it, and the signal's mount."""
     dolls: dict[str, int] = {}
     last = 0
     for index, arm in enumerate(signal["arms"]):
@@ -166,7 +167,7 @@ def _dolls(name: str, signal: Data) -> Iterator[Default]:
 
 
 def _whose(name: str, signal: Data) -> Iterator[Default]:
-    """Yield for each arm the trains that it speaks to: those of its signal."""
+    """Yield for each arm the track and direction of its signal."""
     for index, arm in enumerate(signal["arms"]):
         for key in ("track", "for"):
             yield _default(_arm_path(name, index), arm, key, signal[key])
@@ -176,9 +177,9 @@ def _whose(name: str, signal: Data) -> Iterator[Default]:
 
 
 def _measures(tree: Data, name: str, signal: Data) -> Iterator[Default]:
-    """Yield where a signal and its arms stand: right at the end that their trains run to.
+    """Yield ``at_mm`` of a signal and its arms: the end of the track that their trains run to.
 
-    An arm on the track of its signal stands where that does, unless it says otherwise.
+    An arm on its signal's track takes the signal's ``at_mm`` as its default.
     """
     arms = [_Standing(tree, signal, arm) for arm in signal["arms"]]
     if _in_two_ways(arms):
@@ -187,7 +188,7 @@ def _measures(tree: Data, name: str, signal: Data) -> Iterator[Default]:
     given = signal.get("at_mm")
     if end is not None:
         found = _default(("signals", name), signal, "at_mm", end)
-        # An arm for trains that run the other way would come to stand at its own end.
+        # Without the key, an arm for trains the other way would move to its own end.
         there = [arm for arm in arms if arm.on_own_track and _same(arm.at_mm, given)]
         alike = all(arm.heading == signal["for"] for arm in there)
         found = found._replace(said=found.said and alike)
@@ -201,7 +202,7 @@ def _measures(tree: Data, name: str, signal: Data) -> Iterator[Default]:
 
 
 class _Standing:
-    """Where an arm's trains are held."""
+    """The place at which an arm holds trains."""
 
     def __init__(self, tree: Data, signal: Data, arm: Data) -> None:
         self.track = str(arm.get("track", signal["track"]))
@@ -209,20 +210,20 @@ class _Standing:
         self.on_own_track = self.track == signal["track"]
         self.inherits = self.on_own_track and "at_mm" not in arm
         self.at_mm = signal.get("at_mm") if self.inherits else arm.get("at_mm")
-        """None: at the end; said or not."""
+        """The given place; None if none is given, which means the end."""
         self.end = _end(tree, self.track, self.heading)
 
 
 def _end(tree: Data, track: str, heading: str) -> Number | None:
-    """Return where the end is that trains run to; None if the track has no known length."""
+    """Return the position of the end that trains run to, in mm; None without a length."""
     length = tree["tracks"].get(track, {}).get("length_mm")
     return Number("0") if heading == "up" and length is not None else length
 
 
 def _in_two_ways(arms: list[_Standing]) -> bool:
-    """Return whether arms for the same trains stand at the end, one of them by a measure.
+    """Return whether only some of the arms at one end give their place as a measure.
 
-    Arms of one kind count as two heads on one spot, which is a finding, and stays one.
+    Such arms count as two heads on one spot. That is a finding, and it must remain one.
     """
     ways: dict[tuple[str, str], set[bool]] = {}
     for arm in arms:

@@ -1,7 +1,7 @@
-"""What arms say by themselves: which road each speaks for, which arms a distant repeats.
+"""The defaults of an arm that follow from the track and the signals around: ``to``, ``repeats``.
 
-It follows from the track and from the signals around. Where roads lead out of a plan, it may be
-the plan of a board, and its roads go on in the whole: nothing is said of those that this changes.
+A plan whose roads lead out may be the plan of a board. Those roads continue in the whole, so this
+module yields no default that joining the board could change.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ if TYPE_CHECKING:
 Data = dict[str, Any]
 
 MAX_NAMES = 12
-"""So many tracks of a road, the last ones, are tried as what tells it from the others."""
+"""Number of tracks, counted from the end of a route, that are tried as its name."""
 
 MAX_OTHERS = 100
-"""A signal for more roads than this is left as it is."""
+"""Most routes of a signal whose arms get a default ``to``."""
 
 
 def spoken_defaults(data: Data, facts: Facts) -> Iterator[Default]:
-    """Yield ``to`` and ``repeats`` of each arm where they follow; ``data`` is what facts are of."""
+    """Yield the defaults of ``to`` and ``repeats`` of arms; ``facts`` must be those of ``data``."""
     if facts.beyond_limits:
         return
     yield from _ArmRoads(data, facts).defaults()
@@ -38,7 +38,7 @@ def spoken_defaults(data: Data, facts: Facts) -> Iterator[Default]:
 
 
 def _without(data: Data, key: str) -> Facts:
-    """Return the facts of the same plan in which no arm has this key."""
+    """Return the facts of the plan after removing this key from every arm."""
     bare = deepcopy(data)
     for signal in bare.get("signals", {}).values():
         for arm in signal["arms"]:
@@ -47,7 +47,7 @@ def _without(data: Data, key: str) -> Facts:
 
 
 class _ArmRoads:
-    """Which road each arm speaks for, said and unsaid."""
+    """The routes that each arm gives leave for, with and without its ``to``."""
 
     def __init__(self, data: Data, facts: Facts) -> None:
         self.facts = facts
@@ -55,7 +55,7 @@ class _ArmRoads:
         self._over: dict[int, dict[str, None]] = {}
 
     def defaults(self) -> Iterator[Default]:
-        """Yield ``to`` of each arm where it follows."""
+        """Yield the defaults of ``to``."""
         assignment = self.facts.assignment
         for number, arm in enumerate(assignment.arms):
             spoken = assignment.routes_of[number]
@@ -77,7 +77,7 @@ class _ArmRoads:
                     yield Default(path, "to", to, said=False)
 
     def _own(self, number: int) -> list[int]:
-        """Return all routes that the arm's signal has for arms of its kind."""
+        """Return the numbers of all routes from the arm's signal for arms of its kind."""
         assignment = self.facts.assignment
         shunting = assignment.arms[number].kind == "shunt"
         return self.facts.routes.of_kind(assignment.head_of[number], shunting=shunting)
@@ -88,7 +88,7 @@ class _ArmRoads:
         return head.arms_of(assignment.arms[number].kind)
 
     def _by_itself(self, number: int) -> tuple[int, ...]:
-        """Return what an arm would speak for if it said nothing."""
+        """Return the numbers of the routes that an arm would give leave for without ``to``."""
         arm = self.facts.assignment.arms[number]
         if arm.kind == "calling-on" and arm.under:
             above = self.facts.arm_number.get(arm.under)
@@ -101,7 +101,7 @@ class _ArmRoads:
         return head.arms_of("stop")
 
     def _spoken_twice(self, number: int) -> bool:
-        """Return whether another arm speaks for the same: that is told at what says so."""
+        """Return whether another arm gives leave for one of the same routes, which is a finding."""
         assignment = self.facts.assignment
         calling_on = assignment.arms[number].kind == "calling-on"
         for route in assignment.routes_of[number]:
@@ -117,7 +117,7 @@ class _ArmRoads:
     def _open(self, number: int) -> bool:
         """Return whether the arm is one of several whose roads lead out of the plan.
 
-        In a whole these roads may part again, and then cannot be told from left to right.
+        In a whole these roads may part again; then their order from left to right is not known.
         """
         return len(self._beside(number)) > 1 and any(
             leads_out(self.facts, self.facts.routes.all[route].path[-1])
@@ -125,7 +125,7 @@ class _ArmRoads:
         )
 
     def _name(self, route: int, own: list[int]) -> str | list[str] | None:
-        """Return the last track of a route that no other has, or else two tracks; None if none."""
+        """Return the last track, or else pair of tracks, that no other route has; None if none."""
         mine = list(reversed(self._tracks(route)))[:MAX_NAMES]
         rest = [self._tracks(other).keys() for other in own if other != route]
         for track in mine:
@@ -138,7 +138,7 @@ class _ArmRoads:
         return None
 
     def _tracks(self, route: int) -> dict[str, None]:
-        """Return the tracks that a route runs over, in order; of a yard all."""
+        """Return the tracks of a route, in order, with all tracks of a yard that it enters."""
         if route not in self._over:
             found: dict[str, None] = {}
             for state in self.facts.routes.all[route].path:
@@ -147,14 +147,14 @@ class _ArmRoads:
                     found.update(dict.fromkeys(self.facts.network.tracks_run(state)))
                 elif place.kind == "yards":
                     found.update(dict.fromkeys(self.facts.layout.yards[place.id].tracks))
-            # An id that a yard has too would mean both.
+            # An id that is also the id of a yard would be ambiguous.
             yards = self.facts.layout.yards
             self._over[route] = {track: None for track in found if track not in yards}
         return self._over[route]
 
 
 def leads_out(facts: Facts, state: int) -> bool:
-    """Return whether a train in this state runs on out of the plan."""
+    """Return whether a train in this state can run out of the plan."""
     network, tracks = facts.network, facts.network.layout.tracks
     place, heading = network.place(state), network.heading(state)
     if place.kind == "yards":
@@ -187,9 +187,9 @@ def _repeats(data: Data, facts: Facts) -> Iterator[Default]:
 
 
 def _ahead(facts: Facts, distant: Distant) -> Iterable[int]:
-    """Return the states to which a train comes on from a distant, as far as the next stop signals.
+    """Return the states that a train can reach from a distant, up to the next stop signals.
 
-    Of those on the way to a stop signal only the last need be there.
+    The states before the last one on the way to a stop signal may be missing.
     """
     arm = distant.arm
     routes: Iterable[int]

@@ -1,6 +1,6 @@
-"""Plans written out or shortened: what follows by itself is said, or is not.
+"""Write plans with all their default values (explicit), or without any (short).
 
-Neither changes what the plan means; notes, digits and the order of things stay.
+Both mean the same as the original, and keep its notes, its digits and its order.
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ Length = Literal["explicit", "short"]
 
 
 def write_at_length(content: str | bytes, length: Length, name: str = "<text>") -> str | Unreadable:
-    """Return the text of a plan with all that follows by itself written out, or with none of it.
+    """Return the tidied text of a plan with all default values written out, or with none.
 
-    The text comes in the one layout. A text that cannot be read as a plan comes back as
-    Unreadable with its findings; of one that cannot be judged nothing is written out that depends
-    on how trains run. Nothing is raised.
+    Returns Unreadable, with its findings, if the text is not a readable plan. In a plan that
+    has boards or cannot be judged, values that depend on how trains run stay as they are. Raises
+    nothing.
     """
     document = read_document(content, name)
     if isinstance(document, Unreadable):
@@ -48,7 +48,7 @@ def write_at_length(content: str | bytes, length: Length, name: str = "<text>") 
 
 
 def _refused(document: Document) -> Unreadable | None:
-    """Return why a document is no plan of the format, with lines and columns."""
+    """Return the schema findings with lines and columns; None if the document fits the schema."""
     from trappoint.schema.validation import schema_findings
     from trappoint.source.positions import place_findings
 
@@ -59,7 +59,7 @@ def _refused(document: Document) -> Unreadable | None:
 
 
 def _spoken(document: Document) -> Iterator[Default]:
-    """Yield what depends on how trains run: of a plan in one file alone, and one that is judged."""
+    """Yield the defaults that depend on how trains run; none if the plan has boards or no facts."""
     if document.data.get("boards") or document.data.get("joins"):
         return
     from trappoint.checking.check import check_content

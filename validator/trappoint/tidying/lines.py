@@ -1,8 +1,8 @@
-"""The one layout in which plans are written.
+"""The one text layout of plans.
 
-Every kind of thing has its key on a line of its own, and so has each of its entries, if it fits;
-what does not fit is broken, short values together, objects and lists each on lines of their own.
-Columns are not lined up: one long id would change all the lines around it.
+The key of each kind of thing has its own line, and so has each of its entries that fits. A longer
+entry is broken: its short values share lines, its objects and lists get lines of their own.
+Columns are not aligned: one long id would change all the lines around it.
 """
 
 from __future__ import annotations
@@ -20,11 +20,11 @@ if TYPE_CHECKING:
     from trappoint.tidying.tree import Gaps, Tree, Value
 
 WIDTH = 100
-"""The columns that a line keeps to, where what it says can be broken."""
+"""Longest line, in columns; only a single long value may exceed it."""
 
 STEP = "  "
 MARKS = ("<<<<<<< ours", "=======", ">>>>>>> theirs")
-"""The lines that git too leaves around two versions."""
+"""The lines around two versions, as git writes them."""
 
 write_string: Callable[[str], str] = json.JSONEncoder(ensure_ascii=False).encode
 
@@ -32,7 +32,8 @@ write_string: Callable[[str], str] = json.JSONEncoder(ensure_ascii=False).encode
 def lay_out(tree: Tree | VersionClash, gaps: Gaps) -> str:
     """Return the text of a plan, with LF at the end of each line.
 
-    ``gaps`` are the keys, at the top and one level below, before which an empty line stands.
+    ``gaps`` are the paths of the keys that get an empty line before them: keys at the top and one
+    level below.
     """
     member = _Member("", (), tree, plan_shape())
     return "".join(f"{line}\n" for line in _member_lines(member, "", "", gaps))
@@ -42,7 +43,7 @@ class _Member(NamedTuple):
     """A member of an object, an entry of a list, or the whole plan."""
 
     prefix: str
-    """The key as it is written, and the colon; empty in a list."""
+    """The quoted key with its colon and space; empty in a list."""
     path: tuple[str, ...]
     value: Value
     shape: SchemaShape
@@ -74,7 +75,7 @@ def _member_lines(member: _Member, indent: str, comma: str, gaps: Gaps) -> Itera
 
 
 def _members(member: _Member) -> list[_Member]:
-    """Return the members of an object or the entries of a list, in the order to be written."""
+    """Return the members of an object or the entries of a list, in their written order."""
     value, shape, path = member.value, member.shape, member.path
     if isinstance(value, dict):
         found = [
@@ -90,7 +91,7 @@ def _members(member: _Member) -> list[_Member]:
 
 
 def _sure_last(members: list[_Member]) -> list[_Member]:
-    """Let the last one be there whichever version is chosen, for no comma follows it."""
+    """Move a member that both versions have to the end, because no comma follows the last one."""
     for last in range(len(members) - 1, -1, -1):
         value = members[last].value
         if not isinstance(value, VersionClash) or value.sure:
@@ -99,7 +100,7 @@ def _sure_last(members: list[_Member]) -> list[_Member]:
 
 
 def _body(members: list[_Member], indent: str, gaps: Gaps, *, fill: bool) -> Iterator[str]:
-    """Write members, each on lines of its own; to ``fill``, short values share a line."""
+    """Yield the lines of the members; with ``fill``, short values share a line."""
     started = ""
     for number, member in enumerate(members):
         comma = "," if number + 1 < len(members) else ""
@@ -139,7 +140,7 @@ def _inline(value: Value, shape: SchemaShape) -> str:
 
 
 def write_inline(value: Value) -> str:
-    """Return a value on one line, as it would be written in a plan, its keys in their order."""
+    """Return a value on one line, as a plan has it, with its keys in their given order."""
     return _inline(value, UNKNOWN)
 
 

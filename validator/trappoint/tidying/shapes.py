@@ -1,4 +1,4 @@
-"""In which order the schema names the keys of each object."""
+"""The order of the keys of each object, taken from the schema."""
 
 from __future__ import annotations
 
@@ -11,19 +11,19 @@ from trappoint.schema.published import layout_schema
 
 @dataclass(frozen=True, slots=True)
 class SchemaShape:
-    """What the schema says of a value, as far as writing it asks for it."""
+    """The key order of a value and of the values inside it."""
 
     keys: dict[str, SchemaShape] = field(default_factory=dict)
-    """The keys of an object, in their order. Empty for a map keyed by id."""
+    """The shapes of an object's members, in order of keys. Empty for a map keyed by id."""
     entries: SchemaShape | None = None
-    """Of a map keyed by id, what its entries are; of a list, too."""
+    """The shape of the entries of a list or of a map keyed by id; otherwise None."""
 
     def below(self, key: str) -> SchemaShape:
-        """Return the shape of a member of an object."""
+        """Return the shape of an object's member; ``UNKNOWN`` if the schema does not name it."""
         return self.keys.get(key) or self.entries or UNKNOWN
 
     def ordered(self, keys: list[str]) -> list[str]:
-        """Return keys in the order of the schema; those that it does not name come last."""
+        """Return keys in the order of the schema; keys that it does not name come last."""
         if not self.keys:
             return keys
         ranks = {key: rank for rank, key in enumerate(self.keys)}

@@ -1,7 +1,7 @@
-"""Tidying: one layout for the text of every plan, whoever wrote it, and the same data in it.
+"""Tidying: put the text of a plan into the one layout without changing its data.
 
-Keys stand in the order of the schema, ids in the author's. Numbers keep their digits, and one
-empty line that the author left between two things stays.
+Keys follow the order of the schema, ids the author's order. Numbers keep their digits. One empty
+line that the author left between two things stays.
 """
 
 from __future__ import annotations
@@ -21,15 +21,15 @@ __all__ = ["tidy_content", "tidy_sheet", "write_tree"]
 def tidy_content(content: str | bytes, name: str = "<text>") -> str | Unreadable:
     """Return the text of a plan in the one layout.
 
-    Idempotent, and the data stay the same. A text that cannot be read, or is of another format,
-    comes back as Unreadable with its findings; nothing is raised.
+    Tidying is idempotent and keeps the data. Returns Unreadable, with its findings, if the text
+    cannot be read or has another format. Raises nothing.
     """
     sheet = read_plan(content, name)
     return sheet if isinstance(sheet, Unreadable) else tidy_sheet(sheet)
 
 
 def read_plan(content: str | bytes, name: str) -> SourceTree | Unreadable:
-    """Read a plan to be written again. What is of another format is refused."""
+    """Return the source tree of a plan; Unreadable if it cannot be read or has another format."""
     sheet = read_sheet(content, name)
     if isinstance(sheet, SourceTree):
         from trappoint.schema.published import FORMAT
@@ -46,11 +46,11 @@ def read_plan(content: str | bytes, name: str) -> SourceTree | Unreadable:
 
 
 def tidy_sheet(sheet: SourceTree) -> str:
-    """Return the text of what was read, in the one layout, with its line ends."""
+    """Return the text of a source tree in the one layout, with its own line ends."""
     return write_tree(sheet.tree, sheet.gaps, crlf=sheet.crlf)
 
 
 def write_tree(tree: Tree, gaps: Gaps, *, crlf: bool = False) -> str:
-    """Return the text of a plan in the one layout, ending its lines in LF or in CR LF."""
+    """Return the text of a plan in the one layout, with lines that end in LF or CR LF."""
     text = lay_out(tree, gaps)
     return text.replace("\n", "\r\n") if crlf else text

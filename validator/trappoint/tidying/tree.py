@@ -1,7 +1,7 @@
-"""A plan as a tree that keeps what the author wrote: the digits of numbers, the order of keys.
+"""A plan as a tree that keeps the digits of numbers and the order of keys.
 
-``source.reading`` turns numbers into floats, which is right for judging a plan and wrong for
-writing it again: 1450.0 and 1.45e3 would come back as something else.
+``source.reading`` turns numbers into floats. That suits checking, but writing the floats back would
+change 1450.0 or 1.45e3.
 """
 
 from __future__ import annotations
@@ -21,19 +21,19 @@ _BLANK = re.compile(r"[ \t\n\r]*")
 _EMPTY_LINE = re.compile(r"(?:\n|\r(?!\n))[ \t]*[\r\n]")
 _NUMBER = re.compile(r"(-?)(\d+)(?:\.(\d+))?(?:[eE]([+-]?\d+))?")
 _LONGEST_EXPONENT = 18
-"""Digits of an exponent up to which values are compared; beyond, only the same digits are alike."""
+"""Most digits of an exponent that is compared by value; beyond it, digits are compared."""
 
 _scan_string: Callable[[str, int, bool], tuple[str, int]] = decoder.scanstring  # type: ignore[attr-defined]  # the type stubs leave it out
 
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """A number as it is written."""
+    """A number, as the author's digits."""
 
     digits: str
 
     def value(self) -> tuple[str, str, int]:
-        """Return sign, digits and exponent, alike for two numbers exactly where they are equal."""
+        """Return sign, digits and exponent: the same for equal numbers, different for others."""
         found = _NUMBER.fullmatch(self.digits)
         if found is None:
             return ("", self.digits, 0)
@@ -49,10 +49,10 @@ class Number:
 
 
 class Missing:
-    """Stands where one version of a plan has nothing."""
+    """The value of a key that one version of a plan lacks."""
 
     def __repr__(self) -> str:
-        """Return its name."""
+        """Return the name of the constant."""
         return "MISSING"
 
 
@@ -61,7 +61,7 @@ MISSING: Final = Missing()
 
 @dataclass(frozen=True, slots=True)
 class VersionClash:
-    """Two versions of one thing that a person must choose between, both to be written."""
+    """Two versions of one thing; both are written, and a person must choose."""
 
     ours: Value | Missing
     theirs: Value | Missing
@@ -69,7 +69,7 @@ class VersionClash:
 
     @property
     def sure(self) -> bool:
-        """Whether something stands here, whichever is chosen."""
+        """True if both versions have a value."""
         return self.ours is not MISSING and self.theirs is not MISSING
 
 
@@ -80,24 +80,24 @@ Gaps: TypeAlias = frozenset[tuple[str, ...]]
 
 @dataclass(frozen=True, slots=True)
 class SourceTree:
-    """What was read from a text, to be written again."""
+    """A plan read from a text, ready to be written back."""
 
     name: str
     text: str
     tree: Tree
     gaps: Gaps
-    """The keys, at the top and one level below, before which the author left an empty line."""
+    """The paths of the keys after an empty line, at the top and one level below."""
 
     @property
     def crlf(self) -> bool:
-        """Whether every line ends in CR LF, as git may write them on Windows."""
+        """True if every line ends in CR LF, as git may write them on Windows."""
         return "\r\n" in self.text and self.text.count("\r\n") == self.text.count("\n")
 
 
 def read_sheet(content: str | bytes, name: str) -> SourceTree | Unreadable:
-    """Read a text strictly, keeping what the author wrote.
+    """Read a text strictly and return its tree; Unreadable, with findings, if it cannot be read.
 
-    Nothing is raised: what cannot be read comes back with its findings.
+    Raises nothing.
     """
     document = read_document(content, name)
     if isinstance(document, Unreadable):
@@ -118,7 +118,7 @@ _decode = JSONDecoder(parse_float=Number, parse_int=Number).raw_decode
 def _read_object(
     text: str, at: int, path: tuple[str, ...], gaps: set[tuple[str, ...]]
 ) -> tuple[Tree, int]:
-    """Read the object that begins here, in a text that is known to be in order."""
+    """Read the object at this position of valid JSON; return it and the position after it."""
     found: Tree = {}
     now = at + 1
     while True:
@@ -143,7 +143,7 @@ def _skip(text: str, at: int) -> int:
 
 
 def _deep(data: object) -> bool:
-    """Return whether something lies deeper than may be."""
+    """Return whether the data are nested deeper than ``MAX_DEPTH``."""
     level: list[object] = [data]
     for _ in range(MAX_DEPTH):
         below: list[object] = []

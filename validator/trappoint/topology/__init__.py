@@ -1,1 +1,1 @@
-"""Sections, places, moves, which end is up, and lines between points."""
+"""The topology of a plan: sections, places, moves, up and down ends, links between points."""

@@ -1,4 +1,4 @@
-"""Links: the lines between two points, from a leg of the one to a leg of the other."""
+"""Links: lines between two points, from a leg of one to a leg of the other."""
 
 from __future__ import annotations
 
@@ -12,19 +12,19 @@ if TYPE_CHECKING:
     from trappoint.model.layout import End, Layout
 
 Meets = dict[str, list[tuple[str, str]]]
-"""From what is met, as written in the plan, to the track ends that meet it."""
+"""For each text of a track end (``p1.left``), the track ends that have it."""
 
 
 class Link(NamedTuple):
-    """A line that links legs of two points. It may lead over joints and across diamonds."""
+    """A line that links legs of two points, possibly over joints and across diamonds."""
 
     tracks: tuple[str, ...]
     words: Mapping[str, str]
-    """From each of the points to the word for its lie: ``normal``, ``reverse`` or the leg."""
+    """For each of the points, the word for its lie: ``normal``, ``reverse`` or the leg."""
 
 
 def derive_links(layout: Layout) -> list[Link]:
-    """Derive the links of a plan whose legs and joints are whole, in the order of its points."""
+    """Return the links of a plan with complete legs and joints, in the order of its points."""
     found: list[Link] = []
     meets: Meets = {}
     for track in layout.tracks.values():
@@ -43,7 +43,10 @@ def derive_links(layout: Layout) -> list[Link]:
 
 
 def _follow(layout: Layout, meets: Meets, track: str, side: str) -> tuple[tuple[str, ...], End]:
-    """Follow a line from one end of a track, over joints and straight across diamonds."""
+    """Return the tracks of a line from one end of a track, and the end where the line stops.
+
+    The line continues over joints and straight across diamonds.
+    """
     tracks: dict[str, None] = {}
     while True:
         if track in tracks:

@@ -1,11 +1,11 @@
-"""Places and moves: where one train at a time may be, and where it may go from there.
+"""The network of a plan: the places that hold one train at a time, and the moves between them.
 
 A *place* is a section (see ``sections``), an element (points, crossing, turntable) or a yard. A
-*state* is a place together with the way a train is in it: in a section the heading, in an element
-the leg by which it came in, in a yard nothing. An *exit* leads from a state to the next one; it
-says which lie it needs and which signal must be passed. What can hold a train is a *head*: the stop
-and shunt arms at one spot that speak to the trains of one track with one heading. States, places
-and heads are numbered, so that what follows can work with plain lists.
+*state* is a place with the way in which a train occupies it: the heading in a section, the leg by
+which it came in at an element, nothing in a yard. An *exit* leads from a state to the next, with
+the lie that it needs and the head that it passes. A *head* can hold a train: it is the stop and
+shunt arms at one spot for the trains of one track with one heading. States, places and heads have
+numbers, which are indexes of plain lists.
 """
 
 from __future__ import annotations
@@ -24,24 +24,24 @@ PlaceKind = Literal["section", "points", "crossings", "turntables", "yards"]
 
 
 class Place(NamedTuple):
-    """What one train at a time may have."""
+    """A part of the layout that only one train at a time may occupy."""
 
     kind: PlaceKind
     id: str
     """The id of the track, the element or the yard."""
     part: int
-    """For a section of a cut track its number from the up end, from 1; otherwise 0."""
+    """For a section of a cut track, its number from 1, counted from the up end; otherwise 0."""
     name: str
-    """Unique over the plan; for most places the id itself."""
+    """A name unique in the plan; for most places the id itself."""
 
     @property
     def elsewhere(self) -> bool:
-        """True if it lies on the neighbouring board, beyond a held edge."""
+        """True if it is on the neighbouring board, beyond a held edge."""
         return self.id.startswith(BEYOND)
 
     @property
     def pointer(self) -> str:
-        """The JSON pointer of the track, element or yard; that of a held edge beyond it."""
+        """The JSON pointer of the track, element or yard; of the held edge if it is beyond one."""
         if self.elsewhere:
             return pointer_to("edges", edge_beyond(self.id))
         return pointer_to("tracks" if self.kind == "section" else self.kind, self.id)
@@ -53,21 +53,21 @@ class Exit(NamedTuple):
     to: int
     """The state that it leads to."""
     element: int = -1
-    """The place of the element whose lie it needs; -1 where it needs none."""
+    """The place of the element whose lie it needs; -1 if it needs none."""
     lie: str = ""
     head: int = -1
-    """The head that must be passed; -1 where none faces the train."""
+    """The head that it passes; -1 if no head faces the train."""
     facing: bool = False
-    """True if the lie decides the way: from the toe of points, or on to a slip from a leg with
-    two ways. Where it is False, a train could run through points that lie wrong."""
+    """True if the lie decides the way: from the toe of points, or from a slip's leg with two ways.
+    If False, a train can run through points that lie wrong."""
 
 
 class Stand(NamedTuple):
-    """Where a train may stand and set off again."""
+    """A place where a train may stand and set off again."""
 
     place: int
     states: tuple[int, ...]
-    """The states that a train takes when it sets off: one for each heading allowed."""
+    """The states in which a train can set off: one for each heading allowed."""
 
 
 class Entry(NamedTuple):
@@ -83,48 +83,48 @@ class Network:
     """All places, states and moves of a plan. Built once, then only read."""
 
     layout: Layout
-    """The plan with what lies beyond its held edges (see ``beyond``)."""
+    """The layout with the tracks and signals beyond its held edges (see ``held_edges``)."""
     places: list[Place]
     place_of: list[int]
     """The place of each state."""
     way: list[str]
-    """The heading (sections), the leg come in by (elements) or nothing (yards) of each state."""
+    """For each state, the heading (section), the leg of entry (element) or empty (yard)."""
     exits: list[tuple[Exit, ...]]
-    """The moves out of each state, from left to right where points lead to several."""
+    """The moves out of each state; from the toe of points, from left to right."""
     terminal: list[bool]
-    """True for the states in which the track ends before the train: buffer or edge."""
+    """True for the states in which the train's track ends at a buffer or an edge."""
     limit: list[bool]
-    """True for the states of a section in which no train may run on, though its track goes on: the
-    trade's limit of shunt."""
+    """True for the states of a section from which no train may run on although the track goes on (a
+    limit of shunt)."""
     leaves: list[bool]
     """True for the states from which a train may leave the plan by an edge."""
     heads: list[Head]
     held_at: list[int]
     """The state in which each head holds a train; -1 for a head without effect in a yard."""
     opposed: list[int]
-    """The head back to back with each head, across the same cut or joint; -1 where none is."""
+    """The head back to back with each head, at the same cut or joint; -1 if there is none."""
     facing: list[int]
-    """The head that faces a train in each state of a section; -1 where there is none."""
+    """The head that faces a train in each state of a section; -1 if there is none."""
     stands: list[Stand]
     stand_at: dict[int, int]
-    """From a place to the number of its stand."""
+    """The number of the stand at each place that has one."""
     entries: list[Entry]
-    """Every edge by which trains come on, in the order of the tracks."""
+    """The edges by which trains come on, in the order of the tracks."""
     states_of: list[list[int]]
     """The states of each place."""
     sections: dict[str, list[dict[Heading, int]]]
-    """The states of each track, piece by piece from the up end, by the track's own headings. Pieces
-    of one section have the same states. Tracks that are in a yard whole are left out."""
+    """The states of each track by its own headings, piece by piece from the up end. Pieces of one
+    section have the same states. Tracks entirely within a yard are left out."""
     pieces: dict[int, tuple[Piece, ...]]
     """The pieces of each section, in the order in which a down train meets them."""
     barred: dict[int, list[str]]
-    """From a state to the tracks beyond it that trains may not run on to, by their `running`."""
+    """For each state, the tracks beyond it that trains may not enter because of `running`."""
     is_element: list[bool]
-    """For each place: is it points, a crossing or a turntable?"""
+    """True for the places that are points, a crossing or a turntable."""
     drags: set[int]
-    """The places that only catch what trap points turn aside."""
+    """The sections that only catch vehicles diverted by trap points."""
     cuts: dict[str, list[float]]
-    """Where each of these tracks is cut, in mm from the up end."""
+    """The cuts of each track that is not entirely within a yard, in mm from its up end."""
 
     def __init__(self, layout: Layout, heads: list[Head]) -> None:
         self.layout = layout
@@ -151,16 +151,16 @@ class Network:
         self.cuts = {}
 
     def starts(self, head: int) -> tuple[Exit, ...]:
-        """Return the exits that lead past a head."""
+        """Return the exits that lead past a head; empty if it has no effect."""
         state = self.held_at[head]
         if state < 0:
             return ()
         return tuple(exit_ for exit_ in self.exits[state] if exit_.head == head)
 
     def section_state(self, track: str, heading: Heading, at_mm: float | None) -> int | None:
-        """Return the state of a train beside a post on a track; None if that is in a yard.
+        """Return the state of a train beside a post on a track; None if the post is in a yard.
 
-        ``at_mm`` is measured from the track's up end; None is right at the end run to.
+        ``at_mm`` is the distance from the track's up end; None is right at the end run to.
         """
         sections = self.sections.get(track)
         if sections is None:
@@ -177,15 +177,15 @@ class Network:
         return self.places[self.place_of[state]]
 
     def heading(self, state: int) -> Heading | None:
-        """Return the heading of a state in a section, None elsewhere."""
+        """Return the heading of a state in a section; None if it is not in a section."""
         if self.place(state).kind != "section":
             return None
         return "down" if self.way[state] == "down" else "up"
 
     def tracks_of(self, place: int) -> tuple[str, ...]:
-        """Return the tracks of a section, as a down train meets them; those of a yard.
+        """Return the tracks of a section, in the order of a down train, or those of a yard.
 
-        Beyond a held edge there are none: what lies there is no track of the plan.
+        For a place beyond a held edge the result is empty: the plan has no track there.
         """
         described = self.places[place]
         if described.kind == "yards":
@@ -195,14 +195,14 @@ class Network:
         return tuple(dict.fromkeys(piece.track for piece in self.pieces.get(place, ())))
 
     def tracks_run(self, state: int) -> tuple[str, ...]:
-        """Return the tracks of a section, as a train in this state meets them; those of a yard."""
+        """Return the tracks of a section, in the order of this train, or those of a yard."""
         tracks = self.tracks_of(self.place_of[state])
         return tracks[::-1] if self.heading(state) == "up" else tracks
 
     def last_piece(self, state: int) -> tuple[Piece, Heading]:
-        """Return the piece at the end that a train in a section runs to.
+        """Return the piece at the end that a train in a section runs to, and its heading there.
 
-        With it the train's heading on that piece's own track.
+        The heading is that of the piece's own track.
         """
         heading = self.heading(state) or "down"
         piece = self.pieces[self.place_of[state]][-1 if heading == "down" else 0]

@@ -1,4 +1,4 @@
-"""Building the network of a plan: places and states, then the ways between them, then stands."""
+"""Builds the network of a plan: places and states, then exits, then stands."""
 
 from __future__ import annotations
 
@@ -26,12 +26,12 @@ _SINGULAR = {
 
 
 def build_network(layout: Layout) -> Network:
-    """Derive the places and moves of a plan that its structural rules have passed."""
+    """Return the network of a plan that the structural rules have passed."""
     return _NetworkBuilder(with_beyond(layout)).build()
 
 
 class _NetworkBuilder:
-    """Builds a network in three sweeps: places with their states, then exits, then stands."""
+    """A builder that adds places with their states, then exits, then entries and stands."""
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
@@ -135,7 +135,7 @@ class _NetworkBuilder:
                     }
 
     def _place_heads(self) -> None:
-        """Find the state in which each head holds a train, and the heads back to back."""
+        """Set the state in which each head holds a train, and pair heads back to back."""
         net, exit_heads = self.net, set(self.found.exit_heads.values())
         at_spot: dict[tuple[str, float], int] = {}
         net.opposed = [-1] * len(net.heads)
@@ -173,7 +173,7 @@ class _NetworkBuilder:
     # --- moves
 
     def _enter(self, track: Track, heading: Heading) -> int | None:
-        """Return the state of a train that comes on to a track, None if that is forbidden."""
+        """Return the state of a train that enters a track; None if ``running`` forbids it."""
         if not track.allows(heading):
             return None
         sections = self.net.sections.get(track.id)
@@ -182,9 +182,10 @@ class _NetworkBuilder:
         return sections[0 if heading == "down" else -1][heading]
 
     def _beyond(self, track: Track, heading: Heading) -> tuple[int | None, list[str]]:
-        """Return the state beyond the end of a track that a train runs to.
+        """Return the state beyond the end of a track that a train runs to, and the barred tracks.
 
-        None with the tracks beyond whose running forbids it, if it is forbidden.
+        The state is None if the track ends there, or if the ``running`` of the tracks beyond
+        forbids the move; only then are there barred tracks.
         """
         end = track.end(heading)
         if end.kind == "joint":
@@ -205,7 +206,7 @@ class _NetworkBuilder:
         return state, []
 
     def _barred_beyond(self, kind: str, id_: str, leg: str) -> list[str] | None:
-        """Return the tracks that bar the ways through an element, None if one is open."""
+        """Return the tracks that bar all ways through an element; None if a way is open."""
         beyond = [
             self.ends_at_leg[kind, id_, leg_out]
             for leg_out, _ in self._ways_through(kind, id_, leg)
@@ -243,7 +244,7 @@ class _NetworkBuilder:
                 step = 1 if heading == "down" else -1
                 onward = net.sections[track.id][piece.part + step][heading]
             elif place in self.rings:
-                continue  # Round and round in one section: there is no end to run to.
+                continue  # The section is a ring: it has no end.
             else:
                 kind = track.end(heading).kind
                 net.terminal[state] = kind in ("buffer", "edge")
@@ -342,7 +343,10 @@ class _NetworkBuilder:
         )
 
     def _is_stub(self, place: int, piece: Piece) -> bool:
-        """Return whether a piece only takes up what is left of a track behind a head."""
+        """Return whether a piece is only the rest of a track past a head, too short for any train.
+
+        Without a known length the piece counts as too short.
+        """
         net, track = self.net, self.layout.tracks[piece.track]
         for heading in track.headings:
             before = piece.part + (-1 if heading == "down" else 1)

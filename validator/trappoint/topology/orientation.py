@@ -1,10 +1,10 @@
-"""Which end is up: tracks that meet head to head, and loops in which a train comes back turned.
+"""The parity test: finds tracks that lie the wrong way round, and reversing loops.
 
-Each track has a sense, from its up end to its down end. Where a down end meets an up end the sense
-goes on; where two up ends meet, or two down ends, it is reversed. Some tracks can be turned round
-until the sense goes on everywhere, or there is a reversing loop: a way round on which the
-right-hand rail comes to meet the left-hand one. (The parity test; F. Harary's balance of signed
-graphs, 1953.) Turntables are left out: the table turns its rails with the train.
+Each track has a sense, from its up end to its down end. The sense continues where a down end meets
+an up end, and is reversed where two up ends or two down ends meet. Either some tracks can be turned
+round so that the sense continues everywhere, or there is a reversing loop: a way round on which the
+right-hand rail meets the left-hand one. (F. Harary's balance of signed graphs, 1953.) Turntables
+are left out: the table turns its rails with the train.
 """
 
 from __future__ import annotations
@@ -20,38 +20,38 @@ if TYPE_CHECKING:
 
 
 MAX_LOOPS = 501
-"""Reversing loops that are looked for: one more than are told of one rule."""
+"""The most reversing loops to find: one more than the findings shown for one rule."""
 
 
 class Meeting(NamedTuple):
-    """Two track ends that a train may run over from one to the other."""
+    """Two track ends between which a train can run."""
 
     one: str
     other: str
     """The ids of the two tracks."""
     at: str
-    """What they meet at: an element's id, or ``joint:NAME``."""
+    """The place where they meet: an element's id, or ``joint:NAME``."""
     keeps: bool
     """True if a down end meets an up end."""
 
 
 class Parity(NamedTuple):
-    """What the parity test finds."""
+    """The result of the parity test."""
 
     to_turn: tuple[tuple[str, ...], ...]
-    """For each connected part that can be put right: the fewest tracks to turn round."""
+    """For each connected part that can be corrected, the fewest tracks to turn round."""
     turned_at: tuple[tuple[str, ...], ...]
-    """For each of these, what the tracks to turn meet the others at (see ``Meeting.at``)."""
+    """For each such part, where the tracks to turn meet the others (see ``Meeting.at``)."""
     turned_beside: tuple[tuple[str, ...], ...]
-    """For each of these, the other tracks that they meet there."""
+    """For each such part, the other tracks that they meet there."""
     loops: tuple[tuple[str, ...], ...]
     """The tracks of each reversing loop, in order."""
     sections: tuple[str, ...]
-    """For each loop the track to isolate. With all of them isolated no reversing loop is left."""
+    """For each loop, the track to isolate. Isolating all of them leaves no reversing loop."""
 
 
 def derive_parity(layout: Layout) -> Parity:
-    """Make the parity test on a plan whose legs and joints are whole."""
+    """Return the result of the parity test for a plan with complete legs and joints."""
     meetings = list(_meetings(layout))
     beside: dict[str, list[Meeting]] = {track: [] for track in layout.tracks}
     for meeting in meetings:
@@ -97,7 +97,7 @@ def _those_of(
 
 
 def _border(turned: tuple[str, ...], meetings: list[Meeting]) -> list[Meeting]:
-    """Return where some tracks meet others."""
+    """Return the meetings of some tracks with other tracks."""
     inside = set(turned)
     return [m for m in meetings if (m.one in inside) is not (m.other in inside)]
 
@@ -129,7 +129,10 @@ def _meeting(one: tuple[str, str], other: tuple[str, str], at: str) -> Meeting:
 
 
 def _spread(start: str, beside: dict[str, list[Meeting]]) -> tuple[dict[str, bool], bool]:
-    """Give each track connected with the start a sense; tell whether they all agree."""
+    """Return the sense of each track connected to the start, and whether all meetings agree.
+
+    True is the sense of the start.
+    """
     sense = {start: True}
     balanced = True
     waiting = [start]
@@ -148,9 +151,9 @@ def _spread(start: str, beside: dict[str, list[Meeting]]) -> tuple[dict[str, boo
 def _reversing_loops(
     layout: Layout, tracks: dict[str, bool], meetings: list[Meeting]
 ) -> list[tuple[tuple[str, ...], str]]:
-    """Find short reversing loops, one after another, each with the section of it to isolate.
+    """Return short reversing loops, each with the track of it to isolate.
 
-    What is left is searched on without that section, until it has no reversing loop.
+    After each loop that track is removed, and the search goes on until no loop is left.
 
     In the double cover of the graph (each track once for each sense) a shortest way from a track
     to itself in the other sense is a shortest reversing loop through it.
@@ -168,7 +171,7 @@ def _reversing_loops(
             try:
                 way = networkx.shortest_path(graph, (track, True), (track, False))
             except networkx.NetworkXNoPath:
-                # Nor is there any for all that hangs together with it in this sense.
+                # Then no track connected with it in this sense has a reversing loop.
                 whole = networkx.node_connected_component(graph, (track, True))
                 settled |= whole
                 settled |= {(name, not sense) for name, sense in whole}
@@ -183,9 +186,9 @@ def _reversing_loops(
 
 
 def _section(layout: Layout, loop: tuple[str, ...]) -> str:
-    """Return the longest track of a loop, in which a whole train is likeliest to fit.
+    """Return the longest track of a loop, since a whole train is likeliest to fit there.
 
-    Where no lengths are given, the one that is furthest from where the loop begins.
+    Without lengths, it is the track furthest from the start of the loop.
     """
 
     def fitness(place: int) -> tuple[float, int]:
@@ -195,7 +198,7 @@ def _section(layout: Layout, loop: tuple[str, ...]) -> str:
 
 
 def _innermost(way: list[str]) -> tuple[str, ...]:
-    """Cut the way there and back off a loop at the end of a stem."""
+    """Return a loop without the stem that leads to it and back."""
     first, last = 0, len(way) - 1
     while first + 1 < last - 1 and way[first + 1] == way[last - 1]:
         first, last = first + 1, last - 1

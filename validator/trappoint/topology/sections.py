@@ -1,9 +1,9 @@
-"""Sections: the pieces into which heads cut the tracks, and what bare joints leave together.
+"""Sections: heads cut tracks into pieces, and bare joints link pieces into sections.
 
-A head that stands along its track cuts it; the parts are its *pieces*. Pieces that meet at a joint
-with no head right at it are one *section*, where both tracks let trains run through the joint in
-the same directions: no signal can keep two trains apart there. In a yard only what lies beyond an
-exit head is a piece of its own. ``schema/README.md`` defines all of this.
+A head along a track cuts it into *pieces*. A joint is bare if no head is right at it. Pieces that
+meet at a bare joint are one *section* if both tracks let trains run through the joint in the same
+directions: no signal can keep two trains apart there. A track in a yard is cut only at its exit
+heads and beyond them. ``schema/README.md`` defines all of this.
 """
 
 from __future__ import annotations
@@ -20,16 +20,16 @@ TrackEnd = tuple[str, "Heading"]
 
 
 class Piece(NamedTuple):
-    """A part of a track between two cuts, as it lies in its section."""
+    """A part of a track between two cuts, with its direction in its section."""
 
     track: str
     part: int
-    """Its number from the up end, from 0."""
+    """Its number from 0, counted from the up end."""
     turned: bool
     """True if the section's down trains run up this track."""
 
     def heading(self, heading: Heading) -> Heading:
-        """Return the track's heading for a section's heading, and the other way round."""
+        """Return the track's heading for a section's heading, or the section's for the track's."""
         return opposite(heading) if self.turned else heading
 
 
@@ -38,17 +38,17 @@ class Section(NamedTuple):
 
     pieces: tuple[Piece, ...]
     ring: bool
-    """True if the last piece leads into the first one again over a bare joint."""
+    """True if the last piece leads back into the first over a bare joint."""
 
 
 class Sections:
-    """How all tracks of a plan are cut and joined."""
+    """The cuts and the sections of all tracks of a plan."""
 
     cuts: dict[str, list[float]]
-    """Where each track is cut, in mm from its up end; for a yard's track at its exit heads and
-    beyond."""
+    """The cuts of each track, in mm from its up end; a yard's track is cut only at its exit heads
+    and beyond."""
     yard_part: dict[str, int]
-    """For each track of a yard the number of the part that is in the yard."""
+    """For each track of a yard, the number of the part that is in the yard."""
     exit_heads: dict[TrackEnd, int]
     """The head that holds trains leaving a yard by an end of one of its tracks."""
     all: list[tuple[Piece, Section]]
@@ -61,7 +61,7 @@ class Sections:
         self.all = []
 
     def length(self, layout: Layout, track: str, part: int) -> float | None:
-        """Return the length of a piece in mm, None if the track's length is needed for it."""
+        """Return the length of a piece in mm; None if it depends on a track length not given."""
         cuts = self.cuts[track]
         start = cuts[part - 1] if part else 0.0
         stop = cuts[part] if part < len(cuts) else layout.tracks[track].length_mm
@@ -69,7 +69,7 @@ class Sections:
 
 
 def yard_members(layout: Layout) -> dict[tuple[str, str], str]:
-    """Return the yard of each track and element in one, by kind and id."""
+    """Return the yard of each track and element that is in one, by kind and id."""
     return {
         (kind, id_): yard.id
         for yard in layout.yards.values()
@@ -79,9 +79,9 @@ def yard_members(layout: Layout) -> dict[tuple[str, str], str]:
 
 
 def joint_partners(layout: Layout) -> dict[TrackEnd, TrackEnd]:
-    """Return for each track end at a joint the end that it meets there.
+    """Return the partner of each track end at a joint: the end that it meets there.
 
-    The partner's heading is that of the trains that run to the joint on it.
+    The heading of an end is that of the trains that run to the joint on its track.
     """
     at: dict[str, list[TrackEnd]] = {}
     for track in layout.tracks.values():
@@ -95,12 +95,12 @@ def joint_partners(layout: Layout) -> dict[TrackEnd, TrackEnd]:
 
 
 def derive_sections(layout: Layout, heads: list[Head]) -> Sections:
-    """Cut all tracks at their heads and join what bare joints leave together."""
+    """Return the sections of a plan: tracks cut at heads, and pieces linked by bare joints."""
     return _Cutting(layout, heads).derive()
 
 
 class _Cutting:
-    """Cuts and joins the tracks of one plan."""
+    """A builder that cuts and joins the tracks of one plan."""
 
     def __init__(self, layout: Layout, heads: list[Head]) -> None:
         self.layout = layout
@@ -112,7 +112,7 @@ class _Cutting:
         for number, head in enumerate(heads):
             self.on_track.setdefault(head.track, []).append(number)
         self.at_end: set[TrackEnd] = set()
-        """The ends of tracks at which a head stands."""
+        """The track ends that have a head right at them."""
 
     def derive(self) -> Sections:
         for track in self.layout.tracks.values():
@@ -153,14 +153,14 @@ class _Cutting:
         self.result.yard_part[track.id] = 0 if first is None else sorted(cuts).index(first) + 1
 
     def _beyond(self, number: int, heading: Heading, at: float) -> bool:
-        """Return whether a head stands beyond an exit head, or back to back with it."""
+        """Return whether a head is beyond an exit head, or back to back with it."""
         spot = self._at(number)
         if spot < 0:
             return False
         return spot >= at if heading == "down" else spot <= at
 
     def _exit_head(self, track: Track, heading: Heading) -> int | None:
-        """Return the head that holds trains leaving the yard by this end, None without one."""
+        """Return the head that holds trains leaving the yard by this end; None if there is none."""
         if not self.leads_out(track, heading):
             return None
         return max(
@@ -204,7 +204,7 @@ class _Cutting:
         return Section((*reversed(behind), named, *ahead), False)
 
     def _follow(self, named: Piece, heading: Heading) -> tuple[list[Piece], bool]:
-        """Return the pieces that bare joints join on in a heading, and whether it is a ring."""
+        """Return the pieces ahead over bare joints in a heading, and whether they form a ring."""
         found: list[Piece] = []
         piece = named
         while (onward := self._joined(piece, heading)) is not None:
@@ -215,7 +215,7 @@ class _Cutting:
         return found, False
 
     def _joined(self, piece: Piece, heading: Heading) -> Piece | None:
-        """Return the piece joined on where this one's trains of a section's heading run to."""
+        """Return the next piece of the section in the section's heading; None if it ends here."""
         own = piece.heading(heading)
         last = len(self.result.cuts[piece.track]) if own == "down" else 0
         if piece.part != last:
@@ -235,7 +235,7 @@ class _Cutting:
 
 
 def nearness(head: Head, track: Track) -> float:
-    """Return how near a head stands to the end that its trains run to: the more, the nearer."""
+    """Return how near a head is to the end that its trains run to: larger is nearer."""
     at = cut_at(head, track)
     if at < 0:
         return float("inf")

@@ -1,1 +1,1 @@
-"""Whether a plan holds, and the movement by which it fails."""
+"""The verdict: whether a plan holds, and if not, a movement that shows it."""

@@ -1,8 +1,7 @@
-"""How one train can come to a signal while the other stands still: a search backwards.
+"""Approaches: how one train reaches a signal while the other stands still.
 
-Trains that can come to a signal mostly stand close to it, or come on at an edge close to it, so the
-search looks from the signal outwards and ends at the first of these; it does not grow with the
-plan.
+The search runs backwards, from the signal outwards, to the nearest stand or edge. That is mostly
+close, so the time of the search does not grow with the plan.
 """
 
 from __future__ import annotations
@@ -23,32 +22,32 @@ if TYPE_CHECKING:
 
 
 MAX_STEPS = 400_000
-"""The ways of coming to a state that all searches in a plan together may look at."""
+"""The most steps of all searches in a plan together."""
 
 
 class ApproachLeg(NamedTuple):
-    """One part of an approach: a route taken or not, states run through, a heading taken."""
+    """A part of an approach: a route (or none), the states run through, then a new heading."""
 
     route: int
-    """The route taken first, -1 where none is."""
+    """The route taken first, -1 for none."""
     run: tuple[int, ...]
     sets_off: int
-    """The state in which the train then sets off anew, -1 where it does not."""
+    """The state in which the train then sets off again, -1 if it does not."""
 
 
 class Approach(NamedTuple):
-    """How a train comes from a stand or an edge to a state, with nothing promised to it then."""
+    """The way of a train from a stand or an edge to a state, with no promise left at the end."""
 
     start: int
-    """The place in which it stands at first; ``OUTSIDE`` where it comes on at an edge."""
+    """The place in which it stands at first, ``OUTSIDE`` if it comes on at an edge."""
     entry: int
-    """The edge by which it comes on; -1 where it stands at first."""
+    """The edge at which it comes on, -1 if it stands at first."""
     first: int
-    """The first place in which it is."""
+    """Its first place on the plan."""
     legs: tuple[ApproachLeg, ...]
 
     def play(self, script: Script, train: Letter, routes: Routes) -> None:
-        """Write the approach into a movement."""
+        """Record the approach in a movement."""
         if self.entry >= 0:
             script.come_on(train, self.entry)
         for leg in self.legs:
@@ -60,7 +59,7 @@ class Approach(NamedTuple):
 
 
 class Approaches:
-    """Searches approaches in one plan; keeps the moves and routes by where they lead."""
+    """Searches for approaches in one plan, with its moves and routes indexed by their ends."""
 
     def __init__(self, moves: FreeMoves, routes: Routes, most_steps: int = MAX_STEPS) -> None:
         self.network = network = moves.network
@@ -78,14 +77,14 @@ class Approaches:
     def find(self, target: int, blocked: int, barred: Collection[int]) -> Approach | None:
         """Return a shortest approach to a state, None if there is none.
 
-        The train never comes into the place ``blocked`` (-1: all are open), in which the other
-        train stands, and takes no route that has it. It starts in none of the places ``barred``.
-        Raises ``TooMany`` where all searches together have looked at too much.
+        The other train stands in the place ``blocked`` (-1 for nowhere): the approach neither
+        enters it nor takes a route that has it. It starts in none of the places ``barred``. Raises
+        ``TooMany`` after ``most_steps`` steps of all searches.
         """
         return next(self.find_all(target, blocked, barred), None)
 
     def find_all(self, target: int, blocked: int, barred: Collection[int]) -> Iterator[Approach]:
-        """Yield an approach from each stand and edge from which there is one, nearest first."""
+        """Yield one approach from each stand and edge that has any, nearest first."""
         network = self.network
         if network.place_of[target] == blocked:
             return
@@ -105,7 +104,7 @@ class Approaches:
                 yield Approach(place, -1, place, legs)
             entry = self.entries.get(state)
             if entry is not None:
-                # From outside it may come even where another train stood at first.
+                # A train from outside may come on even through the stand of another train.
                 yield Approach(OUTSIDE, entry, place, tuple(self._legs_from(state, onward)))
             for leg, origin in self._arrivals(state, place, sets_off, blocked):
                 if origin not in onward:
@@ -122,7 +121,7 @@ class Approaches:
     def _arrivals(
         self, state: int, place: int, sets_off: bool, blocked: int
     ) -> Iterator[tuple[ApproachLeg, int]]:
-        """Yield each way of coming to a state, with the state in which that way begins."""
+        """Yield each last leg to a state, with the state in which it begins."""
         network, routes = self.network, self.routes
         for origin in self.before[state]:
             if network.place_of[origin] != blocked:

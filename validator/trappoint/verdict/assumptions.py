@@ -1,4 +1,4 @@
-"""What the verdict on a plan takes for granted, in sentences."""
+"""The assumptions of the verdict on a plan, as sentences."""
 
 from __future__ import annotations
 
@@ -13,35 +13,35 @@ if TYPE_CHECKING:
     from trappoint.verdict.free_runs import FreeMoves
 
 MAX_NAMES = 200
-"""Names that one sentence lists; of more it gives the number."""
+"""The most names that a sentence lists; for more it gives the number."""
 
 
 def takes_for_granted(network: Network, moves: FreeMoves) -> tuple[str, ...]:
-    """Return what the verdict takes for granted, only what concerns this plan, as sentences.
+    """Return the assumptions of the verdict that concern this plan, as sentences.
 
-    The page of the format lists them all. They are the same on every run.
+    The page of the format lists all of them. The sentences are the same on every run.
     """
-    said = ["Drivers stop at signals that are on.", _stands(network)]
+    found = ["Drivers stop at signals that are on.", _stands(network)]
     if network.entries:
-        said.append("Trains come on at an edge only when the line is clear to the first signal.")
+        found.append("Trains come on at an edge only when the line is clear to the first signal.")
     held = [place.id for place in network.places if place.elsewhere]
     if held:
-        said.append(
+        found.append(
             f"A stop signal on the neighbouring board holds the trains that come on at "
             f"{_names(held)}."
         )
     if network.layout.yards:
-        said.append("In a yard one engine works at a time.")
-    said.append("All track that is joined without a signal has one train at a time.")
+        found.append("In a yard one engine works at a time.")
+    found.append("All track that is joined without a signal has one train at a time.")
     trapped = trapped_stands(network, moves)
     if trapped:
-        said.append(
+        found.append(
             f"Trains in {_names(trapped)} leave by hand signal only, and strays stop in the drag "
             "behind the trap points."
         )
-    said.append("Trains are neither divided nor joined.")
-    said.append("Trains are no longer than the plan has room for.")
-    return tuple(said)
+    found.append("Trains are neither divided nor joined.")
+    found.append("Trains are no longer than the plan has room for.")
+    return tuple(found)
 
 
 def _stands(network: Network) -> str:
@@ -49,7 +49,7 @@ def _stands(network: Network) -> str:
     for stand in network.stands:
         place = network.places[stand.place]
         if place.elsewhere:
-            continue  # What trains do beyond an edge is the neighbour's to say.
+            continue  # Beyond an edge, the neighbouring board decides.
         if place.kind == "yards":
             names[f"yard {place.id}"] = None
         else:
@@ -58,7 +58,7 @@ def _stands(network: Network) -> str:
 
 
 def trapped_stands(network: Network, moves: FreeMoves) -> list[str]:
-    """Return the stands out of which only trap points that guard keep trains, by name."""
+    """Return the names of the stands whose trains only guarding trap points hold back."""
     found: dict[str, None] = {}
     if not moves.guards:
         return []

@@ -1,4 +1,4 @@
-"""Where the local test fails, and the movement that comes of it."""
+"""The failures of the local test, each with a movement by which two trains meet, if any."""
 
 from __future__ import annotations
 
@@ -20,27 +20,27 @@ if TYPE_CHECKING:
     from trappoint.verdict.movements import Letter, Movement
 
 MAX_TRIES = 8
-"""Routes nearer than a certain failure that are tried, for the more telling story."""
+"""The most routes tried that are nearer than a known failure, for a clearer movement."""
 
 MAX_CAUSES = 2_000
-"""Routes that are in the way of one free run and are tried."""
+"""The most routes tried in the way of one free run."""
 
 MAX_STARTS = 40
-"""Ways for a train to come to an unheld stand that are tried."""
+"""The most approaches tried to one unheld stand."""
 
 MAX_RESTS = 40
-"""Places in a free run where a train is let wait for another one."""
+"""The most places tried in a free run for a train that waits."""
 
 
 class WaitingTrain(NamedTuple):
-    """A train that waits in its free run: in which state, and how it makes levers lie."""
+    """A train that waits in its free run: its state, and the lies of levers that it holds."""
 
     state: int
     held: Mapping[int, str]
 
 
 class Failing:
-    """Looks for what goes wrong at every unheld exit of one plan."""
+    """Looks for a failure at each unheld exit of one plan."""
 
     def __init__(self, moves: FreeMoves, routes: Routes, free_runs: list[FreeRun]) -> None:
         self.network = moves.network
@@ -50,7 +50,7 @@ class Failing:
         self.moves = moves
         self.test = RouteTest(routes, moves)
         self.unfinished = any(run.cut for run in free_runs)
-        """True if an exit was found neither held nor unheld: there is too much to look at."""
+        """True if the search reached a limit before it could judge every exit."""
         self.runs_at: dict[int, list[FreeRun]] = {}
         for run in free_runs:
             for place in run.reached:
@@ -64,14 +64,14 @@ class Failing:
 
     @property
     def approaches(self) -> Approaches:
-        """The search for approaches, made when it is first needed."""
+        """The search for approaches, made on first use."""
         if self._approaches is None:
             self._approaches = Approaches(self.moves, self.routes)
         return self._approaches
 
     @property
     def pairs(self) -> PairSearch:
-        """The search through the whole game, made when it is first needed."""
+        """The search through the whole game, made on first use."""
         if self._pairs is None:
             unheld = [run for run in self.free_runs if run.reached]
             within = frozenset[int]().union(*(self._within(run) for run in unheld))
@@ -80,7 +80,7 @@ class Failing:
         return self._pairs
 
     def failures(self) -> Iterator[Failure]:
-        """Yield every exit at which a train is not held, in the order of the free runs."""
+        """Yield a failure for each exit at which no signal holds a train, in order."""
         for run in self.free_runs:
             if run.reached:
                 failure = self._first_failure(run)
@@ -91,7 +91,7 @@ class Failing:
         return self.network.place_of[run.start]
 
     def _first_failure(self, run: FreeRun) -> Failure | None:
-        """Find what goes wrong nearest to the stand, with its movement where there is one."""
+        """Return the failure nearest to the stand, with its movement if there is one, or None."""
         if run.entry >= 0 and run.reached:
             return self._next_from_the_edge(run)
         certain = self._meets_a_train(run)
@@ -120,14 +120,14 @@ class Failing:
         return None
 
     def _met_in(self, run: FreeRun, movement: Movement, place: int) -> int:
-        """Return the place of a free run in which two trains meet; ``place`` if it is beyond."""
+        """Return the place of a free run in which two trains meet, or else ``place``."""
         places = self.network.places
         return next((met for met in run.reached if places[met].name == movement.meets_at), place)
 
     # --- conditions 0, 1 and 2
 
     def _begin(self, script: Script, train: Letter, run: FreeRun) -> None:
-        """Let a train come to be in the state in which a free run begins."""
+        """Bring a train into the state in which a free run begins."""
         if run.stand < 0:
             script.come_on(train, run.entry)
         else:
@@ -145,7 +145,7 @@ class Failing:
         return Failure(run, "edge", place, self._own(run), script.movement(), True)
 
     def _meets_a_train(self, run: FreeRun) -> Failure | None:
-        """Find the nearest place of the free run to which another train can freely come."""
+        """Return the failure at the nearest place that another train can freely reach, or None."""
         for place, state in run.reached.items():
             if place in self.network.stand_at:
                 script = Script(self.network, self._start(run), place)
@@ -174,7 +174,7 @@ class Failing:
         return None
 
     def _two_free(self, run: FreeRun, met: FreeRun, *, turned: bool = False) -> Movement | None:
-        """One train waits somewhere in its free run; the other one runs into it."""
+        """Return a movement in which one train waits in its free run and the other hits it."""
         one, other = ("B", "A") if turned else ("A", "B")
         tries = 0
         for rest in self._rests(run):
@@ -185,7 +185,7 @@ class Failing:
             if tries > MAX_RESTS:
                 break
             if place == self._own(met):
-                continue  # A train there is found as one that stands.
+                continue  # ``_meets_a_train`` finds a train that stands there.
             came_from = self.moves.run((met.start,), rest.held)
             into = next((s for s in came_from if self.network.place_of[s] == place), None)
             if into is None:
@@ -200,7 +200,7 @@ class Failing:
         return None
 
     def _rests(self, run: FreeRun) -> Iterator[WaitingTrain]:
-        """Yield where a train may wait in its free run, nearest first, and on what points."""
+        """Yield the states in which a train may wait in its free run, nearest first."""
         for state in run.came_from:
             place = self.network.place_of[state]
             if state == run.start:
@@ -234,13 +234,13 @@ class Failing:
         return Failure(run, kind, place, route, None, False)
 
     def _from_causes(self, run: FreeRun, causes: list[Cause]) -> Failure | None:
-        """Find what comes of the routes that break the test."""
+        """Return the failure that comes from the routes that break the test, or None."""
         for kind, place, route in causes:
             found = self._by_a_standing_train(run, kind, place, self.routes.all[route])
             if found is not None:
                 met = self._met_in(run, found, place)
                 return Failure(run, kind, met, route, found, True)
-        # A route whose signal no train can ever come to, with all else away, does no harm.
+        # If no train can reach the signal of a route even alone, the route does no harm.
         live = [cause for cause in causes if self._can_be_taken(cause.route)]
         shared = [met for place in (self._own(run), *run.reached) for met in
                   self.runs_at.get(place, ()) if self._own(met) != self._own(run)]  # fmt: skip
@@ -263,7 +263,7 @@ class Failing:
         return self._across(run, place, route) or self._across_later(run, place, route)
 
     def _across(self, run: FreeRun, place: int, route: Route) -> Movement | None:
-        """A stands; B comes to its signal and takes the route; A runs into it."""
+        """Return a movement: A stands, B runs to its signal and takes the route, A runs into it."""
         own = self._own(run)
         signal = self.network.held_at[route.head]
         approach = self.approaches.find(signal, own, (own,))
@@ -278,7 +278,7 @@ class Failing:
         return self._collide(script, run, route)
 
     def _across_later(self, run: FreeRun, place: int, route: Route) -> Movement | None:
-        """B goes to its signal first; only then does A come into the stand."""
+        """Return a movement like ``_across``, but with B at its signal before A is in the stand."""
         signal = self.network.held_at[route.head]
         waiting = self.network.place_of[signal]
         tries = self.approaches.find_all(run.start, waiting, (waiting,))
@@ -295,7 +295,7 @@ class Failing:
         return None
 
     def _collide(self, script: Script, run: FreeRun, route: Route) -> Movement | None:
-        """A is where the free run begins, B at its signal: A runs into the route given to B."""
+        """Add the last steps: A runs from the start of the free run into the route of B."""
         if script.met:
             return script.movement()
         into = self.test.way_into(run, route)
@@ -309,13 +309,13 @@ class Failing:
         return script.movement()
 
     def _behind(self, run: FreeRun, place: int) -> Movement | None:
-        """A runs ahead into the free run; B comes to the stand behind it, and runs into it."""
+        """Return a movement: A runs on in the free run, B follows into the stand, B runs into A."""
         own = self._own(run)
         if place == own:
             return None
         state = run.reached[place]
         if self.network.is_element[place]:
-            # It goes on to where no points lie under it.
+            # It runs on until no points are under it.
             state = next((s for s in self.moves.onward(state, NOTHING)), state)
         ahead, waits = run.path_to(state), self.network.place_of[state]
         if self.network.is_element[waits] or waits == own:

@@ -1,6 +1,6 @@
-"""Standstills: two trains held face to face, each with the other in its only way.
+"""Standstills: two trains held face to face, each in the only way of the other.
 
-Found, not guessed: a pair counts only where both trains can be brought to their signals.
+A pair of signals counts only if a movement brings both trains to them.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     from trappoint.verdict.movements import Step
 
 MAX_STARTS = 20
-"""Stands that are tried for the second train."""
+"""The most stands tried for the second train."""
 
 
 MAX_STEPS = 50_000
-"""The ways of coming to a signal that are looked at for all pairs together."""
+"""The most steps of the searches for all pairs of signals together."""
 
 
 class Standstill(NamedTuple):
@@ -27,9 +27,9 @@ class Standstill(NamedTuple):
 
     heads: tuple[int, int]
     starts: tuple[str | None, str | None]
-    """Where train A and train B stand at first; None for one that is outside the plan."""
+    """The stands of train A and train B at first, None for a train outside the plan."""
     steps: tuple[Step, ...]
-    """How they come to their signals."""
+    """The steps by which they reach their signals."""
 
 
 def find_standstills(facts: Facts) -> Iterator[Standstill]:
@@ -46,7 +46,7 @@ def find_standstills(facts: Facts) -> Iterator[Standstill]:
             found = _brought(facts, approaches, one, other)
             found = found or _brought(facts, approaches, other, one)
         except TooMany:
-            return  # It is advice: on a plan so large not every standstill is looked for.
+            return  # This is advice only: a large plan may have more standstills.
         if found is not None:
             yield found
 
@@ -80,7 +80,7 @@ def _way_out(facts: Facts, head: int, other: int) -> bool:
     network, routes = facts.network, facts.routes
     place, blocked = _place(facts, head), _place(facts, other)
     if place >= 0 and network.places[place].elsewhere:
-        return True  # Beyond an edge it can go back to where it came from.
+        return True  # Beyond an edge, it can go back.
     stand = network.stand_at.get(place)
     if stand is None:
         return False
@@ -98,7 +98,7 @@ def _way_out(facts: Facts, head: int, other: int) -> bool:
 
 
 def _brought(facts: Facts, approaches: Approaches, one: int, other: int) -> Standstill | None:
-    """Bring A to its signal while B waits where it starts, then B to its own."""
+    """Return the standstill with A brought to its signal first, then B; None if it fails."""
     from trappoint.verdict.movement_recorder import Script
 
     network = facts.network

@@ -1,8 +1,8 @@
-"""Free runs: where a train can come to with no signal to hold it.
+"""Free runs: the places that a train can reach with no signal to hold it.
 
-It sets off from a stand, or comes on at an edge. Points may be moved between two of its moves, but
-for two things: what the other train holds (see ``FreeMoves``), and trap points that guard (see
-``guards``), which lie normal with all that is worked with them.
+The train sets off from a stand, or comes on at an edge. Points may move between two of its moves,
+with two exceptions: points that the other train holds (see ``FreeMoves``), and trap points that
+guard (see ``guards``), which lie normal, as does everything worked with them.
 """
 
 from __future__ import annotations
@@ -17,38 +17,38 @@ if TYPE_CHECKING:
 
 
 MAX_STATES = 600_000
-"""The states of all free runs of a plan together, after which they are cut short."""
+"""The most states of all free runs of a plan together; later runs are cut short."""
 
 MAX_WHEN_CUT = 8
-"""The states of a free run that is cut short."""
+"""The most states of a free run that is cut short."""
 
 NOTHING: Mapping[int, str] = {}
-"""What a train holds that is elsewhere with nothing promised to it."""
+"""The points held by a train that has no promise and is on no points: none."""
 
 
 class FreeRun(NamedTuple):
     """The free run from one stand in one heading, or from one edge."""
 
     stand: int
-    """-1 for an edge at which no train stands."""
+    """The number of the stand, -1 for an edge that is no stand."""
     entry: int
-    """The edge at which trains come on in this state; -1 where none do."""
+    """The edge at which trains come on in this state, -1 if none do."""
     start: int
     """The state in which the train sets off."""
     came_from: Mapping[int, int]
-    """From each state reached to the one before it, nearest states first; the start leads to -1."""
+    """For each state reached the state before it, nearest first; -1 for the start."""
     reached: Mapping[int, int]
-    """From each place reached, the start's own left out, to the nearest state in it."""
+    """For each place reached, except that of the start, the nearest state in it."""
     cut: bool = False
-    """True if it goes on, but was not followed: the free runs of the plan are too long."""
+    """True if it is cut short because the free runs of the plan are too long."""
 
     def path_to(self, state: int) -> list[int]:
-        """Return the states from the start (left out) to this one."""
+        """Return the states from the start, which is left out, to this state."""
         return path_back(self.came_from, state)
 
 
 def path_back(came_from: Mapping[int, int], state: int) -> list[int]:
-    """Return the states on the way to one, the first left out."""
+    """Return the states on the way to a state, without the first."""
     path: list[int] = []
     while (before := came_from[state]) >= 0:
         path.append(state)
@@ -57,11 +57,10 @@ def path_back(came_from: Mapping[int, int], state: int) -> list[int]:
 
 
 class FreeMoves:
-    """The moves of a train to which nothing is promised, past no head, one at a time.
+    """The single moves of a train without a promise, which pass no head.
 
-    ``guards`` are the levers of trap groups that lie normal for it where it meets them facing.
-    ``held``, where it is asked for, says how the other train makes levers lie: by its promise, and
-    under itself.
+    ``guards``: the levers of the trap groups that lie normal for it if it meets them facing.
+    ``held``, in the methods: the lies that the other train holds, by its promise and under itself.
     """
 
     def __init__(self, network: Network, together: LeverGroups, guards: Mapping[int, str]) -> None:
@@ -80,9 +79,9 @@ class FreeMoves:
         return held.get(lever, word) == word
 
     def onward(self, state: int, held: Mapping[int, str]) -> Iterator[int]:
-        """Yield the states that come next; elements only where the train can go on from them.
+        """Yield the next states; an element only if the train can run on from it.
 
-        A move into a drag is left out: the train is then out of the game.
+        A move into a drag is left out, because there the train is out of the game.
         """
         network = self.network
         for exit_ in network.exits[state]:
@@ -98,10 +97,9 @@ class FreeMoves:
     def run(
         self, starts: Iterable[int], held: Mapping[int, str], most: int | None = None
     ) -> dict[int, int]:
-        """Return all states that a train can freely come to, nearest first.
+        """Return all states that a train can freely reach, nearest first.
 
-        Each leads to the state before it, the starts to -1. With ``most`` the search ends once
-        there are more states than that.
+        Each maps to the state before it, a start to -1. The search ends after ``most`` states.
         """
         came_from = dict.fromkeys(starts, -1)
         queue = list(came_from)

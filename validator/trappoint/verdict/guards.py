@@ -1,12 +1,13 @@
-"""Guards: which trap points can be relied on to turn a stray aside, however many trains there are.
+"""Guards: the trap points that stop every stray, with any number of trains.
 
-A trap group lies normal, but for the trains whose routes need it reversed. It *guards* if no train
-that runs freely can ever be where it would meet the group facing while that is reversed: then for
-such trains it lies normal always. (Met trailing, points keep nobody back: they are run through.) If
-it does not guard, it keeps nobody back. ``schema/README.md`` has the definition; the argument that
-it is enough for any number of trains is short. While a route holds the group reversed, no other
-train is in a place before it: none was there when the route was given, for the route has that
-place; and none can come there as long as the route is promised.
+A trap group is a group of points worked together that contains trap points. It lies normal, except
+for trains whose routes need it reversed. It *guards* if no train that runs freely can ever be right
+before it, facing, while it is reversed: for such trains it always lies normal. (Points met trailing
+stop no train: it runs through them.) A group that does not guard stops no train.
+
+``schema/README.md`` has the definition. It is enough for any number of trains: while a route holds
+the group reversed, no other train is in a place before the group. None was there when the route was
+given, because the route has that place; and none can come there as long as the route is promised.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 
 def derive_guards(network: Network, together: LeverGroups, routes: Routes) -> dict[int, str]:
-    """Return the levers of all trap groups that guard, each with its normal word."""
+    """Return the levers of all trap groups that guard, each with its word for normal."""
     guards = dict(together.traps)
     while guards:
         failing = [lever for lever, _, _ in unguarded(network, together, routes, guards)]
@@ -36,9 +37,10 @@ def derive_guards(network: Network, together: LeverGroups, routes: Routes) -> di
 def unguarded(
     network: Network, together: LeverGroups, routes: Routes, guards: dict[int, str]
 ) -> Iterator[tuple[int, int, int]]:
-    """Yield each lever that fails to guard, the place that it leaves open, and the route.
+    """Yield each lever in ``guards`` that fails to guard, a place before it, and a route.
 
-    The free runs are followed with the groups in ``guards`` normal; of these the failing are told.
+    A train may be in that place while the route holds the group reversed. The free runs assume
+    that all groups in ``guards`` lie normal.
     """
     opening = _opening(routes, guards)
     moves = FreeMoves(network, together, guards)
@@ -67,7 +69,7 @@ def _opening(routes: Routes, guards: dict[int, str]) -> dict[int, list[int]]:
 def _before_reversed(
     network: Network, together: LeverGroups, guards: dict[int, str], reached: Iterable[int]
 ) -> Iterator[tuple[int, int]]:
-    """Yield each lever with each place from which a train could run over it reversed, once."""
+    """Yield each lever with each place right before it, once, if the way over it is reversed."""
     pairs: dict[tuple[int, int], None] = {}
     for state in reached:
         for exit_ in network.exits[state]:
@@ -76,14 +78,14 @@ def _before_reversed(
             for way in network.exits[exit_.to]:
                 lever = together.lever_of.get(way.element, -1)
                 if not way.facing:
-                    continue  # It would run through points that lie against it.
+                    continue  # Met trailing, points stop no train.
                 if lever in guards and together.word(way.element, way.lie) != guards[lever]:
                     pairs[lever, network.place_of[state]] = None
     yield from pairs
 
 
 def _keeps_out(routes: Routes, route: Route, network: Network, before: int, entered: bool) -> bool:
-    """Return whether no train can be in a place while a route is promised to another one."""
+    """Return whether no train can be in a place while a route is promised to another train."""
     last = network.place_of[route.path[-1]]
     if before not in route.places:
         return False

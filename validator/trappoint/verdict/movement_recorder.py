@@ -1,4 +1,4 @@
-"""Movements while they are played: from what two trains do to what is shown."""
+"""A recorder of movements: it turns the states of two trains into steps by name."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ if TYPE_CHECKING:
     from trappoint.verdict.movements import Letter
 
 OUTSIDE = -1
-"""In place of the number of a place, for a train that is not on the plan."""
+"""The place of a train outside the plan, instead of a number."""
 
 
 class Script:
-    """Writes down a movement while it is played, and ends it where the two trains meet.
+    """Records a movement up to the place where the two trains first meet.
 
-    It stops at the first meeting, so that what it yields replays as it stands.
+    It ignores every step after that, so the recorded movement replays.
     """
 
     def __init__(self, network: Network, start_a: int, start_b: int) -> None:
@@ -34,7 +34,7 @@ class Script:
         return None if place == OUTSIDE else self.network.places[place].name
 
     def come_on(self, train: Letter, entry: int) -> None:
-        """Let a train outside come on to the plan by an edge."""
+        """Let a train from outside come on at an edge."""
         edge, state = self.network.entries[entry]
         if not self.met:
             place = self.network.place_of[state]
@@ -42,13 +42,13 @@ class Script:
             self._arrive(train, place)
 
     def leave(self, train: Letter) -> None:
-        """Let a train leave the plan by the edge before it."""
+        """Let a train leave the plan at an edge."""
         if not self.met:
             self.steps.append(Step(train, "leave"))
             self.at[train] = OUTSIDE
 
     def set_off(self, train: Letter, state: int) -> None:
-        """Let a train in a stand take the heading of this state of its place."""
+        """Let a train in a stand set off in the heading of a state of its place."""
         if not self.met:
             way = self.network.way[state]
             self.steps.append(Step(train, "set-off", heading=way or None))
@@ -63,7 +63,7 @@ class Script:
             self._arrive(train, place)
 
     def take(self, train: Letter, route: Route) -> None:
-        """Let a train take a route whole."""
+        """Promise a route to a train."""
         if not self.met:
             names = tuple(self.network.place(state).name for state in route.path)
             signal = self.network.heads[route.head].signal

@@ -1,4 +1,4 @@
-"""Movements: who stands where, which arm is off for whom, and where two trains meet."""
+"""Movements: where two trains stand, what each does, and where they meet."""
 
 from __future__ import annotations
 
@@ -8,22 +8,22 @@ Letter = Literal["A", "B"]
 
 
 class Step(NamedTuple):
-    """One thing that one of the two trains does."""
+    """One step of one of the two trains."""
 
     train: Letter
     do: Literal["come-on", "leave", "set-off", "take", "run"]
     edge: str | None = None
-    """For ``come-on``: the edge by which it comes."""
+    """For ``come-on``: the edge at which it comes on."""
     heading: str | None = None
     """For ``set-off``: the heading taken; None in a yard."""
     signal: str | None = None
     over: tuple[str, ...] = ()
     """For ``take``: the places of the route, in order."""
     to: str | None = None
-    """For ``run`` and ``come-on``: the place come to."""
+    """For ``run`` and ``come-on``: the place that the train enters."""
 
     def to_json(self) -> dict[str, Any]:
-        """Return the step as plain values, with the keys that its kind has."""
+        """Return the step as plain values, with only the keys of its kind."""
         values: dict[str, Any] = {"train": self.train, "do": self.do}
         if self.do == "come-on":
             values |= {"edge": self.edge, "to": self.to}
@@ -37,10 +37,10 @@ class Step(NamedTuple):
 
 
 class Movement(NamedTuple):
-    """How two trains come to be in one place, step by step."""
+    """The steps by which two trains come to be in one place."""
 
     starts: tuple[str | None, str | None]
-    """The stands of train A and train B at first; None for a train that is outside the plan."""
+    """The stands of train A and train B at first, None for a train outside the plan."""
     steps: tuple[Step, ...]
 
     def to_json(self) -> dict[str, Any]:

@@ -1,14 +1,14 @@
-"""The game of two trains, searched through: exact, for the rare plan that needs it.
+"""A search through the game of two trains: exact, for the few plans that need it.
 
-It is asked only where the local test fails and no movement is found nearby. The rules of the game
-are those of ``schema/README.md``. Two things make it smaller, and change no answer:
+It runs only if the local test fails and no simpler movement is found. ``schema/README.md`` has the
+rules of the game. Two simplifications make the game smaller and change no answer:
 
-- At most one train has an open promise. A train that takes a route while the other has one open
-  runs at once to where it comes to rest: to the end, or to a stand on the way. What two open
-  promises allow comes out alike in some order of such runs, for a promise only ever forbids the
-  other train something.
-- A promise is open only if it matters: if its route comes to where some train may run freely. Else
-  its train runs at once likewise.
+- At most one train has an open promise. If a train takes a route while the other has an open
+  promise, it runs at once to the end of the route, or to a stand on the way. Two open promises
+  allow nothing that some order of such runs does not allow, because a promise only ever forbids
+  moves of the other train.
+- A promise is open only if its route has a place where some train may run freely. Otherwise its
+  train also runs at once.
 """
 
 from __future__ import annotations
@@ -27,47 +27,48 @@ if TYPE_CHECKING:
     from trappoint.verdict.movements import Letter, Movement
 
 MAX_PAIRS = 1_500_000
-"""Pairs of positions of one plan that are looked at before the search is given up."""
+"""The most pairs of positions searched in one plan."""
 
 
 class Position(NamedTuple):
-    """Where a train is, and the route promised to it with how far it has run."""
+    """The state of a train, and the route promised to it."""
 
     state: int = -1
     """-1 outside the plan."""
     way: int = -1
-    """In an element the number of the exit that it will take; -1 elsewhere."""
+    """In an element, the number of the exit that it will take; otherwise -1."""
     route: int = -1
-    """-1 where nothing is promised ahead."""
+    """The route promised to it, -1 for none."""
     step: int = -1
+    """The index of its state on the route, -1 before the first."""
 
 
 class PairMove(NamedTuple):
-    """One thing that a train may do, and on what it depends."""
+    """A move of one train, and its conditions."""
 
     after: int
-    """The number of its position then."""
+    """The number of the position after it."""
     do: str
     lever: int = -1
-    """The lever that must be able to lie as ``word`` says; -1 for none."""
+    """The lever that must be free to lie as ``word``, -1 for none."""
     word: str = ""
     free: frozenset[int] = frozenset()
     """The places that the other train may not have."""
     route: int = -1
-    """The route that it takes."""
+    """The route that the train takes, -1 for none."""
     run: tuple[int, ...] = ()
-    """The states that it comes to."""
+    """The states that the train runs through."""
     then: int = -1
-    """The state in which it then sets off anew; -1 where it does not."""
+    """The state in which the train then sets off again, -1 if it does not."""
 
 
 Pair = tuple[int, int]
 
 
 class PairSearch:
-    """All that two trains can do in one plan, one move at a time, whoever moves.
+    """A search through all pairs of positions of two trains in one plan, move by move.
 
-    The pairs are gone through once, whatever is asked: each search goes on where the last ended.
+    It visits each pair once: every call continues where the last ended.
     """
 
     def __init__(self, moves: FreeMoves, routes: Routes, open_routes: set[int]) -> None:
@@ -79,11 +80,11 @@ class PairSearch:
         self.positions: list[Position] = []
         self.place: list[int] = []
         self.has: list[frozenset[int]] = []
-        """For each position the places that the other train may not be given."""
+        """For each position, the places that the other train may not have."""
         self.held: list[Mapping[int, str]] = []
-        """For each position how it makes levers lie."""
+        """For each position, the lies of levers that it holds."""
         self._turned: dict[int, int] = {}
-        """From each state of a section to that with the other heading."""
+        """For each state of a section, the state with the other heading."""
         for place in network.pieces:
             one, other = network.states_of[place]
             self._turned |= {one: other, other: one}
@@ -92,14 +93,14 @@ class PairSearch:
         self._moves: list[tuple[PairMove, ...] | None] = []
         self._came_from: dict[Pair, tuple[Pair, bool, PairMove]] = {}
         self._meetings: list[Pair] = []
-        """Every meeting found so far, nearest first."""
+        """All meetings found so far, nearest first."""
         self._search = self._go_through()
         self._ended = False
 
     def meeting_in(self, places: frozenset[int]) -> Movement | None:
-        """Return a shortest movement to a meeting in one of these places.
+        """Return a shortest movement to a meeting in one of these places, None if there is none.
 
-        None if there is none. Raises ``TooMany`` where the plan is too large for that.
+        Raises ``TooMany`` if the plan is too large for the search.
         """
         for pair in self._all_meetings():
             if self.place[pair[0]] in places:
@@ -115,9 +116,9 @@ class PairSearch:
             raise TooMany
 
     def _go_through(self) -> Iterator[Pair]:
-        """Go through all pairs of positions, breadth first, and yield the meetings.
+        """Search all pairs of positions, breadth first, and yield the meetings.
 
-        Ends before its end, with ``_ended`` false, where there are too many.
+        After ``MAX_PAIRS`` pairs it stops, and ``_ended`` stays false.
         """
         queue: list[Pair] = []
         for pair in self._starts():
@@ -149,12 +150,12 @@ class PairSearch:
                     yield one, other
 
     def _steps(self, pair: Pair) -> Iterator[tuple[bool, PairMove, Pair]]:
-        """Yield what either train may do: is it the first, its move, and the pair after it."""
+        """Yield each move of either train: whether the first moves, the move, the pair after it."""
         for first, mine, others in ((True, pair[0], pair[1]), (False, pair[1], pair[0])):
             busy = self.positions[others].route >= 0
             for move in self._moves_from(mine):
                 if busy and self.positions[move.after].route >= 0 > self.positions[mine].route:
-                    continue  # The other's promise is the open one.
+                    continue  # The other train has the open promise.
                 if self._may(move, others):
                     yield first, move, (move.after, others) if first else (others, move.after)
 
@@ -174,15 +175,15 @@ class PairSearch:
     def _opposed(self, one: int, other: int) -> bool:
         """Return whether two routes pass one end of a section in opposite directions.
 
-        Also where one of them has run off that place: its directions count to its end.
+        The directions of a route count until its end, even where the train has run off it.
         """
         (left, entered), (other_left, other_entered) = self._passed(one), self._passed(other)
         return not (left.isdisjoint(other_entered) and entered.isdisjoint(other_left))
 
     def _passed(self, number: int) -> tuple[frozenset[int], frozenset[int]]:
-        """Return the ends of sections that a route leaves by, and those that it comes in by.
+        """Return the ends by which a route leaves sections, and those by which it enters them.
 
-        An end is the state of a train that runs to it.
+        An end is given as the state of a train that runs to it.
         """
         if number not in self._ends:
             network, route = self.network, self.routes.all[number]
@@ -252,7 +253,7 @@ class PairSearch:
                         yield from self._take(position.state, number)
 
     def _go_on(self, to: int) -> Iterator[PairMove]:
-        """Yield the free moves into a state, in an element one for each way through it."""
+        """Yield the free moves into a state; into an element, one for each way through it."""
         network = self.network
         if network.place_of[to] in network.drags:
             return
@@ -277,12 +278,12 @@ class PairSearch:
 
     def _on_route(self, route: int, step: int) -> int:
         path = self.routes.all[route].path
-        # At its last place a route has nothing more to promise.
+        # At its last place, the promise of a route ends.
         at = path[step]
         return self._number(Position(at, -1, route, step) if step + 1 < len(path) else Position(at))
 
     def _take(self, state: int, number: int) -> Iterator[PairMove]:
-        """Yield the ways of taking a route: with an open promise, and run at once."""
+        """Yield the ways to take a route: with an open promise, and as a run at once."""
         route = self.routes.all[number]
         if number in self.open_routes:
             after = self._number(Position(state, -1, number, -1))
@@ -292,7 +293,7 @@ class PairSearch:
             yield PairMove(after, "take", free=route.places, route=number, run=run, then=then)
 
     def _rests(self, route: Route) -> Iterator[tuple[tuple[int, ...], int]]:
-        """Yield the ways of coming to rest on a route: the states run, and the new heading."""
+        """Yield the ways to come to rest on a route: the states run through, then a new state."""
         network = self.network
         for step, state in enumerate(route.path[:-1], 1):
             stand = network.stand_at.get(network.place_of[state])
@@ -319,7 +320,7 @@ class PairSearch:
     def _play(
         self, script: Script, letter: Letter, move: PairMove, unheaded: dict[str, int]
     ) -> None:
-        """Write a move down; a train's first one after the heading that it begins with."""
+        """Record a move; before the first move of a train, record its heading."""
         begins = unheaded.pop(letter, -1)
         if move.do == "come-on":
             script.come_on(letter, move.route)

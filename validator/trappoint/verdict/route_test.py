@@ -1,4 +1,4 @@
-"""Which routes break the local test of a free run: condition 3 of ``holding``."""
+"""Condition 3 of the local test: the routes that break the test of a free run."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ if TYPE_CHECKING:
     from trappoint.verdict.free_runs import FreeMoves, FreeRun
 
 MAX_LOOKS = 1_000_000
-"""Routes and places of free runs that are compared in one plan before it is given up."""
+"""The most routes and places of free runs compared in one plan."""
 
 
 class Cause(NamedTuple):
-    """A route that breaks the test, and the place that tells."""
+    """A route that breaks the test, and the place in the free run that shows it."""
 
     kind: Literal["route-across", "route-behind"]
     place: int
@@ -26,7 +26,7 @@ class Cause(NamedTuple):
 
 
 class RouteTest:
-    """Compares free runs and routes."""
+    """Compares the free runs and the routes of one plan."""
 
     def __init__(self, routes: Routes, moves: FreeMoves) -> None:
         self.network = moves.network
@@ -35,7 +35,7 @@ class RouteTest:
         self.looks_left = MAX_LOOKS
 
     def look(self, times: int = 1) -> None:
-        """Count a look; raises ``TooMany`` where there were too many in this plan."""
+        """Count comparisons; raises ``TooMany`` after ``MAX_LOOKS`` of them."""
         self.looks_left -= times
         if self.looks_left < 0:
             raise TooMany
@@ -79,9 +79,9 @@ class RouteTest:
         return all(place_of[state] not in route.places for state in reached)
 
     def way_into(self, run: FreeRun, route: Route) -> tuple[list[int], list[int]] | None:
-        """Return how a train runs into a route that is given to another one at its signal.
+        """Return how a train runs into a route of another train, None if it cannot.
 
-        First the states before the route is given, then those after; None if there is no way.
+        The first list has the states before the route is given, the second those after.
         """
         place_of = self.network.place_of
         closed = route.places | {place_of[self.network.held_at[route.head]]}
@@ -95,7 +95,7 @@ class RouteTest:
         return None
 
     def _first_inside(self, start: int, route: Route, closed: frozenset[int]) -> list[int] | None:
-        """Return how a train comes into a route while that is given; None if the lies forbid it."""
+        """Return how a train enters a route while it is promised, None if the lies prevent it."""
         place_of = self.network.place_of
         came_from = self.moves.run((start,), route.needs)
         for state in came_from:

@@ -1,4 +1,4 @@
-"""What a verdict is: whether a plan holds, and every exit at which a train is not held."""
+"""The verdict on a plan: whether it holds, and each exit at which no signal holds a train."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ if TYPE_CHECKING:
 
 
 class Failure(NamedTuple):
-    """One way out of a stand, or on from an edge, that is not held, and what comes of it."""
+    """An unheld exit of a stand or an edge, and the danger there."""
 
     run: FreeRun
     kind: Literal["edge", "stand", "free-run", "route-across", "route-behind"]
-    """What goes wrong: the next train from the same edge; another train's stand lies in the free
-    run; another free run comes into it; a route does not have the stand; or a route has the stand,
-    but not all of the free run, or not to the end."""
+    """The danger in the free run: ``edge``: the next train from the same edge; ``stand``: the stand
+    of another train; ``free-run``: another free run; ``route-across``: a route that does not have
+    the own stand; ``route-behind``: a route that has the own stand, but not all of the free run."""
     place: int
-    """The place at which it goes wrong: in the free run."""
+    """The place of the danger, in the free run."""
     other: int
     """The place where the other train stands or comes on (kinds ``stand``, ``free-run``, ``edge``),
     or the route."""
@@ -28,9 +28,9 @@ class Failure(NamedTuple):
 
 
 class Verdict(NamedTuple):
-    """Whether the plan holds (None: it could not be decided), and every unheld exit."""
+    """Whether the plan holds (None if the check could not decide), and every unheld exit."""
 
     holds: bool | None
     failures: tuple[Failure, ...]
     unfinished: bool = False
-    """True if the plan is too large for all its exits to be gone through."""
+    """True if the plan has too many exits to analyse them all."""

@@ -1,9 +1,9 @@
-"""Steps of a sweep put into the order in which they will stand from left to right.
+"""The steps of a sweep, sorted by their places from left to right on paper.
 
-A sweep goes on wherever it can, so that it may have come far at the top before it begins at the
-bottom. What is side by side on its way then need not be so on paper, and would take lanes that
-nothing needs. Steps that have nothing to do with each other change places here: what is above what
-stays as it is, and no crossing is added.
+A sweep may finish the top of a plan before it begins the bottom. Pieces that are side by side
+during the sweep may then be far apart on paper, and would take lanes for nothing. This module
+swaps neighbouring steps that are independent of each other (a bubble sort by estimated place). The
+order from top to bottom stays, and no crossing is added.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from graphlib import TopologicalSorter
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.hints import AFTER, in_order
-from trappoint.drawing.sweeping import Event
+from trappoint.drawing.sweep import Event
 
 if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph
@@ -24,7 +24,7 @@ ROUNDS, FAR = 3, 1e9
 def aligned(
     graph: Graph, events: list[Event], widths: list[float], orders: dict[int, Hint]
 ) -> list[Event]:
-    """Return the steps from left to right, as near as can be told from the widths of pieces."""
+    """Return the steps from left to right, estimated from the widths of pieces."""
     x = _guess(graph, widths, orders)
 
     def key(event: Event) -> float:
@@ -48,7 +48,7 @@ def aligned(
 
 
 def _swapped(one: Event, other: Event) -> tuple[Event, Event] | None:
-    """Return two steps the other way round; None if the second needs the first."""
+    """Return two steps in reverse order; None if the second needs the first."""
     if other.at + len(other.out) <= one.at:
         return other, one._replace(at=one.at + len(other.into) - len(other.out))
     if other.at >= one.at + len(one.into):
@@ -57,7 +57,7 @@ def _swapped(one: Event, other: Event) -> tuple[Event, Event] | None:
 
 
 def _guess(graph: Graph, widths: list[float], orders: dict[int, Hint]) -> list[float]:
-    """Guess where each node will stand from left to right."""
+    """Estimate the place of each node from left to right."""
     before: dict[int, list[int]] = {node.index: [] for node in graph.nodes}
     for piece in graph.pieces:
         before[piece.right].append(piece.left)
@@ -67,7 +67,7 @@ def _guess(graph: Graph, widths: list[float], orders: dict[int, Hint]) -> list[f
         ins = graph.nodes[node].ins
         x[node] = max((x[graph.pieces[p].left] + widths[p] for p in ins), default=0.0)
     for _ in range(ROUNDS):
-        # Where more goes on to the right than comes from the left, short is to the right.
+        # A node with more pieces on the right moves right, so that those become short.
         for node in reversed(order):
             own = graph.nodes[node]
             if len(own.outs) > len(own.ins):
@@ -81,7 +81,7 @@ def _guess(graph: Graph, widths: list[float], orders: dict[int, Hint]) -> list[f
         for node in order:
             ins = graph.nodes[node].ins
             x[node] = max([x[node], *(x[graph.pieces[p].left] + widths[p] for p in ins)])
-    # Lines that leave the plan go on to its border.
+    # Lines that leave the plan run to its border.
     for own in graph.nodes:
         if own.kind == "edge":
             x[own.index] = FAR if own.ins else -FAR

@@ -1,4 +1,4 @@
-"""How the sheet for the wall looks, on the screen and on paper."""
+"""The style sheet of the signal chart, for screen and paper, and its switches for arms."""
 
 from __future__ import annotations
 
@@ -76,16 +76,16 @@ svg circle[fill="#fff"][stroke-width="1.8"], svg .cut circle, svg .head rect { f
   input, .unlight { display: none; }
 }
 """
-"""The rules for the drawing name the inks of ``trappoint.drawing.svg_elements``."""
+"""Style rules. Those for the diagram select by the inks of ``trappoint.drawing.svg_elements``."""
 
 _PLAIN = re.compile(r"(edge:)?[A-Za-z0-9][A-Za-z0-9_/.-]*")
-"""An id, or what the neighbour's arm at a held edge is called."""
+"""An id, or the id of the neighbour's arm at a held edge."""
 
 
 def lighting(arms: list[str]) -> str:
-    """Return the rules that light the road of the arm that was chosen: no script.
+    """Return style rules that light the road of the chosen arm, without a script.
 
-    Each arm has a button that is not shown (``switches``); its label is the arm's id in the table.
+    Each arm has a hidden radio button (``switches``); its label is the arm's id in the table.
     """
     rules = []
     for arm in arms:
@@ -111,7 +111,7 @@ def lighting(arms: list[str]) -> str:
 
 
 def switches(arms: list[str]) -> str:
-    """Return the buttons of which one may be on: one for each arm, and one for none."""
+    """Return a group of radio buttons: one for each arm, and one for no arm."""
     buttons = ['<input type="radio" name="light" id="light" checked aria-label="Light no road">']
     buttons += [
         f'<input type="radio" name="light" id="light-{safe(arm)}" '

@@ -1,8 +1,8 @@
-"""What is above what: the order of the pieces, with as few crossings as can be found.
+"""The order of the pieces from top to bottom, with as few crossings as the search finds.
 
-What is minimised here is the number of places at which tracks are drawn over each other that do not
-cross in the plan. Many sweeps are made, from both sides, and the best is kept; the search ends at
-the first without crossings. The same plan gives the same sweeps, whatever its ids are.
+The search counts the places at which the drawing crosses tracks that the plan does not. It makes
+many sweeps (``sweep``) from both sides with fixed random seeds and keeps the best; it ends at the
+first without crossings. The result does not depend on the ids of the plan.
 """
 
 from __future__ import annotations
@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import TYPE_CHECKING
 
-from trappoint.drawing.aligning import aligned
-from trappoint.drawing.cutting import open_bend
 from trappoint.drawing.hints import against
-from trappoint.drawing.sweeping import Event, Sweep, reversed_events, ways_of
+from trappoint.drawing.left_to_right import aligned
+from trappoint.drawing.oval_cuts import open_bend
+from trappoint.drawing.sweep import Event, Sweep, reversed_events, ways_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.hints import Hints
 
 SWEEPS = 16_000
-"""Sweeps for each connected part, divided by the number of its nodes."""
+"""The number of sweeps for a connected part, times the number of its nodes."""
 
 
 @dataclass(slots=True)
@@ -34,7 +34,7 @@ class DrawingOrder:
 
     @property
     def crossings(self) -> int:
-        """The places at which tracks are drawn over each other that do not cross."""
+        """The number of places at which the drawing crosses tracks that the plan does not."""
         return sum(part.crossings for part in self.parts)
 
 
@@ -43,17 +43,17 @@ class ConnectedPart:
     """One connected part."""
 
     sequence: list[int]
-    """Its nodes in an order in which a line from left to right may pass them."""
+    """Its nodes, in an order in which a line from left to right can pass them."""
     states: list[list[int]]
-    """After each of them, the pieces side by side from top to bottom."""
+    """After each node, the pieces on the line from top to bottom."""
     crossings: int
 
 
 def order_pieces(graph: Graph, widths: list[float], hints: Hints) -> DrawingOrder:
-    """Find the order of all pieces. Adds a ``bridge`` to the graph for each crossing needed.
+    """Return the order of all pieces. Adds a ``bridge`` to the graph for each crossing.
 
-    ``widths`` says of each piece how wide it will be, more or less. Of orders with as few crossings
-    the one is taken that goes least against the ``hints``.
+    ``widths`` estimates the width of each piece. Among orders with equally few crossings the
+    search takes the one that breaks the fewest ``hints``.
     """
     found: list[list[Event]] = []
     for connected in _parts(graph):
@@ -76,7 +76,7 @@ def order_pieces(graph: Graph, widths: list[float], hints: Hints) -> DrawingOrde
 
 
 def _stacked(parts: list[ConnectedPart], hints: Hints) -> list[ConnectedPart]:
-    """Put the parts that have hints in the order that these ask for; leave the others in place."""
+    """Sort the parts that have hints by these; leave the other parts in their places."""
     wished = []
     for number, part in enumerate(parts):
         own = [hints.lanes[p] for state in part.states for p in state if p in hints.lanes]
@@ -150,7 +150,7 @@ def _best(graph: Graph, part: list[int], widths: list[float], hints: Hints) -> l
 
 
 def _states(events: list[Event]) -> Iterator[list[int]]:
-    """Yield what stands side by side after each step."""
+    """Yield the pieces on the line after each step."""
     live: list[int] = []
     for event in events:
         live[event.at : event.at + len(event.out)] = event.into
@@ -158,7 +158,7 @@ def _states(events: list[Event]) -> Iterator[list[int]]:
 
 
 def _settle(graph: Graph, events: list[Event]) -> ConnectedPart:
-    """Play a sweep, with a bridge for each crossing; the pieces beyond it are new ones."""
+    """Replay a sweep, with a bridge for each crossing; the pieces beyond a bridge are new."""
     now: dict[int, int] = {}
     live: list[int] = []
     part = ConnectedPart([], [], _crossings(events))

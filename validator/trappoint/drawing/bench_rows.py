@@ -1,6 +1,6 @@
-"""What the sheet for the wall says for the bench: a line for each post, and the parts.
+"""Rows of the signal chart for the workbench: a row for each post, and the parts.
 
-Cells are escaped already, as those of the other tables of the sheet.
+Cells are escaped markup, as in the other tables of the chart.
 """
 
 from __future__ import annotations
@@ -17,13 +17,19 @@ if TYPE_CHECKING:
     from trappoint.parts.telling import PlanSection
 
 DRILL, PARTS = "Where to drill", "Parts"
-"""The headings under which it stands."""
+"""The headings of the two sections."""
 
-HEADS = ["Signal", "Where to drill", "Faces", "What it is", "Arms, from the left, and their height"]
+HEADS = [
+    "Signal",
+    "Where to drill",
+    "Faces",
+    "What to fit",
+    "Arms, from the left, and their height",
+]
 
 
 class ExtraRows(NamedTuple):
-    """What the sheet shows beside what it always shows; what is empty is not shown."""
+    """Optional sections of the chart; an empty one is left out."""
 
     posts: Sequence[Post] = ()
     parts: Sequence[PlanSection] = ()
@@ -44,5 +50,5 @@ def post_rows(posts: Sequence[Post]) -> list[list[str]]:
 
 
 def _arm(arm: PostArm) -> str:
-    told = f"{arm.id}: {arm.kind}, height {millimetres(arm.height_mm)}"
-    return f"{told} ({full_size(arm)})" if full_size(arm) else told
+    text = f"{arm.id}: {arm.kind}, height {millimetres(arm.height_mm)}"
+    return f"{text} ({full_size(arm)})" if full_size(arm) else text

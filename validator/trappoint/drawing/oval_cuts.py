@@ -1,4 +1,8 @@
-"""Ovals: where trains come round again, one track is cut, so that all can be drawn to the right."""
+"""Cuts of ovals: a continuous run is cut at one track, so that it can be drawn as a line.
+
+Both ends of a cut have the same letter. A piece belongs to an oval if its two ends are in one
+strongly connected component of the graph; pieces are cut until no such piece is left.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def cut_ovals(graph: Graph, layout: Layout) -> None:
-    """Cut pieces until no way to the right leads back to where it began."""
+    """Cut pieces until no way to the right leads back to its start."""
     while True:
         ring = _in_rings(graph)
         if not ring:
@@ -35,7 +39,7 @@ def cut_piece(graph: Graph, piece: DrawnPiece) -> None:
 
 
 def open_bend(graph: Graph, number: int) -> None:
-    """Draw a return bend as two ends with the same mark: where the bend would cross tracks."""
+    """Replace a return bend that would cross tracks by two ends with the same letter."""
     bend = graph.nodes[number]
     name = letters(sum(node.kind == "cut" for node in graph.nodes) // 2)
     other = graph.node("cut", name)
@@ -51,7 +55,7 @@ def open_bend(graph: Graph, number: int) -> None:
 
 
 def _share(graph: Graph, piece: DrawnPiece) -> float:
-    """Return where a piece is best cut: beside a joint where it ends at one, else in the middle."""
+    """Return the best place to cut a piece: beside a joint at its end, else in the middle."""
     if graph.nodes[piece.left].kind == "joint" and graph.nodes[piece.right].kind != "joint":
         return piece.start
     if graph.nodes[piece.right].kind == "joint":
@@ -65,14 +69,14 @@ def letters(number: int) -> str:
 
 
 def _loss(graph: Graph, layout: Layout, piece: DrawnPiece, size: int) -> tuple[float, ...]:
-    """Tell what is lost by a cut: rings left, what there is to see there, how wide it becomes.
+    """Return a sort key for cuts, the best least: rings left, things at the track, total width.
 
-    Signals do not count: one more should not move the cut, and all else with it. Of two that lose
-    as much, the one is cut that comes first in the plan.
+    Signals do not count, so that a new signal does not move the cut. Among equal pieces, the first
+    in the plan wins.
     """
     track = layout.tracks[piece.track]
     left = len(_in_rings(graph, without=piece.index)) / size
-    # Both roads of a double line are cut side by side: then what they share is drawn but once.
+    # Both roads of a double line are cut side by side, so that their crossovers stay together.
     far = 0 if left else _longest_way(graph, without=piece.index)
     served = any(track.id in platform.tracks for platform in layout.platforms.values())
     ends = {graph.nodes[piece.left].kind, graph.nodes[piece.right].kind}
@@ -80,7 +84,7 @@ def _loss(graph: Graph, layout: Layout, piece: DrawnPiece, size: int) -> tuple[f
 
 
 def _longest_way(graph: Graph, without: int) -> int:
-    """Count the pieces of the longest way to the right, where no way leads back."""
+    """Return the number of pieces on the longest way to the right, in a graph without rings."""
     before: dict[int, list[int]] = {node.index: [] for node in graph.nodes}
     for piece in graph.pieces:
         if piece.index != without:
@@ -92,7 +96,7 @@ def _longest_way(graph: Graph, without: int) -> int:
 
 
 def _in_rings(graph: Graph, without: int = -1) -> list[DrawnPiece]:
-    """Return the pieces that lie on some way back: both ends in one strong component."""
+    """Return the pieces on a ring: both ends in one strongly connected component."""
     component = _components(graph, without)
     return [
         piece
@@ -102,7 +106,12 @@ def _in_rings(graph: Graph, without: int = -1) -> list[DrawnPiece]:
 
 
 def _components(graph: Graph, without: int) -> list[int]:
-    """Number the strong components (S. R. Kosaraju's two sweeps, from memory)."""
+    """Return the number of each node's strongly connected component.
+
+    Depth-first search, then a second one over reversed edges in reverse finishing order (the
+    algorithm of S. R. Kosaraju; M. Sharir, "A strong-connectivity algorithm and its applications
+    in data flow analysis", Computers & Mathematics with Applications 7, 1981).
+    """
     after: list[list[int]] = [[] for _ in graph.nodes]
     before: list[list[int]] = [[] for _ in graph.nodes]
     for piece in graph.pieces:
@@ -112,19 +121,19 @@ def _components(graph: Graph, without: int) -> list[int]:
     order: list[int] = []
     seen = [False] * len(after)
     for root in range(len(after)):
-        _sweep(root, after, seen, order)
+        _visit(root, after, seen, order)
     component = [-1] * len(after)
     seen = [False] * len(after)
     for number, root in enumerate(reversed(order)):
         found: list[int] = []
-        _sweep(root, before, seen, found)
+        _visit(root, before, seen, found)
         for node in found:
             component[node] = number
     return component
 
 
-def _sweep(root: int, onward: list[list[int]], seen: list[bool], order: list[int]) -> None:
-    """Append all nodes that can be reached and were not seen, each after those beyond it."""
+def _visit(root: int, onward: list[list[int]], seen: list[bool], order: list[int]) -> None:
+    """Append the unseen nodes that the root reaches, each after all nodes beyond it."""
     if seen[root]:
         return
     seen[root] = True

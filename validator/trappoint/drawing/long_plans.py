@@ -1,18 +1,18 @@
-"""Long plans folded: a drawing that is too wide for its sheet goes on in a second row, and a third.
+"""Long plans in rows: a drawing that is too wide for its sheet continues in a row below.
 
-Each track that is parted so has the same letter on both sides, as where an oval is cut. Everything
-keeps its place beside its neighbours, so that nothing comes to lie over anything else.
+Each cut track has the same letter on both sides, as at the cut of an oval. Everything keeps its
+place beside its neighbours, so that nothing overlaps.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.drawing.bands import draw_together, shift
 from trappoint.drawing.contents import ID_SIZE, Content
-from trappoint.drawing.cutting import letters
 from trappoint.drawing.drawn_places import Label
+from trappoint.drawing.oval_cuts import letters
 from trappoint.drawing.row_ends import AROUND, Fold, find_fold, middle_of
-from trappoint.drawing.shifting import draw_together, shift
 from trappoint.drawing.text_width import width_of
 
 if TYPE_CHECKING:
@@ -21,21 +21,21 @@ if TYPE_CHECKING:
     from trappoint.drawing.sketch import Sketch
 
 BETWEEN = 34.0
-"""The room between two rows."""
+"""The room between two rows, in drawing units."""
 
 SHORTEST, WIDER = 0.55, 1.2
-"""How short a row may be, as a part of the longest; how much longer it may become at each attempt
-where nothing can be parted."""
+"""The least length of a row, as a share of the greatest; the factor by which the greatest length
+grows if no end of a row is found."""
 
 
 def fold(drawing: Sketch, most: float) -> None:
-    """Fold a drawing that is wider than ``most``, so that it has rows no wider, or hardly."""
+    """Split a drawing that is wider than ``most`` into rows of about that width."""
     bounds = drawing.bounds()
     start = bounds.left
     rows = [0] * len(drawing.graph.nodes)
     folds: list[Fold] = []
     while bounds.right - start > most:
-        # The last two rows are as long as each other, rather than full and all but empty.
+        # The last two rows share the rest evenly.
         left = bounds.right - start
         longest = most if left > 2 * most else min(most, max(left / 2 * 1.15, most * 0.6))
         found = None
@@ -58,10 +58,10 @@ def fold(drawing: Sketch, most: float) -> None:
 
 
 def _part_all(drawing: Sketch, folds: list[Fold], rows: list[int]) -> None:
-    """Part every piece that a fold goes through."""
+    """Cut every piece that continues in the next row."""
     rest: dict[int, DrawnPiece] = {}
     for number, one in enumerate(folds):
-        # From top to bottom, so that the letters stand in their order.
+        # From top to bottom, so that the letters are in order.
         for index in sorted(one.cuts, key=lambda piece: drawing.places.rails[piece]):
             piece = rest.get(index, drawing.graph.pieces[index])
             rest[index] = _part_piece(drawing, piece, one.cuts[index])
@@ -69,7 +69,7 @@ def _part_all(drawing: Sketch, folds: list[Fold], rows: list[int]) -> None:
 
 
 def _part_piece(drawing: Sketch, piece: DrawnPiece, x: float) -> DrawnPiece:
-    """Part a piece; return the part on the right, which is new."""
+    """Cut a piece; return its right part, which is new."""
     graph, places = drawing.graph, drawing.places
     name = letters(sum(node.kind == "cut" for node in graph.nodes) // 2)
     here, there = graph.node("cut", name), graph.node("cut", name)
@@ -95,7 +95,7 @@ def _part_piece(drawing: Sketch, piece: DrawnPiece, x: float) -> DrawnPiece:
 
 
 def _split_places(drawing: Sketch, piece: int, right: int, x: float) -> None:
-    """Give what stands along a piece to the part on whose side it is."""
+    """Divide the items of a piece between its two parts."""
     places = drawing.places
     content = places.contents[piece]
     sides: tuple[Side, Side] = ("above", "below")
@@ -114,7 +114,7 @@ def _split_places(drawing: Sketch, piece: int, right: int, x: float) -> None:
 
 
 def _move(drawing: Sketch, rows: list[int]) -> None:
-    """Move each row to the left and below the one before it."""
+    """Move each row to the left border and below the row before it."""
     below = 0.0
     for row in range(max(rows) + 1):
         nodes = [node for node, own in enumerate(rows) if own == row]

@@ -1,6 +1,7 @@
-"""The rows of the tables on the sheet for the wall: the same in HTML and in PDF.
+"""Rows for the tables of the signal chart, shared by HTML and PDF.
 
-Cells are escaped already; ``<b>`` stands round what only the locking sees to.
+Cells are escaped markup. ``<b>`` marks arms that no points keep apart: the locking sees to it, or
+the operator must.
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.svg_elements import safe
+from trappoint.model.names import Names
 from trappoint.reporting.matrix import conflict_letters, stop_arms
 from trappoint.reporting.wording import conditions_of, never_with, tell_condition, tell_lies
 
@@ -21,7 +23,7 @@ Rows = list[list[str]]
 def arm_rows(layout: Layout, table: LockingTable) -> tuple[list[str], Rows]:
     """Return headings, and a row for each arm: id, lever, meaning, points, never off with.
 
-    The meaning begins with what the signal is called, where it has a name.
+    The meaning begins with the name of the signal, if it has one.
     """
     levers = {arm: lever.number for lever in layout.levers.values() for arm in lever.arms}
     rows = []
@@ -34,7 +36,7 @@ def arm_rows(layout: Layout, table: LockingTable) -> tuple[list[str], Rows]:
         meaning = f"<i>{safe(name)}</i>. {safe(entry.meaning)}" if name else safe(entry.meaning)
         rows.append([*row, meaning, safe(_points(entry)), _never(entry)])
     lever = ["Lever"] if levers else []
-    return ["Arm", *lever, "What it gives leave to do", "Points", "Never off with"], rows
+    return ["Arm", *lever, "What it gives leave for", "Points", "Never off with"], rows
 
 
 def _points(entry: ArmEntry) -> str:
@@ -44,16 +46,16 @@ def _points(entry: ArmEntry) -> str:
 def _never(entry: ArmEntry) -> str:
     parts = [safe(arm) for arm in never_with(entry, "points")]
     parts += [f"<b>{safe(arm)}</b>" for arm in never_with(entry, "direct")]
-    told = ", ".join(parts)
+    text = ", ".join(parts)
     for conflict in conditions_of(entry):
         arm = safe(conflict.arm)
         arm = f"<b>{arm}</b>" if conflict.by == "direct" else arm
-        told += f"{'; ' if told else ''}{arm} while {safe(tell_condition(conflict))}"
-    return told or "\u2013"
+        text += f"{'; ' if text else ''}{arm} while {safe(tell_condition(conflict))}"
+    return text or "\u2013"
 
 
 def crossover_rows(layout: Layout) -> Rows:
-    """Return a row for each list of switches worked together: which, normal, reverse."""
+    """Return a row for each list of switches worked together: ids, normal lies, reverse lies."""
     rows = []
     for members in layout.worked_together:
         switches = [switch for switch in map(layout.switch, members) if switch is not None]
@@ -64,7 +66,7 @@ def crossover_rows(layout: Layout) -> Rows:
 
 
 def matrix_rows(table: LockingTable) -> tuple[list[str], Rows]:
-    """Return the stop arms, and the square of their conflicts with the arm before each row."""
+    """Return the stop arms, and a row for each: its id, then its conflict with every arm."""
     arms = stop_arms(table)
     letters = conflict_letters(table)
     rows = [
@@ -75,19 +77,19 @@ def matrix_rows(table: LockingTable) -> tuple[list[str], Rows]:
 
 
 def scene_rows(layout: Layout) -> Rows:
-    """Return a row for each scene: name, points that are not normal, arms off, trains."""
+    """Return a row for each scene: name, points not normal, arms off, trains."""
     return [[safe(text) for text in _scene(layout, scene)] for scene in layout.scenes.values()]
 
 
 def _scene(layout: Layout, scene: Scene) -> list[str]:
+    names = Names(layout)
     trains = []
-    for place, who in scene.trains.items():
-        train = layout.trains.get(str(who))
-        name = "a train" if train is None and who is True else str(who)
-        trains.append(f"{place}: {(train.name or train.id) if train is not None else name}")
+    for place, train in scene.trains.items():
+        name = names.name("trains", str(train)) or ("a train" if train is True else str(train))
+        trains.append(f"{name} at {names.called('tracks', place)}")
     return [
         f"{scene.name} ({scene.id})" if scene.name else scene.id,
         ", ".join(f"{name} {lie}" for name, lie in scene.points.items()) or "none",
-        ", ".join(scene.off) or "no arm",
+        ", ".join(scene.off) or "none",
         "; ".join(trains) or "none",
     ]

@@ -1,9 +1,15 @@
-"""One sweep over a graph from one side to the other, and what is above what on the way.
+"""A sweep line that finds an order of pieces from top to bottom, with few crossings.
 
-The sweep keeps the list of pieces that a vertical line would meet, from top to bottom. A node can
-be passed for nothing where its pieces stand side by side in the right order. Where none can, a way
-in is opened as late as can be, right beside the piece that it will meet: so a yard inside a loop is
-drawn inside the loop. Only where that does not help either, pieces are drawn over each other.
+A vertical line moves over the graph from one side to the other. The sweep keeps the list of pieces
+that the line meets, from top to bottom (``live``). At each step it does the first that applies:
+
+1. Pass a node whose pieces are neighbours in the list, in the right order. This costs nothing.
+2. Open a new way in that a waiting node needs, beside the piece that it will meet. This happens as
+   late as possible, so that a yard inside a loop is drawn inside the loop.
+3. Swap neighbouring pieces until a node can be passed. Each swap is one crossing.
+
+The steps are a greedy heuristic. A random generator settles the choices that are open, so that many
+sweeps with different seeds explore different orders (``vertical_order``).
 """
 
 from __future__ import annotations
@@ -17,33 +23,33 @@ if TYPE_CHECKING:
 
 
 class Event(NamedTuple):
-    """One step of a sweep: a node is passed, or (``node`` is -1) two pieces change places."""
+    """One step of a sweep: pass a node, or swap two pieces (``node`` is -1)."""
 
     node: int
     at: int
-    """Where the pieces taken out and put in stand in the list."""
+    """The index in the list at which pieces are taken out and put in."""
     out: tuple[int, ...]
     """The pieces that the step takes out of the list, from top to bottom."""
     into: tuple[int, ...]
-    """The pieces that it puts there."""
+    """The pieces that it puts in their place."""
 
 
 class SweepWays(NamedTuple):
-    """A graph as a sweep sees it, from the left or from the right."""
+    """A graph in the direction of a sweep: from the left or from the right."""
 
     before: list[list[int]]
-    """The pieces of each node that the sweep comes by."""
+    """The pieces that the sweep meets before each node."""
     beyond: list[list[int]]
     ahead: list[int]
     """The node at which each piece ends."""
     behind: list[int]
     legs_before: list[str]
-    """The leg by which each piece meets the node ahead."""
+    """The leg of the node ahead at which each piece ends."""
     legs_beyond: list[str]
 
 
 def ways_of(graph: Graph, *, from_right: bool) -> SweepWays:
-    """Look at a graph from one side."""
+    """Return a graph in the direction of a sweep."""
     ins, outs = [n.ins for n in graph.nodes], [n.outs for n in graph.nodes]
     left, right = [p.left for p in graph.pieces], [p.right for p in graph.pieces]
     at_left, at_right = [p.left_leg for p in graph.pieces], [p.right_leg for p in graph.pieces]
@@ -53,7 +59,7 @@ def ways_of(graph: Graph, *, from_right: bool) -> SweepWays:
 
 
 class Sweep:
-    """One sweep over one connected part, with all that is left open settled by ``rng``."""
+    """One sweep over one connected part; ``rng`` settles the open choices (None: the first)."""
 
     def __init__(self, graph: Graph, ways: SweepWays, part: list[int], rng: Random | None) -> None:
         self.graph = graph
@@ -67,7 +73,7 @@ class Sweep:
         self.crossings = 0
 
     def run(self, most: int) -> bool:
-        """Sweep. False if it was given up, with more crossings than ``most``."""
+        """Sweep. Return False if the sweep needs more than ``most`` crossings, and stop there."""
         while len(self.done) < len(self.part):
             self._step()
             if self.crossings > most:
@@ -94,7 +100,7 @@ class Sweep:
         if waiting and (cheapest is None or cheapest[0] > self.patience):
             self._open_for(self._choose(waiting))
         elif edges:
-            # Lines that leave the plan go on to its border: they are ended last.
+            # Lines that leave the plan run to its border, so they end last.
             for node in edges:
                 self._pass(node)
         elif cheapest is not None:
@@ -113,7 +119,7 @@ class Sweep:
     # --- passing nodes
 
     def _cost(self, node: int) -> int:
-        """Count the crossings that it takes to bring the pieces of a node together."""
+        """Return the number of crossings that bring the pieces of a node together."""
         before = self.ways.before[node]
         places = [self.live.index(piece) for piece in before]
         cost = 0
@@ -164,7 +170,7 @@ class Sweep:
         """Return the pieces beyond a node from top to bottom."""
         beyond = self.ways.beyond[node]
         if self.graph.nodes[node].kind == "crossings":
-            # The road that comes by above goes on below.
+            # The upper road before the crossing is the lower road beyond it.
             roads = [self.ways.legs_before[piece][:1] for piece in came]
             rank = {road: -number for number, road in enumerate(roads)}
             return tuple(sorted(beyond, key=lambda p: rank.get(self.ways.legs_beyond[p][:1], 0)))
@@ -175,7 +181,7 @@ class Sweep:
     # --- opening ways in
 
     def _open_for(self, node: int) -> None:
-        """Open a way in that a node still needs, beside the pieces that are there."""
+        """Open a way in that a node still needs, beside its pieces that are live."""
         anchor, needed, current = -1, -1, node
         while True:
             before = self.ways.before[current]
@@ -187,7 +193,7 @@ class Sweep:
             if not self.ways.before[current]:
                 break
             if self._is_ready(current):
-                # It only waits for crossings: let it have them.
+                # Its pieces are all live: cross them and pass it.
                 self._bring_together(current)
                 self._pass(current)
                 return
@@ -209,5 +215,5 @@ class Sweep:
 
 
 def reversed_events(events: list[Event]) -> list[Event]:
-    """Turn a sweep from the right into one from the left."""
+    """Return the steps of a sweep from the right as those of one from the left."""
     return [Event(e.node, e.at, e.into, e.out) for e in reversed(events)]

@@ -1,4 +1,4 @@
-"""The least price, held against trying all answers, and against the dual of the same problem."""
+"""The least price, compared with all answers of small problems, and with the dual problem."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import random
 import networkx as nx
 import pytest
 
-from trappoint.drawing.solving import PlacementProblem, solve
+from trappoint.drawing.placement_problem import PlacementProblem, solve
 
 
 def problem_of(rng: random.Random, count: int, *, whole: bool = True) -> PlacementProblem:

@@ -1,10 +1,14 @@
-"""Bands of a drawing closer together: what no slant ties to what is above it may come nearer."""
+"""Bands of a drawing, moved closer together.
+
+A band is a set of pieces and nodes without a slant to the pieces above or below it, so it can move
+upwards as a whole into free room.
+"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.drawing.narrowing import AIR, BESIDE, PITCH, RAIL
+from trappoint.drawing.lane_heights import AIR, BESIDE, PITCH, RAIL
 
 if TYPE_CHECKING:
     from trappoint.drawing.geometry import Box, Point
@@ -12,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def draw_together(drawing: Sketch, pieces: list[int], nodes: list[int]) -> None:
-    """Move bands of some pieces and nodes upwards, as far as there is room."""
+    """Move each band of these pieces and nodes upwards into free room."""
     bands = _bands(drawing, pieces, nodes)
     above: list[Box] = []
     for own_pieces, own_nodes in bands:
@@ -25,7 +29,7 @@ def draw_together(drawing: Sketch, pieces: list[int], nodes: list[int]) -> None:
 
 
 def shift(drawing: Sketch, pieces: list[int], nodes: list[int], by: Point) -> None:
-    """Move some pieces and nodes with all that belongs to them."""
+    """Move these pieces and nodes with their items and labels."""
     places = drawing.places
     across, down = by
     for node in nodes:
@@ -44,7 +48,7 @@ def shift(drawing: Sketch, pieces: list[int], nodes: list[int], by: Point) -> No
 def _bands(
     drawing: Sketch, pieces: list[int], nodes: list[int]
 ) -> list[tuple[list[int], list[int]]]:
-    """Return pieces and nodes in bands from top to bottom, between which nothing slants."""
+    """Return (pieces, nodes) of each band, from top to bottom."""
     spans = []
     for piece in pieces:
         heights = [y for _, y in drawing.lines[piece]]
@@ -71,7 +75,7 @@ def _bands(
 
 
 def _room(above: list[Box], boxes: list[Box]) -> float:
-    """Return how far a band may move upwards."""
+    """Return the distance that a band can move upwards."""
     rooms = [
         one.top - other.bottom - (AIR if one.what or other.what else PITCH - 4 * RAIL)
         for one in boxes

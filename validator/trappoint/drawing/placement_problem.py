@@ -1,9 +1,9 @@
-"""Least bending and least width: a small language for both, and the search for the best answer.
+"""Placement problems, for lanes (least bending) and for places from left to right (least width).
 
-The numbers are unknown; some are so much more than others at least; the distance of two of them has
-a price. The search begins with the least numbers that keep all distances, then moves them in steps
-while the price falls (``convex_descent``). All distances are kept, and the price is as low as such
-steps can make it: the lowest of all where every distance asked for is whole.
+A problem has unknown numbers, least distances between two of them, and prices on the distance of
+two of them. The search begins with the least numbers that keep all least distances, then moves sets
+of numbers in steps while the price falls (``convex_descent``). If all least distances are whole
+numbers, the result has the lowest price of all; else the lowest that such steps reach.
 """
 
 from __future__ import annotations
@@ -14,33 +14,33 @@ from math import fsum
 from trappoint.drawing.convex_descent import descend
 
 WIDE_STEPS = (256.0, 64.0, 16.0, 4.0, 1.0)
-"""How far numbers are moved that need not be whole."""
+"""The steps for problems without whole numbers, in drawing units."""
 
 
 @dataclass(slots=True)
 class PlacementProblem:
-    """Find numbers so that the price is least."""
+    """Unknown numbers with least distances and prices."""
 
     count: int = 0
     whole: list[bool] = field(default_factory=list)
     apart: dict[tuple[int, int], float] = field(default_factory=dict)
-    """For two numbers (lower, upper): ``upper - lower`` is at least this."""
+    """From (lower, upper) to the least value of ``upper - lower``."""
     prices: list[tuple[float, int, int]] = field(default_factory=list)
-    """Weight times the distance of two numbers."""
+    """(weight, one, other): the price is the weight times the distance of the two numbers."""
 
     def number(self, *, whole: bool = False) -> int:
-        """Add an unknown number."""
+        """Add an unknown number; return its index."""
         self.whole.append(whole)
         self.count += 1
         return self.count - 1
 
     def at_least(self, lower: int, upper: int, gap: float) -> None:
-        """Ask that ``upper`` is ``lower`` and ``gap`` more, or yet more."""
+        """Require that ``upper`` is at least ``lower + gap``."""
         if lower != upper:
             self.apart[lower, upper] = max(gap, self.apart.get((lower, upper), gap))
 
     def price(self, weight: float, one: int, other: int) -> None:
-        """Put a price on the distance of two numbers."""
+        """Add a price on the distance of two numbers."""
         if one != other and weight:
             self.prices.append((weight, one, other))
 
@@ -50,7 +50,7 @@ class PlacementProblem:
 
 
 def solve(problem: PlacementProblem) -> list[float]:
-    """Return the numbers, the least of them 0."""
+    """Return the numbers; the least is 0."""
     if not problem.count:
         return []
     steps = (1.0,) if any(problem.whole) else WIDE_STEPS
@@ -60,7 +60,7 @@ def solve(problem: PlacementProblem) -> list[float]:
 
 
 def _least(problem: PlacementProblem) -> list[float]:
-    """Return the least numbers that keep all distances."""
+    """Return the least numbers that keep all least distances."""
     values = [0.0] * problem.count
     for _ in range(problem.count + 1):
         changed = False

@@ -1,7 +1,7 @@
-"""Lanes closer together: as close as what stands in them allows where it stands.
+"""Heights of lanes, as close together as their items allow.
 
-Before it is known where things stand from left to right, each lane keeps room for the highest of
-them along its whole length. Afterwards it need keep room only where two things face each other.
+Before the places from left to right are known, each lane has room for its highest item along its
+whole length. Afterwards a lane needs that room only if two items face each other.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from trappoint.drawing.lanes import Lanes
 
 AIR, BESIDE, RAIL, PITCH = 6.0, 6.0, 4.0, 30.0
-"""The room left between things one over the other; how far beside each other they must be to be
-none of each other's business; half the room of a rail; the least distance of two lanes."""
+"""In drawing units: the room between an item and the one above it; the horizontal distance from
+which two items do not affect each other; half the room of a rail; the least distance of lanes."""
 
 Needs = dict[tuple[int, int], float]
-"""For two lanes, how far apart they must be."""
+"""From two lanes (upper, lower) to their least distance, in drawing units."""
 
 
 class _Reach(NamedTuple):
@@ -32,7 +32,7 @@ class _Reach(NamedTuple):
 
 
 def heights_for(needs: Needs, count: int) -> list[float]:
-    """Return the least heights of all lanes."""
+    """Return the least height of each lane, from the top."""
     heights = [0.0] * count
     into: list[list[tuple[int, float]]] = [[] for _ in range(count)]
     for (upper, lower), need in needs.items():
@@ -44,7 +44,7 @@ def heights_for(needs: Needs, count: int) -> list[float]:
 
 
 def find_needs(graph: Graph, lanes: Lanes, places: DrawnPlaces, needs: Needs) -> None:
-    """Add what lanes need for what stands in them now. Needs only grow."""
+    """Raise the distances of lanes to those that their items need now; none becomes smaller."""
     rows: dict[int, list[_Reach]] = {}
     for lane, reach in _reaches(graph, lanes, places):
         rows.setdefault(lane, []).append(reach)
@@ -67,7 +67,7 @@ def find_needs(graph: Graph, lanes: Lanes, places: DrawnPlaces, needs: Needs) ->
 
 
 def _reaches(graph: Graph, lanes: Lanes, places: DrawnPlaces) -> Iterator[tuple[int, _Reach]]:
-    """Yield how far everything reaches from the rails of its lane, and from where to where."""
+    """Yield each lane with the extent of each item or rail in it."""
     for piece, content in enumerate(places.contents):
         for item in content.above:
             yield (
