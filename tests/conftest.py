@@ -1,4 +1,4 @@
-"""Options for all tests, and what each folder's tests may cost."""
+"""Options for all tests, and a summary of seconds used by each folder."""
 
 from __future__ import annotations
 
@@ -27,8 +27,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     if config.getoption("--long"):
-        os.environ[VARIABLE] = "1"  # before any test is collected; workers inherit it
-    # A shell ignores Ctrl-C for what it starts in the background, and every process inherits that.
+        os.environ[VARIABLE] = "1"  # before pytest collects tests; workers inherit it
+    # Jobs that a shell starts in the background ignore Ctrl-C, and child processes inherit that.
     for number in (signal.SIGINT, signal.SIGHUP):
         if signal.getsignal(number) is signal.SIG_IGN:
             default = signal.default_int_handler if number == signal.SIGINT else signal.SIG_DFL
@@ -50,5 +50,10 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 
 @pytest.fixture
 def rewrite(request: pytest.FixtureRequest) -> bool:
-    """Whether files of expected output are to be written anew."""
+    """Return whether to overwrite files of expected output."""
     return bool(request.config.getoption("--rewrite"))
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """Return the number of processors plus one: tests wait for servers and for git."""
+    return (os.cpu_count() or 1) + 1
