@@ -3,12 +3,28 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import pytest
 
 from amount import VARIABLE
 from budgets import table
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -52,6 +68,22 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 def rewrite(request: pytest.FixtureRequest) -> bool:
     """Return whether to overwrite files of expected output."""
     return bool(request.config.getoption("--rewrite"))
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """The system's own browser, without a window."""
+    found = shutil.which("chromium")
+    if found is None:
+        if os.environ.get("CI"):
+            pytest.fail("chromium is missing: `apt-get install chromium` installs it")
+        pytest.skip("chromium is missing: `apt-get install chromium` installs it")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=found, args=list(FLAGS))
+        yield started
+        started.close()
 
 
 def pytest_xdist_auto_num_workers() -> int:

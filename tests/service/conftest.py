@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import shutil
 import subprocess
 import sys
 import threading
@@ -26,15 +25,6 @@ if TYPE_CHECKING:
     from trappoint_service.pool import Pool
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
-FLAGS = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
 
 HEAVY = b'{"format":"trappoint-layout/1","tracks":{},"note":[' + b"1," * 3_500_000 + b"1]}"
 """A text of 7 MB that takes seconds to check: one long list has the wrong form."""
@@ -123,22 +113,6 @@ def start() -> Iterator[Callable[..., tuple[subprocess.Popen[str], int]]]:
 def address(serving: Callable[..., str]) -> str:
     """The address of the service."""
     return serving()
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """The system's own browser, without a window."""
-    found = shutil.which("chromium")
-    if found is None:
-        if os.environ.get("CI"):
-            pytest.fail("chromium is missing: `apt-get install chromium` installs it")
-        pytest.skip("chromium is missing: `apt-get install chromium` installs it")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=found, args=list(FLAGS))
-        yield started
-        started.close()
 
 
 class Watched:

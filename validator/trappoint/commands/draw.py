@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.app.streams import Streams
+    from trappoint.checking.report import Report
     from trappoint.drawing.diagram import Diagram
 
 
@@ -26,7 +27,10 @@ def add_arguments(parser: ArgumentParser) -> None:
     add_plan(parser)
     add_output(parser)
     parser.add_argument(
-        "--format", choices=FORMATS, help="default: what the name of the file ends in, or svg"
+        "--format",
+        choices=(*FORMATS, "html"),
+        help="format of the drawing; html can be worked: points, arms, levers, trains (default: "
+        "the ending of FILE, or svg)",
     )
     parser.add_argument(
         "--sheet",
@@ -47,6 +51,9 @@ def run(options: Namespace, streams: Streams) -> int:
         raise unreadable(report, streams)
     from trappoint.drawing.diagram import draw
 
+    if wanted == "html":
+        write_output(options.output_file, _page(report, streams), streams)
+        return OK
     widest = SHEETS[options.sheet]
     findings = report.findings if options.findings else ()
     diagram = draw(report.layout, table=report.table, findings=findings, widest=widest)
@@ -59,6 +66,20 @@ def run(options: Namespace, streams: Streams) -> int:
     if not options.findings:
         tell_more(report, options.file, streams)
     return OK
+
+
+def _page(report: Report, streams: Streams) -> bytes:
+    """Return the diagram that works. Raises ``CannotUse`` if errors stop the derivation."""
+    if report.layout is None or report.facts is None or report.table is None:
+        raise unreadable(report, streams)
+    from trappoint.drawing.diagram import draw
+    from trappoint.drawing.working_page import working_page
+    from trappoint.reporting.work_data import work_data
+
+    diagram = draw(report.layout, table=report.table)
+    tell_unfollowed(diagram, streams)
+    page = working_page(diagram, work_data(report.facts), report.facts.takes_for_granted)
+    return page.encode("ascii")
 
 
 def write_drawing(
@@ -78,7 +99,7 @@ def _written(diagram: Diagram, wanted: str, sheet: str) -> bytes:
 def format_of(name: str | None) -> str:
     """Return the format that the ending of a name means; SVG if it means none."""
     ending = (name or "").rpartition(".")[2].lower()
-    return ending if ending in FORMATS else "svg"
+    return ending if ending in (*FORMATS, "html") else "svg"
 
 
 def tell_unfollowed(diagram: Diagram, streams: Streams) -> None:

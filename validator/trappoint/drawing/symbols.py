@@ -125,7 +125,7 @@ def _arm(
         shape = tag("g", shape, class_="off", transform=f"rotate({45 * way} {num(x)} {num(y)})")
     return group(
         "arm", shape, title=title, id=f"{prefix}arm-{arm.id}", data_arm=arm.id,
-        data_signal=signal.id, data_kind=arm.kind,
+        data_signal=signal.id, data_kind=arm.kind, data_turn=f"{45 * way} {num(x)} {num(y)}",
         data_road=" ".join(roads.tracks.get(arm.id, ())),
         data_points=" ".join(roads.points.get(arm.id, ())),
         data_excludes=" ".join(roads.excludes.get(arm.id, ())),
