@@ -116,7 +116,7 @@ async def editor(
     folders: list[Path] | None = None,
     root: Path | None = None,
 ) -> AsyncIterator[Editor]:
-    """Start the server and the session; at the end shut it down and check that it has ended."""
+    """Start the server and the session; shut it down at the end and check that it has ended."""
     client = LanguageClient("test", "1")
     host = Editor(client)
 

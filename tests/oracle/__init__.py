@@ -10,7 +10,7 @@ them in this order:
 - ``ground``: moves from place to place, and the routes of each head.
 - ``guards``: the trap groups that guard.
 - ``conflicts``: pairs of routes that exclude each other.
-- ``game``: the rules for one train, and the claims by which it bars others.
+- ``game``: the rules for one train, and its claims, which bar others.
 - ``search``: breadth-first search over all states of two or three trains.
 
 The other modules draw random plans (``plans``, ``stations``, ``shapes``), put signals and flaws

@@ -40,6 +40,10 @@ CAUTION_FITTING = f"{CAUTION} {CAUTION_DRILLING}"
 """For fitting sheets, parts lists and charts with drilling measures."""
 
 
+HOW_THEY_MEET = "How they meet: "
+"""The text between the reason of a finding and its movement, in ``why``."""
+
+
 class Finding(NamedTuple):
     """One result of a check.
 

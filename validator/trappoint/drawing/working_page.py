@@ -82,7 +82,7 @@ _PAGE = """<!doctype html>
 <noscript><p>Without its script this page is the diagram alone.</p></noscript>
 <main>
 <div class="bar" data-script hidden>
-<fieldset><legend>A press</legend>
+<fieldset><legend>Pressing the diagram</legend>
 <label><input type="radio" name="mode" value="work" checked> works points and arms</label>
 <label><input type="radio" name="mode" value="trains"> sets down trains</label>
 <label><input type="radio" name="mode" value="road"> sets a road</label>

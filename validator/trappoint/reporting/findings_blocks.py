@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from trappoint.core.findings import LEVELS
+from trappoint.core.findings import HOW_THEY_MEET, LEVELS
 from trappoint.core.terminal import plural
 from trappoint.reporting.excerpt import SourceLines, excerpt
 from trappoint.reporting.wording import name_of
@@ -16,9 +16,6 @@ if TYPE_CHECKING:
     from trappoint.checking.report import FileReport
     from trappoint.core.findings import Finding
     from trappoint.core.terminal import RenderOptions
-
-HOW = "How they meet: "
-"""The text between the reason of a finding and its movement."""
 
 
 def render_groups(report: FileReport, look: RenderOptions, reasons: set[str]) -> list[str]:
@@ -133,5 +130,5 @@ def _body(
 
 def _parts_of_why(finding: Finding) -> tuple[str, str]:
     """Return the reason of a finding, the same for all of its rule, and its movement or ""."""
-    why, _, how = finding.why.partition(HOW)
+    why, _, how = finding.why.partition(HOW_THEY_MEET)
     return why.strip(), how.strip()

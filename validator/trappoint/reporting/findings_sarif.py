@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from trappoint.core.findings import CAUTION, CAUTION_SHORT
+from trappoint.core.findings import CAUTION, CAUTION_SHORT, HOW_THEY_MEET
 from trappoint.reporting.rules_markdown import render_rules
 from trappoint.reporting.sarif_files import Artifacts, Documents
 from trappoint.reporting.sarif_places import ROOT, ROOT_TOLD
@@ -157,7 +157,7 @@ class _Results:
 def _message(finding: Finding) -> str:
     told = [finding.message]
     if finding.movement is not None:
-        at = finding.why.find("How they meet:")
+        at = finding.why.find(HOW_THEY_MEET)
         told += [finding.why[at:]] if at >= 0 else []
     if finding.fix:
         told.append(finding.fix)

@@ -13,10 +13,11 @@ from trappoint.lever_frame.clauses import bits
 from trappoint.lever_frame.levers import read_frame, worked_with
 from trappoint.model.layout import Points, lie_of
 from trappoint.operation.journey_search import Finder
-from trappoint.operation.journey_words import Called
 from trappoint.operation.session_sheet import write_sheet
 from trappoint.reporting.road_words import tell_order
 from trappoint.reporting.session_words import tell_beginning, tell_movement
+from trappoint.rules.movement_phrases import step_in_words
+from trappoint.rules.route_phrases import place_called, places_called
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -102,13 +103,10 @@ def _places(facts: Facts) -> list[dict[str, Any]]:
     found = []
     for number, place in enumerate(facts.network.places):
         kind = "tracks" if place.kind == "section" else place.kind
-        called = facts.names.called(kind, place.id)
-        if place.part:
-            called = called.replace(place.id, place.name)
         found.append(
             {
                 "name": place.name,
-                "called": called,
+                "called": place_called(facts, place),
                 "kind": kind,
                 "id": place.id,
                 "part": place.part or 1,
@@ -155,6 +153,7 @@ def _arms(facts: Facts, number_of: Mapping[str, int]) -> Iterator[dict[str, Any]
         yield {
             "id": arm.id,
             "called": facts.names.called("arms", arm.id),
+            "elsewhere": arm.elsewhere,
             "kind": arm.kind,
             "routes": list(facts.assignment.routes_of[number]),
             # Points that differ keep the others apart: no two such routes are ever set at once.
@@ -242,7 +241,6 @@ def _roads(facts: Facts) -> dict[str, Any]:
             [number, network.held_at[facts.routes.all[number].head], list(leave.arms)]
             for number, leave in finder.leave.items()
         ],
-        "way": [str(way) for way in network.way],
         "to_edge": _edges(network),
     }
 
@@ -337,7 +335,8 @@ def _meeting(facts: Facts) -> list[dict[str, Any]]:
     movement = next((f.movement for f in facts.verdict.failures if f.movement is not None), None)
     if movement is None:
         return []
-    called = Called(facts.names)
+    ids = (step.to or step.over[-1] for step in movement.steps if step.to or step.over)
+    called = places_called(facts, ids)
     at = {
         f"Train {letter}": place
         for letter, place in zip("AB", movement.starts, strict=True)
@@ -355,10 +354,10 @@ def _meeting(facts: Facts) -> list[dict[str, Any]]:
             at[train] = step.to or ""
         elif step.do == "leave":
             del at[train]
-        lines = [*lines, _tell(step, called)]
+        lines = [*lines, f"{step_in_words(facts, step, called)}."]
         arms = [arm for own in off.values() for arm in own]
         frames.append(_frame_of(lines[-1], lies, arms, at, lines))
-    frames[-1]["title"] += f" Both trains are in {called.place(movement.meets_at)}."
+    frames[-1]["title"] += f" Both trains are in {called[movement.meets_at]}."
     return [{"title": "How two trains meet", "frames": frames}]
 
 
@@ -372,17 +371,3 @@ def _route_taken(facts: Facts, step: Step, off: dict[str, list[str]]) -> dict[st
             off[step.train] = [facts.assignment.arms[arm].id for arm in arms]
             return {network.places[place].id: lie for place, lie in route.lies.items()}
     return {}
-
-
-def _tell(step: Step, called: Called) -> str:
-    train = f"Train {step.train}"
-    if step.do == "come-on":
-        return f"{train} comes on at the edge {step.edge}, to {called.place(step.to or '')}."
-    if step.do == "leave":
-        return f"{train} leaves the plan."
-    if step.do == "set-off":
-        return f"{train} sets off{f' {step.heading}' if step.heading else ''}."
-    if step.do == "take":
-        to = called.place(step.over[-1])
-        return f"Signal {step.signal} is taken off for {train}, as far as {to}."
-    return f"{train} runs to {called.place(step.to or '')}."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trappoint.core.findings import HOW_THEY_MEET
 from trappoint.rules.route_phrases import at_start, places_called, thing
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ def movement_in_words(facts: Facts, movement: Movement) -> str:
     """Return a movement as sentences: where each train stands, what it does, where they meet."""
     story = steps_in_words(facts, movement.starts, movement.steps)
     called = places_called(facts, (movement.meets_at,))
-    return f"How they meet: {story} Both are in {called[movement.meets_at]}."
+    return f"{HOW_THEY_MEET}{story} Both are in {called[movement.meets_at]}."
 
 
 def steps_in_words(
@@ -38,12 +39,13 @@ def steps_in_words(
         if last is not None and last.train == step.train and last.do == step.do == "run":
             sentences[-1] += f", {called[step.to or '']}"
         else:
-            sentences.append(_sentence(facts, step, called))
+            sentences.append(step_in_words(facts, step, called))
         last = step
     return f"{'. '.join(sentences)}."
 
 
-def _sentence(facts: Facts, step: Step, called: Mapping[str, str]) -> str:
+def step_in_words(facts: Facts, step: Step, called: Mapping[str, str]) -> str:
+    """Return one step as a sentence without its point. ``called``: the names of its places."""
     if step.do == "come-on":
         edge = facts.names.called("edges", step.edge or "")
         at = f"edge:{edge}" if edge == step.edge else f"edge {edge}"

@@ -32,6 +32,8 @@ class Refusal:
     """The value of the keyword in the schema."""
     schema: dict[str, Any]
     """The part of the schema that contains the keyword."""
+    meanings: dict[tuple[str, ...], Meanings]
+    """The names of the document's things by kinds, shared by all refusals of one document."""
     is_name: bool = False
     """Whether the value is itself a key."""
 
@@ -316,25 +318,14 @@ def _meant_by(refusal: Refusal, said: Words) -> Words:
     kinds = refusal.words.refers.get(key)
     if said.rule != "bad-id" or kinds is None:
         return said
-    meant = _meanings(refusal, kinds).ids(refusal.value, kinds)[:_MOST_MEANT]
+    if kinds not in refusal.meanings:
+        refusal.meanings[kinds] = Meanings(refusal.words.things(refusal.data, kinds))
+    meant = refusal.meanings[kinds].ids(refusal.value, kinds)[:_MOST_MEANT]
     if meant:
         fix = f"Write {listed([quoted(id_) for id_ in meant])}."
         return said._replace(fix=fix, instead=quoted(meant[0]) if len(meant) == 1 else None)
     names = ["an arm" if kind == "arms" else _one(refusal.words.kinds[kind]) for kind in kinds]
     return said._replace(fix=f"Write the id of {listed(names)}.")
-
-
-_last: list[tuple[object, dict[tuple[str, ...], Meanings]]] = []
-"""The document of the last question, with its meanings by kind: the next is about the same one."""
-
-
-def _meanings(refusal: Refusal, kinds: tuple[str, ...]) -> Meanings:
-    if not _last or _last[0][0] is not refusal.data:
-        _last[:] = [(refusal.data, {})]
-    found = _last[0][1]
-    if kinds not in found:
-        found[kinds] = Meanings(refusal.words.things(refusal.data, kinds))
-    return found[kinds]
 
 
 def _one(kind: str) -> str:

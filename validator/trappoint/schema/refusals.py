@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from jsonschema import ValidationError
 
+    from trappoint.core.meaning import Meanings
     from trappoint.schema.vocabulary import Vocabulary
 
 
@@ -42,6 +43,7 @@ def refusal_findings(data: object, accepts: Acceptor, words: Vocabulary) -> list
 
 
 def _explained(data: dict[str, Any], accepts: Acceptor, words: Vocabulary) -> Iterator[Finding]:
+    meanings: dict[tuple[str, ...], Meanings] = {}
     for error in _errors(words.schema, _suspects(data, accepts, words)):
         schema: Any = error.schema
         refusal = Refusal(
@@ -52,6 +54,7 @@ def _explained(data: dict[str, Any], accepts: Acceptor, words: Vocabulary) -> It
             str(error.validator),
             error.validator_value,
             schema,
+            meanings,
             is_name="propertyNames" in error.absolute_schema_path,
         )
         yield from explain(refusal)

@@ -404,9 +404,8 @@ function trappointLocking(data) {
 
   return {
     data, lies, off, reversed, trains, places, arms, groups, switches, routes,
-    armNumber, placeNumber, switchNumber, groupOf, leverOfArm, leversOf, placesOf,
-    isSet, setRoutes, settingOf, changesOf, inFrame, whyOn, whyOff, whyNot, whyLever, lockedOn, frameKeeps,
-    throwGroup, setGroup, leversFor, moveArm, moveLever, putBack, keep, restore, show, stand, nextTrain, trainAt, partsOf,
+    groupOf, leverOfArm, leversOf, placesOf, settingOf, whyNot, frameKeeps,
+    throwGroup, setGroup, moveArm, moveLever, putBack, keep, restore, show, stand, nextTrain, trainAt,
     list, capital,
   };
 }

@@ -95,7 +95,6 @@ function trappointPage(root, data) {
       }
       const set = work.lies[s] === lie;
       leg.setAttribute("d", set ? closed : open);
-      cover.toggleAttribute("hidden", set);
       cover.setAttribute("visibility", set ? "hidden" : "visible");
     });
   }
@@ -247,7 +246,9 @@ function trappointPage(root, data) {
       }
       target(part, () => {
         const trains = places.map((p) => work.trainAt(p)).filter(Boolean);
-        return `Track ${work.places[places[0]].called}${trains.length ? `, ${work.list(trains)} here` : ", empty"}`;
+        const { called } = work.places[places[0]];
+        const named = kind === "tracks" ? `Track ${called}` : work.capital(called);
+        return `${named}${trains.length ? `, ${work.list(trains)} here` : ", empty"}`;
       }, (event) => pressPlace(nearestPart(event, places)));
     });
     all('[data-kind="edge"][data-id]', svg).forEach((part) => {
@@ -281,7 +282,7 @@ function trappointPage(root, data) {
   function pressLever(l) {
     const why = work.moveLever(l);
     const lever = data.frame.levers[l];
-    done(why, `Lever ${lever.number} is ${work.off && work.reversed.has(l) ? "reversed" : "normal"}: ${lever.plate}.`);
+    done(why, `Lever ${lever.number} is ${work.reversed.has(l) ? "reversed" : "normal"}: ${lever.plate}.`);
   }
 
   function pressPlace(place) {

@@ -5,7 +5,7 @@
 "use strict";
 
 function trappointRoads(work) {
-  const { roads, routes, heads } = work.data;
+  const { roads, routes } = work.data;
   const states = roads.place_of.length;
   const standAt = new Map(roads.stands.map(([place, own]) => [place, own]));
   const leaveFrom = new Map();
@@ -252,5 +252,5 @@ function trappointRoads(work) {
     });
   }
 
-  return { find, stages, order, act, distantsOf, placeOf, heads };
+  return { find, stages, order, act, distantsOf, placeOf };
 }
