@@ -106,6 +106,20 @@ def test_the_outline_for_continuous_integration(desk: Desk) -> None:
     assert desk.run(check)[0] == 0
 
 
+def test_the_outline_for_publishing(desk: Desk) -> None:
+    outline = yaml.safe_load(block("Publish the plans", "yaml"))["publish-plans"]
+    install, write = outline["script"]
+    assert install == f'python -m pip install "git+ADDRESS@v{__version__}"'
+    desk.plan(BAD)
+    assert desk.run("git add . && git commit --quiet -m Bad")[0] == 0
+    for command in (write, block("Publish the plans", "sh")):
+        code, said = desk.run(command)
+        assert (code, said) == (0, "trappoint: 1 plan written to public.\n")
+        page = (desk.club / outline["publish"] / "quay/index.html").read_text("ascii")
+        assert "does not hold" in page
+        assert "Changes" in page
+
+
 def test_the_baseline(desk: Desk) -> None:
     desk.plan(BAD)
     code, said = desk.run(block("Start with plans that have errors", "sh"))

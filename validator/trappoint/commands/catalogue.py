@@ -1,7 +1,6 @@
-"""The commands, one module each. A module is imported only when its command is called.
+"""The commands, one module each, imported only when called.
 
-Each module has ``add_arguments(parser)`` and ``run(options, streams) -> int``, which returns the
-exit code.
+Each has ``add_arguments(parser)`` and ``run(options, streams)``, which returns the exit code.
 """
 
 from __future__ import annotations
@@ -22,6 +21,7 @@ COMMANDS: dict[str, str] = {
     "compare": "compare two plans, in railway terms",
     "tidy": "rewrite plans in one layout; the data stay the same",
     "merge": "merge two versions of a plan by id and key",
+    "site": "write plans as static pages",
     "lsp": "run the language server for an editor",
     "serve": "serve the web form and the web interface on this computer",
 }

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 
 SCREENFUL = 40
-"""Lines of findings printed for each plan in text, unless ``--all`` is given."""
+"""Lines of findings printed for each plan in text without ``--all``."""
 
 FOR_FORGES = ("sarif", "junit", "github")
 """The formats that name files as a forge does."""
@@ -86,7 +86,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     )
     parser.add_argument(
         "--jobs",
-        type=_count,
+        type=job_count,
         default=1,
         metavar="N",
         help="number of plans checked at a time (default: 1)",
@@ -166,7 +166,7 @@ def _tell_gone(baseline: Baseline, path: str, streams: Streams) -> None:
 
 
 class _Watch:
-    """Passes reports from the checks to the reporter, and works out the exit code."""
+    """Passes reports to the reporter, and works out the exit code."""
 
     def __init__(
         self, options: Namespace, streams: Streams, baseline: Baseline | None, exit_code: int
@@ -233,7 +233,8 @@ class _Watch:
         self.streams.complain(f"trappoint: {count} written to {path}.")
 
 
-def _count(word: str) -> int:
+def job_count(word: str) -> int:
+    """Read a value of ``--jobs``."""
     if not word.isascii() or not word.isdigit() or not 0 < int(word[:9]) < 1000:
         raise ArgumentTypeError(f"{word!r} is not a number from 1 to 999")
     return int(word)

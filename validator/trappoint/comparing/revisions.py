@@ -61,8 +61,10 @@ def read_revision(word: str) -> bytes:
 class RevisionFiles:
     """The files around a plan at ``REV:PATH``, in that revision."""
 
-    def __init__(self, word: str) -> None:
+    def __init__(self, word: str, top: str | None = None) -> None:
+        """``top`` is a folder of the repository (default: the current folder)."""
         self._rev, _, self._path = word.partition(":")
+        self._top = top
         self._folder: str | None = None
 
     def read(self, path: str) -> bytes:
@@ -71,10 +73,11 @@ class RevisionFiles:
             top = self._path
             if top.startswith(("./", "../")):
                 top = posixpath.join(
-                    os.fsdecode(_ask("rev-parse", "--show-prefix") or b"").strip(), top
+                    os.fsdecode(_ask("rev-parse", "--show-prefix", top=self._top) or b"").strip(),
+                    top,
                 )
             self._folder = posixpath.dirname(posixpath.normpath(top))
-        content = _ask("cat-file", "blob", f"{self._rev}:{within(self._folder, path)}")
+        content = read_blob(f"{self._rev}:{within(self._folder, path)}", self._top)
         if content is None:
             raise FileNotFoundError(path)
         return content
@@ -91,9 +94,18 @@ def files_around(word: str) -> Files:
     return RevisionFiles(word) if is_revision(word) else files_beside(word)
 
 
-def _ask(*words: str) -> bytes | None:
+def read_blob(word: str, top: str | None = None) -> bytes | None:
+    """Return the file at ``REV:PATH``, at most one byte more than a plan may have; None if git has
+    no such file.
+
+    ``top`` is a folder of the repository (default: the current folder).
+    """
+    return _ask("cat-file", "blob", word, top=top)
+
+
+def _ask(*words: str, top: str | None = None) -> bytes | None:
     """Return git's output; None if git fails."""
     try:
-        return read_from_git(*words, most=LIMIT_BYTES + 1)
+        return read_from_git(*words, most=LIMIT_BYTES + 1, folder=top)
     except GitMissingError:
         raise UnusableFile("The program git is not installed.") from None

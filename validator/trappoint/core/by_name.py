@@ -51,6 +51,7 @@ COMMANDS: dict[str, str] = {
     "compare": "trappoint.commands.compare",
     "tidy": "trappoint.commands.tidy",
     "merge": "trappoint.commands.merge",
+    "site": "trappoint.commands.site",
     "lsp": "trappoint.commands.lsp",
     "serve": "trappoint.commands.serve",
 }

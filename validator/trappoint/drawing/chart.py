@@ -16,6 +16,7 @@ from trappoint.drawing.chart_style import STYLE, lighting, switches
 from trappoint.drawing.diagram import SHEETS, draw
 from trappoint.drawing.legend import legend
 from trappoint.drawing.svg_elements import safe
+from trappoint.reporting.html_sheet import content_policy
 from trappoint.reporting.matrix import legend as conflict_legend
 from trappoint.reporting.wording import (
     GRANTED,
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint.checking.report import Report
+    from trappoint.drawing.diagram import Diagram
     from trappoint.interlocking.locking_table import LockingTable
     from trappoint.model.layout import Layout
     from trappoint.parts.telling import PlanSection
@@ -48,16 +50,18 @@ def write_chart(
     *,
     sheet: str = "a4",
     bench: ExtraRows = NOTHING_MORE,
+    drawing: Diagram | None = None,
 ) -> str:
     """Return the chart of a plan as HTML, in ASCII so that every encoding reads it alike.
 
-    ``bench`` adds rows for drilling and parts. Raises ValueError if the report has no layout.
+    ``bench`` adds rows for drilling and parts; ``drawing`` is the plan's diagram, if it is drawn
+    already for this sheet. Raises ValueError if the report has no layout.
     """
     layout, table = report.layout, report.table
     if layout is None:
         raise ValueError("there is no plan to draw")
     title = safe(layout.title or "Plan without a title")
-    drawing = draw(layout, table=table, widest=SHEETS[sheet])
+    drawing = drawing or draw(layout, table=table, widest=SHEETS[sheet])
     diagram = "\n".join(drawing.sheets(heading=False))
     parts = [
         f'<header><h1>{title}</h1><p class="scale">{safe(_scale(layout))}</p></header>',
@@ -92,14 +96,16 @@ def who_sees_to_it(table: LockingTable) -> tuple[str, str]:
 
 def _page(title: str, arms: list[str], body: str) -> str:
     """Return the whole page; ``title`` and ``body`` are HTML."""
+    lit = lighting(arms)
     return f"""<!doctype html>
 <html lang="en-GB">
 <head>
 <meta charset="utf-8">
+{content_policy([STYLE, lit])}
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{title}: signal chart</title>
 <style>{STYLE}</style>
-<style media="screen">{lighting(arms)}</style>
+<style media="screen">{lit}</style>
 </head>
 <body>
 <main>
@@ -238,7 +244,8 @@ def _grid(
         cells = "".join(f"<td>{cell}</td>" for cell in others)
         body.append(f'<tr{attributes}><th scope="row">{first}</th>{cells}</tr>')
     return (
-        f'<div class="wide"><table class="{kind}"><thead><tr>{columns}</tr></thead>\n<tbody>\n'
+        f'<div class="wide" tabindex="0"><table class="{kind}">'
+        f"<thead><tr>{columns}</tr></thead>\n<tbody>\n"
         + "\n".join(body)
         + "\n</tbody></table></div>"
     )

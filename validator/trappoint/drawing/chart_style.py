@@ -18,6 +18,7 @@ body { background: var(--paper); color: var(--ink); margin: 0;
   font: 1rem/1.45 "Gill Sans", "Gill Sans MT", Candara, "Liberation Sans", "DejaVu Sans",
   sans-serif; }
 main { max-width: 96rem; margin: 0 auto; padding: 1.2rem clamp(0.8rem, 3vw, 2.5rem); }
+nav { padding: 0.7rem clamp(0.8rem, 3vw, 2.5rem) 0; }
 header { border-bottom: 3px double var(--ink); margin-bottom: 0.8rem; display: flex;
   flex-wrap: wrap; align-items: baseline; gap: 0.2rem 1.5rem; }
 h1 { font-size: 2rem; letter-spacing: 0.02em; margin: 0 0 0.2rem; }
@@ -73,7 +74,7 @@ svg circle[fill="#fff"][stroke-width="1.8"], svg .cut circle, svg .head rect { f
   .diagram svg { min-width: 0; max-height: 175mm; }
   tr, .square { break-inside: avoid; } thead { display: table-header-group; }
   .dense { font-size: 5.5pt; } label { text-decoration: none; }
-  input, .unlight { display: none; }
+  nav, input, .unlight { display: none; }
 }
 """
 """Style rules. Those for the diagram select by the inks of ``trappoint.drawing.svg_elements``."""

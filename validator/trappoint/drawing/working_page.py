@@ -7,14 +7,13 @@ of the plan as markup.
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import json
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from trappoint.core.findings import CAUTION
+from trappoint.reporting.html_sheet import content_policy
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -36,12 +35,8 @@ def working_page(diagram: Diagram, data: Mapping[str, Any], granted: tuple[str, 
     """
     title = diagram.sketch.layout.title or "Plan without a title"
     style, script = read_part("page.css"), "".join(map(read_part, SCRIPTS)) + START
-    policy = (
-        f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; "
-        "base-uri 'none'; form-action 'none'"
-    )
     page = _PAGE.format(
-        policy=escape(policy),
+        policy=content_policy([style], [script]),
         title=escape(title),
         style=style,
         diagram=diagram.svg(heading=False),
@@ -58,10 +53,6 @@ def read_part(name: str) -> str:
     return (Path(__file__).parent / "page" / name).read_text("ascii")
 
 
-def _hash(text: str) -> str:
-    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
-
-
 def _as_text(data: Mapping[str, Any]) -> str:
     """Return JSON that can stand in a script element: in ASCII, without the sign that ends it."""
     return json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
@@ -71,13 +62,13 @@ _PAGE = """<!doctype html>
 <html lang="en-GB">
 <head>
 <meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="{policy}">
+{policy}
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{title}</title>
 <style>{style}</style>
 </head>
 <body>
-<h1>{title}</h1>
+<header><h1>{title}</h1></header>
 <p class="say" role="status" data-say data-script hidden></p>
 <noscript><p>Without its script this page is the diagram alone.</p></noscript>
 <main>

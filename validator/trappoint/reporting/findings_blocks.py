@@ -28,14 +28,15 @@ def render_groups(report: FileReport, look: RenderOptions, reasons: set[str]) ->
     shown = findings
     if look.most_lines is not None:
         shown = page.first_screen(findings, look.most_lines, set(reasons))
-    blocks = [page.group(list(group), reasons) for _, group in groupby(shown, key=_cause)]
+    blocks = [page.group(list(group), reasons) for _, group in groupby(shown, key=cause_of)]
     if len(shown) < len(findings):
         more = plural(len(findings) - len(shown), "more finding")
         blocks.append(f"And {more}: run again with `--all`.\n")
     return blocks
 
 
-def _cause(finding: Finding) -> tuple[str, str]:
+def cause_of(finding: Finding) -> tuple[str, str]:
+    """Return the level and the rule, which findings of one group share."""
     return finding.level, finding.rule
 
 
@@ -44,8 +45,8 @@ def by_cause(findings: Iterable[Finding]) -> list[Finding]:
     found = list(findings)
     first: dict[tuple[str, str], int] = {}
     for number, finding in enumerate(found):
-        first.setdefault(_cause(finding), number)
-    return sorted(found, key=lambda f: (-LEVELS.index(f.level), first[_cause(f)]))
+        first.setdefault(cause_of(finding), number)
+    return sorted(found, key=lambda f: (-LEVELS.index(f.level), first[cause_of(f)]))
 
 
 class _Page:
@@ -59,7 +60,7 @@ class _Page:
     def group(self, group: Sequence[Finding], reasons: set[str]) -> str:
         """Return the heading of a group and its findings; neighbours with one fix have it once."""
         look = self._look
-        level, rule = _cause(group[0])
+        level, rule = cause_of(group[0])
         rows = [f"{look.paint(level, level)} {look.paint(rule, 'strong')}"]
         for number, finding in enumerate(group):
             rows.append(_render_place(finding.file or self._report.file, finding, look))
@@ -75,8 +76,8 @@ class _Page:
         firsts: list[int] = []
         others: list[int] = []
         for number, finding in enumerate(findings):
-            (others if _cause(finding) in seen else firsts).append(number)
-            seen.add(_cause(finding))
+            (others if cause_of(finding) in seen else firsts).append(number)
+            seen.add(cause_of(finding))
         shown: list[int] = []
         left = most_lines
         for number in firsts + others:
@@ -86,7 +87,7 @@ class _Page:
             if size <= left or not shown:
                 shown.append(number)
                 left -= size
-                reasons.add(_parts_of_why(findings[number])[0])
+                reasons.add(parts_of_why(findings[number])[0])
             elif number in others:
                 break
         return [findings[number] for number in sorted(shown)]
@@ -117,7 +118,7 @@ def _body(
     if line is not None and line.strip():
         source, mark = excerpt(line, finding.column, f"{finding.line:>6}  ", look)
         rows += [source, look.paint(mark, finding.level)]
-    why, how = _parts_of_why(finding)
+    why, how = parts_of_why(finding)
     if why and why not in reasons:
         rows += look.wrap(why, "  why  ")
         reasons.add(why)
@@ -128,7 +129,7 @@ def _body(
     return rows
 
 
-def _parts_of_why(finding: Finding) -> tuple[str, str]:
+def parts_of_why(finding: Finding) -> tuple[str, str]:
     """Return the reason of a finding, the same for all of its rule, and its movement or ""."""
     why, _, how = finding.why.partition(HOW_THEY_MEET)
     return why.strip(), how.strip()

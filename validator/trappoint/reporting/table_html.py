@@ -31,6 +31,7 @@ _STYLE = """
   table { border-collapse: collapse; margin: 1rem 0; }
   caption { font-weight: bold; text-align: left; padding: 0.3rem 0; }
   th, td { border: 1px solid #777; padding: 0.2rem 0.5rem; text-align: left; vertical-align: top; }
+  .plain td:nth-of-type(3) { min-width: 14rem; }
   .square td, .square thead th { text-align: center; }
   .wide { overflow-x: auto; }
   .verdict { font-weight: bold; }
@@ -113,6 +114,8 @@ def _grid(
         cells = "".join(f"<td>{escape(text)}</td>" for text in others)
         body.append(f'<tr><th scope="row">{escape(first)}</th>{cells}</tr>')
     return (
-        f'<div class="wide"><table class="{kind}">\n<caption>{escape(caption)}</caption>\n'
-        f"<thead><tr>{heads}</tr></thead>\n<tbody>\n" + "\n".join(body) + "\n</tbody></table></div>"
+        f'<div class="wide" tabindex="0"><table class="{kind}">\n'
+        f"<caption>{escape(caption)}</caption>\n<thead><tr>{heads}</tr></thead>\n<tbody>\n"
+        + "\n".join(body)
+        + "\n</tbody></table></div>"
     )

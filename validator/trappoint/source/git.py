@@ -75,16 +75,17 @@ def try_git(*words: str, folder: str | None = None, any_repository: bool = False
         return None
 
 
-def read_from_git(*words: str, most: int) -> bytes | None:
+def read_from_git(*words: str, most: int, folder: str | None = None) -> bytes | None:
     """Return the output of a git command, at most ``most`` bytes; None if the command fails.
 
-    Raises ``GitMissingError`` if git is not installed.
+    The command uses the repository of ``folder`` (default: the current one). Raises
+    ``GitMissingError`` if git is not installed.
     """
     from subprocess import DEVNULL
     from threading import Timer
 
     try:
-        process = _start(words, None, any_repository=False, stderr=DEVNULL)
+        process = _start(words, folder, any_repository=folder is not None, stderr=DEVNULL)
     except GitMissingError:
         raise
     except GitError:
