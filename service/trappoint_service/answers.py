@@ -88,6 +88,8 @@ class RoadShown:
     orders: Sequence[dict[str, Any]] = ()
     measure: str = ""
     others: Sequence[str] = ()
+    svg: str | None = None
+    """The diagram with the road as set."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +130,9 @@ class PlanPage:
     """The number of findings that are not shown."""
     accepted: Sequence[dict[str, Any]]
     svg: str | None
+    """The diagram, None if it is too large for a page, or in ``working``."""
+    working: str | None
+    """The diagram that works, as HTML; None if it cannot be made, or is too large for a page."""
     drawable: bool
     table: dict[str, Any] | None
     levers: Sequence[dict[str, Any]]

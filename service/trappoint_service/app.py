@@ -6,8 +6,9 @@ import atexit
 from io import BytesIO
 from typing import IO, TYPE_CHECKING
 
-from flask import Flask, Request
+from flask import Blueprint, Flask, Request
 
+from trappoint.drawing.working_page import FOLDER
 from trappoint_service.addresses import believe
 from trappoint_service.api import make_api
 from trappoint_service.clients import client_of_request
@@ -72,5 +73,9 @@ def build_app(config: Config) -> Service:
     answer_errors(app)
     app.register_blueprint(make_pages(app.pool))
     app.register_blueprint(make_api(app.pool))
+    # The scripts and the style of the diagram, from the library.
+    app.register_blueprint(
+        Blueprint("diagram", "trappoint", static_folder=FOLDER, static_url_path="/diagram")
+    )
     atexit.register(app.pool.close)
     return app

@@ -9,7 +9,7 @@ import trappoint
 from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.formats import reporter, table_reporter
 from trappoint_service.answers import PlanNotUsable, PlanPage, Text, not_usable
-from trappoint_service.diagrams import draw_report
+from trappoint_service.diagrams import draw_report, picture_of
 from trappoint_service.plan_page import page_of
 from trappoint_service.scenes import try_scene_of_page
 
@@ -59,7 +59,7 @@ def derive_table(job: DeriveTable, settings: Settings) -> Text | PlanNotUsable:
 def draw_plan(job: DrawPlan, settings: Settings) -> Text | PlanNotUsable:
     """Return the diagram as SVG."""
     report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
-    svg = draw_report(report)
+    svg = picture_of(draw_report(report), heading=True)
     return not_usable(report) if svg is None else Text(svg)
 
 

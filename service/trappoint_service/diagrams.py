@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 if TYPE_CHECKING:
     from trappoint import Report
-    from trappoint.drawing.roads import Lit
+    from trappoint.drawing.diagram import Diagram
 
 PREFIX = "d-"
 """The prefix of ids in a diagram, so that they differ from the page's ids."""
@@ -22,18 +22,21 @@ _ELEMENTS = frozenset(
 )
 
 
-def draw_report(report: Report, *, heading: bool = True, lit: Lit | None = None) -> str | None:
-    """Return the diagram of a checked plan as SVG; None if it cannot be drawn.
-
-    ``lit`` is a road to light up.
-    """
+def draw_report(report: Report) -> Diagram | None:
+    """Return the diagram of a checked plan; None if it cannot be drawn."""
     if report.layout is None:
         return None
     from trappoint.drawing.diagram import draw
 
-    diagram = draw(report.layout, table=report.table, lit=lit)
-    svg = diagram.svg(prefix=PREFIX, heading=heading)
-    return svg if _is_picture(svg) else None
+    return draw(report.layout, table=report.table)
+
+
+def picture_of(
+    diagram: Diagram | None, *, heading: bool = False, prefix: str = PREFIX
+) -> str | None:
+    """Return a diagram as SVG; None if there is none, or if it is more than a picture."""
+    svg = diagram.svg(prefix=prefix, heading=heading) if diagram is not None else ""
+    return svg if svg and _is_picture(svg) else None
 
 
 def _is_picture(svg: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 from trappoint.core.resources import read_resource
+from trappoint.drawing.working_page import SCRIPTS, STYLE
 from trappoint.proposing.levels import LEVELS
 from trappoint_service.downloads import DOWNLOADS
 from trappoint_service.examples import examples
@@ -19,7 +20,6 @@ def paths_of_pages() -> Schema:
     """Return the paths of the pages."""
     names = {"enum": [example.name for example in examples()]}
     kinds = {"enum": [entry.kind for entry in DOWNLOADS]}
-    files = {"enum": ["mark.svg", "notice.css", "page.js"]}
     name = {"type": "string", "minLength": 1}
     road = {"from": name, "to": name, "standing": TEXTS}
     scene = {"ask": TEXT, "off": TEXTS}
@@ -44,8 +44,12 @@ def paths_of_pages() -> Schema:
         },
         "/interface": {"get": _page("interface", "The interface for programs")},
         "/static/{filename}": {
-            "parameters": [_in_path("filename", files)],
-            "get": _static(),
+            "parameters": [_in_path("filename", {"enum": ["mark.svg", "notice.css", "page.js"]})],
+            "get": _static("static", "Script, style and picture of the pages"),
+        },
+        "/diagram/{filename}": {
+            "parameters": [_in_path("filename", {"enum": [*SCRIPTS, STYLE]})],
+            "get": _static("diagram", "Scripts and style of the diagram"),
         },
     }
 
@@ -140,13 +144,13 @@ def _download() -> Schema:
     }
 
 
-def _static() -> Schema:
+def _static(name: str, summary: str) -> Schema:
     kinds = ("text/css", "text/javascript", "image/svg+xml")
     content = {kind: {"schema": TEXT} for kind in kinds}
     return {
         "tags": _TAGS,
-        "operationId": "static",
-        "summary": "Script, style and picture of the pages",
+        "operationId": name,
+        "summary": summary,
         "responses": {
             "200": {"description": "The file.", "content": content},
             "304": {"description": "It has not changed."},

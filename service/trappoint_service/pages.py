@@ -11,6 +11,7 @@ from flask import Blueprint, Response, redirect, render_template, request, url_f
 
 from trappoint import __version__
 from trappoint.core.findings import CAUTION, CAUTION_DRILLING, CAUTION_SHORT
+from trappoint.drawing.working_page import SCRIPTS, STYLE
 from trappoint.proposing.levels import LEVELS
 from trappoint_service.answers import DraftPage, SceneStates, Text
 from trappoint_service.config import LIMIT_BYTES
@@ -74,6 +75,8 @@ def make_pages(pool: Pool) -> Blueprint:
             "levels": LEVELS,
             "buttons": BUTTONS,
             "limit_bytes": LIMIT_BYTES,
+            "diagram_scripts": SCRIPTS,
+            "diagram_style": STYLE,
         }
 
     return pages
@@ -180,7 +183,7 @@ def _draft(pool: Pool, handed: HandedIn) -> str:
 def _page(
     handed: HandedIn, answer: PlanPage, scene: SceneWish | None = None, message: str = ""
 ) -> str:
-    data = {"table": answer.table["json"] if answer.table else None}
+    data = {key: answer.table[key] for key in ("by", "conflicts")} if answer.table else {}
     states = answer.scene.arms if isinstance(answer.scene, SceneStates) else ()
     return render_template(
         "answer.html",

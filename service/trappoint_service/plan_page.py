@@ -10,7 +10,7 @@ from trappoint.core.terminal import RenderOptions
 from trappoint.model.names import Names
 from trappoint.reporting.excerpt import SourceLines, excerpt
 from trappoint.reporting.findings_json import finding_to_json
-from trappoint.reporting.matrix import conflict_letters, legend, stop_arms
+from trappoint.reporting.matrix import conflict_letters, holding_arms, legend
 from trappoint.reporting.wording import (
     by_what,
     conditions_of,
@@ -22,13 +22,13 @@ from trappoint.reporting.wording import (
     verdict_of,
 )
 from trappoint_service.answers import PlanPage
-from trappoint_service.diagrams import draw_report
+from trappoint_service.diagrams import draw_report, picture_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from trappoint import Finding, Layout, LockingTable, Report
-    from trappoint.drawing.roads import Lit
+    from trappoint.drawing.diagram import Diagram
     from trappoint.interlocking.conflicts import By
     from trappoint.interlocking.locking_table import ArmEntry
 
@@ -57,11 +57,13 @@ MAX_STANDS = 400
 _LOOK = RenderOptions(width=100)
 
 
-def page_of(report: Report, lit: Lit | None = None) -> PlanPage:
-    """Return the content of the page. ``lit``: a road to light up on the diagram."""
+def page_of(report: Report, diagram: Diagram | None = None) -> PlanPage:
+    """Return the content of the page. ``diagram``: that of the report, if it is drawn already."""
     table = report.table
     layout = report.layout
-    svg = draw_report(report, heading=False, lit=lit)
+    svg = picture_of(diagram or draw_report(report))
+    inline = svg if svg is not None and len(svg) <= MAX_SVG else None
+    working = _working(report, inline)
     shown = sorted(report.findings, key=_gravity)[:MAX_FINDINGS]
     lines = SourceLines(report.text or "")
     findings = [_finding(finding, lines) for finding in shown]
@@ -81,7 +83,8 @@ def page_of(report: Report, lit: Lit | None = None) -> PlanPage:
             {**_finding(finding, lines), "number": number}
             for number, finding in enumerate(report.accepted[:MAX_FINDINGS], 1)
         ],
-        svg=svg if svg is not None and len(svg) <= MAX_SVG else None,
+        svg=inline if working is None else None,
+        working=working,
         drawable=svg is not None,
         table=_table(table) if table is not None else None,
         levers=_levers(layout, names) if layout is not None and names is not None else [],
@@ -90,6 +93,17 @@ def page_of(report: Report, lit: Lit | None = None) -> PlanPage:
         scenes=_scenes(layout) if layout is not None else [],
         lines=_lines(report.text),
     )
+
+
+def _working(report: Report, svg: str | None) -> str | None:
+    """Return the diagram that works; None if the page has no room for it."""
+    table = report.table
+    if svg is None or report.facts is None or table is None or len(table.arms) > MAX_ARMS:
+        return None
+    from trappoint.drawing.working_page import component
+    from trappoint.reporting.work_data import work_data
+
+    return component(svg, work_data(report.facts), level=3)
 
 
 def _gravity(finding: Finding) -> int:
@@ -156,7 +170,7 @@ def _share(group: Sequence[dict[str, Any]], key: str) -> str:
 
 
 def _table(table: LockingTable) -> dict[str, Any]:
-    arms = stop_arms(table)
+    arms = holding_arms(table)
     letters = conflict_letters(table)
     square = []
     if len(arms) <= MAX_SQUARE:
@@ -171,10 +185,10 @@ def _table(table: LockingTable) -> dict[str, Any]:
         "by": by_what(table),
         "count": len(table.arms),
         "pairs": count_pairs(table),
-        "stop_arms": arms,
+        "square_arms": arms,
         "square": square,
         "legend": legend(table),
-        "json": {} if crowded else table.to_json(),
+        "conflicts": {} if crowded else {entry.arm: _conflicts(entry) for entry in table.arms},
     }
 
 
@@ -192,6 +206,14 @@ def _row(entry: ArmEntry, by: Mapping[By, str]) -> dict[str, Any]:
             f"{c.arm} while {tell_condition(c)} ({by[c.by]})" for c in conditions_of(entry)
         ],
     }
+
+
+def _conflicts(entry: ArmEntry) -> list[dict[str, Any]]:
+    """Return the conflicts of an arm, from which the script marks the rows of the table."""
+    return [
+        {"arm": c.arm, "by": c.by, "when": None if c.when is None else dict(c.when)}
+        for c in entry.conflicts
+    ]
 
 
 def _levers(layout: Layout, names: Names) -> list[dict[str, Any]]:

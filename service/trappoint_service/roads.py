@@ -25,7 +25,8 @@ from trappoint_service.answers import (
     Text,
     not_usable,
 )
-from trappoint_service.plan_page import page_of
+from trappoint_service.diagrams import draw_report, picture_of
+from trappoint_service.plan_page import MAX_SVG, page_of
 
 if TYPE_CHECKING:
     from trappoint import Report
@@ -35,6 +36,9 @@ if TYPE_CHECKING:
 
 MAX_STEPS = 600_000
 """Most steps of one search: fewer than on the command line, so that it ends in time."""
+
+ROAD_PREFIX = "r-"
+"""The prefix of ids in the diagram of a road, which is the second one on its page."""
 
 NO_TABLE = "This plan has no locking table, so no road can be set."
 
@@ -53,19 +57,21 @@ def set_one_road(job: SetRoad, settings: Settings) -> Text | PlanNotUsable | NoS
 
 def show_road(job: ShowRoad, settings: Settings) -> PlanPage:
     """Return the page of the plan, with the road on its diagram."""
-    from trappoint.drawing.road_highlight import light
+    from trappoint.drawing.moment import moment_of_road
 
     report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
-    lit = None
+    diagram = draw_report(report)
     try:
         road = _road(report, job.wish)
     except NoPlace as mistake:
         shown = RoadShown(mistake=str(mistake))
     else:
         shown = RoadShown(mistake=NO_TABLE) if road is None else _shown(road)
-        if road is not None and report.layout is not None:
-            lit = light(road, report.layout)
-    return replace(page_of(report, lit), road=shown)
+        if diagram is not None and road is not None and report.layout is not None:
+            moment = moment_of_road(road, report.layout)
+            svg = picture_of(replace(diagram, moment=moment), prefix=ROAD_PREFIX)
+            shown = replace(shown, svg=svg if svg is not None and len(svg) <= MAX_SVG else None)
+    return replace(page_of(report, diagram), road=shown)
 
 
 def _road(report: Report, wish: Asked) -> Road | None:

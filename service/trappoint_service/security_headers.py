@@ -39,6 +39,9 @@ HEADERS = {
     "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
 }
 
+STATIC = ("static", "diagram.static")
+"""The endpoints of files, which caches may keep for a while."""
+
 OPEN_PATHS = ("/api/", "/openapi.json")
 """Paths that pages of other origins may be allowed to use."""
 
@@ -51,7 +54,7 @@ def guard(app: Flask, config: Config) -> None:
         response.headers.setdefault("Content-Security-Policy", POLICY)
         for name, value in HEADERS.items():
             response.headers.setdefault(name, value)
-        if request.endpoint != "static":
+        if request.endpoint not in STATIC:
             # Not `no-store`: it would make the back button lose the typed text.
             response.headers.setdefault("Cache-Control", "private, no-cache")
         _allow_origin(response, config)

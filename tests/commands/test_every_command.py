@@ -32,7 +32,7 @@ TESTS = [
 def test_each_command_has_a_summary_and_a_module() -> None:
     assert list(COMMANDS) == list(by_name.COMMANDS)
     modules = {path.stem for path in (ROOT / "validator/trappoint/commands").glob("*.py")}
-    assert modules - {"__init__", "catalogue", "shared"} == set(COMMANDS)
+    assert modules - {"__init__", "catalogue", "paper", "shared"} == set(COMMANDS)
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -51,6 +51,9 @@ READS_OR_NAMES = {
     ("table", "file"),
     ("dimensions", "file"),
     ("draw", "file"),
+    ("draw", "scene"),
+    ("draw", "road"),
+    ("draw", "via"),
     ("chart", "file"),
     ("chart", "store"),
     ("road", "file"),
@@ -74,6 +77,9 @@ READS_OR_NAMES = {
     ("merge", "base"),
     ("merge", "theirs"),
     ("merge", "name"),
+    ("site", "folder"),
+    ("site", "output_folder"),  # a folder: see the tests of sites
+    ("site", "title"),
     ("serve", "host"),
     ("serve", "port"),
 }

@@ -45,7 +45,7 @@ def test_examples_are_drawn_flat_and_can_be_read(path: Path) -> None:
 def unnamed(drawing: Sketch) -> set[str]:
     """Return the tracks without a drawn name."""
     named = {item.id for _, item in drawing.items() if item.kind == "track"}
-    named |= {drawing.graph.pieces[piece].track for piece in drawing.slant_names}
+    named |= {drawing.graph.pieces[name.piece].track for name in drawing.loose_names}
     return drawing.layout.tracks.keys() - named
 
 
@@ -61,7 +61,7 @@ def test_every_track_has_its_name(path: Path, widest: float | None) -> None:
     assert all(texts.count(track) >= 1 for track in layout.tracks)
 
 
-@pytest.mark.parametrize("seed", range(amount(100, long=3000)))
+@pytest.mark.parametrize("seed", range(amount(60, long=3000)))
 def test_random_plans_can_be_read(seed: int) -> None:
     plan = random_plan(random.Random(seed))
     layout = layout_of(plan)
@@ -84,7 +84,7 @@ def test_plans_with_slips_are_drawn_as_far_as_they_can_be(path: Path) -> None:
         assert len(groups(root, "track")) == len(report.layout.tracks)
 
 
-@pytest.mark.parametrize("seed", range(amount(45, long=1000)))
+@pytest.mark.parametrize("seed", range(amount(30, long=1000)))
 def test_what_can_be_drawn_flat_is_drawn_flat(seed: int) -> None:
     """These plans come from drawings without crossings, so the drawing has none."""
     rng = random.Random(seed)
@@ -188,7 +188,7 @@ def test_the_normal_road_is_drawn_through_the_points() -> None:
         assert all(legs[leg] != legs["toe"] for leg in legs.keys() - {"toe", normal})
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(amount(6, long=60)))
 def test_a_folded_plan_can_be_read_and_loses_nothing(seed: int) -> None:
     layout = layout_of(large_plan(random.Random(seed), 12))
     flat = sketch(layout)
@@ -197,10 +197,21 @@ def test_a_folded_plan_can_be_read_and_loses_nothing(seed: int) -> None:
     width, height = size(flat)
     assert size(folded)[0] < width
     assert size(folded)[1] > height
-    names = sorted(box.what for box in flat.boxes() if not box.what.startswith("cut"))
-    assert names == sorted(box.what for box in folded.boxes() if not box.what.startswith("cut"))
+    assert names_in(flat) == names_in(folded)
     cuts = [node.id for node in folded.graph.nodes if node.kind == "cut"]
     assert all(cuts.count(letter) == 2 for letter in cuts)
+
+
+def names_in(drawing: Sketch) -> list[str]:
+    """Return what the boxes are of; a name that found no room beside its track stands apart."""
+    whats = [box.what.replace("name of", "track") for box in drawing.boxes()]
+    return sorted(what for what in whats if not what.startswith("cut"))
+
+
+def things(drawing: Sketch) -> list[str]:
+    """Return the names of everything drawn, without the letters of cuts and names of tracks."""
+    found = [box.what for box in drawing.boxes()]
+    return sorted(what for what in found if not what.startswith(("cut", "name of", "track")))
 
 
 def size(drawing: Sketch) -> tuple[float, float]:
@@ -215,7 +226,7 @@ def test_a_short_plan_is_not_folded() -> None:
 
 def test_a_folded_plan_is_spread_over_sheets_and_stays_whole() -> None:
     layout = layout_of(large_plan(random.Random(3), 30))
-    sheets = [parse(svg) for svg in draw(layout, widest=900).sheets()]
+    sheets = [parse(svg) for svg in draw(layout, widest=900).sheets(highest=520)]
     assert len(sheets) > 1
     assert len({sheet.get("width") for sheet in sheets}) == 1, "all to one scale"
     ids = [e.get("id") for sheet in sheets for e in sheet.iter() if e.get("id")]

@@ -22,7 +22,7 @@ def test_the_readme_shows_them() -> None:
 def test_a_picture_is_as_drawn(name: str, rewrite: bool) -> None:
     report = trappoint.check(EXAMPLES / f"{name}{PLAN}")
     assert report.layout is not None
-    diagram = draw(report.layout, table=report.table, widest=SHEETS["a4"])
+    diagram = draw(report.layout, table=report.table, widest=SHEETS["a3"])
     compare(PICTURES / f"{name}.svg", f"{diagram.svg()}\n", rewrite=rewrite)
 
 

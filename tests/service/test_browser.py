@@ -30,6 +30,12 @@ def ids_lit(page: Page) -> set[str]:
     )
 
 
+def show_road(page: Page, arm: str) -> None:
+    """Choose an arm from the list above the diagram."""
+    page.get_by_label("shows the road of an arm").check()
+    page.select_option("[data-which-arm]", arm)
+
+
 def test_upload(watched: Open) -> None:
     page = watched().go()
     page.set_input_files("#plan-file", EXAMPLES / "kelpie-quay.layout.json")
@@ -75,8 +81,12 @@ def test_choose_an_arm_in_the_table(watched: Open, kelpie: bytes) -> None:
     page = watched().check(kelpie)
     page.click("button[data-arm='7R']")
     assert ids_lit(page) == {"loop-east", "loop-west"}
-    assert "Points: p2 right, p3 right." in page.inner_text("#chosen")
+    assert "Gives leave to run from quarry-line over loop-east" in page.inner_text("[data-say]")
+    told = "Points: p2 right, p3 right.\n\nNever off with it: 1L, 2, 4L, 4R, 6, 7L."
+    assert page.inner_text("[data-arm-road]") == told
     assert page.text_content(".points[data-id='p2'] .lie-needed") == "right"
+    assert page.is_checked("[value='arm']")
+    assert page.input_value("[data-which-arm]") == "7R"
     crossed = page.eval_on_selector_all(
         ".drawing .arm.excluded", "all => all.map(x => x.dataset.arm)"
     )
@@ -86,34 +96,22 @@ def test_choose_an_arm_in_the_table(watched: Open, kelpie: bytes) -> None:
     assert "you must see to it" in page.inner_text("tr[data-row='1L'] [data-remark]")
     page.keyboard.press("Escape")
     assert ids_lit(page) == set()
-    assert page.inner_text("#chosen") == ""
+    assert page.locator("[data-arm-road]").is_hidden()
+    assert page.locator("tr.excluded, .arm.excluded, .cross, .lie-needed").count() == 0
 
 
 def test_choose_an_arm_in_the_diagram(watched: Open, kelpie: bytes) -> None:
     page = watched().check(kelpie)
+    page.get_by_label("shows the road of an arm").check()
     page.click(".drawing [data-arm='4L'] .hit")
     assert ids_lit(page) == {"siding"}
-    assert page.input_value("#choose-arm") == "4L"
-    page.select_option("#choose-arm", "1R")
+    assert page.input_value("[data-which-arm]") == "4L"
+    show_road(page, "1R")
     assert ids_lit(page) == {"main"}
     assert page.get_attribute("button[data-arm='1R']", "aria-pressed") == "true"
-
-
-def test_scene_with_script(watched: Open, kelpie: bytes) -> None:
-    page = watched().check(kelpie)
-    page.locator("#scene").scroll_into_view_if_needed()
-    page.wait_for_selector(".arm-choice.may")
-    assert page.locator("[data-work-out]").is_hidden()
-    page.select_option("[data-lever='p1']", "reverse")
-    page.check("input[value='1L']")
-    page.wait_for_selector("[data-choice='1L'].off")
-    state = page.inner_text("[data-choice='5'] [data-state]")
-    assert state.startswith("must stay on. Arms 5 and 1L must never be off together")
-    assert "may be off too" in page.inner_text("[data-choice='2'] [data-state]")
-    assert page.inner_text("[data-held='p1']") == "held by 1L"
-    assert page.inner_text("[data-summary]").startswith("1 off.")
-    page.select_option("[data-lever='p1']", "normal")
-    page.wait_for_selector("[data-choice='1L'].wrong")
+    page.get_by_label("works points and arms").check()
+    assert ids_lit(page) == set()
+    assert page.get_attribute("button[data-arm='1R']", "aria-pressed") == "false"
 
 
 def test_downloads(watched: Open, kelpie: bytes) -> None:
@@ -137,11 +135,20 @@ def test_without_script(watched: Open, unheld: bytes) -> None:
     assert "does not hold" in page.inner_text(".sentence")
     page.click(".finding a[href='#L11']")
     assert page.url.endswith("#L11")
+    assert page.locator(".drawing svg").is_visible()
+    assert page.locator("[data-put-back]").is_hidden()
+    page.click("text=A scene: which arms may be off")
     page.check("input[value='2']")
     page.get_by_role("button", name="Check the scene").click()
     page.wait_for_selector(".arm-choice.off")
     assert "is off" in page.inner_text("[data-choice='2']")
     assert "must stay on" in page.inner_text("[data-choice='7L']")
+    page.click("text=A road, and what to move first")
+    page.select_option("#road-from", "town-line")
+    page.select_option("#road-to", "A")
+    page.get_by_role("button", name="Set the road").click()
+    assert "The road is free" in page.inner_text(".set-road")
+    assert page.locator(".set-road svg").is_visible()
     with page.expect_download() as waiting:
         page.get_by_role("button", name="Locking table (CSV)").click()
     assert Path(waiting.value.path()).read_text("utf-8").startswith("arm,")
@@ -167,7 +174,13 @@ def test_keyboard_alone(watched: Open, kelpie: bytes) -> None:
     page.wait_for_selector(".verdict")
     for _ in range(40):
         page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.id") == "choose-arm":
+        if page.evaluate("document.activeElement.name") == "mode":
+            break
+    page.keyboard.press("ArrowUp")
+    assert page.is_checked("[value='arm']")
+    for _ in range(5):
+        page.keyboard.press("Tab")
+        if page.evaluate("'whichArm' in document.activeElement.dataset"):
             break
     page.keyboard.type("4L")
     assert ids_lit(page) == {"siding"}
@@ -185,7 +198,7 @@ def test_keyboard_alone(watched: Open, kelpie: bytes) -> None:
 def test_phone(watched: Open, name: str) -> None:
     """Nothing is wider than the screen, except parts with their own scroll bars."""
     page = watched(**PHONE).go(f"/examples/{name}")
-    page.select_option("#choose-arm", "7" if "selkie" in name else "2")
+    show_road(page, "7" if "selkie" in name else "2")
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
     assert page.evaluate(
         "() => { const lit = document.querySelector('.track.lit').getBoundingClientRect();"
@@ -207,6 +220,8 @@ def test_print_shows_notice_and_table(watched: Open, kelpie: bytes) -> None:
     assert page.locator(".locking").is_visible()
     assert page.locator("#again").is_hidden()
     assert page.locator(".imprint").is_visible()
+    for part in ("[data-put-back]", "[data-say]", "details.form", ".working details"):
+        assert not page.locator(part).first.is_visible(), part
 
 
 @pytest.mark.parametrize(
@@ -231,8 +246,8 @@ def test_accessible(watched: Open, path: str) -> None:
         page.emulate_media(color_scheme=scheme)
         found = page.evaluate("axe.run({resultTypes: ['violations']})")
         assert [_told(entry) for entry in found["violations"]] == []
-        if page.locator("#choose-arm option").count() > 1:
-            page.select_option("#choose-arm", "2")
+        if page.locator("[data-which-arm] option").count() > 1:
+            show_road(page, "2")
 
 
 def _told(entry: dict[str, Any]) -> tuple[str, list[str]]:

@@ -22,7 +22,7 @@ pytestmark = pytest.mark.skipif(
     importlib.util.find_spec("highspy") is None, reason="the solver is not installed"
 )
 
-SETTINGS = amount(15, long=200)
+SETTINGS = amount(10, long=200)
 MAX_ROADS = amount(4, long=7)
 
 JOINED = {"platform-without-home", "stands-not-parted"}

@@ -32,7 +32,11 @@ def page(browser: Browser) -> Iterator[Page]:
     troubles: list[str] = []
     opened.on("console", lambda message: troubles.append(f"{opened.url}: {message.text}"))
     opened.on("pageerror", lambda error: troubles.append(f"{opened.url}: {error}"))
-    opened.on("requestfailed", lambda asked: troubles.append(asked.url))
+    # A page that is left gives up the pictures that it still waits for.
+    opened.on(
+        "requestfailed",
+        lambda asked: troubles.extend([asked.url] * (asked.failure != "net::ERR_ABORTED")),
+    )
     opened.on("response", lambda answer: answer.status < 400 or troubles.append(answer.url))
     yield opened
     context.close()

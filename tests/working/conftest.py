@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -10,17 +11,33 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from working.shipped import bench_in
+
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, BrowserContext, Page
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 Open = Callable[..., "Page"]
 
 
+def example(name: str) -> Any:
+    """Return the plan of an example."""
+    return json.loads((EXAMPLES / f"{name}.layout.json").read_text("utf-8"))
+
+
+@pytest.fixture(scope="module")
+def bench(browser: Browser) -> Iterator[Page]:
+    """An empty page with the scripts of the locking and of the roads."""
+    with bench_in(browser) as page:
+        yield page
+
+
 def written(plan: Path, folder: Path) -> Path:
-    """Write the page of a plan with the command; return its file."""
+    """Write the page of a plan with the command, unless it is there; return its file."""
     page = folder / f"{plan.name}.html"
+    if page.exists():
+        return page
     words = ["draw", str(plan), "-o", str(page)]
     done = subprocess.run(
         [sys.executable, "-m", "trappoint", *words], capture_output=True, text=True, check=False
@@ -29,20 +46,27 @@ def written(plan: Path, folder: Path) -> Path:
     return page
 
 
+@pytest.fixture(scope="session")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder for the pages of the examples."""
+    return tmp_path_factory.mktemp("pages")
+
+
 @pytest.fixture
-def opened(browser: Browser, tmp_path: Path) -> Iterator[Open]:
+def opened(browser: Browser, pages: Path, tmp_path: Path) -> Iterator[Open]:
     """Opens the page of a plan; at the end, no page may have asked for anything or failed."""
-    contexts, troubles = [], []
+    contexts: list[BrowserContext] = []
+    troubles: list[str] = []
 
     def open_page(plan: str | Path, **wishes: Any) -> Page:
         path = EXAMPLES / f"{plan}.layout.json" if isinstance(plan, str) else plan
         context = browser.new_context(**wishes)
         contexts.append(context)
         page = context.new_page()
-        file = written(path, tmp_path).as_uri()
-        page.on("request", lambda asked: asked.url == file or troubles.append(asked.url))
-        page.on("console", lambda message: troubles.append(message.text))
-        page.on("pageerror", lambda error: troubles.append(str(error)))
+        file = written(path, tmp_path if path.is_relative_to(tmp_path) else pages).as_uri()
+        page.on("request", lambda asked: troubles.extend({asked.url} - {file}))
+        page.on("console", lambda message: troubles.extend([message.text]))
+        page.on("pageerror", lambda error: troubles.extend([str(error)]))
         page.goto(file)
         return page
 

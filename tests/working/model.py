@@ -33,6 +33,8 @@ class Model:
         self.levers: set[str] = set()
         self.distants = {distant.arm.id: distant for distant in facts.distants}
         self.number = facts.arm_number
+        self._lies: dict[tuple[int, ...], dict[int, str]] = {}
+        self._apart: dict[tuple[int, int], bool] = {}
         self.simulator: FrameSimulator | None = None
         if facts.layout.levers:
             table = derive_frame(facts)
@@ -42,15 +44,20 @@ class Model:
     # --- how points lie
 
     def lies(self, settings: list[int] | None = None) -> dict[int, str]:
-        found: dict[int, str] = {}
-        for group, word, setting in zip(
-            self.groups, self.words, settings or self.settings, strict=True
-        ):
-            for name in group:
-                switch = self.facts.layout.switch(name)
-                if switch is not None and name in self.place:
-                    found[self.place[name]] = lie_of(switch, word[setting]) or str(switch.normal)
-        return found
+        key = tuple(settings or self.settings)
+        if key not in self._lies:
+            found = zip(self.groups, self.words, key, strict=True)
+            self._lies[key] = {
+                self.place[name]: self._lie(name, words[setting])
+                for group, words, setting in found
+                for name in group
+                if name in self.place
+            }
+        return self._lies[key]
+
+    def _lie(self, name: str, word: str) -> str:
+        switch = self.facts.layout.switch(name)
+        return (lie_of(switch, word) or str(switch.normal)) if switch is not None else ""
 
     def set_routes(self, arm: str, lies: dict[int, str]) -> list[int]:
         return [
@@ -70,9 +77,7 @@ class Model:
             return False
         for one, mine in own.items():
             for other, theirs in own.items():
-                if one != other and any(
-                    routes_conflict(routes[a], routes[b]) is not None for a in mine for b in theirs
-                ):
+                if one != other and any(self._conflict(a, b) for a in mine for b in theirs):
                     return False
             for number in mine:
                 for head in routes[number].past:
@@ -87,6 +92,12 @@ class Model:
             for arm in off
             if arm in self.distants
         )
+
+    def _conflict(self, one: int, other: int) -> bool:
+        if (one, other) not in self._apart:
+            routes = self.facts.routes.all
+            self._apart[one, other] = routes_conflict(routes[one], routes[other]) is not None
+        return self._apart[one, other]
 
     def occupied(self, arm: str, lies: dict[int, str]) -> bool:
         if arm in self.distants:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import pytest
+
 from working.conftest import EXAMPLES, Open, written
 
 if TYPE_CHECKING:
@@ -147,18 +149,18 @@ def test_on_a_phone_nothing_scrolls_sideways_but_the_diagram(opened: Open) -> No
     assert small == 0
 
 
-def test_without_script_it_is_the_diagram(browser: Browser, tmp_path: Path) -> None:
+def test_without_script_it_is_the_diagram(browser: Browser, pages: Path) -> None:
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
-    page.goto(written(EXAMPLES / "kelpie-quay.layout.json", tmp_path).as_uri())
+    page.goto(written(EXAMPLES / "kelpie-quay.layout.json", pages).as_uri())
     assert page.locator("svg.trappoint-diagram").is_visible()
     assert not page.locator("[data-put-back]").is_visible()
     assert "not a safety system" in page.inner_text("footer")
     context.close()
 
 
-def test_its_size_and_its_policy(tmp_path: Path) -> None:
-    text = written(EXAMPLES / "hobthrush-vale.layout.json", tmp_path).read_text("ascii")
+def test_its_size_and_its_policy(pages: Path) -> None:
+    text = written(EXAMPLES / "hobthrush-vale.layout.json", pages).read_text("ascii")
     assert len(text) < 500_000
     assert "default-src &#x27;none&#x27;" in text
     assert " on" + "click=" not in text
@@ -175,3 +177,65 @@ def test_no_text_of_a_plan_is_markup(opened: Open, tmp_path: Path) -> None:
     page = opened(file)
     assert page.locator("img").count() == 0
     assert page.inner_text("h1") == evil
+
+
+def test_small_drawings_grow_and_long_ones_scroll(opened: Open) -> None:
+    wide = "document.querySelector('svg.trappoint-diagram').getBoundingClientRect().width"
+    box = "document.querySelector('[data-drawing]')"
+    small = opened("kelpie-quay", viewport={"width": 1280, "height": 800})
+    own = float(small.get_attribute("svg.trappoint-diagram", "width") or 0)
+    assert small.evaluate(wide) == pytest.approx(1.6 * own, abs=0.1)
+    long = opened("hobthrush-vale", viewport={"width": 1280, "height": 800})
+    own = float(long.get_attribute("svg.trappoint-diagram", "width") or 0)
+    assert long.evaluate(wide) == pytest.approx(own, abs=0.1)
+    assert long.evaluate(f"{box}.scrollWidth > {box}.clientWidth")
+    long.get_by_label("Fit to the width").check()
+    assert long.evaluate(f"{box}.scrollWidth === {box}.clientWidth")
+
+
+def test_names_of_trains(opened: Open) -> None:
+    """As much as the track has room for; the whole name in the tooltip and in the list."""
+    page = opened("boggart-bridge")
+    page.click("text=Show it")
+    page.click("summary")
+    trains = page.locator("svg .train")
+    drawn = trains.locator("text").all_text_contents()
+    assert sorted(drawn) == ["The Fen goods", "The night mail"]
+    listed = page.locator("[data-track-list] button").all_inner_texts()
+    for tip in trains.locator("title").all_text_contents():
+        name, _, place = tip.rpartition(" in ")
+        assert name in ("The Fen goods (goods)", "The night mail (mail)")
+        assert f"{place}: {name}" in listed
+
+
+def test_printed_it_is_the_diagram_alone(opened: Open) -> None:
+    page = opened("selkie-harbour")
+    assert press(page, arm("2")).endswith(" is off.")
+    page.emulate_media(media="print")
+    shown = page.eval_on_selector_all(
+        "h1, p, ul, ol, section, details, button, label, svg.trappoint-diagram",
+        "all => all.filter((one) => one.checkVisibility()).map((one) => one.localName)",
+    )
+    assert shown == ["h1", "svg", "p"]
+    assert "not a safety system" in page.locator("p.caution").inner_text()
+    assert page.locator("svg .arm.off").count() == 1
+
+
+STRIPS = """() => {
+  dispatchEvent(new Event("beforeprint"));
+  const strips = [...document.querySelectorAll(".strips svg")].map((svg) => svg.viewBox.baseVal);
+  const boxes = [...document.querySelectorAll("[data-drawing] .arm > :is(circle, path)")]
+    .map((part) => part.getBBox());
+  const within = (box) => strips.some((own) => box.x >= own.x && box.y >= own.y
+    && box.x + box.width <= own.x + own.width && box.y + box.height <= own.y + own.height);
+  dispatchEvent(new Event("afterprint"));
+  return [strips.length, boxes.length, boxes.filter((box) => !within(box)).length,
+    document.querySelectorAll(".strips").length];
+}"""
+
+
+def test_a_long_drawing_is_printed_in_strips(opened: Open) -> None:
+    assert opened("kelpie-quay").evaluate(STRIPS)[0] == 0
+    strips, arms, missing, left = opened("hobthrush-vale").evaluate(STRIPS)
+    assert (strips, missing, left) == (4, 0, 0)
+    assert arms > 100

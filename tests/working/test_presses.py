@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import json
 import random
-from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -13,23 +11,20 @@ import pytest
 import trappoint
 from amount import amount
 from oracle.stations import station_plan
-from trappoint.checking.check import check
-from trappoint.drawing.working_page import read_part
 from trappoint.operation.journey_search import Finder, Goal
 from trappoint.reporting.work_data import work_data
 from working.conftest import EXAMPLES
 from working.model import Model
+from working.shipped import ask, facts_of
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
 
     from trappoint.facts.facts import Facts
 
 NAMES = ("kelpie-quay", "pixie-ring", "boggart-bridge", "selkie-harbour", "hobthrush-vale")
 
-SCRIPTS = "".join(map(read_part, ("locking.js", "roads.js")))
-
-PRESS = """([data, count, seed]) => {
+PRESS = """(data, count, seed) => {
   const work = trappointLocking(data);
   let state = seed;
   const below = (n) => {
@@ -73,21 +68,6 @@ ROADS = """(data) => {
 }"""
 
 
-@pytest.fixture(scope="module")
-def bench(browser: Browser) -> Iterator[Page]:
-    """An empty page with the script of the locking and that of the roads."""
-    page = browser.new_page()
-    page.add_script_tag(content=SCRIPTS)
-    yield page
-    page.close()
-
-
-def facts_of(plan: Path | str) -> Facts:
-    found = check(plan).facts
-    assert found is not None
-    return found
-
-
 class Presses:
     """The same random presses as in the browser, on the model."""
 
@@ -124,7 +104,7 @@ class Presses:
 def hold(page: Page, facts: Facts, count: int, seed: int) -> str:
     """Hold presses in the browser against the model; return which were done."""
     data = work_data(facts)
-    done: str = page.evaluate(PRESS, [data, count, seed])
+    done: str = ask(page, PRESS, data, count, seed)
     presses = Presses(facts, data, seed)
     for number, each in enumerate(done):
         assert presses.press() is (each == "1"), (number, sorted(presses.model.off))
@@ -156,7 +136,7 @@ def test_presses_on_random_stations(bench: Page) -> None:
 def test_the_shortest_roads_are_those_of_the_library(bench: Page, name: str) -> None:
     facts = facts_of(EXAMPLES / f"{name}.layout.json")
     finder = Finder(facts, 10**9)
-    found = bench.evaluate(ROADS, work_data(facts))
+    found = ask(bench, ROADS, work_data(facts))
     assert len(found) >= 20
     for start, end, cost in found:
         journey = finder.find(finder.standing(start), Goal(frozenset([end])))

@@ -1,8 +1,9 @@
 """Make the wall chart: diagram, a line for each arm, conflicts, scenes.
 
-The chart is one page of HTML that needs no other file: print it on A4 or A3, or open it on any
-screen. If the file's name ends in .pdf, the chart is a PDF. ``--fitting`` and ``--store`` add the
-places to drill and the parts.
+The chart is one page of HTML that needs no other file: print it on A4 or A3, lying or standing, or
+open it on any screen. On paper the diagram takes the width, and no letter is lower than 1.8 mm. If
+the file's name ends in .pdf, the chart is a PDF. ``--fitting`` and ``--store`` add the places to
+drill and the parts.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING
 from trappoint.app.exit_codes import OK
 from trappoint.app.load import read_plan
 from trappoint.commands.draw import tell_unfollowed
+from trappoint.commands.paper import add_sheet, sheet_meant, tell_unprinted
 from trappoint.commands.shared import (
     add_output,
     add_plan,
@@ -22,7 +24,7 @@ from trappoint.commands.shared import (
     write_output,
 )
 from trappoint.drawing.bench_rows import ExtraRows
-from trappoint.drawing.diagram import SHEETS, draw
+from trappoint.drawing.diagram import draw
 from trappoint.drawing.hints import has_hints
 
 if TYPE_CHECKING:
@@ -42,12 +44,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     add_output(
         parser, "file for the chart: PDF if it ends in .pdf, else HTML (default: standard output)"
     )
-    parser.add_argument(
-        "--sheet",
-        choices=SHEETS,
-        default="a4",
-        help="size of the paper: a long plan is folded to fit; long: one strip (default: a4)",
-    )
+    add_sheet(parser)
     parser.add_argument(
         "--fitting", action="store_true", help="line for each post, with the place to drill"
     )
@@ -64,17 +61,20 @@ def run(options: Namespace, streams: Streams) -> int:
     if report.layout is None:
         raise unreadable(report, streams)
     bench = _bench(options, report, report.layout, streams)
+    paper = sheet_meant(options)
     if _is_pdf(options.output_file):
         from trappoint.drawing.chart_pdf import chart_pdf
 
-        content = chart_pdf(report, sheet=options.sheet, bench=bench)
+        pdf = chart_pdf(report, sheet=options.sheet, standing=options.standing, bench=bench)
+        write_output(options.output_file, pdf.content, streams)
+        tell_unprinted(pdf.unprinted, streams)
     else:
         from trappoint.drawing.chart import write_chart
 
-        content = write_chart(report, sheet=options.sheet, bench=bench).encode("ascii")
-    write_output(options.output_file, content, streams)
+        page = write_chart(report, sheet=options.sheet, standing=options.standing, bench=bench)
+        write_output(options.output_file, page.encode("ascii"), streams)
     if has_hints(report.layout):
-        tell_unfollowed(draw(report.layout, widest=SHEETS[options.sheet]), streams)
+        tell_unfollowed(draw(report.layout, widest=paper.widest), streams)
     tell_more(report, options.file, streams)
     return OK
 

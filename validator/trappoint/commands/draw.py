@@ -5,13 +5,20 @@ The drawing needs no coordinates. If the plan has errors, the diagram shows the 
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from trappoint.app.exit_codes import OK
 from trappoint.app.load import read_plan
-from trappoint.commands.shared import add_output, add_plan, tell_more, unreadable, write_output
+from trappoint.commands.paper import add_sheet, sheet_meant, tell_unprinted
+from trappoint.commands.shared import (
+    add_output,
+    add_plan,
+    tell_more,
+    unreadable,
+    write_output,
+)
 from trappoint.core.errors import CannotUse
-from trappoint.drawing.diagram import SHEETS
 from trappoint.drawing.export import FORMATS, to_pdf, to_png
 
 if TYPE_CHECKING:
@@ -20,6 +27,8 @@ if TYPE_CHECKING:
     from trappoint.app.streams import Streams
     from trappoint.checking.report import Report
     from trappoint.drawing.diagram import Diagram
+    from trappoint.drawing.moment import Moment
+    from trappoint.drawing.paper import Sheet
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -32,11 +41,25 @@ def add_arguments(parser: ArgumentParser) -> None:
         help="format of the drawing; html can be worked: points, arms, levers, trains (default: "
         "the ending of FILE, or svg)",
     )
+    add_sheet(parser)
     parser.add_argument(
-        "--sheet",
-        choices=SHEETS,
-        default="a4",
-        help="size of the paper: a long plan is folded to fit; long: one strip (default: a4)",
+        "--scene",
+        metavar="NAME",
+        help="scene of the plan to show: its points, arms and trains (default: the normal lies)",
+    )
+    parser.add_argument(
+        "--road",
+        nargs=2,
+        metavar=("FROM", "TO"),
+        help="road to show as `trappoint road FILE FROM TO` sets it; --scene places the other "
+        "trains (default: none)",
+    )
+    parser.add_argument(
+        "--via",
+        metavar="TRACK",
+        action="append",
+        default=[],
+        help="track or element that the road must run over; may be repeated (default: any)",
     )
     parser.add_argument("--findings", action="store_true", help="marks at the places of findings")
 
@@ -46,6 +69,10 @@ def run(options: Namespace, streams: Streams) -> int:
     wanted = options.format or format_of(options.output_file)
     if options.output_file is None and wanted != "svg":
         raise CannotUse(f"{wanted.upper()} needs a file: -o FILE (-o - for standard output).")
+    if options.via and not options.road:
+        raise CannotUse("--via needs a road: --road FROM TO.")
+    if wanted == "html" and (options.scene is not None or options.road):
+        raise CannotUse("--scene and --road need SVG, PNG or PDF: the page in HTML has them all.")
     report = read_plan(options.file)
     if report.layout is None:
         raise unreadable(report, streams)
@@ -54,18 +81,53 @@ def run(options: Namespace, streams: Streams) -> int:
     if wanted == "html":
         write_output(options.output_file, _page(report, streams), streams)
         return OK
-    widest = SHEETS[options.sheet]
+    sheet = sheet_meant(options)
+    picture = partial(
+        draw,
+        report.layout,
+        table=report.table,
+        widest=sheet.widest,
+        moment=_moment(options, report, streams),
+    )
     findings = report.findings if options.findings else ()
-    diagram = draw(report.layout, table=report.table, findings=findings, widest=widest)
+    diagram = picture(findings=findings)
     if options.findings and diagram.unfollowed:
-        findings = (*findings, *diagram.unfollowed)
-        diagram = draw(report.layout, table=report.table, findings=findings, widest=widest)
+        diagram = picture(findings=(*findings, *diagram.unfollowed))
     elif not options.findings:
         tell_unfollowed(diagram, streams)
-    write_drawing(diagram, options.output_file, wanted, options.sheet, streams)
+    write_drawing(diagram, options.output_file, wanted, sheet, streams)
     if not options.findings:
         tell_more(report, options.file, streams)
     return OK
+
+
+def _moment(options: Namespace, report: Report, streams: Streams) -> Moment | None:
+    """Return the scene or the road to show; None for neither.
+
+    Raises ``CannotUse`` for a name that the plan does not have, and if there is no road.
+    """
+    if report.layout is None or (options.scene is None and not options.road):
+        return None
+    from trappoint.drawing.moment import moment_of_road, moment_of_scene
+    from trappoint.operation.road import Asked, set_road
+    from trappoint.operation.standing import NoPlace, scene_named
+    from trappoint.reporting.road_words import tell_outcome
+
+    try:
+        if not options.road:
+            return moment_of_scene(report.layout, scene_named(report.layout, options.scene))
+        if report.facts is None or report.table is None:
+            raise unreadable(report, streams)
+        start, to = options.road
+        road = set_road(report.facts, Asked(start, to, tuple(options.via), scene=options.scene))
+    except NoPlace as error:
+        raise CannotUse(str(error)) from None
+    outcome = " ".join(tell_outcome(road))
+    if not road.orders:
+        raise CannotUse(outcome)
+    if road.outcome != "free":
+        streams.complain(f"trappoint: {outcome}")
+    return moment_of_road(road, report.layout)
 
 
 def _page(report: Report, streams: Streams) -> bytes:
@@ -83,17 +145,16 @@ def _page(report: Report, streams: Streams) -> bytes:
 
 
 def write_drawing(
-    diagram: Diagram, name: str | None, wanted: str, sheet: str, streams: Streams
+    diagram: Diagram, name: str | None, wanted: str, sheet: Sheet, streams: Streams
 ) -> None:
     """Write a drawing, as ``write_output`` does. Raises ``CannotUse`` if that fails."""
-    write_output(name, _written(diagram, wanted, sheet), streams)
-
-
-def _written(diagram: Diagram, wanted: str, sheet: str) -> bytes:
     if wanted == "pdf":
-        return to_pdf(diagram.sheets(), sheet)
+        pdf = to_pdf(diagram.sheets(highest=sheet.highest), sheet)
+        write_output(name, pdf.content, streams)
+        tell_unprinted(pdf.unprinted, streams)
+        return
     svg = diagram.svg()
-    return to_png(svg) if wanted == "png" else f"{svg}\n".encode()
+    write_output(name, to_png(svg) if wanted == "png" else f"{svg}\n".encode(), streams)
 
 
 def format_of(name: str | None) -> str:

@@ -112,10 +112,12 @@ def _draw(road: Road, report: Report, name: str, streams: Streams) -> bool:
         return False
     from trappoint.commands.draw import format_of, write_drawing
     from trappoint.drawing.diagram import draw
-    from trappoint.drawing.road_highlight import light
+    from trappoint.drawing.moment import moment_of_road
+    from trappoint.drawing.paper import sheet_of
 
-    diagram = draw(report.layout, table=report.table, lit=light(road, report.layout))
-    write_drawing(diagram, name, format_of(name), "a4", streams)
+    moment = moment_of_road(road, report.layout)
+    diagram = draw(report.layout, table=report.table, moment=moment)
+    write_drawing(diagram, name, format_of(name), sheet_of("a4"), streams)
     return True
 
 

@@ -8,12 +8,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.drawing.svg_elements import safe
-from trappoint.reporting.fitting_words import carries, full_size, millimetres, where
+from trappoint.model.names import Names
+from trappoint.reporting.fitting_words import (
+    carries,
+    full_size,
+    millimetres,
+    title_of,
+    where,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from trappoint.fitting.posts import Post, PostArm
+    from trappoint.model.layout import Layout
     from trappoint.parts.telling import PlanSection
 
 DRILL, PARTS = "Where to drill", "Parts"
@@ -35,12 +43,13 @@ class ExtraRows(NamedTuple):
     parts: Sequence[PlanSection] = ()
 
 
-def post_rows(posts: Sequence[Post]) -> list[list[str]]:
+def post_rows(posts: Sequence[Post], layout: Layout) -> list[list[str]]:
     """Return a row for each post, under ``HEADS``."""
+    names = Names(layout)
     return [
         [
-            safe(post.signal),
-            safe(f"{post.place.track}: {where(post)}"),
+            safe(title_of(post)),
+            safe(f"{names.called('tracks', post.place.track)}: {where(post)}"),
             safe(post.facing),
             safe(carries(post)),
             safe("; ".join(map(_arm, post.arms))),

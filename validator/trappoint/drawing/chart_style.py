@@ -3,10 +3,20 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
-from trappoint.drawing.svg_elements import safe
+from trappoint.drawing.paper import MARGIN
+from trappoint.drawing.scene_pictures import NARROWEST
+from trappoint.drawing.scene_pictures import STYLE as SCENE_STYLE
+from trappoint.drawing.svg_elements import num, safe
 
-STYLE = """
+if TYPE_CHECKING:
+    from trappoint.drawing.chart_rows import Block
+    from trappoint.drawing.paper import DiagramPages, Sheet
+    from trappoint.drawing.scene_pictures import ScenePicture
+
+STYLE = (
+    """
 :root { color-scheme: light dark; --paper: #fff; --ink: #111; --faint: #666; --rule: #bbb;
   --shade: #e4e4e4; --stone: #f3efe6; --lit: #0a5fb4; --wash: #eef4fb; }
 @media (prefers-color-scheme: dark) { :root { --paper: #16181b; --ink: #ece9e2; --faint: #a9a69e;
@@ -38,22 +48,27 @@ thead th { background: var(--shade); }
 label { cursor: pointer; text-decoration: underline; text-decoration-color: var(--faint);
   text-underline-offset: 0.2em; }
 input[name="light"] { position: fixed; top: 0; opacity: 0; pointer-events: none; }
-.square th, .square td { text-align: center; padding: 0.1rem 0.28rem; min-width: 1.9em;
-  vertical-align: middle; }
+.square { table-layout: fixed; font-size: var(--type); line-height: 1.15; width: max-content;
+  margin-top: 0.6rem; }
+.square th, .square td { text-align: center; padding: 0; width: var(--cell); overflow: hidden;
+  vertical-align: middle; white-space: nowrap; }
+.square tr > :first-child { width: var(--head); text-align: left; padding-left: 0.4em; }
+.square thead th { vertical-align: bottom; }
+.square thead th:not(:first-child) span { writing-mode: vertical-rl; transform: rotate(180deg);
+  padding: 0.3em 0; }
+.square tr > :nth-child(5n+1) { border-right-color: var(--ink); }
+.square tr:nth-child(5n) > * { border-bottom-color: var(--ink); }
 .square .self { color: var(--faint); }
 .square .by-locking { font-weight: bold; text-decoration: underline; }
-.dense { font-size: 0.62rem; }
-.dense th, .dense td { padding: 0 0.1rem; min-width: 1.3em; }
-.dense thead th span { writing-mode: vertical-rl; transform: rotate(180deg); }
 .scene-list { display: grid; grid-template-columns: repeat(auto-fill, minmax(18rem, 1fr));
   gap: 0.6rem; }
 .scene-list article { border: 1px solid var(--rule); padding: 0.5rem 0.7rem; break-inside: avoid; }
-dl { display: grid; grid-template-columns: auto 1fr; gap: 0.1rem 0.7rem; margin: 0; }
-dt { color: var(--faint); } dd { margin: 0; }
 .legend { list-style: none; margin: 0; padding: 0; display: grid;
   grid-template-columns: repeat(auto-fill, minmax(17rem, 1fr)); gap: 0.25rem 1rem; }
 .legend li { display: flex; gap: 0.6rem; align-items: center; break-inside: avoid; }
 .sign { flex: none; }
+.above td { font-weight: bold; }
+.parts { display: none; } figcaption { color: var(--faint); }
 .caution { border: 2px solid var(--ink); padding: 0.4rem 0.8rem; margin-top: 1.4rem;
   break-inside: avoid; }
 [stroke="#111"] { stroke: var(--ink); }
@@ -66,21 +81,68 @@ svg [stroke="#e4e4e4"] { stroke: var(--shade); }
 svg [fill="#f3efe6"] { fill: var(--stone); }
 svg [stroke="#fff"][stroke-width="11"] { stroke: var(--paper); }
 svg circle[fill="#fff"][stroke-width="1.8"], svg .cut circle, svg .head rect { fill: var(--paper); }
-@page { size: landscape; margin: 10mm; }
 @media print {
-  body { font-size: 9.5pt; } main { max-width: none; padding: 0; }
-  h1 { font-size: 20pt; } h2 { font-size: 12pt; break-after: avoid; }
-  .diagram, .wide { overflow: visible; } .diagram svg { break-inside: avoid; }
-  .diagram svg { min-width: 0; max-height: 175mm; }
-  tr, .square { break-inside: avoid; } thead { display: table-header-group; }
-  .dense { font-size: 5.5pt; } label { text-decoration: none; }
+  body { font-size: 9.5pt; line-height: 1.3; } main { max-width: none; padding: 0; }
+  header { margin-bottom: 2mm; } h1 { font-size: 20pt; line-height: 1.1; }
+  h2 { font-size: 12pt; margin: 4mm 0 1.5mm; break-after: avoid; } h3 { break-after: avoid; }
+  .diagram, .wide { overflow: visible; } .picture { break-inside: avoid; margin: 0 auto 3mm; }
+  .diagram svg { width: 100%; min-width: 0; overflow: visible; }
+  .diagram .parts svg { overflow: hidden; }
+  .whole { display: none; } .parts { display: block; break-inside: auto; }
+  .parts svg { break-inside: avoid; } figcaption { break-before: avoid; break-after: page; }
+  th, td { padding: 0.3mm 1mm; } .arms { font-size: 8.5pt; line-height: 1.2; }
+  .arms th:first-child { width: 15%; } .arms td:last-child { width: 32%; }
+  .arms td:nth-last-child(2) { width: 16%; }
+  tr { break-inside: avoid; } thead { display: table-header-group; }
+  tbody tr:first-child, tbody tr:nth-last-child(2) { break-after: avoid; }
+  .crossovers-and-trap-points { break-inside: avoid; }
+  section > p { break-before: avoid; break-inside: avoid; }
+  h2 + p { break-after: avoid; } .verdict { break-before: avoid; }
+  .wide { break-inside: auto; } .wide + .wide { break-before: page; } .keep { break-inside: avoid; }
+  .closing { break-inside: avoid; display: grid; grid-template-columns: 2fr 3fr; gap: 8mm; }
+  .closing h2 { margin-top: 0; } .closing .caution { margin-top: 3mm; } .closing ul { margin: 0; }
+  .legend { grid-template-columns: repeat(auto-fill, minmax(52mm, 1fr)); }
+  label { text-decoration: none; }
   nav, input, .unlight { display: none; }
 }
 """
+    + SCENE_STYLE
+)
 """Style rules. Those for the diagram select by the inks of ``trappoint.drawing.svg_elements``."""
 
 _PLAIN = re.compile(r"(edge:)?[A-Za-z0-9][A-Za-z0-9_/.-]*")
 """An id, or the id of the neighbour's arm at a held edge."""
+
+
+def on_paper(sheet: Sheet, pages: DiagramPages) -> str:
+    """Return style rules for one size of paper: its pages, and the width of each picture."""
+    rules = [f"@page {{ {_page_size(sheet)} }}"]
+    if pages.sheet != sheet:
+        rules += [
+            f"@page diagram {{ {_page_size(pages.sheet)} }}",
+            "header, .diagram, .scenes { page: diagram; }",
+        ]
+    for number, picture in enumerate(pages.pictures, 1):
+        wide = max(crop.wide for crop in picture.crops) * picture.unit
+        rules.append(f".p{number} {{ width: {wide:.2f}mm; }}")
+    return "\n".join(rules)
+
+
+def _page_size(sheet: Sheet) -> str:
+    return f"size: {sheet.wide:g}mm {sheet.high:g}mm; margin: {MARGIN:g}mm;"
+
+
+def measures(blocks: list[Block], pictures: list[ScenePicture]) -> str:
+    """Return style rules for the measures of the square of conflicts and of the scenes."""
+    rules = [
+        f".block-{number} {{ --type: {block.type:g}mm; --cell: {block.cell:.2f}mm; "
+        f"--head: {block.head:.2f}mm; }}"
+        for number, block in enumerate(blocks)
+    ]
+    for number, picture in enumerate(pictures):
+        rules.append(f".scene-{number} {{ --wide: {num(max(picture.width, NARROWEST))}; }}")
+        rules.append(f".scene-{number} div {{ --wide: {num(picture.width)}; }}")
+    return "\n".join(rules)
 
 
 def lighting(arms: list[str]) -> str:

@@ -6,10 +6,10 @@ PDF; ``chart`` makes the signal chart.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from trappoint.drawing.roads import Lit
+from trappoint.drawing.moment import Moment
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -20,16 +20,12 @@ if TYPE_CHECKING:
     from trappoint.interlocking.locking_table import LockingTable
     from trappoint.model.layout import Layout
 
-__all__ = ["SHEETS", "Diagram", "Lit", "draw"]
+__all__ = ["SHEETS", "Diagram", "Moment", "draw"]
 
-SHEETS: dict[str, float | None] = {"a4": 1420.0, "a3": 2000.0, "long": None}
-"""The greatest width of a row on each sheet, in units of the drawing. 10 units are 2 mm on paper
-then, so that letters are as high as in a timetable. ``long``: one row of any width."""
-
-
-SHEET_RATIO = 0.58
-"""The greatest height of the rows on one landscape sheet, as a share of their width. A sheet of ISO
-216 has 0.707; heading and borders take the difference."""
+SHEETS: dict[str, float | None] = {"a4": 1490.0, "a3": 2167.0, "long": None}
+"""The greatest width of a row on each sheet that lies, in units of the drawing, without its margin.
+The smallest letters, 10 units high, are 1.8 mm on paper then. ``long``: one row of any width.
+``trappoint.drawing.paper`` knows the sheets that stand too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +35,8 @@ class Diagram:
     sketch: Sketch
     table: LockingTable | None
     marked: Marked | None
-    lit: Lit | None = None
-    """A road to show as set, with its points and arms; None for the normal lies."""
+    moment: Moment | None = None
+    """The moment to show: lies, arms, trains, a lit road; None for the normal lies."""
 
     @property
     def crossings(self) -> int:
@@ -60,31 +56,52 @@ class Diagram:
         from trappoint.drawing.svg import write_svg
 
         return write_svg(
-            self.sketch, self.table, self.marked, prefix=prefix, heading=heading, lit=self.lit
+            self.sketch, self.table, self.marked, prefix=prefix, heading=heading, moment=self.moment
         )
 
-    def sheets(self, *, heading: bool = True) -> list[str]:
-        """Return one SVG element for each landscape sheet that the drawing needs.
+    def sheets(self, *, framed: bool = True, highest: float | None = None) -> list[str]:
+        """Return one SVG element for each sheet that the drawing needs.
 
-        A drawing in one row needs one sheet. Ids are unique over all sheets.
+        A drawing in one row needs one sheet. Findings without room below the diagram are on
+        further sheets. Ids are unique over all sheets. ``highest`` is the greatest height of the
+        rows on one sheet, in units of the drawing (default: no limit). Not ``framed``: without
+        title, findings, caution and margin, for pages that have them.
         """
-        from trappoint.drawing.svg import write_svg
+        from trappoint.drawing.svg import MARGIN, NARROW, write_svg
 
         width = max(self.sketch.bounds().right - self.sketch.bounds().left, 260.0)
-        parts = self.sketch.sheets(width * SHEET_RATIO)
+        parts = self.sketch.sheets(highest)
+        feet: list[Marked | None] = [None] * (len(parts) - 1)
+        feet += self._feet(parts[-1], width, highest) if framed else [None]
+        parts += [replace(self.sketch, shown=([], []))] * (len(feet) - len(parts))
         taken: set[str] = set()
         return [
             write_svg(
                 part,
                 self.table,
-                self.marked if number == len(parts) else None,
-                heading=heading and number == 1,
-                least=width,
+                feet[number - 1],
+                heading=framed and number == 1,
+                caution=framed,
+                border=MARGIN if framed else NARROW,
+                least=width if framed else 0.0,
                 taken=taken,
-                lit=self.lit,
+                moment=self.moment,
             )
             for number, part in enumerate(parts, 1)
         ]
+
+    def _feet(self, last: Sketch, width: float, highest: float | None) -> list[Marked | None]:
+        """Return the findings below the last rows, then those of each further sheet."""
+        if self.marked is None or highest is None:
+            return [self.marked]
+        from trappoint.drawing.foot import spread_findings
+
+        empty = replace(self.sketch, shown=([], []))
+        rooms = [
+            highest - (bounds.bottom - bounds.top) for bounds in (last.bounds(), empty.bounds())
+        ]
+        spread = spread_findings(self.marked.numbered, width, *rooms)
+        return [replace(self.marked, numbered=numbered) for numbered in spread]
 
     def _repr_svg_(self) -> str:
         return self.svg()
@@ -96,15 +113,15 @@ def draw(
     table: LockingTable | None = None,
     findings: Iterable[Finding] = (),
     widest: float | None = None,
-    lit: Lit | None = None,
+    moment: Moment | None = None,
 ) -> Diagram:
     """Draw a plan.
 
     With its locking ``table``, every arm has its meaning as a tooltip, and a page can light up its
     road. ``findings`` are marked at their places and listed below the drawing. ``widest`` limits
     the width of a row, in units of the drawing: a wider plan continues in a row below (default: no
-    limit; see ``SHEETS``). ``lit`` is a road to show as set. A plan with errors raises nothing: the
-    drawing shows the parts that it understands.
+    limit; see ``SHEETS``). ``moment`` is a scene or a road to show. A plan with errors raises
+    nothing: the drawing shows the parts that it understands.
     """
     from trappoint.drawing.finding_marks import mark_findings
     from trappoint.drawing.sketch import sketch
@@ -112,4 +129,4 @@ def draw(
     found = tuple(findings)
     marked = mark_findings(layout, found) if found else None
     marks = marked.marks if marked else None
-    return Diagram(sketch(layout, marks, widest=widest), table, marked, lit)
+    return Diagram(sketch(layout, marks, widest=widest), table, marked, moment)

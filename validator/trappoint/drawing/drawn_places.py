@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from trappoint.drawing.contents import Content, Side
+    from trappoint.drawing.geometry import Point
 
 SLOPE = 0.85
 """The width of a slant for each unit of its height."""
@@ -20,6 +21,8 @@ class Label(NamedTuple):
     top: float
     width: float
     height: float
+    leader: Point | None = None
+    """The end of the fine line from the node to a distant name; None for a name beside it."""
 
 
 @dataclass(slots=True)

@@ -1,7 +1,7 @@
 """The symbols of points, crossings, turntables and ends, in the manner of signal-box diagrams.
 
-Points are drawn in their normal lie, with a gap before each other leg. On a lit road they are drawn
-as the road needs them.
+Points are drawn as they lie, with a gap before each other leg: in their normal lie, unless the
+drawing shows a moment in which they lie otherwise.
 """
 
 from __future__ import annotations
@@ -10,19 +10,22 @@ from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import ID_SIZE
 from trappoint.drawing.geometry import along, only_start, without_start
+from trappoint.drawing.leaders import anchor
 from trappoint.drawing.svg_elements import BLUE, INK, PAPER, group, path, tag, words
 
 if TYPE_CHECKING:
     from trappoint.drawing.geometry import Point
     from trappoint.drawing.graph import Node
+    from trappoint.drawing.leaders import Leader
     from trappoint.drawing.roads import RoadsDrawn
     from trappoint.drawing.sketch import Sketch
 
 RAIL = "2.6"
 LIT = "5"
 """The thickness of rails: plain, and on a lit road."""
-OPEN, BLADE = 6.0, 17.0
-"""The gap before a leg that points lie against, and the length of a leg, in drawing units."""
+OPEN, BLADE, TORN = 6.0, 17.0, 26.0
+"""The gap before a leg that points lie against, the length of a leg, and that of a leg whose track
+is not shown, in drawing units."""
 
 NAMES = {
     "points": "Points", "crossings": "Crossing", "turntables": "Turntable", "joint": "Joint",
@@ -54,7 +57,7 @@ def draw_node(drawing: Sketch, node: Node, roads: RoadsDrawn, prefix: str) -> st
     return group(
         singular, inner, title=title, id=f"{prefix}{singular}-{name}",
         data_kind=singular, data_id=node.id or None,
-        data_normal=_normal(drawing, node),
+        data_normal=_normal(drawing, node), data_lie=_lie(drawing, node, roads),
         data_road_of=" ".join(roads.over.get(thing, ())) if known else None,
         data_lies=" ".join(roads.lies.get(thing, ())) or None,
         stroke=BLUE if lit else INK, stroke_width=LIT if lit else RAIL, fill="none",
@@ -93,6 +96,15 @@ def _normal(drawing: Sketch, node: Node) -> str | None:
     return None
 
 
+def _lie(drawing: Sketch, node: Node, roads: RoadsDrawn) -> str | None:
+    """Return how points or a slip lie; None for anything else, and if no moment is shown."""
+    if roads.moment is None or _normal(drawing, node) is None:
+        return None
+    layout = drawing.layout
+    switch = layout.points[node.id] if node.kind == "points" else layout.crossings[node.id]
+    return " ".join(roads.lies_of(switch))
+
+
 def _label(drawing: Sketch, node: Node) -> str:
     label = drawing.places.labels[node.index]
     if label is None:
@@ -103,10 +115,20 @@ def _label(drawing: Sketch, node: Node) -> str:
     ring = ""
     if node.kind == "cut":
         ring = tag("circle", cx=middle, cy=y, r=8.0, fill=PAPER, stroke=INK, stroke_width="1.2")
-    return ring + words(
-        label.text, middle, y + label.top + label.height / 2 + 3.6, ID_SIZE, text_anchor="middle",
+    leader, at = "", "middle"
+    if label.leader is not None:
+        line = (x, y), (x + label.leader[0], y + label.leader[1])
+        leader = draw_leader(line)
+        middle, at = anchor(drawing.label_box(node.index, label), line)
+    return ring + leader + words(
+        label.text, middle, y + label.top + label.height / 2 + 3.6, ID_SIZE, text_anchor=at,
         font_style=style, fill=INK, stroke="none", class_="label",
     )  # fmt: skip
+
+
+def draw_leader(leader: Leader) -> str:
+    """Draw the fine line from a thing to its name."""
+    return path(leader, stroke="#444", stroke_width="0.7", class_="leader")
 
 
 def line_from(drawing: Sketch, piece: int, node: int) -> list[Point]:
@@ -122,35 +144,46 @@ def leg_of(drawing: Sketch, piece: int, node: int) -> str:
 
 
 def opens_late(drawing: Sketch, piece: int, node: int, roads: RoadsDrawn) -> bool:
-    """Return whether the points at this node lie against this piece."""
+    """Return whether the points or the slip at this node lie against this piece."""
     found = drawing.graph.nodes[node]
+    if found.kind == "crossings":
+        return roads.lies_of(drawing.layout.crossings[found.id]) == ("slip",)
     if found.kind != "points":
         return False
     leg = leg_of(drawing, piece, node)
-    if roads.is_lit(("points", found.id)):
-        return not roads.lit_leg(found.id, leg)
-    return leg not in ("toe", drawing.layout.points[found.id].normal)
+    return leg not in ("toe", *roads.lies_of(drawing.layout.points[found.id]))
+
+
+def _is_shown(drawing: Sketch, piece: int) -> bool:
+    return drawing.shown is None or piece in drawing.shown[0]
 
 
 def _points(drawing: Sketch, node: Node, roads: RoadsDrawn) -> str:
     legs = []
+    lit = roads.is_lit(("points", node.id))
     for piece in (*node.ins, *node.outs):
-        line = only_start(line_from(drawing, piece, node.index), BLADE)
-        if opens_late(drawing, piece, node.index, roads):
+        reach = BLADE if _is_shown(drawing, piece) else TORN
+        line = only_start(line_from(drawing, piece, node.index), reach)
+        late = opens_late(drawing, piece, node.index, roads)
+        if late:
             line = without_start(line, OPEN)
         leg = leg_of(drawing, piece, node.index)
-        shown = {"stroke": BLUE, "stroke_width": LIT} if roads.lit_leg(node.id, leg) else {}
+        shown = {"stroke": BLUE, "stroke_width": LIT} if lit and not late else {}
         legs.append(path(line, class_="leg", data_leg=leg, **shown))
     return "".join(legs)
 
 
-def _crossing(drawing: Sketch, node: Node, _roads: RoadsDrawn) -> str:
+def _crossing(drawing: Sketch, node: Node, roads: RoadsDrawn) -> str:
     near: dict[str, Point] = {}
     drawn = []
+    set_ = "slip" in roads.lies_of(drawing.layout.crossings[node.id])
     for piece in (*node.ins, *node.outs):
         line = line_from(drawing, piece, node.index)
         leg = leg_of(drawing, piece, node.index)
-        drawn.append(path(only_start(line, 10), class_="leg", data_leg=leg))
+        own = only_start(line, 10 if _is_shown(drawing, piece) else TORN)
+        if opens_late(drawing, piece, node.index, roads):
+            own = without_start(own, OPEN)
+        drawn.append(path(own, class_="leg", data_leg=leg))
         near[leg] = along(line, 13)
     x, y = drawing.places.x[node.index], drawing.places.y[node.index]
     links = {"diamond": (), "single-slip": ("a1b2",), "double-slip": ("a1b2", "b1a2")}
@@ -160,7 +193,12 @@ def _crossing(drawing: Sketch, node: Node, _roads: RoadsDrawn) -> str:
             (x1, y1), (x2, y2) = one, other
             middle = ((x1 + x2) / 2 * 0.75 + x * 0.25, (y1 + y2) / 2 * 0.75 + y * 0.25)
             drawn.append(
-                path([one, middle, other], class_="slip", stroke_width="1.6", data_link=link)
+                path(
+                    [one, middle, other],
+                    class_="slip",
+                    data_link=link,
+                    stroke_width=None if set_ else "1.6",
+                )
             )
     return "".join(drawn)
 

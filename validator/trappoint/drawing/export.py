@@ -6,18 +6,33 @@ are imported on first use.
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from html import unescape
+from typing import Any, NamedTuple
 
 from trappoint.drawing.extras import load
-from trappoint.drawing.fonts import FAMILY, register_fonts
+from trappoint.drawing.fonts import (
+    FAMILY,
+    REGULAR,
+    Unprinted,
+    printed,
+    register_fonts,
+    unprinted,
+)
+from trappoint.drawing.paper import MARGIN, Crop, Picture, Sheet, placed, size_of, strip
 from trappoint.drawing.svg_elements import safe
 
 FORMATS = ("svg", "png", "pdf")
-SIDES = {"a4": (841.89, 595.28), "a3": (1190.55, 841.89)}
-"""The long and the short side of each sheet, in points of 1/72 inch (ISO 216)."""
+POINTS = 72 / 25.4
+"""Points to a millimetre."""
 
-BORDER = 28.35
-"""The empty border of a sheet."""
+
+class Pdf(NamedTuple):
+    """A PDF."""
+
+    content: bytes
+    unprinted: Unprinted
+    """What it cannot show; the PDF says it too."""
 
 
 def to_png(svg: str, zoom: float = 2.0) -> bytes:
@@ -26,24 +41,57 @@ def to_png(svg: str, zoom: float = 2.0) -> bytes:
     return bytes(resvg.svg_to_bytes(svg_string=svg, zoom=zoom))
 
 
-def to_pdf(sheets: list[str], sheet: str = "a4") -> bytes:
-    """Return a drawing as PDF, each sheet on a landscape page. Raises NotInstalled."""
+def to_pdf(sheets: list[str], sheet: Sheet) -> Pdf:
+    """Return a drawing as PDF, each picture on pages of this size. Raises NotInstalled.
+
+    The drawing fills the width as far as ``trappoint.drawing.paper`` allows.
+    """
     canvas: Any = load("reportlab.pdfgen.canvas", "pdf")
-    render: Any = load("reportlab.graphics.renderPDF", "pdf")
     from io import BytesIO
 
-    wide, high = SIDES.get(sheet, SIDES["a4"])
+    sheet = strip(sheet, *size_of(sheets[0]))
     out = BytesIO()
-    page: Any = canvas.Canvas(out, pagesize=(wide, high), invariant=1)
+    size = sheet.wide * POINTS, sheet.high * POINTS
+    page: Any = canvas.Canvas(out, pagesize=size, invariant=1)
+    found = unprinted(map(text_of, sheets))
     for svg in sheets:
-        found = read_drawing(svg)
-        scale = min((wide - 2 * BORDER) / found.width, (high - 2 * BORDER) / found.height, 1.0)
-        page.translate((wide - found.width * scale) / 2, (high - found.height * scale) / 2)
-        page.scale(scale, scale)
-        render.draw(found, page, 0, 0)
-        page.showPage()
+        picture = placed(svg, sheet.room)
+        drawn = read_drawing(svg)
+        for crop in picture.crops:
+            wide, high = crop.wide * picture.unit, crop.high * picture.unit
+            page.saveState()
+            page.translate((sheet.wide - wide) / 2 * POINTS, (sheet.high - high) / 2 * POINTS)
+            draw_crop(page, drawn, picture, crop)
+            page.restoreState()
+            _footnote(page, found)
+            page.showPage()
     page.save()
-    return out.getvalue()
+    return Pdf(out.getvalue(), found)
+
+
+def draw_crop(page: Any, drawn: Any, picture: Picture, crop: Crop) -> None:
+    """Draw a part of a picture, its lower left corner at the origin of the page."""
+    render: Any = load("reportlab.graphics.renderPDF", "pdf")
+    own = drawn.width / size_of(picture.svg)[0]  # svglib takes a unit for a pixel of CSS
+    scale = picture.unit * POINTS / own
+    page.scale(scale, scale)
+    if len(picture.crops) > 1:
+        clip = page.beginPath()
+        clip.rect(0, 0, crop.wide * own, crop.high * own)
+        page.clipPath(clip, stroke=0, fill=0)
+    render.draw(drawn, page, -crop.x * own, (crop.y + crop.high) * own - drawn.height)
+
+
+def _footnote(page: Any, found: Unprinted) -> None:
+    """Write what the PDF cannot show at the foot of a page."""
+    for number, sentence in enumerate(found.sentences(shown=False)):
+        page.setFont(REGULAR, 7)
+        page.drawString(MARGIN * POINTS, 12 + 9 * number, sentence[0].upper() + sentence[1:])
+
+
+def text_of(svg: str) -> str:
+    """Return all letters that a drawing shows."""
+    return unescape(" ".join(re.findall(r"<text[^>]*>([^<]*)<", svg)))
 
 
 def read_drawing(svg: str) -> Any:
@@ -54,5 +102,5 @@ def read_drawing(svg: str) -> Any:
     from trappoint.drawing.svg import FONTS
 
     register_fonts()
-    svg = svg.replace(safe(FONTS), FAMILY, 1)
+    svg = printed(svg).replace(safe(FONTS), FAMILY, 1)
     return svglib.svg2rlg(BytesIO(svg.encode("utf-8")))

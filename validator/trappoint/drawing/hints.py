@@ -133,12 +133,13 @@ def ask_for_order(problem: PlacementProblem, orders: dict[int, Hint]) -> None:
     for lower, upper in problem.apart:
         onward.setdefault(lower, []).append(upper)
     for left, right in in_order(orders):
-        if not _leads(onward, right, left):
+        if not leads(onward, right, left):
             problem.at_least(left, right, AFTER)
             onward.setdefault(left, []).append(right)
 
 
-def _leads(onward: dict[int, list[int]], start: int, goal: int) -> bool:
+def leads(onward: dict[int, list[int]], start: int, goal: int) -> bool:
+    """Return whether a way through ``onward`` leads from ``start`` to ``goal``."""
     seen, stack = {start}, [start]
     while stack:
         node = stack.pop()

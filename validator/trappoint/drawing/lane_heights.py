@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from trappoint.drawing.graph import Graph
     from trappoint.drawing.lanes import Lanes
 
-AIR, BESIDE, RAIL, PITCH = 6.0, 6.0, 4.0, 30.0
+AIR, BESIDE, RAIL, PITCH = 5.0, 6.0, 4.0, 28.0
 """In drawing units: the room between an item and the one above it; the horizontal distance from
 which two items do not affect each other; half the room of a rail; the least distance of lanes."""
 
@@ -48,22 +48,34 @@ def find_needs(graph: Graph, lanes: Lanes, places: DrawnPlaces, needs: Needs) ->
     rows: dict[int, list[_Reach]] = {}
     for lane, reach in _reaches(graph, lanes, places):
         rows.setdefault(lane, []).append(reach)
+    for own in rows.values():
+        own.sort()
+    above = {lane: max(reach.above for reach in own) for lane, own in rows.items()}
+    below = {lane: max(reach.below for reach in own) for lane, own in rows.items()}
     for upper, over in rows.items():
         for lower, under in rows.items():
-            if lower <= upper:
-                continue
-            need = max(
-                (
-                    one.below + other.above
-                    for one in over
-                    for other in under
-                    if one.left < other.right + BESIDE and other.left < one.right + BESIDE
-                ),
-                default=0.0,
-            )
-            if need:
-                need = round(need + AIR, 2)
-                needs[upper, lower] = max(need, needs.get((upper, lower), 0.0))
+            # Lanes are at least their pitch apart in any case.
+            if lower > upper and below[upper] + above[lower] + AIR > PITCH * (lower - upper):
+                need = _need(over, under)
+                if need:
+                    need = round(need + AIR, 2)
+                    needs[upper, lower] = max(need, needs.get((upper, lower), 0.0))
+
+
+def _need(over: list[_Reach], under: list[_Reach]) -> float:
+    """Return the least distance of two lanes, 0 if nothing of one faces the other."""
+    need, begin = 0.0, 0
+    widest = max(one.right - one.left for one in under)
+    for one in over:
+        while begin < len(under) and under[begin].left + widest + BESIDE <= one.left:
+            begin += 1
+        for at in range(begin, len(under)):
+            other = under[at]
+            if other.left >= one.right + BESIDE:
+                break
+            if one.left < other.right + BESIDE:
+                need = max(need, one.below + other.above)
+    return need
 
 
 def _reaches(graph: Graph, lanes: Lanes, places: DrawnPlaces) -> Iterator[tuple[int, _Reach]]:

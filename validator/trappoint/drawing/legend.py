@@ -16,6 +16,13 @@ if TYPE_CHECKING:
 
 WIDE, HIGH = 54.0, 26.0
 
+HOW_SIGNALS_ARE_DRAWN = (
+    "Each signal is drawn lying beside the rails, as its driver sees it. Its post points in the "
+    "direction of his train and is on his side of the line; the arms of a bracket follow from his "
+    "left to his right."
+)
+"""The sentences below the legend."""
+
 
 def legend(layout: Layout) -> list[tuple[str, str]]:
     """Return each sign as a small SVG, with its meaning."""

@@ -16,6 +16,9 @@ from trappoint.drawing.convex_descent import descend
 WIDE_STEPS = (256.0, 64.0, 16.0, 4.0, 1.0)
 """The steps for problems without whole numbers, in drawing units."""
 
+NEAR_STEPS = (16.0, 4.0, 1.0)
+"""The steps from the answer to a similar problem."""
+
 
 @dataclass(slots=True)
 class PlacementProblem:
@@ -39,6 +42,16 @@ class PlacementProblem:
         if lower != upper:
             self.apart[lower, upper] = max(gap, self.apart.get((lower, upper), gap))
 
+    def at_most(self, lower: int, upper: int, gap: float) -> None:
+        """Require that ``upper`` is at most ``lower + gap``, if all least distances allow that."""
+        if self.width() <= gap:
+            self.at_least(upper, lower, -gap)
+
+    def width(self) -> float:
+        """Return the least distance of the least number and the greatest."""
+        least = _least(self, [0.0] * self.count)
+        return max(least, default=0.0) - min(least, default=0.0)
+
     def price(self, weight: float, one: int, other: int) -> None:
         """Add a price on the distance of two numbers."""
         if one != other and weight:
@@ -49,19 +62,19 @@ class PlacementProblem:
         return fsum(w * abs(values[a] - values[b]) for w, a, b in self.prices)
 
 
-def solve(problem: PlacementProblem) -> list[float]:
-    """Return the numbers; the least is 0."""
+def solve(problem: PlacementProblem, start: list[float] | None = None) -> list[float]:
+    """Return the numbers; the least is 0. ``start`` is an answer to a similar problem."""
     if not problem.count:
         return []
-    steps = (1.0,) if any(problem.whole) else WIDE_STEPS
-    values = descend(problem, _least(problem), steps)
+    steps = (1.0,) if any(problem.whole) else WIDE_STEPS if start is None else NEAR_STEPS
+    values = descend(problem, _least(problem, start or [0.0] * problem.count), steps)
     least = min(values)
     return [round(value - least, 6) for value in values]
 
 
-def _least(problem: PlacementProblem) -> list[float]:
-    """Return the least numbers that keep all least distances."""
-    values = [0.0] * problem.count
+def _least(problem: PlacementProblem, start: list[float]) -> list[float]:
+    """Return the least numbers from ``start`` upwards that keep all least distances."""
+    values = list(start)
     for _ in range(problem.count + 1):
         changed = False
         for (lower, upper), gap in problem.apart.items():

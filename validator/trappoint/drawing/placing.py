@@ -9,25 +9,24 @@ angle.
 from __future__ import annotations
 
 from math import ceil, sqrt
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from trappoint.drawing.contents import GAP, ID_SIZE, Side
+from trappoint.drawing.along import BUFFER, FAR, SIDES, Along, End, Span
+from trappoint.drawing.columns import Columns
+from trappoint.drawing.contents import ID_SIZE
 from trappoint.drawing.drawn_places import SLOPE, DrawnPlaces, Label
 from trappoint.drawing.geometry import Box, box_meets_line
-from trappoint.drawing.hints import ask_for_order
 from trappoint.drawing.lane_heights import Needs, find_needs, heights_for
-from trappoint.drawing.placement_problem import PlacementProblem, solve
-from trappoint.drawing.text_width import shortened, width_of
+from trappoint.drawing.platforms import Platforms
+from trappoint.drawing.text_width import shortened, width_with_marks
 
 if TYPE_CHECKING:
-    from trappoint.drawing.contents import Content, Marks
+    from trappoint.drawing.contents import Content, Marks, Side
     from trappoint.drawing.graph import DrawnPiece, Graph, Node
     from trappoint.drawing.hints import Hint
     from trappoint.drawing.lanes import Lanes
     from trappoint.drawing.vertical_order import DrawingOrder
     from trappoint.model.layout import Layout
-
-SIDES: tuple[Side, Side] = ("above", "below")
 
 AIR, MIN_BAND = 8.0, 9.0
 """The room between bands, and the least height of a band, in drawing units."""
@@ -37,10 +36,6 @@ ROUNDS = 8
 
 OUTSIDE = ("edge", "cut", "open")
 """The kinds of node whose name is beyond the end of the line."""
-
-SLANT, PLAIN, ENDING, TO_EDGE, AT_BORDER, WIDTH = 6.0, 1.0, 1.6, 0.2, 0.6, 0.2
-"""Prices for each unit of length: of a slant, of other pieces, of pieces to a buffer or an edge, of
-the room between an edge and the border; and of width."""
 
 LONGER = 1.1
 """The extra width of a piece, for each unit of the square root of its length in millimetres."""
@@ -58,17 +53,21 @@ class Placer:
         contents: list[Content],
         marks: Marks,
         orders: dict[int, Hint],
+        widest: float | None = None,
     ) -> None:
         self.graph, self.layout, self.order = graph, layout, order
         self.lanes, self.contents, self.marks = lanes, contents, marks
-        self.orders = orders
+        self.along = [Along(content) for content in contents]
+        self.platforms = Platforms(graph, lanes, contents)
+        self.columns = Columns(graph, order, lanes, orders, widest)
+        self.x: list[float] | None = None
         self.labels = [self._label(node) for node in graph.nodes]
         self._set_heights(self._heights())
 
     def place(self) -> DrawnPlaces:
         """Return the coordinates of all nodes, pieces and items."""
         radii = {
-            node.index: self._radius(node.index)
+            node.index: self.radius(node.index)
             for node in self.graph.nodes
             if node.kind == "turntables"
         }
@@ -79,23 +78,29 @@ class Placer:
             before = dict(needs)
             find_needs(self.graph, self.lanes, places, needs)
             if needs == before:
-                return places
+                break
             self._set_heights(heights_for(needs, len(self.y)))
-        self._set_heights(widest)
-        return self._places(radii)
+        else:
+            self._set_heights(widest)
+            places = self._places(radii)
+        self.platforms.fill(places)
+        return places
 
     def _places(self, radii: dict[int, float]) -> DrawnPlaces:
-        columns = self._columns()
+        self.x = self.columns.place(self, self.x)
         runs = {
-            (piece.index, node): self._run(piece.index, node)
+            (piece.index, node): self.run(piece.index, node)
             for piece in self.graph.pieces
             for node in (piece.left, piece.right)
         }
         places = DrawnPlaces(
-            columns, self.node_y, self.rails, self.labels, radii, runs, self.contents
+            self.x, self.node_y, self.rails, self.labels, radii, runs, self.contents
         )
-        for piece in self.graph.pieces:
-            places.spans.append(self._spread(piece, places))
+        spans = [self._span(piece, places) for piece in self.graph.pieces]
+        for along, span in zip(self.along, spans, strict=True):
+            along.place(span)
+            places.spans.append({side: span.on(side) for side in SIDES})
+        self.platforms.place(places, self.along, spans)
         return places
 
     # --- heights
@@ -114,8 +119,8 @@ class Placer:
                 above[low] = max(above[low], -label.top + 2)
                 below[high] = max(below[high], label.top + label.height + 2)
             if self.graph.nodes[node].kind == "turntables":
-                above[low] = max(above[low], self._radius(node) + 3)
-                below[high] = max(below[high], self._radius(node) + 3)
+                above[low] = max(above[low], self.radius(node) + 3)
+                below[high] = max(below[high], self.radius(node) + 3)
         heights = [above[0]]
         for lane in range(1, count):
             heights.append(heights[-1] + max(34.0, below[lane - 1] + above[lane] + AIR))
@@ -131,11 +136,12 @@ class Placer:
         high = min(low + 1, len(self.y) - 1)
         return self.y[low] + (lane - low) * (self.y[high] - self.y[low])
 
-    def _radius(self, node: int) -> float:
+    def radius(self, node: int) -> float:
+        """Return the radius of a turntable."""
         text = self.graph.nodes[node].id + self.marks.get(
             ("turntables", self.graph.nodes[node].id), ""
         )
-        return max(15.0, width_of(text, ID_SIZE) / 2 + 5)
+        return max(15.0, width_with_marks(text, ID_SIZE) / 2 + 5)
 
     # --- names of nodes
 
@@ -145,14 +151,14 @@ class Placer:
         boards = self.graph.boards(node)
         called = node.id if boards is None else f"{boards[0]} | {boards[1]}"
         text = shortened(called, 40) + self.marks.get((node.kind, node.id), "")
-        width = width_of(text, ID_SIZE)
+        width = width_with_marks(text, ID_SIZE)
         if node.kind in OUTSIDE:
             left = 15.0 if node.ins else -15.0 - width
             return Label(text, left, -7, width, 14)
         up, down = self._rises(node)
         if node.kind == "crossings":
             return self._crossing_label(node, text, width)
-        top = 5.0 if up and not down else -16.0
+        top = 5.0 if up and not down else -18.0 if node.kind == "joint" else -16.0
         left = -width / 2
         if up and down:
             left = 4.0 if len(node.ins) > len(node.outs) else -4.0 - width
@@ -173,7 +179,7 @@ class Placer:
             (-6 - width, 5), (6, 5), (-width / 2, -30), (-width / 2, 18),
         )  # fmt: skip
         for left, top in spots:
-            box = Box(left - 1, top, left + width + 1, top + 12)
+            box = Box(left - 3, top - 1, left + width + 3, top + 13)
             if not any(box_meets_line(box, ray) for ray in rays):
                 return Label(text, left, top, width, 12)
         return Label(text, -width / 2, -30, width, 12)
@@ -203,19 +209,19 @@ class Placer:
             rise = self.node_y[own.right if own.left == node else own.left] - self.node_y[node]
         return rise * SLOPE
 
-    def _run(self, piece: int, node: int) -> float:
+    def run(self, piece: int, node: int) -> float:
         """Return the distance from a node at which a piece reaches its lane."""
         own = self.graph.nodes[node]
         if own.kind != "turntables":
             return abs(self._slant(piece, node))
         # The roads of a turntable spread like a fan.
         fan = own.outs if self.graph.pieces[piece].left == node else own.ins
-        return max([*(abs(self._slant(p, node)) for p in fan), self._radius(node)])
+        return max([*(abs(self._slant(p, node)) for p in fan), self.radius(node)])
 
     def reach(self, piece: DrawnPiece, node: int, side: Side) -> float:
         """Return the distance from a node that must stay empty on one side of a piece."""
         own = self._slant(piece.index, node)
-        away = self._run(piece.index, node) + (4.0 if own else 6.0)
+        away = self.run(piece.index, node) + (4.0 if own else 6.0)
         kind = self.graph.nodes[node].kind
         label = self.labels[node]
         to_right = piece.left == node
@@ -229,7 +235,7 @@ class Placer:
                 away = max(away, min(abs(slant - own), height * SLOPE) + abs(own) + 8)
         return away
 
-    def _least(self, piece: DrawnPiece) -> float:
+    def least(self, piece: DrawnPiece) -> float:
         """Return the least length of a piece."""
         if self.lanes.slanting[piece.index]:
             rise = abs(self.node_y[piece.right] - self.node_y[piece.left])
@@ -244,140 +250,23 @@ class Placer:
                         else max(-label.left, 0)
                     )
             return max(rise * SLOPE, labels + 8, 34.0 if kinds == {"crossings"} else 20.0)
-        content = self.contents[piece.index]
-        needed = [
-            self.reach(piece, piece.left, side)
-            + max(content.width(side), 14.0)
-            + self.reach(piece, piece.right, side)
-            for side in SIDES
-        ]
         length = self.layout.tracks[piece.track].length_mm or 0
         longer = LONGER * sqrt(length * abs(piece.stop - piece.start))
-        reaches = self._run(piece.index, piece.left) + self._run(piece.index, piece.right)
-        return max(*needed, 16 + longer + reaches)
-
-    def _columns(self) -> list[float]:
-        problem = PlacementProblem()
-        for _ in self.graph.nodes:
-            problem.number()
-        left, right = problem.number(), problem.number()
-        problem.price(WIDTH, left, right)
-        for node in self.graph.nodes:
-            problem.at_least(left, node.index, 0)
-            problem.at_least(node.index, right, 0)
-            if node.kind == "edge":
-                problem.price(AT_BORDER, *((node.index, right) if node.ins else (left, node.index)))
-        for piece in self.graph.pieces:
-            problem.at_least(piece.left, piece.right, self._least(piece))
-            kinds = {self.graph.nodes[piece.left].kind, self.graph.nodes[piece.right].kind}
-            weight = SLANT if self.lanes.slanting[piece.index] else PLAIN
-            if "edge" in kinds:
-                weight = TO_EDGE
-            elif kinds & {"buffer", "cut", "bend", "open"}:
-                weight = ENDING
-            problem.price(weight, piece.left, piece.right)
-        self._keep_order(problem)
-        ask_for_order(problem, self.orders)
-        return [round(x, 2) for x in solve(problem)[: len(self.graph.nodes)]]
-
-    def _keep_order(self, problem: PlacementProblem) -> None:
-        """Keep the order of things that share a lane."""
-        when: dict[int, int] = {}
-        for part in self.order.parts:
-            for node in part.sequence:
-                when[node] = len(when)
-        things = [self._node_thing(node, when) for node in self.graph.nodes]
-        things += [self._piece_thing(piece, when) for piece in self.graph.pieces]
-        rows: list[list[_Thing]] = [[] for _ in self.y]
-        for thing in things:
-            # A slant that ends between two lanes takes both.
-            for row in range(int(thing.top), ceil(thing.bottom) + 1):
-                if row < len(rows):
-                    rows[row].append(thing)
-        for beside in rows:
-            for one in beside:
-                for other in beside:
-                    if one.last <= other.first and one.ends.isdisjoint(other.ends):
-                        problem.at_least(one.right, other.left, one.over + other.under + 8)
-
-    def _node_thing(self, node: Node, when: dict[int, int]) -> _Thing:
-        low, high = self.lanes.extent(node.index)
-        label = self.labels[node.index]
-        under = max([0.0, *(self._run(p, node.index) for p in node.ins if self._flat(p))])
-        over = max([0.0, *(self._run(p, node.index) for p in node.outs if self._flat(p))])
-        if label is not None:
-            under, over = max(under, -label.left), max(over, label.left + label.width)
-        if node.kind == "turntables":
-            under = max(under, self._radius(node.index))
-            over = max(over, self._radius(node.index))
-        if node.kind in ("buffer", *OUTSIDE):
-            under, over = max(under, 6.0), max(over, 6.0)
-        now = when[node.index]
-        # A node that ends pieces separates its neighbours.
-        ends = frozenset([node.index])
-        return _Thing(low, high, node.index, node.index, under, over, now, now, ends)
-
-    def _flat(self, piece: int) -> bool:
-        return not self.lanes.slanting[piece]
-
-    def _piece_thing(self, piece: DrawnPiece, when: dict[int, int]) -> _Thing:
-        if self.lanes.slanting[piece.index]:
-            ends = sorted((self.lanes.of_node[piece.left], self.lanes.of_node[piece.right]))
-        else:
-            ends = [self.lanes.of_piece[piece.index]] * 2
-        return _Thing(
-            ends[0], ends[1], piece.left, piece.right, 0.0, 0.0,
-            when[piece.left], when[piece.right], frozenset([piece.left, piece.right]),
-        )  # fmt: skip
+        reaches = self.run(piece.index, piece.left) + self.run(piece.index, piece.right)
+        ends = self.end(piece, piece.left), self.end(piece, piece.right)
+        return max(self.along[piece.index].least(*ends), 16 + longer + reaches)
 
     # --- along the pieces
 
-    def _spread(self, piece: DrawnPiece, places: DrawnPlaces) -> dict[Side, tuple[float, float]]:
-        """Place the items of a piece; return the room on each side of it."""
-        spans: dict[Side, tuple[float, float]] = {}
-        for side in SIDES:
-            left = places.x[piece.left] + self.reach(piece, piece.left, side)
-            right = places.x[piece.right] - self.reach(piece, piece.right, side)
-            spans[side] = left, right
-            items = self.contents[piece.index].on(side)
-            at = left
-            for item in items:
-                wish = (left + right - item.width) / 2
-                if item.at is not None:
-                    wish = left + item.at * (right - left - item.width)
-                if item.kind == "platform":
-                    item.width = item.least
-                item.x = max(at, wish)
-                at = item.x + item.width + GAP
-            at = right
-            for item in reversed(items):
-                item.x = min(item.x, at - item.width)
-                at = item.x - GAP
-            self._stretch(piece, side, left, right)
-        return spans
+    def end(self, piece: DrawnPiece, node: int) -> End:
+        """Return the room to leave at one end of a piece."""
+        above, below = (self.reach(piece, node, side) for side in SIDES)
+        far = BUFFER if self.graph.nodes[node].kind == "buffer" else FAR
+        level = self.run(piece.index, node) if self._slant(piece.index, node) else 0.0
+        if self.graph.nodes[node].kind == "turntables":
+            level = max(level, self.radius(node))
+        return End(above, below, level, far)
 
-    def _stretch(self, piece: DrawnPiece, side: Side, left: float, right: float) -> None:
-        """Widen platforms into the free room on their side."""
-        items = self.contents[piece.index].on(side)
-        for number, item in enumerate(items):
-            if item.kind != "platform":
-                continue
-            before = items[number - 1].x + items[number - 1].width + GAP if number else left
-            after = items[number + 1].x - GAP if number + 1 < len(items) else right
-            item.x, item.width = before, max(item.least, after - before)
-
-
-class _Thing(NamedTuple):
-    """The lanes and the steps of the sweep that a node or piece takes."""
-
-    top: float
-    bottom: float
-    left: int
-    right: int
-    under: float
-    """The distance that it reaches to the left of its left node."""
-    over: float
-    first: int
-    """The steps at which the sweep reaches it and leaves it."""
-    last: int
-    ends: frozenset[int]
+    def _span(self, piece: DrawnPiece, places: DrawnPlaces) -> Span:
+        left, right = self.end(piece, piece.left), self.end(piece, piece.right)
+        return Span(places.x[piece.left], left, places.x[piece.right], right)

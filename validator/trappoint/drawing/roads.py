@@ -4,29 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
+    from trappoint.drawing.moment import Moment, Thing
     from trappoint.interlocking.locking_table import LockingTable, RouteEntry
-    from trappoint.model.layout import Layout
+    from trappoint.model.layout import Crossing, Layout, Points
 
 _Key = TypeVar("_Key")
-
-Thing = tuple[str, str]
-"""Kind (``tracks``, ``points``, ``crossings``, ``turntables``) and id."""
-
-
-class Lit(NamedTuple):
-    """A road to show as set: its things, the lies of its points, its arms that are off."""
-
-    things: frozenset[Thing]
-    """Everything that the road runs over."""
-    lies: Mapping[str, frozenset[str]]
-    """From the points of the road to the legs that it uses, without the toe."""
-    off: frozenset[str]
-    """The arms that are off for it."""
 
 
 @dataclass(slots=True)
@@ -45,22 +32,22 @@ class RoadsDrawn:
     sometimes: dict[str, list[str]] = field(default_factory=dict)
     """From each arm to the arms that may not be off with it in certain lies."""
     meaning: dict[str, str] = field(default_factory=dict)
-    lit: Lit | None = None
-    """A road to show as set; None for none."""
+    moment: Moment | None = None
+    """The moment to show; None for the normal lies."""
 
     def is_lit(self, thing: Thing) -> bool:
         """Return whether the lit road runs over a thing."""
-        return self.lit is not None and thing in self.lit.things
+        return self.moment is not None and thing in self.moment.lit
 
-    def lit_leg(self, points: str, leg: str) -> bool:
-        """Return whether the lit road runs over a leg of points."""
-        if not self.is_lit(("points", points)) or self.lit is None:
-            return False
-        return leg == "toe" or leg in self.lit.lies.get(points, ())
+    def lies_of(self, switch: Points | Crossing) -> tuple[str, ...]:
+        """Return how points or a slip are shown to lie; empty for a diamond."""
+        if self.moment is not None:
+            return self.moment.lies_of(switch)
+        return () if switch.normal is None else (switch.normal,)
 
     def is_off(self, arm: str) -> bool:
-        """Return whether an arm is off for the lit road."""
-        return self.lit is not None and arm in self.lit.off
+        """Return whether an arm is off."""
+        return self.moment is not None and arm in self.moment.off
 
 
 def find_roads(layout: Layout, table: LockingTable | None) -> RoadsDrawn:

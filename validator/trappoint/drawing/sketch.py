@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.drawing.contents import add_names, find_contents
 from trappoint.drawing.geometry import Box, box_meets_line, crossed, lines_of
 from trappoint.drawing.graph import build_graph
 from trappoint.drawing.hints import find_hints, unfollowed
 from trappoint.drawing.lanes import Lanes, find_lanes, find_slanting
-from trappoint.drawing.long_plans import fold
+from trappoint.drawing.loose_names import place_names
 from trappoint.drawing.oval_cuts import cut_ovals
 from trappoint.drawing.placing import Placer
-from trappoint.drawing.slant_names import name_slants
+from trappoint.drawing.row_cuts import Division, cut_between, find_blocks
+from trappoint.drawing.rows import parts_of, stack_rows
 from trappoint.drawing.vertical_order import DrawingOrder, order_pieces
 
 if TYPE_CHECKING:
@@ -25,8 +26,18 @@ if TYPE_CHECKING:
     from trappoint.drawing.geometry import Point
     from trappoint.drawing.graph import DrawnPiece, Graph, Node
     from trappoint.drawing.hints import Hints
-    from trappoint.drawing.slant_names import SlantName
+    from trappoint.drawing.loose_names import LooseName
+    from trappoint.drawing.row_cuts import Block
     from trappoint.model.layout import Layout
+
+ROUNDS_SAVE = 1.25
+"""The factor by which a drawing may be too wide before its lanes come closer together."""
+
+ATTEMPTS = 12
+"""The greatest number of divisions into rows to try."""
+
+SHARES = (1.0, 0.7, 0.5, 0.35)
+"""The greatest widths of blocks, as shares of the width of the paper, until all rows fit."""
 
 
 @dataclass(slots=True)
@@ -44,8 +55,8 @@ class Sketch:
     """The pieces and the nodes of each row; empty for a drawing in one row."""
     shown: tuple[list[int], list[int]] | None = None
     """The pieces and nodes to write; None for all."""
-    slant_names: dict[int, SlantName] = field(default_factory=dict)
-    """From a piece to the name of its track, for tracks drawn as one slant."""
+    loose_names: list[LooseName] = field(default_factory=list)
+    """The names of tracks drawn as one slant, and of those without room beside their rails."""
     unfollowed: list[Finding] = field(default_factory=list)
     """A finding for each hint that the drawing ignores."""
 
@@ -61,8 +72,10 @@ class Sketch:
             return self.graph.nodes
         return [self.graph.nodes[node] for node in self.shown[1]]
 
-    def sheets(self, highest: float) -> list[Sketch]:
+    def sheets(self, highest: float | None) -> list[Sketch]:
         """Spread the rows over sheets of this height, at least one row to a sheet."""
+        if highest is None:
+            return [self]
         groups: list[tuple[list[int], list[int]]] = []
         top = 0.0
         for pieces, nodes in self.rows:
@@ -95,7 +108,7 @@ class Sketch:
         for node, label in enumerate(self.places.labels):
             if label is not None:
                 boxes.append(self.label_box(node, label))
-        return [*boxes, *(name.box for name in self.slant_names.values())]
+        return [*boxes, *(name.box for name in self.loose_names)]
 
     def reaches(self, pieces: Iterable[int], nodes: Iterable[int]) -> list[Box]:
         """Return the room that pieces and nodes take, with all that belongs to them."""
@@ -106,8 +119,8 @@ class Sketch:
             found.append(Box(left, min(heights) - 8, right, max(heights) + 8))
             content = self.places.contents[piece]
             found += [self.item_box(piece, i) for i in (*content.above, *content.below)]
-            if piece in self.slant_names:
-                found.append(self.slant_names[piece].box)
+        own = set(pieces)
+        found += [name.box for name in self.loose_names if name.piece in own]
         for node in nodes:
             x, y = self.places.x[node], self.places.y[node]
             radius = self.places.radii.get(node, 10.0)
@@ -116,6 +129,11 @@ class Sketch:
             if label is not None:
                 found.append(self.label_box(node, label))
         return found
+
+    def width_of(self, pieces: list[int], nodes: list[int]) -> float:
+        """Return the width of some pieces and nodes, with all that belongs to them."""
+        boxes = self.reaches(pieces, nodes)
+        return max(box.right for box in boxes) - min(box.left for box in boxes)
 
     def item_box(self, piece: int, item: Item) -> Box:
         """Return the room that a thing beside a piece takes."""
@@ -156,19 +174,99 @@ def sketch(
     nothing: the drawing shows the parts that it understands.
     """
     marks = marks or {}
+    if widest is None:
+        return _drawn(layout, marks, _Paper())
+    for names in (True, False):
+        try:
+            return _drawn(layout, marks, _Paper(widest, names=names))
+        except _TooWideError:
+            continue
+    return _in_rows(layout, marks, widest)
+
+
+class _Paper(NamedTuple):
+    """What a drawing may take."""
+
+    widest: float | None = None
+    """The greatest width of a row; None for one row of any width."""
+    rows: tuple[Block, ...] = ()
+    """The nodes of each row; empty for one row."""
+    names: bool = True
+    """Whether each track is as long as its name; else names stand where there is room."""
+    strict: bool = True
+    """Whether a row may not be wider than the greatest width."""
+
+
+class _TooWideError(Exception):
+    """Rows are wider than the paper; ``rows`` holds their nodes."""
+
+    def __init__(self, rows: list[list[int]]) -> None:
+        super().__init__()
+        self.rows = rows
+
+
+def _in_rows(layout: Layout, marks: Marks, widest: float) -> Sketch:
+    """Return a drawing in rows, each as wide as the paper at most, if that can be."""
     graph = build_graph(layout)
+    widths = _widths(graph, layout)
+    for share in SHARES:
+        blocks = find_blocks(graph, layout, widths, widest * share)
+        division = Division(graph, layout, blocks, _widths_of_blocks(layout, marks, blocks), widest)
+        for _ in range(ATTEMPTS):
+            paper = _Paper(widest, tuple(division.rows()), names=False)
+            try:
+                return _drawn(layout, marks, paper)
+            except _TooWideError as wide:
+                rows = [frozenset(n for n in row if n < len(graph.nodes)) for row in wide.rows]
+            if any(row <= block for row in rows for block in blocks):
+                break  # smaller blocks may fit
+            for row in rows:
+                division.forbid(row)
+    return _drawn(layout, marks, paper._replace(strict=False))
+
+
+def _widths_of_blocks(layout: Layout, marks: Marks, blocks: list[Block]) -> list[float]:
+    """Return the least width of each block as a row of its own."""
+    paper = _Paper(rows=tuple(blocks), names=False)
+    graph, order, hints = _ordered(layout, paper)
+    placer = _placer(layout, graph, order, find_slanting(graph, layout), marks, hints, paper)
+    found = [0.0] * len(blocks)
+    block_of = {node: number for number, block in enumerate(blocks) for node in block}
+    for nodes, width in placer.columns.narrowest(placer):
+        number = block_of.get(nodes[0])
+        if number is not None:
+            found[number] = max(found[number], width / ROUNDS_SAVE)
+    return found
+
+
+def _ordered(layout: Layout, paper: _Paper) -> tuple[Graph, DrawingOrder, Hints]:
+    graph = build_graph(layout)
+    cut_between(graph, paper.rows)
     cut_ovals(graph, layout)
     hints = find_hints(graph, layout)
-    order = order_pieces(graph, _widths(graph, layout), hints)
+    return graph, order_pieces(graph, _widths(graph, layout), hints), hints
+
+
+def _drawn(layout: Layout, marks: Marks, paper: _Paper) -> Sketch:
+    """Return a drawing. Raises _TooWideError."""
+    graph, order, hints = _ordered(layout, paper)
     slanting = find_slanting(graph, layout)
+    x: list[float] | None = None
     while True:
-        found = _arrange(layout, graph, order, slanting, marks, hints)
+        placer = _placer(layout, graph, order, slanting, marks, hints, paper)
+        placer.x = x
+        found = _arrange(placer, paper)
+        x = found.places.x
         across = _misfits(found, slanting)
         if not across:
             found.unfollowed = unfollowed(found, hints)
-            if widest is not None:
-                fold(found, widest)
-            found.slant_names = name_slants(found)
+            if paper.widest is not None:
+                stack_rows(found, paper.widest)
+                rows = found.rows or parts_of(found)
+                wide = [nodes for row, nodes in rows if found.width_of(row, nodes) > paper.widest]
+                if wide and paper.strict:
+                    raise _TooWideError(wide)
+            place_names(found)
             return found
         # A slant that does not fit between its neighbours gets a lane of its own.
         slanting = [slant and piece not in across for piece, slant in enumerate(slanting)]
@@ -200,19 +298,31 @@ def _misfits(found: Sketch, slanting: list[bool]) -> set[int]:
     return {piece for piece in across if slanting[piece]}
 
 
-def _arrange(
+def _placer(
     layout: Layout,
     graph: Graph,
     order: DrawingOrder,
     slanting: list[bool],
     marks: Marks,
     hints: Hints,
-) -> Sketch:
+    paper: _Paper,
+) -> Placer:
     lanes = find_lanes(graph, layout, order, slanting, hints.lanes)
     contents = find_contents(graph, layout, slanting, marks)
     lane = {p: lanes.of_piece[p] for p in range(len(graph.pieces))}
-    add_names(graph, layout, slanting, contents, lane, marks)
-    placer = Placer(graph, layout, order, lanes, contents, marks, hints.orders)
+    add_names(graph, layout, slanting, contents, lane, marks, tracks=paper.names)
+    return Placer(graph, layout, order, lanes, contents, marks, hints.orders, paper.widest)
+
+
+def _arrange(placer: Placer, paper: _Paper) -> Sketch:
+    """Return a drawing without the names of slants. Raises _TooWideError."""
+    if paper.strict and paper.widest is not None:
+        most = paper.widest * ROUNDS_SAVE
+        wide = [nodes for nodes, width in placer.columns.narrowest(placer) if width > most]
+        if wide:
+            raise _TooWideError(wide)
     places = placer.place()
-    lines = lines_of(graph, places, slanting)
-    return Sketch(layout, graph, order, lanes, places, lines, marks)
+    lines = lines_of(placer.graph, places, placer.lanes.slanting)
+    return Sketch(
+        placer.layout, placer.graph, placer.order, placer.lanes, places, lines, placer.marks
+    )

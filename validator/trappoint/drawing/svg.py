@@ -7,19 +7,21 @@ that may never be off with it. ``data-lies`` of points holds, for each arm, how 
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION_SHORT
+from trappoint.drawing.arrows import points_of_arrow
 from trappoint.drawing.contents import NAME_SIZE, TRACK_SIZE
-from trappoint.drawing.elements import BLADE, LIT, OPEN, RAIL, draw_node, opens_late
+from trappoint.drawing.elements import LIT, OPEN, RAIL, draw_leader, draw_node, opens_late
+from trappoint.drawing.foot import draw_foot
 from trappoint.drawing.geometry import without_start
+from trappoint.drawing.leaders import anchor
+from trappoint.drawing.platforms import EDGE
 from trappoint.drawing.roads import find_roads
 from trappoint.drawing.svg_elements import (
     BLUE,
     INK,
     PAPER,
-    RED,
     SHADE,
     STONE,
     group,
@@ -29,20 +31,28 @@ from trappoint.drawing.svg_elements import (
     tag,
     words,
 )
-from trappoint.drawing.symbols import draw_head, draw_signal, foot_of
-from trappoint.drawing.text_width import shortened, width_of, wrap
+from trappoint.drawing.symbols import draw_head, draw_signal
+from trappoint.drawing.text_width import shortened, width_of
+from trappoint.drawing.trains import draw_trains, place_trains
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from trappoint.drawing.contents import Item
     from trappoint.drawing.finding_marks import Marked
     from trappoint.drawing.graph import Node
-    from trappoint.drawing.roads import Lit, RoadsDrawn
+    from trappoint.drawing.loose_names import LooseName
+    from trappoint.drawing.moment import Moment
+    from trappoint.drawing.roads import RoadsDrawn
     from trappoint.drawing.sketch import Sketch
-    from trappoint.drawing.slant_names import SlantName
     from trappoint.interlocking.locking_table import LockingTable
 
 FONTS = "'Liberation Sans', Helvetica, Arial, 'DejaVu Sans', sans-serif"
-MARGIN, TITLE_SIZE, SMALL = 24.0, 18.0, 8.5
+MARGIN, TITLE_SIZE, TITLE, BEFORE_FOOT = 18.0, 18.0, 34.0, 16.0
+"""The border; the size of the title's letters, and its room; the room above the foot."""
+
+NARROW = 2.0
+"""The border of a drawing without a frame."""
 
 
 def write_svg(
@@ -52,36 +62,41 @@ def write_svg(
     *,
     prefix: str = "",
     heading: bool = True,
+    caution: bool = True,
+    border: float = MARGIN,
     least: float = 260.0,
     taken: set[str] | None = None,
-    lit: Lit | None = None,
+    moment: Moment | None = None,
 ) -> str:
     """Return a drawing as one SVG element.
 
     ``table`` gives every arm its meaning and its road; ``marked`` holds the findings to list below;
-    ``prefix`` begins every id, for pages with several drawings; ``least`` is the least width;
-    ``taken`` holds the ids of the other sheets, and gains the new ones; ``lit`` is a road to show
-    as set.
+    ``prefix`` begins every id, for pages with several drawings; ``caution`` adds the caution, for
+    drawings without one beside them; ``border`` is the empty border; ``least`` is the least width;
+    ``taken`` holds the ids of the other sheets, and gains the new ones; ``moment`` is a scene
+    or a road to show.
     """
     roads = find_roads(drawing.layout, table)
-    roads.lit = lit
+    roads.moment = moment
     taken = set() if taken is None else taken
     bounds = drawing.bounds()
-    title = shortened(drawing.layout.title, 90) or "Plan without a title"
+    title = _title(drawing, moment)
     width = max(bounds.right - bounds.left, width_of(title, TITLE_SIZE) if heading else 0, least)
-    left, right = bounds.left - MARGIN, bounds.left + width + MARGIN
-    top = bounds.top - MARGIN - (TITLE_SIZE + 16 if heading else 0)
-    foot, bottom = _foot(marked, bounds.left, bounds.bottom + 16, width)
-    bottom += MARGIN * 0.6
+    left, right = bounds.left - border, bounds.left + width + border
+    top = bounds.top - border - (TITLE if heading else 0)
+    foot, bottom = "", bounds.bottom + border * 0.4
+    if caution:
+        foot, bottom = draw_foot(marked, bounds.left, bounds.bottom + BEFORE_FOOT, width)
+    bottom += border * 0.6
     inner = [
-        tag("title", safe(f"{title}: diagram")),
-        tag("desc", safe(_describe(drawing))),
+        tag("title", safe(title if moment is not None else f"{title}: diagram")),
+        tag("desc", safe(_describe(drawing, moment))),
         tag("rect", x=left, y=top, width=right - left, height=bottom - top, fill=PAPER,
             class_="paper"),
     ]  # fmt: skip
     if heading:
         inner.append(
-            words(title, bounds.left, top + MARGIN + TITLE_SIZE * 0.7, TITLE_SIZE,
+            words(title, bounds.left, top + border + TITLE_SIZE * 0.7, TITLE_SIZE,
                   font_weight="bold", class_="heading")
         )  # fmt: skip
     inner += [*_layers(drawing, roads, prefix, taken), foot]
@@ -109,6 +124,7 @@ def _layers(drawing: Sketch, roads: RoadsDrawn, prefix: str, taken: set[str]) ->
         )),
         _layer("signals", _signals(drawing, roads, prefix)),
         _layer("names", _names(drawing)),
+        _layer("trains", _trains(drawing, roads)),
     ]  # fmt: skip
 
 
@@ -116,38 +132,31 @@ def _layer(name: str, inner: str) -> str:
     return tag("g", f"\n{inner}\n", class_=name) if inner else ""
 
 
-def _describe(drawing: Sketch) -> str:
+def _trains(drawing: Sketch, roads: RoadsDrawn) -> str:
+    if roads.moment is None:
+        return ""
+    return draw_trains(drawing, place_trains(drawing, roads.moment.trains))
+
+
+def _title(drawing: Sketch, moment: Moment | None) -> str:
+    title = shortened(drawing.layout.title, 90) or "Plan without a title"
+    return title if moment is None else f"{title}: {shortened(moment.title, 90)}"
+
+
+def _describe(drawing: Sketch, moment: Moment | None) -> str:
     layout = drawing.layout
+    shown = f"{moment.words(layout)} " if moment is not None else ""
     arms = sum(1 for _ in layout.arms())
     return (
         f"Track diagram, not to scale: up is on the left, down is on the right. "
         f"{len(layout.tracks)} tracks, {len(layout.points)} points, {len(layout.signals)} signals "
-        f"with {arms} arms. {CAUTION_SHORT}"
+        f"with {arms} arms. {shown}{CAUTION_SHORT}"
     )
 
 
 def _sorted_nodes(drawing: Sketch) -> list[Node]:
     # Bridges first, so that their gaps hide nothing else.
     return sorted(drawing.nodes(), key=lambda node: node.kind != "bridge")
-
-
-def _foot(marked: Marked | None, left: float, top: float, width: float) -> tuple[str, float]:
-    """Return the lines below the diagram (findings, caution), and the height of the last one."""
-    drawn, y = [], top
-    for number, finding in marked.numbered if marked else ():
-        first = True
-        text = f"{finding.level}: {finding.message}"
-        for line in wrap(shortened(text, 2000), TRACK_SIZE, max(width - 30, 200)):
-            if first:
-                drawn.append(words(f" [{number}]", left, y + 10, TRACK_SIZE, fill=RED))
-            drawn.append(words(line, left + 28, y + 10, TRACK_SIZE))
-            first = False
-            y += 13
-        y += 2
-    for line in wrap(CAUTION_SHORT, SMALL, max(width, 200)):
-        drawn.append(words(line, left, y + 12, SMALL, font_style="italic", class_="caution"))
-        y += 12
-    return tag("g", "".join(drawn), class_="foot"), y
 
 
 def _free(taken: set[str], name: str) -> str:
@@ -199,27 +208,56 @@ def _yards(drawing: Sketch, prefix: str, taken: set[str]) -> str:
 def _platforms(drawing: Sketch, prefix: str, taken: set[str]) -> str:
     drawn = []
     for platform in drawing.layout.platforms.values():
-        inner = ""
-        for piece, item in drawing.items():
-            if item.kind != "platform" or item.id != platform.id:
-                continue
-            rail = drawing.places.rails[piece]
-            top = rail - item.height if item.side == "above" else rail + 5
-            height = item.height - 5
-            inner += tag(
-                "rect", x=item.x, y=top, width=item.width, height=height, fill=STONE, stroke=INK,
-                stroke_width="1",
-            )  # fmt: skip
-            inner += words(
-                item.text, item.x + item.width / 2, top + height / 2 + 3.6, NAME_SIZE,
-                text_anchor="middle", class_="label",
-            )  # fmt: skip
+        own = [
+            (drawing.places.rails[piece], item)
+            for piece, item in drawing.items()
+            if item.kind == "platform" and item.id == platform.id
+        ]
+        inner = "".join(
+            _platform(item, top, bottom) for item, top, bottom in _platform_heights(own)
+        )
         if inner:
             drawn.append(
                 group("platform", inner, title=f"Platform {platform.name or platform.id}",
                       id=_free(taken, f"{prefix}platform-{platform.id}"), data_platform=platform.id)
             )  # fmt: skip
     return "\n".join(drawn)
+
+
+def _platform_heights(own: list[tuple[float, Item]]) -> Iterator[tuple[Item, float, float]]:
+    """Yield each rectangle of a platform with its top and bottom: one for two that are shared.
+
+    ``own`` holds the items of the platform, each with the height of its rails.
+    """
+    done: set[int] = set()
+    for rail, item in sorted(own, key=lambda pair: pair[0]):
+        if id(item) in done:
+            continue
+        others = [
+            (below, other)
+            for below, other in own
+            if item.shared and other.shared and item.side == "below" and other.side == "above"
+            and below > rail and abs(item.x - other.x) < 0.1
+        ]  # fmt: skip
+        if others:
+            below, other = min(others, key=lambda pair: pair[0])
+            done.add(id(other))
+            yield item, rail + EDGE, below - EDGE
+        elif item.side == "above":
+            yield item, rail - item.height, rail - EDGE
+        else:
+            yield item, rail + EDGE, rail + item.height
+
+
+def _platform(item: Item, top: float, bottom: float) -> str:
+    """Draw one rectangle of a platform with its name."""
+    return tag(
+        "rect", x=item.x, y=top, width=item.width, height=bottom - top, fill=STONE, stroke=INK,
+        stroke_width="1",
+    ) + words(
+        item.text, item.x + item.width / 2, (top + bottom) / 2 + 3.6, NAME_SIZE,
+        text_anchor="middle", class_="label",
+    )  # fmt: skip
 
 
 def _tracks(drawing: Sketch, roads: RoadsDrawn, prefix: str, taken: set[str]) -> str:
@@ -235,7 +273,9 @@ def _tracks(drawing: Sketch, roads: RoadsDrawn, prefix: str, taken: set[str]) ->
             if opens_late(drawing, piece.index, piece.right, roads):
                 line = without_start(line[::-1], OPEN)[::-1]
             inner += path(line, stroke_linejoin="round")
-            inner += _arrow(drawing, piece.index)
+            arrow = points_of_arrow(drawing, piece.index)
+            if arrow:
+                inner += path(arrow, fill=INK, stroke="none", class_="running")
         if not inner:
             continue
         lit = roads.is_lit(("tracks", track.id))
@@ -256,36 +296,6 @@ def _tracks(drawing: Sketch, roads: RoadsDrawn, prefix: str, taken: set[str]) ->
             )
         )
     return "\n".join(drawn)
-
-
-def _arrow(drawing: Sketch, piece: int) -> str:
-    """Draw an arrow on a piece with trains in one direction only."""
-    own = drawing.graph.pieces[piece]
-    track = drawing.layout.tracks[own.track]
-    if track.running == "both" or drawing.lanes.slanting[piece]:
-        return ""
-    line = drawing.lines[piece]
-    level = [x for x, y in line if abs(y - drawing.places.rails[piece]) < 0.01]
-    if len(level) < 2 or max(level) - min(level) < 2 * BLADE + 10:
-        return ""
-    y = drawing.places.rails[piece]
-    x = _free_spot(drawing, piece, min(level), max(level))
-    way = 1 if (track.running == "down") != own.turned else -1
-    head = [(x - way * 5, y - 5), (x + way * 5, y), (x - way * 5, y + 5), (x - way * 5, y - 5)]
-    return path(head, fill=INK, stroke="none", class_="running")
-
-
-def _free_spot(drawing: Sketch, piece: int, left: float, right: float) -> float:
-    """Return the middle of the longest part of a piece without the foot of a signal."""
-    content = drawing.places.contents[piece]
-    feet = sorted(
-        foot_of(item)
-        for item in (*content.above, *content.below)
-        if item.kind in ("signal", "head")
-    )
-    spots = [left, *(foot for foot in feet if left < foot < right), right]
-    _, start, stop = max((b - a, a, b) for a, b in pairwise(spots))
-    return (start + stop) / 2
 
 
 def _signals(drawing: Sketch, roads: RoadsDrawn, prefix: str) -> str:
@@ -312,18 +322,21 @@ def _names(drawing: Sketch) -> str:
     for piece, item in drawing.items():
         if item.kind in ("track", "yard"):
             drawn.append(_name(drawing.places.rails[piece], item))
-    for own in drawing.pieces():
-        if own.index in drawing.slant_names:
-            drawn.append(_slant_name(drawing.slant_names[own.index]))
+    shown = {piece.index for piece in drawing.pieces()}
+    drawn += [_loose_name(name) for name in drawing.loose_names if name.piece in shown]
     return "".join(drawn)
 
 
-def _slant_name(name: SlantName) -> str:
-    line = ""
+def _loose_name(name: LooseName) -> str:
+    line, x, at = "", name.box.left, "start"
     if name.leader is not None:
-        line = path(name.leader, stroke="#444", stroke_width="0.7", class_="leader")
-    return line + words(name.text, name.box.left, name.box.bottom - 2.5, TRACK_SIZE, fill="#444",
-                        class_="label track-name")  # fmt: skip
+        line = draw_leader(name.leader)
+        x, at = anchor(name.box, name.leader)
+    if name.is_yard:
+        return line + words(name.text, x, name.box.bottom - 2.5, NAME_SIZE, text_anchor=at,
+                            font_weight="bold", class_="label yard-name")  # fmt: skip
+    return line + words(name.text, x, name.box.bottom - 2.5, TRACK_SIZE, text_anchor=at,
+                        fill="#444", class_="label track-name")  # fmt: skip
 
 
 def _name(rail: float, item: Item) -> str:
@@ -331,6 +344,6 @@ def _name(rail: float, item: Item) -> str:
     if item.kind == "yard":
         return words(item.text, x, rail - 8, NAME_SIZE, text_anchor="middle", font_weight="bold",
                      class_="label yard-name")  # fmt: skip
-    y = rail - 6 if item.side == "above" else rail + 12
+    y = rail - 8 if item.side == "above" else rail + 13
     return words(item.text, x, y, TRACK_SIZE, text_anchor="middle", fill="#444",
                  class_="label track-name")  # fmt: skip

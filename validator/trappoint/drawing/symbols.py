@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING
 
 from trappoint.drawing.contents import (
     ARM,
+    BEYOND,
     CLEAR,
     DOLL,
+    FOOT,
     ID_SIZE,
     ROW,
     TRACK_SIZE,
@@ -39,7 +41,7 @@ KINDS = {
 
 def foot_of(item: Item) -> float:
     """Return where along the rails a signal stands."""
-    return item.x + 1.5 if item.to_right else item.x + item.width - 1.5
+    return item.x + FOOT if item.to_right else item.x + item.width - FOOT
 
 
 def draw_signal(
@@ -70,7 +72,7 @@ def draw_signal(
         anchor = "start" if way == 1 else "end"
         drawn.append(
             words(
-                row_text(row, signal, marks), end + way * 6.0, y - way * 3.0 + 3.5, ID_SIZE,
+                row_text(row, signal, marks), end + way * BEYOND, y - way * 3.0 + 3.5, ID_SIZE,
                 text_anchor=anchor, fill=INK, stroke="none", font_weight="bold", class_="label",
             )
         )  # fmt: skip
@@ -115,14 +117,16 @@ def draw_head(head: Head, item: Item, rail: float, prefix: str) -> str:
 def _arm(
     signal: Signal, arm: Arm, x: float, y: float, way: int, roads: RoadsDrawn, prefix: str
 ) -> str:
-    shape = arm_shape(signal.form, arm.kind, x, y, way)
+    off = roads.is_off(arm.id)
+    shape = arm_shape(signal.form, arm.kind, x, y, way, off=off)
     kind = KINDS[arm.kind] if signal.form not in ("disc", "colour-light") else signal.form
     title = f"Arm {arm.id} ({kind}). {roads.meaning.get(arm.id, '')}".strip()
     excluded_by = sorted(a for a, others in roads.excludes.items() if arm.id in others)
-    if roads.is_off(arm.id):
-        # An arm that is off slopes towards the rails; for a light only the title changes.
+    if off:
         title = f"Off: {title}"
-        shape = tag("g", shape, class_="off", transform=f"rotate({45 * way} {num(x)} {num(y)})")
+        turns = signal.form != "colour-light"
+        turn = f"rotate({45 * way} {num(x)} {num(y)})" if turns else None
+        shape = tag("g", shape, class_="off", transform=turn)
     return group(
         "arm", shape, title=title, id=f"{prefix}arm-{arm.id}", data_arm=arm.id,
         data_signal=signal.id, data_kind=arm.kind, data_turn=f"{45 * way} {num(x)} {num(y)}",
@@ -134,10 +138,13 @@ def _arm(
     )  # fmt: skip
 
 
-def arm_shape(form: str, kind: str, x: float, y: float, way: int) -> str:
-    """Draw one arm, disc or light at the end of a doll that lies along the rails."""
+def arm_shape(form: str, kind: str, x: float, y: float, way: int, *, off: bool = False) -> str:
+    """Draw one arm, disc or light at the end of a doll that lies along the rails.
+
+    ``off`` makes a light a hollow ring; the caller turns an arm or a disc.
+    """
     if form == "colour-light":
-        return _light(kind, x, y, way)
+        return _light_off(x, y, way) if off else _light(kind, x, y, way)
     if form == "disc" or kind == "shunt":
         return _disc(kind, x, y, way)
     up = -way  # the driver's left, on the page
@@ -179,6 +186,12 @@ def _disc(kind: str, x: float, y: float, way: int) -> str:
         stroke=INK, stroke_width="0.6",
     )  # fmt: skip
     return circle + bar
+
+
+def _light_off(x: float, y: float, way: int) -> str:
+    return tag(
+        "circle", cx=x - way, cy=y - way * 3.0, r=4.0, fill=PAPER, stroke=INK, stroke_width="2.4"
+    )
 
 
 def _light(kind: str, x: float, y: float, way: int) -> str:

@@ -2,7 +2,8 @@
 
 Without script, and printed, it is the diagram. Its content policy allows its own script and style
 by their hashes and nothing else; the data of the plan are JSON, and the script never reads a text
-of the plan as markup.
+of the plan as markup. Other pages take the diagram from ``component``, and its scripts and style
+from ``FOLDER``.
 """
 
 from __future__ import annotations
@@ -20,11 +21,14 @@ if TYPE_CHECKING:
 
     from trappoint.drawing.diagram import Diagram
 
-SCRIPTS = ("locking.js", "roads.js", "page.js")
+FOLDER = Path(__file__).parent / "page"
+"""The folder of the scripts and styles."""
 
-START = """
-trappointPage(document.body, JSON.parse(document.getElementById("work-data").textContent));
-"""
+SCRIPTS = ("locking.js", "roads.js", "targets.js", "page.js", "start.js")
+"""The scripts of the diagram, in the order in which a page loads them."""
+
+STYLE = "page.css"
+"""The style of the diagram; ``sheet.css`` is that of the page around it, which has nothing else."""
 
 
 def working_page(diagram: Diagram, data: Mapping[str, Any], granted: tuple[str, ...] = ()) -> str:
@@ -34,23 +38,31 @@ def working_page(diagram: Diagram, data: Mapping[str, Any], granted: tuple[str, 
     assumptions of its verdict, as sentences.
     """
     title = diagram.sketch.layout.title or "Plan without a title"
-    style, script = read_part("page.css"), "".join(map(read_part, SCRIPTS)) + START
+    style, script = read_part(STYLE) + read_part("sheet.css"), "".join(map(read_part, SCRIPTS))
     page = _PAGE.format(
         policy=content_policy([style], [script]),
         title=escape(title),
         style=style,
-        diagram=diagram.svg(heading=False),
+        component=component(diagram.svg(heading=False), data),
         granted="".join(f"<li>{escape(sentence)}</li>\n" for sentence in granted),
         caution=escape(CAUTION),
-        data=_as_text(data),
         script=script,
     )
     return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
 
 
+def component(svg: str, data: Mapping[str, Any], *, level: int = 2) -> str:
+    """Return the diagram that works as HTML: the drawing, its controls and its data.
+
+    ``svg`` is the drawing, ``data`` what ``reporting.work_data`` returns for the same plan;
+    ``level`` is the level of its headings. Without script only the drawing shows.
+    """
+    return _COMPONENT.format(svg=svg, data=_as_text(data), level=level)
+
+
 def read_part(name: str) -> str:
-    """Return the text of a part of the page: one of its scripts, or its style. It is ASCII."""
-    return (Path(__file__).parent / "page" / name).read_text("ascii")
+    """Return the text of a part of the page: one of its scripts, or a style. It is ASCII."""
+    return (FOLDER / name).read_text("ascii")
 
 
 def _as_text(data: Mapping[str, Any]) -> str:
@@ -69,58 +81,72 @@ _PAGE = """<!doctype html>
 </head>
 <body>
 <header><h1>{title}</h1></header>
-<p class="say" role="status" data-say data-script hidden></p>
 <noscript><p>Without its script this page is the diagram alone.</p></noscript>
 <main>
-<div class="bar" data-script hidden>
-<fieldset><legend>Pressing the diagram</legend>
-<label><input type="radio" name="mode" value="work" checked> works points and arms</label>
-<label><input type="radio" name="mode" value="trains"> sets down trains</label>
-<label><input type="radio" name="mode" value="road"> sets a road</label>
-</fieldset>
-<button type="button" data-put-back>Put all back</button>
-<label><input type="checkbox" data-fit> Fit to the width</label>
-</div>
-<div class="bar" data-trains hidden>
-<label for="which-train">Set down</label> <select id="which-train"></select>
-<button type="button" data-clear>Take up all trains</button>
-</div>
-<div class="drawing" data-drawing>
-{diagram}
-</div>
-<section data-frame hidden>
-<h2>Levers</h2>
-<div class="levers" data-levers></div>
-</section>
-<section data-set-road hidden>
-<h2>The road</h2>
-<ol data-steps></ol>
-<button type="button" data-run hidden></button>
-</section>
-<section data-play hidden>
-<h2>Scenes and movements</h2>
-<div class="bar"><select aria-label="Scene or movement"></select>
-<button type="button" data-choose>Show it</button>
-<button type="button" data-back hidden>Back</button>
-<button type="button" data-next hidden>Next</button>
-<span data-count></span></div>
-<ol data-lines></ol>
-</section>
-<details data-script hidden>
-<summary>All points and arms as a list</summary>
-<h2>Points</h2>
-<div class="lists" data-point-list></div>
-<h2>Arms</h2>
-<div class="lists" data-arm-list></div>
-</details>
+{component}
 </main>
 <footer>
 <ul>
 {granted}</ul>
 <p class="caution">{caution}</p>
 </footer>
-<script type="application/json" id="work-data">{data}</script>
 <script>{script}</script>
 </body>
 </html>
 """
+
+_COMPONENT = """<div class="working" data-working>
+<p class="say" role="status" data-say data-script hidden></p>
+<div class="bar" data-script hidden>
+<fieldset><legend>Pressing the diagram</legend>
+<label><input type="radio" name="mode" value="work" checked> works points and arms</label>
+<label><input type="radio" name="mode" value="trains"> sets down trains</label>
+<label><input type="radio" name="mode" value="road"> sets a road</label>
+<label><input type="radio" name="mode" value="arm"> shows the road of an arm</label>
+</fieldset>
+<button type="button" data-put-back>Put all back</button>
+<label><input type="checkbox" autocomplete="off" data-fit> Fit to the width</label>
+</div>
+<div class="bar" data-trains hidden>
+<label>Set down <select autocomplete="off" data-which-train></select></label>
+<button type="button" data-clear>Take up all trains</button>
+</div>
+<div class="bar" data-arms hidden>
+<label>Road of arm <select autocomplete="off" data-which-arm></select></label>
+</div>
+<div class="drawing" data-drawing>
+{svg}
+</div>
+<div class="arm-road" data-arm-road hidden></div>
+<section data-frame hidden>
+<h{level}>Levers</h{level}>
+<div class="levers" data-levers></div>
+</section>
+<section data-set-road hidden>
+<h{level}>The road</h{level}>
+<ol data-steps></ol>
+<button type="button" data-run hidden></button>
+</section>
+<section data-play hidden>
+<h{level}>Scenes and movements</h{level}>
+<div class="bar"><select aria-label="Scene or movement" autocomplete="off"></select>
+<button type="button" data-choose>Show it</button>
+<button type="button" data-back hidden>Back</button>
+<button type="button" data-next hidden>Next</button>
+<span data-count></span></div>
+<ol data-lines></ol>
+</section>
+<details data-list data-script hidden>
+<summary>All points and arms as a list</summary>
+<h{level}>Points</h{level}>
+<div class="lists" data-point-list></div>
+<h{level}>Arms</h{level}>
+<div class="lists" data-arm-list></div>
+</details>
+<details data-as-scene data-script hidden>
+<summary>Points, arms and trains as a scene</summary>
+<p>Copy this into the plan, under its scenes, and give it a name.</p>
+<textarea readonly rows="12" spellcheck="false" aria-label="The scene as JSON"></textarea>
+</details>
+<script type="application/json" data-work-data>{data}</script>
+</div>"""

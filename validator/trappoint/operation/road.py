@@ -18,6 +18,7 @@ from trappoint.operation.standing import (
     goal_named,
     length_of,
     places_named,
+    scene_named,
     stands_named,
     states_named,
     stood,
@@ -28,6 +29,7 @@ from trappoint.operation.train_lengths import (
     for_any_length,
     too_long_for,
 )
+from trappoint.operation.train_places import stretches_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -37,6 +39,7 @@ if TYPE_CHECKING:
     from trappoint.operation.clearing import Shift
     from trappoint.operation.journey_search import Journey
     from trappoint.operation.orders import JourneyOrder
+    from trappoint.operation.train_places import Stretch
 
 Outcome = Literal["free", "clear-first", "no-road", "too-long", "locked-up", "given-up"]
 """In this order: the road is free; other trains must move first; no road leads there, even with no
@@ -111,6 +114,8 @@ class Road:
     """Every train with the track or yard in which it stands at first."""
     too_long: TrainTooLong | None = None
     """The place in which the train does not fit: the goal, or one on the way."""
+    stands: tuple[tuple[str, str, tuple[Stretch, ...]], ...] = ()
+    """Every train when the last order begins, with its place and the stretches of track there."""
     called: Called = field(default_factory=Called, compare=False)
     """The names in the plan."""
 
@@ -183,7 +188,21 @@ def set_road(facts: Facts, asked: Asked, *, most_steps: int = MAX_STEPS) -> Road
     analyse. Raises ``NoPlace`` for a name that the plan does not have, or that is no answer to
     the question.
     """
-    return replace(_set_road(Finder(facts, most_steps), asked), called=Called(facts.names))
+    road = _set_road(Finder(facts, most_steps), asked)
+    return replace(road, stands=tuple(_stands(facts, road)), called=Called(facts.names))
+
+
+def _stands(facts: Facts, road: Road) -> Iterator[tuple[str, str, tuple[Stretch, ...]]]:
+    """Yield every train when the last order begins: those that move first have moved."""
+    moved = {order.train: order.end for order in road.orders[:-1]}
+    moving = road.orders[-1] if road.orders else None
+    for train, named in road.trains:
+        place = moved.get(train, named)
+        found = stretches_of(facts, place)
+        if moving is not None and train == moving.train:
+            section = stretches_of(facts, moving.start)
+            found = tuple(each for each in section if each in found) or section
+        yield train, place, found
 
 
 def _set_road(finder: Finder, asked: Asked) -> Road:
@@ -287,13 +306,7 @@ def _begin(text: str) -> str:
 
 def _standing(facts: Facts, asked: Asked) -> Iterator[tuple[str, object]]:
     if asked.scene is not None:
-        if asked.scene not in facts.layout.scenes:
-            from trappoint.core.spelling import nearest
-
-            near = nearest(asked.scene, facts.layout.scenes)
-            hint = f" Is {near} meant?" if near else ""
-            raise NoPlace(f"There is no scene called {asked.scene} in this plan.{hint}")
-        yield from facts.layout.scenes[asked.scene].trains.items()
+        yield from scene_named(facts.layout, asked.scene).trains.items()
     yield from ((name, True) for name in asked.standing)
 
 

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from trappoint.facts.facts import Facts
-    from trappoint.model.layout import Heading
+    from trappoint.model.layout import Heading, Layout, Scene
     from trappoint.operation.journey_search import Finder
 
 
@@ -30,7 +30,23 @@ class Stood(NamedTuple):
 
 
 class NoPlace(Exception):  # noqa: N818 # a mistake in the question, not in the program
-    """Raised for a name that means no place, or none in which a train may stand."""
+    """Raised for a name that means no place or scene, or no place in which a train may stand."""
+
+
+def scene_named(layout: Layout, name: str) -> Scene:
+    """Return the scene with this id. Raises ``NoPlace`` if there is none."""
+    if name in layout.scenes:
+        return layout.scenes[name]
+    from trappoint.core.quoting import listed
+    from trappoint.core.spelling import nearest
+
+    scenes = list(layout.scenes)
+    near = nearest(name, scenes)
+    if near:
+        hint = f" Is {near} meant?"
+    else:
+        hint = f" Its scenes: {listed(scenes, 'and')}." if scenes else " It has no scenes."
+    raise NoPlace(f"There is no scene called {name} in this plan.{hint}")
 
 
 def places_named(facts: Facts, name: str) -> tuple[int, ...]:

@@ -1,4 +1,7 @@
-"""The square of conflicts: for each pair of stop arms, what keeps them from being off together."""
+"""The square of conflicts: for each pair of arms, what keeps them from being off together.
+
+It has the arms that hold trains: stop, shunt and calling-on arms. Distants only advise.
+"""
 
 from __future__ import annotations
 
@@ -23,9 +26,9 @@ def legend(plan: Layout | LockingTable) -> str:
     )
 
 
-def stop_arms(table: LockingTable) -> list[str]:
-    """Return the ids of the stop arms, in the order of the plan."""
-    return [entry.arm for entry in table.arms if entry.kind == "stop"]
+def holding_arms(table: LockingTable) -> list[str]:
+    """Return the ids of the arms that hold trains, in the order of the plan."""
+    return [entry.arm for entry in table.arms if entry.kind != "distant"]
 
 
 def conflict_letters(table: LockingTable) -> dict[tuple[str, str], str]:

@@ -6,7 +6,7 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from trappoint.reporting.html_sheet import html_sheet
-from trappoint.reporting.matrix import conflict_letters, legend, stop_arms
+from trappoint.reporting.matrix import conflict_letters, holding_arms, legend
 from trappoint.reporting.wording import (
     GRANTED,
     by_what,
@@ -96,7 +96,7 @@ def _row(entry: ArmEntry, sees: Mapping[By, str]) -> tuple[str, ...]:
 
 
 def _square(table: LockingTable) -> str:
-    arms = stop_arms(table)
+    arms = holding_arms(table)
     letters = conflict_letters(table)
     rows = (
         (one, *("=" if one == two else letters.get((one, two), "") for two in arms)) for one in arms

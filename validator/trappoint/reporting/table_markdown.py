@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION
-from trappoint.reporting.matrix import conflict_letters, legend, stop_arms
+from trappoint.reporting.matrix import conflict_letters, holding_arms, legend
 from trappoint.reporting.wording import (
     GRANTED,
     by_what,
@@ -88,7 +88,7 @@ def _row(entry: ArmEntry, sees: Mapping[By, str]) -> tuple[str, ...]:
 
 
 def _square(table: LockingTable) -> str:
-    arms = stop_arms(table)
+    arms = holding_arms(table)
     letters = conflict_letters(table)
     rows = (
         (

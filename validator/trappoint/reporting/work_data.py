@@ -59,6 +59,7 @@ def work_data(facts: Facts) -> dict[str, Any]:
         "frame": _frame(facts, number_of),
         "roads": _roads(facts),
         "trains": [facts.names.called("trains", train) for train in facts.layout.trains],
+        "train_ids": list(facts.layout.trains),
         "plays": [*_scenes(facts), *_sessions(facts), *_meeting(facts)],
     }
     return data
@@ -269,7 +270,10 @@ def _scenes(facts: Facts) -> list[dict[str, Any]]:
                     "points": dict(scene.points),
                     "off": list(scene.off),
                     "trains": [
-                        [place, train if isinstance(train, str) else ""]
+                        [
+                            place,
+                            facts.names.called("trains", train) if isinstance(train, str) else "",
+                        ]
                         for place, train in scene.trains.items()
                     ],
                     "lines": [],

@@ -1,6 +1,6 @@
 /* The layout as it is worked: points, arms, levers and trains, and what may be moved now.
 
-   It knows nothing of the page. `data` is what `operation/workings.py` writes; switches, places,
+   It knows nothing of the page. `data` is what `reporting/work_data.py` returns; switches, places,
    routes, arms and levers are named by their index there. Every act answers null if it was done, or
    a sentence that says why not. */
 "use strict";
@@ -304,17 +304,23 @@ function trappointLocking(data) {
     return [...back, ...pull];
   }
 
+  /* Set points by hand, or by their levers in any order that the locking allows: all or none. */
   function setGroup(g, setting) {
     if (!inFrame(g)) return throwByHand(g, setting);
-    const moves = leversFor(g, setting);
-    if (!moves.length && settingOf(g) !== setting) {
-      return `No lever sets ${list(groups[g].switches.map((s) => switches[s].called))} ${groups[g].settings[setting].word}.`;
-    }
-    for (const l of moves) {
+    if (settingOf(g) === setting) return null;
+    const kept = keep();
+    let refusal = null;
+    const moved = (left) => !left.length || left.some((l) => {
+      const before = keep();
       const why = moveLever(l);
-      if (why) return why;
-    }
-    return null;
+      if (why === null && moved(left.filter((other) => other !== l))) return true;
+      refusal ??= why;
+      restore(before);
+      return false;
+    });
+    if (moved(leversFor(g, setting)) && settingOf(g) === setting) return null;
+    restore(kept);
+    return refusal ?? `No lever sets ${list(groups[g].switches.map((s) => switches[s].called))} ${groups[g].settings[setting].word}.`;
   }
 
   function throwGroup(g) { return setGroup(g, (settingOf(g) + 1) % groups[g].settings.length); }
@@ -322,20 +328,19 @@ function trappointLocking(data) {
   function moveArm(a) {
     const lever = leverOfArm.get(a);
     if (lever === undefined) return moveByHand(a);
-    if (reversed.has(lever) !== off.has(a)) {
-      return off.has(a) ? null : `${called(a)} stays on: lever ${number(lever)} works another arm as the points lie.`;
+    if (reversed.has(lever) && !off.has(a)) {
+      return `${called(a)} stays on: lever ${number(lever)} works another arm as the points lie.`;
     }
     if (!off.has(a) && arms[a].kind !== "distant" && !setRoutes(a).length) return whyWrongPoints(a);
     return moveLever(lever);
   }
 
-  /* Why an arm may not be moved now, without moving it; null if it may. */
+  /* Why an arm may not be moved now; null if it may. Nothing is moved. */
   function whyNot(a) {
-    const lever = leverOfArm.get(a);
-    if (off.has(a)) return whyOff(a) ?? (lever === undefined ? null : whyLever(lever));
-    const why = whyOn(a);
-    if (why || lever === undefined) return why;
-    return reversed.has(lever) ? `lever ${number(lever)} works another arm` : whyLever(lever);
+    const kept = keep();
+    const why = moveArm(a);
+    restore(kept);
+    return why;
   }
 
   function putBack() {
@@ -404,7 +409,7 @@ function trappointLocking(data) {
 
   return {
     data, lies, off, reversed, trains, places, arms, groups, switches, routes,
-    groupOf, leverOfArm, leversOf, placesOf, settingOf, whyNot, frameKeeps,
+    groupOf, leverOfArm, leversOf, placesOf, settingOf, whyNot, lockedOn, frameKeeps,
     throwGroup, setGroup, moveArm, moveLever, putBack, keep, restore, show, stand, nextTrain, trainAt,
     list, capital,
   };

@@ -1,5 +1,7 @@
 /* The diagram that works: presses on it, the levers beneath it, trains, roads, scenes and sessions.
 
+   `root` is the element of the diagram: nothing outside it is read or changed. It gets an event
+   `worked` after each change, and `arm-shown` with the id of the arm whose road is marked, or "".
    Nothing of a plan is ever read as markup: texts are set as text. */
 "use strict";
 
@@ -15,6 +17,7 @@ function trappointPage(root, data) {
     work: "Press points to throw them, arms to take them off. What may come off now has a ring.",
     trains: "Press a track to set a train down there, or to take it up.",
     road: "Press where the train is, then the place to go to.",
+    arm: "Press an arm to see its road, and the arms that must stay on.",
   };
   let mode = "work";
   let from = -1;
@@ -103,6 +106,16 @@ function trappointPage(root, data) {
 
   const trainLayer = shape("g", { class: "trains" }, svg);
 
+  /* The longest line that is drawn for a track; null for any other place. */
+  function longestLine(place) {
+    const part = one(`.track[data-track="${esc(work.places[place].id)}"]`, svg);
+    if (work.places[place].kind !== "tracks" || !part) return null;
+    return all("path", part)
+      .filter((each) => !each.classList.contains("running") && !each.classList.contains("hit"))
+      .reduce((most, each) => (
+        !most || each.getTotalLength() > most.getTotalLength() ? each : most), null);
+  }
+
   function spotOf(place) {
     const own = work.places[place];
     if (own.kind !== "tracks") {
@@ -112,84 +125,67 @@ function trappointPage(root, data) {
       const box = part.getBBox();
       return [box.x + box.width / 2, box.y + box.height / 2];
     }
-    const lines = all("path", one(`.track[data-track="${esc(own.id)}"]`, svg) ?? svg)
-      .filter((each) => !each.classList.contains("running") && !each.classList.contains("hit"));
-    const longest = lines.reduce((most, each) => (
-      !most || each.getTotalLength() > most.getTotalLength() ? each : most), null);
+    const longest = longestLine(place);
     if (!longest) return null;
     const { x, y } = longest.getPointAtLength(longest.getTotalLength() * ((own.part - 0.5) / own.parts));
     return [x, y];
   }
 
+  /* As much of a train's name as its track has room for. */
+  function shortName(name, place) {
+    const short = name.replace(/^Train /, "").replace(/ \([^()]*\)$/, "");
+    const line = longestLine(place);
+    const room = line ? (line.getTotalLength() * 0.8) / work.places[place].parts : 0;
+    const most = Math.max(9, Math.floor((room - 9) / 5.6));
+    return short.length > most ? `${short.slice(0, most - 1).trim()}\u2026` : short;
+  }
+
+  /* Draw the trains; return the parts of those that have moved. */
   function drawTrains() {
+    const before = new Set(all("title", trainLayer).map((title) => title.textContent));
     trainLayer.replaceChildren();
     work.trains.forEach((at, name) => {
       const spot = at.length ? spotOf(at[0]) : null;
       if (!spot) return;
-      const short = name.replace(/^Train /, "").slice(0, 9);
-      const wide = Math.max(22, short.length * 5.6 + 9);
       const train = shape("g", { class: "train" }, trainLayer);
       shape("title", {}, train).textContent = `${name} in ${work.places[at[0]].called}`;
-      shape("rect", { x: spot[0] - wide / 2, y: spot[1] - 5.5, width: wide, height: 11, rx: 2 }, train);
-      shape("text", { x: spot[0], y: spot[1] + 3.2, "text-anchor": "middle" }, train).textContent = short;
+      const box = shape("rect", { y: spot[1] - 5.5, height: 11, rx: 2 }, train);
+      const text = shape("text", { x: spot[0], y: spot[1] + 3.2, "text-anchor": "middle" }, train);
+      text.textContent = shortName(name, at[0]);
+      const wide = Math.max(22, text.getComputedTextLength() + 9);
+      box.setAttribute("x", spot[0] - wide / 2);
+      box.setAttribute("width", wide);
     });
+    return all(".train", trainLayer).filter((train) => !before.has(one("title", train).textContent));
   }
 
   /* --- targets: a wider area beneath each thing, which the arrow keys reach too */
 
-  const targets = [];
+  const isWorked = ({ kind }) => kind === "arm" || kind === "points";
+  const targets = trappointTargets(svg, (own) => isWorked(own) === !["trains", "road"].includes(mode));
 
-  function target(part, label, press) {
-    part.classList.add("target");
-    part.setAttribute("role", "button");
-    part.setAttribute("tabindex", "-1");
-    const own = { part, label, press };
-    part.addEventListener("click", (event) => { event.stopPropagation(); focusOn(own, false); press(event); });
-    part.addEventListener("keydown", (event) => {
-      if (event.key === "Enter" || event.key === " ") { event.preventDefault(); press(event); }
-    });
-    targets.push(own);
-    return own;
-  }
-
-  let current = null;
-  function focusOn(own, move = true) {
-    current?.part.setAttribute("tabindex", "-1");
-    current = own;
-    own.part.setAttribute("tabindex", "0");
-    if (move) own.part.focus();
-  }
-
-  const WAYS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
-
-  /* The nearest thing in the way of the arrow; things straight ahead come first. */
-  function step(event) {
-    const way = WAYS[event.key];
-    if (!way || !current || !svg.contains(document.activeElement)) return;
-    event.preventDefault();
-    const middle = (own) => {
-      const box = own.part.getBoundingClientRect();
-      return [box.x + box.width / 2, box.y + box.height / 2];
-    };
-    const [x, y] = middle(current);
-    let best = null;
-    targets.forEach((own) => {
-      if (own === current || !own.part.checkVisibility()) return;
-      const [u, v] = middle(own);
-      const ahead = (u - x) * way[0] + (v - y) * way[1];
-      const aside = Math.abs((u - x) * way[1]) + Math.abs((v - y) * way[0]);
-      if (ahead < 2) return;
-      const far = ahead + 2 * aside;
-      if (!best || far < best[0]) best = [far, own];
-    });
-    if (best) focusOn(best[1]);
-  }
-
+  /* The area of a thing: its ring, and the mark of the keys. */
   function hit(part, grow) {
     const box = part.getBBox();
     shape("rect", {
-      x: box.x - grow, y: box.y - grow, width: box.width + 2 * grow, height: box.height + 2 * grow, class: "hit",
+      x: box.x - grow, y: box.y - grow, width: box.width + 2 * grow, height: box.height + 2 * grow,
+      rx: 3, class: "hit",
     }, part);
+  }
+
+  /* Where points are pressed: at the middle of their legs, or on their name. */
+  function spotsOf(part) {
+    const toe = one('.leg[data-leg="toe"]', part);
+    const legs = toe ? [toe] : all(".leg", part);
+    const [x, y] = toe ? pointsIn(toe.getAttribute("d"))[0] : middleOf(legs);
+    const label = one("text.label", part);
+    return [[x - 6, y - 6, x + 6, y + 6], ...(label ? [targets.box(label.getBBox())] : [])];
+  }
+
+  function middleOf(parts) {
+    const boxes = parts.map((part) => targets.box(part.getBBox()));
+    const side = (n, of) => of(...boxes.map((box) => box[n]));
+    return [(side(0, Math.min) + side(2, Math.max)) / 2, (side(1, Math.min) + side(3, Math.max)) / 2];
   }
 
   function nearestPart(event, places) {
@@ -204,7 +200,7 @@ function trappointPage(root, data) {
 
   /* Only the arm turns, not its ring. */
   function turnArm(part, isOff) {
-    all(":scope > :not(title):not(.hit)", part).forEach((own) => {
+    all(":scope > :not(title):not(.hit):not(.cross)", part).forEach((own) => {
       if (isOff) own.setAttribute("transform", `rotate(${part.dataset.turn})`);
       else own.removeAttribute("transform");
     });
@@ -215,19 +211,22 @@ function trappointPage(root, data) {
       const own = work.switches[s];
       const part = partOf(own.kind === "points" ? "points" : "crossing", own.id);
       if (!part) return;
+      const spots = spotsOf(part);
       hit(part, 4);
-      target(part, () => {
+      targets.add(part, "points", () => {
         const others = group.switches.filter((t) => t !== s).map((t) => work.switches[t].id);
         const kind = own.kind === "points" ? "Points" : "Slip";
         return `${kind} ${own.called}: ${work.lies[s]}${others.length ? `, worked with ${work.list(others)}` : ""}`;
-      }, () => (mode === "work" ? pressGroup(g) : say(HINTS[mode])));
+      }, () => (mode === "work" ? pressGroup(g) : say(HINTS[mode])), spots);
     }));
     work.arms.forEach((arm, a) => {
       const part = armPart(a);
       if (!part) return;
+      const name = part.nextElementSibling?.matches("text.label") ? [part.nextElementSibling] : [];
+      const spots = [part, ...name].map((each) => targets.box(each.getBBox()));
       hit(part, 5);
-      target(part, () => `Arm ${arm.called}: ${work.off.has(a) ? "off" : work.whyNot(a) === null ? "on, may come off" : "on"}`,
-        () => (mode === "work" ? pressArm(a) : say(HINTS[mode])));
+      targets.add(part, "arm", () => `Arm ${arm.called}: ${work.off.has(a) ? "off" : work.whyNot(a) === null ? "on, may come off" : "on"}`,
+        () => ({ work: pressArm, arm: pressForRoad }[mode] ?? (() => say(HINTS[mode])))(a), spots);
     });
     const own = new Map();
     work.places.forEach((place, p) => {
@@ -240,25 +239,22 @@ function trappointPage(root, data) {
       const { kind, id } = work.places[places[0]];
       const part = one(kind === "tracks" ? `.track[data-track="${esc(id)}"]` : `[data-yard="${esc(id)}"]`, svg);
       if (!part) return;
-      if (kind === "tracks") {
-        all("path", part).filter((each) => !each.classList.contains("running")).forEach((each) => (
-          shape("path", { d: each.getAttribute("d"), class: "hit" }, part)));
-      }
-      target(part, () => {
+      const lines = kind === "tracks" ? all("path", part).filter((each) => !each.classList.contains("running")) : [];
+      const spots = lines.length ? lines.flatMap(targets.along) : [targets.box(part.getBBox())];
+      lines.forEach((each) => shape("path", { d: each.getAttribute("d"), class: "hit" }, part));
+      targets.add(part, "place", () => {
         const trains = places.map((p) => work.trainAt(p)).filter(Boolean);
         const { called } = work.places[places[0]];
         const named = kind === "tracks" ? `Track ${called}` : work.capital(called);
         return `${named}${trains.length ? `, ${work.list(trains)} here` : ", empty"}`;
-      }, (event) => pressPlace(nearestPart(event, places)));
+      }, (event) => pressPlace(nearestPart(event, places)), spots);
     });
     all('[data-kind="edge"][data-id]', svg).forEach((part) => {
+      const spots = [targets.box(part.getBBox())];
       hit(part, 5);
-      target(part, () => `Edge ${part.dataset.id}`, () => pressEdge(part.dataset.id));
+      targets.add(part, "edge", () => `Edge ${part.dataset.id}`, () => pressEdge(part.dataset.id), spots);
     });
-    if (targets.length) focusOn(targets[0], false);
-    svg.removeAttribute("role");
-    svg.setAttribute("aria-label", "Diagram");
-    svg.addEventListener("keydown", step);
+    if (targets.all.length) targets.focus(targets.all[0], false);
   }
 
   /* --- presses */
@@ -296,6 +292,8 @@ function trappointPage(root, data) {
       else work.stand(chosenTrain(), place);
       done(null, train ? `${train} is taken up from ${called}.` : `${work.trainAt(place)} stands in ${called}.`);
       listTrains();
+    } else if (mode === "arm") {
+      say(HINTS.arm);
     } else if (from < 0) {
       if (!work.places[place].stand) {
         say(`No train may set off from ${called}: choose a track where trains stand.`, true);
@@ -430,6 +428,114 @@ function trappointPage(root, data) {
     }
   }
 
+  /* --- the road of an arm: its tracks and points, and the arms that must stay on while it is off.
+     The drawing has them at each arm, as words: ids, and ids with a lie (`p1:left`). */
+
+  const armRoad = one("[data-arm-road]");
+  const whichArm = one("[data-which-arm]");
+  let shown = -1;
+
+  const pressForRoad = (a) => showRoadOf(a === shown ? -1 : a);
+  const wordsOf = (text) => (text ? text.split(" ") : []);
+  const inWords = (pairs) => pairs.map(([id, lie]) => `${id} ${lie}`).join(", ") || "none";
+
+  function showRoadOf(a) {
+    const before = shown;
+    shown = a;
+    all(".lit, .needed, .chosen, .excluded", svg).forEach((part) => (
+      part.classList.remove("lit", "needed", "chosen", "excluded")));
+    all(".cross, .lie-needed", svg).forEach((part) => part.remove());
+    svg.classList.toggle("shows-road", a >= 0);
+    armRoad.hidden = true;
+    whichArm.value = a < 0 ? "" : work.arms[a].id;
+    if (a >= 0) {
+      chooseMode("arm");
+      markRoadOf(a);
+    } else if (before >= 0) say(HINTS[mode]);
+    if (a !== before) tellPage("arm-shown", whichArm.value);
+  }
+
+  function markRoadOf(a) {
+    const { id, called } = work.arms[a];
+    const part = armPart(a);
+    if (!part) {
+      say(`${work.capital(called)} is not on this diagram.`);
+      return;
+    }
+    const { points, excludes, sometimesExcludes } = part.dataset;
+    const lies = new Map();
+    wordsOf(points).map((word) => word.split(":")).forEach(([name, lie]) => (
+      lies.set(name, [...new Set([...(lies.get(name) ?? []), lie])])));
+    lies.forEach((needed, name) => (
+      ["points", "crossing"].forEach((kind) => showNeeded(partOf(kind, name), needed))));
+    part.classList.add("chosen");
+    all(`[data-road-of~="${esc(id)}"]`, svg).forEach((own) => own.classList.add("lit"));
+    wordsOf(excludes).forEach((other) => crossOut(other, "cross"));
+    wordsOf(sometimesExcludes).forEach((other) => crossOut(other, "cross sometimes"));
+    bringRoadIntoView();
+    // The tooltip of the arm has its meaning after its name and kind.
+    say(`${work.capital(called)}: ${one("title", part).textContent.replace(/^.*?\)\. /, "")}`);
+    tellRoadOf(a, wordsOf(excludes), wordsOf(sometimesExcludes));
+  }
+
+  function tellRoadOf(a, never, some) {
+    const own = work.arms[a].routes.map((r) => work.routes[r]);
+    const lines = own.map((route) => {
+      const needs = inWords(route.needs.map(([s, lie]) => [work.switches[s].id, lie]));
+      const end = work.places[roads.placeOf(route.states.at(-1))].called;
+      return own.length > 1 ? `To ${end}: points ${needs}.` : `Points: ${needs}.`;
+    });
+    lines.push(`Never off with it: ${never.join(", ") || "none"}.`);
+    if (some.length) lines.push(`Sometimes not off with it, as the points lie: ${some.join(", ")}.`);
+    armRoad.replaceChildren(...lines.map((text) => make("p", text)));
+    armRoad.hidden = false;
+  }
+
+  function showNeeded(part, lies) {
+    if (!part) return;
+    all(".leg", part).forEach((leg) => (
+      leg.classList.toggle("needed", lies.includes(leg.dataset.leg) || leg.dataset.leg === "toe")));
+    const label = one("text.label", part);
+    if (!label) return;
+    const y = Number(label.getAttribute("y"));
+    const rails = one(".leg", part)?.getBBox().y ?? 0;
+    shape("text", {
+      x: label.getAttribute("x"), y: y > rails ? y + 9 : y - 9, class: "lie-needed",
+      "text-anchor": label.getAttribute("text-anchor") ?? "middle",
+    }, part).textContent = lies.join("/");
+  }
+
+  /* Cross out an arm that must not be off together with the chosen one. */
+  function crossOut(id, kind) {
+    const part = one(`[data-arm="${esc(id)}"]`, svg);
+    const arm = part && one("path, circle, rect, polygon", part);
+    if (!arm) return;
+    const box = arm.getBBox();
+    const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+    shape("path", { d: `M${x - 6} ${y - 6} L${x + 6} ${y + 6} M${x + 6} ${y - 6} L${x - 6} ${y + 6}`, class: kind }, part);
+    part.classList.add("excluded");
+  }
+
+  /* If the diagram is wider than its frame, scroll to the road. */
+  function bringRoadIntoView() {
+    const drawing = one("[data-drawing]");
+    const lit = all(".lit", svg).map((part) => part.getBoundingClientRect());
+    if (!lit.length || drawing.scrollWidth <= drawing.clientWidth) return;
+    const frame = drawing.getBoundingClientRect();
+    const left = Math.min(...lit.map((box) => box.left));
+    const right = Math.max(...lit.map((box) => box.right));
+    if (left >= frame.left && right <= frame.right) return;
+    drawing.scrollLeft += Math.min(left - frame.left - 20, (left + right) / 2 - frame.left - frame.width / 2);
+  }
+
+  function setArms() {
+    whichArm.append(new Option("none", ""));
+    work.arms.forEach((arm, a) => { if (armPart(a)) whichArm.append(new Option(arm.called, arm.id)); });
+    whichArm.addEventListener("change", () => (
+      showRoadOf(work.arms.findIndex((arm) => arm.id === whichArm.value))));
+    document.addEventListener("keydown", (event) => { if (event.key === "Escape" && shown >= 0) showRoadOf(-1); });
+  }
+
   /* --- scenes, sessions and the movement by which a plan fails: frames shown one by one */
 
   const play = one("[data-play]");
@@ -444,22 +550,103 @@ function trappointPage(root, data) {
       frames = data.plays[Number(select.value)].frames;
       at = 0;
       showFrame();
+      one("[data-drawing]").scrollIntoView({ block: "nearest" });
     });
-    one("[data-back]", play).addEventListener("click", () => { at = Math.max(0, at - 1); showFrame(); });
-    one("[data-next]", play).addEventListener("click", () => { at = Math.min(frames.length - 1, at + 1); showFrame(); });
+    one("[data-back]").addEventListener("click", () => { at = Math.max(0, at - 1); showFrame(); });
+    one("[data-next]").addEventListener("click", () => { at = Math.min(frames.length - 1, at + 1); showFrame(); });
   }
 
   function showFrame() {
     const frame = frames[at];
     work.show(frame);
-    one("[data-count]", play).textContent = frames.length > 1 ? `Step ${at + 1} of ${frames.length}` : "";
-    all("[data-back], [data-next]", play).forEach((button) => { button.hidden = frames.length < 2; });
-    one("[data-back]", play).disabled = at === 0;
-    one("[data-next]", play).disabled = at === frames.length - 1;
+    one("[data-count]").textContent = frames.length > 1 ? `Step ${at + 1} of ${frames.length}` : "";
+    all("[data-back], [data-next]").forEach((button) => { button.hidden = frames.length < 2; });
+    one("[data-back]").disabled = at === 0;
+    one("[data-next]").disabled = at === frames.length - 1;
     one("[data-lines]", play).replaceChildren(...frame.lines.map((text) => make("li", text)));
     say(frame.title);
     listTrains();
     refresh();
+  }
+
+  /* --- the size of the drawing, and the controls that a hand needs while it works */
+
+  function setSize() {
+    svg.style.setProperty("--wide", `${svg.getAttribute("width")}px`);
+    one("[data-drawing]").classList.add("scaled");
+  }
+
+  /* Scroll the drawing to a part, if it is not in view. */
+  function bringIntoView(part) {
+    const drawing = one("[data-drawing]");
+    const [frame, box] = [drawing, part].map((each) => each.getBoundingClientRect());
+    if (box.left < frame.left || box.right > frame.right) {
+      drawing.scrollLeft += box.left + box.width / 2 - frame.left - frame.width / 2;
+    }
+    if (box.top < frame.top || box.bottom > frame.bottom) {
+      drawing.scrollTop += box.top + box.height / 2 - frame.top - frame.height / 2;
+    }
+  }
+
+  /* A high drawing begins to scroll at the thing that is farthest left. */
+  function showLeftEnd() {
+    const drawing = one("[data-drawing]");
+    const [, y] = targets.all.flatMap((own) => own.spots).reduce(
+      (most, spot) => (spot[0] < most[0] ? spot : most), [Infinity, 0]);
+    const { a, f } = svg.getScreenCTM();
+    drawing.scrollTop += y * a + f - drawing.getBoundingClientRect().top - drawing.clientHeight / 2;
+  }
+
+  /* On paper a long drawing is cut into strips, each as high as what is drawn there. */
+  const STRIP = 1100;
+  const OVERLAP = 40;
+  const BESIDE = 150; // what a strip that is narrower than the paper shows beside it
+
+  function strip(left, wide, boxes) {
+    const own = boxes.filter((box) => box[0] < left + wide + BESIDE && box[2] > left - BESIDE);
+    const top = Math.min(...own.map((box) => box[1])) - 8;
+    const bottom = Math.max(...own.map((box) => box[3])) + 8;
+    const made = svg.cloneNode(true);
+    const shown = { viewBox: `${left} ${top} ${wide} ${bottom - top}`, width: wide, height: bottom - top };
+    Object.entries(shown).forEach(([key, value]) => made.setAttribute(key, value));
+    return made;
+  }
+
+  function cutIntoStrips() {
+    const { x, width } = svg.viewBox.baseVal;
+    const count = Math.ceil(width / STRIP);
+    if (count < 2) return;
+    const boxes = all("path:not(.hit), text:not(.caution), circle", svg).flatMap((part) => (
+      part.localName === "path" ? targets.along(part) : [targets.box(part.getBBox())]));
+    const strips = make("div", "", { class: "strips" });
+    for (let n = 0; n < count; n += 1) {
+      strips.append(strip(x + (n * width) / count, width / count + OVERLAP, boxes));
+    }
+    one("[data-drawing]").after(strips);
+  }
+
+  function setPrint() {
+    addEventListener("beforeprint", cutIntoStrips);
+    addEventListener("afterprint", () => one(".strips")?.remove());
+  }
+
+  function setHand() {
+    const hand = make("div", "", { class: "hand", role: "group", "aria-label": "Working the diagram" });
+    const drawing = one("[data-drawing]");
+    const narrow = matchMedia("(max-width: 40rem)");
+    const place = () => (narrow.matches ? drawing.parentElement.append(hand) : drawing.before(hand));
+    const next = make("div", "", { class: "bar" });
+    next.append(one("[data-run]"), one("[data-back]"), one("[data-next]"), one("[data-count]"));
+    hand.append(status, ...all(":scope > .bar", drawing.parentElement), next);
+    place();
+    narrow.addEventListener("change", place);
+    const keys = make("p", "By keys: Tab to the diagram, arrow keys from thing to thing, Enter or Space to press.",
+      { class: "keys", id: "diagram-keys" });
+    drawing.after(keys);
+    one("desc", svg).id = "diagram-text";
+    svg.setAttribute("role", "group");
+    svg.setAttribute("aria-label", "Diagram");
+    svg.setAttribute("aria-describedby", "diagram-text diagram-keys");
   }
 
   /* --- levers, lists */
@@ -478,37 +665,86 @@ function trappointPage(root, data) {
     });
   }
 
-  const rows = [];
-  function setLists() {
-    const points = one("[data-point-list]");
-    work.groups.forEach((group, g) => {
-      const row = make("button", "", { type: "button" });
-      row.addEventListener("click", () => pressGroup(g));
-      points.append(row);
-      rows.push(() => {
-        row.textContent = work.list(group.switches.map((s) => `${work.switches[s].called} ${work.lies[s]}`));
-      });
-    });
+  /* The tracks and yards as a list, with the whole names of trains. */
+  function setTracks() {
     const arms = one("[data-arm-list]");
-    work.arms.forEach((arm, a) => {
-      if (arm.elsewhere) return;
-      const row = make("button", arm.called, { type: "button" });
-      row.addEventListener("click", () => pressArm(a));
-      arms.append(row);
-      rows.push(() => {
-        row.setAttribute("aria-pressed", String(work.off.has(a)));
-        row.textContent = `${arm.called}: ${work.off.has(a) ? "off" : work.whyNot(a) === null ? "on, may come off" : "on"}`;
-      });
+    const heading = arms.previousElementSibling.cloneNode();
+    heading.textContent = "Tracks and trains";
+    const box = make("div", "", { class: "lists", "data-track-list": "" });
+    arms.after(heading, box);
+    work.places.forEach((place, p) => {
+      if (place.kind !== "tracks" && place.kind !== "yards") return;
+      const row = make("button", "", { type: "button" });
+      row.addEventListener("click", () => pressPlace(p));
+      box.append(row);
+      rows.push(() => { row.textContent = `${place.called}: ${work.trainAt(p) ?? "empty"}`; });
     });
   }
 
+  const rows = [];
+  const list = one("[data-list]");
+
+  /* A row is a button: the state of a thing, and a reason why it stays so. */
+  function addRow(into, press, state) {
+    const row = make("button", "", { type: "button" });
+    row.addEventListener("click", press);
+    into.append(row);
+    rows.push(() => {
+      const [text, why, pressed] = state();
+      row.replaceChildren(text, ...(why ? [make("span", why, { class: "why" })] : []));
+      if (pressed !== undefined) row.setAttribute("aria-pressed", String(pressed));
+    });
+  }
+
+  function setLists() {
+    work.groups.forEach((group, g) => addRow(one("[data-point-list]"), () => pressGroup(g), () => [
+      work.list(group.switches.map((s) => `${work.switches[s].called} ${work.lies[s]}`)), whyNotThrown(g)]));
+    work.arms.forEach((arm, a) => {
+      if (!arm.elsewhere) addRow(one("[data-arm-list]"), () => pressArm(a), () => stateOf(a));
+    });
+    list.addEventListener("toggle", refresh);
+  }
+
+  /* Throw points and put them back as they were: the answer is why they must stay. */
+  function whyNotThrown(g) {
+    const kept = work.keep();
+    const why = work.throwGroup(g);
+    work.restore(kept);
+    return why;
+  }
+
+  function stateOf(a) {
+    const { called } = work.arms[a];
+    const isOff = work.off.has(a);
+    const why = isOff ? work.lockedOn(a) : work.whyNot(a);
+    const reason = why && work.capital(why.replace(`${called} must stay on: `, ""));
+    if (isOff) return [`${called}: off${why ? ", but must be on" : ""}`, reason, true];
+    return [`${called}: ${why ? "on, must stay on" : "on, may come off"}`, reason, false];
+  }
+
+  /* Points, arms and trains as they are, as an entry of `scenes` in the plan. */
+  const asScene = one("[data-as-scene]");
+
+  function writeScene() {
+    const points = {};
+    work.switches.forEach((own, s) => { if (work.lies[s] !== own.normal) points[own.id] = work.lies[s]; });
+    const trains = {};
+    work.trains.forEach(([place], name) => {
+      const known = data.trains.indexOf(name);
+      trains[work.places[place].id] = known < 0 ? true : data.train_ids[known];
+    });
+    const scene = Object.entries({ points, off: [...work.off].map((a) => work.arms[a].id), trains })
+      .filter(([, own]) => Object.keys(own).length);
+    one("textarea", asScene).value = JSON.stringify({ scenes: { "new-scene": Object.fromEntries(scene) } }, null, 2);
+  }
+
   function chosenTrain() {
-    const value = one("#which-train").value;
+    const { value } = one("[data-which-train]");
     return value && !work.trains.has(value) ? value : work.nextTrain();
   }
 
   function listTrains() {
-    const select = one("#which-train");
+    const select = one("[data-which-train]");
     const free = data.trains.filter((name) => !work.trains.has(name));
     select.replaceChildren(new Option("the next train", ""), ...free.map((name) => new Option(name, name)));
     if (free.length) select.value = free[0];
@@ -516,38 +752,57 @@ function trappointPage(root, data) {
 
   function refresh() {
     drawLies();
-    drawTrains();
+    const moved = drawTrains();
+    if (moved.length) bringIntoView(moved[0]);
     work.arms.forEach((arm, a) => {
       const part = armPart(a);
       if (!part) return;
       const isOff = work.off.has(a);
       part.classList.toggle("off", isOff);
+      part.setAttribute("aria-pressed", String(isOff));
       turnArm(part, isOff);
       part.classList.toggle("may", !isOff && work.whyNot(a) === null);
     });
-    targets.forEach((own) => own.part.setAttribute("aria-label", own.label()));
+    targets.all.forEach((own) => own.part.setAttribute("aria-label", own.label()));
     levers.forEach((button, l) => {
       button.setAttribute("aria-pressed", String(work.reversed.has(l)));
       button.classList.toggle("kept", work.frameKeeps(l).length > 0);
     });
-    rows.forEach((row) => row());
+    if (list.open) rows.forEach((row) => row());
+    if (asScene.open) writeScene();
+    tellPage("worked");
+  }
+
+  function tellPage(type, detail = null) { root.dispatchEvent(new CustomEvent(type, { detail })); }
+
+  function chooseMode(next) {
+    if (next === mode) return;
+    mode = next;
+    from = -1;
+    mark();
+    one(`input[name=mode][value=${mode}]`).checked = true;
+    one("[data-trains]").hidden = mode !== "trains";
+    one("[data-arms]").hidden = mode !== "arm";
+    if (mode !== "arm") showRoadOf(-1);
+    say(HINTS[mode]);
   }
 
   /* --- begin */
 
   all("[data-script]").forEach((part) => { part.hidden = false; });
+  setSize();
   setTargets();
   setLevers();
   setLists();
+  setTracks();
   setPlay();
+  setHand();
+  setPrint();
+  showLeftEnd();
   listTrains();
-  all("input[name=mode]").forEach((input) => input.addEventListener("change", () => {
-    mode = input.value;
-    from = -1;
-    mark();
-    one("[data-trains]").hidden = mode !== "trains";
-    say(HINTS[mode]);
-  }));
+  setArms();
+  asScene.addEventListener("toggle", refresh);
+  all("input[name=mode]").forEach((input) => input.addEventListener("change", () => chooseMode(input.value)));
   one("[data-put-back]").addEventListener("click", () => {
     work.putBack();
     endRoad();
@@ -565,5 +820,8 @@ function trappointPage(root, data) {
   one("[data-fit]").addEventListener("change", (event) => one("[data-drawing]").classList.toggle("fitted", event.target.checked));
   say(HINTS.work);
   refresh();
-  return work;
+  return {
+    work, showRoadOf: (id) => showRoadOf(work.arms.findIndex((arm) => arm.id === id)),
+    show: (state) => { work.show(state); refresh(); },
+  };
 }
