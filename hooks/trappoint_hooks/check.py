@@ -33,7 +33,7 @@ Reject bad plans before they are committed. The pre-commit program calls this
 hook. It checks the named files as they are staged, or in the commit that
 pre-commit names.
 
-A check on paper, for models; not a safety system, never for what carries people."""
+A check on paper, for models: no safety system, not for anything that carries people."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -30,7 +30,7 @@ DESCRIPTION = """\
 Reject bad plans before they are committed. Git calls this hook; it checks the
 staged plans. Set it up with `trappoint-commit --install`.
 
-A check on paper, for models; not a safety system, never for what carries people."""
+A check on paper, for models: no safety system, not for anything that carries people."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -41,7 +41,7 @@ trappoint-diff --version    print the version
 Run it in a folder of the repository. Git calls this program itself, with a path
 and two versions of the file.
 
-A check on paper, for models; not a safety system, never for what carries people.
+A check on paper, for models: no safety system, not for anything that carries people.
 """
 
 MODULE = "trappoint_hooks.diff"

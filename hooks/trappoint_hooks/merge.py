@@ -27,7 +27,7 @@ Run it in a folder of the repository. Git calls this program itself, with three
 versions of a plan and its name. To merge three files without git, run
 `trappoint merge`.
 
-A check on paper, for models; not a safety system, never for what carries people.
+A check on paper, for models: no safety system, not for anything that carries people.
 """
 
 MODULE = "trappoint_hooks.merge"

@@ -36,7 +36,7 @@ DESCRIPTION = """\
 Reject bad plans at the push: the pre-receive hook of a bare repository. Git
 calls this hook; set it up with `trappoint-receive --install REPOSITORY`.
 
-A check on paper, for models; not a safety system, never for what carries people."""
+A check on paper, for models: no safety system, not for anything that carries people."""
 
 
 class Update(NamedTuple):

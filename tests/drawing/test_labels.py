@@ -22,7 +22,7 @@ from drawing.seen import Room, clashes, covers, face_of, look, runs_of, width_in
 from oracle.plans import random_plan
 from trappoint.checking.check import check
 from trappoint.checking.report import Report
-from trappoint.drawing.diagram import SHEETS, Diagram, draw
+from trappoint.drawing.diagram import Diagram, draw
 from trappoint.drawing.drawn_places import Label
 from trappoint.drawing.export import to_pdf
 from trappoint.drawing.geometry import Box
@@ -53,7 +53,7 @@ def drawn(report: Report, sheet: str, *, findings: bool) -> Diagram | None:
     if report.layout is None:
         return None
     found = report.findings if findings else ()
-    return draw(report.layout, table=report.table, findings=found, widest=SHEETS[sheet])
+    return draw(report.layout, table=report.table, findings=found, widest=sheet_of(sheet).widest)
 
 
 def assert_clear(diagram: Diagram) -> None:
@@ -64,7 +64,7 @@ def assert_clear(diagram: Diagram) -> None:
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])
-@pytest.mark.parametrize("sheet", SHEETS)
+@pytest.mark.parametrize("sheet", ["a4", "a3", "long"])
 @pytest.mark.parametrize("findings", [False, True])
 def test_no_name_in_an_example_lies_over_anything(path: Path, sheet: str, findings: bool) -> None:
     report = check(path)
@@ -328,7 +328,7 @@ def test_a_long_list_of_findings_continues_on_further_sheets() -> None:
     assert report.layout is not None
     slip = check(ROOT / "examples" / "slips" / "siding-signal-forgotten.layout.json")
     many = slip.findings * (150 // len(slip.findings))
-    diagram = draw(report.layout, table=report.table, findings=many, widest=SHEETS["a4"])
+    diagram = draw(report.layout, table=report.table, findings=many, widest=sheet_of("a4").widest)
     paper = sheet_of("a4")
     sheets = diagram.sheets(highest=paper.highest)
     assert len(sheets) > 2

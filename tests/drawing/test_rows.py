@@ -12,7 +12,7 @@ from amount import amount
 from drawing.looking import look_over
 from oracle.plans import large_plan
 from trappoint.checking.check import check
-from trappoint.drawing.diagram import SHEETS, draw
+from trappoint.drawing.diagram import draw
 from trappoint.drawing.paper import sheet_of
 from trappoint.drawing.placement_problem import PlacementProblem, solve
 from trappoint.drawing.sketch import Sketch, sketch
@@ -54,17 +54,17 @@ def rows_at_platforms(drawing: Sketch) -> dict[str, set[int]]:
 
 
 def test_the_club_layout_stands_on_one_sheet_with_few_cuts() -> None:
-    diagram = draw(club(), widest=SHEETS["a3"])
+    diagram = draw(club(), widest=sheet_of("a3").widest)
     drawing = diagram.sketch
     assert len(cuts(drawing)) <= 5
     assert len(diagram.sheets(highest=sheet_of("a3").highest)) == 1
-    assert all(drawing.width_of(*row) <= (SHEETS["a3"] or 0) for row in drawing.rows)
+    assert all(drawing.width_of(*row) <= (sheet_of("a3").widest or 0) for row in drawing.rows)
     assert drawing.crossings == 0
 
 
 @pytest.mark.parametrize("sheet", ["a4", "a3"])
 def test_stations_stay_whole(sheet: str) -> None:
-    drawing = sketch(club(), widest=SHEETS[sheet])
+    drawing = sketch(club(), widest=sheet_of(sheet).widest)
     served = {track for platform in drawing.layout.platforms.values() for track in platform.tracks}
     ends = [node for node in drawing.graph.nodes if node.kind == "cut"]
     cut = {drawing.graph.pieces[piece].track for node in ends for piece in (*node.ins, *node.outs)}

@@ -18,8 +18,9 @@ from amount import amount
 from drawing.looking import SVG, groups, parse, points_of
 from drawing.test_moments import PLANS, plain, random_scene, report_of
 from trappoint.drawing.chart import write_chart
-from trappoint.drawing.diagram import SHEETS, draw
+from trappoint.drawing.diagram import draw
 from trappoint.drawing.moment import moment_of_scene
+from trappoint.drawing.paper import sheet_of
 from trappoint.drawing.scene_parts import parts_of
 from trappoint.drawing.scene_pictures import UNIT, scene_pictures
 
@@ -38,7 +39,7 @@ ROOMS = {"a4": 277.0, "a3": 400.0}
 def sketch_of(path: Path, sheet: str) -> Sketch:
     layout = report_of(path).layout
     assert layout is not None
-    return draw(layout, widest=SHEETS[sheet]).sketch
+    return draw(layout, widest=sheet_of(sheet).widest).sketch
 
 
 def with_scene(sketch: Sketch, scene: Scene) -> Sketch:

@@ -7,7 +7,8 @@ import pytest
 import trappoint
 from examples.folder import EXAMPLES, PICTURES, PLAN, compare
 from trappoint.drawing.chart import write_chart
-from trappoint.drawing.diagram import SHEETS, draw
+from trappoint.drawing.diagram import draw
+from trappoint.drawing.paper import sheet_of
 
 DRAWN = sorted(path.stem for path in PICTURES.iterdir())
 
@@ -22,7 +23,7 @@ def test_the_readme_shows_them() -> None:
 def test_a_picture_is_as_drawn(name: str, rewrite: bool) -> None:
     report = trappoint.check(EXAMPLES / f"{name}{PLAN}")
     assert report.layout is not None
-    diagram = draw(report.layout, table=report.table, widest=SHEETS["a3"])
+    diagram = draw(report.layout, table=report.table, widest=sheet_of("a3").widest)
     compare(PICTURES / f"{name}.svg", f"{diagram.svg()}\n", rewrite=rewrite)
 
 

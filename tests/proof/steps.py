@@ -101,7 +101,7 @@ def write_step(sat: Sat, system: System, onward: Sequence[Iterable[int]]) -> Ste
 
 
 class _Asking:
-    """Add clauses for what the other train must not do for an asked step."""
+    """Add clauses that keep the other train from being in the way of an asked step."""
 
     def __init__(self, sat: Sat, system: System, other: Train) -> None:
         self.sat = sat

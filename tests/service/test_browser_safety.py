@@ -53,7 +53,7 @@ def test_nothing_of_a_plan_runs(watched: Open) -> None:
     page.get_by_label("sets down trains").check()
     page.locator("svg .track.target").first.dispatch_event("click")
     page.click("text=Show it")
-    assert_plain(page, scripts=6)
+    assert_plain(page, scripts=7)
     assert page.input_value("#plan-text").startswith('{\n "$schema"')
 
 
@@ -81,7 +81,7 @@ def test_nothing_of_what_is_no_plan_runs(watched: Open) -> None:
 def assert_plain(page: Page, scripts: int = 1) -> None:
     """Test that the page has no element that only a plan could have put there.
 
-    With the diagram that works, the page has six scripts: its own, the four of the diagram, and
+    With the diagram that works, the page has seven scripts: its own, the five of the diagram, and
     the data of the plan.
     """
     assert page.locator("script").count() == scripts

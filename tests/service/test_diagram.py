@@ -130,6 +130,7 @@ def test_what_is_set_is_a_scene_of_the_plan(watched: Open, kelpie: bytes) -> Non
     for track in ("loop-west", "town-line"):
         page.locator(f"svg .track[data-track='{track}']").dispatch_event("click")
     page.click("text=Points, arms and trains as a scene")
+    page.wait_for_function("() => document.querySelector('[data-as-scene] textarea').value")
     scene = json.loads(page.input_value("[data-as-scene] textarea"))
     assert scene == {
         "scenes": {
@@ -155,7 +156,7 @@ def test_a_wrong_scene_says_why(watched: Open) -> None:
     page.click("text=Show it")
     page.click("text=All points and arms as a list")
     wrong = page.locator("[data-arm-list] button", has_text="off, but must be on")
-    assert wrong.count() >= 1
+    wrong.first.wait_for()
 
 
 def test_a_road_by_touch_on_a_phone(watched: Open) -> None:

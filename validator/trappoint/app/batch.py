@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import os
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from trappoint.app.dedup import without_those_of_boards
 from trappoint.app.discovery import PlanSource
@@ -14,29 +14,30 @@ from trappoint.checking.report import FileReport
 from trappoint.config.settings_file import SettingsError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
+
+T = TypeVar("T")
 
 
 def check_each(sources: Sequence[PlanSource], jobs: int, overrides: Overrides) -> Iterator[Outcome]:
     """Check plans, ``jobs`` at a time, and yield the outcomes in order.
 
-    Then their boards are checked as plans, except those that are named already or excluded. The
-    reports are light: they have no plan, no facts, and no text if there is no finding. So they can
-    travel between processes, and many can be kept.
+    Then check their boards as plans, except those named already or excluded. The reports are light
+    (no plan, no facts, no text without a finding): they travel between processes.
     """
     if len(sources) > 1:
         gc.enable()  # the command line starts without it, since most runs end soon
     named = {os.path.normpath(source.name) for source in sources}
     boards: dict[str, PlanSource] = {}
-    outcomes = _check_all(sources, jobs, overrides)
-    for source, outcome in zip(sources, outcomes, strict=True):
+    check = partial(check_one, overrides=overrides)
+    for source, outcome in zip(sources, each_of(sources, check, jobs), strict=True):
         if isinstance(outcome, FileReport):
             for board in outcome.boards:
                 boards.setdefault(board.file, PlanSource(board.file, around=source.around))
         yield outcome
     others = [boards[file] for file in sorted(boards.keys() - named)]
     wanted = [source for source in others if _is_wanted(source, overrides)]
-    yield from _check_all(wanted, jobs, overrides)
+    yield from each_of(wanted, check, jobs)
 
 
 def _is_wanted(board: PlanSource, overrides: Overrides) -> bool:
@@ -46,14 +47,17 @@ def _is_wanted(board: PlanSource, overrides: Overrides) -> bool:
         return True
 
 
-def _check_all(sources: Sequence[PlanSource], jobs: int, overrides: Overrides) -> Iterator[Outcome]:
-    check = partial(check_one, overrides=overrides)
-    if jobs > 1 and len(sources) > 1:
+def each_of(
+    sources: Sequence[PlanSource], work: Callable[[PlanSource], T], jobs: int
+) -> Iterator[T]:
+    """Yield the work on each plan, in order."""
+    processes = min(jobs, len(sources))
+    if processes > 1:
         from trappoint.app.processes import share_out
 
-        yield from share_out(check, sources, min(jobs, len(sources)))
+        yield from share_out(work, sources, processes)
     else:
-        yield from map(check, sources)
+        yield from map(work, sources)
 
 
 def check_one(source: PlanSource, overrides: Overrides) -> Outcome:

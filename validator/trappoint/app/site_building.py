@@ -11,6 +11,7 @@ import os.path
 from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
+from trappoint.app.batch import each_of
 from trappoint.app.dedup import without_those_of_boards
 from trappoint.app.load import NO_OVERRIDES, settings_for
 from trappoint.checking.check import check
@@ -98,13 +99,7 @@ def _named_from(folder: str, name: str) -> str:
 
 def build_each(plans: SitePlans, sources: Sequence[PlanSource], jobs: int) -> Iterator[BuiltPlan]:
     """Build the pages of each plan, ``jobs`` at a time, and yield them in order."""
-    build = partial(build_plan, plans=plans)
-    if jobs > 1 and len(sources) > 1:
-        from trappoint.app.processes import share_out
-
-        yield from share_out(build, sources, min(jobs, len(sources)))
-    else:
-        yield from map(build, sources)
+    return each_of(sources, partial(build_plan, plans=plans), jobs)
 
 
 def build_plan(source: PlanSource, plans: SitePlans) -> BuiltPlan:
@@ -179,15 +174,15 @@ def _renamed(report: FileReport, folder: str) -> FileReport:
 def _sheets(report: Report) -> dict[str, str]:
     """Return the sheets that a plan can have, by their names."""
     from trappoint.drawing.chart import write_chart
-    from trappoint.drawing.diagram import SHEETS as PAPER
     from trappoint.drawing.diagram import draw
+    from trappoint.drawing.paper import sheet_of
 
     layout, table, facts = report.layout, report.table, report.facts
     if layout is None:
         return {}
-    strip = draw(layout, table=table)
-    folds = strip.sketch.bounds().right - strip.sketch.bounds().left > (PAPER["a4"] or 0)
-    diagram = draw(layout, table=table, widest=PAPER["a4"]) if folds else strip
+    strip, widest = draw(layout, table=table), sheet_of("a4").widest or 0
+    folds = strip.sketch.bounds().right - strip.sketch.bounds().left > widest
+    diagram = draw(layout, table=table, widest=widest) if folds else strip
     sheets = {
         DIAGRAM: f"{diagram.svg(heading=False)}\n",
         "chart.html": write_chart(report, drawing=diagram),

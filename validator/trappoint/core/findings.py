@@ -21,8 +21,10 @@ CAUTION = (
 )
 """For every output that gives a verdict, a table or a sheet."""
 
-CAUTION_SHORT = "A check on paper, for models; not a safety system, never for what carries people."
-"""The same in one line, for outputs that people read again and again."""
+CAUTION_SHORT = (
+    "A check on paper, for models: no safety system, not for anything that carries people."
+)
+"""The same in one line, for outputs that people see often."""
 
 CAUTION_DRILLING = (
     "Before you drill, measure again on the layout and look for wires and rods beneath the "

@@ -11,7 +11,7 @@ from __future__ import annotations
 from itertools import groupby, pairwise, zip_longest
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.drawing.contents import GAP
+from trappoint.drawing.contents import GAP, LEAST
 from trappoint.drawing.symbols import foot_of
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ class Along:
         lows, highs = self._from_left(left), self._from_right(right)
         return max(
             *(low + high for low, high in zip(lows, highs, strict=True)),
-            *(left.on(s) + max(self.content.width(s), 14.0) + right.on(s) for s in SIDES),
+            *(left.on(s) + max(self.content.width(s), LEAST) + right.on(s) for s in SIDES),
         )
 
     def _from_left(self, end: End) -> list[float]:

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.paper import MARGIN
-from trappoint.drawing.scene_pictures import NARROWEST
+from trappoint.drawing.scene_pictures import NARROWEST, UNIT
 from trappoint.drawing.scene_pictures import STYLE as SCENE_STYLE
 from trappoint.drawing.svg_elements import num, safe
 
@@ -116,7 +116,7 @@ _PLAIN = re.compile(r"(edge:)?[A-Za-z0-9][A-Za-z0-9_/.-]*")
 
 def on_paper(sheet: Sheet, pages: DiagramPages) -> str:
     """Return style rules for one size of paper: its pages, and the width of each picture."""
-    rules = [f"@page {{ {_page_size(sheet)} }}"]
+    rules = [f"@page {{ {_page_size(sheet)} }}", f".scene-pictures {{ --unit: {UNIT:g}mm; }}"]
     if pages.sheet != sheet:
         rules += [
             f"@page diagram {{ {_page_size(pages.sheet)} }}",

@@ -20,12 +20,7 @@ if TYPE_CHECKING:
     from trappoint.interlocking.locking_table import LockingTable
     from trappoint.model.layout import Layout
 
-__all__ = ["SHEETS", "Diagram", "Moment", "draw"]
-
-SHEETS: dict[str, float | None] = {"a4": 1490.0, "a3": 2167.0, "long": None}
-"""The greatest width of a row on each sheet that lies, in units of the drawing, without its margin.
-The smallest letters, 10 units high, are 1.8 mm on paper then. ``long``: one row of any width.
-``trappoint.drawing.paper`` knows the sheets that stand too."""
+__all__ = ["Diagram", "Moment", "draw"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +115,8 @@ def draw(
     With its locking ``table``, every arm has its meaning as a tooltip, and a page can light up its
     road. ``findings`` are marked at their places and listed below the drawing. ``widest`` limits
     the width of a row, in units of the drawing: a wider plan continues in a row below (default: no
-    limit; see ``SHEETS``). ``moment`` is a scene or a road to show. A plan with errors raises
-    nothing: the drawing shows the parts that it understands.
+    limit; ``trappoint.drawing.paper`` knows that of each sheet). ``moment`` is a scene or a road
+    to show. A plan with errors raises nothing: the drawing shows the parts that it understands.
     """
     from trappoint.drawing.finding_marks import mark_findings
     from trappoint.drawing.sketch import sketch

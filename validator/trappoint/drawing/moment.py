@@ -65,15 +65,21 @@ class Moment(NamedTuple):
 
     def words(self, layout: Layout) -> str:
         """Return the moment in sentences: the points that do not lie normal, arms, trains."""
-        points = [f"{name} {lie}" for name, lie in self.not_normal(layout)]
         off = [arm.id for arm in layout.arms() if arm.id in self.off]
         trains = [train.words for train in self.trains]
         parts = [
-            f"Points not normal: {listed(points, 'and')}." if points else "All points lie normal.",
+            self.lies_in_words(layout),
             f"Arms off: {listed(off, 'and')}." if off else "All arms are on.",
             *([f"Trains: {'; '.join(trains)}."] if trains else []),
         ]
         return f"{self.title[:1].upper()}{self.title[1:]}. {' '.join(parts)}"
+
+    def lies_in_words(self, layout: Layout) -> str:
+        """Return a sentence on the points and slips that do not lie normal."""
+        points = [f"{name} {lie}" for name, lie in self.not_normal(layout)]
+        return (
+            f"Points not normal: {listed(points, 'and')}." if points else "All points lie normal."
+        )
 
     def not_normal(self, layout: Layout) -> Iterator[tuple[str, str]]:
         """Yield the points and slips that do not lie normal, with their lie in words."""

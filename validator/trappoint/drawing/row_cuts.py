@@ -49,9 +49,12 @@ Block = frozenset[int]
 """The indices of some nodes."""
 
 
-def find_blocks(graph: Graph, layout: Layout, widths: list[float], widest: float) -> list[Block]:
+Prices = list[int | None]
+"""For each piece the price of a cut; None for a piece that no cut divides."""
+
+
+def find_blocks(graph: Graph, prices: Prices, widths: list[float], widest: float) -> list[Block]:
     """Return the nodes of each station. ``widths`` estimates the width of each piece."""
-    prices = _prices(graph, layout)
     longest = _Longest(graph, widths)
     groups = _Groups(graph, prices, [frozenset([node.index]) for node in graph.nodes])
     for piece, price in zip(graph.pieces, prices, strict=True):
@@ -76,10 +79,9 @@ class Division:
     """
 
     def __init__(
-        self, graph: Graph, layout: Layout, blocks: list[Block], widths: list[float], widest: float
+        self, graph: Graph, prices: Prices, blocks: list[Block], widths: list[float], widest: float
     ) -> None:
-        self.graph, self.blocks, self.widest = graph, blocks, widest
-        self.prices = _prices(graph, layout)
+        self.graph, self.prices, self.blocks, self.widest = graph, prices, blocks, widest
         block_of = {node: number for number, block in enumerate(blocks) for node in block}
         halves = [widths[block_of[node.index]] / 2 for node in graph.nodes]
         ends = [(block_of[piece.left], block_of[piece.right]) for piece in graph.pieces]
@@ -226,7 +228,7 @@ class _Longest:
 class _Groups:
     """Nodes in groups that grow."""
 
-    def __init__(self, graph: Graph, prices: list[int | None], blocks: list[Block]) -> None:
+    def __init__(self, graph: Graph, prices: Prices, blocks: list[Block]) -> None:
         self.graph, self.prices = graph, prices
         self.members = {min(block): set(block) for block in blocks}
         self.of_node = {node: min(block) for block in blocks for node in block}
@@ -287,13 +289,13 @@ class _Groups:
         return -links[one][other], small, one, other
 
 
-def _prices(graph: Graph, layout: Layout) -> list[int | None]:
+def find_prices(graph: Graph, layout: Layout) -> Prices:
     """Return the price of a cut of each piece; None for a piece that no cut divides."""
     served = {track for platform in layout.platforms.values() for track in platform.tracks}
     slanting = find_slanting(graph, layout)
     at_platforms = [layout.tracks[t].length_mm or 0 for t in served if t in layout.tracks]
     long = LONG * max(at_platforms, default=0)
-    found: list[int | None] = []
+    found: Prices = []
     for piece in graph.pieces:
         kinds = {graph.nodes[piece.left].kind, graph.nodes[piece.right].kind}
         # One of the two tracks that meet at a joint is enough.

@@ -10,7 +10,6 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.core.quoting import listed
 from trappoint.drawing.moment import moment_of_scene
 from trappoint.drawing.paper import LEAST
 from trappoint.drawing.scene_parts import parts_of
@@ -98,8 +97,7 @@ _SIDES = ("width", "height")
 
 def _words(sketch: Sketch, moment: Moment) -> str:
     """Return the lies of points in words, and the names that trains in the picture do not have."""
-    points = [f"{name} {lie}" for name, lie in moment.not_normal(sketch.layout)]
-    words = f"Points not normal: {listed(points, 'and')}." if points else "All points lie normal."
+    words = moment.lies_in_words(sketch.layout)
     trains = []
     for block in place_trains(sketch, moment.trains):
         if not block.text:
@@ -136,7 +134,7 @@ STYLE = """
 svg .train [fill="#fff"] { fill: var(--paper); }
 svg .train [stroke="#fff"] { stroke: var(--paper); }
 @media print {
-  .scene-pictures { --unit: 0.1815mm; gap: 2mm; font-size: 8.5pt; }
+  .scene-pictures { gap: 2mm; font-size: 8.5pt; }
   .scene-pictures article { padding: 1mm 0; border-width: 1px 0;
     width: calc(var(--wide) * var(--unit)); max-width: none; }
   .scene-pictures h3 { font-size: 9.5pt; }

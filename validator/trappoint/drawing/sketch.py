@@ -13,7 +13,7 @@ from trappoint.drawing.lanes import Lanes, find_lanes, find_slanting
 from trappoint.drawing.loose_names import place_names
 from trappoint.drawing.oval_cuts import cut_ovals
 from trappoint.drawing.placing import Placer
-from trappoint.drawing.row_cuts import Division, cut_between, find_blocks
+from trappoint.drawing.row_cuts import Division, cut_between, find_blocks, find_prices
 from trappoint.drawing.rows import parts_of, stack_rows
 from trappoint.drawing.vertical_order import DrawingOrder, order_pieces
 
@@ -174,11 +174,12 @@ def sketch(
     nothing: the drawing shows the parts that it understands.
     """
     marks = marks or {}
+    whole = _ordered(layout, ())
     if widest is None:
-        return _drawn(layout, marks, _Paper())
+        return _drawn(layout, marks, _Paper(), whole)
     for names in (True, False):
         try:
-            return _drawn(layout, marks, _Paper(widest, names=names))
+            return _drawn(layout, marks, _Paper(widest, names=names), whole)
         except _TooWideError:
             continue
     return _in_rows(layout, marks, widest)
@@ -208,27 +209,27 @@ class _TooWideError(Exception):
 def _in_rows(layout: Layout, marks: Marks, widest: float) -> Sketch:
     """Return a drawing in rows, each as wide as the paper at most, if that can be."""
     graph = build_graph(layout)
-    widths = _widths(graph, layout)
+    prices, widths = find_prices(graph, layout), _widths(graph, layout)
     for share in SHARES:
-        blocks = find_blocks(graph, layout, widths, widest * share)
-        division = Division(graph, layout, blocks, _widths_of_blocks(layout, marks, blocks), widest)
+        blocks = find_blocks(graph, prices, widths, widest * share)
+        division = Division(graph, prices, blocks, _widths_of_blocks(layout, marks, blocks), widest)
         for _ in range(ATTEMPTS):
             paper = _Paper(widest, tuple(division.rows()), names=False)
             try:
-                return _drawn(layout, marks, paper)
+                return _drawn(layout, marks, paper, _ordered(layout, paper.rows))
             except _TooWideError as wide:
                 rows = [frozenset(n for n in row if n < len(graph.nodes)) for row in wide.rows]
             if any(row <= block for row in rows for block in blocks):
                 break  # smaller blocks may fit
             for row in rows:
                 division.forbid(row)
-    return _drawn(layout, marks, paper._replace(strict=False))
+    return _drawn(layout, marks, paper._replace(strict=False), _ordered(layout, paper.rows))
 
 
 def _widths_of_blocks(layout: Layout, marks: Marks, blocks: list[Block]) -> list[float]:
     """Return the least width of each block as a row of its own."""
     paper = _Paper(rows=tuple(blocks), names=False)
-    graph, order, hints = _ordered(layout, paper)
+    graph, order, hints = _ordered(layout, paper.rows)
     placer = _placer(layout, graph, order, find_slanting(graph, layout), marks, hints, paper)
     found = [0.0] * len(blocks)
     block_of = {node: number for number, block in enumerate(blocks) for node in block}
@@ -239,17 +240,21 @@ def _widths_of_blocks(layout: Layout, marks: Marks, blocks: list[Block]) -> list
     return found
 
 
-def _ordered(layout: Layout, paper: _Paper) -> tuple[Graph, DrawingOrder, Hints]:
+_Ordered = tuple["Graph", "DrawingOrder", "Hints"]
+"""The graph of a plan with its cuts, the order from top to bottom, the hints."""
+
+
+def _ordered(layout: Layout, rows: tuple[Block, ...]) -> _Ordered:
     graph = build_graph(layout)
-    cut_between(graph, paper.rows)
+    cut_between(graph, rows)
     cut_ovals(graph, layout)
     hints = find_hints(graph, layout)
     return graph, order_pieces(graph, _widths(graph, layout), hints), hints
 
 
-def _drawn(layout: Layout, marks: Marks, paper: _Paper) -> Sketch:
+def _drawn(layout: Layout, marks: Marks, paper: _Paper, ordered: _Ordered) -> Sketch:
     """Return a drawing. Raises _TooWideError."""
-    graph, order, hints = _ordered(layout, paper)
+    graph, order, hints = ordered
     slanting = find_slanting(graph, layout)
     x: list[float] | None = None
     while True:
