@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from amount import VARIABLE
-from budgets import table
+from budgets import SECONDS, table
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -59,9 +59,29 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
         if isinstance(report, pytest.TestReport)
     ]
     if reports:
-        terminalreporter.section("seconds used by folder")
+        terminalreporter.section("seconds of processor time by folder")
         for line in table(reports):
             terminalreporter.line(line)
+
+
+STARTED = pytest.StashKey[float]()
+
+
+def processor_seconds() -> float:
+    """Return the processor time of this process and of its children that have ended."""
+    return sum(os.times()[:4])
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    item.stash[STARTED] = processor_seconds()
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) -> None:
+    if call.when == "teardown" and STARTED in item.stash:
+        used = round(processor_seconds() - item.stash[STARTED], 2)
+        item.user_properties.append((SECONDS, used))
 
 
 @pytest.fixture

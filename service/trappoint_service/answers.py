@@ -20,6 +20,20 @@ class Text:
 
 
 @dataclass(frozen=True, slots=True)
+class File:
+    """A file that is not text."""
+
+    content: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Tops:
+    """The names of the plans that may be meant: one if it is put together from the others."""
+
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PlanNotUsable:
     """Nothing can be derived from the plan."""
 
@@ -50,7 +64,24 @@ class PartsNotUsable:
     why: str
 
 
-Refusal = PlanNotUsable | NothingToPropose | NoSuchPlace | PartsNotUsable
+@dataclass(frozen=True, slots=True)
+class StepRefused:
+    """A step of a request for building a plan cannot be taken."""
+
+    step: int
+    """Its number in the request, from 0."""
+    why: str
+    fix: str
+
+
+@dataclass(frozen=True, slots=True)
+class CannotMake:
+    """The service lacks the library that makes such a file."""
+
+    why: str
+
+
+Refusal = CannotMake | PlanNotUsable | NothingToPropose | NoSuchPlace | PartsNotUsable | StepRefused
 """The answers of a job that has no result."""
 
 
@@ -134,6 +165,8 @@ class PlanPage:
     working: str | None
     """The diagram that works, as HTML; None if it cannot be made, or is too large for a page."""
     drawable: bool
+    view: Literal["", "rows", "strip"]
+    """How a wide diagram is drawn; empty if it is in one row anyway."""
     table: dict[str, Any] | None
     levers: Sequence[dict[str, Any]]
     granted: Sequence[str]

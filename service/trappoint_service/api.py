@@ -11,10 +11,12 @@ from flask import Blueprint, Response, request
 from trappoint.core.findings import CAUTION
 from trappoint.core.resources import read_resource
 from trappoint_service.answers import SceneStates, Text
+from trappoint_service.examples import examples
 from trappoint_service.jobs import (
     CheckPlans,
     DeriveTable,
     DrawPlan,
+    LayPlan,
     MakeFittingSheet,
     PlanParts,
     ProposeSignals,
@@ -31,8 +33,11 @@ if TYPE_CHECKING:
     from trappoint_service.pool import Pool
 
 
-def make_api(pool: Pool) -> Blueprint:
-    """Make the part of the application that answers programs."""
+def make_api(pool: Pool, *, folder: bool = False) -> Blueprint:
+    """Make the part of the application that answers programs.
+
+    ``folder``: whether the service has the pages of a folder too.
+    """
     api = Blueprint("api", __name__)
 
     @api.post("/api/v1/check")
@@ -56,6 +61,12 @@ def make_api(pool: Pool) -> Blueprint:
         if isinstance(answer, SceneStates):
             return _dumped({**asdict(answer), "caution": CAUTION})
         raise refused(answer)
+
+    @api.post("/api/v1/lay")
+    def lay() -> Response:
+        if request.mimetype != "application/json":
+            raise Problem(415, "unsupported-media-type", "Send the plan as application/json.")
+        return _json(_text_of(pool.run(LayPlan(request.get_data(cache=False)))))
 
     @api.post("/api/v1/road")
     def road() -> Response:
@@ -83,6 +94,13 @@ def make_api(pool: Pool) -> Blueprint:
         job = MakeFittingSheet(plan, store or None, pool.seconds_to_search)
         return _json(_text_of(pool.run(job)))
 
+    @api.get("/api/v1/shapes")
+    def shapes() -> Response:
+        from trappoint.shapes.listing import shapes_as_data
+
+        shown = [{"name": e.name, "title": e.title, "about": e.about} for e in examples()]
+        return _dumped({"shapes": shapes_as_data(), "examples": shown})
+
     @api.get("/api/v1/schema/store")
     def schema_of_stores() -> Response:
         return Response(read_resource("store.schema.json"), mimetype="application/schema+json")
@@ -94,7 +112,9 @@ def make_api(pool: Pool) -> Blueprint:
     @api.get("/openapi.json")
     def openapi() -> Response:
         # Behind a proxy, all addresses may begin with a prefix.
-        return _dumped({**describe(), "servers": [{"url": request.script_root or "/"}]})
+        return _dumped(
+            {**describe(folder=folder), "servers": [{"url": request.script_root or "/"}]}
+        )
 
     return api
 

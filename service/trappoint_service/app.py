@@ -11,10 +11,16 @@ from flask import Blueprint, Flask, Request
 from trappoint.drawing.working_page import FOLDER
 from trappoint_service.addresses import believe
 from trappoint_service.api import make_api
+from trappoint_service.build_page import make_build_page
 from trappoint_service.clients import client_of_request
 from trappoint_service.compression import compress
 from trappoint_service.config import LIMIT_BYTES
 from trappoint_service.counters import Counters
+from trappoint_service.folder import make_folder
+from trappoint_service.folder_door import Door
+from trappoint_service.folder_pages import make_folder_pages
+from trappoint_service.folder_saving import Saving
+from trappoint_service.folder_verdicts import FolderVerdicts
 from trappoint_service.monitoring import watch
 from trappoint_service.pages import make_pages
 from trappoint_service.pool import Pool
@@ -23,6 +29,7 @@ from trappoint_service.request_checks import check_requests
 from trappoint_service.security_headers import guard
 
 if TYPE_CHECKING:
+    from trappoint.app.open_folder import OpenFolder
     from trappoint_service.config import Config
 
 FORM_PARTS = 1000
@@ -54,8 +61,11 @@ class Service(Flask):
         self.counters = Counters()
 
 
-def build_app(config: Config) -> Service:
-    """Make the application. The first plan starts the processes."""
+def build_app(config: Config, folder: OpenFolder | None = None) -> Service:
+    """Make the application. The first plan starts the processes.
+
+    With a folder, every address begins with its secret, and its pages are there too.
+    """
     app = Service(config)
     app.config.update(
         MAX_CONTENT_LENGTH=LIMIT_BYTES,
@@ -69,13 +79,27 @@ def build_app(config: Config) -> Service:
     believe(app, config)
     guard(app, config)
     compress(app)
-    check_requests(app)
+    check_requests(app, folder=folder is not None)
     answer_errors(app)
-    app.register_blueprint(make_pages(app.pool))
-    app.register_blueprint(make_api(app.pool))
+    app.register_blueprint(make_pages(app.pool, "/" if folder is None else "/form"))
+    app.register_blueprint(make_build_page())
+    app.register_blueprint(make_api(app.pool, folder=folder is not None))
     # The scripts and the style of the diagram, from the library.
     app.register_blueprint(
         Blueprint("diagram", "trappoint", static_folder=FOLDER, static_url_path="/diagram")
     )
+    if folder is not None:
+        _add_folder(app, folder)
     atexit.register(app.pool.close)
     return app
+
+
+def _add_folder(app: Service, folder: OpenFolder) -> None:
+    """Add the pages and the interface of a folder, and close all else to the outside."""
+    verdicts, saving = FolderVerdicts(folder, app.pool), Saving(folder, app.pool)
+    rules = app.url_map.iter_rules()
+    build = next((rule.endpoint for rule in rules if rule.rule == "/build"), None)
+    app.register_blueprint(make_folder(folder, app.pool, verdicts, saving))
+    app.register_blueprint(make_folder_pages(folder, app.pool, verdicts, saving, build))
+    door = Door(app.wsgi_app, folder.secret)
+    app.wsgi_app = door.answer  # type: ignore[method-assign] # as Flask's page has it

@@ -5,42 +5,40 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import trappoint
+from trappoint.core.errors import NotInstalled
 from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.formats import reporter, table_reporter
-from trappoint_service.answers import PlanNotUsable, PlanPage, Text, not_usable
+from trappoint_service.answers import (
+    CannotMake,
+    File,
+    PlanNotUsable,
+    PlanPage,
+    Text,
+    not_usable,
+)
 from trappoint_service.diagrams import draw_report, picture_of
 from trappoint_service.plan_page import page_of
 from trappoint_service.scenes import try_scene_of_page
+from trappoint_service.sent_plans import check_sent
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from trappoint.model.settings import Settings
-    from trappoint_service.jobs import CheckPlans, DeriveTable, DrawPlan, ShowPlan, WriteChart
-
-
-class FilesSent:
-    """The files of one request. They have no folders: the file name identifies a board's plan."""
-
-    def __init__(self, contents: Mapping[str, bytes]) -> None:
-        self._contents = contents
-
-    def read(self, path: str) -> bytes:
-        """Return a file of the request."""
-        name = path.rpartition("/")[2]
-        if name not in self._contents:
-            raise FileNotFoundError(path)
-        return self._contents[name]
+    from trappoint_service.jobs import (
+        CheckPlans,
+        DeriveTable,
+        DrawPlan,
+        MakeFile,
+        ShowPlan,
+        TidyPlan,
+        WriteChart,
+    )
 
 
 def check_plans(job: CheckPlans, settings: Settings) -> Text:
     """Return the report of a check, like the command line."""
-    contents = {plan.name: plan.content for plan in job.plans}
-    files = FilesSent(contents) if len(job.plans) > 1 else None
+    boards = job.plans if len(job.plans) > 1 else job.plans[0].boards
     reports = [
-        trappoint.check(plan.content, name=plan.name, settings=settings, files=files).for_printing()
-        for plan in job.plans
+        check_sent(replace(plan, boards=boards), settings).for_printing() for plan in job.plans
     ]
     reports.sort(key=lambda report: report.file)
     return Text("".join(reporter(job.format)(reports, RenderOptions())))
@@ -48,7 +46,7 @@ def check_plans(job: CheckPlans, settings: Settings) -> Text:
 
 def derive_table(job: DeriveTable, settings: Settings) -> Text | PlanNotUsable:
     """Return the locking table, like the command line."""
-    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
+    report = check_sent(job.plan, settings)
     table = report.table
     if table is None:
         return not_usable(report)
@@ -58,7 +56,7 @@ def derive_table(job: DeriveTable, settings: Settings) -> Text | PlanNotUsable:
 
 def draw_plan(job: DrawPlan, settings: Settings) -> Text | PlanNotUsable:
     """Return the diagram as SVG."""
-    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
+    report = check_sent(job.plan, settings)
     svg = picture_of(draw_report(report), heading=True)
     return not_usable(report) if svg is None else Text(svg)
 
@@ -67,14 +65,45 @@ def write_wall_chart(job: WriteChart, settings: Settings) -> Text | PlanNotUsabl
     """Return the wall chart as HTML."""
     from trappoint.drawing.chart import write_chart
 
-    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
+    report = check_sent(job.plan, settings)
     return not_usable(report) if report.table is None else Text(write_chart(report))
+
+
+def make_file(job: MakeFile, settings: Settings) -> File | PlanNotUsable | CannotMake:
+    """Return the diagram or the wall chart, as the command line writes it for A4 sheets."""
+    from trappoint.drawing.chart_pdf import chart_pdf
+    from trappoint.drawing.diagram import draw
+    from trappoint.drawing.export import to_pdf, to_png
+    from trappoint.drawing.paper import sheet_of
+
+    report = check_sent(job.plan, settings)
+    if report.layout is None or (job.content == "chart" and report.table is None):
+        return not_usable(report)
+    try:
+        if job.content == "chart":
+            return File(chart_pdf(report).content)
+        sheet = sheet_of("a4")
+        diagram = draw(report.layout, table=report.table, widest=sheet.widest)
+        if job.format == "png":
+            return File(to_png(diagram.svg()))
+        return File(to_pdf(diagram.sheets(highest=sheet.highest), sheet).content)
+    except NotInstalled:
+        kind = job.format.upper()
+        return CannotMake(f"This service makes no {kind}: the library for it is not installed.")
+
+
+def tidy_plan(job: TidyPlan, settings: Settings) -> Text | PlanNotUsable:
+    """Return the plan in the one layout of ``trappoint tidy``."""
+    from trappoint.tidying.tidy import tidy_content
+
+    tidied = tidy_content(job.plan.content, job.plan.name)
+    return Text(tidied) if isinstance(tidied, str) else not_usable(check_sent(job.plan, settings))
 
 
 def show_plan(job: ShowPlan, settings: Settings) -> PlanPage:
     """Return the page of a checked plan, with the chosen scene if any."""
-    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
-    page = page_of(report)
+    report = check_sent(job.plan, settings)
+    page = page_of(report, strip=job.strip)
     if job.scene is not None and report.table is not None:
-        page = replace(page, scene=try_scene_of_page(job.plan.content, job.scene))
+        page = replace(page, scene=try_scene_of_page(job.plan, job.scene))
     return page

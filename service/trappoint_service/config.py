@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 from dataclasses import dataclass, fields
+from ipaddress import ip_address
 from typing import TYPE_CHECKING
 
 from trappoint.core.spelling import nearest
@@ -99,6 +100,27 @@ class Config:
                 f"{self.long_places} for waiting long jobs (LONG_PLACES), "
                 f"{THREADS_FOR_PAGES} for pages."
             )
+
+    def check_folder(self) -> None:
+        """Raise ``ConfigError`` for settings with which a folder would be open to others."""
+        if not _is_loopback(self.host):
+            raise ConfigError(
+                f"A folder is served on this computer alone, so the address to listen on must be "
+                f"127.0.0.1, not {self.host!r}. Leave out --host and {PREFIX}HOST."
+            )
+        for name in ("cors_origins", "hosts", "proxies"):
+            if getattr(self, name):
+                raise ConfigError(
+                    f"A folder is served on this computer alone: {PREFIX}{name.upper()} cannot be "
+                    "set together with it."
+                )
+
+
+def _is_loopback(host: str) -> bool:
+    try:
+        return ip_address(host) in (ip_address("127.0.0.1"), ip_address("::1"))
+    except ValueError:
+        return False
 
 
 _BOUNDS: Mapping[str, tuple[float, float]] = {

@@ -22,13 +22,19 @@ _ELEMENTS = frozenset(
 )
 
 
-def draw_report(report: Report) -> Diagram | None:
-    """Return the diagram of a checked plan; None if it cannot be drawn."""
+def draw_report(report: Report, before: object = None, *, strip: bool = True) -> Diagram | None:
+    """Return the diagram of a checked plan; None if it cannot be drawn.
+
+    ``before`` is the memory of the diagram before; None if there is none. The diagram is one
+    strip, or its rows fit the width of a standing A4 sheet: that of the page too.
+    """
     if report.layout is None:
         return None
     from trappoint.drawing.diagram import draw
+    from trappoint.drawing.working_page import widest_row
 
-    return draw(report.layout, table=report.table)
+    widest = None if strip else widest_row()
+    return draw(report.layout, table=report.table, before=before, widest=widest)
 
 
 def picture_of(

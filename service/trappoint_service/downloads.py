@@ -5,10 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.reporting.formats import REPORTERS, TABLE_REPORTERS
-from trappoint_service.jobs import CheckPlans, DeriveTable, DrawPlan, MakeFittingSheet, WriteChart
+from trappoint_service.jobs import (
+    CheckPlans,
+    DeriveTable,
+    DrawPlan,
+    MakeFile,
+    MakeFittingSheet,
+    TidyPlan,
+    WriteChart,
+)
 
 if TYPE_CHECKING:
-    from trappoint_service.answers import PartsNotUsable, PlanNotUsable, Text
+    from trappoint_service.answers import File, Refusal, Text
     from trappoint_service.jobs import Job, Plan
 
 
@@ -17,22 +25,28 @@ class Download(NamedTuple):
 
     kind: str
     title: str
-    content: Literal["diagram", "chart", "table", "fitting", "findings"]
+    content: Literal["plan", "diagram", "chart", "table", "fitting", "findings"]
     format: str
     mimetype: str
     file: str
+    """Its name; ``NAME`` stands for the name of the plan."""
     needs: str
     """The part that the plan must have: ``table``, ``diagram`` or empty."""
 
     def job(
         self, plan: Plan, store: bytes | None, seconds: float
-    ) -> Job[Text | PlanNotUsable | PartsNotUsable]:
-        """Return the job that makes the file. ``seconds``: the time limit of a search."""
+    ) -> Job[Text | File | Refusal] | None:
+        """Return the job that makes the file; None if it is the plan as sent.
+
+        ``seconds``: the time limit of a search.
+        """
         match self.content:
-            case "diagram":
-                return DrawPlan(plan)
-            case "chart":
-                return WriteChart(plan)
+            case "plan":
+                return TidyPlan(plan) if self.format == "tidied" else None
+            case "diagram" | "chart" if self.format in ("png", "pdf"):
+                return MakeFile(plan, self.content, "png" if self.format == "png" else "pdf")
+            case "diagram" | "chart":
+                return DrawPlan(plan) if self.content == "diagram" else WriteChart(plan)
             case "table":
                 return DeriveTable(plan, self.format)
             case "fitting":
@@ -42,10 +56,20 @@ class Download(NamedTuple):
 
 
 _ALL = (
+    Download("plan.layout.json", "The plan (JSON)", "plan", "json", "application/json",
+             "NAME.layout.json", ""),
+    Download("tidied.layout.json", "The plan, tidied (JSON)", "plan", "tidied",
+             "application/json", "NAME.layout.json", "diagram"),
     Download("diagram.svg", "Diagram (SVG)", "diagram", "svg", "image/svg+xml", "diagram.svg",
+             "diagram"),
+    Download("diagram.png", "Diagram (PNG)", "diagram", "png", "image/png", "diagram.png",
+             "diagram"),
+    Download("diagram.pdf", "Diagram (PDF)", "diagram", "pdf", "application/pdf", "diagram.pdf",
              "diagram"),
     Download("chart.html", "Wall chart (HTML)", "chart", "html", "text/html",
              "chart.html", "table"),
+    Download("chart.pdf", "Wall chart (PDF)", "chart", "pdf", "application/pdf",
+             "chart.pdf", "table"),
     Download("table.csv", "Locking table (CSV)", "table", "csv", "text/csv",
              "locking-table.csv", "table"),
     Download("table.json", "Locking table (JSON)", "table", "json", "application/json",
@@ -63,7 +87,7 @@ _ALL = (
 DOWNLOADS: tuple[Download, ...] = tuple(
     entry
     for entry in _ALL
-    if entry.content in ("diagram", "chart", "fitting")
+    if entry.content in ("plan", "diagram", "chart", "fitting")
     or entry.format in (REPORTERS if entry.content == "findings" else TABLE_REPORTERS)
 )
 """The downloads, in the order of the page."""

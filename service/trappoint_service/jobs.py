@@ -6,22 +6,28 @@ Jobs travel to the worker processes as they are. ``Job[A]`` is answered with an 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 
+from trappoint.app.folder_records import FileChanges, FileVerdict, MergedFile
 from trappoint_service.answers import (
+    CannotMake,
     DraftPage,
+    File,
     NoSuchPlace,
     NothingToPropose,
     PartsNotUsable,
     PlanNotUsable,
     PlanPage,
     SceneStates,
+    StepRefused,
     Text,
+    Tops,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from trappoint.app.folder_records import FolderFile
     from trappoint.operation.road import Asked
     from trappoint.proposing.levels import Level
 
@@ -39,6 +45,8 @@ class Plan:
 
     name: str
     content: bytes
+    boards: tuple[Plan, ...] = ()
+    """The plans of its boards, and of theirs; the file name identifies each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +112,13 @@ class CheckPlans(Job[Text]):
 
 
 @dataclass(frozen=True, slots=True)
+class FindTop(Job[Tops]):
+    """Find the plan that is put together from the others."""
+
+    plans: tuple[Plan, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DeriveTable(Job[Text | PlanNotUsable]):
     """Derive the locking table."""
 
@@ -126,16 +141,41 @@ class WriteChart(Job[Text | PlanNotUsable]):
 
 
 @dataclass(frozen=True, slots=True)
+class MakeFile(Job[File | PlanNotUsable | CannotMake]):
+    """Make the diagram as PNG or PDF, or the wall chart as PDF, for A4 sheets."""
+
+    plan: Plan
+    content: Literal["diagram", "chart"]
+    format: Literal["png", "pdf"]
+
+
+@dataclass(frozen=True, slots=True)
+class TidyPlan(Job[Text | PlanNotUsable]):
+    """Tidy the text of a plan."""
+
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True)
 class ShowPlan(Job[PlanPage]):
     """Check a plan for its page, and try a scene if one is given."""
 
     plan: Plan
     scene: SceneWish | None = None
+    strip: bool = False
+    """Whether to draw one strip, as long as the plan, and no rows."""
 
 
 @dataclass(frozen=True, slots=True)
 class TryScene(Job[SceneStates | PlanNotUsable]):
     """Try a scene: which arms may be off. The worker reads plan and scene from one body."""
+
+    body: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class LayPlan(Job[Text | StepRefused]):
+    """Take steps that build a plan. The worker reads plan and steps from one body."""
 
     body: bytes
 
@@ -154,6 +194,7 @@ class ShowRoad(Job[PlanPage]):
 
     plan: Plan
     wish: Asked
+    strip: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,3 +249,29 @@ class ShowPartsAndFitting(Job[PlanPage]):
     def long(self) -> bool:
         """Whether parts are planned for it."""
         return self.store is not None
+
+
+@dataclass(frozen=True, slots=True)
+class JudgeFile(Job[FileVerdict]):
+    """Judge a plan or a store of a folder."""
+
+    file: FolderFile
+
+
+@dataclass(frozen=True, slots=True)
+class MergeFile(Job[MergedFile]):
+    """Merge the text of a page with a file that has changed."""
+
+    file: FolderFile
+    """The file as it is now."""
+    base: bytes
+    """The text with which the page began."""
+    ours: bytes
+    """The text of the page."""
+
+
+@dataclass(frozen=True, slots=True)
+class CompareFile(Job[FileChanges]):
+    """Compare a plan or a store of a folder with the last commit."""
+
+    file: FolderFile

@@ -12,6 +12,9 @@ from trappoint.core.findings import CAUTION
 from trappoint.core.resources import read_resource
 from trappoint.proposing.levels import LEVELS
 from trappoint_service.openapi_examples import REPORT, SCENE, STORE, TABLE, problem
+from trappoint_service.openapi_folder import paths_of_folder
+from trappoint_service.openapi_lay import EXAMPLE as LAID
+from trappoint_service.openapi_lay import body_of_lay
 from trappoint_service.openapi_pages import paths_of_pages
 from trappoint_service.openapi_probes import paths_of_probes
 from trappoint_service.openapi_schemas import schemas
@@ -31,38 +34,49 @@ def path_of(rule: str) -> str:
 
 
 @cache
-def describe() -> dict[str, Any]:
-    """Return the description."""
+def describe(*, folder: bool = False) -> dict[str, Any]:
+    """Return the description; with ``folder``, of a service that has the pages of a folder too."""
+    paths = {**_paths(), **paths_of_probes(), **paths_of_pages()}
+    if folder:
+        paths = {**paths, "/form": paths["/"], **paths_of_folder()}
+    kept = "The service stores nothing that you send"
+    kept += ", except what you save into the folder." if folder else "."
     return {
         "openapi": "3.1.0",
         "info": {
             "title": "Trappoint",
             "version": __version__,
             "summary": "Checks the signalling plans of model railways.",
-            "description": CAUTION + " The service stores nothing that you send.",
+            "description": f"{CAUTION} {kept}",
             "license": {"name": "MIT", "identifier": "MIT"},
         },
         "servers": [{"url": "/"}],
         "tags": [
             {"name": "programs", "description": "The interface for programs."},
             {"name": "people", "description": "The pages."},
+            *([{"name": "folder", "description": "The files of the folder."}] if folder else ()),
         ],
-        "paths": {
-            "/api/v1/check": {"post": _check()},
-            "/api/v1/table": {"post": _table()},
-            "/api/v1/draw": {"post": _draw()},
-            "/api/v1/scene": {"post": _scene()},
-            "/api/v1/road": {"post": _road()},
-            "/api/v1/propose": {"post": _propose()},
-            "/api/v1/parts": {"post": _parts()},
-            "/api/v1/fitting": {"post": _fitting()},
-            "/api/v1/schema/layout": {"get": _schema()},
-            "/api/v1/schema/store": {"get": _schema_of_stores()},
-            "/openapi.json": {"get": _itself()},
-            **paths_of_probes(),
-            **paths_of_pages(),
-        },
+        "paths": paths,
         "components": {"schemas": schemas(), "responses": _problems()},
+    }
+
+
+def _paths() -> dict[str, Any]:
+    """Return the paths for programs."""
+    return {
+        "/api/v1/check": {"post": _check()},
+        "/api/v1/table": {"post": _table()},
+        "/api/v1/draw": {"post": _draw()},
+        "/api/v1/scene": {"post": _scene()},
+        "/api/v1/lay": {"post": _lay()},
+        "/api/v1/road": {"post": _road()},
+        "/api/v1/propose": {"post": _propose()},
+        "/api/v1/parts": {"post": _parts()},
+        "/api/v1/fitting": {"post": _fitting()},
+        "/api/v1/shapes": {"get": _shapes()},
+        "/api/v1/schema/layout": {"get": _schema()},
+        "/api/v1/schema/store": {"get": _schema_of_stores()},
+        "/openapi.json": {"get": _itself()},
     }
 
 
@@ -174,6 +188,19 @@ def _scene() -> dict[str, Any]:
         "summary": "Find the arms that may be off, for a choice of points and arms",
         "requestBody": {"required": True, "content": content},
         "responses": _answers(_json("Every arm.", ref("Scene"), SCENE), *_USUAL),
+    }
+
+
+def _lay() -> dict[str, Any]:
+    return {
+        "tags": _TAGS,
+        "operationId": "lay",
+        "summary": "Build a plan: take steps, and check and draw the result",
+        "description": "A text that is no plan is no error: the report has its findings. A step "
+        "that cannot be taken is one: its problem has the keys `step`, its number from 0, and "
+        "`fix`.",
+        "requestBody": body_of_lay(),
+        "responses": _answers(_json("The plan.", ref("Laid"), LAID), *_USUAL),
     }
 
 
@@ -291,6 +318,17 @@ def _propose() -> dict[str, Any]:
         "parameters": [*_named(), level, repair],
         "requestBody": _sent(many=False),
         "responses": _answers(_json("The proposals.", ref("Proposals")), *_USUAL),
+    }
+
+
+def _shapes() -> dict[str, Any]:
+    return {
+        "tags": _TAGS,
+        "operationId": "shapes",
+        "summary": "List the shapes and the examples with which a plan can begin",
+        "description": "A shape is a step `lay-shape` of `/api/v1/lay`; its options are keys of "
+        "the step. The text of an example is at `/examples/NAME.layout.json`.",
+        "responses": _answers(_json("The shapes.", ref("Beginnings")), 400),
     }
 
 

@@ -7,9 +7,13 @@ import json
 from trappoint.core.resources import read_resource
 from trappoint.drawing.working_page import SCRIPTS, STYLE
 from trappoint.proposing.levels import LEVELS
+from trappoint_service import build_files
 from trappoint_service.downloads import DOWNLOADS
 from trappoint_service.examples import examples
 from trappoint_service.openapi_values import TEXT, TEXTS, Schema
+
+PAGE_SCRIPTS = ("drafts.js", "editor.js", "page.js")
+"""The scripts of the pages, in the order in which a page loads them."""
 
 _NOT_ACCEPTABLE = "The client accepts neither plain nor gzip answers."
 _HTML: Schema = {"text/html": {"schema": TEXT}}
@@ -18,11 +22,12 @@ _TAGS = ["people"]
 
 def paths_of_pages() -> Schema:
     """Return the paths of the pages."""
-    names = {"enum": [example.name for example in examples()]}
+    names = {"enum": [example.name + end for example in examples() for end in ("", ".layout.json")]}
     kinds = {"enum": [entry.kind for entry in DOWNLOADS]}
+    built = [f"build/{file}" for file in (*build_files.SCRIPTS, build_files.STYLE)]
     name = {"type": "string", "minLength": 1}
     road = {"from": name, "to": name, "standing": TEXTS}
-    scene = {"ask": TEXT, "off": TEXTS}
+    scene = {"ask": TEXT, "off": TEXTS, "view": TEXTS}
     draft = {"level": {"enum": list(LEVELS)}, "repair": {"enum": ["yes", "no"]}}
     return {
         "/": {"get": _page("form", "The form")},
@@ -35,8 +40,13 @@ def paths_of_pages() -> Schema:
         "/download/{kind}": {"parameters": [_in_path("kind", kinds)], "post": _download()},
         "/examples/{name}": {
             "parameters": [_in_path("name", names)],
-            "get": _page("example", "An example, checked", missing=True, work=True),
+            "get": _example(),
         },
+        "/build": {
+            "get": _page("build", "The page to build a plan on"),
+            "post": _build(),
+        },
+        "/format": {"get": _page("format", "The format of plans, explained")},
         "/rules": {"get": _page("rules", "All rules")},
         "/rules/{name}": {
             "parameters": [_in_path("name", TEXT, "unheld-exit")],
@@ -44,7 +54,12 @@ def paths_of_pages() -> Schema:
         },
         "/interface": {"get": _page("interface", "The interface for programs")},
         "/static/{filename}": {
-            "parameters": [_in_path("filename", {"enum": ["mark.svg", "notice.css", "page.js"]})],
+            "parameters": [
+                _in_path(
+                    "filename",
+                    {"enum": ["folder.js", "mark.svg", "notice.css", *PAGE_SCRIPTS, *built]},
+                )
+            ],
             "get": _static("static", "Script, style and picture of the pages"),
         },
         "/diagram/{filename}": {
@@ -75,6 +90,15 @@ def _page(name: str, summary: str, *, missing: bool = False, work: bool = False)
     return {"tags": _TAGS, "operationId": f"{name}Page", "summary": summary, "responses": answers}
 
 
+def _example() -> Schema:
+    page = _page("example", "An example, checked, or its file", missing=True, work=True)
+    page["responses"]["200"] = {
+        "description": "The page, or the plan if the address ends in `.layout.json`.",
+        "content": {**_HTML, "application/json": {"schema": {"type": "object"}}},
+    }
+    return page
+
+
 def _busy() -> Schema:
     seconds = {"required": True, "schema": {"type": "integer"}}
     return {**_html("The service is busy."), "headers": {"Retry-After": seconds}}
@@ -85,6 +109,7 @@ def _refusals() -> Schema:
     return {
         "400": _html("A choice is malformed; the form keeps its content."),
         "406": _html(_NOT_ACCEPTABLE),
+        "409": _html("There are several plans: the page asks which one is meant."),
         "413": _html("More than 8 MiB, or too many fields."),
         "415": _html("The form is not multipart/form-data, or is compressed."),
         "422": _html("The plan is unusable; the form keeps its content."),
@@ -94,7 +119,10 @@ def _refusals() -> Schema:
 
 def _sent(fields: Schema, chosen: Schema | None = None) -> Schema:
     file = {"type": "string", "contentMediaType": "application/json"}
-    typed = {"text": TEXT, "name": TEXT, "plan": file, "store-text": TEXT, "store": file}
+    files = {"anyOf": [file, {"type": "array", "items": file}]}
+    typed = {"text": TEXT, "name": TEXT, "plan": files, "store-text": TEXT, "store": file}
+    typed |= {"served": TEXT, "top": TEXT}
+    typed |= dict.fromkeys(("board-name", "board-text", "board-served"), TEXTS)
     schema = {
         "type": "object",
         "required": list(chosen or ()),
@@ -131,6 +159,19 @@ def _form(name: str, summary: str, fields: Schema, chosen: Schema | None = None)
     }
 
 
+def _build() -> Schema:
+    """Return the description of the form that brings a plan to the page to build on."""
+    page = _html("The page with the plan.")
+    refusals = {key: answer for key, answer in _refusals().items() if key in ("406", "413", "415")}
+    return {
+        "tags": _TAGS,
+        "operationId": "buildForm",
+        "summary": "Bring a plan to the page to build on",
+        "requestBody": _sent({}),
+        "responses": {"200": page, **refusals},
+    }
+
+
 def _download() -> Schema:
     kinds = sorted({entry.mimetype for entry in DOWNLOADS})
     file = {"description": "The file.", "content": {kind: {"schema": {}} for kind in kinds}}
@@ -140,7 +181,12 @@ def _download() -> Schema:
         "operationId": "download",
         "summary": "Make a file of a plan",
         "requestBody": _sent({}),
-        "responses": {"200": file, **_refusals(), "404": missing},
+        "responses": {
+            "200": file,
+            **_refusals(),
+            "404": missing,
+            "501": _html("The library for such files is missing."),
+        },
     }
 
 

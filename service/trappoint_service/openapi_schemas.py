@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from trappoint.proposing.levels import LEVELS
+from trappoint_service.openapi_lay import lay_schemas
 from trappoint_service.openapi_values import (
     COUNT,
     HEADING,
@@ -23,7 +24,15 @@ _MONEY = {"type": ["string", "null"], "description": "Null if there is no store.
 
 def schemas() -> Schemas:
     """Return the schemas of all answers."""
-    return {**_checked(), **_tables(), **_proposals(), **_scenes(), **_problem(), **work_schemas()}
+    return {
+        **_checked(),
+        **_tables(),
+        **_proposals(),
+        **_scenes(),
+        **_problem(),
+        **work_schemas(),
+        **lay_schemas(),
+    }
 
 
 def _checked() -> Schemas:
@@ -178,6 +187,8 @@ def _problem() -> Schemas:
                 "detail": TEXT,
                 "report": ref("File"),
                 "caution": {**TEXT, "description": "Given with a report."},
+                "step": {**COUNT, "description": "The number of the step that is refused."},
+                "fix": {**TEXT, "description": "What to do about a step that is refused."},
             },
         },
     }

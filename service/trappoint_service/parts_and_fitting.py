@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-import trappoint
 from trappoint.core.terminal import RenderOptions
 from trappoint_service.answers import (
     FittingShown,
@@ -16,6 +15,7 @@ from trappoint_service.answers import (
     not_usable,
 )
 from trappoint_service.plan_page import page_of
+from trappoint_service.sent_plans import check_sent
 
 if TYPE_CHECKING:
     from trappoint import Report
@@ -46,7 +46,7 @@ def plan_parts_from_store(
     from trappoint.parts.planning import plan_parts
     from trappoint.parts.rendering import render_json
 
-    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
+    report = check_sent(job.plan, settings)
     if report.layout is None:
         return not_usable(report)
     try:
@@ -77,7 +77,7 @@ def make_fitting_sheet(
     from trappoint.core.errors import NotInstalled
     from trappoint.reporting import fitting_html, fitting_text
 
-    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
+    report = check_sent(job.plan, settings)
     try:
         derived = _derive(report, job.store, job.seconds)
     except BadStore as bad:
@@ -100,7 +100,7 @@ def show_parts_and_fitting(job: ShowPartsAndFitting, settings: Settings) -> Plan
     """Return the page of a plan with its fitting sheet, and with the parts from a store."""
     from trappoint.core.errors import NotInstalled
 
-    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
+    report = check_sent(job.plan, settings)
     page = page_of(report)
     try:
         shown = _shown(_derive(report, job.store, job.seconds))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from os.path import commonprefix
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from trappoint.core.findings import LEVELS
 from trappoint.core.terminal import RenderOptions
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
     from trappoint import Finding, Layout, LockingTable, Report
     from trappoint.drawing.diagram import Diagram
+    from trappoint.facts.facts import Facts
     from trappoint.interlocking.conflicts import By
     from trappoint.interlocking.locking_table import ArmEntry
 
@@ -57,16 +58,22 @@ MAX_STANDS = 400
 _LOOK = RenderOptions(width=100)
 
 
-def page_of(report: Report, diagram: Diagram | None = None) -> PlanPage:
-    """Return the content of the page. ``diagram``: that of the report, if it is drawn already."""
+def page_of(report: Report, diagram: Diagram | None = None, *, strip: bool = False) -> PlanPage:
+    """Return the content of the page.
+
+    ``diagram`` is that of the report, if it is drawn already; ``strip`` is as for ``draw_report``.
+    """
     table = report.table
     layout = report.layout
-    svg = picture_of(diagram or draw_report(report))
+    diagram = diagram or draw_report(report, strip=strip)
+    svg = picture_of(diagram)
     inline = svg if svg is not None and len(svg) <= MAX_SVG else None
     working = _working(report, inline)
     shown = sorted(report.findings, key=_gravity)[:MAX_FINDINGS]
     lines = SourceLines(report.text or "")
-    findings = [_finding(finding, lines) for finding in shown]
+    findings = [_finding(finding, lines, report.file) for finding in shown]
+    if working is not None and report.facts is not None:
+        _note_plays(report.facts, shown, findings)
     names = Names(layout) if layout is not None else None
     return PlanPage(
         file=report.file,
@@ -80,12 +87,13 @@ def page_of(report: Report, diagram: Diagram | None = None) -> PlanPage:
         without_signals=layout is not None and not layout.signals,
         more=len(report.findings) - len(shown),
         accepted=[
-            {**_finding(finding, lines), "number": number}
+            {**_finding(finding, lines, report.file), "number": number}
             for number, finding in enumerate(report.accepted[:MAX_FINDINGS], 1)
         ],
         svg=inline if working is None else None,
         working=working,
         drawable=svg is not None,
+        view=_view(diagram, strip=strip),
         table=_table(table) if table is not None else None,
         levers=_levers(layout, names) if layout is not None and names is not None else [],
         granted=list(report.takes_for_granted),
@@ -93,6 +101,12 @@ def page_of(report: Report, diagram: Diagram | None = None) -> PlanPage:
         scenes=_scenes(layout) if layout is not None else [],
         lines=_lines(report.text),
     )
+
+
+def _view(diagram: Diagram | None, *, strip: bool) -> Literal["", "rows", "strip"]:
+    if diagram is not None and strip:
+        return "strip"
+    return "rows" if diagram is not None and len(diagram.sketch.rows) > 1 else ""
 
 
 def _working(report: Report, svg: str | None) -> str | None:
@@ -106,14 +120,26 @@ def _working(report: Report, svg: str | None) -> str | None:
     return component(svg, work_data(report.facts), level=3)
 
 
+def _note_plays(facts: Facts, findings: Sequence[Finding], shown: Sequence[dict[str, Any]]) -> None:
+    """Note at each finding with a movement its number among the plays, counted from the last."""
+    from trappoint.reporting.work_data import movements_of
+
+    movements = movements_of(facts)
+    for finding, entry in zip(findings, shown, strict=True):
+        if finding.movement in movements:
+            entry["play"] = movements.index(finding.movement) - len(movements)
+
+
 def _gravity(finding: Finding) -> int:
     """Return a sort key that puts errors first and notes last."""
     return -LEVELS.index(finding.level)
 
 
-def _finding(finding: Finding, lines: SourceLines) -> dict[str, Any]:
+def _finding(finding: Finding, lines: SourceLines, file: str) -> dict[str, Any]:
     shown = finding_to_json(finding)
-    line = lines.line(finding.line)
+    place = shown.get("file") or file
+    shown["board"] = "" if place == file else place.rpartition("/")[2]
+    line = None if shown["board"] else lines.line(finding.line)
     shown["source"] = shown["mark"] = ""
     if line is not None and line.strip():
         shown["source"], shown["mark"] = excerpt(line, finding.column, "", _LOOK)

@@ -7,8 +7,15 @@ from typing import TYPE_CHECKING, Any
 from flask import Response, render_template, request
 from werkzeug.exceptions import HTTPException
 
+from trappoint.app.open_folder import FolderTrouble
 from trappoint.core.findings import CAUTION
-from trappoint_service.answers import NoSuchPlace, NothingToPropose, PartsNotUsable
+from trappoint_service.answers import (
+    CannotMake,
+    NoSuchPlace,
+    NothingToPropose,
+    PartsNotUsable,
+    StepRefused,
+)
 from trappoint_service.jobs import UnusableWish
 from trappoint_service.pool import Busy, ClientGone, JobFault, JobLost, JobTooLong, TooMuch
 from trappoint_service.problem_documents import MIMETYPE, problem_document, title_of
@@ -35,7 +42,7 @@ SENTENCES = {
     500: "Internal error, not a fault of your plan. Please report it.",
 }
 
-FOR_PROGRAMS = ("api/", "openapi.json", "healthz", "readyz", "metrics", "queue/")
+FOR_PROGRAMS = ("api/", "openapi.json", "healthz", "readyz", "metrics", "queue/", "folder/")
 """Paths that begin with one of these answer errors with problem documents."""
 
 _LIMITS: Mapping[type[Exception], tuple[int, str, str]] = {
@@ -89,10 +96,14 @@ def refused(refusal: Refusal) -> Problem:
     match refusal:
         case NothingToPropose(why):
             return Problem(422, "nothing-to-propose", why)
+        case CannotMake(why):
+            return Problem(501, "cannot-make", why)
         case NoSuchPlace(why):
             return Problem(422, "no-such-place", why)
         case PartsNotUsable(why):
             return Problem(422, "parts-not-usable", why)
+        case StepRefused(step, why, fix):
+            return Problem(422, "step-refused", why, step=step, fix=fix)
     more: dict[str, Any] = {}
     if refusal.report:
         more = {"report": refusal.report, "caution": CAUTION}
@@ -129,8 +140,11 @@ def problem_of(error: Exception) -> Problem:
     """Return the problem that answers an error; log an internal error."""
     if isinstance(error, Problem):
         return error
-    if isinstance(error, UnusableWish):
-        return Problem(400, "bad-request", str(error))
+    if isinstance(error, UnusableWish | FolderTrouble):
+        status, kind = 400, "bad-request"
+        if isinstance(error, FolderTrouble):
+            status, kind = error.status, error.kind
+        return Problem(status, kind, str(error))
     if isinstance(error, Busy):
         detail = "The service is busy. Please try again soon."
         headers = {"Retry-After": str(error.seconds)}

@@ -16,6 +16,7 @@ from trappoint_service.answers import (
     not_usable,
 )
 from trappoint_service.plan_page import page_of
+from trappoint_service.sent_plans import check_sent
 
 if TYPE_CHECKING:
     from trappoint.model.settings import Settings
@@ -67,7 +68,7 @@ def _proposed(
             settings=settings,
         )
     except trappoint.PlanError:
-        return not_usable(trappoint.check(plan.content, name=plan.name, settings=settings))
+        return not_usable(check_sent(plan, settings))
     except CannotPropose as cannot:
         return NothingToPropose(str(cannot))
     except NotInstalled:

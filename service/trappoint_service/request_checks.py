@@ -30,17 +30,21 @@ LONGEST_WORD = 40
 """Characters up to which a word that is not known is compared with those that are."""
 
 
-def check_requests(app: Flask) -> None:
-    """Refuse requests that cannot be understood, or not wholly."""
+def check_requests(app: Flask, *, folder: bool = False) -> None:
+    """Refuse requests that cannot be understood, or not wholly.
+
+    ``folder``: whether the service has the pages of a folder too.
+    """
 
     @app.before_request
     def check() -> None:
-        if request.method == "POST":
+        if request.method in ("POST", "PUT"):
             _check_coding()
+        if request.method == "POST":
             _gather_chunks()
-        if request.blueprint == "api" and request.method != "OPTIONS":
+        if request.blueprint in ("api", "folder") and request.method != "OPTIONS":
             _check_charset()
-            _check_words()
+            _check_words(describe(folder=folder))
 
 
 def _check_coding() -> None:
@@ -76,11 +80,11 @@ def _check_charset() -> None:
         raise Problem(415, "unsupported-charset", "JSON must be in UTF-8 (RFC 8259, section 8.1).")
 
 
-def _check_words() -> None:
+def _check_words(description: Mapping[str, Any]) -> None:
     """Refuse query parameters and form fields that the OpenAPI description does not list."""
     rule = request.url_rule.rule if request.url_rule is not None else ""
     method = "get" if request.method == "HEAD" else request.method.lower()
-    operation = describe()["paths"].get(path_of(rule), {}).get(method, {})
+    operation = description["paths"].get(path_of(rule), {}).get(method, {})
     words = {one["name"]: one["schema"] for one in operation.get("parameters", ())}
     _compare("query parameter", request.args.keys(), words)
     for name, schema in words.items():

@@ -6,7 +6,6 @@ import json
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import trappoint
 from trappoint.core.findings import CAUTION
 from trappoint.operation.road import set_road
 from trappoint.operation.standing import NoPlace
@@ -27,6 +26,7 @@ from trappoint_service.answers import (
 )
 from trappoint_service.diagrams import draw_report, picture_of
 from trappoint_service.plan_page import MAX_SVG, page_of
+from trappoint_service.sent_plans import check_sent
 
 if TYPE_CHECKING:
     from trappoint import Report
@@ -45,7 +45,7 @@ NO_TABLE = "This plan has no locking table, so no road can be set."
 
 def set_one_road(job: SetRoad, settings: Settings) -> Text | PlanNotUsable | NoSuchPlace:
     """Return the road as JSON, like the command line."""
-    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
+    report = check_sent(job.plan, settings)
     try:
         road = _road(report, job.wish)
     except NoPlace as mistake:
@@ -59,8 +59,8 @@ def show_road(job: ShowRoad, settings: Settings) -> PlanPage:
     """Return the page of the plan, with the road on its diagram."""
     from trappoint.drawing.moment import moment_of_road
 
-    report = trappoint.check(job.plan.content, name=job.plan.name, settings=settings)
-    diagram = draw_report(report)
+    report = check_sent(job.plan, settings)
+    diagram = draw_report(report, strip=job.strip)
     try:
         road = _road(report, job.wish)
     except NoPlace as mistake:
@@ -71,7 +71,7 @@ def show_road(job: ShowRoad, settings: Settings) -> PlanPage:
             moment = moment_of_road(road, report.layout)
             svg = picture_of(replace(diagram, moment=moment), prefix=ROAD_PREFIX)
             shown = replace(shown, svg=svg if svg is not None and len(svg) <= MAX_SVG else None)
-    return replace(page_of(report, diagram), road=shown)
+    return replace(page_of(report, diagram, strip=job.strip), road=shown)
 
 
 def _road(report: Report, wish: Asked) -> Road | None:

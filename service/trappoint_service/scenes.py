@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-import trappoint
+from trappoint.model.settings import DEFAULTS
 from trappoint_service.answers import (
     ArmState,
     PlanNotUsable,
@@ -17,7 +17,8 @@ from trappoint_service.answers import (
     SceneStates,
     not_usable,
 )
-from trappoint_service.jobs import SceneWish, UnusableWish
+from trappoint_service.jobs import Plan, SceneWish, UnusableWish
+from trappoint_service.sent_plans import check_sent
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -45,18 +46,20 @@ def try_scene(job: TryScene, settings: Settings) -> SceneStates | PlanNotUsable:
     if mistake:
         raise UnusableWish(mistake)
     off, trains = tuple(body.get("off", ())), tuple(body.get("trains", ()))
-    return _states(body["plan"], SceneWish(body.get("points", {}), off, trains))
+    return _states(body["plan"], (), SceneWish(body.get("points", {}), off, trains))
 
 
-def try_scene_of_page(content: bytes, wish: SceneWish) -> SceneStates | PlanNotUsable:
+def try_scene_of_page(plan: Plan, wish: SceneWish) -> SceneStates | PlanNotUsable:
     """Return every arm of a plan with its state; the plan must be readable."""
-    return _states(json.loads(content), wish)
+    return _states(json.loads(plan.content), plan.boards, wish)
 
 
-def _states(plan: Mapping[str, Any], wish: SceneWish) -> SceneStates | PlanNotUsable:
+def _states(
+    plan: Mapping[str, Any], boards: tuple[Plan, ...], wish: SceneWish
+) -> SceneStates | PlanNotUsable:
     scene = {"points": dict(wish.points), "trains": dict.fromkeys(wish.trains, True)}
     off = list(dict.fromkeys(wish.off))
-    before = _check(plan, {NOW: {**scene, "off": off}})
+    before = _check(plan, boards, {NOW: {**scene, "off": off}})
     if before.layout is None or before.table is None:
         return not_usable(before)
     arms = [arm.id for arm in before.layout.arms()]
@@ -64,7 +67,7 @@ def _states(plan: Mapping[str, Any], wish: SceneWish) -> SceneStates | PlanNotUs
         return PlanNotUsable(f"has more than {MAX_ARMS} arms, too many to try each.")
     others = [arm for arm in arms if arm not in off]
     trials = {f"{WITH}{number}": {**scene, "off": [*off, arm]} for number, arm in enumerate(others)}
-    found = _by_scene(_check(plan, {NOW: {**scene, "off": off}, **trials}))
+    found = _by_scene(_check(plan, boards, {NOW: {**scene, "off": off}, **trials}))
     now = found.get(NOW, [])
     known = {finding.message for finding in now}
     states = [_off(arm, now) for arm in off]
@@ -76,9 +79,10 @@ def _states(plan: Mapping[str, Any], wish: SceneWish) -> SceneStates | PlanNotUs
     return SceneStates(tuple(states), tuple(SceneMistake(f.message, f.fix) for f in rest))
 
 
-def _check(plan: Mapping[str, Any], scenes: Mapping[str, Any]) -> Report:
+def _check(plan: Mapping[str, Any], boards: tuple[Plan, ...], scenes: Mapping[str, Any]) -> Report:
     tried = {key: value for key, value in plan.items() if key != "accept"}
-    return trappoint.check(json.dumps({**tried, "scenes": scenes}).encode("ascii"), name="-")
+    content = json.dumps({**tried, "scenes": scenes}).encode("ascii")
+    return check_sent(Plan("-", content, boards), DEFAULTS)
 
 
 def _by_scene(report: Report) -> dict[str, list[Finding]]:

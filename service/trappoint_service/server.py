@@ -13,6 +13,7 @@ from trappoint_service.stopping import Ending, leave_process_one
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from trappoint.app.open_folder import OpenFolder
     from trappoint_service.app import Service
     from trappoint_service.config import Config
     from trappoint_service.listening import Listener, Places
@@ -25,15 +26,19 @@ OTHER_FILES = 64
 HEADER_BYTES = 32 * 1024
 RECEIVE_BYTES = 64 * 1024
 
+FOLDER_BYTES = 9 * LIMIT_BYTES
+"""Most bytes of a body that the server reads, if texts are saved: two of them, with escapes."""
+
 
 class NotListening(Exception):  # noqa: N818 - it describes the failure
     """Raised if the service cannot listen on the address; the message gives the reason."""
 
 
-def serve(config: Config, tell: Callable[[str], None]) -> None:
+def serve(config: Config, tell: Callable[[str], None], folder: OpenFolder | None = None) -> None:
     """Serve until a signal stops the process. Raises NotListening.
 
-    ``tell`` receives the address once the service accepts requests.
+    ``tell`` receives the address once the service accepts requests. With a folder, the service has
+    its pages too, and the address has the secret.
     """
     leave_process_one()
     from trappoint_service.app import build_app
@@ -41,15 +46,17 @@ def serve(config: Config, tell: Callable[[str], None]) -> None:
     # Waitress warns of each request that waits for a thread, which is normal under load.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     give_back_early()
-    app = build_app(config)
+    app = build_app(config, folder)
     ending = Ending()
     ending.listen()
-    places, listeners = _listen(app, config)
+    most = 2 * LIMIT_BYTES if folder is None else FOLDER_BYTES
+    places, listeners = _listen(app, config, most)
     ending.wake = listeners[0].pull_trigger
     try:
         app.pool.start()
         places.start_threads()
-        tell(f"http://{_host(config)}:{listeners[0].effective_port}/")
+        secret = "" if folder is None else f"{folder.secret}/"
+        tell(f"http://{_host(config)}:{listeners[0].effective_port}/{secret}")
         while not ending.asked:
             _turn(places, listeners)
         _let_requests_end(places, listeners)
@@ -57,7 +64,7 @@ def serve(config: Config, tell: Callable[[str], None]) -> None:
         app.pool.close()
 
 
-def _listen(app: Service, config: Config) -> tuple[Places, list[Listener]]:
+def _listen(app: Service, config: Config, most: int) -> tuple[Places, list[Listener]]:
     """Open the sockets. Raises NotListening."""
     from waitress.adjustments import Adjustments
 
@@ -67,21 +74,22 @@ def _listen(app: Service, config: Config) -> tuple[Places, list[Listener]]:
     app.counters.sources.append(places.families)
     shared: dict[int, Any] = {}
     try:
-        adj = Adjustments(**_adjustments(config))
+        adj = Adjustments(**_adjustments(config, most))
         return places, [Listener(app, places, adj, found, shared) for found in adj.listen]
     except (OSError, ValueError) as error:
         said = getattr(error, "strerror", None) or str(error).rstrip(".")
         raise NotListening(f"{config.host}:{config.port} cannot be used: {said}.") from None
 
 
-def _adjustments(config: Config) -> dict[str, Any]:
+def _adjustments(config: Config, most: int) -> dict[str, Any]:
+    """Return the words for waitress; ``most`` is the number of bytes of the longest body."""
     return {
         "host": config.host,
         "port": config.port,
         # A little more than the service accepts, so that the service can answer with its own
         # error; all of it stays in memory, never in a file.
-        "max_request_body_size": 2 * LIMIT_BYTES,
-        "inbuf_overflow": 2 * LIMIT_BYTES + 1,
+        "max_request_body_size": most,
+        "inbuf_overflow": most + 1,
         "outbuf_overflow": 2**40,
         # Never reached: an answer is written whole, so that no thread waits for its client.
         "outbuf_high_watermark": 2**40,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
+from trappoint.app.folder_work import compare_file, judge_file, merge_file
 from trappoint.core.resources import read_resource
 from trappoint.model.settings import DEFAULTS
 from trappoint.reporting.formats import REPORTERS, TABLE_REPORTERS
@@ -13,9 +14,13 @@ from trappoint_service.checks_and_drawings import (
     check_plans,
     derive_table,
     draw_plan,
+    make_file,
     show_plan,
+    tidy_plan,
     write_wall_chart,
 )
+from trappoint_service.lay_requests import PARTS
+from trappoint_service.laying import lay_plan
 from trappoint_service.parts_and_fitting import (
     make_fitting_sheet,
     plan_parts_from_store,
@@ -24,6 +29,7 @@ from trappoint_service.parts_and_fitting import (
 from trappoint_service.proposals import propose_signals, show_draft
 from trappoint_service.roads import set_one_road, show_road
 from trappoint_service.scenes import try_scene
+from trappoint_service.sent_plans import find_top
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -33,17 +39,24 @@ if TYPE_CHECKING:
 
 _WORK: Mapping[type[Job[Any]], Callable[[Any, Settings], Any]] = {
     jobs.CheckPlans: check_plans,
+    jobs.FindTop: find_top,
     jobs.DeriveTable: derive_table,
     jobs.DrawPlan: draw_plan,
     jobs.WriteChart: write_wall_chart,
+    jobs.MakeFile: make_file,
+    jobs.TidyPlan: tidy_plan,
     jobs.ShowPlan: show_plan,
     jobs.TryScene: try_scene,
+    jobs.LayPlan: lay_plan,
     jobs.SetRoad: set_one_road,
     jobs.ShowRoad: show_road,
     jobs.ProposeSignals: propose_signals,
     jobs.ShowDraft: show_draft,
     jobs.PlanParts: plan_parts_from_store,
     jobs.MakeFittingSheet: make_fitting_sheet,
+    jobs.JudgeFile: lambda job, settings: judge_file(job.file, settings),
+    jobs.MergeFile: lambda job, settings: merge_file(job.file, job.base, job.ours, settings),
+    jobs.CompareFile: lambda job, settings: compare_file(job.file, settings),
     jobs.ShowPartsAndFitting: show_parts_and_fitting,
 }
 
@@ -52,6 +65,12 @@ def do(job: Job[A], settings: Settings) -> A:
     """Do a job with the club's settings. Raises ``UnusableWish``."""
     answer: A = _WORK[type(job)](job, settings)
     return answer
+
+
+def _everything(plan: jobs.Plan) -> bytes:
+    """Return a request for all parts of an answer about a plan, without a step."""
+    body = {"plan": plan.content.decode("ascii"), "steps": [], "at": ["plan"], "want": PARTS}
+    return json.dumps(body).encode("ascii")
 
 
 def warm_up() -> None:
@@ -64,6 +83,7 @@ def warm_up() -> None:
         jobs.ShowPlan(plan, jobs.SceneWish()),
         jobs.ShowPlan(jobs.Plan("", b'{"format": 1}')),  # so that jsonschema is imported
         jobs.WriteChart(plan),
+        jobs.LayPlan(_everything(plan)),
         jobs.ShowDraft(plan, wish),
         *(jobs.CheckPlans((plan,), name) for name in REPORTERS),
         *(jobs.DeriveTable(plan, name) for name in TABLE_REPORTERS),

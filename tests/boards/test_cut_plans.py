@@ -23,7 +23,7 @@ from trappoint import FilesAtHand, Finding, Report
 Plan = dict[str, Any]
 
 BATCH = 100
-BATCHES = range(amount(2, long=20))
+BATCHES = range(amount(1, long=20))
 
 
 def drawn(batch: int) -> list[tuple[str, Plan]]:

@@ -32,9 +32,9 @@ def modules_after(program: str) -> dict[str, str]:
     ("points", "most_modules", "most_bytes", "most_of_the_library"),
     [
         # A plan as clubs have it: 99 modules, 527,000 bytes, 57 modules of the standard library.
-        (None, 100, 545_000, 60),
+        (None, 100, 547_000, 60),
         # One with something of every kind: 105 modules, 563,000 bytes, 61 modules.
-        (40, 106, 585_000, 64),
+        (40, 106, 586_000, 64),
     ],
 )
 def test_a_plan_with_nothing_wrong_imports_little(

@@ -40,7 +40,10 @@ WRITES: dict[tuple[str, str], tuple[str, ...]] = {
 """The words of commands that name a file to be written, and a call that writes it."""
 
 READS_OR_NAMES = {
+    ("new", "at"),
+    ("new", "onto"),
     ("new", "shapes"),
+    ("new", "steps"),
     ("new", "title"),
     ("check", "files"),
     ("check", "config"),
@@ -77,6 +80,7 @@ READS_OR_NAMES = {
     ("merge", "base"),
     ("merge", "theirs"),
     ("merge", "name"),
+    ("serve", "folder"),  # the page saves into it: see the tests of folders
     ("site", "folder"),
     ("site", "output_folder"),  # a folder: see the tests of sites
     ("site", "title"),

@@ -137,7 +137,9 @@ def _width(element: Element, inherited: float) -> float:
 
 
 def _shape(element: Element, kind: str, owner: int, thick: float) -> Shape | None:
-    """Return the shape of an SVG element; None if it is none."""
+    """Return the shape of an SVG element; None if it is none, or unseen."""
+    if element.get("stroke") == element.get("fill") == "none":
+        return None
     name = element.tag.removeprefix(SVG)
     thick = 0.0 if element.get("stroke") == "none" else _width(element, thick)
     if name == "circle":

@@ -72,5 +72,26 @@ def test_the_price_is_that_of_the_dual(count: int, whole: bool) -> None:
         assert problem.cost(found) == pytest.approx(dual_of(problem))
 
 
+def test_an_answer_does_not_depend_on_the_problem_before() -> None:
+    for seed in range(60):
+        rng = random.Random(seed)
+        before = problem_of(rng, rng.choice((5, 20)), whole=rng.random() < 0.5)
+        solve(before)
+        after = [
+            PlacementProblem(before.count, before.whole, apart, before.prices)
+            for apart in ({pair: float(rng.choice((0, 1, 2, 3))) for pair in before.apart},) * 2
+        ]
+        assert solve(after[0], before) == solve(after[1])
+        assert after[0].simplex is before.simplex
+        assert after[1].simplex is not before.simplex
+
+
+def test_distances_that_nothing_keeps_are_no_error() -> None:
+    problem = problem_of(random.Random(1), 5)
+    problem.at_least(0, 1, 1)
+    problem.at_least(1, 0, 1)
+    assert len(solve(problem)) == problem.count
+
+
 def test_nothing_to_solve() -> None:
     assert solve(PlacementProblem()) == []

@@ -1,11 +1,11 @@
-"""Every test folder has a budget in seconds, and a run marks the folders over budget."""
+"""Every test folder has a budget of processor time, and a run marks the folders over budget."""
 
 from __future__ import annotations
 
 from types import SimpleNamespace
 from typing import Any
 
-from budgets import BUDGETS, HERE, table
+from budgets import BUDGETS, HERE, SECONDS, table
 
 WHOLE_RUN = 420
 """Time limit in seconds for a whole run with two workers."""
@@ -20,16 +20,18 @@ def test_together_they_are_a_whole_run() -> None:
 
 
 def test_what_is_over_is_marked() -> None:
-    def report(nodeid: str, when: str, duration: float) -> Any:
-        return SimpleNamespace(nodeid=nodeid, when=when, duration=duration)
+    def report(nodeid: str, when: str, used: float | None = None) -> Any:
+        properties = [] if used is None else [(SECONDS, used)]
+        return SimpleNamespace(nodeid=nodeid, when=when, user_properties=properties)
 
     budget = BUDGETS["house"]
     shown = table(
         [
-            report("tests/arms/test_kinds.py::test_it", "call", 0.25),
-            report("tests/house/test_readme.py::test_it[a/b]", "setup", budget),
-            report("tests/house/test_readme.py::test_it[a/b]", "call", 0.5),
-            report("tests/new/test_it.py::test_it", "call", 0.0),
+            report("tests/arms/test_kinds.py::test_it", "call"),
+            report("tests/arms/test_kinds.py::test_it", "teardown", 0.25),
+            report("tests/house/test_readme.py::test_it[a/b]", "call"),
+            report("tests/house/test_readme.py::test_it[a/b]", "teardown", budget + 0.5),
+            report("tests/new/test_it.py::test_it", "call"),
         ]
     )
     assert [line.split() for line in shown] == [

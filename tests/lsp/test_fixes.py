@@ -12,22 +12,17 @@ from lsp.plans import FULL, KELPIE
 from rules.plans import example_files, example_text
 from trappoint.checking.check import check_content
 from trappoint.checking.report import Report
-from trappoint.lsp.fixes import Fix, fix_of
+from trappoint.fixing.text_fixes import Fix, apply_edits, fix_of
 from trappoint.lsp.names import LiveText
-from trappoint.lsp.text_positions import TextPlaces
 from trappoint.rules.catalogue import all_rules
-
-
-def made(text: str, fix: Fix) -> str:
-    for edit in sorted(fix.edits, reverse=True):
-        text = text[: edit.start] + edit.text + text[edit.end :]
-    return text
+from trappoint.source.text_positions import TextPlaces
+from trappoint.source.tolerant_json import read_tolerantly
 
 
 def fixes(report: Report) -> list[tuple[str, Fix]]:
     text = report.text or ""
-    sketch, places = LiveText(text), TextPlaces(text)
-    found = [(f.rule, fix_of(sketch, places, f)) for f in report.findings if not f.file]
+    root, places = read_tolerantly(text), TextPlaces(text)
+    found = [(f.rule, fix_of(root, places, f)) for f in report.findings if not f.file]
     return [(rule, fix) for rule, fix in found if fix is not None]
 
 
@@ -37,7 +32,7 @@ def test_the_examples_of_all_rules() -> None:
         text, files = example_text(rule.fails), example_files(rule.fails)
         report = check_content(text, "plan", files=files)
         for of, fix in fixes(report):
-            after = check_content(made(report.text or "", fix), "plan", files=files)
+            after = check_content(apply_edits(report.text or "", fix.edits), "plan", files=files)
             before_count = sum(f.rule == of for f in report.findings)
             assert sum(f.rule == of for f in after.findings) < before_count, (of, fix)
             counted[of] += 1
@@ -75,7 +70,7 @@ def test_a_slip_is_put_right(good: str, bad: str, rule: str) -> None:
         assert found == []  # nobody can know that a comma is a full stop
         return
     assert len(found) == 1
-    assert json.loads(made(text, found[0])) == json.loads(KELPIE)
+    assert json.loads(apply_edits(text, found[0].edits)) == json.loads(KELPIE)
 
 
 def test_what_could_be_meant_otherwise_has_no_fix() -> None:
@@ -101,7 +96,7 @@ def test_a_mistyped_word_comes_back_or_is_left_alone(seed: int) -> None:
     text = FULL[: name.start] + typo + FULL[name.end :]
     for rule, fix in fixes(check_content(text, "plan")):
         if rule in ("unknown-reference", "unknown-key"):
-            after = check_content(made(text, fix), "plan")
+            after = check_content(apply_edits(text, fix.edits), "plan")
             before = check_content(text, "plan")
             assert sum(f.rule == rule for f in after.findings) < sum(
                 f.rule == rule for f in before.findings

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trappoint.lsp.text_positions import Encoding, TextPlaces
+from trappoint.source.text_positions import Encoding, TextPlaces
 
 CODECS: dict[Encoding, tuple[str, int]] = {
     "utf-8": ("utf-8", 1),

@@ -10,7 +10,7 @@ import pytest
 from lsp.plans import EXAMPLES, FULL, KELPIE, checked, some
 from trappoint.comparing.comparison import compare
 from trappoint.comparing.sides import read_side
-from trappoint.lsp.fixes import Edit
+from trappoint.fixing.text_fixes import Edit
 from trappoint.lsp.names import Key, LiveText, Name
 from trappoint.lsp.renaming import RefusedError, renamable, rename
 from trappoint.model.settings import DEFAULTS

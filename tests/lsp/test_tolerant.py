@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from lsp.plans import EXAMPLES, FULL, KELPIE, some
 from tidy.documents import Json, documents
 from trappoint.lsp.names import LiveText
-from trappoint.lsp.tolerant_json import JsonNode, read_tolerantly, spot_at, to_data
+from trappoint.source.tolerant_json import JsonNode, read_tolerantly, spot_at, to_data
 
 
 def nodes(node: JsonNode) -> list[JsonNode]:

@@ -333,7 +333,7 @@ def test_free_runs_go_as_the_guards_let_them() -> None:
 def test_no_train_is_before_a_group_that_guards_while_another_has_it_reverse() -> None:
     # In plans that hold. Where one fails, a train may run freely into what is promised to another.
     looked_at = reversed_at = 0
-    for seed in range(amount(1000, long=20_000)):
+    for seed in range(amount(600, long=20_000)):
         plan = random_plan(random.Random(seed), elements=(1, 3))
         ground = Ground(plan)
         runs = free_runs(ground, ground.guards)
@@ -346,8 +346,8 @@ def test_no_train_is_before_a_group_that_guards_while_another_has_it_reverse() -
                 for group in lies_reverse(ground, one) & before.keys():
                     reversed_at += 1
                     assert other.place not in before[group], (seed, group, pair)
-    assert looked_at > 20
-    assert reversed_at > 500
+    assert looked_at > 12
+    assert reversed_at > 300
 
 
 def is_small(plan: Any) -> bool:

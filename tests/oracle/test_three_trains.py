@@ -68,7 +68,7 @@ def test_three_trains_on_random_plans_come_to_the_verdict_of_two() -> None:
 
 
 @pytest.mark.parametrize(
-    ("more_traps", "number"), [(False, amount(150, long=3000)), (True, amount(400, long=8000))]
+    ("more_traps", "number"), [(False, amount(100, long=3000)), (True, amount(250, long=8000))]
 )
 def test_three_trains_on_small_plans_with_traps_come_to_the_verdict_of_two(
     more_traps: bool, number: int
@@ -87,10 +87,10 @@ def test_three_trains_on_small_plans_with_traps_come_to_the_verdict_of_two(
             replay_three(plan, found)
         guard = ground.guards == ground.elements.trap_groups
         seen.update(["plans", ("holds" if found is None else "fails", guard)])
-    assert seen["holds", True] > 30
-    assert seen["fails", True] > 30
+    assert seen["holds", True] > 20
+    assert seen["fails", True] > 20
     if more_traps:
-        assert seen["fails", False] > 3
+        assert seen["fails", False] > 1
         assert seen["holds", False]
 
 

@@ -88,10 +88,10 @@ def test_slips() -> None:
     assert proved[False] >= 5
 
 
-SMALL = 80 * TIMES
+SMALL = 45 * TIMES
 LARGE = [
     (points, seed)
-    for points, first, number in ((20, 0, 6), (30, 0, 3), (40, 12, 1), (60, 1, amount(0, long=1)))
+    for points, first, number in ((20, 0, 4), (30, 0, 2), (40, 12, 1), (60, 1, amount(0, long=1)))
     for seed in range(first, first + number * TIMES)
 ]
 

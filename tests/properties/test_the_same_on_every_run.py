@@ -22,9 +22,9 @@ from trappoint import Finding, check
 def files(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     """Return all example plans, readable or not, and random plans."""
     folder = tmp_path_factory.mktemp("plans")
-    plans = [random_plan(random.Random(seed)) for seed in range(60)]
-    plans += [dressed_plan(seed) for seed in range(60, 120)]
-    plans += [large_plan(random.Random(seed), points=30) for seed in range(4)]
+    plans = [random_plan(random.Random(seed)) for seed in range(30)]
+    plans += [dressed_plan(seed) for seed in range(60, 90)]
+    plans += [large_plan(random.Random(seed), points=30) for seed in range(2)]
     found = list(FILES)
     for number, plan in enumerate(plans):
         path = folder / f"{number}.layout.json"
@@ -71,7 +71,7 @@ def test_sorted_by_place_and_rule(files: list[Path]) -> None:
         assert is_sorted(report.findings), path
         assert is_sorted(report.accepted), path
         several += len(report.findings) > 2
-    assert several > 50
+    assert several > 25
 
 
 def is_sorted(findings: Iterable[Finding]) -> bool:

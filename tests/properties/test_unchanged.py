@@ -38,7 +38,7 @@ Plan = dict[str, Any]
 Place = tuple[str, ...]
 
 BATCH = 50
-BATCHES = range(amount(2, long=40))
+BATCHES = range(amount(1, long=40))
 
 
 @cache

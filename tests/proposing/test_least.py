@@ -17,7 +17,7 @@ from proposing.bare import NOWHERE_FOR_A_POST, bare_plan, track_ends
 from proposing.brute import fewest, pieces
 from trappoint.proposing.proposal import CannotPropose, propose
 
-BATCHES = amount(2, long=40)
+BATCHES = amount(1, long=40)
 EACH = 200
 MAX_ENDS = 9
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 BATCH = 80
-FIRST, BATCHES = amount(1240, long=1000), amount(2, long=20)
+FIRST, BATCHES = amount(1240, long=1000), amount(1, long=20)
 """The seeds. One of those below 1240 alone takes half a minute."""
 
 TRACK = {

@@ -31,7 +31,7 @@ def repaired(plan: Plan) -> Any:
     return propose(json.dumps(plan), repair=True).drafts[0]
 
 
-@pytest.mark.parametrize("batch", range(amount(2, long=20)))
+@pytest.mark.parametrize("batch", range(amount(1, long=20)))
 def test_random_plans_hold_when_repaired(batch: int) -> None:
     done = 0
     for seed in range(batch * BATCH, (batch + 1) * BATCH):
@@ -73,7 +73,7 @@ def subsets(things: list[Any], most: int) -> Iterator[tuple[Any, ...]]:
 def test_no_smaller_repair_holds() -> None:
     """By the two-train search; trains come to all track, and no signal is faulty that is new."""
     tried = 0
-    for seed in range(amount(340, long=5000)):
+    for seed in range(amount(200, long=5000)):
         plan = random_plan(random.Random(seed), (1, 3))
         shunts = any("kind" in arm for s in plan["signals"].values() for arm in s["arms"])
         if "turntables" in plan or "yards" in plan or shunts or len(plan["signals"]) > 7:
@@ -88,7 +88,7 @@ def test_no_smaller_repair_holds() -> None:
             ground = Ground(smaller)
             if pieces(ground)[0] <= pieces(whole)[0] and wanted <= reached(ground):
                 assert not holds(smaller), (seed, smaller["signals"])
-    assert tried > 15
+    assert tried > 8
 
 
 def one_change(plan: Plan) -> list[Plan]:

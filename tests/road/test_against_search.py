@@ -82,7 +82,7 @@ def test_every_kind_of_element_is_in_the_random_plans() -> None:
     assert {kind for kind in ALL if seen[kind] < 30} == set()
 
 
-@pytest.mark.parametrize("batch", range(amount(2, long=40)))
+@pytest.mark.parametrize("batch", range(amount(1, long=40)))
 def test_random_plans(batch: int) -> None:
     found = 0
     for seed in range(batch * 100, batch * 100 + 100):
@@ -94,11 +94,11 @@ def test_random_plans(batch: int) -> None:
 def test_dressed_plans() -> None:
     """Plans in the shape of real layouts, with ``to``, distants, levers and shunt signals."""
     found = 0
-    for seed in range(amount(45, long=1000)):
+    for seed in range(amount(25, long=1000)):
         plan = (dressed_line, dressed_station)[seed % 2](seed)
         if plan is not None:
             found += try_roads(plan, random.Random(seed), 8)
-    assert found > 100
+    assert found > 50
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
@@ -109,7 +109,7 @@ def test_examples(path: Path) -> None:
 
 def test_the_fewest_trains_move() -> None:
     outcomes: dict[str, int] = {}
-    for seed in range(amount(200, long=3000)):
+    for seed in range(amount(120, long=3000)):
         rng = random.Random(seed)
         plan = random_plan(rng, elements=(1, 4), flaws=0)
         stands = list(Ground(plan).stands)
@@ -130,13 +130,13 @@ def test_the_fewest_trains_move() -> None:
         assert len(road.first) == best.trains, seed
         took = tuple(map(sum, zip(*done, strict=True)))
         assert (len(done), *took) == best.rank, seed
-    assert min(outcomes.get(each, 0) for each in ("free", "clear-first", "locked-up")) > 10
+    assert min(outcomes.get(each, 0) for each in ("free", "clear-first", "locked-up")) > 3
 
 
 def test_trains_come_to_rest_only_where_they_fit() -> None:
     """Against trains placed as intervals in each place where they stop."""
     outcomes: dict[str, int] = {}
-    for seed in range(amount(120, long=2000)):
+    for seed in range(amount(60, long=2000)):
         rng = random.Random(seed)
         plan = large_plan(rng, 12, flaws=0) if seed % 2 else random_plan(rng, flaws=0)
         with_lengths(rng, plan)
@@ -165,7 +165,7 @@ def test_trains_come_to_rest_only_where_they_fit() -> None:
                 headings = walker.ground.sections[place].headings
                 assert not all(walker.fits((place, each), length) for each in headings)
             outcomes[wanted] = outcomes.get(wanted, 0) + 1
-    assert min(outcomes.get(each, 0) for each in ("free", "too-long", "no-road", "another")) > 6
+    assert min(outcomes.get(each, 0) for each in ("free", "too-long", "no-road", "another")) > 2
 
 
 def test_a_search_that_reaches_its_limit_says_so() -> None:

@@ -89,7 +89,7 @@ def a_session(
 
 def test_random_sessions() -> None:
     whole = stuck = too_long = reordered = standstills = 0
-    for seed in range(amount(240, long=5000)):
+    for seed in range(amount(130, long=5000)):
         rng = random.Random(seed)
         plan = random_plan(rng, elements=(1, 5), flaws=0)
         lengths = {train: rng.randrange(50, 900, 10) for train in ("t0", "t1")} if seed % 3 else {}
@@ -129,9 +129,9 @@ def test_random_sessions() -> None:
         railway = Railway(plan, trains)
         for entry in sheet.to_json()["movements"]:
             railway.work(entry)  # refuses forbidden steps
-    assert min(whole, stuck) > 40
-    assert too_long > 10
-    assert min(reordered, standstills) > 2
+    assert min(whole, stuck) > 20
+    assert too_long > 5
+    assert min(reordered, standstills) > 1
 
 
 EVENING: dict[str, Any] = {

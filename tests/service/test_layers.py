@@ -12,16 +12,34 @@ import pytest
 PACKAGE = Path(__file__).parents[2] / "service" / "trappoint_service"
 
 ORDER = (
-    *("config", "memory", "answers", "jobs", "messages"),
-    *("diagrams", "plan_page"),
+    *("config", "memory", "answers", "jobs", "messages", "folder_door"),
+    *("sent_plans", "diagrams", "plan_page"),
     *("scenes", "checks_and_drawings", "proposals", "roads", "parts_and_fitting"),
+    *("lay_requests", "laying"),
     *("work", "worker"),
     *("clients", "processes", "queues", "pool"),
     *("security_headers", "problem_documents", "problems", "compression"),
     *("uploads", "request_options", "counters", "monitoring", "addresses"),
-    *("downloads", "examples", "rule_pages", "openapi_values", "openapi_work_schemas"),
-    *("openapi_schemas", "openapi_examples", "openapi_pages", "openapi_probes", "openapi"),
-    *("request_checks", "api", "pages", "app"),
+    *(
+        "downloads",
+        "build_files",
+        "examples",
+        "format_page",
+        "rule_pages",
+        "openapi_values",
+        "openapi_work_schemas",
+    ),
+    *(
+        "openapi_lay",
+        "openapi_schemas",
+        "openapi_examples",
+        "openapi_pages",
+        "openapi_probes",
+        "openapi_folder",
+        "openapi",
+    ),
+    *("request_checks", "api", "build_page", "pages", "folder_verdicts", "folder_saving", "folder"),
+    *("folder_pages", "app"),
     *("connections", "listening", "stopping", "server", "__init__"),
 )
 """From the lowest to the highest: a module imports only modules before it."""

@@ -12,9 +12,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from service.conftest import changed, read_example
+from service.conftest import EXAMPLES, changed, read_example
 from trappoint.core.findings import CAUTION, CAUTION_DRILLING, CAUTION_SHORT
+from trappoint.model.settings import DEFAULTS
 from trappoint.rules.catalogue import all_rules
+from trappoint.tidying.tidy import tidy_content
+from trappoint_service.answers import CannotMake
+from trappoint_service.checks_and_drawings import make_file
+from trappoint_service.examples import examples
+from trappoint_service.jobs import MakeFile, Plan
+from trappoint_service.problems import refused
 
 if TYPE_CHECKING:
     from flask.testing import FlaskClient
@@ -46,12 +53,59 @@ def test_the_form(client: FlaskClient) -> None:
 
 def test_upload_and_paste_say_the_same(client: FlaskClient, kelpie: bytes) -> None:
     pasted = send(client, "/check", text=kelpie.decode(), name="a.json")
-    upload = send(client, "/check", plan=(io.BytesIO(kelpie), "a.json"), text="left over")
+    upload = send(client, "/check", plan=(io.BytesIO(kelpie), "a.json"))
     assert text_of(pasted) == text_of(upload)
     told = text_of(pasted)
     assert "a.json holds, for trains up to 610 mm (siding): no two trains can be brought" in told
     assert CAUTION_SHORT in told
     assert "No findings." in told
+
+
+class Fields(HTMLParser):
+    """The fields of each form of a page, and the texts in them."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.forms: list[dict[str, list[str]]] = []
+        self._text: list[str] | None = None
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        own = {name: value or "" for name, value in attrs}
+        if tag == "form":
+            self.forms.append({})
+        elif tag in ("textarea", "input", "button") and own.get("name") and self.forms:
+            values = self.forms[-1].setdefault(own["name"], [])
+            values.append(own.get("value", ""))
+            self._text = values if tag == "textarea" else None
+
+    def handle_data(self, data: str) -> None:
+        if self._text is not None:
+            self._text[-1] += data.removeprefix("\n")
+            self._text = None
+
+
+def test_a_chosen_file_never_beats_an_edited_text(
+    client: FlaskClient, kelpie: bytes, unheld: bytes
+) -> None:
+    """The page asks, with both texts and all choices; a text that came with a page is no edit."""
+    first = send(client, "/check", text=kelpie.decode(), name="a.json")
+    (form,) = Fields(first.get_data(as_text=True)).forms
+    served = form["served"][0]
+    unedited = {"text": form["text"][0].replace("\n", "\r\n"), "served": served}
+    answer = send(client, "/check", plan=(io.BytesIO(unheld), "b.json"), **unedited)
+    assert "b.json does not hold" in text_of(answer)
+    edited = {"text": kelpie.decode() + " ", "name": "a.json", "served": served, "level": "homes"}
+    for path in ("/check", "/draft", "/download/table.csv"):
+        answer = send(client, path, plan=(io.BytesIO(unheld), "b.json"), repair="yes", **edited)
+        assert answer.status_code == 409
+        text, file = Fields(answer.get_data(as_text=True)).forms
+        assert (text["text"], text["name"]) == ([edited["text"]], ["a.json"])
+        assert (file["text"], file["name"]) == ([unheld.decode()], ["b.json"])
+        assert text["level"] == file["level"] == ["homes"]
+        assert text["repair"] == file["repair"] == ["yes"]  # the button that was pressed
+        again = send(client, "/check", text=file["text"][0], name=file["name"][0])
+        assert "b.json does not hold" in text_of(again)
 
 
 def test_text_of_a_form_keeps_its_lines(client: FlaskClient) -> None:
@@ -201,6 +255,8 @@ def test_downloads(client: FlaskClient, kelpie: bytes) -> None:
         return answer
 
     assert get("diagram.svg").data.startswith(b"<svg")
+    assert get("diagram.png").data.startswith(b"\x89PNG")
+    assert get("diagram.pdf").data.startswith(b"%PDF") and get("chart.pdf").data.startswith(b"%PDF")
     chart = get("chart.html").get_data(as_text=True)
     assert "<svg" in chart
     assert "as far as signal 4" in chart
@@ -215,6 +271,34 @@ def test_downloads(client: FlaskClient, kelpie: bytes) -> None:
     assert send(client, "/download/table.csv", text="{}").status_code == 422
 
 
+def test_the_plan_itself_can_be_taken_away(client: FlaskClient, kelpie: bytes) -> None:
+    """As sent, also if it is no plan, and tidied; examples as files."""
+
+    def get(kind: str, text: bytes, name: str) -> tuple[bytes, str]:
+        answer = send(client, f"/download/{kind}.layout.json", text=text.decode(), name=name)
+        return answer.data, answer.headers["Content-Disposition"].partition("filename=")[2]
+
+    assert get("plan", b"{,\n", 'a"b/d\xe9 pot.layout.json') == (b"{,\n", '"d-pot.layout.json"')
+    assert get("plan", kelpie, "")[1] == '"plan.layout.json"'
+    rough = json.dumps(json.loads(kelpie)).encode()
+    assert get("tidied", rough, "k.json") == (tidy_content(rough).encode(), '"k.layout.json"')  # type: ignore[union-attr]
+    assert send(client, "/download/tidied.layout.json", text="{,").status_code == 422
+    file = client.get("/examples/kelpie-quay.layout.json")
+    assert (file.data, file.mimetype) == (kelpie, "application/json")
+    assert client.get("/examples/none.layout.json").status_code == 404
+
+
+def test_a_missing_library_is_said(monkeypatch: pytest.MonkeyPatch, kelpie: bytes) -> None:
+    monkeypatch.setattr("trappoint.drawing.extras.find_spec", lambda package: None)
+    for kind, content in (("png", "diagram"), ("pdf", "diagram"), ("pdf", "chart")):
+        answer = make_file(MakeFile(Plan("k", kelpie), content, kind), DEFAULTS)  # type: ignore[arg-type]
+        assert isinstance(answer, CannotMake)
+        assert answer.why == (
+            f"This service makes no {kind.upper()}: the library for it is not installed."
+        )
+        assert refused(answer).status == 501
+
+
 def test_examples_say_what_is_said_of_them(client: FlaskClient) -> None:
     page = client.get("/").get_data(as_text=True)
     names = [part.partition('"')[0] for part in page.split('href="/examples/')[1:]]
@@ -225,6 +309,39 @@ def test_examples_say_what_is_said_of_them(client: FlaskClient) -> None:
             "slips/" not in name or "scene" in name or "swapped" in name
         ), name
     assert client.get("/examples/../../etc/passwd").status_code == 404
+
+
+def test_the_format_is_explained_from_one_source(client: FlaskClient) -> None:
+    """The page has every heading and paragraph of the page in the repository; its links lead on."""
+    source = (EXAMPLES.parent / "schema" / "README.md").read_text("utf-8")
+    answer = client.get("/format")
+    page, told = answer.get_data(as_text=True), text_of(answer)
+    bare = re.sub(r"```.*?```", "", source, flags=re.S)
+    for line in bare.splitlines():
+        if re.match(r"(#|[A-Z])[^`*\[|]*$", line):
+            assert " ".join(line.lstrip("# ").split()) in told, line
+    named = set(re.findall(r' id="([^"]+)"', page))
+    linked = re.findall(r'<a href="([^"]+)"', page)
+    assert {link[1:] for link in linked if link.startswith("#")} <= named
+    for link in {link for link in linked if not link.startswith("#")}:
+        assert client.get(link).status_code == 200, link
+    plans = [form["text"][0] for form in Fields(page).forms]
+    assert len(plans) == source.count('"format": "trappoint-layout/1"') + len(examples())
+    assert "holds" in text_of(send(client, "/check", text=plans[0]))
+    assert {example.text for example in examples()} <= set(plans)
+
+
+def test_a_wide_plan_is_drawn_in_rows_or_as_one_strip(client: FlaskClient) -> None:
+    plan = read_example("selkie-harbour").decode()
+
+    def width(**chosen: object) -> float:
+        page = send(client, "/check", text=plan, **chosen).get_data(as_text=True)
+        found = re.search(r'<svg [^>]*viewBox="\S+ \S+ (\S+) \S+"', page)
+        assert found is not None
+        assert ("Draw it in rows" in page) == (chosen != {} and chosen["view"] != "rows")
+        return float(found[1])
+
+    assert width() == width(view="rows") < 1050 < width(view="strip")
 
 
 def test_every_rule_has_its_page(client: FlaskClient) -> None:

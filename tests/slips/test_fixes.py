@@ -32,10 +32,10 @@ from trappoint import Report, check
 from trappoint.core.findings import Finding
 from trappoint.rules.catalogue import all_rules
 
-SEEDS = amount(5, long=40)
+SEEDS = amount(3, long=40)
 """The number of seeds for lines and stations with slips, one of each kind."""
 
-STATIONS = amount(45, long=1000)
+STATIONS = amount(25, long=1000)
 """The number of stations with several slips, without arms for most of their roads."""
 
 ROUNDS = 40
@@ -174,8 +174,8 @@ def told(each: Fixed, errors: list[Finding]) -> str:
 def test_the_sample_is_worth_its_name() -> None:
     count = Counter(each.finding.rule for each in fixed())
     assert set(count) == set(BY_RULE)
-    assert count["unheld-exit"] >= 60
-    assert sum(count.values()) >= 400
+    assert count["unheld-exit"] >= 40
+    assert sum(count.values()) >= 250
 
 
 @pytest.mark.parametrize("rule", BY_RULE)
@@ -210,7 +210,7 @@ def test_fixes_name_only_what_their_plans_have() -> None:
         for (_, plan), report in zip(failing_plans(), reports(), strict=True)
         for finding in report.findings
     ]
-    assert len(named) >= 500
+    assert len(named) >= 300
     assert [each for each in named if each[1]] == []
 
 
@@ -238,7 +238,7 @@ def test_a_plan_that_is_fixed_step_by_step_holds_in_the_end() -> None:
                 assert holds(plan, MAX_STATES), name
             except TooLargeError:
                 continue
-    assert done >= 40
+    assert done >= 30
 
 
 # ---- these tests can fail ----------------------------------------------------------------------

@@ -22,7 +22,7 @@ from slips.sites import KINDS
 from trappoint.core.findings import Finding
 from trappoint.rules.catalogue import all_rules
 
-SEEDS = amount(9, long=40)
+SEEDS = amount(4, long=40)
 """The number of seeds; most lead to a line and a station."""
 
 MAX_POINTS = amount(40, long=1000)
@@ -49,7 +49,7 @@ def judged() -> list[Result]:
 
 
 def test_the_sample_is_worth_its_name() -> None:
-    assert len(judged()) >= 450
+    assert len(judged()) >= 200
     assert len(plans()) >= 10
     kinds = Counter(each.kind for each in judged())
     assert set(kinds) == {NO_SLIP, *KINDS}

@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from oracle.plans import large_plan
 from oracle.two_trains import holds
 from properties.dressed import dressed_plan
@@ -131,7 +132,7 @@ def test_most_examples_can_be_written_out() -> None:
     assert len(done) > len(PLANS) - 8
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(amount(30, long=60)))
 def test_random_plans_mean_the_same(seed: int) -> None:
     plan = dressed_plan(seed)
     rng = random.Random(seed)
@@ -375,7 +376,7 @@ def test_what_is_no_plan_is_refused() -> None:
 # --- mutants
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(amount(25, long=50)))
 def test_mutants_mean_the_same(seed: int) -> None:
     """Change plans at random; tidying must refuse a changed plan that is no longer valid."""
     rng = random.Random(seed)

@@ -33,12 +33,12 @@ def bench(browser: Browser) -> Iterator[Page]:
         yield page
 
 
-def written(plan: Path, folder: Path) -> Path:
+def written(plan: Path, folder: Path, sheet: str = "a4") -> Path:
     """Write the page of a plan with the command, unless it is there; return its file."""
-    page = folder / f"{plan.name}.html"
+    page = folder / f"{plan.name}.{sheet}.html"
     if page.exists():
         return page
-    words = ["draw", str(plan), "-o", str(page)]
+    words = ["draw", str(plan), "-o", str(page), "--sheet", sheet]
     done = subprocess.run(
         [sys.executable, "-m", "trappoint", *words], capture_output=True, text=True, check=False
     )
@@ -58,12 +58,13 @@ def opened(browser: Browser, pages: Path, tmp_path: Path) -> Iterator[Open]:
     contexts: list[BrowserContext] = []
     troubles: list[str] = []
 
-    def open_page(plan: str | Path, **wishes: Any) -> Page:
+    def open_page(plan: str | Path, sheet: str = "a4", **wishes: Any) -> Page:
         path = EXAMPLES / f"{plan}.layout.json" if isinstance(plan, str) else plan
         context = browser.new_context(**wishes)
         contexts.append(context)
         page = context.new_page()
-        file = written(path, tmp_path if path.is_relative_to(tmp_path) else pages).as_uri()
+        folder = tmp_path if path.is_relative_to(tmp_path) else pages
+        file = written(path, folder, sheet).as_uri()
         page.on("request", lambda asked: troubles.extend({asked.url} - {file}))
         page.on("console", lambda message: troubles.extend([message.text]))
         page.on("pageerror", lambda error: troubles.extend([str(error)]))

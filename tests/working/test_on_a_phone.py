@@ -26,7 +26,11 @@ EXAMPLES = ("kelpie-quay", "pixie-ring", "boggart-bridge", "selkie-harbour", "ho
 def touch(page: Page, what: str) -> str:
     """Touch a thing at its middle, after scrolling to it as a thumb does; return the sentence."""
     part = page.locator(what).first
-    part.evaluate("(one) => one.scrollIntoView({block: 'center', inline: 'center'})")
+    part.evaluate("""(one) => {
+        // The controls are in view already.
+        const how = one.closest(".hand") ? "nearest" : "center";
+        one.scrollIntoView({block: how, inline: how});
+    }""")
     box = part.bounding_box()
     assert box is not None
     page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)

@@ -31,9 +31,7 @@
       show();
       if (!hasFiles(event) || !event.dataTransfer.files.length) return;
       event.preventDefault();
-      const kept = new DataTransfer();
-      kept.items.add(event.dataTransfer.files[0]);
-      input.files = kept.files;
+      input.files = event.dataTransfer.files;
       form.requestSubmit(one(".main-button", form));
     });
   }
@@ -103,6 +101,10 @@
   // --- the diagram and the table
 
   const data = one("#plan-data");
+  const editorOf = (line) => {
+    const text = one(`[data-editor="${CSS.escape(line?.dataset.board ?? "")}"]`);
+    return text?.value ? text.editor : null;
+  };
   const { by = {}, conflicts = {} } = data ? JSON.parse(data.dataset.plan) : {};
   const conflictsOf = new Map(Object.entries(conflicts));
   const drawing = one("[data-drawing]");
@@ -175,14 +177,25 @@
     if (chosen) choose("");
     unmark();
     finding.classList.add("pointed");
-    const line = one("[data-line]", finding);
-    if (line) one(`#L${line.dataset.line}`)?.classList.add("pointed");
     const parts = partsOf(finding);
     parts.forEach((part) => part.classList.add("pointed"));
     if (scroll && parts.length) {
       one("#diagram").scrollIntoView();
       parts[0].scrollIntoView({ block: "center", inline: "center" });
+      return;
     }
+    const line = one("[data-line]", finding);
+    const editor = line && editorOf(line);
+    if (editor) editor.go(editor.lineOf(finding) ?? Number(line.dataset.line));
+    else if (line) one(`#L${line.dataset.line}`)?.classList.add("pointed");
+    if (parts.length) bringIntoFrame(parts[0]);
+  }
+
+  /* Scroll the frame of the diagram to a part, but not the page. */
+  function bringIntoFrame(part) {
+    const [frame, box] = [drawing, part].map((each) => each.getBoundingClientRect());
+    if (box.left >= frame.left && box.right <= frame.right) return;
+    drawing.scrollLeft += (box.left + box.right - frame.left - frame.right) / 2;
   }
 
   function partsOf(finding) {
@@ -197,15 +210,39 @@
     return parts;
   }
 
+  /* A press on a finding leads to its line and marks its things on the diagram. */
   function makeFindingsShowable() {
     all(".finding").forEach((finding) => {
-      one("[data-line]", finding)?.addEventListener("click", () => showFinding(finding, false));
-      if (!partsOf(finding).length) return;
-      const button = make("button", "Show on the diagram", "show");
-      button.type = "button";
-      button.addEventListener("click", () => showFinding(finding, true));
-      one(".where", finding).append(button);
+      const line = one("[data-line]", finding);
+      finding.classList.toggle("pressable", Boolean(line));
+      finding.addEventListener("click", (event) => {
+        const own = event.target.closest("a, button, summary");
+        if ((own && own !== line) || String(getSelection())) return;
+        if (line && editorOf(line)) event.preventDefault();
+        showFinding(finding, false);
+      });
+      if (diagram && finding.dataset.play) {
+        addButton(finding, "Play this movement", () => diagram.working.play(Number(finding.dataset.play)));
+      }
+      if (partsOf(finding).length) {
+        addButton(finding, "Show on the diagram", () => showFinding(finding, true));
+      }
     });
+  }
+
+  function addButton(finding, words, press) {
+    const button = make("button", words, "show");
+    button.type = "button";
+    button.addEventListener("click", press);
+    one(".where", finding).append(button);
+  }
+
+  /* The editor has the lines and their marks, so the list of lines is not needed. */
+  function editInPlace() {
+    const listing = one("#text");
+    if (!editorOf() || !listing) return;
+    listing.hidden = true;
+    all('a[href="#text"]').forEach((link) => { link.hash = "#again"; });
   }
 
   // --- the scene
@@ -240,6 +277,7 @@
   }
   if (conflictsOf.size) makeArmsChoosable();
   makeFindingsShowable();
+  editInPlace();
   const scene = one("[data-scene-form]");
   if (diagram && scene) keepScene(scene);
 })();

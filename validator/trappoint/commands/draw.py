@@ -78,10 +78,10 @@ def run(options: Namespace, streams: Streams) -> int:
         raise unreadable(report, streams)
     from trappoint.drawing.diagram import draw
 
-    if wanted == "html":
-        write_output(options.output_file, _page(report, streams), streams)
-        return OK
     sheet = sheet_meant(options)
+    if wanted == "html":
+        write_output(options.output_file, _page(report, streams, rows=sheet.rows), streams)
+        return OK
     picture = partial(
         draw,
         report.layout,
@@ -130,15 +130,18 @@ def _moment(options: Namespace, report: Report, streams: Streams) -> Moment | No
     return moment_of_road(road, report.layout)
 
 
-def _page(report: Report, streams: Streams) -> bytes:
-    """Return the diagram that works. Raises ``CannotUse`` if errors stop the derivation."""
+def _page(report: Report, streams: Streams, *, rows: bool) -> bytes:
+    """Return the diagram that works, in rows or as one strip.
+
+    Raises ``CannotUse`` if errors stop the derivation.
+    """
     if report.layout is None or report.facts is None or report.table is None:
         raise unreadable(report, streams)
     from trappoint.drawing.diagram import draw
-    from trappoint.drawing.working_page import working_page
+    from trappoint.drawing.working_page import widest_row, working_page
     from trappoint.reporting.work_data import work_data
 
-    diagram = draw(report.layout, table=report.table)
+    diagram = draw(report.layout, table=report.table, widest=widest_row() if rows else None)
     tell_unfollowed(diagram, streams)
     page = working_page(diagram, work_data(report.facts), report.facts.takes_for_granted)
     return page.encode("ascii")

@@ -15,17 +15,16 @@ from trappoint.commands.shared import STANDARD_OUTPUT, add_output, write_output
 from trappoint.core.errors import CannotUse
 from trappoint.core.quoting import visible
 from trappoint.core.terminal import WIDTH
-from trappoint.merging.ancestors import Ancestor, read_ancestor
-from trappoint.merging.merge import EMPTY, merge_sheets, read_version, write_both
-from trappoint.source.reading import LIMIT_BYTES, Unreadable
+from trappoint.merging.texts import Versions, merge_versions
+from trappoint.source.reading import LIMIT_BYTES
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
     from trappoint.app.streams import Streams
     from trappoint.checking.report import FileReport
+    from trappoint.merging.texts import MergedVersions
     from trappoint.model.settings import Settings
-    from trappoint.tidying.tree import SourceTree
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -53,16 +52,10 @@ def run(options: Namespace, streams: Streams) -> int:
         raise CannotUse("only one of the versions can be standard input.")
     _refuse_special(target)
     contents = [_read(word) for word in words]
-    done = _merge(_Versions(*contents), name, streams, allow=options.allow)
+    done = _merge(Versions(*contents), name, streams, allow=options.allow)
     if done.code != INTERNAL_ERROR:
         write_output(target, done.content, streams)
     return done.code
-
-
-class _Versions(NamedTuple):
-    base: bytes
-    ours: bytes
-    theirs: bytes
 
 
 class _Done(NamedTuple):
@@ -88,50 +81,16 @@ def _refuse_special(target: str) -> None:
         )
 
 
-def _merge(versions: _Versions, name: str, streams: Streams, *, allow: bool) -> _Done:
-    base = read_ancestor(versions.base, name)
-    ours, theirs = (read_version(content, name) for content in versions[1:])
-    if isinstance(ours, Unreadable) or isinstance(theirs, Unreadable):
-        return _merge_whole(versions, name, streams)
-    conflicts = 0
-    if isinstance(base, Unreadable):
-        _complain(
-            "conflict: the base version cannot be read. A thing that only one version has may be "
-            "new, or the other may have removed it: check each.",
-            name,
-            streams,
-        )
-        base, conflicts = Ancestor(EMPTY, {}), 1
-    merged = merge_sheets(base.sheet, ours, theirs, base.undecided)
-    for conflict in merged.conflicts:
-        _complain(f"conflict: {conflict.sentence()}", name, streams)
-    conflicts += len(merged.conflicts)
-    if conflicts:
-        _tell_how_to_finish(name, conflicts, streams, marked=bool(merged.conflicts))
-        return _Done(merged.text.encode(), FINDINGS)
-    code = _judge(merged.text, ours, theirs, name, streams, allow=allow)
-    return _Done(merged.text.encode(), code)
-
-
-def _merge_whole(versions: _Versions, name: str, streams: Streams) -> _Done:
-    """Merge versions that cannot be read: as a whole, or not at all."""
-    base, ours, theirs = versions
-    if ours in (base, theirs):
-        return _Done(theirs, OK)
-    if theirs == base:
-        return _Done(ours, OK)
-    for side, content in (("ours", ours), ("theirs", theirs)):
-        sheet = read_version(content, name)
-        if isinstance(sheet, Unreadable):
-            first = sheet.findings[0]
-            _complain(
-                f"conflict: {side} cannot be read (line {first.line}, column {first.column}: "
-                f"{first.message}), so the file has both versions whole.",
-                name,
-                streams,
-            )
-    _tell_how_to_finish(name, 1, streams, marked=True)
-    return _Done(write_both(ours, theirs), FINDINGS)
+def _merge(versions: Versions, name: str, streams: Streams, *, allow: bool) -> _Done:
+    merged = merge_versions(versions, name)
+    for sentence in merged.conflicts:
+        _complain(f"conflict: {sentence}", name, streams)
+    if merged.conflicts:
+        count = 1 if merged.whole else len(merged.conflicts)
+        _tell_how_to_finish(name, count, streams, marked=merged.marked)
+        return _Done(merged.content, FINDINGS)
+    code = _judge(merged, versions, name, streams, allow=allow) if merged.new else OK
+    return _Done(merged.content, code)
 
 
 def _tell_how_to_finish(name: str, conflicts: int, streams: Streams, *, marked: bool) -> None:
@@ -150,16 +109,14 @@ def _complain(sentences: str, name: str, streams: Streams) -> None:
 
 
 def _judge(
-    merged: str, ours: SourceTree, theirs: SourceTree, name: str, streams: Streams, *, allow: bool
+    merged: MergedVersions, versions: Versions, name: str, streams: Streams, *, allow: bool
 ) -> int:
-    """Check a plan merged without conflicts, unless it equals one of the versions."""
-    if merged in (ours.text, theirs.text) or not merged.strip():
-        return OK
+    """Check a plan merged without conflicts, which equals neither version."""
     from trappoint.merging.boards import files_of_merge
     from trappoint.merging.judging import judge
 
     settings, files = _settings(name, streams), files_of_merge(name)
-    report = judge(merged, ours.text, theirs.text, name, settings, files)
+    report = judge(merged.content, versions.ours, versions.theirs, name, settings, files)
     if not report.findings and report.fault is None:
         return OK
     _tell(report, streams)

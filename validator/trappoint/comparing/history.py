@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from trappoint.comparing.model import Comparison, Side
     from trappoint.model.settings import Settings
+    from trappoint.source.files import Files
 
 MOST = 10
 """The number of commits that are compared."""
@@ -67,6 +68,36 @@ class History(NamedTuple):
     def seconds(self) -> int | None:
         """The time of the newest commit, in seconds since 1970 (UTC); None if there is none."""
         return self.changes[0].commit.seconds if self.changes else None
+
+
+class SinceCommit(NamedTuple):
+    """What a plan on the disk has that its last commit has not."""
+
+    commit: PlanCommit | None
+    """The last commit that changed the plan; None if it is in no commit."""
+    comparison: Comparison
+    old: bytes
+    """The text in the last commit; empty if there is none."""
+
+
+def since_commit(
+    name: str, content: bytes, settings: Settings, files: Files | None = None
+) -> SinceCommit | None:
+    """Compare a plan on the disk with the last commit; None outside of git.
+
+    ``files`` are the files around the plan on the disk. Raises ``UnusableFile`` if git is missing.
+    """
+    top = repository_of(os.path.dirname(name))  # noqa: PTH120
+    path = None if top is None else _from_top(top, name)
+    if top is None or path is None or try_git("rev-parse", folder=top, any_repository=True) is None:
+        return None
+    old, label = read_blob(f"HEAD:{path}", top), os.path.basename(name)  # noqa: PTH119
+    before = no_side(label)
+    if old is not None:
+        before = read_side(old, label, settings, RevisionFiles(f"HEAD:{path}", top))
+    newest = _log(top, "HEAD", [path], 1) if old is not None else []
+    now = read_side(content, label, settings, files)
+    return SinceCommit(newest[0] if newest else None, compare(before, now), old or b"")
 
 
 def history_of(

@@ -7,7 +7,7 @@ PDF; ``chart`` makes the signal chart.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from trappoint.drawing.moment import Moment
 
@@ -42,6 +42,13 @@ class Diagram:
     def unfollowed(self) -> tuple[Finding, ...]:
         """A finding for each hint (``draw`` in the plan) that the drawing ignores."""
         return tuple(self.sketch.unfollowed)
+
+    @property
+    def memory(self) -> dict[str, Any]:
+        """Where the things of the drawing stand, as data for JSON: ``before`` of the next one."""
+        from trappoint.drawing.memory import write_memory
+
+        return write_memory(self.sketch)
 
     def svg(self, *, prefix: str = "", heading: bool = True) -> str:
         """Return the drawing as one SVG element.
@@ -109,6 +116,7 @@ def draw(
     findings: Iterable[Finding] = (),
     widest: float | None = None,
     moment: Moment | None = None,
+    before: object = None,
 ) -> Diagram:
     """Draw a plan.
 
@@ -116,7 +124,9 @@ def draw(
     road. ``findings`` are marked at their places and listed below the drawing. ``widest`` limits
     the width of a row, in units of the drawing: a wider plan continues in a row below (default: no
     limit; ``trappoint.drawing.paper`` knows that of each sheet). ``moment`` is a scene or a road
-    to show. A plan with errors raises nothing: the drawing shows the parts that it understands.
+    to show. ``before`` is the ``memory`` of the drawing before: what the plans have in common stays
+    in its order; any other value counts for nothing. A plan with errors raises nothing: the drawing
+    shows the parts that it understands.
     """
     from trappoint.drawing.finding_marks import mark_findings
     from trappoint.drawing.sketch import sketch
@@ -124,4 +134,4 @@ def draw(
     found = tuple(findings)
     marked = mark_findings(layout, found) if found else None
     marks = marked.marks if marked else None
-    return Diagram(sketch(layout, marks, widest=widest), table, marked, moment)
+    return Diagram(sketch(layout, marks, widest=widest, before=before), table, marked, moment)

@@ -96,15 +96,22 @@ def only_start(line: list[Point], distance: float) -> list[Point]:
     return kept
 
 
-def crossed(graph: Graph, lines: list[list[Point]]) -> Iterator[tuple[int, int]]:
+def crossed(
+    graph: Graph, lines: list[list[Point]], among: list[int] | None = None
+) -> Iterator[tuple[int, int]]:
     """Yield each pair of pieces that overlap anywhere but at a common end.
+
+    ``among`` limits them to pairs with one of these pieces (default: all).
 
     A finished drawing has none: tracks cross at crossings and bridges only.
     """
     ends = [frozenset((piece.left, piece.right)) for piece in graph.pieces]
     spans = [(min(x for x, _ in line), max(x for x, _ in line)) for line in lines]
-    for one in range(len(lines)):
-        for other in range(one + 1, len(lines)):
+    first = set(range(len(lines)) if among is None else among)
+    for one in sorted(first):
+        for other in range(len(lines)):
+            if other == one or (other < one and other in first):
+                continue
             if spans[one][1] < spans[other][0] or spans[other][1] < spans[one][0]:
                 continue
             shared = ends[one] & ends[other]

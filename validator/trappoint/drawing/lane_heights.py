@@ -48,33 +48,36 @@ def find_needs(graph: Graph, lanes: Lanes, places: DrawnPlaces, needs: Needs) ->
     rows: dict[int, list[_Reach]] = {}
     for lane, reach in _reaches(graph, lanes, places):
         rows.setdefault(lane, []).append(reach)
-    for own in rows.values():
-        own.sort()
-    above = {lane: max(reach.above for reach in own) for lane, own in rows.items()}
-    below = {lane: max(reach.below for reach in own) for lane, own in rows.items()}
-    for upper, over in rows.items():
-        for lower, under in rows.items():
+    up = {lane: sorted(own, key=lambda one: -one.above) for lane, own in rows.items()}
+    down = {lane: sorted(own, key=lambda one: -one.below) for lane, own in rows.items()}
+    above = {lane: own[0].above for lane, own in up.items()}
+    below = {lane: own[0].below for lane, own in down.items()}
+    for upper in rows:
+        for lower in rows:
             # Lanes are at least their pitch apart in any case.
             if lower > upper and below[upper] + above[lower] + AIR > PITCH * (lower - upper):
-                need = _need(over, under)
+                need = _need(down[upper], up[lower])
                 if need:
                     need = round(need + AIR, 2)
                     needs[upper, lower] = max(need, needs.get((upper, lower), 0.0))
 
 
 def _need(over: list[_Reach], under: list[_Reach]) -> float:
-    """Return the least distance of two lanes, 0 if nothing of one faces the other."""
-    need, begin = 0.0, 0
-    widest = max(one.right - one.left for one in under)
+    """Return the least distance of two lanes, 0 if nothing of one faces the other.
+
+    ``over`` begins with what reaches farthest down, ``under`` with what reaches farthest up.
+    """
+    need, most = 0.0, under[0].above
     for one in over:
-        while begin < len(under) and under[begin].left + widest + BESIDE <= one.left:
-            begin += 1
-        for at in range(begin, len(under)):
-            other = under[at]
-            if other.left >= one.right + BESIDE:
+        if one.below + most <= need:
+            break
+        left, right = one.left - BESIDE, one.right + BESIDE
+        for other in under:
+            if one.below + other.above <= need:
                 break
-            if one.left < other.right + BESIDE:
-                need = max(need, one.below + other.above)
+            if other.left < right and left < other.right:
+                need = one.below + other.above
+                break
     return need
 
 

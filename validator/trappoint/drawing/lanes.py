@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.hints import Hint
+from trappoint.drawing.memory import keep_order
 from trappoint.drawing.placement_problem import PlacementProblem, solve
 
 if TYPE_CHECKING:
@@ -25,6 +26,9 @@ the sides of a cut; at a turntable; of the whole drawing."""
 
 HINT = 50.0
 """The price for each lane between a track and its hint: higher than that of bends."""
+
+KEEP = 2.0
+"""The price for each lane between a track and the level that it had before."""
 
 NARROW = 0.25
 """The least distance of a slanting piece from its neighbours, in lanes."""
@@ -72,8 +76,9 @@ def find_lanes(
     order: DrawingOrder,
     slanting: list[bool],
     hints: dict[int, Hint],
+    before: dict[int, float],
 ) -> Lanes:
-    """Find the lanes of all pieces."""
+    """Find the lanes of all pieces. ``before`` holds the lanes that pieces had."""
     problem = PlacementProblem()
     numbers = _numbers(graph, problem, slanting)
     bottom = -1
@@ -89,6 +94,8 @@ def find_lanes(
         _price(problem, graph, layout, node, numbers)
     _price_cuts(problem, graph, numbers)
     _price_hints(problem, hints, numbers)
+    level = {p: number for p, number in enumerate(numbers) if not slanting[p]}
+    keep_order(problem, before, level, KEEP, whole=True)
     values = solve(problem)
     lanes = Lanes(graph, slanting)
     lanes.of_piece = [values[number] for number in numbers]

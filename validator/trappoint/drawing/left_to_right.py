@@ -21,11 +21,8 @@ if TYPE_CHECKING:
 ROUNDS, FAR = 3, 1e9
 
 
-def aligned(
-    graph: Graph, events: list[Event], widths: list[float], orders: dict[int, Hint]
-) -> list[Event]:
-    """Return the steps from left to right, estimated from the widths of pieces."""
-    x = _guess(graph, widths, orders)
+def aligned(graph: Graph, events: list[Event], x: list[float]) -> list[Event]:
+    """Return the steps from left to right, by the estimated place of each node."""
 
     def key(event: Event) -> float:
         if event.node >= 0:
@@ -56,8 +53,8 @@ def _swapped(one: Event, other: Event) -> tuple[Event, Event] | None:
     return None
 
 
-def _guess(graph: Graph, widths: list[float], orders: dict[int, Hint]) -> list[float]:
-    """Estimate the place of each node from left to right."""
+def guess(graph: Graph, widths: list[float], orders: dict[int, Hint]) -> list[float]:
+    """Estimate the place of each node from left to right, from the widths of pieces."""
     before: dict[int, list[int]] = {node.index: [] for node in graph.nodes}
     for piece in graph.pieces:
         before[piece.right].append(piece.left)

@@ -14,13 +14,16 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Layout
 
 
-def cut_ovals(graph: Graph, layout: Layout) -> None:
-    """Cut pieces until no way to the right leads back to its start."""
-    while True:
-        ring = _in_rings(graph)
-        if not ring:
-            return
-        cut_piece(graph, min(ring, key=lambda piece: _loss(graph, layout, piece, len(ring))))
+def cut_ovals(graph: Graph, layout: Layout, before: tuple[str, ...] = ()) -> None:
+    """Cut pieces until no way to the right leads back to its start.
+
+    The tracks that were cut ``before`` come first.
+    """
+    ring = _in_rings(graph, graph.pieces)
+    while ring:
+        again = [piece for piece in ring if piece.track in before] or ring
+        cut_piece(graph, min(again, key=lambda piece: _loss(graph, layout, piece, ring)))
+        ring = _in_rings(graph, graph.pieces)
 
 
 def cut_piece(graph: Graph, piece: DrawnPiece) -> None:
@@ -68,14 +71,16 @@ def letters(number: int) -> str:
     return chr(65 + number % 26) + (str(number // 26) if number >= 26 else "")
 
 
-def _loss(graph: Graph, layout: Layout, piece: DrawnPiece, size: int) -> tuple[float, ...]:
+def _loss(
+    graph: Graph, layout: Layout, piece: DrawnPiece, ring: list[DrawnPiece]
+) -> tuple[float, ...]:
     """Return a sort key for cuts, the best least: rings left, things at the track, total width.
 
     Signals do not count, so that a new signal does not move the cut. Among equal pieces, the first
     in the plan wins.
     """
     track = layout.tracks[piece.track]
-    left = len(_in_rings(graph, without=piece.index)) / size
+    left = len(_in_rings(graph, ring, without=piece.index))
     # Both roads of a double line are cut side by side, so that their crossovers stay together.
     far = 0 if left else _longest_way(graph, without=piece.index)
     served = any(track.id in platform.tracks for platform in layout.platforms.values())
@@ -95,29 +100,25 @@ def _longest_way(graph: Graph, without: int) -> int:
     return max(far.values())
 
 
-def _in_rings(graph: Graph, without: int = -1) -> list[DrawnPiece]:
-    """Return the pieces on a ring: both ends in one strongly connected component."""
-    component = _components(graph, without)
-    return [
-        piece
-        for piece in graph.pieces
-        if piece.index != without and component[piece.left] == component[piece.right]
-    ]
+def _in_rings(graph: Graph, among: list[DrawnPiece], without: int = -1) -> list[DrawnPiece]:
+    """Return the pieces, of some, on a ring: both ends in one strongly connected component."""
+    pieces = [piece for piece in among if piece.index != without]
+    component = _components(len(graph.nodes), pieces)
+    return [piece for piece in pieces if component[piece.left] == component[piece.right]]
 
 
-def _components(graph: Graph, without: int) -> list[int]:
+def _components(count: int, pieces: list[DrawnPiece]) -> list[int]:
     """Return the number of each node's strongly connected component.
 
     Depth-first search, then a second one over reversed edges in reverse finishing order (the
     algorithm of S. R. Kosaraju; M. Sharir, "A strong-connectivity algorithm and its applications
     in data flow analysis", Computers & Mathematics with Applications 7, 1981).
     """
-    after: list[list[int]] = [[] for _ in graph.nodes]
-    before: list[list[int]] = [[] for _ in graph.nodes]
-    for piece in graph.pieces:
-        if piece.index != without:
-            after[piece.left].append(piece.right)
-            before[piece.right].append(piece.left)
+    after: list[list[int]] = [[] for _ in range(count)]
+    before: list[list[int]] = [[] for _ in range(count)]
+    for piece in pieces:
+        after[piece.left].append(piece.right)
+        before[piece.right].append(piece.left)
     order: list[int] = []
     seen = [False] * len(after)
     for root in range(len(after)):

@@ -53,13 +53,14 @@ class Placer:
         contents: list[Content],
         marks: Marks,
         orders: dict[int, Hint],
-        widest: float | None = None,
+        widest: float | None,
+        before: dict[int, float],
     ) -> None:
         self.graph, self.layout, self.order = graph, layout, order
         self.lanes, self.contents, self.marks = lanes, contents, marks
         self.along = [Along(content) for content in contents]
         self.platforms = Platforms(graph, lanes, contents)
-        self.columns = Columns(graph, order, lanes, orders, widest)
+        self.columns = Columns(graph, order, lanes, orders, widest, before)
         self.x: list[float] | None = None
         self.labels = [self._label(node) for node in graph.nodes]
         self._set_heights(self._heights())
@@ -87,14 +88,9 @@ class Placer:
         return places
 
     def _places(self, radii: dict[int, float]) -> DrawnPlaces:
-        self.x = self.columns.place(self, self.x)
-        runs = {
-            (piece.index, node): self.run(piece.index, node)
-            for piece in self.graph.pieces
-            for node in (piece.left, piece.right)
-        }
+        self.x = self.columns.place(self)
         places = DrawnPlaces(
-            self.x, self.node_y, self.rails, self.labels, radii, runs, self.contents
+            self.x, self.node_y, self.rails, self.labels, radii, self.runs, self.contents
         )
         spans = [self._span(piece, places) for piece in self.graph.pieces]
         for along, span in zip(self.along, spans, strict=True):
@@ -130,6 +126,13 @@ class Placer:
         self.y = heights
         self.node_y = [self._y(lane) for lane in self.lanes.of_node]
         self.rails = [self._y(lane) for lane in self.lanes.of_piece]
+        self.ends: dict[tuple[int, int], End] = {}
+        self.slants = {
+            (piece.index, node): self._slant(piece.index, node)
+            for piece in self.graph.pieces
+            for node in (piece.left, piece.right)
+        }
+        self.runs = {key: self._run(*key) for key in self.slants}
 
     def _y(self, lane: float) -> float:
         low = min(int(lane), len(self.y) - 1)
@@ -211,16 +214,19 @@ class Placer:
 
     def run(self, piece: int, node: int) -> float:
         """Return the distance from a node at which a piece reaches its lane."""
+        return self.runs[piece, node]
+
+    def _run(self, piece: int, node: int) -> float:
         own = self.graph.nodes[node]
         if own.kind != "turntables":
-            return abs(self._slant(piece, node))
+            return abs(self.slants[piece, node])
         # The roads of a turntable spread like a fan.
         fan = own.outs if self.graph.pieces[piece].left == node else own.ins
-        return max([*(abs(self._slant(p, node)) for p in fan), self.radius(node)])
+        return max([*(abs(self.slants[p, node]) for p in fan), self.radius(node)])
 
     def reach(self, piece: DrawnPiece, node: int, side: Side) -> float:
         """Return the distance from a node that must stay empty on one side of a piece."""
-        own = self._slant(piece.index, node)
+        own = self.slants[piece.index, node]
         away = self.run(piece.index, node) + (4.0 if own else 6.0)
         kind = self.graph.nodes[node].kind
         label = self.labels[node]
@@ -230,7 +236,7 @@ class Placer:
             away = max(away, over + 5)
         height = self.contents[piece.index].height(side)
         for other in self.graph.nodes[node].outs if to_right else self.graph.nodes[node].ins:
-            slant = self._slant(other, node)
+            slant = self.slants[other, node]
             if other != piece.index and (slant < own) == (side == "above") and slant != own:
                 away = max(away, min(abs(slant - own), height * SLOPE) + abs(own) + 8)
         return away
@@ -260,9 +266,15 @@ class Placer:
 
     def end(self, piece: DrawnPiece, node: int) -> End:
         """Return the room to leave at one end of a piece."""
+        own = self.ends.get((piece.index, node))
+        if own is None:
+            own = self.ends[piece.index, node] = self._end(piece, node)
+        return own
+
+    def _end(self, piece: DrawnPiece, node: int) -> End:
         above, below = (self.reach(piece, node, side) for side in SIDES)
         far = BUFFER if self.graph.nodes[node].kind == "buffer" else FAR
-        level = self.run(piece.index, node) if self._slant(piece.index, node) else 0.0
+        level = self.run(piece.index, node) if self.slants[piece.index, node] else 0.0
         if self.graph.nodes[node].kind == "turntables":
             level = max(level, self.radius(node))
         return End(above, below, level, far)

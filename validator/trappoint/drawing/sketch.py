@@ -11,11 +11,20 @@ from trappoint.drawing.graph import build_graph
 from trappoint.drawing.hints import find_hints, unfollowed
 from trappoint.drawing.lanes import Lanes, find_lanes, find_slanting
 from trappoint.drawing.loose_names import place_names
+from trappoint.drawing.memory import (
+    Memory,
+    digest_of,
+    lanes_before,
+    places_before,
+    read_memory,
+    recall,
+    rows_before,
+)
 from trappoint.drawing.oval_cuts import cut_ovals
 from trappoint.drawing.placing import Placer
 from trappoint.drawing.row_cuts import Division, cut_between, find_blocks, find_prices
 from trappoint.drawing.rows import parts_of, stack_rows
-from trappoint.drawing.vertical_order import DrawingOrder, order_pieces
+from trappoint.drawing.vertical_order import DrawingOrder, Known, order_pieces
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -57,6 +66,12 @@ class Sketch:
     """The pieces and nodes to write; None for all."""
     loose_names: list[LooseName] = field(default_factory=list)
     """The names of tracks drawn as one slant, and of those without room beside their rails."""
+    recalled: Memory | None = None
+    """The memory of the drawing before."""
+    digest: str = ""
+    """A digest of all else that the drawing depends on."""
+    blocks: tuple[Block, ...] = ()
+    """The nodes of each row, of those that are no ends of cuts; empty for one row."""
     unfollowed: list[Finding] = field(default_factory=list)
     """A finding for each hint that the drawing ignores."""
 
@@ -167,14 +182,24 @@ def sketch(
     marks: Marks | None = None,
     *,
     widest: float | None = None,
+    before: object = None,
 ) -> Sketch:
     """Find all places and lines of the drawing of a plan.
 
-    ``widest`` limits the width of a row (default: one row of any width). A plan with errors raises
-    nothing: the drawing shows the parts that it understands.
+    ``widest`` limits the width of a row (default: one row of any width). ``before`` is the memory
+    of the drawing before (``memory``). A plan with errors raises nothing: the drawing shows the
+    parts that it understands.
     """
     marks = marks or {}
-    whole = _ordered(layout, ())
+    digest = digest_of(layout, marks, widest)
+    memory = read_memory(before, layout, digest)
+    found = _found(layout, marks, widest, memory)
+    found.digest, found.recalled = digest, memory
+    return found
+
+
+def _found(layout: Layout, marks: Marks, widest: float | None, memory: Memory | None) -> Sketch:
+    whole = _ordered(layout, (), {}, memory)
     if widest is None:
         return _drawn(layout, marks, _Paper(), whole)
     for names in (True, False):
@@ -182,7 +207,7 @@ def sketch(
             return _drawn(layout, marks, _Paper(widest, names=names), whole)
         except _TooWideError:
             continue
-    return _in_rows(layout, marks, widest)
+    return _in_rows(layout, marks, widest, memory)
 
 
 class _Paper(NamedTuple):
@@ -206,31 +231,44 @@ class _TooWideError(Exception):
         self.rows = rows
 
 
-def _in_rows(layout: Layout, marks: Marks, widest: float) -> Sketch:
+def _in_rows(layout: Layout, marks: Marks, widest: float, memory: Memory | None) -> Sketch:
     """Return a drawing in rows, each as wide as the paper at most, if that can be."""
     graph = build_graph(layout)
     prices, widths = find_prices(graph, layout), _widths(graph, layout)
+    known: Known = {}
+    paper = _Paper(widest, rows_before(graph, memory), names=False)
+    if paper.rows:
+        try:
+            return _drawn(layout, marks, paper, _ordered(layout, paper.rows, known, memory))
+        except _TooWideError:
+            pass
     for share in SHARES:
         blocks = find_blocks(graph, prices, widths, widest * share)
-        division = Division(graph, prices, blocks, _widths_of_blocks(layout, marks, blocks), widest)
+        own = _widths_of_blocks(layout, marks, blocks, known)
+        division = Division(graph, prices, blocks, own, widest)
         for _ in range(ATTEMPTS):
             paper = _Paper(widest, tuple(division.rows()), names=False)
             try:
-                return _drawn(layout, marks, paper, _ordered(layout, paper.rows))
+                return _drawn(layout, marks, paper, _ordered(layout, paper.rows, known, memory))
             except _TooWideError as wide:
                 rows = [frozenset(n for n in row if n < len(graph.nodes)) for row in wide.rows]
             if any(row <= block for row in rows for block in blocks):
                 break  # smaller blocks may fit
             for row in rows:
                 division.forbid(row)
-    return _drawn(layout, marks, paper._replace(strict=False), _ordered(layout, paper.rows))
+    ordered = _ordered(layout, paper.rows, known, memory)
+    return _drawn(layout, marks, paper._replace(strict=False), ordered)
 
 
-def _widths_of_blocks(layout: Layout, marks: Marks, blocks: list[Block]) -> list[float]:
+def _widths_of_blocks(
+    layout: Layout, marks: Marks, blocks: list[Block], known: Known
+) -> list[float]:
     """Return the least width of each block as a row of its own."""
     paper = _Paper(rows=tuple(blocks), names=False)
-    graph, order, hints = _ordered(layout, paper.rows)
-    placer = _placer(layout, graph, order, find_slanting(graph, layout), marks, hints, paper)
+    graph, order, hints, memory = _ordered(layout, paper.rows, known, None)
+    placer = _placer(
+        layout, graph, order, find_slanting(graph, layout), marks, hints, paper, memory
+    )
     found = [0.0] * len(blocks)
     block_of = {node: number for number, block in enumerate(blocks) for node in block}
     for nodes, width in placer.columns.narrowest(placer):
@@ -240,31 +278,35 @@ def _widths_of_blocks(layout: Layout, marks: Marks, blocks: list[Block]) -> list
     return found
 
 
-_Ordered = tuple["Graph", "DrawingOrder", "Hints"]
-"""The graph of a plan with its cuts, the order from top to bottom, the hints."""
+_Ordered = tuple["Graph", "DrawingOrder", "Hints", "Memory | None"]
+"""The graph of a plan with its cuts, the order from top to bottom, the hints, the memory."""
 
 
-def _ordered(layout: Layout, rows: tuple[Block, ...]) -> _Ordered:
+def _ordered(
+    layout: Layout, rows: tuple[Block, ...], known: Known, memory: Memory | None
+) -> _Ordered:
     graph = build_graph(layout)
     cut_between(graph, rows)
-    cut_ovals(graph, layout)
+    cut_ovals(graph, layout, memory.cuts if memory is not None else ())
     hints = find_hints(graph, layout)
-    return graph, order_pieces(graph, _widths(graph, layout), hints), hints
+    recalled = recall(graph, memory) if memory is not None else None
+    order = order_pieces(graph, _widths(graph, layout), hints, known, recalled)
+    return graph, order, hints, memory
 
 
 def _drawn(layout: Layout, marks: Marks, paper: _Paper, ordered: _Ordered) -> Sketch:
     """Return a drawing. Raises _TooWideError."""
-    graph, order, hints = ordered
+    graph, order, hints, memory = ordered
     slanting = find_slanting(graph, layout)
     x: list[float] | None = None
     while True:
-        placer = _placer(layout, graph, order, slanting, marks, hints, paper)
+        placer = _placer(layout, graph, order, slanting, marks, hints, paper, memory)
         placer.x = x
         found = _arrange(placer, paper)
         x = found.places.x
         across = _misfits(found, slanting)
         if not across:
-            found.unfollowed = unfollowed(found, hints)
+            found.unfollowed, found.blocks = unfollowed(found, hints), paper.rows
             if paper.widest is not None:
                 stack_rows(found, paper.widest)
                 rows = found.rows or parts_of(found)
@@ -285,21 +327,25 @@ def _widths(graph: Graph, layout: Layout) -> list[float]:
 
 def _misfits(found: Sketch, slanting: list[bool]) -> set[int]:
     """Return the slants that cover something, or leave no room for the name of a crossing."""
+    slants = [piece for piece, slant in enumerate(slanting) if slant]
+    if not slants:
+        return set()
     graph, lines, boxes = found.graph, found.lines, found.boxes()
-    across = {p for pair in crossed(graph, lines) for p in pair}
-    across |= {p for p, line in enumerate(lines) if any(box_meets_line(b, line) for b in boxes)}
+    across = {p for pair in crossed(graph, lines, slants) for p in pair}
+    across |= {p for p in slants if any(box_meets_line(box, lines[p]) for box in boxes)}
     for piece in graph.pieces:
         ends = sorted(found.lanes.of_node[node] for node in (piece.left, piece.right))
         if not ends[0] <= found.lanes.of_piece[piece.index] <= ends[1]:
             across.add(piece.index)  # the slant would have to turn back
     for node in graph.nodes:
         label = found.places.labels[node.index]
-        if node.kind == "crossings" and label is not None:
+        beside = [piece for piece in (*node.ins, *node.outs) if slanting[piece]]
+        if beside and node.kind == "crossings" and label is not None:
             own = found.label_box(node.index, label)
             if any(own.overlaps(box) for box in boxes if box.what != own.what) or any(
                 box_meets_line(own, line) for line in lines
             ):
-                across |= {*node.ins, *node.outs}
+                across.update(beside)
     return {piece for piece in across if slanting[piece]}
 
 
@@ -311,12 +357,14 @@ def _placer(
     marks: Marks,
     hints: Hints,
     paper: _Paper,
+    memory: Memory | None,
 ) -> Placer:
-    lanes = find_lanes(graph, layout, order, slanting, hints.lanes)
+    lanes = find_lanes(graph, layout, order, slanting, hints.lanes, lanes_before(graph, memory))
     contents = find_contents(graph, layout, slanting, marks)
     lane = {p: lanes.of_piece[p] for p in range(len(graph.pieces))}
     add_names(graph, layout, slanting, contents, lane, marks, tracks=paper.names)
-    return Placer(graph, layout, order, lanes, contents, marks, hints.orders, paper.widest)
+    places = places_before(graph, memory)
+    return Placer(graph, layout, order, lanes, contents, marks, hints.orders, paper.widest, places)
 
 
 def _arrange(placer: Placer, paper: _Paper) -> Sketch:

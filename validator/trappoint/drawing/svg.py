@@ -14,7 +14,7 @@ from trappoint.drawing.arrows import points_of_arrow
 from trappoint.drawing.contents import NAME_SIZE, TRACK_SIZE
 from trappoint.drawing.elements import LIT, OPEN, RAIL, draw_leader, draw_node, opens_late
 from trappoint.drawing.foot import draw_foot
-from trappoint.drawing.geometry import without_start
+from trappoint.drawing.geometry import along, without_start
 from trappoint.drawing.leaders import anchor
 from trappoint.drawing.platforms import EDGE
 from trappoint.drawing.roads import find_roads
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
     from trappoint.drawing.contents import Item
     from trappoint.drawing.finding_marks import Marked
-    from trappoint.drawing.graph import Node
+    from trappoint.drawing.graph import DrawnPiece, Node
     from trappoint.drawing.loose_names import LooseName
     from trappoint.drawing.moment import Moment
     from trappoint.drawing.roads import RoadsDrawn
@@ -50,6 +50,9 @@ if TYPE_CHECKING:
 FONTS = "'Liberation Sans', Helvetica, Arial, 'DejaVu Sans', sans-serif"
 MARGIN, TITLE_SIZE, TITLE, BEFORE_FOOT = 18.0, 18.0, 34.0, 16.0
 """The border; the size of the title's letters, and its room; the room above the foot."""
+
+END = 8.0
+"""The radius of the spot at the end of a track, and its distance from that end."""
 
 NARROW = 2.0
 """The border of a drawing without a frame."""
@@ -205,6 +208,20 @@ def _yards(drawing: Sketch, prefix: str, taken: set[str]) -> str:
     return "\n".join(drawn)
 
 
+def _ends(drawing: Sketch, piece: DrawnPiece) -> str:
+    """Draw a spot at each end of a track that nobody sees: a page lets people press it."""
+    line, spots = drawing.lines[piece.index], ""
+    ends = ("down", "up") if piece.turned else ("up", "down")
+    for node, way, end in zip((piece.left, piece.right), (line, line[::-1]), ends, strict=True):
+        if drawing.graph.nodes[node].kind not in ("cut", "bend", "bridge"):
+            x, y = along(way, END)
+            spots += tag(
+                "circle", cx=round(x, 2), cy=round(y, 2), r=END, fill="none", stroke="none",
+                pointer_events="all", data_track=piece.track, data_end=end,
+            )  # fmt: skip
+    return spots
+
+
 def _platforms(drawing: Sketch, prefix: str, taken: set[str]) -> str:
     drawn = []
     for platform in drawing.layout.platforms.values():
@@ -272,7 +289,7 @@ def _tracks(drawing: Sketch, roads: RoadsDrawn, prefix: str, taken: set[str]) ->
                 line = without_start(line, OPEN)
             if opens_late(drawing, piece.index, piece.right, roads):
                 line = without_start(line[::-1], OPEN)[::-1]
-            inner += path(line, stroke_linejoin="round")
+            inner += path(line, stroke_linejoin="round") + _ends(drawing, piece)
             arrow = points_of_arrow(drawing, piece.index)
             if arrow:
                 inner += path(arrow, fill=INK, stroke="none", class_="running")

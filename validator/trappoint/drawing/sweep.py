@@ -14,6 +14,7 @@ sweeps with different seeds explore different orders (``vertical_order``).
 
 from __future__ import annotations
 
+from heapq import heapify, heappop, heappush
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -71,6 +72,8 @@ class Sweep:
         self.done: set[int] = set()
         self.events: list[Event] = []
         self.crossings = 0
+        self.lacking = {node: len(ways.before[node]) for node in part}
+        """From each node to the number of pieces before it that are not live."""
 
     def run(self, most: int) -> bool:
         """Sweep. Return False if the sweep needs more than ``most`` crossings, and stop there."""
@@ -84,18 +87,17 @@ class Sweep:
         ready: list[tuple[int, int]] = []
         waiting: list[int] = []
         edges: list[int] = []
-        for node in dict.fromkeys(self.ways.ahead[piece] for piece in self.live):
-            if all(piece in self.live for piece in self.ways.before[node]):
-                cost = self._cost(node)
-                if self.graph.nodes[node].kind == "edge":
-                    edges.append(node)
-                elif cost == 0:
-                    self._pass(node)
-                    return
-                else:
-                    ready.append((cost, node))
-            else:
+        ahead, lacking, nodes = self.ways.ahead, self.lacking, self.graph.nodes
+        for node in dict.fromkeys([ahead[piece] for piece in self.live]):
+            if lacking[node]:
                 waiting.append(node)
+            elif nodes[node].kind == "edge":
+                edges.append(node)
+            elif cost := self._cost(node):
+                ready.append((cost, node))
+            else:
+                self._pass(node)
+                return
         cheapest = min(ready, default=None)
         if waiting and (cheapest is None or cheapest[0] > self.patience):
             self._open_for(self._choose(waiting))
@@ -121,7 +123,12 @@ class Sweep:
     def _cost(self, node: int) -> int:
         """Return the number of crossings that bring the pieces of a node together."""
         before = self.ways.before[node]
+        if len(before) == 1:
+            return 0
         places = [self.live.index(piece) for piece in before]
+        if len(places) == 2:
+            one, other = places
+            return abs(other - one) - 1 + (one > other and self.graph.nodes[node].fixed)
         cost = 0
         if self.graph.nodes[node].fixed:
             cost += sum(a > b for i, a in enumerate(places) for b in places[i + 1 :])
@@ -163,6 +170,8 @@ class Sweep:
 
     def _put(self, node: int, at: int, came: tuple[int, ...], go: tuple[int, ...]) -> None:
         self.live[at : at + len(came)] = go
+        for piece in go:
+            self.lacking[self.ways.ahead[piece]] -= 1
         self.events.append(Event(node, at, came, go))
         self.done.add(node)
 
@@ -200,7 +209,7 @@ class Sweep:
         self._open(current, self._beside(anchor, needed))
 
     def _is_ready(self, node: int) -> bool:
-        return all(piece in self.live for piece in self.ways.before[node])
+        return not self.lacking[node]
 
     def _beside(self, node: int, needed: int) -> int:
         before = self.ways.before[node]
@@ -212,6 +221,50 @@ class Sweep:
         if over:
             return self.live.index(over[-1]) + 1
         return self.live.index(under[0])
+
+
+class GuidedSweep(Sweep):
+    """A sweep from the left that follows places and lanes instead of opening ways in."""
+
+    def __init__(self, graph: Graph, ways: SweepWays, part: list[int], lanes: list[float]) -> None:
+        super().__init__(graph, ways, part, None)
+        self.lanes = lanes
+
+    def follow(self, places: list[float]) -> None:
+        """Pass the nodes from left to right, each after those before it."""
+        waiting = {node: len(self.ways.before[node]) for node in self.part}
+        heap = [(places[node], node) for node, count in waiting.items() if not count]
+        heapify(heap)
+        while heap:
+            _, node = heappop(heap)
+            self._follow(node)
+            for piece in self.ways.beyond[node]:
+                ahead = self.ways.ahead[piece]
+                waiting[ahead] -= 1
+                if not waiting[ahead]:
+                    heappush(heap, (places[ahead], ahead))
+
+    def _follow(self, node: int) -> None:
+        if self.ways.before[node]:
+            if self._cost(node):
+                self._bring_together(node)
+            self._pass(node)
+            return
+        own = min((self.lanes[piece] for piece in self.ways.beyond[node]), default=0.0)
+        # The place with the fewest pieces on the wrong side.
+        wrong = sum(self.lanes[piece] < own for piece in self.live)
+        found, least = 0, wrong
+        for at, piece in enumerate(self.live, 1):
+            wrong += -1 if self.lanes[piece] < own else 1
+            if wrong < least:
+                found, least = at, wrong
+        self._open(node, found)
+
+    def _beyond(self, node: int, came: tuple[int, ...]) -> tuple[int, ...]:
+        go = super()._beyond(node, came)
+        if self.graph.nodes[node].fixed or self.graph.nodes[node].kind == "crossings":
+            return go
+        return tuple(sorted(go, key=lambda piece: self.lanes[piece]))
 
 
 def reversed_events(events: list[Event]) -> list[Event]:

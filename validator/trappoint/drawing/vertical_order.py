@@ -12,18 +12,22 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from trappoint.drawing.hints import against
-from trappoint.drawing.left_to_right import aligned
+from trappoint.drawing.left_to_right import FAR, aligned, guess
 from trappoint.drawing.oval_cuts import open_bend
-from trappoint.drawing.sweep import Event, Sweep, reversed_events, ways_of
+from trappoint.drawing.sweep import Event, GuidedSweep, Sweep, reversed_events, ways_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from trappoint.drawing.graph import Graph
-    from trappoint.drawing.hints import Hints
+    from trappoint.drawing.hints import Hint, Hints
+    from trappoint.drawing.memory import Recalled
 
 SWEEPS = 16_000
 """The number of sweeps for a connected part, times the number of its nodes."""
+
+ENDLESS = 10**9
+"""A number of crossings that no sweep reaches."""
 
 
 @dataclass(slots=True)
@@ -49,37 +53,51 @@ class ConnectedPart:
     crossings: int
 
 
-def order_pieces(graph: Graph, widths: list[float], hints: Hints) -> DrawingOrder:
+Known = dict[tuple[object, ...], list[Event]]
+"""The best sweeps that were found before, of parts with the same pieces in other drawings."""
+
+
+def order_pieces(
+    graph: Graph, widths: list[float], hints: Hints, known: Known, recalled: Recalled | None
+) -> DrawingOrder:
     """Return the order of all pieces. Adds a ``bridge`` to the graph for each crossing.
 
     ``widths`` estimates the width of each piece. Among orders with equally few crossings the
-    search takes the one that breaks the fewest ``hints``.
+    search takes the one that breaks the fewest ``hints``, then the one that is ``recalled``. The
+    search skips parts in ``known``, and adds the others to it.
     """
     found: list[list[Event]] = []
     for connected in _parts(graph):
         part = connected
-        events = _best(graph, part, widths, hints)
+        events = _search(graph, part, widths, hints, known, recalled)
         bends = [n for n in part if graph.nodes[n].kind == "bend"]
         while bends and _crossings(events):
             bend = bends.pop(0)
             before = len(graph.nodes)
             kept = (list(graph.nodes[bend].ins), list(graph.nodes[bend].outs))
             open_bend(graph, bend)
-            tried = _best(graph, [*part, before], widths, hints)
+            tried = _remembered(graph, [*part, before], widths, hints, known)
             if _crossings(tried) < _crossings(events):
                 events, part = tried, [*part, before]
             else:
                 _close_bend(graph, bend, kept)
         found.append(events)
-    steps = [aligned(graph, events, widths, hints.orders) for events in found]
-    return DrawingOrder(_stacked([_settle(graph, events) for events in steps], hints))
+    x = guess(graph, widths, hints.orders) if recalled is None else _spots(graph, recalled)
+    steps = [aligned(graph, events, x) for events in found]
+    parts = [_settle(graph, events) for events in steps]
+    if recalled is not None:
+        lanes = dict(enumerate(recalled.lanes))
+        parts = _stacked(parts, lanes)
+    return DrawingOrder(_stacked(parts, hints.lanes))
 
 
-def _stacked(parts: list[ConnectedPart], hints: Hints) -> list[ConnectedPart]:
-    """Sort the parts that have hints by these; leave the other parts in their places."""
+def _stacked(
+    parts: list[ConnectedPart], lanes: Mapping[int, Hint] | Mapping[int, float]
+) -> list[ConnectedPart]:
+    """Sort the parts that have lanes by these; leave the other parts in their places."""
     wished = []
     for number, part in enumerate(parts):
-        own = [hints.lanes[p] for state in part.states for p in state if p in hints.lanes]
+        own = [lanes[p] for state in part.states for p in state if p in lanes]
         if own:
             wished.append((min(own), number))
     stacked = list(parts)
@@ -128,10 +146,81 @@ def _crossings(events: list[Event]) -> int:
     return sum(event.node < 0 for event in events)
 
 
-def _best(graph: Graph, part: list[int], widths: list[float], hints: Hints) -> list[Event]:
+def _search(
+    graph: Graph,
+    part: list[int],
+    widths: list[float],
+    hints: Hints,
+    known: Known,
+    recalled: Recalled | None,
+) -> list[Event]:
+    """Return the sweep that is recalled, or a better one."""
+    if recalled is None or hints.lanes:
+        return _remembered(graph, part, widths, hints, known)
+    guided = GuidedSweep(graph, ways_of(graph, from_right=False), part, recalled.lanes)
+    guided.follow(_spots(graph, recalled))
+    if not guided.crossings:
+        return guided.events
+    # Sweeps end as soon as they have as many crossings as the recalled order.
+    return _remembered(graph, part, widths, hints, known, guided.crossings) or guided.events
+
+
+def _spots(graph: Graph, recalled: Recalled) -> list[float]:
+    """Return the recalled place of each node; lines that leave the plan run to its border."""
+    spots = [*recalled.places, *[0.0] * (len(graph.nodes) - len(recalled.places))]
+    for node in graph.nodes:
+        if node.kind == "edge":
+            spots[node.index] = FAR if node.ins else -FAR
+    return spots
+
+
+def _remembered(
+    graph: Graph,
+    part: list[int],
+    widths: list[float],
+    hints: Hints,
+    known: Known,
+    below: int = ENDLESS,
+) -> list[Event]:
+    """Return the best sweep, with the numbers of nodes and pieces that this graph has.
+
+    There are no events if no sweep has fewer crossings than ``below``.
+    """
+    if hints.lanes:
+        return _best(graph, part, widths, hints, below)
+    pieces = sorted(piece for node in part for piece in graph.nodes[node].outs)
+    nodes = {-1: -1, **{node: number for number, node in enumerate(part)}}
+    of_piece = {piece: number for number, piece in enumerate(pieces)}
+    key = (
+        *((graph.nodes[n].kind, *(of_piece[p] for p in graph.nodes[n].ins), -1,
+           *(of_piece[p] for p in graph.nodes[n].outs), graph.nodes[n].fixed) for n in part),
+        *((graph.pieces[p].left_leg, graph.pieces[p].right_leg) for p in pieces), below,
+    )  # fmt: skip
+    if key not in known:
+        known[key] = _renumbered(_best(graph, part, widths, hints, below), nodes, of_piece)
+    back = {number: node for node, number in nodes.items()}
+    return _renumbered(known[key], back, dict(enumerate(pieces)))
+
+
+def _renumbered(events: list[Event], nodes: dict[int, int], pieces: dict[int, int]) -> list[Event]:
+    return [
+        Event(
+            nodes[event.node],
+            event.at,
+            tuple(pieces[piece] for piece in event.out),
+            tuple(pieces[piece] for piece in event.into),
+        )
+        for event in events
+    ]
+
+
+def _best(
+    graph: Graph, part: list[int], widths: list[float], hints: Hints, below: int
+) -> list[Event]:
     views = [ways_of(graph, from_right=side) for side in (False, True)]
+    x = guess(graph, widths, hints.orders) if hints.lanes else []
     best: list[Event] = []
-    fewest, least = 10**9, 0
+    fewest, least = below, 0
     for number in range(max(20, min(400, SWEEPS // len(part)))):
         from_right = number % 2 == 1
         rng = Random(number) if number >= 2 else None  # noqa: S311 - repeatable on purpose
@@ -140,8 +229,7 @@ def _best(graph: Graph, part: list[int], widths: list[float], hints: Hints) -> l
             events = reversed_events(sweep.events) if from_right else sweep.events
             wrong = 0
             if hints.lanes:
-                side_by_side = _states(aligned(graph, events, widths, hints.orders))
-                wrong = against(hints.lanes, side_by_side)
+                wrong = against(hints.lanes, _states(aligned(graph, events, x)))
             if not best or (sweep.crossings, wrong) < (fewest, least):
                 best, fewest, least = events, sweep.crossings, wrong
         if fewest == least == 0:

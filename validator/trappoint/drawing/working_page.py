@@ -15,9 +15,10 @@ from typing import TYPE_CHECKING, Any
 
 from trappoint.core.findings import CAUTION
 from trappoint.reporting.html_sheet import content_policy
+from trappoint.reporting.outline import outline
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from trappoint.drawing.diagram import Diagram
 
@@ -37,18 +38,31 @@ def working_page(diagram: Diagram, data: Mapping[str, Any], granted: tuple[str, 
     ``data`` is what ``reporting.work_data`` returns for the same plan; ``granted`` are the
     assumptions of its verdict, as sentences.
     """
-    title = diagram.sketch.layout.title or "Plan without a title"
+    layout = diagram.sketch.layout
+    title = layout.title or "Plan without a title"
     style, script = read_part(STYLE) + read_part("sheet.css"), "".join(map(read_part, SCRIPTS))
     page = _PAGE.format(
         policy=content_policy([style], [script]),
         title=escape(title),
         style=style,
         component=component(diagram.svg(heading=False), data),
-        granted="".join(f"<li>{escape(sentence)}</li>\n" for sentence in granted),
+        outline=_items(outline(layout, diagram.table)),
+        granted=_items(granted),
         caution=escape(CAUTION),
         script=script,
     )
     return page.encode("ascii", "xmlcharrefreplace").decode("ascii")
+
+
+def _items(texts: Iterable[str]) -> str:
+    return "".join(f"<li>{escape(text)}</li>\n" for text in texts)
+
+
+def widest_row() -> float | None:
+    """Return the greatest width of a row on a page: that of a standing A4 sheet, in units."""
+    from trappoint.drawing.paper import sheet_of
+
+    return sheet_of("a4", standing=True).widest
 
 
 def component(svg: str, data: Mapping[str, Any], *, level: int = 2) -> str:
@@ -86,6 +100,11 @@ _PAGE = """<!doctype html>
 {component}
 </main>
 <footer>
+<details>
+<summary>What leads where, in words</summary>
+<ul>
+{outline}</ul>
+</details>
 <ul>
 {granted}</ul>
 <p class="caution">{caution}</p>

@@ -10,7 +10,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.core.findings import CAUTION
-from trappoint.core.kinds import ONE_OF
 from trappoint.core.quoting import listed
 from trappoint.interlocking.conflicts import runs_along
 
@@ -240,12 +239,12 @@ def _way(facts: Facts, entry: RouteEntry, number: int) -> str:
     network, last = facts.network, facts.routes.all[number].path[-1]
     tracks = [_track(facts, track) for track in entry.over]
     if network.place(last).kind == "yards":
-        goal = f"into {_called(facts, 'yards', entry.ends_at)}"
+        goal = f"into {facts.names.thing('yards', entry.ends_at)}"
         over = tracks
     elif not tracks:
         goal, over = f"off the plan at {facts.names.called('edges', entry.ends_at)}", tracks
     elif _end_signal(facts, number) is not None:
-        goal = f"to {tracks[-1]}, as far as {_called(facts, 'signals', entry.ends_at)}"
+        goal = f"to {tracks[-1]}, as far as {facts.names.thing('signals', entry.ends_at)}"
         over = tracks[:-1]
     else:
         goal = f"to the end of {tracks[-1]}"
@@ -260,14 +259,8 @@ def starting_from(facts: Facts, entry: RouteEntry) -> str:
     """Return where a route begins: the track of its signal, or the yard that has this track."""
     yard = facts.yard_of_track.get(entry.start)
     if yard is not None:
-        return _called(facts, "yards", yard)
+        return facts.names.thing("yards", yard)
     return facts.names.called("tracks", entry.start)
-
-
-def _called(facts: Facts, kind: str, key: str) -> str:
-    """Return the name and the id of a thing; its kind and its id if it has no name."""
-    called = facts.names.called(kind, key)
-    return called if called != key else f"{ONE_OF[kind]} {key}"
 
 
 def _track(facts: Facts, track: str) -> str:

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from trappoint.lsp.document_state import CheckedText
     from trappoint.lsp.names import Key, LiveText
     from trappoint.lsp.reachable_names import Around
-    from trappoint.lsp.tolerant_json import SyntaxSpot
     from trappoint.model.references import Path
+    from trappoint.source.tolerant_json import SyntaxSpot
 
 
 PLACES: Kinds = ("tracks", "points", "signals", "platforms", "yards")

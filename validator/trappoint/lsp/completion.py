@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.lsp.choices import Suggestion, choices_at, ids_of, ids_on_boards
 from trappoint.lsp.schema_lookup import description_of, form_at, keys_of
-from trappoint.lsp.tolerant_json import spot_at
 from trappoint.model.references import kinds_at
+from trappoint.source.tolerant_json import spot_at
 
 if TYPE_CHECKING:
     from trappoint.lsp.document_state import CheckedText
     from trappoint.lsp.names import LiveText
     from trappoint.lsp.reachable_names import Around
-    from trappoint.lsp.tolerant_json import SyntaxSpot
+    from trappoint.source.tolerant_json import SyntaxSpot
 
 
 class CompletionOffer(NamedTuple):

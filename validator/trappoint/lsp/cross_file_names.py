@@ -13,7 +13,7 @@ from trappoint.lsp.document_state import full_path
 from trappoint.lsp.renaming import RefusedError, edit_of, must_stay_clear, renamable, rename
 
 if TYPE_CHECKING:
-    from trappoint.lsp.fixes import Edit
+    from trappoint.fixing.text_fixes import Edit
     from trappoint.lsp.names import Key, LiveText, Name
     from trappoint.lsp.workspace import Shelf
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from difflib import SequenceMatcher
 
-from trappoint.lsp.fixes import Edit
+from trappoint.fixing.text_fixes import Edit
 from trappoint.source.reading import Unreadable
 from trappoint.tidying.tidy import tidy_content
 

@@ -9,8 +9,8 @@ from trappoint.lsp.hover_arms import tell_arm, tell_signal
 from trappoint.lsp.hover_track import HOVER_OF
 from trappoint.lsp.lenient_access import things
 from trappoint.lsp.schema_lookup import description_of, form_at
-from trappoint.lsp.tolerant_json import spot_at
 from trappoint.reporting.wording import count_findings, verdict_of
+from trappoint.source.tolerant_json import spot_at
 
 if TYPE_CHECKING:
     from trappoint.lsp.document_state import CheckedText

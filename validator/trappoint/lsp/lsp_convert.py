@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING
 from lsprotocol import types as lsp
 
 from trappoint.core.findings import CAUTION_SHORT
-from trappoint.lsp.finding_ranges import mark_of
+from trappoint.fixing.finding_ranges import mark_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint import Finding
+    from trappoint.fixing.text_fixes import Edit
     from trappoint.lsp.completion import CompletionOffer
-    from trappoint.lsp.fixes import Edit
     from trappoint.lsp.names import LiveText
     from trappoint.lsp.outline import OutlineEntry
-    from trappoint.lsp.text_positions import TextPlaces
+    from trappoint.source.text_positions import TextPlaces
 
 SOURCE = "trappoint"
 
@@ -73,7 +73,7 @@ def diagnostic(
     related: Iterable[lsp.DiagnosticRelatedInformation] = (),
 ) -> lsp.Diagnostic:
     """Return a finding as a diagnostic; one with a verdict has the caution."""
-    mark = mark_of(sketch, places, finding)
+    mark = mark_of(sketch.root, places, finding)
     fix = f"What to do: {finding.fix}" if finding.fix else ""
     verdict = CAUTION_SHORT if finding.movement is not None else ""
     parts = [finding.message, finding.why, fix, verdict]

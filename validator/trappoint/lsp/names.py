@@ -6,8 +6,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.core.kinds import LINES
-from trappoint.lsp.tolerant_json import JsonNode, read_tolerantly, to_data
 from trappoint.model.references import Kinds, Path, mentions, names_on_boards
+from trappoint.source.tolerant_json import JsonNode, read_tolerantly, to_data
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

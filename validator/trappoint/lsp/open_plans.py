@@ -15,16 +15,16 @@ from trappoint.lsp.check_queue import CheckQueue
 from trappoint.lsp.diagnostics import DiagnosticsStore, PlacedFinding
 from trappoint.lsp.document_state import CheckedText, OpenFiles, Page, check_text, full_path
 from trappoint.lsp.names import LiveText
-from trappoint.lsp.text_positions import TextPlaces
 from trappoint.lsp.workspace import Shelf
 from trappoint.model.settings import DEFAULTS
+from trappoint.source.text_positions import TextPlaces
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from trappoint import Finding
-    from trappoint.lsp.text_positions import Encoding
     from trappoint.model.settings import Settings
+    from trappoint.source.text_positions import Encoding
 
 QUIET = 0.15
 """Seconds without a change before a text is checked: a quick typist's pause between two keys."""
@@ -202,13 +202,13 @@ class Companion:
 
     def findings_at(self, page: Page, start: int, end: int) -> list[Finding]:
         """Return the findings in a part of a text; empty if it has changed since the check."""
-        from trappoint.lsp.finding_ranges import mark_of
+        from trappoint.fixing.finding_ranges import mark_of
 
         places = self.places(page)
         found = []
         for each in self._told.of(page.uri):
             if each.text == page.text:
-                mark = mark_of(page.sketch, places, each.finding)
+                mark = mark_of(page.sketch.root, places, each.finding)
                 if mark.start <= end and start <= mark.end:
                     found.append(each.finding)
         return found

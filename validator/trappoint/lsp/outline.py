@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from trappoint.core.kinds import NAMED_BY_KEY
 from trappoint.lsp.lenient_access import Data, text
 from trappoint.lsp.schema_lookup import form_at
-from trappoint.lsp.tolerant_json import JsonNode, to_data
+from trappoint.source.tolerant_json import JsonNode, to_data
 
 if TYPE_CHECKING:
     from trappoint.lsp.names import LiveText

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.kinds import NAMED_BY_KEY, ONE_OF
 from trappoint.core.quoting import listed
-from trappoint.lsp.fixes import Edit
+from trappoint.fixing.text_fixes import Edit
 from trappoint.model.references import ANYTHING, told_apart_from
 from trappoint.schema.published import layout_schema
 

@@ -12,6 +12,7 @@ from pygls.lsp.server import LanguageServer
 from pygls.uris import to_fs_path
 
 from trappoint.core.version import __version__
+from trappoint.fixing.text_fixes import fix_of
 from trappoint.lsp import lsp_convert
 from trappoint.lsp.completion import offers
 from trappoint.lsp.cross_file_names import (
@@ -23,14 +24,13 @@ from trappoint.lsp.cross_file_names import (
     uses_everywhere,
 )
 from trappoint.lsp.document_state import full_path
-from trappoint.lsp.fixes import fix_of
 from trappoint.lsp.formatting import tidy_edits
 from trappoint.lsp.hover import tell, tell_thing
 from trappoint.lsp.open_plans import Companion
 from trappoint.lsp.outline import outline
 from trappoint.lsp.reachable_names import Around
 from trappoint.lsp.renaming import RefusedError
-from trappoint.lsp.text_positions import TextPlaces
+from trappoint.source.text_positions import TextPlaces
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -338,7 +338,7 @@ class _Answers:
         start, end = _offset(places, params.range.start), _offset(places, params.range.end)
         actions = []
         for finding in self._companion.findings_at(page, start, end):
-            fix = fix_of(sketch, places, finding)
+            fix = fix_of(sketch.root, places, finding)
             if fix is None:
                 continue
             edits = [lsp_convert.text_edit(places, edit) for edit in fix.edits]

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def judge(
-    merged: str, ours: str, theirs: str, name: str, settings: Settings, files: Sides
+    merged: bytes, ours: bytes, theirs: bytes, name: str, settings: Settings, files: Sides
 ) -> FileReport:
     """Return a report with only the errors of the merged plan that neither version has.
 
@@ -22,7 +22,7 @@ def judge(
     the files around each of the three versions.
     """
 
-    report = check(merged.encode(), name=name, settings=settings, files=files.merged)
+    report = check(merged, name=name, settings=settings, files=files.merged)
     errors = tuple(finding for finding in report.findings if finding.level == "error")
     if errors:
         from trappoint.comparing.comparison import new_findings

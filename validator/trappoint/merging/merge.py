@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from collections.abc import Collection
 
     from trappoint.merging.conflicts import MergeConflict
-    from trappoint.merging.renames import Key
     from trappoint.merging.three_way import Path, Undecided
+    from trappoint.model.renaming import Key
     from trappoint.source.reading import Unreadable
     from trappoint.tidying.tree import Gaps, Tree
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from trappoint.core.kinds import ELEMENTS, NAMED_BY_KEY
-from trappoint.model.references import Path, mentions, told_apart_from
-from trappoint.tidying.tree import SourceTree, Tree, Value
+from trappoint.core.kinds import ELEMENTS
+from trappoint.model.references import told_apart_from
+from trappoint.model.renaming import Key, ids_in, renamed
+from trappoint.tidying.tree import SourceTree
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Hashable, Iterator, Mapping
@@ -19,9 +20,6 @@ if TYPE_CHECKING:
     from trappoint.comparing.model import Side
     from trappoint.comparing.names import Names
     from trappoint.comparing.terms import Field, Thing
-
-Key = tuple[str, str]
-"""A kind of thing and an id."""
 
 PLACES: Mapping[str, tuple[str, ...]] = {
     "tracks": ("up", "down"),
@@ -46,7 +44,7 @@ class Renames(NamedTuple):
 
 def find_renames(base: SourceTree, ours: SourceTree, theirs: SourceTree) -> Renames:
     """Return the sure renames of both versions; none for a version that breaks the schema."""
-    names = [_ids(sheet.tree) for sheet in (base, ours, theirs)]
+    names = [ids_in(sheet.tree) for sheet in (base, ours, theirs)]
     found = [
         _renamed(base, side, names[0], own) for side, own in ((ours, names[1]), (theirs, names[2]))
     ]
@@ -162,51 +160,4 @@ def renamed_sheet(sheet: SourceTree, names: Mapping[Key, str]) -> SourceTree:
         (path[0], names.get((path[0], path[1]), path[1])) if len(path) == 2 else path
         for path in sheet.gaps
     )
-    tree = _Renamer(names, _ids(sheet.tree)).value(sheet.tree, ())
-    assert isinstance(tree, dict)  # noqa: S101 - for the type checker
-    return SourceTree(sheet.name, sheet.text, tree, gaps)
-
-
-class _Renamer:
-    def __init__(self, names: Mapping[Key, str], known: Collection[Key]) -> None:
-        self.names = names
-        self.known = known
-
-    def value(self, value: Value, path: Path) -> Value:
-        """Return a value with the new ids in it."""
-        if isinstance(value, dict):
-            return {
-                self.text(key, (*path, key), at_key=True): self.value(member, (*path, key))
-                for key, member in value.items()
-            }
-        if isinstance(value, list):
-            return [self.value(entry, (*path, index)) for index, entry in enumerate(value)]
-        return self.text(value, path) if isinstance(value, str) else value
-
-    def text(self, text: str, path: Path, *, at_key: bool = False) -> str:
-        """Return a text, or the last key of ``path``, with the new ids in it."""
-        for found in sorted(mentions(path, text, at_key=at_key), key=lambda m: -m.start):
-            kind = next((k for k in found.kinds if (k, found.name) in self.known), found.kinds[0])
-            new = self.names.get((kind, found.name))
-            if new is not None:
-                text = text[: found.start] + new + text[found.end :]
-        return text
-
-
-def _ids(tree: Tree) -> set[Key]:
-    """Return the keys of all things with an id."""
-
-    found = {
-        (kind, name)
-        for kind in NAMED_BY_KEY
-        if isinstance(things := tree.get(kind), dict)
-        for name in things
-    }
-    signals = tree.get("signals")
-    for signal in signals.values() if isinstance(signals, dict) else ():
-        arms = signal.get("arms") if isinstance(signal, dict) else None
-        for arm in arms if isinstance(arms, list) else ():
-            name = arm.get("id") if isinstance(arm, dict) else None
-            if isinstance(name, str):
-                found.add(("arms", name))
-    return found
+    return SourceTree(sheet.name, sheet.text, renamed(sheet.tree, names), gaps)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from trappoint.core.kinds import ONE_OF
 from trappoint.core.quoting import visible
 
 if TYPE_CHECKING:
@@ -29,6 +30,14 @@ class Names:
         """
         return with_id(self.name(kind, key), key)
 
+    def thing(self, kind: str, key: str, word: str = "") -> str:
+        """Return the name of a thing with its id, or a noun and the id: ``signal 2``.
+
+        The noun is ``word``, by default that of the kind.
+        """
+        called = self.called(kind, key)
+        return called if called != key else f"{word or ONE_OF[kind]} {key}"
+
     def name(self, kind: str, key: str) -> str:
         """Return the name that the plan gives, on one line, shortened if long; empty if none."""
         thing = self._things(kind).get(key)
@@ -44,6 +53,8 @@ class Names:
             return self._arms
         if kind == "edges":
             return self._edges
+        if kind == "boards":
+            return {}  # A layout has their ids alone.
         things: Mapping[str, Any] = getattr(self._layout, kind, {})
         return things
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.facts.facts import Facts
+from trappoint.laying.arming import roads_of
 from trappoint.model.building import build_layout
-from trappoint.proposing.arming import roads_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.proposing.arming import confused_roads, roads_of
+from trappoint.laying.arming import confused_roads, roads_of
 from trappoint.proposing.need import NONE, Need, Posts
 
 if TYPE_CHECKING:

@@ -7,15 +7,15 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from trappoint.facts.facts import Facts
+from trappoint.laying.arming import arm_ids, arms_wanted, roads_of
 from trappoint.model.building import build_layout
 from trappoint.model.layout import HEADINGS
-from trappoint.proposing.arming import arm_ids, roads_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
-    from trappoint.model.layout import Arm, Head
-    from trappoint.proposing.arming import ArmRoad
+    from trappoint.laying.arming import ArmRoad, ArmWanted
+    from trappoint.model.layout import Head
     from trappoint.proposing.posts import PossiblePost, PostGround
 
 Data = dict[str, Any]
@@ -123,14 +123,14 @@ def _arm_all(result: Written) -> None:
     for number, head in enumerate(facts.network.heads):
         if not head.stops or head.elsewhere:
             continue
-        roads = roads_of(facts, number)
         signal = result.data["signals"][head.signal]
         if head.signal in fresh:
+            roads = roads_of(facts, number)
             signal["arms"] = _new_arms(signal["arms"][0]["id"], roads, head.signal)
             if len(roads) > 1 and signal.get("mount") == "post":
                 del signal["mount"]
-        elif not _one_arm_each(facts, head, roads):
-            arms = _aim_again(facts, head, roads, result)
+        elif (wanted := arms_wanted(facts, number)) is not None:
+            arms = _aim_again(wanted, head, result)
             places = changed.setdefault(head.signal, {})
             places.update({arm.position: [] for arm in head.arms_of("stop")})
             places[min(arm.position for arm in head.arms_of("stop"))] = arms
@@ -151,67 +151,39 @@ def _put_in(signal: Data, places: dict[int, list[Data]]) -> None:
 def _new_arms(first: str, roads: list[ArmRoad], signal: str) -> list[Data]:
     if len(roads) <= 1:
         return [{"id": first}]
-    return [_arm(name, road) for name, road in zip(arm_ids(signal, len(roads)), roads, strict=True)]
+    names = arm_ids(signal, len(roads))
+    return [_arm(name, road.to) for name, road in zip(names, roads, strict=True)]
 
 
-def _arm(name: str, road: ArmRoad) -> Data:
-    return {"id": name, "to": _to(road)} if road.to else {"id": name}
+def _arm(name: str, to: tuple[str, ...]) -> Data:
+    return {"id": name, "to": _to(to)} if to else {"id": name}
 
 
-def _to(road: ArmRoad) -> Any:
-    return road.to[0] if len(road.to) == 1 else list(road.to)
+def _to(to: tuple[str, ...]) -> Any:
+    return to[0] if len(to) == 1 else list(to)
 
 
-def _spoken(facts: Facts, head: Head) -> list[tuple[Arm, frozenset[int]]]:
-    """Return the stop arms of a head, each with the routes that it gives leave for."""
-    of = {
-        (arm.signal, arm.position): frozenset(routes)
-        for arm, routes in zip(facts.assignment.arms, facts.assignment.routes_of, strict=True)
-    }
-    return [(arm, of[arm.signal, arm.position]) for arm in head.arms_of("stop")]
-
-
-def _one_arm_each(facts: Facts, head: Head, roads: list[ArmRoad]) -> bool:
-    """Return whether each road of a head has one arm that gives leave for it."""
-    if not roads:
-        return True
-    spoken = [routes for _, routes in _spoken(facts, head)]
-    if facts.layout.signals[head.signal].form == "disc":
-        heard = [route for routes in spoken for route in routes]
-        wanted_by_all = {route for road in roads for route in road.routes}
-        return len(set(heard)) == len(heard) and wanted_by_all <= set(heard)
-    wanted = {frozenset(road.routes) for road in roads}
-    return len(spoken) == len(wanted) and set(spoken) == wanted
-
-
-def _aim_again(facts: Facts, head: Head, roads: list[ArmRoad], result: Written) -> list[Data]:
-    """Return the stop arms of a signal that stays: with as few changes as possible."""
+def _aim_again(wanted: list[ArmWanted], head: Head, result: Written) -> list[Data]:
+    """Return the stop arms of a signal that stays."""
     signal = result.data["signals"][head.signal]
     done = result.aimed.setdefault(head.signal, [])
-    spoken = _spoken(facts, head)
-    right = {routes: arm for arm, routes in reversed(spoken) if routes}
-    keeps = [right.get(frozenset(road.routes)) for road in roads]
-    spare = [arm for arm, _ in spoken if arm not in keeps]
     arms: list[Data] = []
-    for road, keep in zip(roads, keeps, strict=True):
-        if keep is not None:
-            given = dict(signal["arms"][keep.position])
-            if "to" not in given and road.to:
-                given["to"] = _to(road)
-        elif spare:
-            arm = spare.pop(0)
-            given = {k: v for k, v in signal["arms"][arm.position].items() if k != "to"}
-            given |= {"to": _to(road)} if road.to else {}
-            done.append(f"{arm.id} given another route")
-        else:
-            given = {
-                **_arm(_spare_id(result, head.signal), road),
-                **_own_place(signal, head),
-            }
+    for arm, to, stays in wanted:
+        if arm is None:
+            given = {**_arm(_spare_id(result, head.signal), to), **_own_place(signal, head)}
             result.fresh_arms.append(given["id"])
             done.append(f"{given['id']} added")
+        elif stays:
+            given = dict(signal["arms"][arm.position])
+            if "to" not in given and to:
+                given["to"] = _to(to)
+        else:
+            given = {k: v for k, v in signal["arms"][arm.position].items() if k != "to"}
+            given |= {"to": _to(to)} if to else {}
+            done.append(f"{arm.id} given another route")
         arms.append(given)
-    done += [f"{arm.id} removed" for arm in spare]
+    kept = {each.arm.id for each in wanted if each.arm is not None}
+    done += [f"{arm.id} removed" for arm in head.arms_of("stop") if arm.id not in kept]
     return arms
 
 

@@ -27,7 +27,10 @@ if TYPE_CHECKING:
     from trappoint.operation.lever_orders import LeverWork
     from trappoint.operation.session_sheet import SessionSheet
     from trappoint.topology.network import Network
-    from trappoint.verdict.movements import Step
+    from trappoint.verdict.movements import Movement, Step
+
+MAX_MOVEMENTS = 20
+"""Most movements by which a plan fails that a page shows."""
 
 
 def work_data(facts: Facts) -> dict[str, Any]:
@@ -60,7 +63,7 @@ def work_data(facts: Facts) -> dict[str, Any]:
         "roads": _roads(facts),
         "trains": [facts.names.called("trains", train) for train in facts.layout.trains],
         "train_ids": list(facts.layout.trains),
-        "plays": [*_scenes(facts), *_sessions(facts), *_meeting(facts)],
+        "plays": [*_scenes(facts), *_sessions(facts), *_meetings(facts)],
     }
     return data
 
@@ -334,11 +337,20 @@ def _frame_of(
     }
 
 
-def _meeting(facts: Facts) -> list[dict[str, Any]]:
-    """Return the frames of the movement by which a plan fails; nothing if it holds."""
-    movement = next((f.movement for f in facts.verdict.failures if f.movement is not None), None)
-    if movement is None:
-        return []
+def movements_of(facts: Facts) -> list[Movement]:
+    """Return the movements by which a plan fails, at most ``MAX_MOVEMENTS``.
+
+    They are the last of the ``plays``, in the same order.
+    """
+    return [f.movement for f in facts.verdict.failures if f.movement is not None][:MAX_MOVEMENTS]
+
+
+def _meetings(facts: Facts) -> list[dict[str, Any]]:
+    return [_meeting(facts, movement) for movement in movements_of(facts)]
+
+
+def _meeting(facts: Facts, movement: Movement) -> dict[str, Any]:
+    """Return the frames of a movement by which a plan fails."""
     ids = (step.to or step.over[-1] for step in movement.steps if step.to or step.over)
     called = places_called(facts, ids)
     at = {
@@ -362,7 +374,7 @@ def _meeting(facts: Facts) -> list[dict[str, Any]]:
         arms = [arm for own in off.values() for arm in own]
         frames.append(_frame_of(lines[-1], lies, arms, at, lines))
     frames[-1]["title"] += f" Both trains are in {called[movement.meets_at]}."
-    return [{"title": "How two trains meet", "frames": frames}]
+    return {"title": f"How two trains meet in {called[movement.meets_at]}", "frames": frames}
 
 
 def _route_taken(facts: Facts, step: Step, off: dict[str, list[str]]) -> dict[str, str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from itertools import islice
 from typing import TYPE_CHECKING
 
-from trappoint.core.kinds import ONE_OF
 from trappoint.core.quoting import listed
 from trappoint.interlocking.locking_table import describe_route
 
@@ -33,8 +32,7 @@ def thing(facts: Facts, kind: str, key: str, word: str = "") -> str:
 
     The noun is ``word``, by default that of the kind.
     """
-    called = facts.names.called(kind, key)
-    return called if called != key else f"{word or ONE_OF[kind]} {key}"
+    return facts.names.thing(kind, key, word)
 
 
 def of_signal(facts: Facts, signal: str) -> str:

@@ -11,10 +11,11 @@ from trappoint.rules.route_phrases import thing
 from trappoint.rules.rule import BOARD_OF_TRADE, Rule
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from trappoint.core.findings import Finding
     from trappoint.facts.facts import Facts
+    from trappoint.model.layout import End, Layout
 
 
 def _called(facts: Facts, switch: str) -> str:
@@ -186,12 +187,13 @@ TOLD_APART = Rule(
 @TOLD_APART.checked_by
 def _told_apart(facts: Facts) -> Iterator[Finding]:
     layout = facts.layout
-    loops = {frozenset((track.up.text, track.down.text)) for track in layout.tracks.values()}
+    far: dict[str, End] = {}
+    for track in layout.tracks.values():
+        far |= {track.up.text: track.down, track.down.text: track.up}
     for tracks, names in _apart(facts):
         traps = [name for name in names if layout.points[name].trap]
-        # If the normal legs of both are the ends of one track, this is a loop.
-        legs = frozenset(f"{name}.{layout.points[name].normal}" for name in names)
-        if not traps and legs not in loops:
+        legs = [f"{name}.{layout.points[name].normal}" for name in names]
+        if not traps and not _is_loop_or_triangle(layout, far, legs):
             yield TOLD_APART.finding(
                 pointer_to("tracks", tracks[0]),
                 f"{_called(facts, names[0])} and {_called(facts, names[1])}, the two ends of a "
@@ -200,6 +202,19 @@ def _told_apart(facts: Facts) -> Iterator[Finding]:
                 path=(*tracks, *names),
                 at_key=True,
             )
+
+
+def _is_loop_or_triangle(layout: Layout, far: Mapping[str, End], legs: list[str]) -> bool:
+    """Return whether one track joins the two normal legs, or two lead to legs of third points."""
+    met = [far[leg] for leg in legs if leg in far]
+    if len(met) != 2 or met[0].text == legs[1]:
+        return len(met) == 2
+    first, second = met
+    return (
+        first.name == second.name
+        and first.name in layout.points
+        and "toe" not in (first.leg, second.leg)
+    )
 
 
 def _trapped(more: dict[str, object]) -> dict[str, object]:

@@ -1,10 +1,10 @@
-"""Junctions and yards: another line or a yard leaves the line."""
+"""Junctions, triangles and loops: another line leaves the line, or it comes back to itself."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.shapes.ground import Line
+from trappoint.shapes.ground import ROAD_MM, Line, hands
 
 if TYPE_CHECKING:
     from trappoint.shapes.ground import Site
@@ -12,59 +12,58 @@ if TYPE_CHECKING:
 
 
 def junction(site: Site, line: Line, wish: Wish) -> Line:
-    """Lay a junction to the north; a double branch crosses the down line on a diamond."""
+    """Lay a junction; a double branch crosses the nearer line on a diamond."""
     ground = site.ground
-    parts = site.points("right")
-    ground.meets(line.down, f"{parts}.toe")
+    near, far = (line.down, line.up) if wish.side == "north" else (line.up, line.down)
+    parts = site.turnout("west", wish.side)
+    ground.meets(near, parts.toe)
     if wish.lines == 1:
-        _leave(site, (f"{parts}.left",))
-        return ground.open_line((f"{parts}.right",))
-    joins = site.points("right")
+        _leave(site, (parts.branch,))
+        return ground.open_line((parts.main,))
+    joins = site.turnout("west", wish.side)
     diamond = ground.diamond()
-    ground.meets(line.up, f"{joins}.toe")
-    site.link("west", f"{parts}.right", f"{diamond}.a1", "down")
-    site.link("west", f"{joins}.left", f"{diamond}.b1", "up")
-    _leave(site, (f"{parts}.left", f"{diamond}.b2"))
-    return ground.open_line((f"{diamond}.a2", f"{joins}.right"))
+    ground.meets(far, joins.toe)
+    # The road that begins in the north runs from a1 to a2.
+    if wish.side == "north":
+        site.link("west", parts.main, f"{diamond}.a1", "down")
+        site.link("west", joins.branch, f"{diamond}.b1", "up")
+        _leave(site, (parts.branch, f"{diamond}.b2"))
+        return ground.open_line((f"{diamond}.a2", joins.main))
+    site.link("west", joins.branch, f"{diamond}.a1", "down")
+    site.link("west", parts.main, f"{diamond}.b1", "up")
+    _leave(site, (f"{diamond}.a2", parts.branch))
+    return ground.open_line((joins.main, f"{diamond}.b2"))
+
+
+def triangle(site: Site, line: Line, wish: Wish) -> Line:
+    """Lay a triangle: a branch that trains reach from the west and from the east."""
+    ground = site.ground
+    west, east = site.turnout("west", wish.side), site.turnout("east", wish.side)
+    # Its toe is towards the branch: from there the east is on the left if the branch is north.
+    to_east, to_west = hands("east", "south" if wish.side == "north" else "north")
+    top = site.points(to_west)
+    ground.meets(line.down, west.toe)
+    site.track("base", west.main, east.main, length_mm=ROAD_MM)
+    site.track("west-curve", west.branch, f"{top}.{to_west}", length_mm=ROAD_MM)
+    site.track("east-curve", f"{top}.{to_east}", east.branch, length_mm=ROAD_MM)
+    # Trains need both reversed over the east curve, and only there.
+    site.together(east.points, top)
+    _leave(site, (f"{top}.toe",))
+    return ground.open_line((east.toe,))
 
 
 def _leave(site: Site, west: tuple[str, ...]) -> None:
+    """Lay a branch that leaves the plan."""
     branch = site.ground.open_line(west, "branch")
-    number = int(branch.down.rpartition("-")[2])
-    site.ground.leave(branch, "branch" if number == 1 else f"branch-{number}")
+    site.ground.leave(branch, site.ground.free_edges("branch", len(west)))
 
 
-def ladder_yard(site: Site, line: Line, wish: Wish) -> Line:
-    """Lay a yard of roads on a ladder, to the south, behind trap points, under hand signals.
-
-    On a double line, trains set back into the yard from the up line.
-    """
-    ground = site.ground
-    points, trap = site.points("left"), site.points("left", trap=True)
-    if wish.lines == 1:
-        ground.meets(line.down, f"{points}.toe")
-        onward = ground.open_line((f"{points}.left",))
-    else:
-        ground.meets(line.up, site.joint("neck"))
-        site.road("neck", site.joint("neck"), f"{points}.toe")
-        onward = Line(line.down, ground.open_track("up-line", f"{points}.left", "up"))
-    site.track("goods-lead", f"{points}.right", f"{trap}.right")
-    site.track("sand-drag", "buffer", f"{trap}.left", stand=False)
-    site.together(points, trap)
-    site.road("reception", f"{trap}.toe", site.joint("goods"))
-    _yard(site, wish.roads)
-    return onward
-
-
-def _yard(site: Site, roads: int) -> None:
-    """Lay the ladder and its roads, which end at buffers."""
-    ground = site.ground
-    laid = len(ground.points)
-    known = set(ground.tracks)
-    shunt = site.track("shunting-neck", site.joint("goods"), "")
-    fan = site.fan("west", roads, "north", name="ladder")
-    ground.meets(shunt, fan.toe)
-    for number, leg in enumerate(fan.legs, 1):
-        site.track(f"siding-{number}", leg, "buffer")
-    tracks = [key for key in ground.tracks if key not in known]
-    site.yard("goods", tracks, list(ground.points)[laid:])
+def balloon_loop(site: Site, line: Line, wish: Wish) -> None:
+    """Lay a loop in which the line comes back to itself, with one road or several side by side."""
+    points = site.points("left")
+    site.ground.meets(line.down, f"{points}.toe")
+    north = site.fan_from("west", f"{points}.left", wish.roads, "north", name="loop-north")
+    south = site.fan_from("west", f"{points}.right", wish.roads, "south", name="loop-south")
+    # The outermost road is the northernmost of one ladder and the southernmost of the other.
+    for number, ends in enumerate(zip(north, reversed(south), strict=True), 1):
+        site.road(f"road-{number}", *ends)

@@ -19,8 +19,27 @@ def crossover_pair(site: Site, line: Line, wish: Wish) -> Line:
     down, up = to_the_south(site, line)
     roads = [site.road("down-middle", down, "", "down"), site.road("up-middle", up, "")]
     east = to_the_north(site, Line(*roads))
-    site.platforms(roads, wish.platforms)
+    site.platforms(roads, wish)
     return site.ground.open_line(east)
+
+
+def crossover(site: Site, line: Line, wish: Wish) -> Line:
+    """Lay one crossover between the tracks of a double line.
+
+    Trains on their usual line meet its points from a leg (trailing) or from the toe (facing). On
+    either line trains run both ways on the track beyond, where they turn back.
+    """
+    west, east, lay = ("down", "up", to_the_south)
+    if wish.facing == "no":
+        west, east, lay = ("up", "down", to_the_north)
+    joint = site.joint(f"{west}-reversal")
+    site.ground.meets(getattr(line, west), joint)
+    begun = line._replace(**{west: site.road(f"{west}-reversal", joint, "")})
+    ends = dict(zip(("down", "up"), lay(site, begun), strict=True))
+    joint = site.joint(f"{east}-reversal")
+    site.road(f"{east}-reversal", ends[east], joint)
+    ends[east] = joint
+    return site.ground.open_line((ends["down"], ends["up"]))
 
 
 def scissors(site: Site, line: Line) -> Line:

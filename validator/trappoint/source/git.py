@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import os
 import shlex
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import TYPE_CHECKING
 
 from trappoint.core.errors import reason_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from subprocess import Popen
 
 MAX_SECONDS = 600
@@ -20,6 +23,9 @@ MAX_SECONDS = 600
 
 _OF_A_REPOSITORY = ("GIT_DIR", "GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_PREFIX")
 """The environment variables by which git names the repository to its hooks."""
+
+_ALONE = {"GIT_ALLOW_PROTOCOL": "none", "GIT_NO_LAZY_FETCH": "1", "GIT_OPTIONAL_LOCKS": "0"}
+_IS_ALONE = ContextVar("is_alone", default=False)
 
 
 class GitError(Exception):
@@ -32,6 +38,19 @@ class GitRefusalError(GitError):
 
 class GitMissingError(GitError):
     """Git is not installed."""
+
+
+@contextmanager
+def without_fetching() -> Iterator[None]:
+    """Let git answer from its own disk alone, against any settings of the repository.
+
+    A hostile repository can lack an object and name any program that fetches it.
+    """
+    before = _IS_ALONE.set(True)
+    try:
+        yield
+    finally:
+        _IS_ALONE.reset(before)
 
 
 def ask_git(
@@ -150,7 +169,7 @@ def _environment(*, any_repository: bool) -> dict[str, str]:
     """
     left_out = _OF_A_REPOSITORY if any_repository else ()
     around = {name: value for name, value in os.environ.items() if name not in left_out}
-    return {**around, "GIT_TERMINAL_PROMPT": "0"}
+    return {**around, "GIT_TERMINAL_PROMPT": "0", **(_ALONE if _IS_ALONE.get() else {})}
 
 
 def _shown(words: tuple[str, ...]) -> str:

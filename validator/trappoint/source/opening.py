@@ -5,6 +5,7 @@ A name in a repository may be a link to a file elsewhere, or a pipe that never e
 
 from __future__ import annotations
 
+import errno
 import os
 import os.path
 import stat
@@ -46,9 +47,7 @@ def read_within(top: str, path: str, most: int) -> bytes:
     if os.path.commonpath((top, place)) != top:
         raise OutOfReach
     _refuse_special(os.stat(place))  # noqa: PTH116 - pathlib costs start-up
-    with open(_open_within(top, place), "rb") as file:
-        _refuse_special(os.fstat(file.fileno()))
-        return file.read(most)
+    return _content_of(_open_within(top, place), most)
 
 
 def _open_within(top: str, place: str) -> int:
@@ -59,17 +58,51 @@ def _open_within(top: str, place: str) -> int:
     """
     if os.open not in os.supports_dir_fd:
         return os.open(place, os.O_RDONLY | _BEYOND_LINKS | _AT_ONCE)
-    here = os.open(top, os.O_RDONLY | os.O_DIRECTORY)
-    *folders, name = os.path.relpath(place, top).split(os.sep)  # noqa: PTH206 - costs start-up
+    folder, name = os.path.split(os.path.relpath(place, top))
+    here = open_folder(top, folder)
     try:
-        for folder in folders:
-            words = os.O_RDONLY | os.O_DIRECTORY | _BEYOND_LINKS
-            below = os.open(folder, words, dir_fd=here)
-            os.close(here)
-            here = below
         return os.open(name, os.O_RDONLY | _BEYOND_LINKS | _AT_ONCE, dir_fd=here)
     finally:
         os.close(here)
+
+
+def read_in(folder: int, name: str, most: int) -> bytes:
+    """Return the bytes of a plain file in an open folder, at most ``most``.
+
+    ``folder`` is the file descriptor of the folder, ``name`` a name in it. Raises ``OSError`` for a
+    link, a pipe, a socket or a device, too; it opens none of them.
+    """
+    found = os.stat(name, dir_fd=folder, follow_symlinks=False)
+    if stat.S_ISLNK(found.st_mode):
+        raise OutOfReach(errno.ELOOP, "it is a link")
+    _refuse_special(found)
+    handle = os.open(name, os.O_RDONLY | _BEYOND_LINKS | _AT_ONCE, dir_fd=folder)
+    return _content_of(handle, most)
+
+
+def _content_of(handle: int, most: int) -> bytes:
+    with open(handle, "rb") as file:
+        _refuse_special(os.fstat(file.fileno()))
+        return file.read(most)
+
+
+def open_folder(top: str | int, path: str) -> int:
+    """Open a folder within ``top`` step by step, through no link; return its file descriptor.
+
+    ``top`` is a path or the file descriptor of an open folder; ``path`` is relative to it, and
+    empty for ``top`` itself. Raises ``OSError``. The system must have ``dir_fd``.
+    """
+    words = os.O_RDONLY | os.O_DIRECTORY
+    here = os.dup(top) if isinstance(top, int) else os.open(top, words)
+    try:
+        for folder in path.split(os.sep) if path else ():  # noqa: PTH206 - costs start-up
+            below = os.open(folder, words | _BEYOND_LINKS, dir_fd=here)
+            os.close(here)
+            here = below
+    except BaseException:
+        os.close(here)
+        raise
+    return here
 
 
 def _refuse_special(file: os.stat_result) -> None:

@@ -7,13 +7,18 @@ a terminal, a device, or the file behind standard output or standard error (``/d
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
 import sys
 from contextlib import suppress
+from typing import TYPE_CHECKING
 
 from trappoint.core.errors import reason_of
 from trappoint.source.reading import UnusableFile
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 DRAFT_PREFIX = ".trappoint-"
 """The prefix of the names of drafts."""
@@ -69,14 +74,44 @@ def _standard_stream(file: os.stat_result) -> int | None:
     return None
 
 
-def _replace(target: str, content: bytes, before: os.stat_result | None, mode: int | None) -> None:
-    """Write a draft beside the target, then rename it to the target."""
-    import tempfile
+def write_within(
+    folder: int | None, name: str, content: bytes, still: Callable[[], None], *, new: bool = False
+) -> None:
+    """Write a plain file in an open folder, completely or not at all.
 
+    ``folder`` is the file descriptor of the folder, so that no link can lead elsewhere. On a system
+    without ``dir_fd`` it is None, and ``name`` is a path. ``still`` is called right before the
+    draft takes the place of the file; what it raises leaves the file as it was. An existing file
+    keeps its mode and, where the system allows it, its owner. With ``new`` the file must not exist.
+    Raises ``OSError``.
+    """
+    if new:
+        _replace(name, content, None, None, folder, still, new=True)
+        return
+    before = os.stat(name, dir_fd=folder, follow_symlinks=False)
+    if not stat.S_ISREG(before.st_mode):
+        raise OSError(errno.EINVAL, "it is no plain file")
+    _replace(name, content, before, None, folder, still)
+
+
+def _replace(
+    target: str,
+    content: bytes,
+    before: os.stat_result | None,
+    mode: int | None,
+    folder: int | None = None,
+    still: Callable[[], None] | None = None,
+    *,
+    new: bool = False,
+) -> None:
+    """Write a draft beside the target, then rename it to the target.
+
+    With ``folder``, the file descriptor of its folder, the target is a name in that folder.
+    """
     # Renaming needs permission for the folder only; do not overwrite a read-only file.
-    if before is not None and not os.access(target, os.W_OK):
+    if before is not None and not os.access(target, os.W_OK, dir_fd=folder):
         raise PermissionError(13, "permission was refused")
-    handle, draft = tempfile.mkstemp(prefix=DRAFT_PREFIX, dir=os.path.dirname(target))  # noqa: PTH120
+    draft, handle = _make_draft(target, folder)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
@@ -84,13 +119,43 @@ def _replace(target: str, content: bytes, before: os.stat_result | None, mode: i
             os.fsync(file.fileno())
         if before is not None and sys.platform != "win32":
             with suppress(OSError):
-                os.chown(draft, before.st_uid, before.st_gid)
-        os.chmod(draft, _mode_after(before) if mode is None else mode)  # noqa: PTH101
-        os.replace(draft, target)  # noqa: PTH105
+                os.chown(draft, before.st_uid, before.st_gid, dir_fd=folder)
+        os.chmod(draft, _mode_after(before) if mode is None else mode, dir_fd=folder)
+        if still is not None:
+            still()
+        if new:
+            _give_name(draft, target, folder)
+        else:
+            os.replace(draft, target, src_dir_fd=folder, dst_dir_fd=folder)
     except BaseException:
         with suppress(OSError):
-            os.unlink(draft)  # noqa: PTH108
+            os.unlink(draft, dir_fd=folder)
         raise
+
+
+def _make_draft(target: str, folder: int | None) -> tuple[str, int]:
+    """Make an empty file beside the target; return its name and its file descriptor."""
+    from secrets import token_hex
+
+    beside = os.path.dirname(target)  # noqa: PTH120
+    words = os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    while True:
+        draft = os.path.join(beside, f"{DRAFT_PREFIX}{token_hex(8)}")  # noqa: PTH118
+        with suppress(FileExistsError):
+            return draft, os.open(draft, words | getattr(os, "O_NOFOLLOW", 0), 0o600, dir_fd=folder)
+
+
+def _give_name(draft: str, target: str, folder: int | None) -> None:
+    """Rename a draft to a name that no file has. Raises ``FileExistsError`` if one has it."""
+    try:
+        os.link(draft, target, src_dir_fd=folder, dst_dir_fd=folder)
+    except FileExistsError:
+        raise
+    except OSError:  # a disk without hard links: take the name first
+        os.close(os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600, dir_fd=folder))
+        os.replace(draft, target, src_dir_fd=folder, dst_dir_fd=folder)
+    else:
+        os.unlink(draft, dir_fd=folder)
 
 
 def _mode_after(before: os.stat_result | None) -> int:

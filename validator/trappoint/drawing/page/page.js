@@ -2,10 +2,11 @@
 
    `root` is the element of the diagram: nothing outside it is read or changed. It gets an event
    `worked` after each change, and `arm-shown` with the id of the arm whose road is marked, or "".
+   `signal`, if given, ends everything that listens outside of `root`.
    Nothing of a plan is ever read as markup: texts are set as text. */
 "use strict";
 
-function trappointPage(root, data) {
+function trappointPage(root, data, signal = undefined) {
   const work = trappointLocking(data);
   const roads = trappointRoads(work);
   const one = (selector, within = root) => within.querySelector(selector);
@@ -533,7 +534,7 @@ function trappointPage(root, data) {
     work.arms.forEach((arm, a) => { if (armPart(a)) whichArm.append(new Option(arm.called, arm.id)); });
     whichArm.addEventListener("change", () => (
       showRoadOf(work.arms.findIndex((arm) => arm.id === whichArm.value))));
-    document.addEventListener("keydown", (event) => { if (event.key === "Escape" && shown >= 0) showRoadOf(-1); });
+    document.addEventListener("keydown", (event) => { if (event.key === "Escape" && shown >= 0) showRoadOf(-1); }, { signal });
   }
 
   /* --- scenes, sessions and the movement by which a plan fails: frames shown one by one */
@@ -546,14 +547,19 @@ function trappointPage(root, data) {
     const select = one("select", play);
     data.plays.forEach((each, n) => select.append(new Option(each.title, n)));
     play.hidden = !data.plays.length;
-    one("[data-choose]", play).addEventListener("click", () => {
-      frames = data.plays[Number(select.value)].frames;
-      at = 0;
-      showFrame();
-      one("[data-drawing]").scrollIntoView({ block: "nearest" });
-    });
+    one("[data-choose]", play).addEventListener("click", () => playFrames(Number(select.value)));
     one("[data-back]").addEventListener("click", () => { at = Math.max(0, at - 1); showFrame(); });
     one("[data-next]").addEventListener("click", () => { at = Math.min(frames.length - 1, at + 1); showFrame(); });
+  }
+
+  /* Show the frames of a play from the first; a number below zero counts from the last play. */
+  function playFrames(number) {
+    const n = number < 0 ? data.plays.length + number : number;
+    one("select", play).value = n;
+    frames = data.plays[n].frames;
+    at = 0;
+    showFrame();
+    one("[data-drawing]").scrollIntoView({ block: "nearest" });
   }
 
   function showFrame() {
@@ -597,37 +603,63 @@ function trappointPage(root, data) {
     drawing.scrollTop += y * a + f - drawing.getBoundingClientRect().top - drawing.clientHeight / 2;
   }
 
-  /* On paper a long drawing is cut into strips, each as high as what is drawn there. */
+  /* On paper a long drawing is cut into strips, each as high as what is drawn there, and a high one
+     between its rows, into parts that fit on a page. */
   const STRIP = 1100;
   const OVERLAP = 40;
   const BESIDE = 150; // what a strip that is narrower than the paper shows beside it
+  const HIGH = 1.25; // the greatest height of a part beside its width
+  const BETWEEN = 8; // the least height between two rows
+
+  function cutOut(left, top, wide, high) {
+    const made = svg.cloneNode(true);
+    const shown = { viewBox: `${left} ${top} ${wide} ${high}`, width: wide, height: high };
+    Object.entries(shown).forEach(([key, value]) => made.setAttribute(key, value));
+    return made;
+  }
 
   function strip(left, wide, boxes) {
     const own = boxes.filter((box) => box[0] < left + wide + BESIDE && box[2] > left - BESIDE);
     const top = Math.min(...own.map((box) => box[1])) - 8;
     const bottom = Math.max(...own.map((box) => box[3])) + 8;
-    const made = svg.cloneNode(true);
-    const shown = { viewBox: `${left} ${top} ${wide} ${bottom - top}`, width: wide, height: bottom - top };
-    Object.entries(shown).forEach(([key, value]) => made.setAttribute(key, value));
-    return made;
+    return cutOut(left, top, wide, bottom - top);
   }
 
-  function cutIntoStrips() {
-    const { x, width } = svg.viewBox.baseVal;
+  /* The top and the bottom of groups of rows, each as high as a page allows. */
+  function rowsOf(boxes, most) {
+    const rows = [];
+    [...boxes].sort((a, b) => a[1] - b[1]).forEach(([, top, , bottom]) => {
+      const last = rows.at(-1);
+      if (last && top <= last[1] + BETWEEN) last[1] = Math.max(last[1], bottom);
+      else rows.push([top, bottom]);
+    });
+    return rows.reduce((groups, [top, bottom]) => {
+      const last = groups.at(-1);
+      if (last && bottom - last[0] <= most) last[1] = bottom;
+      else groups.push([top, bottom]);
+      return groups;
+    }, []);
+  }
+
+  function cutForPaper() {
+    const { x, width, height } = svg.viewBox.baseVal;
     const count = Math.ceil(width / STRIP);
-    if (count < 2) return;
+    if (count < 2 && height <= width * HIGH) return;
     const boxes = all("path:not(.hit), text:not(.caution), circle", svg).flatMap((part) => (
       part.localName === "path" ? targets.along(part) : [targets.box(part.getBBox())]));
     const strips = make("div", "", { class: "strips" });
-    for (let n = 0; n < count; n += 1) {
+    if (count < 2) {
+      rowsOf(boxes, width * HIGH).forEach(([top, bottom]) => strips.append(cutOut(x, top - 8, width, bottom - top + 16)));
+    }
+    for (let n = 0; count > 1 && n < count; n += 1) {
       strips.append(strip(x + (n * width) / count, width / count + OVERLAP, boxes));
     }
     one("[data-drawing]").after(strips);
   }
 
   function setPrint() {
-    addEventListener("beforeprint", cutIntoStrips);
-    addEventListener("afterprint", () => one(".strips")?.remove());
+    addEventListener("beforeprint", cutForPaper, { signal });
+    addEventListener("afterprint", () => one(".strips")?.remove(), { signal });
   }
 
   function setHand() {
@@ -639,7 +671,7 @@ function trappointPage(root, data) {
     next.append(one("[data-run]"), one("[data-back]"), one("[data-next]"), one("[data-count]"));
     hand.append(status, ...all(":scope > .bar", drawing.parentElement), next);
     place();
-    narrow.addEventListener("change", place);
+    narrow.addEventListener("change", place, { signal });
     const keys = make("p", "By keys: Tab to the diagram, arrow keys from thing to thing, Enter or Space to press.",
       { class: "keys", id: "diagram-keys" });
     drawing.after(keys);
@@ -823,5 +855,6 @@ function trappointPage(root, data) {
   return {
     work, showRoadOf: (id) => showRoadOf(work.arms.findIndex((arm) => arm.id === id)),
     show: (state) => { work.show(state); refresh(); },
+    play: playFrames,
   };
 }

@@ -58,14 +58,29 @@ function trappointTargets(svg, first) {
     return best?.[1] ?? null;
   }
 
+  /* The spot of an event and the reach around it, in units of the drawing. */
+  function spotOf(event) {
+    const matrix = svg.getScreenCTM();
+    const spot = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix.inverse());
+    return [spot, REACH / matrix.a];
+  }
+
   /* The thing that a press means: first those that the press is for, then any other. */
   function meant(event) {
     if (!event.detail) return all.find((own) => own.part.contains(event.target)) ?? null;
-    const matrix = svg.getScreenCTM();
-    const spot = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix.inverse());
-    const reach = REACH / matrix.a;
+    return under(event);
+  }
+
+  function under(event) {
+    const [spot, reach] = spotOf(event);
     return nearestOf(all.filter(first), spot, reach)
       ?? nearestOf(all.filter((own) => !first(own)), spot, reach);
+  }
+
+  /* All things within reach of a press. */
+  function near(event) {
+    const [spot, reach] = spotOf(event);
+    return all.filter((own) => own.spots.some((each) => far(each, spot, reach) !== null));
   }
 
   svg.addEventListener("click", (event) => {
@@ -94,7 +109,7 @@ function trappointTargets(svg, first) {
       const ahead = (u - x) * way[0] + (v - y) * way[1];
       const aside = Math.abs((u - x) * way[1]) + Math.abs((v - y) * way[0]);
       if (ahead < 2) return;
-      const away = ahead + 2 * aside;
+      const away = ahead + 1.5 * aside;
       if (!best || away < best[0]) best = [away, own];
     });
     if (best) focus(best[1]);
@@ -106,5 +121,5 @@ function trappointTargets(svg, first) {
     if (own && own !== current) focus(own, false);
   });
 
-  return { all, add, focus, box, along };
+  return { all, add, focus, box, along, under, near };
 }

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.lsp.finding_ranges import Mark, mark_of
-from trappoint.lsp.tolerant_json import to_data
+from trappoint.fixing.finding_ranges import Mark, mark_of
 from trappoint.schema.published import FORMAT
+from trappoint.source.tolerant_json import to_data
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from trappoint.core.findings import Finding
-    from trappoint.lsp.names import LiveText
-    from trappoint.lsp.text_positions import TextPlaces
-    from trappoint.lsp.tolerant_json import JsonNode
+    from trappoint.source.text_positions import TextPlaces
+    from trappoint.source.tolerant_json import JsonNode
 
 
 class Edit(NamedTuple):
@@ -30,28 +31,43 @@ class Fix(NamedTuple):
     edits: tuple[Edit, ...]
 
 
-def fix_of(sketch: LiveText, places: TextPlaces, finding: Finding) -> Fix | None:
-    """Return the quick fix of a finding; None if there is none, or more than one."""
-    mark = mark_of(sketch, places, finding)
+def apply_edits(text: str, edits: Iterable[Edit]) -> str:
+    """Return a text with changes that do not overlap."""
+    for edit in sorted(edits, reverse=True):
+        text = text[: edit.start] + edit.text + text[edit.end :]
+    return text
+
+
+def may_have_fix(finding: Finding) -> bool:
+    """Return whether a finding is one of those with quick fixes; ``fix_of`` decides."""
+    return finding.instead is not None or finding.rule in ("duplicate-key", "missing-key")
+
+
+def fix_of(root: JsonNode, places: TextPlaces, finding: Finding) -> Fix | None:
+    """Return the quick fix of a finding; None if there is none, or more than one.
+
+    ``root`` is what ``read_tolerantly`` returns for the text of ``places``.
+    """
+    mark = mark_of(root, places, finding)
     if finding.instead:
-        return _replaced(sketch, places, finding, mark, finding.instead)
+        return _replaced(root, places, finding, mark, finding.instead)
     if finding.instead == "":
         return _removed(places, finding, mark)
     if finding.rule == "duplicate-key":
         return _repeated(mark)
     if finding.rule == "missing-key" and not finding.pointer:
-        return _format_missing(sketch)
+        return _format_missing(root, places)
     return None
 
 
 def _replaced(
-    sketch: LiveText, places: TextPlaces, finding: Finding, mark: Mark, instead: str
+    root: JsonNode, places: TextPlaces, finding: Finding, mark: Mark, instead: str
 ) -> Fix | None:
     at = places.offset_of(finding.line, finding.column)
     if finding.rule == "not-json":
-        if instead == "," and sketch.text[at : at + 1] != ";":
+        if instead == "," and places.text[at : at + 1] != ";":
             return Fix("Insert a comma", (Edit(at, at, ","),))
-        quoted = not sketch.text[at : at + 1].isalnum() and len(instead) > 1
+        quoted = not places.text[at : at + 1].isalnum() and len(instead) > 1
         length = 1 if len(instead) == 1 else len(instead) - (0 if quoted else 2)
         return Fix(f"Change to {instead}", (Edit(at, at + length, instead),))
     if mark.start != at and mark.member is None:
@@ -109,13 +125,13 @@ def _end(key: JsonNode, value: JsonNode | None) -> int:
     return value.end if value is not None else key.end
 
 
-def _format_missing(sketch: LiveText) -> Fix | None:
-    root = sketch.root
-    if root.kind != "object" or "format" in sketch.data or "tracks" not in sketch.data:
+def _format_missing(root: JsonNode, places: TextPlaces) -> Fix | None:
+    keys = [member.key.text for member in root.members]
+    if root.kind != "object" or "format" in keys or "tracks" not in keys:
         return None
     comma = "," if root.members else ""
     at = root.start + 1
-    line_begins = sketch.text[at : at + 1] in "\r\n"
+    line_begins = places.text[at : at + 1] in "\r\n"
     lead = "\n  " if line_begins else ""
     tail = "" if line_begins or not comma else " "
     return Fix("Add the key format", (Edit(at, at, f'{lead}"format": "{FORMAT}"{comma}{tail}'),))

@@ -1,4 +1,4 @@
-"""Arms for the signals of a proposal: one for each road, from left to right, with its `to`."""
+"""Arms for a signal: one for each road, from left to right, with its `to`."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from trappoint.facts.facts import Facts
+    from trappoint.model.layout import Arm, Head
 
 MAX_NAMES = 3
 """The greatest number of names in the `to` of an arm that the search tries."""
@@ -128,6 +129,61 @@ def _aim(names: dict[int, list[str]], group: list[int], own: list[int]) -> tuple
         if not any(other.issuperset(rest) for other in foreign):
             shared = rest
     return tuple(shared)
+
+
+class ArmWanted(NamedTuple):
+    """The arm for one road of a signal."""
+
+    arm: Arm | None
+    """The arm that stays, or that is given another road; None for a new one."""
+    to: tuple[str, ...]
+    """The `to` of the road; empty if the arm needs none."""
+    stays: bool = False
+    """True if the arm gives leave for this road already."""
+
+
+def arms_wanted(facts: Facts, head: int) -> list[ArmWanted] | None:
+    """Return the stop arms that a head needs, from left to right, with as few changes as possible.
+
+    None if each road has its arm already, or if the head has no road.
+    """
+    roads = roads_of(facts, head)
+    spoken = _spoken(facts, facts.network.heads[head])
+    if _one_arm_each(facts, facts.network.heads[head], roads, spoken):
+        return None
+    right = {routes: arm for arm, routes in reversed(spoken) if routes}
+    keeps = [right.get(frozenset(road.routes)) for road in roads]
+    spare = [arm for arm, _ in spoken if arm not in keeps]
+    return [
+        ArmWanted(keep, road.to, True)
+        if keep is not None
+        else ArmWanted(spare.pop(0) if spare else None, road.to)
+        for road, keep in zip(roads, keeps, strict=True)
+    ]
+
+
+def _spoken(facts: Facts, head: Head) -> list[tuple[Arm, frozenset[int]]]:
+    """Return the stop arms of a head, each with the routes that it gives leave for."""
+    of = {
+        (arm.signal, arm.position): frozenset(routes)
+        for arm, routes in zip(facts.assignment.arms, facts.assignment.routes_of, strict=True)
+    }
+    return [(arm, of[arm.signal, arm.position]) for arm in head.arms_of("stop")]
+
+
+def _one_arm_each(
+    facts: Facts, head: Head, roads: list[ArmRoad], spoken: list[tuple[Arm, frozenset[int]]]
+) -> bool:
+    """Return whether each road of a head has one arm that gives leave for it."""
+    if not roads:
+        return True
+    given = [routes for _, routes in spoken]
+    if facts.layout.signals[head.signal].form == "disc":
+        heard = [route for routes in given for route in routes]
+        wanted_by_all = {route for road in roads for route in road.routes}
+        return len(set(heard)) == len(heard) and wanted_by_all <= set(heard)
+    wanted = {frozenset(road.routes) for road in roads}
+    return len(given) == len(wanted) and set(given) == wanted
 
 
 def arm_ids(signal: str, count: int) -> Iterator[str]:

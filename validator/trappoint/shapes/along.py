@@ -1,27 +1,20 @@
-"""Lay shapes one after another along a line, and end it at edges or in a circuit."""
+"""Lay shapes one after another along a line, from west to east."""
 
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from trappoint.shapes.crossovers import make_double, make_single
-from trappoint.shapes.ground import Ground, Site, edges
+from trappoint.shapes.ground import KEYS
 from trappoint.shapes.options import WrongWish
-from trappoint.shapes.shapes import wish_of
+from trappoint.shapes.reading import lines_of, usual_lines
+from trappoint.shapes.setting import add, begin, free_ends, set_on
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
-    from trappoint.shapes.ground import Line, Plan
-    from trappoint.shapes.shapes import Shape
-
-
-class ShapePiece(NamedTuple):
-    """A shape with the numbers requested for it."""
-
-    shape: Shape
-    asked: Mapping[str, int]
+    from trappoint.shapes.ground import Plan
+    from trappoint.shapes.reading import ShapePiece
 
 
 def lay_out(pieces: Sequence[ShapePiece], title: str = "") -> Plan:
@@ -31,25 +24,16 @@ def lay_out(pieces: Sequence[ShapePiece], title: str = "") -> Plan:
     if the shapes cannot follow one another.
     """
     _see_that_they_follow(pieces)
-    ground = Ground()
-    line: Line | None = None
+    plan: Plan = {}
     for number, (piece, lines) in enumerate(zip(pieces, _lines(pieces), strict=True)):
-        wish = wish_of(piece.shape, {**piece.asked, "lines": lines})
-        site = Site(ground, _name(pieces, number))
-        if line is not None:
-            line = piece.shape.lay(site, _as_wide(ground, line, lines), wish)
-        elif piece.shape.closed or (piece.shape.ends and len(pieces) > 1):
-            begun = ground.open_line(("",) * lines)
-            onward = piece.shape.lay(site, begun, wish)
-            if onward is None:
-                line = ground.turn(begun)
-            else:
-                ground.close(begun, onward)
+        name = _name(pieces, number)
+        if plan:
+            add(plan, set_on(plan, piece, free_ends(plan, "edge:east"), name, lines))
         else:
-            line = piece.shape.lay(site, ground.open_line(edges("west", lines)), wish)
-    if line is not None:
-        ground.leave(line, "east")
-    return ground.plan(title or _title(pieces))
+            turned = piece.shape.ends and len(pieces) > 1
+            add(plan, begin(piece, lines, name, turned=turned))
+    laid = {key: plan[key] for key in KEYS if key in plan}
+    return {"format": "trappoint-layout/1", "title": title or _title(pieces), **laid}
 
 
 def _see_that_they_follow(pieces: Sequence[ShapePiece]) -> None:
@@ -69,24 +53,13 @@ def _lines(pieces: Sequence[ShapePiece]) -> list[int]:
 
     The first shapes, if they have no number, take that of the first shape that has one.
     """
-    said: list[int | None] = []
-    for shape, asked in pieces:
-        given = shape.takes["lines"]
-        said.append(given.least if given.least == given.most else asked.get("lines"))
-    known = next(filter(None, said), pieces[0].shape.takes["lines"].usual)
+    said = [lines_of(piece) for piece in pieces]
+    known = next(filter(None, said), usual_lines(pieces[0]))
     found = []
     for lines in said:
         known = lines or known
         found.append(known)
     return found
-
-
-def _as_wide(ground: Ground, line: Line, lines: int) -> Line:
-    """Return the line with this number of lines, splitting or joining it if necessary."""
-    if line.lines == lines:
-        return line
-    change = make_single if lines == 1 else make_double
-    return change(Site(ground), line)
 
 
 def _name(pieces: Sequence[ShapePiece], number: int) -> str:

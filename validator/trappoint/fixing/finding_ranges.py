@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.lsp.tolerant_json import JsonNode, Member
+from trappoint.source.tolerant_json import JsonNode, Member
 
 if TYPE_CHECKING:
     from trappoint.core.findings import Finding
-    from trappoint.lsp.names import LiveText
-    from trappoint.lsp.text_positions import TextPlaces
+    from trappoint.source.text_positions import TextPlaces
 
 
 class Mark(NamedTuple):
@@ -23,19 +22,21 @@ class Mark(NamedTuple):
     item: JsonNode | None = None
 
 
-def mark_of(sketch: LiveText, places: TextPlaces, finding: Finding) -> Mark:
+def mark_of(root: JsonNode, places: TextPlaces, finding: Finding) -> Mark:
     """Return the part to underline for a finding: a value, a key or the first line of a value.
+
+    ``root`` is what ``read_tolerantly`` returns for the text of ``places``.
 
     A value of several lines is underlined at its key or first line: underlining a whole signal
     would hide its other findings.
     """
     offset = places.offset_of(finding.line, finding.column)
     line_end = places.line_end(offset)
-    found = _node_at(sketch.root, offset)
+    found = _node_at(root, offset)
     if found is None:
         return Mark(offset, min(offset + 1, line_end))
     member = found.member
-    node = found.item or (member.value if member and member.value else None) or sketch.root
+    node = found.item or (member.value if member and member.value else None) or root
     if member is not None and member.key.start == offset:
         node = member.key
     if node.end <= line_end:

@@ -12,7 +12,6 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from trappoint.model.references import Path
 from trappoint.source.limits import MAX_DEPTH
 
 _TOKEN = re.compile(
@@ -20,6 +19,9 @@ _TOKEN = re.compile(
 )
 _AFTER_TEXT = re.compile(r"[ \t]*(?:[,:\]}\r\n]|\Z)")
 _ENDS_TEXT = re.compile(r"[,\]}]|[ \t]*$", re.MULTILINE)
+
+_Path = tuple[str | int, ...]
+"""The keys and indexes that lead to a value."""
 
 Kind = Literal["object", "list", "text", "word"]
 
@@ -255,7 +257,7 @@ def _escaped(token: str) -> bool:
 class SyntaxSpot:
     """What stands at an offset."""
 
-    path: Path
+    path: _Path
     """The path to the value; for a key, to its object."""
     role: Literal["key", "value"]
     box: JsonNode
@@ -269,9 +271,9 @@ class SyntaxSpot:
 def spot_at(root: JsonNode, offset: int) -> SyntaxSpot | None:
     """Return what stands at an offset, or may be put there; None outside of the plan."""
     node: JsonNode = root
-    path: Path = ()
+    path: _Path = ()
     while _inside(node, offset):
-        found: tuple[JsonNode, Path] | SyntaxSpot = (
+        found: tuple[JsonNode, _Path] | SyntaxSpot = (
             _in_object(node, offset, path)
             if node.kind == "object"
             else _in_list(node, offset, path)
@@ -288,7 +290,7 @@ def _inside(node: JsonNode, offset: int) -> bool:
     )
 
 
-def _in_object(box: JsonNode, offset: int, path: Path) -> tuple[JsonNode, Path] | SyntaxSpot:
+def _in_object(box: JsonNode, offset: int, path: _Path) -> tuple[JsonNode, _Path] | SyntaxSpot:
     for member in box.members:
         key, value = member.key, member.value
         below = (*path, key.text)
@@ -306,7 +308,7 @@ def _in_object(box: JsonNode, offset: int, path: Path) -> tuple[JsonNode, Path] 
     return SyntaxSpot(path, "key", box, None)
 
 
-def _in_list(box: JsonNode, offset: int, path: Path) -> tuple[JsonNode, Path] | SyntaxSpot:
+def _in_list(box: JsonNode, offset: int, path: _Path) -> tuple[JsonNode, _Path] | SyntaxSpot:
     for index, item in enumerate(box.items):
         if item.start <= offset <= item.end:
             if _inside(item, offset):
