@@ -134,4 +134,4 @@ _KEYS: Mapping[str, tuple[Any, str]] = {
         f"an object with the texts of at most {MAX_BOARDS} plans, each under its file",
     ),
 }
-"""From each key to the test of its value, and to the words for what it must be."""
+"""For each key: the test of its value, and the words for what the value must be."""

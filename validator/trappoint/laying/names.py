@@ -1,4 +1,4 @@
-"""Verbs for what a plan says of its things: names, ids, notes, their order, accepted findings."""
+"""Verbs for names, ids and notes, for the order of things, and for accepted findings."""
 
 from __future__ import annotations
 

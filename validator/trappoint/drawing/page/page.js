@@ -672,7 +672,7 @@ function trappointPage(root, data, signal = undefined) {
     hand.append(status, ...all(":scope > .bar", drawing.parentElement), next);
     place();
     narrow.addEventListener("change", place, { signal });
-    const keys = make("p", "By keys: Tab to the diagram, arrow keys from thing to thing, Enter or Space to press.",
+    const keys = make("p", "With the keyboard: press Tab to reach the diagram, the arrow keys to move on it, Enter or Space to press.",
       { class: "keys", id: "diagram-keys" });
     drawing.after(keys);
     one("desc", svg).id = "diagram-text";
