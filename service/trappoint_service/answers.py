@@ -130,14 +130,18 @@ class DraftShown:
     headline: str
     reasons: Sequence[dict[str, Any]]
     repair: bool
+    cost: Sequence[str] = ()
+    """Sentences on what it costs and what to buy; none without a store."""
 
 
 @dataclass(frozen=True, slots=True)
 class FittingShown:
-    """The fitting sheet and the parts as HTML, or the mistakes that prevent them."""
+    """The fitting sheet, the parts and their lists as HTML, or the mistakes that prevent them."""
 
     sheet: str = ""
     parts: str = ""
+    shopping: str = ""
+    bench: str = ""
     mistakes: tuple[str, ...] = ()
 
 
@@ -172,6 +176,8 @@ class PlanPage:
     granted: Sequence[str]
     stands: Sequence[dict[str, str]]
     scenes: Sequence[dict[str, Any]]
+    sessions: bool
+    """Whether the plan has running sessions to print."""
     lines: Sequence[str] | None
     scene: SceneStates | PlanNotUsable | None = field(default=None, kw_only=True)
     road: RoadShown | None = field(default=None, kw_only=True)

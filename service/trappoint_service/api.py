@@ -74,9 +74,9 @@ def make_api(pool: Pool, *, folder: bool = False) -> Blueprint:
 
     @api.post("/api/v1/propose")
     def propose() -> Response:
-        plan = one_plan()
+        plan, store = one_plan(), store_of_request()
         wish = wish_for_signals(request.args, pool.seconds_to_search)
-        return _json(_text_of(pool.run(ProposeSignals(plan, wish))))
+        return _json(_text_of(pool.run(ProposeSignals(plan, wish, store or None))))
 
     @api.post("/api/v1/parts")
     def parts() -> Response:

@@ -5,8 +5,8 @@ from __future__ import annotations
 SCRIPTS = (
     *("history.js", "server.js", "text_places.js", "text_pane.js", "drawn_places.js", "zoom.js"),
     *("diagram_pane.js", "offers.js", "findings.js", "proposals.js", "drafts.js"),
-    *("beginnings.js", "working.js", "take_away.js", "pointing.js", "keeping.js", "folder.js"),
-    "page.js",
+    *("beginnings.js", "working.js", "take_away.js", "pointing.js", "keeping.js", "boards.js"),
+    *("folder.js", "page.js"),
 )
 """The scripts in ``static/build/``, in the order in which the page loads them."""
 

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
         ShowPlan,
         TidyPlan,
         WriteChart,
+        WriteSessions,
     )
 
 
@@ -67,6 +68,21 @@ def write_wall_chart(job: WriteChart, settings: Settings) -> Text | PlanNotUsabl
 
     report = check_sent(job.plan, settings)
     return not_usable(report) if report.table is None else Text(write_chart(report))
+
+
+def write_sessions(job: WriteSessions, settings: Settings) -> Text | PlanNotUsable:
+    """Return the signalman's sheets of all running sessions as HTML."""
+    from trappoint.operation.session_sheet import write_sheet
+    from trappoint.reporting.session_html import render
+    from trappoint.reporting.wording import title_of
+
+    report = check_sent(job.plan, settings)
+    if report.facts is None or report.table is None:
+        return not_usable(report)
+    sheets = [write_sheet(report.facts, each) for each in report.facts.sessions]
+    if not sheets:
+        return PlanNotUsable("has no running sessions.")
+    return Text(render(sheets, title_of(report), RenderOptions()))
 
 
 def make_file(job: MakeFile, settings: Settings) -> File | PlanNotUsable | CannotMake:

@@ -13,11 +13,21 @@ from trappoint_service.jobs import (
     MakeFittingSheet,
     TidyPlan,
     WriteChart,
+    WriteSessions,
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from trappoint_service.answers import File, Refusal, Text
     from trappoint_service.jobs import Job, Plan
+
+
+_DRAWN: Mapping[str, type[DrawPlan | WriteChart | WriteSessions]] = {
+    "diagram": DrawPlan,
+    "chart": WriteChart,
+    "session": WriteSessions,
+}
 
 
 class Download(NamedTuple):
@@ -25,13 +35,13 @@ class Download(NamedTuple):
 
     kind: str
     title: str
-    content: Literal["plan", "diagram", "chart", "table", "fitting", "findings"]
+    content: Literal["plan", "diagram", "chart", "table", "fitting", "session", "findings"]
     format: str
     mimetype: str
     file: str
     """Its name; ``NAME`` stands for the name of the plan."""
     needs: str
-    """The part that the plan must have: ``table``, ``diagram`` or empty."""
+    """The part that the plan must have: ``table``, ``diagram``, ``sessions`` or empty."""
 
     def job(
         self, plan: Plan, store: bytes | None, seconds: float
@@ -45,8 +55,8 @@ class Download(NamedTuple):
                 return TidyPlan(plan) if self.format == "tidied" else None
             case "diagram" | "chart" if self.format in ("png", "pdf"):
                 return MakeFile(plan, self.content, "png" if self.format == "png" else "pdf")
-            case "diagram" | "chart":
-                return DrawPlan(plan) if self.content == "diagram" else WriteChart(plan)
+            case "diagram" | "chart" | "session":
+                return _DRAWN[self.content](plan)
             case "table":
                 return DeriveTable(plan, self.format)
             case "fitting":
@@ -78,6 +88,8 @@ _ALL = (
              "fitting-sheet.html", "table"),
     Download("fitting-sheet.csv", "Fitting sheet (CSV)", "fitting", "csv", "text/csv",
              "fitting-sheet.csv", "table"),
+    Download("sessions.html", "Running sessions (HTML)", "session", "html", "text/html",
+             "sessions.html", "sessions"),
     Download("findings.json", "Findings (JSON)", "findings", "json", "application/json",
              "findings.json", ""),
     Download("findings.sarif", "Findings (SARIF)", "findings", "sarif", "application/sarif+json",
@@ -87,7 +99,7 @@ _ALL = (
 DOWNLOADS: tuple[Download, ...] = tuple(
     entry
     for entry in _ALL
-    if entry.content in ("plan", "diagram", "chart", "fitting")
+    if entry.content in ("plan", "diagram", "chart", "fitting", "session")
     or entry.format in (REPORTERS if entry.content == "findings" else TABLE_REPORTERS)
 )
 """The downloads, in the order of the page."""

@@ -141,6 +141,13 @@ class WriteChart(Job[Text | PlanNotUsable]):
 
 
 @dataclass(frozen=True, slots=True)
+class WriteSessions(Job[Text | PlanNotUsable]):
+    """Write the signalman's sheets of the running sessions as HTML."""
+
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True)
 class MakeFile(Job[File | PlanNotUsable | CannotMake]):
     """Make the diagram as PNG or PDF, or the wall chart as PDF, for A4 sheets."""
 
@@ -199,18 +206,20 @@ class ShowRoad(Job[PlanPage]):
 
 @dataclass(frozen=True, slots=True)
 class ProposeSignals(LongJob[Text | PlanNotUsable | NothingToPropose]):
-    """Propose the signals of a plan."""
+    """Propose the signals of a plan; with a store only those that it can provide."""
 
     plan: Plan
     wish: SignalsWish
+    store: bytes | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class ShowDraft(LongJob[DraftPage | PlanNotUsable | NothingToPropose]):
-    """Propose signals for the page of the proposed plan."""
+    """Propose signals for the page of the proposed plan; with a store only what it can provide."""
 
     plan: Plan
     wish: SignalsWish
+    store: bytes | None = None
 
 
 @dataclass(frozen=True, slots=True)

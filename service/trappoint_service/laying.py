@@ -9,8 +9,9 @@ import trappoint
 from trappoint.core.findings import CAUTION
 from trappoint.fixing.quick_fixes import quick_fixes
 from trappoint.laying.catalogue import offers
+from trappoint.laying.dressing import keep_facts
 from trappoint.laying.ending import layout_without_boards
-from trappoint.laying.offering import spot_of
+from trappoint.laying.offering import choice, spot_of
 from trappoint.laying.refusing import Refused
 from trappoint.laying.steps import lay
 from trappoint.model.building import build_layout
@@ -23,6 +24,8 @@ from trappoint_service.diagrams import draw_report, picture_of
 from trappoint_service.lay_requests import PARTS, read_lay_request
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from trappoint import Report
     from trappoint.laying.offering import Offer
     from trappoint.model.layout import Layout
@@ -101,23 +104,37 @@ def _outline(report: Report, request: LayRequest) -> list[str]:
 def _offers(report: Report, request: LayRequest) -> list[dict[str, Any]]:
     """Return what can be done at each place that the plan has, if the plan is in order.
 
-    A further board is not offered: nobody has sent its file, so the plan could not be judged.
+    A further board must be one of the files that came with the request: the plan could not be
+    judged with another.
     """
     layout = _layout_to_build_on(report)
     if layout is None:
         return []
+    if report.facts is not None:
+        keep_facts(report.facts)
     names = Names(layout)
     return [
         {
             "at": place,
             "called": call_spot(spot, names),
             "can": [
-                _offer(offer) for offer in offers(layout, place) if offer.step["do"] != "add-board"
+                _offer(found)
+                for offer in offers(layout, place)
+                if (found := _at_hand(offer, request.boards)) is not None
             ],
         }
         for place in request.at
         if (spot := spot_of(layout, place)) is not None
     ]
+
+
+def _at_hand(offer: Offer, files: Mapping[str, str]) -> Offer | None:
+    """Return an offer that names only files at hand; None for a board if there is no file."""
+    if offer.step["do"] != "add-board":
+        return offer
+    if not files:
+        return None
+    return offer._replace(asks=(choice("plan", "Its file", *((name, name) for name in files)),))
 
 
 def _layout_to_build_on(report: Report) -> Layout | None:
@@ -139,6 +156,7 @@ def _layout_to_build_on(report: Report) -> Layout | None:
 def _offer(offer: Offer) -> dict[str, Any]:
     return {
         "label": offer.label,
+        "group": offer.group,
         "step": offer.step,
         "asks": [
             {**ask._asdict(), "choices": [{"value": v, "label": label} for v, label in ask.choices]}

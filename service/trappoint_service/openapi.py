@@ -314,9 +314,10 @@ def _propose() -> dict[str, Any]:
         "summary": "Propose the signals of a plan",
         "description": "The same JSON as from `trappoint propose --best 1 --format json`. The "
         "search ends after half of the time limit of a request, with the best proposal so far; "
-        "`bound` gives a number that no proposal can beat.",
+        "`bound` gives a number that no proposal can beat. With a store, only signals that it can "
+        "provide are proposed, the cheapest first.",
         "parameters": [*_named(), level, repair],
-        "requestBody": _sent(many=False),
+        "requestBody": _with_store(needed=False),
         "responses": _answers(_json("The proposals.", ref("Proposals")), *_USUAL),
     }
 

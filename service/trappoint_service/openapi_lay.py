@@ -166,7 +166,18 @@ def _offers() -> Schemas:
             "description": "The steps that can be taken at one place, and its name.",
         },
         "Offer": {
-            **record({"label": TEXT, "step": _STEP, "asks": many(ref("Ask"))}),
+            **record(
+                {
+                    "label": TEXT,
+                    "group": {
+                        **TEXT,
+                        "description": "The heading under which a list folds it; empty for one of "
+                        "the acts that people do first.",
+                    },
+                    "step": _STEP,
+                    "asks": many(ref("Ask")),
+                }
+            ),
             "description": "A step. Put the answer to each question into it, under its key.",
         },
         "Ask": record(

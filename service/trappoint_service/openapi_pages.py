@@ -12,7 +12,7 @@ from trappoint_service.downloads import DOWNLOADS
 from trappoint_service.examples import examples
 from trappoint_service.openapi_values import TEXT, TEXTS, Schema
 
-PAGE_SCRIPTS = ("drafts.js", "editor.js", "page.js")
+PAGE_SCRIPTS = ("kept.js", "drafts.js", "editor.js", "page.js")
 """The scripts of the pages, in the order in which a page loads them."""
 
 _NOT_ACCEPTABLE = "The client accepts neither plain nor gzip answers."

@@ -119,11 +119,16 @@ def _proposals() -> Schemas:
                 "currency": _MONEY,
                 "caution": TEXT,
                 "proposals": many(ref("Proposal")),
+                "not_to_be_had": {
+                    **many(record({"signals": COUNT, "arms": COUNT, "short": many(ref("Short"))})),
+                    "description": "The proposals for which the store lacks parts.",
+                },
             }
         ),
         "Proposal": record(
             {
                 "holds": HOLDS,
+                "use": {**TEXT, "description": "The use of the proposal, in a sentence."},
                 "signals": COUNT,
                 "arms": COUNT,
                 "worth": {
@@ -133,6 +138,12 @@ def _proposals() -> Schemas:
                 "bound": {**COUNT, "description": "No proposal has a lower `worth`."},
                 "least": TRUTH,
                 "cost": _MONEY,
+                "short_at_home": {
+                    **many(ref("Short")),
+                    "description": "The parts that the club neither owns nor makes from its own.",
+                },
+                "short": many(ref("Short")),
+                "buy": many(ref("ShopOrder")),
                 "reasons": many(ref("Reason")),
                 "distants": TEXTS,
                 "dropped": TEXTS,

@@ -134,14 +134,36 @@ def _parts() -> Schemas:
                 "without": many(ref("SignalOfPlan")),
                 "needs": many(ref("Need")),
                 "scheme": or_null(ref("Scheme")),
-                "short": many(record({"want": ref("Want"), "by": COUNT})),
+                "short": many(ref("Short")),
                 "least_money": or_null(AMOUNT),
+                "reasons": many(ref("PartsReason")),
                 "leave_out": many(ref("SignalOfPlan")),
                 "scheme_for_the_rest": or_null(ref("Scheme")),
             }
         ),
+        "Short": record({"want": ref("Want"), "by": COUNT}),
         "SignalOfPlan": record({"plan": TEXT, "signal": TEXT}),
-        "Need": record({"plan": TEXT, "signal": TEXT, "arm": TEXT_OR_NULL, "want": ref("Want")}),
+        "Need": record(
+            {
+                "plan": TEXT,
+                "signal": TEXT,
+                "arm": TEXT_OR_NULL,
+                "doll": COUNT,
+                "want": ref("Want"),
+            }
+        ),
+        "PartsReason": {
+            **record(
+                {
+                    "part": TEXT,
+                    "text": TEXT,
+                    "more_money": or_null(AMOUNT),
+                    "more_minutes": {"type": ["integer", "null"]},
+                }
+            ),
+            "description": "Why the scheme is best where it is surprising: the extra cost "
+            "and work of the other way; null without another way.",
+        },
         "Want": {
             "oneOf": [
                 record({"mount": TEXT, "dolls": COUNT, **want}),
@@ -152,7 +174,13 @@ def _parts() -> Schemas:
 
 
 def _schemes() -> Schemas:
-    fitted = {"plan": TEXT, "signal": TEXT, "arm": TEXT_OR_NULL, "part": TEXT}
+    fitted = {
+        "plan": TEXT,
+        "signal": TEXT,
+        "arm": TEXT_OR_NULL,
+        "part": TEXT,
+        "ready_made": {**TRUTH, "description": "Whether one piece serves as the whole signal."},
+    }
     least = {"type": ["integer", "string", "null"]}
     return {
         "Scheme": {
@@ -162,6 +190,7 @@ def _schemes() -> Schemas:
                     "use_as_it_is": COUNTS,
                     "make": many(ref("Make")),
                     "buy": many(ref("ShopOrder")),
+                    "bench": many(ref("BenchJob")),
                     "left_over": COUNTS,
                     "minutes": COUNT,
                     "totals": table_of(AMOUNT),
@@ -182,13 +211,46 @@ def _schemes() -> Schemas:
                 "minutes": COUNT,
             }
         ),
+        "BenchJob": {
+            **record(
+                {
+                    "plan": TEXT_OR_NULL,
+                    "signal": TEXT_OR_NULL,
+                    "take": many(
+                        record(
+                            {
+                                "part": TEXT,
+                                "count": COUNT,
+                                "from": {"enum": ["drawer", "spare", "shop"]},
+                                "shop": TEXT_OR_NULL,
+                            }
+                        )
+                    ),
+                    "make": many(record({"recipe": TEXT, "times": COUNT, "minutes": COUNT})),
+                    "fit": many(record({"part": TEXT, "as": many(TEXT_OR_NULL)})),
+                    "ready_made": TRUTH,
+                    "minutes": COUNT,
+                }
+            ),
+            "description": "The work for one signal, in order; without a signal, the work before "
+            "all of them. The null in `as` stands for the mount.",
+        },
+        "Packs": record(
+            {
+                "offer": TEXT,
+                "packs": COUNT,
+                "contains": COUNTS,
+                "each": AMOUNT,
+                "cost": AMOUNT,
+                "priced_on": TEXT_OR_NULL,
+            }
+        ),
         "ShopOrder": record(
             {
                 "shop": TEXT,
+                "name": TEXT,
                 "currency": TEXT,
-                "packs": many(
-                    record({"offer": TEXT, "packs": COUNT, "contains": COUNTS, "cost": AMOUNT})
-                ),
+                "packs": many(ref("Packs")),
                 "goods": AMOUNT,
                 "postage": AMOUNT,
                 "total": AMOUNT,
@@ -236,6 +298,32 @@ def _sheets() -> Schemas:
                 "arms": many(ref("PostArm")),
                 "duties": TEXTS,
                 "name": TEXT,
+                "openings": record(
+                    {
+                        "taken": many(
+                            record(
+                                {
+                                    "key": {"enum": ["side", "from_centre_mm"]},
+                                    "value": {"type": ["string", "number", "null"]},
+                                    "source": TEXT,
+                                }
+                            )
+                        ),
+                        "moved": or_null(
+                            record(
+                                {
+                                    "by_mm": LENGTH,
+                                    "from_leg_mm": LENGTH,
+                                    "leg": TEXT,
+                                    "surely": TRUTH,
+                                    "because": {"enum": ["train", "post"]},
+                                    "at_mm": LENGTH,
+                                }
+                            )
+                        ),
+                        "wanted": TEXTS,
+                    }
+                ),
             }
         ),
         "PostArm": record(

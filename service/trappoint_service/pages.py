@@ -211,7 +211,7 @@ def _draft(pool: Pool, handed: HandedIn) -> str:
     if not handed.plan.content.strip():
         return _check(pool, handed)
     wish = wish_for_signals(handed.chosen, pool.seconds_to_search)
-    answer = pool.run(ShowDraft(handed.plan, wish))
+    answer = pool.run(ShowDraft(handed.plan, wish, handed.store or None))
     if not isinstance(answer, DraftPage):
         raise refused(answer)
     drafted = replace(handed.plan, content=answer.text.encode("utf-8"))

@@ -16,6 +16,7 @@ from trappoint_service.answers import (
 )
 from trappoint_service.plan_page import page_of
 from trappoint_service.sent_plans import check_sent
+from trappoint_service.sent_stores import BadStore, findings_of, read_store_sent
 
 if TYPE_CHECKING:
     from trappoint import Report
@@ -33,24 +34,20 @@ MAX_MISTAKES = 20
 """Most mistakes of a store that a page shows."""
 
 
-class BadStore(Exception):  # noqa: N818 - it describes the store
-    """Raised for an unusable store; each argument is a mistake."""
-
-
 def plan_parts_from_store(
     job: PlanParts, settings: Settings
 ) -> Text | PlanNotUsable | PartsNotUsable:
     """Return the parts plan as JSON, like the command line."""
     from trappoint.core.errors import NotInstalled
     from trappoint.parts.demand import SignalKey, demand_of
-    from trappoint.parts.planning import plan_parts
+    from trappoint.parts.reasons import plan_with_reasons
     from trappoint.parts.rendering import render_json
 
     report = check_sent(job.plan, settings)
     if report.layout is None:
         return not_usable(report)
     try:
-        store = _read_store(job.store)
+        store = read_store_sent(job.store)
     except BadStore as bad:
         return PartsNotUsable(bad.args[0])
     name, wish = job.plan.name.removesuffix(".layout.json"), job.wish
@@ -58,7 +55,7 @@ def plan_parts_from_store(
     if unknown:
         return PartsNotUsable(f"There is no signal {unknown[0]} in this plan.")
     try:
-        plan = plan_parts(
+        plan = plan_with_reasons(
             store,
             demand_of([(name, report.layout)]),
             left_out=tuple(SignalKey(name, signal) for signal in wish.without),
@@ -67,7 +64,7 @@ def plan_parts_from_store(
         )
     except NotInstalled:
         return PartsNotUsable(NO_SOLVER)
-    return Text(render_json(plan, store, "", RenderOptions()))
+    return Text(render_json(plan, store))
 
 
 def make_fitting_sheet(
@@ -99,11 +96,15 @@ def make_fitting_sheet(
 def show_parts_and_fitting(job: ShowPartsAndFitting, settings: Settings) -> PlanPage:
     """Return the page of a plan with its fitting sheet, and with the parts from a store."""
     from trappoint.core.errors import NotInstalled
+    from trappoint.parts.store_reading import read_store
 
     report = check_sent(job.plan, settings)
     page = page_of(report)
     try:
         shown = _shown(_derive(report, job.store, job.seconds))
+        if job.store is not None:
+            warnings = findings_of(read_store(job.store, "store"))
+            shown = replace(shown, mistakes=(*shown.mistakes, *warnings))
     except BadStore as bad:
         more = len(bad.args) - MAX_MISTAKES
         rest = [f"And {more} more."] if more > 0 else []
@@ -128,16 +129,16 @@ def _derive(report: Report, content: bytes | None, seconds: float) -> _SheetAndP
     from trappoint.fitting.sheet import derive_sheet
     from trappoint.parts.demand import demand_of
     from trappoint.parts.fitted_today import today_of
-    from trappoint.parts.planning import plan_parts
+    from trappoint.parts.reasons import plan_with_reasons
 
     table, facts = report.table, report.facts
     if table is None or facts is None:
         return None
-    store = None if content is None else _read_store(content)
+    store = None if content is None else read_store_sent(content)
     sheet = derive_sheet(facts, table, facts.layout.title or report.file)
     if store is None:
         return _SheetAndParts(sheet, None, None)
-    parts = plan_parts(store, demand_of([("", facts.layout)]), seconds=seconds)
+    parts = plan_with_reasons(store, demand_of([("", facts.layout)]), seconds=seconds)
     sheet = sheet._replace(today=today_of(parts, store, facts, sheet))
     return _SheetAndParts(sheet, store, parts)
 
@@ -148,22 +149,10 @@ def _shown(derived: _SheetAndParts | None) -> FittingShown:
 
     if derived is None:
         return FittingShown(mistakes=(NO_TABLE,))
-    parts = ""
+    parts = shopping = bench = ""
     if derived.store is not None and derived.parts is not None:
-        parts = parts_as_html(derived.parts, derived.store, 4)
-    return FittingShown(sheet_as_html(derived.sheet, 3), parts)
-
-
-def _read_store(content: bytes) -> Store:
-    """Return the store. Raises BadStore."""
-    from trappoint.parts.store_reading import read_store
-
-    found = read_store(content, "store")
-    if found.store is None:
-        raise BadStore(
-            *(
-                f"The store, line {one.line}, column {one.column}: {one.message} {one.fix}"
-                for one in found.findings
-            )
+        parts, shopping, bench = (
+            parts_as_html(derived.parts, derived.store, 4, sheet)
+            for sheet in ("plan", "shopping", "bench")
         )
-    return found.store
+    return FittingShown(sheet_as_html(derived.sheet, 3), parts, shopping, bench)

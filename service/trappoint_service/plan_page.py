@@ -99,6 +99,7 @@ def page_of(report: Report, diagram: Diagram | None = None, *, strip: bool = Fal
         granted=list(report.takes_for_granted),
         stands=_stands(report, names) if table is not None and names is not None else [],
         scenes=_scenes(layout) if layout is not None else [],
+        sessions=table is not None and bool(layout and layout.sessions),
         lines=_lines(report.text),
     )
 

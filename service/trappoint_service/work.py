@@ -17,6 +17,7 @@ from trappoint_service.checks_and_drawings import (
     make_file,
     show_plan,
     tidy_plan,
+    write_sessions,
     write_wall_chart,
 )
 from trappoint_service.lay_requests import PARTS
@@ -43,6 +44,7 @@ _WORK: Mapping[type[Job[Any]], Callable[[Any, Settings], Any]] = {
     jobs.DeriveTable: derive_table,
     jobs.DrawPlan: draw_plan,
     jobs.WriteChart: write_wall_chart,
+    jobs.WriteSessions: write_sessions,
     jobs.MakeFile: make_file,
     jobs.TidyPlan: tidy_plan,
     jobs.ShowPlan: show_plan,

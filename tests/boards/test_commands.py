@@ -13,6 +13,8 @@ from trappoint import check
 from trappoint.drawing.diagram import draw
 from trappoint.drawing.legend import legend
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 MEETS = EXAMPLES / "nixie-vale"
 AUTUMN = MEETS / "autumn.layout.json"
 
@@ -128,10 +130,25 @@ def test_a_road_leads_from_board_to_board() -> None:
     assert "Pull lever town/1: take town/H1 off." in said
 
 
-def test_signals_are_proposed_for_one_board_at_a_time() -> None:
-    done = trappoint("propose", AUTUMN)
+def test_signals_are_mended_for_one_board_at_a_time() -> None:
+    done = trappoint("propose", "--repair", AUTUMN)
     assert done.returncode == 1
-    assert "Run `propose` on the file of each board" in done.stderr
+    assert "Run `propose --repair` on the file of each board" in done.stderr
+
+
+def test_new_signals_stand_in_the_plan_of_the_meet(tmp_path: Path) -> None:
+    """The boards lose their signals; the proposal gives the whole its own, on tracks of boards."""
+    for board in sorted((AUTUMN.parent / "boards").glob("*.layout.json")):
+        plan = json.loads(board.read_text("utf-8"))
+        bare = {key: plan[key] for key in plan if key not in ("signals", "levers", "scenes")}
+        (tmp_path / "boards").mkdir(exist_ok=True)
+        (tmp_path / "boards" / board.name).write_text(json.dumps(bare), "utf-8")
+    meet = tmp_path / AUTUMN.name
+    meet.write_text(AUTUMN.read_text("utf-8"), "utf-8")
+    printed("propose", meet, "--best", "1", "-o", meet)
+    signals = json.loads(meet.read_text("utf-8"))["signals"]
+    assert {"brook/siding", "flap"} <= {signal["track"] for signal in signals.values()}
+    assert check(meet).holds
 
 
 @pytest.mark.parametrize("word", ["chart", "draw"])

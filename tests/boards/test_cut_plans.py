@@ -34,6 +34,8 @@ def drawn(batch: int) -> list[tuple[str, Plan]]:
         rng = random.Random(name)
         for track in plan["tracks"].values():
             track["gradient_percent"] = rng.randint(-3, 3)
+        if rng.random() < 0.3:
+            track.update(radius_mm=rng.randrange(400, 2000), curve=rng.choice(("left", "right")))
     return found
 
 

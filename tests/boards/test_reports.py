@@ -14,6 +14,8 @@ from commands.running import trappoint
 from hooks.meets import CLASH, EAST, GOOD, MEET, WEST, misspelt
 from reports.test_sarif import SCHEMA
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 LINE = 1 + next(n for n, text in enumerate(CLASH.splitlines()) if '"down"' in text)
 
 

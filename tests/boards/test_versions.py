@@ -12,6 +12,8 @@ import pytest
 from compare.repositories import Club, found_club
 from hooks.meets import CLASH, EAST, GOOD, MEET, WEST, board
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 HOLDS, FAILS = "it holds", "it does not hold"
 
 

@@ -6,9 +6,10 @@ import os
 import pty
 import select
 import signal
-import sys
 import time
 from pathlib import Path
+
+from warm import PYTHON
 
 CTRL_C = b"\x03"
 
@@ -22,7 +23,7 @@ class Terminal:
         if self.process == 0:
             # Tests that were started in the background have it ignored, and so would the program.
             signal.signal(signal.SIGINT, signal.SIG_DFL)
-            command = [sys.executable, "-m", "trappoint", *map(str, words)]
+            command = [PYTHON, "-m", "trappoint", *map(str, words)]
             os.execve(command[0], command, env)  # noqa: S606 - no shell is wanted
 
     def read_until(self, wanted: bytes, seconds: float = 60) -> None:

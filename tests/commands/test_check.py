@@ -13,6 +13,8 @@ import pytest
 from commands.running import BAD, EXAMPLES, GOOD, KELPIE, ROOT, flat, plan, trappoint
 from trappoint.core.findings import CAUTION_SHORT
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 EXPECTED = Path(__file__).parent / "expected"
 
 

@@ -12,6 +12,8 @@ import pytest
 
 from commands.running import BAD, GOOD, environment, trappoint
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 LINE = 1 + next(n for n, text in enumerate(BAD.splitlines()) if '"siding":' in text)
 """The line of the finding in BAD."""
 

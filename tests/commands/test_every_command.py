@@ -91,9 +91,9 @@ def test_the_help_of_a_command_that_writes_csv_has_the_caution(name: str) -> Non
     command.add_arguments(parser)
     formats = [a.choices for a in parser._actions if "--format" in a.option_strings]
     writes_csv = any("csv" in (choices or ()) for choices in formats)
-    assert writes_csv == (name in ("table", "fitting"))
+    assert writes_csv == (name in ("table", "fitting", "parts"))
     assert (CAUTION in (parser.epilog or "")) == writes_csv
-    assert (CAUTION_DRILLING in (parser.epilog or "")) == (name == "fitting")
+    assert (CAUTION_DRILLING in (parser.epilog or "")) == (name in ("fitting", "parts"))
 
 
 @pytest.mark.parametrize("name", FORMATS)

@@ -7,8 +7,8 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
+from trappoint.core.csv_cells import safe_cell
 from trappoint.core.terminal import RenderOptions, width_of
-from trappoint.reporting.table_csv import safe_cell
 
 WORDS = st.lists(
     st.text(st.characters(min_codepoint=33, max_codepoint=126), min_size=1, max_size=90)

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import json
 
+import pytest
+
 from commands.running import trappoint
 from trappoint.rules.catalogue import all_rules
+
+pytestmark = pytest.mark.usefixtures("quick")
 
 
 def test_the_list_names_every_rule_once() -> None:

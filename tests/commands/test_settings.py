@@ -7,6 +7,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
+pytestmark = pytest.mark.usefixtures("quick")
+
 ROOT = Path(__file__).parents[2]
 PLAN = (ROOT / "examples" / "kelpie-quay.layout.json").read_text("utf-8")
 

@@ -13,6 +13,8 @@ import pytest
 from commands.running import BAD, GOOD, KELPIE, flat, plan, trappoint
 from trappoint.core.findings import CAUTION
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 EXPECTED = Path(__file__).parent / "expected"
 
 KELPIE_ARMS = ["1L", "1R", "2", "3", "4L", "4R", "5", "6", "7L", "7R"]

@@ -19,6 +19,8 @@ from trappoint.app import load
 from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.tidy_diff import paint_diff, unified_diff
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 UNTIDY = json.dumps(json.loads(GOOD), indent=1)
 
 

@@ -7,11 +7,12 @@ import json
 import random
 import re
 from collections.abc import Callable
+from functools import cache
 from typing import Any
 
 from properties.changes import Renaming
 from trappoint.comparing.comparison import compare
-from trappoint.comparing.model import Comparison
+from trappoint.comparing.model import Comparison, Side
 from trappoint.comparing.sides import read_side
 from trappoint.core.resources import read_resource
 from trappoint.model.settings import DEFAULTS
@@ -30,7 +31,13 @@ def kelpie() -> Plan:
 
 def compared(old: Plan | str, new: Plan | str) -> Comparison:
     texts = [each if isinstance(each, str) else json.dumps(each, indent=1) for each in (old, new)]
-    return compare(read_side(texts[0], "old", DEFAULTS), read_side(texts[1], "new", DEFAULTS))
+    return compare(side(texts[0], "old"), side(texts[1], "new"))
+
+
+@cache
+def side(text: str, name: str) -> Side:
+    """Read and check one side, once for all comparisons: they do not change it."""
+    return read_side(text, name, DEFAULTS)
 
 
 def told(comparison: Comparison) -> dict[What, tuple[str, ...]]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from dataclasses import dataclass
 from pathlib import Path
 
 from commands.running import environment
+from warm import PYTHON
 
 PLAN = "kelpie-quay.layout.json"
 
@@ -54,6 +56,20 @@ class Club:
 
 
 def found_club(folder: Path) -> Club:
+    club = _club_in(folder)
+    club.folder.mkdir()
+    club.git("init", "--quiet")
+    return club
+
+
+def copied(club: Club, folder: Path) -> Club:
+    """Return a copy of a club's repository, for one test."""
+    found = _club_in(folder)
+    shutil.copytree(club.folder, found.folder, symlinks=True)
+    return found
+
+
+def _club_in(folder: Path) -> Club:
     settings = folder / "gitconfig"
     settings.write_text(
         "[user]\nname = Signals\nemail = signals@example.org\n[init]\ndefaultBranch = main\n",
@@ -64,9 +80,6 @@ def found_club(folder: Path) -> Club:
         "GIT_CONFIG_GLOBAL": str(settings),
         "GIT_CONFIG_NOSYSTEM": "1",
         "GIT_CEILING_DIRECTORIES": str(folder),
-        "PATH": os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]]),
+        "PATH": os.pathsep.join([str(Path(PYTHON).parent), os.environ["PATH"]]),
     }
-    club = Club(folder / "layouts", env)
-    club.folder.mkdir()
-    club.git("init", "--quiet")
-    return club
+    return Club(folder / "layouts", env)

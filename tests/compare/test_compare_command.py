@@ -1,4 +1,4 @@
-"""Run ``trappoint compare`` as a process, with files, standard input and real git."""
+"""Run ``trappoint compare`` with files and standard input, and as a process with real git."""
 
 from __future__ import annotations
 
@@ -10,9 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from commands.running import BAD, GOOD, KELPIE, environment, trappoint
-from compare.repositories import PLAN, Club
+from commands.in_process import trappoint
+from commands.running import BAD, GOOD, KELPIE, environment
+from compare.repositories import PLAN, Club, copied, found_club
 from trappoint.core.findings import CAUTION, CAUTION_SHORT
+
+pytestmark = pytest.mark.usefixtures("quick")
 
 EXPECTED = Path(__file__).parent / "expected"
 
@@ -155,9 +158,10 @@ def test_a_plan_with_mistakes_is_compared_as_far_as_it_is_understood() -> None:
 # --- git
 
 
-@pytest.fixture
-def history(club: Club) -> Club:
+@pytest.fixture(scope="module")
+def first(tmp_path_factory: pytest.TempPathFactory) -> Club:
     """A repository with two commits on main, and a branch that moves a signal."""
+    club = found_club(tmp_path_factory.mktemp("club"))
     club.write(GOOD)
     club.commit("Kelpie Quay")
     club.git("switch", "--quiet", "--create", "winter")
@@ -167,6 +171,11 @@ def history(club: Club) -> Club:
     club.write(RENAMED)
     club.commit("The loop has a shorter name")
     return club
+
+
+@pytest.fixture
+def history(first: Club, tmp_path: Path) -> Club:
+    return copied(first, tmp_path)
 
 
 def test_revisions(history: Club) -> None:

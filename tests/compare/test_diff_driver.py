@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 
 from commands.running import BAD, GOOD
-from compare.repositories import PLAN, Club
+from compare.repositories import PLAN, Club, copied, found_club
+
+pytestmark = pytest.mark.usefixtures("quick")
 
 RENAMED = GOOD.replace("loop-west", "loop")
 
@@ -23,13 +25,19 @@ def install(club: Club) -> None:
     assert (done.returncode, done.stderr) == (0, "")
 
 
-@pytest.fixture
-def history(club: Club) -> Club:
+@pytest.fixture(scope="module")
+def first(quick: None, tmp_path_factory: pytest.TempPathFactory) -> Club:
+    club = found_club(tmp_path_factory.mktemp("club"))
     club.write(GOOD)
     club.write("Minutes of the meeting.\n", "minutes.txt")
     club.commit("Kelpie Quay")
     install(club)
     return club
+
+
+@pytest.fixture
+def history(first: Club, tmp_path: Path) -> Club:
+    return copied(first, tmp_path)
 
 
 def test_git_diff_shows_changes_in_railway_terms(history: Club) -> None:

@@ -278,6 +278,8 @@ def test_a_finding_accepted_is_no_longer_one() -> None:
 
 def use_it(plan: Plan) -> None:
     plan["tracks"]["town-line"]["length_mm"] = 2000
+    plan["tracks"]["loop-east"] |= {"radius_mm": 900, "curve": "right"}
+    plan["points"]["p2"] |= {"leg_mm": 200, "curves": {"left": {"hand": "left", "radius_mm": 600}}}
     plan["trains"] = {"local": {"length_mm": 700}, "mail": {"length_mm": 800}}
     plan["levers"] = {"1": {"arms": ["1L"]}, "2": {"points": ["p1"]}, "3": {"arms": ["1R"]}}
     plan["scenes"] = {"noon": {"points": {"p1": "reverse"}, "trains": {"main": "local"}}}
@@ -290,6 +292,8 @@ def use_it(plan: Plan) -> None:
     [
         ("title", "Kelpie Quay, as rebuilt", "plan", "", "title"),
         ("tracks/main/radius_mm", 900, "tracks", "main", "radius_mm"),
+        ("tracks/loop-east/curve", "left", "tracks", "loop-east", "curve"),
+        ("points/p2/curves/left/radius_mm", 700, "points", "p2", "curves"),
         ("tracks/main/running", "down", "tracks", "main", "running"),
         ("tracks/siding/stand", False, "tracks", "siding", "stand"),
         ("tracks/siding/down", "edge:works", "tracks", "siding", "down"),

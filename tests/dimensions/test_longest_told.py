@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from commands.running import KELPIE, plan, trappoint
+from commands.in_process import trappoint
+from commands.running import KELPIE, plan
+from commands.running import trappoint as in_own_process
 from dimensions.test_longest import kelpie, report
 from trappoint.drawing.chart import write_chart
 from trappoint.reporting import wording
@@ -31,14 +33,14 @@ def test_so_it_does_where_several_plans_are_checked_at_once(tmp_path: Path) -> N
     plain = tmp_path / "plain.layout.json"
     plain.write_text(json.dumps(BARE), "utf-8")
     for jobs in ("1", "2"):
-        done = trappoint("check", KELPIE, plain, "--jobs", jobs, "--format", "json")
+        done = in_own_process("check", KELPIE, plain, "--jobs", jobs, "--format", "json")
         files = json.loads(done.stdout)["files"]
         assert [file["holds"] for file in files] == [True, True]
         assert {Path(file["file"]).name: file["longest_train_mm"] for file in files} == {
             "kelpie-quay.layout.json": 610,
             "plain.layout.json": None,
         }
-        said = flat(trappoint("check", KELPIE, plain, "--jobs", jobs).stdout)
+        said = flat(in_own_process("check", KELPIE, plain, "--jobs", jobs).stdout)
         assert SAID in said
         assert "plain.layout.json holds: no two trains can be brought together" in said
 

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import json
-from math import asin, degrees, inf, isinf, radians, sin
+from math import asin, cos, degrees, hypot, inf, isinf, radians, sin
 from typing import Any
 
 import pytest
 
 import trappoint
+from dimensions.test_curves import along_curves
 from rules.plans import example_text, patched
 from trappoint.checking.check import check_content
 from trappoint.dimensions.clearances import Bounds
-from trappoint.dimensions.curves import along_curves
 from trappoint.dimensions.fouling import along_the_leg, angle_of
 from trappoint.dimensions.parting import Beyond, Partings, fouling_places
 from trappoint.dimensions.rooms import Room, derive_rooms
@@ -51,7 +51,7 @@ def test_a_track_that_gives_a_radius_has_two_bounds() -> None:
     patch = {"tracks": {"main": {"radius_mm": 2000}}, "points": {"p1": {"leg_mm": 300}}}
     along = along_curves(ANGLE, 300, (None, 2000), 46)
     assert 300 < along.least < STRAIGHT < along.most < inf
-    assert main(patch) == (along.least - 300, along.most - 300, True)
+    assert main(patch) == pytest.approx((along.least - 300, along.most - 300, True))
     assert room(patch).at_most_mm == pytest.approx(1450 - along.least + 300)
     assert room(patch).surely_mm == pytest.approx(1450 - along.most + 300)
 
@@ -59,21 +59,66 @@ def test_a_track_that_gives_a_radius_has_two_bounds() -> None:
 def test_a_curve_that_may_run_parallel_first_is_never_surely_clear() -> None:
     patch = {"tracks": {"main": {"radius_mm": 500}}, "points": {"p1": {"leg_mm": 100}}}
     least = along_curves(ANGLE, 100, (None, 500), 46).least
-    assert main(patch) == (least - 100, inf, True)
+    assert main(patch) == (pytest.approx(least - 100), inf, True)
     assert room(patch).surely_mm is None
     assert foul(patch)[0].endswith(f"the fouling place at least {least - 100:,.0f} mm.")
 
 
-def test_no_farther_than_the_track_that_gives_the_radius() -> None:
-    short = {
+def curved_at_a_joint(**own: Any) -> Layout:
+    """A short curve from the right leg of p1, and a straight track beyond its joint."""
+    patch = {
         "tracks": {
             "main": {"up": "joint:m", "down": "p2.left"},
-            "curve": {"up": "p1.right", "down": "joint:m", "length_mm": 20, "radius_mm": 900},
+            "curve": {"up": "p1.right", "down": "joint:m", "radius_mm": 900, **own},
         },
         "points": {"p1": {"leg_mm": 300}},
     }
-    layout = load(short)
-    assert Partings(layout, 46).beyond(layout.tracks["curve"].up) == (20, inf, True)
+    return load(patch)
+
+
+def test_the_line_goes_on_beyond_a_joint() -> None:
+    layout = curved_at_a_joint(length_mm=20, curve="right")
+    sharper = radians(ANGLE) + 20 / 900
+    across = 320 * 2 * sin(radians(ANGLE) / 2) + 20 * (20 / 900) / 2
+    found = Partings(layout, 46).beyond(layout.tracks["curve"].up)
+    assert found.least == found.most and found.measured
+    assert found.least == pytest.approx(20 + (46 - across) / (2 * sin(sharper / 2)), abs=0.2)
+    other = curved_at_a_joint(length_mm=20, curve="left")
+    farther = Partings(other, 46).beyond(other.tracks["curve"].up)
+    either = curved_at_a_joint(length_mm=20)
+    bounds = Partings(either, 46).beyond(either.tracks["curve"].up)
+    assert bounds == pytest.approx((found.least, farther.most, True))
+
+
+def test_the_hand_is_that_of_a_train_running_down() -> None:
+    """Turned round, the same curve has the other hand, and the same fouling place."""
+    down = load({"tracks": {"main": {"radius_mm": 2000, "curve": "right"}},
+                 "points": {"p1": {"leg_mm": 300}}})  # fmt: skip
+    kept = Partings(down, 46).beyond(down.tracks["main"].up)
+    far = Partings(down, 46).beyond(down.tracks["main"].down)
+    main_track = down.tracks["main"]
+    turned = main_track._replace(up=main_track.down, down=main_track.up, curve="left")
+    layout = down._replace(tracks={**down.tracks, "main": turned})
+    again = Partings(layout, 46)
+    assert again.beyond(turned.down) == kept != far == again.beyond(turned.up)
+
+
+def test_curved_points_part_along_one_tangent() -> None:
+    curves = {
+        "left": {"hand": "left", "radius_mm": 600},
+        "right": {"hand": "left", "radius_mm": 1500},
+    }
+    points = {"crossing_number": None, "curves": curves, "leg_mm": 260}
+    layout = load({"points": {"p1": points}})
+    (place,) = [one for one in fouling_places(layout, 46) if one.element == "p1"]
+    ends = 260 / 600 - 260 / 1500
+    assert place.curved and place.angle_degrees == pytest.approx(degrees(ends))
+    # Two arcs from one tangent: the chord between their ends, by the formula of a circle.
+    spots = [(r * sin(260 / r), r * (1 - cos(260 / r))) for r in (600, 1500)]
+    apart = hypot(spots[0][0] - spots[1][0], spots[0][1] - spots[1][1])
+    straight_on = (46 - apart) / (2 * sin(ends / 2))
+    assert place.along.least == place.along.most == pytest.approx(260 + straight_on, rel=0.02)
+    assert place.beyond.least == pytest.approx(place.along.least - 260)
 
 
 def test_without_a_leg_it_is_known_how_far_at_most() -> None:

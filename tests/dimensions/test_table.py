@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from commands.running import BAD, EXAMPLES, plan, trappoint
+from commands.in_process import trappoint
+from commands.running import BAD, EXAMPLES, plan
 from trappoint.core.findings import CAUTION, CAUTION_DRILLING, CAUTION_FITTING
 
 SELKIE = EXAMPLES / "selkie-harbour.layout.json"

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import trappoint
+from amount import amount
 from oracle.plans import random_plan
 from trappoint.dimensions.distances import distant_distances
 from trappoint.facts.facts import Facts
@@ -19,7 +20,7 @@ from trappoint.model.layout import HEADINGS, Arm, End, Heading, Layout, opposite
 Met = tuple[str, float | None, bool]
 """A signal, how far it is, and whether points or a crossing lie between; None for the unknown."""
 
-SEEDS = 400
+SEEDS = amount(250, long=4000)
 MAX_TRACKS = 9
 
 
@@ -126,5 +127,5 @@ def test_what_is_told_is_what_is_walked() -> None:
             assert [one[1] for one in there] == [found.model_mm], (seed, found, met)
             told += 1
             across += there[0][2]
-    assert told > 200
-    assert across > 40
+    assert told > 120
+    assert across > 25

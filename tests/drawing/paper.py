@@ -7,18 +7,16 @@ from functools import cache
 from itertools import product
 from math import hypot
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from amount import is_long
-from trappoint.checking.check import check
+from drawing.drawn import report_of
 from trappoint.drawing.paper import GREATEST, LEAST, TITLE, diagram_pages, sheet_of
-
-if TYPE_CHECKING:
-    from trappoint.checking.report import Report
 
 ROOT = Path(__file__).parents[2] / "examples"
 PLANS = (*sorted(ROOT.glob("*.layout.json")), ROOT / "nixie-vale" / "autumn.layout.json")
 CLUB = ROOT / "hobthrush-vale.layout.json"
+HARBOUR = ROOT / "selkie-harbour.layout.json"
 SIDES = {"a4": (297, 210), "a3": (420, 297)}
 """ISO 216, in millimetres."""
 
@@ -26,9 +24,14 @@ PAPERS = [*product(("a4", "a3"), (False, True))]
 CASES = [
     (path, *paper)
     for number, path in enumerate(PLANS)
-    for paper in (PAPERS if is_long() else [PAPERS[number % len(PAPERS)]])
+    for paper in (PAPERS if is_long() else [PAPERS[3 * number // 2 % len(PAPERS)]])
 ]
 """Each plan on one paper; in a long run on all."""
+
+FROM_PDF, FROM_BROWSER = (
+    (slice(None), slice(None)) if is_long() else (slice(1, None, 2), slice(0, None, 2))
+)
+"""The cases of each way to print: every second one, in a long run all."""
 
 NAMES = [
     f"{path.name.partition('.')[0]}-{sheet}-{'standing' if standing else 'lying'}"
@@ -37,11 +40,6 @@ NAMES = [
 MM = 25.4 / 72
 RAIL_MM = 0.45
 """No line of a table is as thick as this; every rail is thicker."""
-
-
-@cache
-def report_of(path: Path) -> Report:
-    return check(path)
 
 
 class Letters(NamedTuple):
@@ -106,6 +104,7 @@ def assert_sheets_are_full(sheets: list[Sheet]) -> None:
         assert len(sheet.text.splitlines()) > 4, number
 
 
+@cache
 def assert_the_diagram_fills(path: Path, sheet: str, standing: bool) -> bool:
     """Assert that a picture takes nine tenths of the width or height, or is enlarged the most.
 

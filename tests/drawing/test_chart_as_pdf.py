@@ -7,15 +7,17 @@ from typing import TYPE_CHECKING
 import pytest
 
 from amount import is_long
+from drawing.drawn import report_of
 from drawing.paper import (
     CASES,
     CLUB,
+    FROM_PDF,
+    HARBOUR,
     NAMES,
     SIDES,
     assert_sheets_are_full,
     assert_the_diagram_fills,
     flat,
-    report_of,
     sheets_of,
     shut,
 )
@@ -35,7 +37,7 @@ RAILS = 0.7
 """The least share of the width that the rails of the first page take; names take the rest."""
 
 
-@pytest.mark.parametrize(("path", "sheet", "standing"), CASES, ids=NAMES)
+@pytest.mark.parametrize(("path", "sheet", "standing"), CASES[FROM_PDF], ids=NAMES[FROM_PDF])
 def test_the_chart_fills_its_sheet(path: Path, sheet: str, standing: bool) -> None:
     report = report_of(path)
     assert report.table is not None
@@ -62,9 +64,10 @@ def test_the_chart_fills_its_sheet(path: Path, sheet: str, standing: bool) -> No
 
 @pytest.mark.parametrize("standing", [False, True] if is_long() else [True])
 def test_the_caution_stands_on_each_page_with_measures_for_drilling(standing: bool) -> None:
-    report = report_of(CLUB)
+    report = report_of(CLUB if is_long() else HARBOUR)
     assert report.layout is not None and report.table is not None
-    bench = ExtraRows(posts_of(report.layout, report.table))
+    posts = posts_of(report.layout, report.table)
+    bench = ExtraRows(posts if is_long() else posts * 3)  # several pages
     pages = map(flat, sheets_of(chart_pdf(report, standing=standing, bench=bench).content))
     measured = [
         text

@@ -13,9 +13,14 @@ import pytest
 
 from drawing.changes import Plan, add_platform, add_siding, add_signal, changed, kept
 from drawing.looking import SVG, look_over, parse
+from large.railway import railway
 from trappoint.checking.check import check
+from trappoint.drawing import vertical_order
 from trappoint.drawing.diagram import draw
 from trappoint.model.layout import Layout
+
+CROSSED = (7, 9, 10)
+"""The seeds of railways whose drawings cross tracks more than once."""
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.layout.json"))
 SMALL = [path for path in EXAMPLES if path.stat().st_size < 20_000]
@@ -25,6 +30,11 @@ HOSTILE: tuple[object, ...] = (
     {"lanes": {"main/0": 10**400, "yard/0": True}, "cuts": [[], {}], "rows": {"x": None}},
     {"lanes": {"main/0": -1e308, "shed/0": "2"}, "places": {"points/1": float("inf")}},
     {"before": {"before": {"before": []}}},
+    {"lanes": {"refuge/0": 1}, "bridges": 3},
+    {"lanes": {"refuge/0": 1}, "bridges": [7, [], [[], {}, 1], ["refuge", 3, 1]]},
+    {"lanes": {"refuge/0": 1}, "bridges": [["down-mid", "refuge"], ["down-mid", "refuge", "1"]]},
+    {"lanes": {"refuge/0": 1}, "bridges": [["refuge", "down-mid", float("nan")]]},
+    {"lanes": {"refuge/0": 1}, "bridges": [["down-mid", "refuge", 9], ["refuge", "down-mid", 9]]},
 )  # fmt: skip
 
 
@@ -62,6 +72,18 @@ def test_a_plan_with_its_own_memory_is_drawn_the_same(path: Path, widest: float 
     other = layout_of(changed(random.Random(1), plan, add_siding))
     second = draw(other, widest=widest, before=first.memory)
     assert draw(other, widest=widest, before=second.memory).svg() == second.svg()
+
+
+def test_crossed_tracks_are_recalled_and_cross_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    layouts = [layout_of(railway(16, seed)) for seed in CROSSED]
+    first = [draw(layout) for layout in layouts]
+    monkeypatch.setattr(vertical_order, "_search", None)
+    for layout, before in zip(layouts, first, strict=True):
+        memory = json.loads(json.dumps({**before.memory, "digest": ""}))
+        again = draw(layout, before=memory)
+        look_over(again.sketch)
+        assert again.crossings == before.crossings > 0
+        assert min(kept(before.sketch, again.sketch)) > 0.95
 
 
 @pytest.mark.parametrize("number", range(len(HOSTILE)))

@@ -18,6 +18,7 @@ from xml.etree import ElementTree
 import pytest
 
 from amount import amount
+from drawing.drawn import report_of
 from drawing.looking import SVG, Point, groups, parse, points_of
 from oracle.plans import random_plan
 from trappoint.checking.check import check
@@ -39,11 +40,6 @@ PLANS = sorted(EXAMPLES.glob("*.layout.json"))
 KELPIE = EXAMPLES / "kelpie-quay.layout.json"
 HARBOUR = EXAMPLES / "selkie-harbour.layout.json"
 Element = ElementTree.Element
-
-
-@cache
-def report_of(path: Path) -> Report:
-    return check(path)
 
 
 @cache

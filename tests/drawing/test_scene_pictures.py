@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 import re
 from dataclasses import replace
-from functools import cache
 from importlib.util import find_spec
 from io import BytesIO
 from math import hypot
@@ -15,8 +14,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from amount import amount
+from drawing.drawn import diagram_of, report_of
 from drawing.looking import SVG, groups, parse, points_of
-from drawing.test_moments import PLANS, plain, random_scene, report_of
+from drawing.test_moments import PLANS, plain, random_scene
 from trappoint.drawing.chart import write_chart
 from trappoint.drawing.diagram import draw
 from trappoint.drawing.moment import moment_of_scene
@@ -35,11 +35,8 @@ NAMES = [path.name.partition(".")[0] for path in WITH_SCENES]
 ROOMS = {"a4": 277.0, "a3": 400.0}
 
 
-@cache
 def sketch_of(path: Path, sheet: str) -> Sketch:
-    layout = report_of(path).layout
-    assert layout is not None
-    return draw(layout, widest=sheet_of(sheet).widest).sketch
+    return diagram_of(path, sheet_of(sheet).widest).sketch
 
 
 def with_scene(sketch: Sketch, scene: Scene) -> Sketch:

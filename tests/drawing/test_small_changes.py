@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from statistics import mean
 
@@ -33,8 +34,13 @@ def drawn(plan: Plan) -> Sketch:
 Change = Callable[[random.Random, Plan], None]
 
 
+@cache
+def before_of(text: str) -> Sketch:
+    return drawn(json.loads(text))
+
+
 def measured(plan: Plan, change: Change, seeds: range) -> list[tuple[float, float]]:
-    before = drawn(plan)
+    before = before_of(json.dumps(plan))
     return [kept(before, drawn(changed(random.Random(s), plan, change))) for s in seeds]
 
 

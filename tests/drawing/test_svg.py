@@ -13,6 +13,8 @@ from xml.etree import ElementTree
 
 import pytest
 
+from amount import amount
+from drawing.drawn import diagram_of, report_of, root_of
 from drawing.looking import SVG, groups, parse
 from oracle.plans import random_plan
 from trappoint.checking.check import check
@@ -23,16 +25,10 @@ ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*.layout.json"))
 
 
-def svg_of(path: Path) -> str:
-    report = check(path)
-    assert report.layout is not None
-    return draw(report.layout, table=report.table).svg()
-
-
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])
 def test_everything_of_the_plan_is_there_and_can_be_told_apart(path: Path) -> None:
     plan = json.loads(path.read_text("utf-8"))
-    root = parse(svg_of(path))
+    root = root_of(diagram_of(path))
     ids = [element.get("id") for element in root.iter() if element.get("id")]
     assert len(ids) == len(set(ids))
     for kind, name in (
@@ -53,9 +49,9 @@ def test_everything_of_the_plan_is_there_and_can_be_told_apart(path: Path) -> No
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name.partition(".")[0])
 def test_one_call_finds_the_road_of_an_arm_and_one_the_arms_it_excludes(path: Path) -> None:
-    report = check(path)
+    report = report_of(path)
     assert report.table is not None
-    root = parse(svg_of(path))
+    root = root_of(diagram_of(path))
 
     def with_token(attribute: str, token: str) -> list[ElementTree.Element]:
         return [e for e in root.iter() if token in (e.get(attribute) or "").split()]
@@ -97,7 +93,7 @@ def test_markup_in_a_plan_stays_text() -> None:
 
 def test_nothing_is_fetched_and_nothing_runs() -> None:
     for path in EXAMPLES:
-        svg = svg_of(path)
+        svg = diagram_of(path).svg()
         assert not re.search(r"href|url\(|@import|<script|<style|\son\w+=", svg)
         assert svg.count("http") == 1, "the name of the SVG namespace"
 
@@ -121,7 +117,7 @@ def test_the_same_plan_gives_the_same_bytes() -> None:
     assert b"<svg" in pictures.pop()
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(amount(15, long=40)))
 def test_new_names_of_the_same_width_change_nothing_but_the_names(seed: int) -> None:
     assert width_of("pa", 9) == width_of("qo", 9)
     text = json.dumps(random_plan(random.Random(seed)))
@@ -153,9 +149,7 @@ def test_findings_stand_at_their_place_with_their_message() -> None:
 
 
 def test_a_prefix_keeps_ids_of_two_drawings_apart() -> None:
-    layout = check(EXAMPLES[0]).layout
-    assert layout is not None
-    diagram = draw(layout)
+    diagram = diagram_of(EXAMPLES[0])
     ids = [e.get("id") for e in parse(diagram.svg(prefix="one-")).iter() if e.get("id")]
     assert ids
     assert all((name or "").startswith("one-") for name in ids)

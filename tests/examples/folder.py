@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
 from typing import NamedTuple
+
+from commands.in_process import trappoint
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SLIPS = EXAMPLES / "slips"
 MEETS = EXAMPLES / "nixie-vale"
+EVENING = EXAMPLES / "evening"
 PICTURES = EXAMPLES / "pictures"
 PAGE = EXAMPLES / "README.md"
 PLAN = ".layout.json"
@@ -49,15 +50,10 @@ def slips_on_page() -> list[Slip]:
 
 
 def printed_table(name: str, form: str) -> str:
-    """Return the output of ``trappoint table`` for an example, run as a process."""
-    done = subprocess.run(
-        [sys.executable, "-m", "trappoint", "table", "--format", form, f"{name}{PLAN}"],
-        cwd=EXAMPLES,
-        capture_output=True,
-        check=False,
-    )
-    assert (done.returncode, done.stderr) == (0, b"")
-    return done.stdout.decode("utf-8")
+    """Return the output of ``trappoint table`` for an example."""
+    done = trappoint("table", "--format", form, f"{name}{PLAN}", cwd=EXAMPLES)
+    assert (done.returncode, done.stderr) == (0, "")
+    return done.stdout
 
 
 def compare(path: Path, text: str, *, rewrite: bool) -> None:

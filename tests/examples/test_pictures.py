@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 import trappoint
@@ -10,13 +12,21 @@ from trappoint.drawing.chart import write_chart
 from trappoint.drawing.diagram import draw
 from trappoint.drawing.paper import sheet_of
 
-DRAWN = sorted(path.stem for path in PICTURES.iterdir())
+README = (EXAMPLES.parent / "README.md").read_text("utf-8")
+DRAWN = re.findall(r"\]\(examples/pictures/([\w-]+)\.svg\)", README)
 
 
-def test_the_readme_shows_them() -> None:
+def test_pages_show_them() -> None:
+    """Those of the README are drawn here, the others by the tests of their pages."""
     assert DRAWN
-    readme = (EXAMPLES.parent / "README.md").read_text("utf-8")
-    assert all(f"](examples/pictures/{name}.svg)" in readme for name in DRAWN)
+    top = EXAMPLES.parent
+    pages = (top / "README.md", top / "service" / "README.md", EXAMPLES / "EVENING.md")
+    shown = [
+        name
+        for page in pages
+        for name in re.findall(r"\]\([\w./]*pictures/([\w.-]+)\)", page.read_text("utf-8"))
+    ]
+    assert set(shown) == {path.name for path in PICTURES.iterdir()}
 
 
 @pytest.mark.parametrize("name", DRAWN)

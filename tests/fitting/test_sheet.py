@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import csv
+import html
 import io
 import json
 import re
+from math import atan, ceil, floor, sin
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +16,7 @@ import pytest
 from trappoint.checking.check import check_content
 from trappoint.cli import main
 from trappoint.core.findings import CAUTION_FITTING
+from trappoint.fitting.places import Openings, UsualPlaces
 from trappoint.fitting.posts import Post, posts_of
 from trappoint.parts.at_hand import ready_now
 from trappoint.parts.demand import PartNeed, SignalKey, Want
@@ -30,8 +33,10 @@ def posts(**signal: Any) -> dict[str, Post]:
     plan["levers"] = {"5": {"arms": ["2"]}}
     plan["signals"]["2"].update(signal)
     report = check_content(json.dumps(plan), "plan")
-    assert report.layout is not None and report.table is not None, report.findings
-    return {post.signal: post for post in posts_of(report.layout, report.table)}
+    facts, table = report.facts, report.table
+    assert facts is not None and table is not None, report.findings
+    found = posts_of(facts.layout, table, UsualPlaces(facts))
+    return {post.signal: post for post in found}
 
 
 def test_heights_in_feet_and_metres() -> None:
@@ -169,3 +174,135 @@ def _plate(lever: dict[str, Any]) -> str:
         if kind in lever:
             return f"{name}{word} {', '.join(lever[kind])}"
     return f"{name}spare"
+
+
+# --- what the plan leaves open
+
+
+MEASURED = {"crossing_number": 8, "leg_mm": 150}
+
+
+def openings(patch: dict[str, Any], scale: dict[str, Any] | None = None) -> dict[str, Openings]:
+    plan = json.loads(KELPIE.read_text("utf-8"))
+    plan.update(scale or {"scale": "OO", "standard": "British"})
+    for kind, things in patch.items():
+        for name, values in things.items():
+            plan[kind][name].update(values)
+    report = check_content(json.dumps(plan), "plan")
+    assert report.facts is not None, report.findings
+    usual = UsualPlaces(report.facts)
+    return {name: usual.of(signal) for name, signal in report.facts.layout.signals.items()}
+
+
+def test_the_usual_side_and_distance_have_their_sources() -> None:
+    """OO: half of 16.5 mm, and 4 ft 6 in at 4 mm to the foot, 18 mm; then half the post."""
+    found = openings({"signals": {"2": {"post_mm": 4}}})["2"].taken
+    assert [(one.key, one.value) for one in found] == [
+        ("side", "left"), ("from_centre_mm", pytest.approx(8.25 + 18 + 2)),
+    ]  # fmt: skip
+    assert all("Findlay" in one.source for one in found)
+    given = openings({"signals": {"2": {"side": "right", "from_centre_mm": 30}}})["2"]
+    assert given.taken == ()
+
+
+@pytest.mark.parametrize(
+    ("scale", "mount", "value", "word"),
+    [
+        ({"scale": "H0"}, "post", 24.0, "NEM 102"),
+        ({"scale": "HO", "standard": "NMRA"}, "post", None, "no published distance"),
+        ({"scale": "OO"}, "post", None, "several meanings"),
+        ({"scale": "H0"}, "ground", None, "on the ground"),
+    ],
+)
+def test_other_scales(scale: dict[str, Any], mount: str, value: float | None, word: str) -> None:
+    found = openings({"signals": {"2": {"mount": mount}}}, scale)["2"].taken[-1]
+    assert (found.key, found.value) == ("from_centre_mm", value) and word in found.source
+
+
+def test_on_a_curve_the_longest_coach_counts() -> None:
+    """NEM 102 and 103, H0, radius 600: 24 mm and 6 mm for coaches of group B."""
+    plan = json.loads(KELPIE.read_text("utf-8"))
+    plan.update(scale="H0", trains={"mail": {"length_mm": 900, "longest_coach_mm": 270}})
+    plan["tracks"]["main"]["radius_mm"] = 600
+    report = check_content(json.dumps(plan), "plan")
+    assert report.facts is not None
+    found = UsualPlaces(report.facts).of(report.facts.layout.signals["2"]).taken[-1]
+    assert found.value == 30 and "NEM 103" in found.source
+
+
+def test_a_foul_signal_is_moved_back_to_where_the_check_is_content() -> None:
+    """1 in 8: the lines are D apart at D / (2 sin(a/2)); the leg has 150 mm of that."""
+    patch: dict[str, Any] = {"points": {"p1": dict(MEASURED)}}
+    moved = openings(patch)["3"].moved
+    far = 44.685 / (2 * sin(atan(1 / 16))) - 150
+    assert moved is not None and moved.because == "train" and moved.surely
+    assert moved.by_mm == moved.from_leg_mm == pytest.approx(far, abs=0.1)
+    assert (moved.leg, moved.at_mm) == ("p1.right", ceil(far))
+    patch["signals"] = {"3": {"at_mm": moved.at_mm}}
+    assert openings(patch)["3"].moved is None
+    patch["signals"] = {"3": {"at_mm": moved.at_mm - 2}}
+    again = openings(patch)["3"].moved
+    assert again is not None and again.at_mm == moved.at_mm
+
+
+def test_a_signal_for_down_trains_is_measured_from_the_up_end() -> None:
+    patch: dict[str, Any] = {"points": {"p2": dict(MEASURED)}}
+    moved = openings(patch)["2"].moved
+    assert moved is not None and moved.leg == "p2.left"
+    assert moved.at_mm == floor(1450 - moved.from_leg_mm)
+    patch["tracks"] = {"main": {"length_mm": 100}, "loop-east": {"length_mm": 300}}
+    patch["signals"] = {"3": {"side": "left"}}
+    short = openings(patch)["2"].moved
+    assert short is not None and short.at_mm is None and short.by_mm == moved.by_mm
+
+
+def test_a_post_between_the_legs_needs_more_room_than_trains() -> None:
+    """A driver towards the toe has the right leg's track on the left of the left leg's."""
+    patch: dict[str, Any] = {"points": {"p1": dict(MEASURED)}}
+    between, outside = openings(patch)["5"].moved, openings(patch)["3"].moved
+    assert between is not None and outside is not None
+    needed = 2 * (8.25 + 18) / (2 * sin(atan(1 / 16))) - 150
+    assert between.because == "post" and between.from_leg_mm == pytest.approx(needed, abs=0.1)
+    patch["signals"] = {"5": {"side": "right"}, "3": {"side": "right"}}
+    other = openings(patch)
+    assert other["5"].moved == outside._replace(leg="p1.left")
+    assert other["3"].moved == between._replace(leg="p1.right")
+
+
+def test_the_sheet_names_the_measures_that_are_missing() -> None:
+    found = openings({})
+    assert found["3"].wanted == (
+        "Where trains foul p1 is unknown: give its leg_mm. It is at most 358 mm from p1.right.",
+    )
+    assert found["2"].wanted == (
+        "Where trains foul p2 is unknown: give its crossing_number or angle_degrees and leg_mm.",
+    )
+    assert found["1"].wanted == found["4"].wanted == ()  # before the toe nothing is foul
+    assert "Where stock passes is unknown" in openings({}, {"scale": "1:40"})["3"].wanted[-1]
+    assert openings({"points": {"p1": dict(MEASURED)}})["3"].wanted == ()
+
+
+@pytest.mark.parametrize("form", ["text", "html", "csv", "json"])
+def test_the_sheet_has_all_of_this(
+    form: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plan = json.loads(KELPIE.read_text("utf-8"))
+    plan["standard"] = "British"
+    plan["points"]["p1"].update(MEASURED)
+    file = tmp_path / "plan.layout.json"
+    file.write_text(json.dumps(plan), "utf-8")
+    code, out, _ = run(capsys, str(file), "--format", form)
+    assert code == 0
+    if form == "json":
+        (post,) = [one for one in json.loads(out)["posts"] if one["signal"] == "3"]
+        assert post["place"]["side"] is None and post["openings"]["moved"]["at_mm"] == 209
+        assert post["openings"]["taken"][0]["key"] == "side"
+    elif form == "csv":
+        (row,) = [one for one in csv.DictReader(io.StringIO(out)) if one["Signal"] == "3"]
+        assert (row["Side"], row["Usual side"], row["Move back by"]) == ("", "left", "208.2")
+        assert (row["Usual from centre"], row["Then at"]) == ("26.25", "209")
+    else:
+        words = " ".join(re.sub(r"<[^>]*>", " ", html.unescape(out)).split())
+        assert "Move it back by 208.2 mm, to 208.2 mm from p1.right" in words
+        assert 'write "at_mm": 209.' in words
+        assert "Usual values, not in the plan" in words and "Give from_centre_mm" in words

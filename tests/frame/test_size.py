@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from large.railway import railway, written
-from robust.blow_ups import BLOW_UPS, fans
+from robust.blow_ups import fans, worked_together
 from trappoint.checking.check import load
 from trappoint.checking.frame import frame_table
 from trappoint.cli import main
@@ -54,12 +54,9 @@ def test_what_is_too_much_is_told(
 
 
 def test_points_without_number_on_many_levers_are_too_much() -> None:
-    plan = json.loads(BLOW_UPS["10,000 points in pairs"].write())
-    plan["levers"] = {
-        str(n): {"points": [name]} for n, name in enumerate([*plan["points"]][:999], 1)
-    }
+    plan = worked_together(1000, chained=True, levers=True)
     with pytest.raises(PlanError) as raised:
-        frame_table(load(json.dumps(plan)))
+        frame_table(load(plan))
     (finding,) = raised.value.findings
     assert (finding.rule, finding.pointer) == ("too-much-to-follow", "/levers")
     assert finding.message == TOLD

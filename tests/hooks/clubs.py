@@ -5,11 +5,11 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
-import sys
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from trappoint.core.version import __version__
+from warm import PYTHON
 
 ROOT = Path(__file__).parents[2]
 
@@ -85,5 +85,8 @@ def _environment(folder: Path) -> dict[str, str]:
         "GIT_CONFIG_NOSYSTEM": "1",
         "PRE_COMMIT_HOME": str(folder / "pre-commit"),
         "PRE_COMMIT_COLOR": "never",
-        "PATH": os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]]),
+        # The hook compiles the modules that it imports, and no others.
+        "PIP_NO_COMPILE": "1",
+        "PIP_DISABLE_PIP_VERSION_CHECK": "1",
+        "PATH": os.pathsep.join([str(Path(PYTHON).parent), os.environ["PATH"]]),
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,8 @@ from hooks.meets import CLASH, EAST, GOOD, MEET, WEST, board
 from hooks.pushing import hook
 from hooks.test_plain_commit import Member
 from hooks.test_pre_commit import found_club
+
+pytestmark = pytest.mark.usefixtures("quick")
 
 
 @pytest.fixture
@@ -88,13 +91,19 @@ def test_the_first_commit_of_all(tmp_path: Path) -> None:
 # --- with the pre-commit program
 
 
-@pytest.fixture
-def club(bench: Bench, tmp_path: Path) -> Path:
-    """A club's repository with pre-commit, two boards and an assembled plan that holds."""
-    found_club(bench, tmp_path)
-    code, said = commit(bench, tmp_path, GOOD)
+@pytest.fixture(scope="module")
+def first(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("club")
+    found_club(bench, folder)
+    code, said = commit(bench, folder, GOOD)
     assert code == 0, said
-    return tmp_path
+    return folder
+
+
+@pytest.fixture
+def club(first: Path, tmp_path: Path) -> Path:
+    """A club's repository with pre-commit, two boards and an assembled plan that holds."""
+    return shutil.copytree(first, tmp_path / "club", symlinks=True)
 
 
 def commit(bench: Bench, club: Path, files: dict[str, str]) -> tuple[int, str]:

@@ -9,6 +9,8 @@ import pytest
 from hooks.meets import CLASH, EAST, GOOD, MEET, WEST, board, meet, misspelt
 from hooks.pushing import Club
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 
 @pytest.fixture
 def club(tmp_path: Path) -> Club:

@@ -15,6 +15,8 @@ from hooks.test_plain_commit import Member
 from merge.versions import finish
 from trappoint_hooks import commit
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 PLAN = "Länge (2) süd.layout.json"
 LONGER = GOOD.replace('"length_mm": 1450', '"length_mm": 1500')
 SHORTER = GOOD.replace('"length_mm": 1450', '"length_mm": 1400')

@@ -12,6 +12,8 @@ from hooks.objects import FILE, Objects
 from hooks.odd_pushes import outcome
 from hooks.pushing import BAD, GOOD, Club, hook
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 MANY = amount(12, long=400)
 
 

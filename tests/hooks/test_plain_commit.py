@@ -14,6 +14,8 @@ from hooks.pushing import BAD, BROKEN, GOOD, PLAN, WORSE, environment, hook
 from trappoint.core.findings import CAUTION_SHORT
 from trappoint_hooks import commit
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 
 class Member:
     """A member's repository, with the hook."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from hooks.clubs import Bench
 from trappoint.core.findings import CAUTION_SHORT
 from trappoint.core.resources import read_resource
+from trappoint.core.version import __version__
 from trappoint.tidying.tidy import tidy_content
 
 GOOD = read_resource("kelpie-quay.layout.json")
@@ -20,23 +22,26 @@ BAD = "".join(line for line in GOOD.splitlines(keepends=True) if '"6": {' not in
 PLAN = "kelpie-quay.layout.json"
 
 
-@pytest.fixture
-def club(bench: Bench, tmp_path: Path) -> Path:
-    """A club's repository with the hook and a good plan."""
-    found_club(bench, tmp_path)
-    done = commit(bench, tmp_path, GOOD)
+@pytest.fixture(scope="module")
+def first(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("club")
+    found_club(bench, folder)
+    done = commit(bench, folder, GOOD)
     assert done[0] == 0, done[1]
     assert "Passed" in done[1]
-    assert count(bench, tmp_path) == 1
-    return tmp_path
+    assert count(bench, folder) == 1
+    return folder
+
+
+@pytest.fixture
+def club(first: Path, tmp_path: Path) -> Path:
+    """A club's repository with the hook and a good plan."""
+    return shutil.copytree(first, tmp_path / "club", symlinks=True)
 
 
 def found_club(bench: Bench, folder: Path) -> None:
     """Make a repository in a folder and install the hook."""
-    config = {
-        "repos": [{"repo": str(bench.hook), "rev": bench.rev, "hooks": [{"id": "trappoint-check"}]}]
-    }
-    (folder / ".pre-commit-config.yaml").write_text(json.dumps(config), "utf-8")  # JSON is YAML
+    hooked(bench, folder, {"id": "trappoint-check"})
     bench.git("init", "--quiet", cwd=folder)
     installed = bench.run(sys.executable, "-m", "pre_commit", "install", cwd=folder)
     assert installed.returncode == 0, installed.stdout
@@ -109,8 +114,9 @@ def test_only_the_bad_one_of_many_is_printed(bench: Bench, club: Path) -> None:
 
 
 def hooked(bench: Bench, club: Path, *hooks: dict[str, object]) -> None:
-    """Configure these hooks for the club."""
-    config = {"repos": [{"repo": str(bench.hook), "rev": bench.rev, "hooks": list(hooks)}]}
+    """Configure these hooks for the club, as the tutorial does: so both share an environment."""
+    repo = {"repo": bench.hook.as_uri(), "rev": f"v{__version__}", "hooks": list(hooks)}
+    config = {"repos": [repo]}
     (club / ".pre-commit-config.yaml").write_text(json.dumps(config), "utf-8")  # JSON is YAML
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import sys
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,9 @@ from trappoint.checking.report import FileReport
 from trappoint.core.findings import CAUTION_SHORT, Finding
 from trappoint_hooks.judging import CheckedPlan, Judge
 from trappoint_hooks.repository import Repository
+from warm import PYTHON
+
+pytestmark = pytest.mark.usefixtures("quick")
 
 
 @pytest.fixture(scope="module")
@@ -437,7 +441,11 @@ def test_a_missing_program_rejects_every_push(club: Club) -> None:
     assert said.startswith("trappoint: /gone/python is missing. Install the hook again")
 
 
-def test_nothing_is_imported_from_the_repository(club: Club) -> None:
+def test_nothing_is_imported_from_the_repository(
+    club: Club, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "executable", PYTHON)
+    club.set_up()
     (club.server / "trappoint_hooks").mkdir()
     (club.server / "trappoint_hooks" / "__init__.py").write_text("raise SystemExit(0)\n", "utf-8")
     club.commit("Bad", quay=BAD)

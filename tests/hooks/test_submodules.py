@@ -14,6 +14,8 @@ from hooks.test_committed import SUBMODULES_FROM_FOLDERS, Judged, judged, member
 from hooks.test_plain_commit import Member
 from hooks.test_pre_commit import hooked
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 __all__ = ["judged", "member"]
 
 MEET = "autumn.layout.json"

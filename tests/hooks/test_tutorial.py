@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import json
 import re
 import sys
+import tomllib
 from pathlib import Path
 
-from hooks.clubs import Bench
+import yaml
+
+from amount import is_long
+from hooks.clubs import ROOT, Bench
 from hooks.page import PAGE, PLAN, SORREL_HALT, block, blocks, edited, saved
 from trappoint.core.version import __version__
 
@@ -89,9 +94,21 @@ def test_commands_for_powershell_stand_beside_those_that_need_a_shell() -> None:
     assert odd == []
 
 
-def test_the_project_checks_its_own_examples(bench: Bench) -> None:
-    """With its own configuration, in a clean copy; a bad example is found."""
+def test_the_project_checks_its_own_examples(bench: Bench, tmp_path: Path) -> None:
+    """With its own configuration, in a clean copy; a bad example is found.
+
+    Only `--long` builds the environment of the hooks; otherwise they run in that of the tests.
+    """
+    config = yaml.safe_load((ROOT / CONFIG).read_text("utf-8"))
+    needed = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["dependencies"]
+    for hook in config["repos"][0]["hooks"]:
+        assert hook["additional_dependencies"] == needed
+        if not is_long():
+            del hook["additional_dependencies"]
+            hook["language"] = "system"
+    (tmp_path / CONFIG).write_text(json.dumps(config), "utf-8")  # JSON is YAML
     command = [sys.executable, "-m", "pre_commit", "run", "--all-files"]
+    command += ["--config", str(tmp_path / CONFIG)]
     done = bench.run(*command, cwd=bench.hook)
     assert done.returncode == 0, done.stdout
     assert "Passed" in done.stdout

@@ -15,7 +15,9 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 PAGES = [
     *(ROOT / name for name in ("README.md", "DEVELOPERS.md", "CHANGELOG.md")),
     *(ROOT / ".github").rglob("*.md"),
+    ROOT / "schema" / "DECISIONS.md",
     *(ROOT / folder / "README.md" for folder in ("schema", "service", "hooks", "examples")),
+    ROOT / "examples" / "EVENING.md",
     *(ROOT / "tests" / folder / "README.md" for folder in ("bench", "slips")),
 ]
 

@@ -69,7 +69,7 @@ def test_each_key_of_the_format_that_an_example_has_is_built() -> None:
     assert used >= known - {
         "standard", "gauge_mm", "spacing_mm", "edges", "leg_mm", "toe_mm", "measure", "draw",
         "rank", "angle_degrees", "order", "lane", "doll", "height_mm", "from_centre_mm", "post_mm",
-        "held", "arm",
+        "held", "arm", "curve", "curves", "hand", "middle",
     }  # fmt: skip
 
 
@@ -90,7 +90,10 @@ def test_keys_that_no_example_has_are_set_by_steps() -> None:
         {"do": "describe-points", "points": "p1", "leg_mm": 90, "toe_mm": 80, "order": 1,
          "measure": "right-angle"},
         {"do": "set-angle", "of": "p2", "angle_degrees": 12},
-        {"do": "describe-track", "track": "main", "rank": 1, "lane": 2},
+        {"do": "describe-track", "track": "main", "rank": 1, "lane": 2, "radius_mm": 900,
+         "curve": "left"},
+        {"do": "set-leg-curve", "points": "p3", "leg": "left", "hand": "left", "radius_mm": 600,
+         "leg_mm": 200},
         {"do": "change-arm", "arm": "1L", "doll": 2, "height_mm": 80},
         {"do": "change-signal", "signal": "1", "from_centre_mm": 26, "post_mm": 4},
     ]  # fmt: skip
@@ -106,6 +109,9 @@ def test_keys_that_no_example_has_are_set_by_steps() -> None:
     assert plan["points"]["p2"] == {"normal": "left", "angle_degrees": 12}
     assert plan["tracks"]["main"]["draw"] == {"lane": 2}
     assert plan["tracks"]["main"]["rank"] == 1
+    assert (plan["tracks"]["main"]["radius_mm"], plan["tracks"]["main"]["curve"]) == (900, "left")
+    curves = {"left": {"hand": "left", "radius_mm": 600}}
+    assert plan["points"]["p3"] == {"normal": "right", "leg_mm": 200, "curves": curves}
     assert plan["signals"]["1"]["arms"][0] == {
         "id": "1L", "to": "loop-west", "doll": 2, "height_mm": 80,
     }  # fmt: skip

@@ -106,6 +106,7 @@ def test_the_rules_that_a_plan_in_order_keeps() -> None:
         "yard-exits-overlap",
         "arm-id-twice",
         "no-such-lie",
+        "angle-and-curves",
     ]
     broken = json.loads(KELPIE)
     broken["signals"]["2"]["track"] = "mian"

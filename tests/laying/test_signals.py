@@ -13,11 +13,12 @@ from trappoint.facts.facts import Facts
 from trappoint.laying.refusing import Refused
 from trappoint.laying.steps import lay
 from trappoint.model.building import build_layout
+from trappoint.model.layout import HOLDING
 
 from .examples import EXAMPLES, IN_ORDER
 
 if TYPE_CHECKING:
-    from trappoint.model.layout import Layout
+    from trappoint.model.layout import HOLDING, Layout
 
 KELPIE = (EXAMPLES / "kelpie-quay.layout.json").read_text("utf-8")
 SELKIE = (EXAMPLES / "selkie-harbour.layout.json").read_text("utf-8")
@@ -78,11 +79,11 @@ def test_a_home_has_an_arm_for_each_road_from_left_to_right() -> None:
 
 
 def spoken(plan: Data) -> dict[tuple[str, str, float | None], list[list[tuple[str, ...]]]]:
-    """Return for each head the roads of its stop arms, from left to right, as places."""
+    """Return for each head the roads of its stop and shunt arms, from left to right, as places."""
     facts = Facts(build_layout(plan))
     found: dict[tuple[str, str, float | None], list[list[tuple[str, ...]]]] = {}
     for arm, routes in zip(facts.assignment.arms, facts.assignment.routes_of, strict=True):
-        if arm.kind == "stop":
+        if arm.kind in HOLDING:
             paths = [facts.routes.all[route].path for route in routes]
             roads = [tuple(facts.network.place(state).id for state in path) for path in paths]
             found.setdefault((arm.track, arm.heading, arm.at_mm), []).append(roads)
@@ -110,9 +111,9 @@ def test_signals_put_where_an_example_has_them_hold_as_well(path: Any) -> None:
         spot: roads for spot, roads in wanted.items() if spot not in discs
     }
     for spot in discs & wanted.keys():  # One disc gives leave for all of them.
-        assert sorted(road for arm in got[spot] for road in arm) == sorted(
+        assert {road for arm in got[spot] for road in arm} == {
             road for arm in wanted[spot] for road in arm
-        )
+        }
 
 
 def put(signal: Any, head: Any) -> Data | None:
@@ -204,6 +205,15 @@ def test_a_signal_turned_round_is_armed_for_the_other_trains() -> None:
     }  # fmt: skip
     back = laid(json.dumps(plan), {"do": "turn-signal", "signal": "4"})
     assert [arm["to"] for arm in back["signals"]["4"]["arms"]] == ["siding", "quarry-line"]
+
+
+def test_the_lever_of_a_signal_turned_round_works_the_first_of_its_arms() -> None:
+    out = {"do": "take-out-signal", "signal": "10"}
+    plan = laid(SELKIE, out, {"do": "turn-signal", "signal": "9"})
+    first, *more = (arm["id"] for arm in plan["signals"]["9"]["arms"])
+    assert more
+    assert first != "9"
+    assert plan["levers"]["21"] == {"arms": [first]}
 
 
 def test_turning_one_that_stands_along_the_track_leaves_it_there() -> None:

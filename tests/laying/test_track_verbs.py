@@ -328,3 +328,63 @@ def test_taking_out_a_road_takes_its_signals_and_arms() -> None:
         "Arm 4L and signal 6 went with it.",
     )
     assert check_content(out.text, "").holds
+
+
+# --- curves of legs
+
+
+CURVED: list[dict[str, object]] = [
+    {"do": "set-leg-curve", "points": "p1", "leg": "left", "hand": "left", "radius_mm": 600,
+     "leg_mm": 220},
+    {"do": "set-leg-curve", "points": "p1", "leg": "right", "hand": "left", "radius_mm": 1500},
+]  # fmt: skip
+
+
+def test_curves_of_legs_follow_the_points() -> None:
+    plan = laid(*CURVED, on=KELPIE)
+    own, other = {"hand": "left", "radius_mm": 600}, {"hand": "left", "radius_mm": 1500}
+    assert plan["points"]["p1"] == {
+        "normal": "right", "leg_mm": 220, "curves": {"left": own, "right": other},
+    }  # fmt: skip
+    # The other hand is the mirror image; twice, it is what it was.
+    swapped = laid(*CURVED, {"do": "set-hand", "points": "p1"}, on=KELPIE)["points"]["p1"]
+    right = {"hand": "right", "radius_mm": 600}
+    assert swapped["curves"] == {"right": right, "left": {"hand": "right", "radius_mm": 1500}}
+    again = {"do": "set-hand", "points": "p1"}
+    assert laid(*CURVED, again, again, on=KELPIE) == plan
+    # A third leg outside the left one: its curve is that of the middle leg then, and goes back.
+    third: dict[str, object] = {"do": "add-leg", "points": "p1", "hand": "left", "leg": "new"}
+    three = laid(*CURVED, third, on=KELPIE)["points"]["p1"]
+    assert three["curves"] == {"middle": own, "right": other}
+    gone = {"do": "take-out-track", "track": "new"}
+    assert laid(*CURVED, third, gone, on=KELPIE)["points"]["p1"]["curves"] == {
+        "left": own, "right": other,
+    }  # fmt: skip
+    straight = {"do": "set-leg-curve", "points": "p1", "leg": "right"}
+    angle = {"do": "set-angle", "of": "p1", "crossing_number": 8}
+    assert laid(*CURVED, straight, on=KELPIE)["points"]["p1"]["curves"] == {"left": own}
+    assert "curves" not in laid(*CURVED, angle, on=KELPIE)["points"]["p1"]
+    no_leg = {"do": "describe-points", "points": "p1", "leg_mm": None}
+    assert laid(*CURVED, no_leg, on=KELPIE)["points"]["p1"] == {"normal": "right"}
+
+
+def test_the_hand_of_a_track_follows_up_and_down() -> None:
+    curve: dict[str, object] = {
+        "do": "describe-track", "track": "main", "radius_mm": 900, "curve": "left",
+    }  # fmt: skip
+    assert laid(curve, on=KELPIE)["tracks"]["main"]["curve"] == "left"
+    turned = laid(curve, {"do": "turn-round", "track": "main"}, on=KELPIE)["tracks"]["main"]
+    assert turned["curve"] == "right"
+    gone = {"do": "describe-track", "track": "main", "radius_mm": None}
+    assert laid(curve, gone, on=KELPIE) == laid(on=KELPIE)
+
+
+def test_a_curve_needs_a_radius_and_a_length() -> None:
+    for step in (
+        {"leg": "left", "hand": "left", "radius_mm": 600},
+        {"leg": "left", "hand": "left", "leg_mm": 220},
+        {"leg": "middle", "hand": "left", "radius_mm": 600, "leg_mm": 220},
+    ):
+        with pytest.raises(Refused) as refused:
+            laid({"do": "set-leg-curve", "points": "p1", **step}, on=KELPIE)
+        assert refused.value.fix

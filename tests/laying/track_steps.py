@@ -217,7 +217,7 @@ def _track(key: str, track: Mapping[str, Any]) -> Iterator[Step]:
         yield {"do": "stand", "track": key, "stand": "yes" if track["stand"] else "no"}
     if "length_mm" in track:
         yield {"do": "set-length", "track": key, "length_mm": track["length_mm"]}
-    names = ("radius_mm", "gradient_percent", "rank", "name", "note")
+    names = ("radius_mm", "curve", "gradient_percent", "rank", "name", "note")
     more = {name: track[name] for name in names if name in track}
     if "draw" in track:
         more["lane"] = track["draw"]["lane"]
@@ -233,6 +233,8 @@ def _points(key: str, points: Mapping[str, Any]) -> Iterator[Step]:
     names = ("leg_mm", "toe_mm", "measure", "lock")
     more = {name: points[name] for name in names if name in points}
     yield from _described("points", key, more, points)
+    for leg, curve in points.get("curves", {}).items():
+        yield {"do": "set-leg-curve", "points": key, "leg": leg, **curve}
 
 
 def _angle(key: str, thing: Mapping[str, Any]) -> Iterator[Step]:

@@ -12,6 +12,8 @@ from pygls.exceptions import JsonRpcException
 
 from lsp.client import ROOT, Editor, edited, editor, marked, run
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 VALE = ROOT / "examples" / "nixie-vale"
 
 

@@ -8,6 +8,7 @@ from collections import Counter
 
 import pytest
 
+from amount import amount
 from lsp.plans import FULL, KELPIE
 from rules.plans import example_files, example_text
 from trappoint.checking.check import check_content
@@ -84,7 +85,7 @@ def test_what_could_be_meant_otherwise_has_no_fix() -> None:
     assert fixes(check_content(unmet, "plan")) == []
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(amount(30, long=600)))
 def test_a_mistyped_word_comes_back_or_is_left_alone(seed: int) -> None:
     """One mistake in one word or id: two letters exchanged, or the last letter missing."""
     rng = random.Random(seed)

@@ -42,7 +42,7 @@ def named_by_schema(schema: dict[str, Any], path: Path = ()) -> Iterator[tuple[P
         schema = layout_schema()["$defs"][part]
     for key, below in schema.get("properties", {}).items():
         yield from named_by_schema(below, (*path, key))
-    if "propertyNames" in schema:
+    if "propertyNames" in schema and path[-1:] != ("curves",):  # its keys are legs, not names
         yield (*path, "x"), True, schema["propertyNames"]["$ref"].rsplit("/", 1)[-1]
     if isinstance(schema.get("items"), dict):
         yield from named_by_schema(schema["items"], (*path, 0))

@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from amount import amount
 from lsp.plans import EXAMPLES, FULL, KELPIE, checked, data, some, with_cursor
 from trappoint.checking.check import check_content
 from trappoint.lsp.completion import CompletionOffer, offers
@@ -34,7 +35,9 @@ def test_free_ends_are_those_that_the_check_lets_stand(name: str) -> None:
     ends = [(track, end) for track in plan["tracks"] for end in ("up", "down")]
     legs = {plan["tracks"][t][end] for t, end in ends if "." in plan["tracks"][t][end]}
     assert len(legs) > 8
-    legs = set(some(sorted(legs), 20)) | {plan["tracks"][t][end] for t, end in some(ends, 6)}
+    legs = set(some(sorted(legs), amount(8, long=20))) | {
+        plan["tracks"][t][end] for t, end in some(ends, 6)
+    }
     legs = {leg for leg in legs if "." in leg}
     for track, end in some(ends, 6):
         said = plan["tracks"][track][end]
@@ -186,7 +189,7 @@ def test_duties_are_those_that_follow_from_the_track() -> None:
 def test_nothing_is_raised_anywhere() -> None:
     for text in (FULL, KELPIE):
         sketch = LiveText(text)
-        for offset in range(0, len(text), 5):
+        for offset in range(0, len(text), amount(23, long=5)):
             offers(sketch, offset, CheckedText())
             offers(LiveText(text[:offset]), offset, KNOWN, sketch)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +16,9 @@ from lsp.client import SECONDS, edited, editor, marked, run
 from lsp.plans import KELPIE
 from trappoint.core.findings import CAUTION_SHORT
 from trappoint.tidying.tidy import tidy_content
+from warm import PYTHON
+
+pytestmark = pytest.mark.usefixtures("quick")
 
 PLAN = "file:///nowhere/kelpie-quay.layout.json"
 BAD = "".join(line for line in KELPIE.splitlines(keepends=True) if '"6": {' not in line)
@@ -276,7 +278,7 @@ def test_settings_of_the_club_are_kept_to(tmp_path: Path) -> None:
 
 def started() -> subprocess.Popen[bytes]:
     return subprocess.Popen(
-        [sys.executable, "-m", "trappoint", "lsp"],
+        [PYTHON, "-m", "trappoint", "lsp"],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
@@ -309,7 +311,6 @@ def read_messages(output: bytes) -> list[Any]:
     [
         b"",
         HELLO,
-        HELLO + message(method="initialized", params={}),
         HELLO
         + message(method="initialized", params={})
         + message(
@@ -360,7 +361,7 @@ def test_it_says_what_is_missing_where_it_can_not_be_used(tmp_path: Path) -> Non
         "raise ModuleNotFoundError('no', name='pygls')\n"
     )
     done = subprocess.run(
-        [sys.executable, "-m", "trappoint", "lsp"],
+        [PYTHON, "-m", "trappoint", "lsp"],
         env={**os.environ, "PYTHONPATH": str(tmp_path)},
         capture_output=True,
         text=True,

@@ -7,6 +7,7 @@ import re
 
 import pytest
 
+from amount import amount
 from lsp.plans import EXAMPLES, FULL, KELPIE, checked, some
 from trappoint.comparing.comparison import compare
 from trappoint.comparing.sides import read_side
@@ -31,7 +32,7 @@ def things(text: str) -> list[tuple[Key, Name]]:
 def test_nothing_but_the_name_changes(name: str) -> None:
     text = EXAMPLES[name]
     known = checked(text)
-    for key, use in some(things(text), 25):
+    for key, use in some(things(text), amount(8, long=25)):
         kind, called = key
         new = "77" if kind == "levers" else "new-name"
         after = done(text, rename(LiveText(text), use.start, new))

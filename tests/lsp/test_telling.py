@@ -7,6 +7,7 @@ import re
 
 import pytest
 
+from amount import amount
 from lsp.client import ROOT
 from lsp.plans import EXAMPLES, FULL, KELPIE, checked, with_cursor
 from trappoint import check
@@ -142,7 +143,7 @@ def test_nothing_is_raised_anywhere() -> None:
         known = checked(text)
         sketch = LiveText(text)
         some = 0
-        for offset in range(0, len(text) + 1, 5):
+        for offset in range(0, len(text) + 1, amount(11, long=5)):
             some += tell(sketch, offset, known) is not None
             tell(LiveText(text[:offset]), offset, known)
         assert some > 100

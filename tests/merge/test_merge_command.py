@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from commands.running import GOOD, plan, trappoint
+from commands.in_process import trappoint
+from commands.running import GOOD, plan
 from merge.versions import finish
 from trappoint.core.findings import CAUTION_SHORT
 from trappoint.tidying.tidy import tidy_content

@@ -61,7 +61,7 @@ def histories(kind: str, number: int) -> list[History]:
 @pytest.mark.parametrize("kind", ["three_way", "crosswise"])
 def test_random_merges(kind: str) -> None:
     ended = Counter[str]()
-    for history in histories(kind, amount(20, long=1000)):
+    for history in histories(kind, amount(12, long=1000)):
         ended[assert_nothing_lost(history, without_git(history))] += 1
     print(kind, dict(ended))
     assert ended["clean"] > 1

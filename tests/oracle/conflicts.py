@@ -10,6 +10,7 @@ from __future__ import annotations
 from itertools import combinations
 from typing import NamedTuple
 
+from oracle.directions import along
 from oracle.ground import Ground, Route
 from oracle.heads import Plan
 
@@ -22,43 +23,22 @@ class RouteName(NamedTuple):
     over: tuple[str, ...]
 
 
-def along(main: Route, shunt: Route) -> bool:
-    """Return whether a stop route passes the head of a shunt route and contains that route."""
-    return (
-        main.kind == "stop"
-        and shunt.kind == "shunt"
-        and any(
-            head == shunt.head and main.spots[before : before + len(shunt.spots)] == shunt.spots
-            for before, head in main.heads
-        )
-    )
-
-
-def opposed(one: Route, other: Route) -> bool:
-    """Whether two routes pass a joint, a cut or an end of a track in opposite directions."""
-    if along(one, other) or along(other, one):
-        return False
-    return any(
-        spot == their_spot and way != their_way
-        for spot, way in one.passes
-        for their_spot, their_way in other.passes
-    )
-
-
-def conflict(one: Route, other: Route) -> str | None:
+def conflict(ground: Ground, one: Route, other: Route) -> str | None:
     """How two routes exclude each other: by `points`, or else `direct`; None if they do not."""
     if along(one, other) or along(other, one):
         return None
     if one.lies_apart(other):
         return "points"
-    return "direct" if opposed(one, other) or not one.places.isdisjoint(other.places) else None
+    against = other.number in ground.opposed[one.number]
+    return "direct" if against or not one.places.isdisjoint(other.places) else None
 
 
 def conflicts_of(plan: Plan) -> list[tuple[RouteName, RouteName, str | None]]:
     """For each pair of routes of a plan whether and how they conflict."""
+    ground = Ground(plan)
     return [
-        (_name(one), _name(other), conflict(one, other))
-        for one, other in combinations(Ground(plan).all_routes, 2)
+        (_name(one), _name(other), conflict(ground, one, other))
+        for one, other in combinations(ground.all_routes, 2)
     ]
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from oracle.conflicts import opposed
 from oracle.ground import Ground, Move, Route, Spot
 
 Step = dict[str, Any]
@@ -120,7 +119,7 @@ def _take(ground: Ground, train: Train, route: Route) -> Act:
     barred = _busy(route.places)
     for group, word in route.words.items():
         barred |= _other_lies(ground, group, word)
-    barred |= {("route", str(other.number)) for other in ground.all_routes if opposed(route, other)}
+    barred |= {("route", str(number)) for number in ground.opposed[route.number]}
     return Act(
         {"do": "take", "signal": route.signal, "over": route.over},
         Train(train.spot, route.spots, route.number),

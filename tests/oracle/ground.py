@@ -12,6 +12,7 @@ from functools import cached_property
 from itertools import islice
 from typing import NamedTuple
 
+from oracle.directions import opposed_routes
 from oracle.elements import ELEMENT_KINDS, Element
 from oracle.guards import guarding
 from oracle.heads import HOLDING_KINDS, Head, NotJudgedError, Plan
@@ -121,6 +122,11 @@ class Ground(Sections):
     def guards(self) -> frozenset[str]:
         """The trap groups that guard."""
         return guarding(self)
+
+    @cached_property
+    def opposed(self) -> list[frozenset[int]]:
+        """For each route the numbers of the routes opposed to it."""
+        return opposed_routes(self.all_routes)
 
     @property
     def routes(self) -> dict[Spot, list[tuple[str, tuple[Spot, ...]]]]:

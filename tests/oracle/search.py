@@ -21,7 +21,7 @@ State = tuple[int, ...]
 LABELS = "ABC"
 
 
-class _Trains:
+class Trains:
     """The states that one train can reach, numbered in the order of the search.
 
     For each state: its place and its claims, as bit sets, and its acts, as pairs of the next state
@@ -29,7 +29,7 @@ class _Trains:
     """
 
     def __init__(self, ground: Ground) -> None:
-        self._ground = ground
+        self.ground = ground
         self._numbers: dict[Train, int] = {}
         self._bits: dict[Claim, int] = {}
         self.trains: list[Train] = []
@@ -44,14 +44,14 @@ class _Trains:
             self.trains.append(train)
             here: list[Claim] = [] if train.place == "" else [("place", train.place)]
             self.place.append(self._set(here))
-            self.claims.append(self._set(claims(self._ground, train)))
+            self.claims.append(self._set(claims(self.ground, train)))
             self.next.append(None)
         return number
 
     def look_ahead(self, number: int) -> list[tuple[int, int]]:
         found = [
             (self.number(act.after), self._set(act.barred))
-            for act in steps_of(self._ground, self.trains[number])
+            for act in steps_of(self.ground, self.trains[number])
         ]
         self.next[number] = found
         return found
@@ -66,12 +66,13 @@ class _Trains:
 def search(ground: Ground, number: int, limit: int) -> MovementJson | None:
     """Return a shortest movement by which two of `number` trains meet; None if they cannot.
 
-    Raises TooLargeError beyond `limit` states.
+    For two trains, `oracle.pairs` visits the same states faster. Raises TooLargeError beyond
+    `limit` states.
     """
-    trains = _Trains(ground)
+    trains = Trains(ground)
     place, of_claims, following = trains.place, trains.claims, trains.next
     # The trains are interchangeable, so the states are sorted tuples.
-    before: dict[State, tuple[State, int, int] | None] = dict.fromkeys(_starts(trains, number))
+    before: dict[State, tuple[State, int, int] | None] = dict.fromkeys(starts(trains, number))
     queue = deque(before)
     while queue:
         state = queue.popleft()
@@ -89,45 +90,47 @@ def search(ground: Ground, number: int, limit: int) -> MovementJson | None:
                     continue
                 before[reached] = (state, mover, after)
                 if place[after] & places:
-                    return _movement(ground, trains, before, reached)
+                    return movement(trains, *_traced(before, reached))
                 queue.append(reached)
         if len(before) > limit:
             raise TooLargeError(f"more than {limit} states")
     return None
 
 
-def _starts(trains: _Trains, number: int) -> Iterable[State]:
+def starts(trains: Trains, number: int) -> Iterable[State]:
     """Yield the first states: each train outside or in a stand, no two in one place."""
     outside = trains.number(OUTSIDE)
-    alone = [outside, *(trains.number(start_of(place)) for place in trains._ground.stands)]
+    alone = [outside, *(trains.number(start_of(place)) for place in trains.ground.stands)]
     for state in combinations_with_replacement(alone, number):
         on = [each for each in state if each != outside]
         if len(on) == len(set(on)):
             yield state
 
 
-def _movement(
-    ground: Ground,
-    trains: _Trains,
-    before: Mapping[State, tuple[State, int, int] | None],
-    met: State,
-) -> MovementJson:
-    """Return the steps to a meeting: trace the states back, then replay them with labels."""
+def _traced(
+    before: Mapping[State, tuple[State, int, int] | None], met: State
+) -> tuple[State, list[tuple[int, int]]]:
+    """Return the first state of the movement that ends in `met`, and its moves."""
     moves = []
     state = met
     while (earlier := before[state]) is not None:
         state, mover, after = earlier
         moves.append((mover, after))
-    now = list(state)
-    starts = {LABELS[n]: trains.trains[each].place or None for n, each in enumerate(now)}
+    return state, moves[::-1]
+
+
+def movement(trains: Trains, first: State, moves: Iterable[tuple[int, int]]) -> MovementJson:
+    """Return a movement with its labels, from its first state and its moves."""
+    now = list(first)
+    from_places = {LABELS[n]: trains.trains[each].place or None for n, each in enumerate(now)}
     steps = []
-    for mover, after in reversed(moves):
+    for mover, after in moves:
         position = now.index(mover)
         others = [trains.trains[each] for n, each in enumerate(now) if n != position]
-        step = _step_between(ground, trains.trains[mover], trains.trains[after], others)
+        step = _step_between(trains.ground, trains.trains[mover], trains.trains[after], others)
         steps.append({"train": LABELS[position], **step})
         now[position] = after
-    return {"starts": starts, "steps": steps}
+    return {"starts": from_places, "steps": steps}
 
 
 def _step_between(ground: Ground, one: Train, after: Train, others: list[Train]) -> Step:

@@ -13,6 +13,7 @@ from typing import Any
 import jsonschema
 import pytest
 
+from amount import amount
 from oracle.features import ALL, features
 from oracle.plans import large_plan, random_plan
 from oracle.stations import station_plan
@@ -20,7 +21,7 @@ from oracle.two_trains import holds, meeting, replay
 
 SCHEMA = Path(__file__).parents[2] / "schema" / "layout.schema.json"
 GENERATORS: dict[str, Any] = {"random": random_plan, "station": station_plan}
-SEEDS = range(300)
+SEEDS = range(amount(200, long=3000))
 LEGS = {
     "turnout": ("toe", "left", "right"),
     "three-way": ("toe", "left", "middle", "right"),
@@ -115,8 +116,8 @@ def _changes(plan: Any) -> list[tuple[str, Any]]:
 
 @pytest.mark.parametrize("name", GENERATORS)
 def test_most_plans_hold_before_flaws(name: str) -> None:
-    held = [holds(GENERATORS[name](random.Random(seed), flaws=0)) for seed in range(100)]
-    assert sum(held) >= 80
+    held = [holds(GENERATORS[name](random.Random(seed), flaws=0)) for seed in range(50)]
+    assert sum(held) >= 40
 
 
 def test_large_plans_are_as_large_as_asked_and_hold_unless_flawed() -> None:

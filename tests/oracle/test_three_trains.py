@@ -12,8 +12,9 @@ from amount import amount
 from oracle.cases import DECEIVED, FOLLOWED, HELD_REVERSE, LINE, a_plan, step, trapped
 from oracle.game import OUTSIDE
 from oracle.ground import Ground
+from oracle.pairs import meeting_of_two
 from oracle.plans import random_plan
-from oracle.search import search
+from oracle.search import MovementJson, search
 from oracle.three_trains import LIMIT, meeting_of_three, replay_three
 from oracle.two_trains import ReplayError, TooLargeError, holds
 
@@ -55,7 +56,7 @@ def test_three_trains_come_to_the_verdict_of_two(plan: Any) -> None:
 
 def test_three_trains_on_random_plans_come_to_the_verdict_of_two() -> None:
     verdicts = Counter[bool]()
-    for seed in range(90):
+    for seed in range(amount(60, long=1000)):
         plan = random_plan(random.Random(seed), elements=(1, 3))
         try:
             found = meeting_of_three(plan, limit=60_000)
@@ -68,7 +69,7 @@ def test_three_trains_on_random_plans_come_to_the_verdict_of_two() -> None:
 
 
 @pytest.mark.parametrize(
-    ("more_traps", "number"), [(False, amount(100, long=3000)), (True, amount(250, long=8000))]
+    ("more_traps", "number"), [(False, amount(60, long=3000)), (True, amount(250, long=8000))]
 )
 def test_three_trains_on_small_plans_with_traps_come_to_the_verdict_of_two(
     more_traps: bool, number: int
@@ -81,8 +82,9 @@ def test_three_trains_on_small_plans_with_traps_come_to_the_verdict_of_two(
         if plan is None:
             continue
         ground = Ground(plan)
-        found = search(ground, 3, LIMIT)
-        assert (found is None) == (search(ground, 2, LIMIT) is None), seed
+        found, of_two = search(ground, 3, LIMIT), search(ground, 2, LIMIT)
+        assert (found is None) == (of_two is None), seed
+        assert steps_in(meeting_of_two(ground, LIMIT)) == steps_in(of_two), seed
         if found is not None:
             replay_three(plan, found)
         guard = ground.guards == ground.elements.trap_groups
@@ -92,6 +94,10 @@ def test_three_trains_on_small_plans_with_traps_come_to_the_verdict_of_two(
     if more_traps:
         assert seen["fails", False] > 1
         assert seen["holds", False]
+
+
+def steps_in(movement: MovementJson | None) -> int | None:
+    return None if movement is None else len(movement["steps"])
 
 
 def a_small_plan(rng: random.Random, more_traps: bool) -> Any:

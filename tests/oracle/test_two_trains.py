@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from oracle.cases import DECEIVED, DECEIVED_MOVEMENT, LINE, a_plan, movement, runs, without
 from oracle.game import OUTSIDE, claims, start_of, steps_of
 from oracle.ground import Ground
@@ -202,7 +203,7 @@ def steps_to_meet(plan: Any) -> int | None:
 
 def test_the_search_finds_a_shortest_movement() -> None:
     lengths = set()
-    for seed in range(150):
+    for seed in range(amount(100, long=3000)):
         plan = random_plan(random.Random(seed), elements=(1, 3))
         found = meeting(plan)
         length = None if found is None else len(found["steps"])

@@ -9,7 +9,8 @@ from oracle.conflicts import RouteName, conflicts_of
 from oracle.game import OFF_THE_LINE, OUTSIDE, Act, Train, acts, claims, start_of, steps_of
 from oracle.ground import Ground, TooLargeError
 from oracle.heads import NotJudgedError, Plan
-from oracle.search import MovementJson, search
+from oracle.pairs import meeting_of_two
+from oracle.search import MovementJson
 
 __all__ = [
     "Act",
@@ -50,7 +51,7 @@ def meeting(plan: Plan, limit: int = LIMIT) -> MovementJson | None:
 
     Raises TooLargeError beyond `limit` states, NotJudgedError for a plan without a verdict.
     """
-    return search(Ground(plan), 2, limit)
+    return meeting_of_two(Ground(plan), limit)
 
 
 def holds(plan: Plan, limit: int = LIMIT) -> bool:

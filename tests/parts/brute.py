@@ -1,5 +1,7 @@
 """The least cost by brute force: all purchases, all sequences of recipes, all assignments.
 
+An assignment gives each signal a ready-made one, or a mount and arms.
+
 Written from the definitions alone, on the store's JSON; it shares no code with the library. It
 needs tiny stores in which each offer has ``stock`` and each recipe ``most``.
 """
@@ -12,7 +14,7 @@ from typing import Any
 
 Json = dict[str, Any]
 Thing = tuple[str, str, str, int]
-"""Signal, mount or arm, what it is, form, dolls: (signal, "mount:post", form, dolls)."""
+"""A mount with its number of dolls, or an arm with its doll: (signal, "mount:post", form, 1)."""
 Best = tuple[int, int]
 """Hundredths, minutes."""
 
@@ -91,18 +93,55 @@ def serves(part: Json, thing: Thing) -> bool:
     return bool(dolls <= given.get("most_dolls", dolls))
 
 
+def is_whole(part: Json, things: list[Thing]) -> bool:
+    """Return whether a part is a signal with exactly these things, which are those of a signal."""
+    given = part.get("as_signal")
+    mounts = [thing for thing in things if thing[1].startswith("mount:")]
+    if given is None or len(mounts) != 1:
+        return False
+    arms: dict[int, list[str]] = {}
+    for _, what, _, doll in things:
+        if what.startswith("arm:"):
+            arms.setdefault(max(doll, 1), []).append(what[4:])
+    return bool(
+        given["mount"] == mounts[0][1][6:]
+        and given["form"] == mounts[0][2]
+        and [sorted(kinds) for kinds in given["dolls"]]
+        == [sorted(kinds) for _, kinds in sorted(arms.items())]
+    )
+
+
 def most_served(store: Json, stock: tuple[int, ...], things: list[Thing]) -> int:
     """Return how many of these things can be had at once, by trying."""
+    signals = list(dict.fromkeys(thing[0] for thing in things))
+    return _most_of(store, stock, [[t for t in things if t[0] == key] for key in signals], [])
+
+
+def _most_of(
+    store: Json, stock: tuple[int, ...], signals: list[list[Thing]], loose: list[Thing]
+) -> int:
+    if not signals:
+        return _most_loose(store, stock, loose)
+    first, rest = signals[0], signals[1:]
+    best = _most_of(store, stock, rest, [*loose, *first])
+    for index, part in enumerate(store["parts"].values()):
+        if stock[index] and is_whole(part, first):
+            left = (*stock[:index], stock[index] - 1, *stock[index + 1 :])
+            best = max(best, len(first) + _most_of(store, left, rest, loose))
+    return best
+
+
+def _most_loose(store: Json, stock: tuple[int, ...], things: list[Thing]) -> int:
     if not things:
         return 0
     first, rest = things[0], things[1:]
-    best = most_served(store, stock, rest)
+    best = _most_loose(store, stock, rest)
     for index, part in enumerate(store["parts"].values()):
         if best == len(things):
             break
         if stock[index] and serves(part, first):
             left = (*stock[:index], stock[index] - 1, *stock[index + 1 :])
-            best = max(best, 1 + most_served(store, left, rest))
+            best = max(best, 1 + _most_loose(store, left, rest))
     return best
 
 

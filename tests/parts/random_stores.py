@@ -1,4 +1,4 @@
-"""Tiny random stores and needs: circles, tools, kits, postage and all."""
+"""Tiny random stores and needs: ready-made signals, circles, tools, kits, postage and all."""
 
 from __future__ import annotations
 
@@ -18,8 +18,9 @@ def random_things(random: Random) -> list[Thing]:
         dolls = random.choice((1, 1, 2))
         mount = "mount:post" if dolls == 1 else "mount:bracket"
         things.append((str(number), mount, "disc", dolls))
-        if random.random() < 0.6:
-            things.append((str(number), random.choice(WORDS[2:]), "disc", 0))
+        for doll in range(1, dolls + 1):
+            if random.random() < 0.6:
+                things.append((str(number), random.choice(WORDS[2:]), "disc", doll))
     return things
 
 
@@ -27,8 +28,11 @@ def needs_of(things: list[Thing]) -> tuple[PartNeed, ...]:
     needs = []
     for number, (signal, what, form, dolls) in enumerate(things):
         kind, _, word = what.partition(":")
-        want = Want(kind == "mount", word, form, dolls, None)
-        needs.append(PartNeed("p", signal, None if kind == "mount" else f"arm{number}", want))
+        if kind == "mount":
+            needs.append(PartNeed("p", signal, None, Want(True, word, form, dolls, None)))
+        else:
+            want = Want(False, word, form, 0, None)
+            needs.append(PartNeed("p", signal, f"arm{number}", want, max(dolls, 1)))
     return tuple(needs)
 
 
@@ -40,11 +44,16 @@ def _bill(random: Random, most: int = 2) -> dict[str, int]:
 def _part(random: Random) -> dict[str, Any]:
     part: dict[str, Any] = {"owned": random.choice((0, 0, 1, 2))}
     choice = random.random()
-    if choice < 0.4:
+    if choice < 0.3:
+        part["owned"] = random.choice((0, 1, 2))
+        dolls = random.choice((["stop"], ["stop"], ["distant"], ["stop", "stop"]))
+        mount = "post" if len(dolls) == 1 else "bracket"
+        part["as_signal"] = {"mount": mount, "form": "disc", "dolls": [[kind] for kind in dolls]}
+    elif choice < 0.5:
         part["as_mount"] = {"mounts": random.choice((["post"], ["bracket"], ["post", "bracket"]))}
         if random.random() < 0.3:
             part["as_mount"][random.choice(("dolls", "most_dolls"))] = random.randint(1, 2)
-    elif choice < 0.8:
+    elif choice < 0.85:
         part["as_arm"] = {"kinds": random.choice((["stop"], ["distant"], ["stop", "distant"]))}
     return part
 

@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
+from amount import amount
 from parts.brute import all_stocks, cents, cheapest, fewest_left_out, least_short
-from parts.ledger import audit
+from parts.ledger import audit, work_through
 from parts.random_stores import needs_of, open_ended, random_store, random_things
 from trappoint.parts.planning import PartsPlan, Scheme, plan_parts
 from trappoint.parts.rendering import to_json
@@ -17,6 +18,8 @@ from trappoint.parts.store import Store
 from trappoint.parts.store_reading import read_store
 
 pytest.importorskip("highspy")
+
+CASES = amount(300, long=3000)
 
 
 def _store(data: dict[str, Any]) -> Store:
@@ -33,6 +36,7 @@ def _audit(answer: PartsPlan, store: Store, data: dict[str, Any]) -> None:
     told = to_json(answer, store)
     if told["scheme"] is not None:
         audit(told, told["scheme"], data)
+        work_through(told["scheme"]["bench"], told["scheme"], data)
     if told["scheme_for_the_rest"] is not None:
         audit(told, told["scheme_for_the_rest"], data, told["leave_out"])
 
@@ -50,6 +54,9 @@ def _compare(seed: int, counts: dict[str, int]) -> None:
         assert _cost(answer.scheme) == best
         counts["met"] += 1
         counts["made"] += bool(answer.scheme.steps)
+        counts["ready"] += bool(answer.scheme.ready)
+        whole = {key for key, part in data["parts"].items() if "as_signal" in part}
+        counts["changed"] += any(whole & step.recipe.uses.keys() for step in answer.scheme.steps)
         limit = best[0] - 1
         if limit >= 0:
             _compare_poor(answer, limit, store, data, seed)
@@ -86,16 +93,18 @@ def random_things_again(seed: int) -> list[Any]:
 
 
 def test_the_same_as_by_trying_everything() -> None:
-    counts = {"met": 0, "made": 0, "short": 0}
-    for seed in range(400):
+    counts = {"met": 0, "made": 0, "short": 0, "ready": 0, "changed": 0}
+    for seed in range(CASES):
         try:
             _compare(seed, counts)
         except AssertionError as error:
             raise AssertionError(f"seed {seed}") from error
     # The stores are such that all of this happens often.
-    assert counts["met"] > 50
-    assert counts["made"] > 10
-    assert counts["short"] > 100
+    assert counts["met"] > CASES // 8
+    assert counts["made"] > CASES // 40
+    assert counts["short"] > CASES // 4
+    assert counts["ready"] > CASES // 40
+    assert counts["changed"] > CASES // 100
 
 
 def test_stores_without_an_end_are_no_dearer_and_add_up() -> None:

@@ -20,7 +20,7 @@ from trappoint.rules.stores import SHARED, STORE_RULES
 from trappoint.schema.published import store_schema
 
 SCHEMA = store_schema()
-STORES = amount(2000, long=50_000)
+STORES = amount(500, long=50_000)
 PAGE = (Path(__file__).parents[2] / "schema" / "STORE.md").read_text("utf-8")
 EXAMPLE = json.loads(re.findall(r"^```json\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)[0])
 
@@ -41,7 +41,7 @@ def test_it_follows_the_meta_schema_of_its_draft() -> None:
 
 def test_every_object_is_closed_takes_a_note_and_is_explained() -> None:
     objects = list(_objects(SCHEMA))
-    assert len(objects) == 7
+    assert len(objects) == 8
     for schema in objects:
         assert schema["additionalProperties"] is False
         assert "note" in schema["properties"]
@@ -114,7 +114,7 @@ def test_it_finds_fault_where_an_independent_validator_does() -> None:
     for seed in range(STORES):
         spoilt = _spoil(Random(seed))
         found = read_store(json.dumps(spoilt), "spoilt").findings
-        sense = {"unknown-reference", "recipe-changes-nothing", "rate-of-own-currency"}
+        sense = {"unknown-reference", *(rule.id for rule in STORE_RULES)}
         if validator.is_valid(spoilt):
             assert {finding.rule for finding in found} <= sense, seed
         else:

@@ -88,10 +88,15 @@ def test_slips() -> None:
     assert proved[False] >= 5
 
 
-SMALL = 45 * TIMES
+SMALL = 30 * TIMES
 LARGE = [
     (points, seed)
-    for points, first, number in ((20, 0, 4), (30, 0, 2), (40, 12, 1), (60, 1, amount(0, long=1)))
+    for points, first, number in (
+        (20, 0, 4),
+        (30, 0, 2),
+        (40, 12, amount(0, long=1)),
+        (60, 1, amount(0, long=1)),
+    )
     for seed in range(first, first + number * TIMES)
 ]
 
@@ -122,7 +127,7 @@ def test_large_random_plans(points: int, seed: int) -> None:
 
 def test_there_are_large_plans_of_both_kinds() -> None:
     verdicts = [large(points, seed).holds for points, seed in LARGE]
-    assert min(verdicts.count(True), verdicts.count(False)) >= 3
+    assert min(verdicts.count(True), verdicts.count(False)) >= 2
 
 
 # ---- a frame without release allows less, but no other plan holds
@@ -176,7 +181,7 @@ def looked_at(system: System) -> bool:
             for after in (*system.plain[moving], *let):
                 if system.meet((after, other)):
                     return False
-                if not {(after, other), (other, after)} & seen:
+                if (after, other) not in seen and (other, after) not in seen:
                     seen.add((after, other))
                     pairs.append((after, other))
     return True
@@ -194,14 +199,14 @@ def without_direct(found: Checked) -> Printed:
 @pytest.mark.parametrize("strict", [False, True])
 def test_the_prover_finds_what_looking_at_every_pair_finds(strict: bool) -> None:
     fallen = 0
-    for seed in range(9000, 9014):
+    for seed in range(9000, 9000 + amount(8, long=40)):
         found = small(seed)
         whole = System(found.printed, strict=strict)
         assert prove(whole).holds is looked_at(whole), f"seed {seed}"
         less = System(without_direct(found), strict=strict)
         assert prove(less).holds is looked_at(less), f"seed {seed}, no direct conflicts"
         fallen += found.holds and not prove(less).holds
-    assert fallen > 1
+    assert fallen
 
 
 def test_an_invariant_with_something_missing_is_refused() -> None:

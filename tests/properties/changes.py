@@ -73,6 +73,8 @@ def turned(plan: Plan) -> Plan:
             track["running"] = OTHER_END[track["running"]]
         if "gradient_percent" in track:
             track["gradient_percent"] = -track["gradient_percent"]
+        if "curve" in track:
+            track["curve"] = OTHER_SIDE[track["curve"]]
     for entry in result.get("accept", []):
         parts = entry["at"].split("/")
         if parts[1:2] == ["tracks"]:
@@ -91,8 +93,16 @@ def mirrored(plan: Plan) -> Plan:
     result = copy.deepcopy(plan)
     points = result.get("points", {})
     for each in points.values():
+        curves = each.pop("curves", None)
+        if curves:
+            each["curves"] = {
+                OTHER_SIDE.get(leg, leg): {**curve, "hand": OTHER_SIDE[curve["hand"]]}
+                for leg, curve in curves.items()
+            }
         each["normal"] = OTHER_SIDE.get(each["normal"], each["normal"])
     for track in result["tracks"].values():
+        if "curve" in track:
+            track["curve"] = OTHER_SIDE[track["curve"]]
         for end in OTHER_END:
             name, _, leg = track[end].partition(".")
             if name in points and leg in OTHER_SIDE:

@@ -37,8 +37,8 @@ ASKED = [(name, level) for name in PLANS for level in LARGE.get(name, ("least", 
 @pytest.mark.parametrize(("name", "level"), ASKED)
 def test_what_is_proposed_holds(name: str, level: Any) -> None:
     bare = {key: value for key, value in PLANS[name].items() if key not in OF_SIGNALS}
-    draft = propose(json.dumps(bare), level=level).drafts[0]
-    assert draft.least
+    draft = propose(json.dumps(bare), level=level, seconds=60).drafts[0]
+    assert draft.least or name in LARGE
     assert draft.report.holds
     after = json.loads(draft.text)
     assert holds(spell_out(after)[0], MAX_STATES)

@@ -23,7 +23,7 @@ from trappoint.proposing.proposal import CannotPropose, propose
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-BATCH = 60
+BATCH = 40
 KELPIE = (Path(__file__).parents[2] / "examples" / "kelpie-quay.layout.json").read_text("utf-8")
 
 
@@ -73,7 +73,7 @@ def subsets(things: list[Any], most: int) -> Iterator[tuple[Any, ...]]:
 def test_no_smaller_repair_holds() -> None:
     """By the two-train search; trains come to all track, and no signal is faulty that is new."""
     tried = 0
-    for seed in range(amount(200, long=5000)):
+    for seed in range(amount(140, long=5000)):
         plan = random_plan(random.Random(seed), (1, 3))
         shunts = any("kind" in arm for s in plan["signals"].values() for arm in s["arms"])
         if "turntables" in plan or "yards" in plan or shunts or len(plan["signals"]) > 7:
@@ -88,7 +88,7 @@ def test_no_smaller_repair_holds() -> None:
             ground = Ground(smaller)
             if pieces(ground)[0] <= pieces(whole)[0] and wanted <= reached(ground):
                 assert not holds(smaller), (seed, smaller["signals"])
-    assert tried > 8
+    assert tried > 5
 
 
 def one_change(plan: Plan) -> list[Plan]:

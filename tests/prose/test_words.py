@@ -32,6 +32,15 @@ def test_every_entry_flags_something() -> None:
     assert flagged == {entry["name"] for entry in entries()}
 
 
+def test_flags_a_sentence_among_others() -> None:
+    """The linter takes a whole file at once, a sentence to a line."""
+    texts = [pair["before"] for pair in PAIRS]
+    texts += [entry["example"] for entry in entries() if "example" in entry]
+    for text in filter(lint, texts):
+        names = [flag.name for flag in lint(f"One plan\n{text}\nHolds and more")]
+        assert names == [flag.name for flag in lint(text)]
+
+
 def test_needs_no_network(monkeypatch: pytest.MonkeyPatch) -> None:
     def refuse(*_: object, **__: object) -> NoReturn:
         raise AssertionError("The linter opens a socket.")

@@ -110,6 +110,8 @@ def _literals(tree: ast.AST) -> Iterator[tuple[int, str]]:
 
 
 def _comments(text: str) -> Iterator[tuple[int, str]]:
+    if "#" not in text:
+        return
     begun, block, last = 0, "", -1
     for token in tokenize.generate_tokens(io.StringIO(text).readline):
         if token.type != tokenize.COMMENT:

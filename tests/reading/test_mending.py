@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 
 from trappoint.checking.check import check_content
 from trappoint.core.findings import Finding
+from trappoint.parts.store_reading import read_store
+from trappoint.source.files import FilesAtHand
 from trappoint.source.json_diagnosis import MAX_FINDINGS, MAX_SLIPS, find_mistakes
 from trappoint.source.mending import mend
 
@@ -85,7 +87,7 @@ PLANS = (_bad_plan(), _unheld_plan())
 SLIPS = [_comment_lines, _block_comments, _commas, _bare_keys, _single_quotes]
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(st.sampled_from(PLANS), st.sampled_from(SLIPS), st.lists(st.integers(0, 150), max_size=6))
 def test_slips_hide_no_other_finding(
     text: str, slip: Callable[[str, list[int]], str], at: list[int]
@@ -152,3 +154,52 @@ def test_very_many_slips_end_the_reading_and_few_are_reported() -> None:
     assert [f.rule for f in find_mistakes(many)][-1] == "not-json"
     fewer = "[" + "1,\n//\n" * MAX_SLIPS + "1, NaN]"
     assert [f.rule for f in find_mistakes(fewer)][-1] == "not-a-number"
+
+
+def _bad_store() -> str:
+    """Return the text of a store with several mistakes, one entry in each line."""
+    data: dict[str, Any] = json.loads((EXAMPLES / "kelpie-quay.store.json").read_text("utf-8"))
+    data["parts"]["post"]["ownd"] = data["parts"]["post"].pop("owned")
+    data["shops"]["tin-box"]["postage"] = "3,20"
+    return json.dumps(data, indent=1)
+
+
+@pytest.mark.parametrize("slip", [_comment_lines, _block_comments, _commas, _bare_keys])
+def test_slips_in_a_store_hide_nothing(slip: Callable[[str, list[int]], str]) -> None:
+    text = _bad_store()
+    expected = read_store(text, "a").findings
+    assert {finding.rule for finding in expected} == {"unknown-key", "bad-form"}
+    spoilt = slip(text, list(range(3, text.count("\n"))))
+    report = read_store(spoilt, "a")
+    assert report.store is None and len(report.findings) > len(expected)
+    rest = [f for f in report.findings if f.rule != "not-json"]
+    assert [(f.line, f.rule, f.message) for f in rest] == [
+        (f.line, f.rule, f.message) for f in expected
+    ]
+    for finding in rest:
+        given = spoilt.split("\n")[finding.line - 1][finding.column - 1 :]
+        assert given.startswith(('"ownd"', "ownd", '"3,20"')), given
+
+
+def test_slips_in_a_board_hide_no_mistake_of_the_whole() -> None:
+    """A board with comments, and a join that names an edge wrongly: both are found."""
+    east = {
+        "format": "trappoint-layout/1",
+        "tracks": {"line": {"up": "edge:hall", "down": "edge:door"}},
+    }
+    text = json.dumps(east, indent=1).replace('"line": {', '"line": { // ours')
+    whole = {
+        "format": "trappoint-layout/1",
+        "tracks": {},
+        "boards": {"east": {"plan": "east.layout.json"}},
+        "joins": [{"a": "east:hal", "b": "east:door"}],
+    }
+    sound = FilesAtHand({"east.layout.json": json.dumps(east, indent=1)})
+    files = FilesAtHand({"east.layout.json": text})
+    expected = check_content(json.dumps(whole, indent=1), "whole", files=sound)
+    report = check_content(json.dumps(whole, indent=1), "whole", files=files)
+    assert report.holds is None
+    (cannot,) = [f for f in report.findings if f.rule == "board-not-a-plan"]
+    assert "JSON has no comments" in cannot.message
+    assert [f for f in report.findings if f is not cannot] == list(expected.findings)
+    assert expected.findings

@@ -9,6 +9,8 @@ import pytest
 
 from commands.running import BAD, GOOD, trappoint
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 TWO = "".join(line for line in BAD.splitlines(keepends=True) if '"3": {' not in line)
 """Kelpie Quay without signals 3 and 6."""
 

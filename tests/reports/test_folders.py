@@ -10,6 +10,8 @@ import pytest
 
 from commands.running import BAD, GOOD, environment, trappoint
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 
 def git(folder: Path, *words: str) -> None:
     done = subprocess.run(

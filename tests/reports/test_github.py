@@ -6,8 +6,12 @@ import json
 import re
 from pathlib import Path
 
+import pytest
+
 from commands.running import BAD, ROOT, plan, trappoint
 from trappoint.core.findings import CAUTION_SHORT
+
+pytestmark = pytest.mark.usefixtures("quick")
 
 COMMAND = re.compile(r"^::(error|warning|notice) ([^:]*)::(.*)$")
 

@@ -12,6 +12,8 @@ from junitparser import Failure, JUnitXml, Skipped, TestCase, TestSuite
 from commands.running import BAD, GOOD, ROOT, plan, trappoint
 from trappoint.core.findings import CAUTION_SHORT
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 
 def suites(text: str) -> list[TestSuite]:
     """Return the suites of an XML text; assert that their counts are right."""

@@ -16,6 +16,8 @@ from reports.test_github import read_annotations
 from reports.test_sarif import FINGERPRINT, sarif
 from trappoint import cli
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 WHOLE = """{"format": "trappoint-layout/1", "tracks": {},
  "boards": {"a": {"plan": "../boards/a b.layout.json"}}}"""
 

@@ -21,6 +21,8 @@ from trappoint.core.findings import CAUTION, CAUTION_SHORT
 from trappoint.rules import catalogue
 from trappoint.rules.catalogue import all_rules
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 SCHEMA = json.loads((Path(__file__).parent / "sarif-2.1.0.schema.json").read_text("utf-8"))
 FINGERPRINT = "trappointFinding/v1"
 

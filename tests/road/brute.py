@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
+from functools import cache
 from heapq import heappop, heappush
 from itertools import combinations, count
 from typing import Any, NamedTuple
@@ -56,6 +58,8 @@ class Walker:
     def __init__(self, plan: Any, *, lengths: bool = False) -> None:
         self.ground = by_hand_signal(Meaning(plan))
         self.leave = given_leave(self.ground)
+        self.acts = cache(lambda train: list(acts(self.ground, train)))
+        self.walked = cache(self.walk)
         self.back = Back(plan) if lengths else None
 
     def fits(self, spot: Spot, length: int | None) -> bool:
@@ -64,7 +68,7 @@ class Walker:
             return True
         return self.back.clear(self.back.front(*spot), length)
 
-    def walk(self, start: Train, taken: set[str], length: int | None = None) -> dict[Train, Cost]:
+    def walk(self, start: Train, taken: Set[str], length: int | None = None) -> dict[Train, Cost]:
         """Return the least cost of every state that the train can reach while all others stand.
 
         A train that gives back its promise is in the state of a start.
@@ -80,7 +84,7 @@ class Walker:
             stands = train.place in self.ground.stands and train != start_of(train.place)
             if stands and self.fits(train.spot, length):
                 heappush(queue, (cost, next(tie), start_of(train.place)))
-            for act in acts(self.ground, train):
+            for act in self.acts(train):
                 stops, places, leaves = cost
                 if act.step["do"] == "set-off":
                     if train != start_of(train.place):
@@ -115,7 +119,7 @@ def shortest(
     walker: Walker, start: str, goal: str, taken: set[str], length: int | None = None
 ) -> Cost | None:
     """Return the least cost of a road; None if there is none for a train of this length."""
-    return walker.walk(start_of(start), taken, length).get(start_of(goal))
+    return walker.walked(start_of(start), frozenset(taken), length).get(start_of(goal))
 
 
 def least(walker: Walker, main: str, goal: str, others: tuple[str, ...]) -> Best | None:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from commands.running import trappoint
+from commands.in_process import trappoint
 from rules.plans import example_text, patched
 from trappoint.checking.check import check_content
 from trappoint.facts.facts import Facts

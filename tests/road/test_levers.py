@@ -41,7 +41,7 @@ def pull(table: FrameTable, order: Any) -> int:
 
 def test_every_order_can_be_worked_on_the_frame() -> None:
     pulled = refused = 0
-    for seed in range(amount(30, long=1000)):
+    for seed in range(amount(16, long=1000)):
         plan = (dressed_line, dressed_station)[seed % 2](seed)
         if plan is None or not plan.get("levers"):
             continue
@@ -57,5 +57,5 @@ def test_every_order_can_be_worked_on_the_frame() -> None:
                     refused += 1
                 else:
                     pulled += pull(table, order)
-    assert pulled > 120
+    assert pulled > 60
     assert refused < pulled / 10

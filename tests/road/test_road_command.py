@@ -8,7 +8,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from commands.running import EXAMPLES, KELPIE, plan, trappoint
+from commands.in_process import trappoint
+from commands.running import EXAMPLES, KELPIE, plan
 
 EXPECTED = Path(__file__).parent / "expected"
 SELKIE = EXAMPLES / "selkie-harbour.layout.json"

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from amount import amount
+from commands.in_process import trappoint
 from commands.running import plan as kelpie
-from commands.running import trappoint
 from dimensions.back import with_lengths
 from oracle.ground import Ground
 from oracle.plans import random_plan
@@ -263,7 +263,7 @@ def test_comparing_and_merging_know_sessions(tmp_path: Path) -> None:
     new.write_text(evening(*moves), "utf-8")
     done = trappoint("compare", old, new)
     told = " ".join(done.stdout.split())
-    assert "An evening at the quay (evening): moves: now local from edge:town to A" in told
+    assert "An evening at the quay (evening): moves: now local from edge town to A" in told
     assert "session-cannot-be-made" in done.stdout  # it is new: goods stands in main
     done = trappoint("merge", old, old, new)
     assert done.returncode == 0, done.stderr

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from trappoint.checking.report import Report
 
 few = settings(
-    max_examples=amount(110, long=5000),
+    max_examples=amount(40, long=5000),
     deadline=None,
     database=None,
     suppress_health_check=list(HealthCheck),

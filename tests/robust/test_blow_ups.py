@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import pytest
 
+from amount import is_long
 from robust.blow_ups import BLOW_UPS
 from robust.measure import MAX_MIB, alone
 
@@ -24,7 +25,6 @@ SHORT = (
     "100,000 signals along one track",
     "3,000 signals each against each",
     "single line of 4,000 tracks",
-    "10,000 sidings, no signal",
     "10,000 platforms beside one track",
     "100,000 accepted",
     "20,000 ids misspelt",
@@ -35,6 +35,9 @@ SHORT = (
     "8 MiB of halves of characters",
 )
 """The documents tried in every run: one for each part of the check."""
+
+LONG = (*SHORT, "10,000 sidings, no signal")
+"""The documents tried with ``--long``."""
 
 MAX_SECONDS = 30
 """Limit of processor time in seconds, after which a check counts as endless."""
@@ -51,7 +54,7 @@ def looked_at(name: str) -> float:
     return found.seconds
 
 
-@pytest.mark.parametrize("name", SHORT)
+@pytest.mark.parametrize("name", LONG if is_long() else SHORT)
 def test_ends_in_little_memory(name: str) -> None:
     looked_at(name)
 

@@ -47,7 +47,7 @@ def test_it_follows_the_meta_schema_of_its_draft() -> None:
 
 def test_every_property_is_described_and_titled() -> None:
     properties = _properties()
-    assert len(properties) == 139
+    assert len(properties) == 144
     for place, part in properties.items():
         described = part.get("description", "")
         assert len(described) > 10, place
@@ -75,7 +75,7 @@ def test_every_object_is_closed_and_takes_a_note() -> None:
             # A map: all entries are of one kind, and all keys follow a pattern.
             assert "$ref" in schema["propertyNames"], place
             assert isinstance(schema["additionalProperties"], dict), place
-    assert closed == 20
+    assert closed == 21
 
 
 def test_there_is_no_choice_between_kinds() -> None:
@@ -136,6 +136,7 @@ EVERYTHING: dict[str, Any] = {
             "stand": False,
             "length_mm": 900.5,
             "radius_mm": 600,
+            "curve": "left",
             "gradient_percent": -1.5,
             "rank": 1,
             "draw": {"lane": 2, "note": "n"},
@@ -160,6 +161,15 @@ EVERYTHING: dict[str, Any] = {
             "note": "n",
         },
         "p2": {"normal": "left", "angle_degrees": 12, "trap": True},
+        "p3": {
+            "normal": "left",
+            "leg_mm": 200,
+            "curves": {
+                "left": {"hand": "left", "radius_mm": 600, "note": "n"},
+                "middle": {"hand": "right", "radius_mm": 600},
+                "right": {"hand": "left", "radius_mm": 900},
+            },
+        },
     },
     "crossings": {
         "x1": {

@@ -133,8 +133,8 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
         "unknown-key",
         "/points/p1/colour",
         'Points p1 have an unknown key "colour".',
-        "Known here: normal, kind, crossing_number, measure, angle_degrees, leg_mm, toe_mm, trap, "
-        "lock, draw, name and note. Free text can stand in note.",
+        "Known here: normal, kind, crossing_number, measure, angle_degrees, leg_mm, toe_mm, "
+        "curves, trap, lock, draw, name and note. Free text can stand in note.",
     ),
     "sigals": (
         {},
@@ -327,12 +327,19 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
         'down of track quarry-line is "egde:quarry", which is no track end.',
         'Perhaps "edge:quarry" is meant.',
     ),
+    "tracks/loop-west/up": (
+        "points p1.left",
+        "bad-track-end",
+        "/tracks/loop-west/up",
+        'up of track loop-west is "points p1.left", which is no track end.',
+        'Write "p1.left".',
+    ),
     "tracks/quarry-line/up": (
         "p2 toe",
         "bad-track-end",
         "/tracks/quarry-line/up",
         'up of track quarry-line is "p2 toe", which is no track end.',
-        "Write one of these forms.",
+        'Write "p2.toe".',
     ),
     "signals/2/at_mm": (
         -0.5,
@@ -347,6 +354,20 @@ CASES: dict[str, tuple[object, str, str, str, str]] = {
         "/tracks/main/radius_mm",
         "radius_mm of track main must be more than 0, but it is 0.",
         "Write a number that is more than 0.",
+    ),
+    "points/p3/curves": (
+        {"left": {"hand": "left", "radius_mm": 600}},
+        "missing-key",
+        "/points/p3",
+        "Points p3 have no leg_mm.",
+        'Add for instance "leg_mm": 200.',
+    ),
+    "tracks/main/curve": (
+        "left",
+        "missing-key",
+        "/tracks/main",
+        "Track main has no radius_mm.",
+        'Add for instance "radius_mm": 900.',
     ),
     "points/p3/angle_degrees": (
         120,

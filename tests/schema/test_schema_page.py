@@ -31,7 +31,7 @@ def _read(text: str) -> dict[str, Any]:
 
 def test_there_are_whole_plans_and_fragments() -> None:
     assert len(WHOLE) == 2
-    assert len(FRAGMENTS) == 17
+    assert len(FRAGMENTS) == 18
 
 
 @pytest.mark.parametrize("text", WHOLE, ids=lambda text: str(json.loads(text)["title"]))

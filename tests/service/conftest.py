@@ -30,6 +30,10 @@ HEAVY = b'{"format":"trappoint-layout/1","tracks":{},"note":[' + b"1," * 3_500_0
 """A text of 7 MB that takes seconds to check: one long list has the wrong form."""
 
 
+FEW = {"WORKERS": "2", "LONG_WORKERS": "1"}
+"""Settings of a service: each process that it starts costs half a second."""
+
+
 def read_example(name: str) -> bytes:
     return (EXAMPLES / f"{name}.layout.json").read_bytes()
 
@@ -48,7 +52,7 @@ def unheld() -> bytes:
 @pytest.fixture(scope="session")
 def client() -> Iterator[FlaskClient]:
     """A client of the application, with real processes behind it."""
-    app = create_app(Config(wait_seconds=60, deadline_seconds=120))
+    app = create_app(Config(wait_seconds=60, deadline_seconds=120, workers=1, long_workers=1))
     yield app.test_client()
     app.pool.close()  # type: ignore[attr-defined]
 
@@ -59,6 +63,7 @@ def serving() -> Iterator[Callable[..., str]]:
     started: list[subprocess.Popen[str]] = []
 
     def start(**variables: str) -> str:
+        variables = {**FEW, **variables}
         process = subprocess.Popen(
             [sys.executable, "-m", "trappoint", "serve", "--port", "0"],
             stdout=subprocess.PIPE,
@@ -87,15 +92,15 @@ def serving() -> Iterator[Callable[..., str]]:
 @pytest.fixture
 def start() -> Iterator[Callable[..., tuple[subprocess.Popen[str], int]]]:
     """Start a service with few processes; end it if it still runs."""
-    few = {"TRAPPOINT_SERVE_WORKERS": "1", "TRAPPOINT_SERVE_LONG_WORKERS": "1"}
     started: list[subprocess.Popen[str]] = []
 
     def begin(*words: str, **variables: str) -> tuple[subprocess.Popen[str], int]:
+        variables = {**FEW, **variables}
         process = subprocess.Popen(
             [*words, sys.executable, "-m", "trappoint", "serve", "--port", "0"],
             stdout=subprocess.PIPE,
             text=True,
-            env={**os.environ, **few, **{f"TRAPPOINT_SERVE_{k}": v for k, v in variables.items()}},
+            env={**os.environ, **{f"TRAPPOINT_SERVE_{k}": v for k, v in variables.items()}},
         )
         started.append(process)
         assert process.stdout is not None

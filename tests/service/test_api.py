@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from flask.testing import FlaskClient
     from werkzeug.test import TestResponse
 
+pytestmark = pytest.mark.usefixtures("quick")
+
 PLANS = sorted(EXAMPLES.glob("*.layout.json")) + [
     EXAMPLES / "slips" / f"{name}.layout.json"
     for name in ("siding-signal-forgotten", "comma-forgotten", "key-mistyped", "id-mistyped")
@@ -214,7 +216,7 @@ def test_logs_hold_nothing_of_what_was_sent(
     kelpie: bytes, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     caplog.set_level("DEBUG")
-    app = create_app(Config(workers=1, log_requests=True))
+    app = create_app(Config(workers=1, long_workers=1, log_requests=True))
     client = app.test_client()
     text = changed(kelpie, title="hush-hush")
     post(client, "/api/v1/check?name=hush-hush", text)
@@ -239,7 +241,7 @@ def test_logs_hold_nothing_of_what_was_sent(
 def test_club_settings_count(tmp_path: Path, kelpie: bytes) -> None:
     settings = tmp_path / "trappoint.toml"
     settings.write_text('[levels]\nsiding-without-trap = "warning"\n', "utf-8")
-    app = create_app(Config(workers=1, settings=str(settings)))
+    app = create_app(Config(workers=1, long_workers=1, settings=str(settings)))
     (file,) = post(app.test_client(), "/api/v1/check", kelpie).get_json()["files"]
     assert "siding-without-trap" in [finding["rule"] for finding in file["findings"]]
     app.pool.close()  # type: ignore[attr-defined]

@@ -26,7 +26,7 @@ class Taken:
     """A listening service whose places can be filled and freed."""
 
     def __init__(self) -> None:
-        self.app = create_app(Config(workers=1, deadline_seconds=60))
+        self.app = create_app(Config(workers=1, long_workers=1, deadline_seconds=60))
         self.server = create_server(self.app, host="127.0.0.1", port=0)
         self.address = f"http://127.0.0.1:{self.server.effective_port}"
         self.thread = threading.Thread(target=self.server.run, daemon=True)

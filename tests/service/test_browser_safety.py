@@ -53,7 +53,7 @@ def test_nothing_of_a_plan_runs(watched: Open) -> None:
     page.get_by_label("sets down trains").check()
     page.locator("svg .track.target").first.dispatch_event("click")
     page.click("text=Show it")
-    assert_plain(page, scripts=9)
+    assert_plain(page, scripts=10)
     assert page.input_value("#plan-text").startswith('{\n "$schema"')
 
 
@@ -78,14 +78,14 @@ def test_nothing_of_what_is_no_plan_runs(watched: Open) -> None:
         assert_plain(page)
 
 
-def assert_plain(page: Page, scripts: int = 3) -> None:
+def assert_plain(page: Page, scripts: int = 4) -> None:
     """Test that the page has no element that only a plan could have put there.
 
-    With the diagram that works, the page has nine scripts: its own three, the five of the
+    With the diagram that works, the page has ten scripts: its own four, the five of the
     diagram, and the data of the plan.
     """
     assert page.locator("script").count() == scripts
-    assert page.locator("script:not([src])").count() == (1 if scripts > 3 else 0)
+    assert page.locator("script:not([src])").count() == (1 if scripts > 4 else 0)
     brought = "iframe, img, style, math, foreignObject, a[href^=javascript], [onload], [onerror]"
     assert page.locator(brought).count() == 0
 

@@ -129,7 +129,7 @@ def test_by_keys_alone(watched: Open, kelpie: bytes) -> None:
     page.keyboard.press("Enter")
     page.wait_for_function("() => document.activeElement.classList.contains('act')")
     page.keyboard.press("Enter")
-    page.wait_for_function("() => document.querySelectorAll('[data-kind=points]').length === 4")
+    page.wait_for_function("() => document.querySelectorAll('[data-kind=points]').length === 5")
     page.wait_for_function(
         "() => document.querySelector('[data-offers]').contains(document.activeElement)"
     )
@@ -162,11 +162,11 @@ def test_a_step_leaves_the_caret_and_what_is_typed(watched: Open, kelpie: bytes)
         }"""
     )
     page.keyboard.type("Old and ")
-    page.wait_for_function("() => document.querySelectorAll('[data-kind=points]').length === 4")
+    page.wait_for_function("() => document.querySelectorAll('[data-kind=points]').length === 5")
     assert '"title": "Old and Kelpie Quay"' in text_of(page)
     caret = page.evaluate("document.querySelector('#build-text').selectionStart")
     assert text_of(page)[:caret].endswith("Old and ")
-    assert len(json.loads(text_of(page))["points"]) == 4
+    assert len(json.loads(text_of(page))["points"]) == 5
 
 
 def test_a_late_answer_is_dropped(watched: Open, kelpie: bytes) -> None:

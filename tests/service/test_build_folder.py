@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import os
 import re
 import shutil
 import subprocess
@@ -12,7 +14,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from service.building import DESK, text_of, type_after
-from service.conftest import Watched
+from service.conftest import FEW, Watched
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,7 +30,10 @@ def opened(tmp_path: Path, browser: Browser, kelpie: bytes) -> Iterator[Page]:
     """The page with the plan of a folder, which `tmp_path` is."""
     (tmp_path / NAME).write_bytes(kelpie)
     words = [sys.executable, "-m", "trappoint", "serve", "--port", "0", str(tmp_path)]
-    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+    env = {**os.environ, **{f"TRAPPOINT_SERVE_{name}": value for name, value in FEW.items()}}
+    process = subprocess.Popen(
+        words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=env
+    )
     assert process.stdout is not None
     found = re.search(r"http://\S+/", process.stdout.readline())
     assert found is not None
@@ -46,10 +51,10 @@ def opened(tmp_path: Path, browser: Browser, kelpie: bytes) -> Iterator[Page]:
     assert [trouble for trouble in one.troubles if expected not in trouble] == []
 
 
-def wait_saved(page: Page, state: str = "saved") -> None:
+def wait_saved(page: Page, state: str = "saved", name: str = NAME) -> None:
     page.wait_for_function(
         "words => document.querySelector('[data-saved]').textContent === words",
-        arg=f"{NAME}: {state}",
+        arg=f"{name}: {state}",
     )
 
 
@@ -111,7 +116,43 @@ def test_a_plan_of_a_folder_comes_with_its_boards(opened: Page, tmp_path: Path) 
     opened.goto(opened.url.split("?")[0] + "?file=vale/autumn.layout.json")
     opened.wait_for_selector("svg.trappoint-diagram .place", state="attached")
     opened.wait_for_function(
-        "() => document.querySelector('[data-boards]').textContent"
-        ".includes('boards/fiddle-yard.layout.json')"
+        "() => document.querySelector('[data-board-list]').textContent"
+        ".includes('Open boards/fiddle-yard.layout.json')"
     )
     assert opened.inner_text("[data-verdict]").startswith("HOLDS")
+    # Signals are proposed in the plan of each board.
+    opened.click("[data-propose]")
+    opened.click("[data-proposals] >> text=Open boards/fiddle-yard.layout.json")
+    wait_saved(opened, name="vale/boards/fiddle-yard.layout.json")
+
+
+def test_a_plan_put_together_from_boards_on_the_page(opened: Page, tmp_path: Path) -> None:
+    """Plans of the folder become boards of a new plan, are joined, and saved with it."""
+    boards = EXAMPLES / "nixie-vale" / "boards"
+    for board in ("brook-siding", "nixie-town"):
+        shutil.copy(boards / f"{board}.layout.json", tmp_path)
+    opened.goto(opened.url.split("?")[0] + "#")
+    opened.reload()
+    opened.click("[data-first] .act")
+    opened.click("[data-boards-box] > summary")
+    opened.locator("[data-board-names] option").nth(2).wait_for(state="attached")
+    opened.select_option("[data-board-names]", "brook-siding.layout.json")
+    opened.click("[data-add-board]")
+    opened.wait_for_selector("[data-track='brook-siding/west']", state="attached")
+    opened.set_input_files("#build-boards", boards / "hob-crossing.layout.json")
+    opened.wait_for_selector("[data-track^='hob-crossing/']", state="attached")
+    opened.click("[data-offers] summary:has-text('Boards')")
+    opened.click("[data-offers] >> text=Join two edges of boards")
+    opened.wait_for_function(
+        "() => document.querySelector('#build-text').value.includes('\"joins\"')"
+    )
+    opened.fill("[data-save-as]", "meet")
+    opened.press("[data-save-as]", "Enter")
+    wait_saved(opened, name="meet.layout.json")
+    opened.wait_for_selector("[data-note=boards]")
+    assert "hob-crossing.layout.json is saved too." in opened.inner_text("[data-note=boards]")
+    saved = tmp_path / "hob-crossing.layout.json"
+    assert saved.read_bytes() == (boards / saved.name).read_bytes()
+    plan = json.loads((tmp_path / "meet.layout.json").read_text("utf-8"))
+    assert list(plan["boards"]) == ["brook-siding", "hob-crossing"]
+    assert len(plan["joins"]) == 1

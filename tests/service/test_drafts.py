@@ -33,7 +33,7 @@ def test_a_plan_without_signals_is_signalled(client: FlaskClient, bare: bytes) -
     answer = send(client, "/draft", text=bare.decode(), level="least", repair="no", name="k.json")
     told = text_of(answer)
     assert "k.json holds" in told
-    assert "7 signals with 10 stop arms; fewer signals and arms are not enough." in told
+    assert "7 signals with 10 arms; fewer that a driver can read are not enough." in told
     assert "1 on town-line, for down trains" in told
     assert "Without it: nothing stops a train in siding, running up" in told
     # The plan in the form is the proposed one, to be taken away or checked again.

@@ -13,7 +13,7 @@ PACKAGE = Path(__file__).parents[2] / "service" / "trappoint_service"
 
 ORDER = (
     *("config", "memory", "answers", "jobs", "messages", "folder_door"),
-    *("sent_plans", "diagrams", "plan_page"),
+    *("sent_plans", "sent_stores", "diagrams", "plan_page"),
     *("scenes", "checks_and_drawings", "proposals", "roads", "parts_and_fitting"),
     *("lay_requests", "laying"),
     *("work", "worker"),

@@ -264,6 +264,7 @@ def test_downloads(client: FlaskClient, kelpie: bytes) -> None:
     rows = list(csv.DictReader(io.StringIO(get("table.csv").get_data(as_text=True))))
     assert len(rows) == 10
     assert get("table.json").get_json()["pairs"] == {"all": 45, "conflicting": 20}
+    assert send(client, "/download/sessions.html", text=kelpie.decode()).status_code == 422
     assert get("findings.json").get_json()["files"][0]["holds"] is True
     sarif = json.loads(get("findings.sarif").data)
     assert sarif["version"] == "2.1.0"

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from proposing.test_pricing import ONE_WAY, store_data
 from service.conftest import read_example
+from service.test_pages import send, text_of
 from trappoint.cli import main
 from trappoint.core.resources import read_resource
 
@@ -108,3 +110,40 @@ def test_bad_files_are_told_with_their_places(client: FlaskClient, sent: dict[st
 def test_the_schema_of_stores(client: FlaskClient) -> None:
     told = client.get("/api/v1/schema/store").get_data(as_text=True)
     assert json.loads(told) == json.loads(read_resource("store.schema.json"))
+
+
+def test_proposals_from_a_store_equal_the_command_line(
+    client: FlaskClient, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plan, store = json.dumps(ONE_WAY).encode(), json.dumps(store_data(bracket=2)).encode()
+    (tmp_path / "a.layout.json").write_bytes(plan)
+    (tmp_path / "a.store.json").write_bytes(store)
+    words = ["propose", str(tmp_path / "a.layout.json"), "--store", str(tmp_path / "a.store.json")]
+    assert main([*words, "--best", "1", "--format", "json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+    assert printed["proposals"][0]["cost"] == "9.00" and printed["proposals"][0]["buy"]
+    answer = post(client, "/api/v1/propose", plan=plan, store=store)
+    assert answer.get_json() == printed
+    none = post(
+        client, "/api/v1/propose", plan=plan, store=json.dumps(store_data(sold=False)).encode()
+    )
+    assert none.status_code == 422 and none.get_json()["type"].endswith("nothing-to-propose")
+    assert "No purchase cures that" in none.get_json()["detail"]
+    bad = post(client, "/api/v1/propose", plan=plan, store=STORE_OF_TOMORROW)
+    assert bad.status_code == 422 and bad.get_json()["type"].endswith("parts-not-usable")
+
+
+def test_the_page_of_a_proposal_says_what_to_buy(client: FlaskClient) -> None:
+    plan, store = json.dumps(ONE_WAY), json.dumps(store_data(bracket=2))
+    page = text_of(send(client, "/draft", **{"text": plan, "store-text": store}))
+    assert "Its new signals cost 9.00 GBP" in page
+    assert "The drawer is short of 4 x stop arm, upper-quadrant." in page
+    both = {"owned": 9, "as_mount": {"mounts": ["post"]}, "as_arm": {"kinds": ["stop"]}}
+    data = json.loads(store)
+    data["parts"]["both"] = both
+    fields = {"text": read_example("kelpie-quay").decode(), "store-text": json.dumps(data)}
+    shown = text_of(send(client, "/parts-and-fitting", **fields))
+    assert "Part both has as_mount and as_arm, but one piece has one use only." in shown
+    assert "Shopping list" in shown and "Bench list" in shown
+    empty = send(client, "/check", text=plan).get_data(as_text=True)
+    assert empty.count('id="store-text"') == 1

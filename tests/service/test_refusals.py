@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from flask.testing import FlaskClient
     from werkzeug.test import TestResponse
 
-STORE = '{"format": "trappoint-store/1",\n "note": "</textarea>&amp;"}'
+STORE = (
+    '{"format": "trappoint-store/1", "currency": "GBP", "parts": {},\n "note": "</textarea>&amp;"}'
+)
 CHOSEN = {
     "from": "main",
     "to": "siding",
@@ -206,7 +208,7 @@ def test_too_large_says_what_to_do(client: FlaskClient) -> None:
 def test_a_fault_of_the_program_loses_nothing(
     kelpie: bytes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = create_app(Config(workers=1))
+    app = create_app(Config(workers=1, long_workers=1))
 
     def fail(*_: object) -> None:
         raise ValueError

@@ -1,9 +1,8 @@
-"""Test ``trappoint new`` as a process, and the page that leads from nothing to a plan."""
+"""Test ``trappoint new``, as a process and as the page of the examples shows it."""
 
 from __future__ import annotations
 
 import json
-import os
 import re
 import subprocess
 import sys
@@ -14,15 +13,20 @@ from typing import Any
 
 import pytest
 
-from commands.running import ROOT, environment, trappoint
+from commands.in_process import trappoint
+from commands.running import ROOT, environment
+from examples import consoles
 from shapes.asking import TAKES
 from trappoint import check
+from trappoint.laying.catalogue import VERBS
 
 pytest.importorskip("highspy")
 
 NAME = "plan.layout.json"
-PAGE = (ROOT / "examples" / "README.md").read_text("utf-8")
-WALK = PAGE.partition("## From nothing to a signalled plan\n")[2].partition("\n## ")[0]
+PAGE = ROOT / "examples" / "README.md"
+WALK = (
+    PAGE.read_text("utf-8").partition("## Begin with a common station\n")[2].partition("\n## ")[0]
+)
 
 
 New = Callable[..., subprocess.CompletedProcess[str]]
@@ -157,6 +161,26 @@ def test_the_shapes_are_listed(new: New) -> None:
     assert max(map(len, done.stdout.splitlines())) <= 80
 
 
+def test_the_steps_are_listed(new: New, tmp_path: Path) -> None:
+    """Each verb has its measures, and the example at the end is a file that works."""
+    done = new("--list-steps")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert max(map(len, done.stdout.splitlines())) <= 80
+    listed: dict[str, list[str]] = {}
+    for indent, key in re.findall(
+        r"^(|    )([a-z_-]+)(?: \(needed\))?: ", done.stdout, re.MULTILINE
+    ):
+        if indent:
+            listed[list(listed)[-1]].append(key)
+        else:
+            listed[key] = []
+    assert listed == {name: list(verb.measures) for name, verb in VERBS.items()}
+    (tmp_path / "steps.json").write_text(done.stdout.splitlines()[-1], "utf-8")
+    made = new("--steps", "steps.json")
+    assert (made.returncode, made.stderr) == (0, "")
+    assert check(made.stdout).holds is True
+
+
 def test_the_list_ends_with_a_command_that_works(new: New, tmp_path: Path) -> None:
     example = new("--list").stdout.splitlines()[-1].split()
     assert example[:2] == ["trappoint", "new"]
@@ -165,27 +189,20 @@ def test_the_list_ends_with_a_command_that_works(new: New, tmp_path: Path) -> No
     assert (tmp_path / example[-1]).exists()
 
 
-def test_the_page_does_what_it_says(tmp_path: Path) -> None:
+def test_the_page_does_what_it_says(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    rewrite: bool,
+) -> None:
     """The commands of the page, run in order in one folder, print the output on the page."""
-    env = environment(COLUMNS="80")
-    env["PATH"] = os.pathsep.join([str(Path(sys.executable).parent), env["PATH"]])
-    blocks = re.findall(r"^```console\n(.*?)^```$", WALK, re.DOTALL | re.MULTILINE)
-    steps = [step for block in blocks for step in re.split(r"^\$ ", block, flags=re.M) if step]
-    assert len(steps) == 11
-    for step in steps:
-        command, _, shown = step.partition("\n")
-        done = subprocess.run(
-            ["bash", "-c", command],
-            cwd=tmp_path,
-            env=env,
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        assert (done.returncode, done.stdout, done.stderr) == (0, shown, ""), command
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    printed = consoles.run(WALK, capsys)
+    assert len(printed) == 5
+    consoles.check(PAGE, WALK, printed, rewrite=rewrite)
     assert {path.name for path in tmp_path.iterdir()} == {
-        "sorrel-head.layout.json", "sorrel-head.svg", "fork.layout.json", "longer.layout.json",
-        "steps.json", "foot.layout.json",
+        "sorrel-head.layout.json", "sorrel-head.svg", "longer.layout.json",
     }  # fmt: skip
 
 
@@ -263,6 +280,7 @@ def test_a_plan_is_laid_by_steps(new: New, tmp_path: Path) -> None:
         ({"steps": {}}, 'steps.json has no list of steps: write {"steps": [...]}.'),
         ({"step": []}, "has no list of steps"),
         ([], "has no list of steps"),
+        ({"steps": []}, "steps.json has no steps: write at least one"),
     ],
 )
 def test_steps_that_cannot_be_done_are_said(
@@ -282,7 +300,7 @@ def test_files_that_are_no_plan_and_no_steps(new: New, tmp_path: Path) -> None:
     (tmp_path / NAME).write_text('{"format": "trappoint-layout/1"}', "utf-8")
     onto = new("siding", "--onto", NAME)
     assert (onto.returncode, onto.stdout) == (2, "")
-    assert "The text is no plan yet. Line 1" in onto.stderr
+    assert onto.stderr.startswith(f"trappoint: {NAME}: The text is no plan yet. Line 1")
     new("siding", "--bare", "--overwrite", "-o", NAME)
     nowhere = new("siding", "--onto", NAME, "--at", "edge:wst")
     assert nowhere.stderr == (

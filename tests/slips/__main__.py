@@ -7,6 +7,7 @@ import sys
 import time
 from collections import Counter
 
+from slips.judging import base_of
 from slips.running import NO_SLIP, VERDICTS, Result, examples, generated, results
 from slips.sites import KINDS
 
@@ -37,12 +38,12 @@ def main() -> int:
     )
     parser.add_argument("--show", type=int, default=20, help="missed or false slips to print")
     asked = parser.parse_args()
-    found = [each for named in examples() for each in results(*named, asked.in_examples)]
+    found = [each for named in examples() for each in results(*base_of(*named), asked.in_examples)]
     plans = 0
     began = time.monotonic()
     for named in generated(asked.first, asked.seeds):
         plans += 1
-        found += results(*named, asked.each)
+        found += results(*base_of(*named), asked.each)
         if sys.stderr.isatty():
             progress = f"{len(found)} slips, {plans} plans, {time.monotonic() - began:.0f} s"
             print(f"\r{progress}", end="", file=sys.stderr)

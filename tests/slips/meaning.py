@@ -289,7 +289,7 @@ class Meaning(Ground):
     def conflict(self, one: Road, other: Road) -> bool:
         """Return whether two roads must never be given at once."""
         routes = self.all_routes
-        return conflicts.conflict(routes[one.number], routes[other.number]) is not None
+        return conflicts.conflict(self, routes[one.number], routes[other.number]) is not None
 
     def passes_along(self, main: Road, shunt: Road) -> bool:
         """Return whether a road passes a shunt signal and runs along a whole road of it."""

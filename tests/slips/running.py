@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from slips.dressing import dressed_line, dressed_station
-from slips.judging import Outcome, base_of, judge, said_of
+from slips.judging import Base, Outcome, judge, said_of
 from slips.kinds import Slip
 from slips.meaning import Plan
 from slips.sites import KINDS
@@ -44,15 +44,14 @@ def generated(first: int, seeds: int) -> Iterator[tuple[str, Plan]]:
                 yield f"{kind} {seed}", plan
 
 
-def results(name: str, plan: Plan, most: int) -> Iterator[Result]:
+def results(base: Base, as_it_is: Outcome, most: int) -> Iterator[Result]:
     """Draw at most ``most`` slips of each kind in a plan, and judge each."""
-    base, outcome = base_of(name, plan)
-    yield Result(name, NO_SLIP, "as it is", outcome)
+    yield Result(base.name, NO_SLIP, "as it is", as_it_is)
     for kind in KINDS:
-        for slip in drawn(name, plan, kind, most):
+        for slip in drawn(base.name, base.plan, kind, most):
             outcome = judge(base, kind, slip, said_of(slip))
             if outcome is not None:
-                yield Result(name, kind, slip.told, outcome)
+                yield Result(base.name, kind, slip.told, outcome)
 
 
 def drawn(name: str, plan: Plan, kind: str, most: int) -> list[Slip]:

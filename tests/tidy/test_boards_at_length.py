@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from amount import is_long
 from boards.test_cut_plans import cuts
 from boards.wholes import checked
 from tidy.test_length import Plan, at_length
@@ -24,10 +25,16 @@ def anew(plan: Plan, length: Length) -> Plan:
     return written
 
 
-@pytest.mark.parametrize("turn", [False, True], ids=["as it was", "one board turned round"])
-@pytest.mark.parametrize("length", ["explicit", "short"])
+WAYS: list[tuple[Length, bool]] = [("explicit", False), ("short", True)]
+MORE_WAYS: list[tuple[Length, bool]] = [("explicit", True), ("short", False)]
+
+
+@pytest.mark.parametrize(("length", "turn"), WAYS + MORE_WAYS * is_long())
 def test_wholes_of_random_boards_mean_the_same(length: Length, turn: bool) -> None:
-    """The test skips a whole with its own signals or yards on a board: roads end sooner there."""
+    """One board is turned round if ``turn``.
+
+    The test skips a whole with its own signals or yards on a board: roads end sooner there.
+    """
     changed = 0
     for name, _, parts in cuts(2, turn=turn):
         if parts.whole.keys() & {"signals", "yards"}:

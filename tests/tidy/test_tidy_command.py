@@ -1,4 +1,4 @@
-"""Test ``trappoint tidy`` as a process: its files, its messages and its exit codes."""
+"""Test ``trappoint tidy``: its files, its messages and its exit codes."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from commands.running import GOOD, ROOT, environment, trappoint
+from commands.in_process import trappoint
+from commands.running import GOOD, ROOT, environment
 from hooks.clubs import Bench
 from trappoint.tidying.tidy import tidy_content
 

@@ -48,7 +48,7 @@ def said(report: Report) -> Counter[object]:
     )
 
 
-@settings(max_examples=130, deadline=None)
+@settings(max_examples=amount(60, long=2000), deadline=None)
 @given(documents(), st.randoms(use_true_random=False), st.sampled_from(["\n", "\r\n"]))
 @example({"tracks": {"a": {"length_mm": [Digits(n) for n in NUMBERS]}}}, random.Random(1), "\n")
 def test_nothing_is_lost(document: Json, rng: random.Random, end: str) -> None:
@@ -59,7 +59,7 @@ def test_nothing_is_lost(document: Json, rng: random.Random, end: str) -> None:
     assert done.endswith(("}\n", "}\r\n"))
 
 
-@settings(max_examples=130, deadline=None)
+@settings(max_examples=amount(60, long=2000), deadline=None)
 @given(documents(), st.randoms(use_true_random=False), st.randoms(use_true_random=False))
 def test_one_layout_however_it_was_written(
     document: Json, one: random.Random, other: random.Random
@@ -69,7 +69,7 @@ def test_one_layout_however_it_was_written(
     assert without_empty_lines(first) == without_empty_lines(second)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=amount(40, long=1000), deadline=None)
 @given(documents())
 def test_lines_are_broken_where_they_can_be(document: Json) -> None:
     """A line over 100 columns holds a single value, which cannot be broken."""
@@ -90,7 +90,7 @@ def _plain(document: Json) -> bool:
     )
 
 
-@pytest.mark.parametrize("seed", range(amount(30, long=60)))
+@pytest.mark.parametrize("seed", range(amount(12, long=60)))
 def test_a_check_says_the_same(seed: int) -> None:
     rng = random.Random(seed)
     plan = dressed_plan(seed)
@@ -104,14 +104,6 @@ def test_a_check_says_the_same(seed: int) -> None:
     assert before.table is not None
     assert after.table is not None
     assert before.table.to_json() == after.table.to_json()
-
-
-@pytest.mark.parametrize("path", READABLE, ids=lambda path: path.name)
-def test_a_check_says_the_same_of_the_examples(path: Path) -> None:
-    text = path.read_text("utf-8")
-    done = tidy(text)
-    assert said(check(text)) == said(check(done))
-    assert tagged(read(done)) == tagged(read(text))
 
 
 @pytest.mark.parametrize("path", READABLE, ids=lambda path: path.stem)

@@ -53,7 +53,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def opened(browser: Browser, pages: Path, tmp_path: Path) -> Iterator[Open]:
+def opened(browser: Browser, pages: Path, tmp_path: Path, quick: None) -> Iterator[Open]:
     """Opens the page of a plan; at the end, no page may have asked for anything or failed."""
     contexts: list[BrowserContext] = []
     troubles: list[str] = []

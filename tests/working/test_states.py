@@ -186,7 +186,7 @@ class Definition:
         for one, other in combinations(off, 2):
             for mine in off[one]:
                 for theirs in off[other]:
-                    assert conflict(mine, theirs) is None, (state, mine, theirs)
+                    assert conflict(self.ground, mine, theirs) is None, (state, mine, theirs)
 
 
 def every_state(page: Page, plan: Any, places: list[int], most: int = MOST) -> tuple[int, int]:

@@ -3,7 +3,7 @@
 "use strict";
 
 (() => {
-  const KEY = "trappoint-text-";
+  const kept = trappointKept("trappoint-text-");
   const OWN = "trappoint-text"; // in the storage of this window: the id of its draft
   const text = document.querySelector("#plan-text");
   const box = document.querySelector("[data-draft]");
@@ -11,13 +11,10 @@
   const name = document.querySelector("#plan-form input[name=name]");
   const storeText = () => document.querySelector("#store-text");
 
-  let storage = null;
+  const { newId, read, all } = kept;
   let ours = null;
-  try {
-    [storage, ours] = [localStorage, sessionStorage];
-    storage.getItem(KEY);
-  } catch { /* this browser keeps nothing */ }
-  if (!storage) return;
+  try { ours = sessionStorage; } catch { /* this browser keeps nothing */ }
+  if (!kept.works || !ours) return;
 
   const lasting = document.querySelector("[data-kept-here]");
   if (lasting) lasting.hidden = !all().length;
@@ -37,19 +34,6 @@
     return `${value.length}.${mark}`;
   }
 
-  function read(own) {
-    try {
-      const draft = JSON.parse(storage.getItem(KEY + own));
-      return draft && typeof draft.text === "string" ? { ...draft, id: own } : null;
-    } catch { return null; }
-  }
-
-  /* All drafts, the newest first. */
-  function all() {
-    return Object.keys(storage).filter((key) => key.startsWith(KEY))
-      .map((key) => read(key.slice(KEY.length))).filter(Boolean).sort((a, b) => b.time - a.time);
-  }
-
   function make(tag, words, press = null) {
     const made = document.createElement(tag);
     made.textContent = words;
@@ -66,23 +50,18 @@
     box.hidden = false;
   }
 
-  const when = (draft) => new Date(draft.time).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
+  const when = (draft) => new Date(draft.when).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
 
   function take(own) {
     id = own;
     ours.setItem(OWN, id);
   }
 
-  function newId() {
-    const bytes = crypto.getRandomValues(new Uint8Array(8));
-    return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  }
-
   // --- keep
 
   const isNew = () => {
-    const kept = storeText();
-    return text.value !== served || Boolean(kept && kept.value !== kept.defaultValue);
+    const store = storeText();
+    return text.value !== served || Boolean(store && store.value !== store.defaultValue);
   };
 
   function keep() {
@@ -93,14 +72,13 @@
     if (!isNew() && !read(id)) return;
     // Another page or window went on with this draft: this text gets one of its own.
     const there = read(id);
-    if (!id || (there && there.time !== known && there.text !== text.value)) take(newId());
-    const draft = { text: text.value, store, name: name?.value ?? "", time: Date.now(), base };
-    try {
-      storage.setItem(KEY + id, JSON.stringify(draft));
-      known = draft.time;
+    if (!id || (there && there.when !== known && there.text !== text.value)) take(newId());
+    const draft = { text: text.value, store, name: name?.value ?? "", when: Date.now(), base };
+    if (kept.write(id, draft)) {
+      known = draft.when;
       if (failed || box.hidden) tellKept();
       failed = false;
-    } catch {
+    } else {
       failed = true;
       say("This text is too long to be kept in this browser, or its room is full. Download the plan before you leave this page.");
     }
@@ -121,7 +99,7 @@
   }
 
   function forget() {
-    storage.removeItem(KEY + id);
+    kept.forget(id);
     take("");
     say("This text is no longer kept in this browser. It is kept again as soon as you type.");
     showList();
@@ -131,7 +109,7 @@
 
   function put(draft) {
     take(draft.id);
-    known = draft.time;
+    known = draft.when;
     text.value = draft.text;
     const store = storeText();
     if (store && draft.store && !store.value) store.value = draft.store;
@@ -146,8 +124,8 @@
 
   function leave(draft) {
     keep();
-    const kept = read(draft.id);
-    if (kept) storage.setItem(KEY + draft.id, JSON.stringify({ ...kept, id: undefined, left: true }));
+    const there = read(draft.id);
+    if (there) kept.write(draft.id, { ...there, left: true });
     take("");
     restored = null;
     text.value = served;
@@ -173,12 +151,12 @@
       const same = all().find((draft) => draft.text === text.value);
       if (same) take(same.id);
       else if (!own || own.base !== base) id = "";
-      known = read(id)?.time ?? 0;
+      known = read(id)?.when ?? 0;
       edited();
       return;
     }
     if (own && own.text === served) {
-      known = own.time;
+      known = own.when;
       return;
     }
     if (own && (!served || own.base === base)) {
@@ -212,7 +190,7 @@
       row.append(make("b", called(draft)), make("span", ` ${when(draft)}, ${lines} line${lines === 1 ? "" : "s"} `),
         make("button", "Open", () => { keep(); put(draft); text.focus(); }),
         make("button", "Forget", () => {
-          storage.removeItem(KEY + draft.id);
+          kept.forget(draft.id);
           if (draft.id === id) take("");
           showList();
         }));

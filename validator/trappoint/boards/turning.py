@@ -14,10 +14,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 OTHER = {"up": "down", "down": "up", "both": "both"}
+OTHER_HAND = {"left": "right", "right": "left"}
 
 
 def turn_round(plan: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    """Exchange up and down in a plan, in place: ends, ``for``, ``running``, measures, gradients.
+    """Exchange up and down in a plan, in place: ends, ``for``, ``running``, measures, the rest.
 
     The diagram is then upside down, so the hints for it are turned too.
 
@@ -31,6 +32,8 @@ def turn_round(plan: dict[str, Any]) -> Iterator[tuple[str, str]]:
             track["running"] = OTHER[track["running"]]
         if "gradient_percent" in track:
             track["gradient_percent"] = -track["gradient_percent"]
+        if "curve" in track:
+            track["curve"] = OTHER_HAND[track["curve"]]
         _turn_hint(track, "lane")
     for kind in ("points", "crossings", "turntables"):
         for element in plan.get(kind, {}).values():

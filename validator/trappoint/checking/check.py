@@ -78,28 +78,22 @@ def check_content(
     """
     document = read_document(content, name)
     if isinstance(document, Unreadable):
-        found = (*document.findings, *_beyond_slips(document, settings, files))
-        return Report(name, None, _sorted(found), text=document.text)
+        from trappoint.checking.beyond_slips import beyond_slips
+
+        beyond = beyond_slips(document, lambda text: check_content(text, name, settings, files))
+        found = _sorted((*document.findings, *beyond))
+        return Report(name, None, found, text=document.text)
     of_form = _far_too_large(document) or schema_findings(document.data)
     if of_form:
         return Report(name, None, _placed(document.text, of_form), text=document.text)
-    return _check_whole(_put_together(document, files), settings)
+    report = _check_whole(_put_together(document, files), settings)
+    if files is None or all(finding.rule != "board-not-a-plan" for finding in report.findings):
+        return report
+    from trappoint.checking.beyond_slips import with_mended_boards
 
-
-def _beyond_slips(
-    document: Unreadable, settings: Settings, files: Files | None
-) -> Iterable[Finding]:
-    """Return what else is wrong with a text whose JSON has nothing but slips such as comments."""
-    if document.text is None:
-        return ()
-    from trappoint.source.mending import mend
-
-    mended = mend(document.text)
-    if mended is None or isinstance(read_document(mended.text, ""), Unreadable):
-        return ()
-    report = check_content(mended.text, document.name, settings, files)
-    own = mended.as_written(finding for finding in report.findings if not finding.file)
-    return (*own, *(finding for finding in report.findings if finding.file))
+    return with_mended_boards(
+        report, files, lambda around: _check_whole(_put_together(document, around), settings)
+    )
 
 
 class _WholePlan(NamedTuple):

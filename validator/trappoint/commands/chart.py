@@ -98,14 +98,14 @@ def _bench(options: Namespace, report: Report, layout: Layout, streams: Streams)
 def _plan_parts(name: str, layout: Layout, streams: Streams) -> list[PlanSection]:
     from trappoint.commands.parts import MAX_SECONDS
     from trappoint.parts.demand import demand_of
-    from trappoint.parts.planning import plan_parts
+    from trappoint.parts.reasons import plan_with_reasons
     from trappoint.parts.telling import sections_of
     from trappoint.parts.waiting_notice import tell_waiting
 
     store = read_store_file(name, streams)
     needs = demand_of([("", layout)])
     with tell_waiting("Looking for the lowest cost"):
-        answer = plan_parts(store, needs, seconds=MAX_SECONDS)
+        answer = plan_with_reasons(store, needs, seconds=MAX_SECONDS)
     return sections_of(answer, store)
 
 

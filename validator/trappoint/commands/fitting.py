@@ -5,6 +5,7 @@ With a store it also lists the signals that can be fitted today, with the parts 
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from trappoint.app.exit_codes import FINDINGS, OK
@@ -18,7 +19,7 @@ from trappoint.commands.shared import (
     tell_more,
     unreadable,
 )
-from trappoint.core.errors import NoAnswer
+from trappoint.core.errors import CannotUse, NoAnswer
 from trappoint.core.findings import CAUTION_FITTING
 from trappoint.core.terminal import RenderOptions
 from trappoint.reporting.wording import title_of
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from trappoint.app.streams import Streams
     from trappoint.facts.facts import Facts
     from trappoint.fitting.sheet import FittingSheet, Today
+    from trappoint.reporting.labels_html import LabelSize
 
 FORMATS = ("text", "html", "csv", "json")
 
@@ -43,6 +45,14 @@ def add_arguments(parser: ArgumentParser) -> None:
         "(default: none)",
     )
     add_format(parser, FORMATS)
+    parser.add_argument(
+        "--labels",
+        nargs="?",
+        const="45x20",
+        metavar="SIZE",
+        help="labels to print and stick on, instead of the sheet: a page of HTML on A4, one label "
+        "for each signal, arm and lever; SIZE is their width and height in mm (default: 45x20)",
+    )
     parser.epilog = f"CSV has no room for comments, so its caution is here: {CAUTION_FITTING}"
 
 
@@ -51,11 +61,15 @@ def run(options: Namespace, streams: Streams) -> int:
     from trappoint.fitting.sheet import derive_sheet
 
     one_from_standard_input(options.store, options.file)
+    size = None if options.labels is None else _size_of(options.labels)
     report = read_plan(options.file)
     table, facts = report.table, report.facts
     if table is None or facts is None:
         raise unreadable(report, streams)
     sheet = derive_sheet(facts, table, title_of(report))
+    if size is not None:
+        _say_labels(sheet, size, streams)
+        return OK
     if options.store is not None:
         today = _ask_store(options.store, facts, sheet, streams)
         sheet = sheet._replace(today=today)
@@ -63,6 +77,34 @@ def run(options: Namespace, streams: Streams) -> int:
     streams.say(_render(sheet, look, options.format))
     tell_more(report, options.file, streams)
     return OK
+
+
+def _size_of(text: str) -> LabelSize:
+    """Return the size of labels that a text gives in mm. Raises ``CannotUse``."""
+    from trappoint.reporting.labels_html import LEAST_SIZE, LabelSize
+
+    found = re.fullmatch(r"(\d{1,3}(?:\.\d{1,2})?)x(\d{1,3}(?:\.\d{1,2})?)", text)
+    size = LabelSize(float(found[1]), float(found[2])) if found else None
+    least = LEAST_SIZE
+    if size is None or not size.fits_a4 or size.width < least.width or size.height < least.height:
+        raise CannotUse(
+            f"--labels needs a width and a height in mm, from {least.width}x{least.height} to "
+            "190x277, for instance --labels 45x20."
+        )
+    return size
+
+
+def _say_labels(sheet: FittingSheet, size: LabelSize, streams: Streams) -> None:
+    from trappoint.core.quoting import listed
+    from trappoint.reporting.labels_html import render_labels
+
+    labels = render_labels(sheet, size)
+    streams.say(labels.page)
+    if labels.too_long:
+        streams.complain(
+            f"trappoint: the words of {listed(list(labels.too_long), 'and')} do not fit: give a "
+            "larger size to --labels."
+        )
 
 
 def _ask_store(name: str, facts: Facts, sheet: FittingSheet, streams: Streams) -> Today:

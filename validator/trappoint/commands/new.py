@@ -77,12 +77,18 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--list", action="store_true", help="list of the shapes, their options and an example"
     )
+    parser.add_argument(
+        "--list-steps", action="store_true", help="list of the steps, their measures and an example"
+    )
 
 
 def run(options: Namespace, streams: Streams) -> int:
     """Write the plan and return the exit code."""
     if options.list:
         streams.say(_shapes_listed())
+        return OK
+    if options.list_steps:
+        streams.say(_steps_listed())
         return OK
     name: str | None = options.output_file
     if name not in (None, STANDARD_OUTPUT) and not options.overwrite and os.path.lexists(name):
@@ -133,10 +139,21 @@ def _by_steps(options: Namespace, pieces: list[ShapePiece], title: str, streams:
         raise CannotUse("either shapes or --steps can be laid, not both.")
     else:
         steps = _steps_of(options.steps, streams)
+    _refuse_no_plan(options.onto, before)
     call = [{"do": "call-plan", "title": title}] if title else []
     text = lay(before, [*steps, *call]).text
     as_laid = options.bare or options.steps is not None
     return text if as_laid else _signalled(text, options, streams)
+
+
+def _refuse_no_plan(name: str | None, text: str | None) -> None:
+    """Raise ``CannotUse``, with the name of the file, for a text that is no plan."""
+    from trappoint.laying.steps import lay
+
+    try:
+        lay(text, ())
+    except Refused as refused:
+        raise CannotUse(f"{name}: {refused.message} {refused.fix}") from None
 
 
 def _steps_onto(pieces: list[ShapePiece], at: str) -> list[dict[str, object]]:
@@ -157,6 +174,8 @@ def _steps_of(name: str, streams: Streams) -> list[dict[str, object]]:
     steps = data.get("steps")
     if list(data) != ["steps"] or not isinstance(steps, list):
         raise none
+    if not steps:
+        raise CannotUse(f'{name} has no steps: write at least one, such as {{"do": "lay-line"}}.')
     return steps
 
 
@@ -222,5 +241,26 @@ def _shapes_listed() -> str:
         "",
         "Example, from west to east:",
         "    trappoint new terminus:roads=4,platforms=2 passing-loop -o halt.layout.json",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _steps_listed() -> str:
+    """Return the verbs of steps with their measures, then an example file."""
+    from textwrap import fill
+
+    from trappoint.laying.catalogue import VERBS
+
+    lines = []
+    for verb in VERBS.values():
+        lines.append(fill(f"{verb.name}: {verb.told}", 80, subsequent_indent="        "))
+        for key, measure in verb.measures.items():
+            needed = " (needed)" if key in verb.needed else ""
+            told = f"    {key}{needed}: {measure.told}"
+            lines.append(fill(told, 80, subsequent_indent="        "))
+    lines += [
+        "",
+        "Example of a file for --steps:",
+        '    {"steps": [{"do": "lay-line", "down": "buffer", "length_mm": 2400}]}',
     ]
     return "\n".join(lines) + "\n"

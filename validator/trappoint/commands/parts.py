@@ -22,6 +22,7 @@ from trappoint.commands.shared import (
     unreadable,
 )
 from trappoint.core.errors import CannotUse
+from trappoint.core.findings import CAUTION_FITTING
 from trappoint.source.files import files_beside, without_ending
 
 if TYPE_CHECKING:
@@ -32,7 +33,10 @@ if TYPE_CHECKING:
     from trappoint.model.layout import Layout
     from trappoint.parts.demand import PartNeed, SignalKey
 
-FORMATS = ("text", "markdown", "json")
+LISTS = ("plan", "shopping", "bench")
+
+FORMATS = ("text", "markdown", "csv", "json")
+"""CSV is for the lists alone: a cell holds one thing, and the whole plan has several tables."""
 
 MAX_SECONDS = 60
 """The default time limit of the search for the lowest cost, in seconds."""
@@ -47,7 +51,16 @@ def add_arguments(parser: ArgumentParser) -> None:
         required=True,
         help="file of parts, NAME.store.json, or - for standard input (required)",
     )
+    parser.add_argument(
+        "--list",
+        choices=LISTS,
+        default="plan",
+        dest="sheet",
+        help="what to print: the whole parts plan; shopping, a list by shop with postage and sums; "
+        "or bench, a list by signal with the steps in order (default: plan)",
+    )
     add_format(parser, FORMATS)
+    parser.epilog = f"CSV has no room for comments, so its caution is here: {CAUTION_FITTING}"
     parser.add_argument(
         "--without",
         metavar="SIGNAL",
@@ -94,27 +107,30 @@ def _money(text: str) -> int:
 def run(options: Namespace, streams: Streams) -> int:
     """Print the parts plan and return the exit code."""
     from trappoint.parts.demand import demand_of
-    from trappoint.parts.planning import plan_parts
-    from trappoint.parts.rendering import RENDERERS
+    from trappoint.parts.reasons import plan_with_reasons
+    from trappoint.parts.rendering import render
     from trappoint.parts.waiting_notice import tell_waiting
 
+    if options.format == "csv" and options.sheet == "plan":
+        raise CannotUse("CSV is for lists: add `--list shopping` or `--list bench`.")
     one_from_standard_input(options.store, *options.plans)
     store = read_store_file(options.store, streams)
     plans = _read_plans(options.plans, streams)
     needs = demand_of(plans)
     left_out = _left_out(options.without, needs)
     with tell_waiting("Looking for the lowest cost"):
-        answer = plan_parts(
+        answer = plan_with_reasons(
             store,
             needs,
             left_out=left_out,
             at_most=options.at_most,
             seconds=options.seconds,
         )
-    title = f"Parts for {', '.join(layout.title or name for name, layout in plans)}"
+    title = f"for {', '.join(layout.title or name for name, layout in plans)}"
     if store.title:
         title += f", from {store.title}"
-    streams.say(RENDERERS[options.format](answer, store, title, coloured_look(streams)))
+    look = coloured_look(streams)
+    streams.say(render(options.format, options.sheet, answer, store, title, look))
     return OK if answer.scheme is not None else FINDINGS
 
 

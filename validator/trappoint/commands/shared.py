@@ -199,12 +199,14 @@ def one_from_standard_input(store: str | None, *plans: str) -> None:
 
 
 def read_store_file(name: str, streams: Streams) -> Store:
-    """Read a store. Raises ``CannotUse``, or ``NoAnswer`` if it has findings."""
+    """Read a store and print its warnings. Raises ``CannotUse``, or ``NoAnswer`` on an error."""
     from trappoint.parts.store_reading import read_store
 
     content = read_standard_input() if name == STANDARD_INPUT else read_file(name)
     report = read_store(content, name)
     if report.store is not None:
+        for finding in report.findings:
+            streams.complain(f"trappoint: {name}:{finding.line}: {finding.message} {finding.fix}")
         return report.store
     from trappoint.reporting.excerpt import SourceLines
     from trappoint.reporting.findings_blocks import render_finding

@@ -130,6 +130,7 @@ class _Parts:
             "_stand": self._stand(track),
             "length_mm": one(track.length_mm),
             "radius_mm": one(track.radius_mm),
+            "curve": one(track.curve),
             "gradient_percent": one(track.gradient_percent),
             "rank": one(track.rank),
             "draw": self._hint("lane", track.lane),
@@ -371,16 +372,17 @@ class _Parts:
             yield Thing("sessions", session.id, fields)
 
     def _move(self, move: SessionMove) -> Entry:
-        def where(name: str) -> Atom:
-            edge = name.startswith("edge:")
-            return name if edge else self.ref(name, "tracks", "platforms", "yards")
+        def where(name: str) -> Entry:
+            if name.startswith("edge:"):
+                return "edge", Ref("edges", name.removeprefix("edge:"))
+            return (self.ref(name, "tracks", "platforms", "yards"),)
 
         entry: list[Atom] = [self.ref(move.train, "trains")]
         if move.start is not None:
-            entry += ["from", where(move.start)]
-        entry += ["to", where(move.to)]
+            entry += ["from", *where(move.start)]
+        entry += ["to", *where(move.to)]
         for name in move.via:
-            entry += ["over", where(name)]
+            entry += ["over", *where(name)]
         if move.arm is not None:
             entry += ["by", self.ref(move.arm, "arms")]
         return tuple(entry)

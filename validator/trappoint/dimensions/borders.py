@@ -11,7 +11,7 @@ from functools import cached_property
 from math import inf, isinf
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from trappoint.model.layout import Turntable, cut_at, opposite
+from trappoint.model.layout import Points, Turntable, cut_at, opposite
 from trappoint.topology.sections import joint_partners
 
 if TYPE_CHECKING:
@@ -157,6 +157,7 @@ class Borders:
             return 0.0, 0.0, True
         element = found[1]
         angled = element.angle_degrees is not None or element.crossing_number is not None
+        angled = angled or (isinstance(element, Points) and bool(element.curves))
         # At a signal, only measured fouling places count.
         if not self.with_posts and (not angled or (border.held and element.leg_mm is None)):
             return 0.0, inf, False

@@ -2,7 +2,10 @@
 
 The measures of the plan give the bounds of a fouling place:
 
-- A track without ``radius_mm`` counts as straight.
+- A track without ``radius_mm`` counts as straight. With ``curve`` too it curves to one hand from
+  end to end, and the place is exact; without it, to either hand, anywhere. At a joint the line goes
+  on with the next track.
+- Legs with ``curves`` part along one tangent, and curve to their ends.
 - Without ``leg_mm`` the leg ends somewhere beyond the meeting of the centre lines. This gives only
   the most distance from its end at which a train is foul.
 - A crossover with equal angles at both ends makes its two lines parallel. Their spacing is its
@@ -14,20 +17,24 @@ The measures of the plan give the bounds of a fouling place:
 from __future__ import annotations
 
 from itertools import pairwise
-from math import inf, radians, sin
+from math import degrees, inf, radians, sin
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.dimensions.clearances import Bounds
-from trappoint.dimensions.curves import along_curves
 from trappoint.dimensions.fouling import along_the_leg, element_angle
-from trappoint.model.layout import HEADINGS, Points
+from trappoint.model.layout import HEADINGS, Points, opposite
+from trappoint.topology.sections import joint_partners
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trappoint.model.layout import Crossing, End, Heading, Layout, Signal, Track
+    from trappoint.dimensions.curves import Bend
+    from trappoint.model.layout import Crossing, End, Hand, Heading, Layout, Signal, Track
 
     Element = Points | Crossing
+
+MAX_TRACKS = 20
+"""Most tracks in a row of joints that are followed."""
 
 ALIKE_DEGREES = 0.01
 """Angles that differ by less, in degrees, count as equal."""
@@ -44,12 +51,13 @@ class Fouling(NamedTuple):
     """``points`` or ``crossings``."""
     legs: tuple[str, str]
     angle_degrees: float
+    """The angle between the ends of the legs."""
     along: Bounds
     """From the meeting of the centre lines, along either leg; equal bounds if straight."""
     beyond: Bounds
     """The same from the end of the leg; 0 if the fouling place is on the leg."""
     curved: bool
-    """True if one of its tracks has a radius; otherwise both count as straight."""
+    """True if a leg or a track curves; otherwise both lines count as straight."""
 
 
 class Beyond(NamedTuple):
@@ -94,6 +102,11 @@ class Partings:
         self.apart_mm = apart_mm
         self.on_leg: dict[tuple[str, str, str], tuple[Track, Heading]] = {}
         """The track at each leg, with the heading that leads to it."""
+        self.partners = joint_partners(layout)
+        self.bent = any(track.radius_mm is not None for track in layout.tracks.values()) or any(
+            points.curves for points in layout.points.values()
+        )
+        """Whether anything curves; otherwise all lines are straight."""
         self.posts: dict[str, list[Signal]] = {}
         for track in layout.tracks.values():
             for heading in HEADINGS:
@@ -119,23 +132,69 @@ class Partings:
 
     def place(self, element: Element, pair: tuple[str, str]) -> Fouling | None:
         """Return the fouling place of a pair of legs; None if their angle is unknown."""
-        angle = element_angle(element)
-        if angle is None or self.apart_mm is None:
+        angle, bent = element_angle(element), isinstance(element, Points) and element.curves
+        if (angle is None and not bent) or self.apart_mm is None:
             return None
-        tracks = [self.on_leg[_kind(element), element.id, leg][0] for leg in pair]
-        radii = tracks[0].radius_mm, tracks[1].radius_mm
-        leg = element.leg_mm
-        curved = radii != (None, None)
-        straight = along_the_leg(angle, self.apart_mm)
-        along = Bounds(straight, straight)
-        if curved:
-            along = along_curves(angle, leg or 0.0, radii, self.apart_mm)
-            along = _while_they_last(along, leg or 0.0, tracks)
+        leg, curved = element.leg_mm, False
+        if angle is not None:
+            straight = along_the_leg(angle, self.apart_mm)
+            along = Bounds(straight, straight)
+        if self.bent:
+            from trappoint.dimensions.curves import reach
+
+            lines = self._line(element, pair[0], "left"), self._line(element, pair[1], "right")
+            curved = any(bend.least or bend.most for line in lines for bend in line)
+            if curved or angle is None:
+                along = reach(angle or 0.0, lines, self.apart_mm)
+            if angle is None:
+                angle = degrees(sum(line[0].length_mm * line[0].least for line in lines))
         along = self._too_near(element, pair, along)
         beyond = Bounds(0.0, along.most)
         if leg is not None:
             beyond = Bounds(max(0.0, along.least - leg), max(0.0, along.most - leg))
-        return Fouling(element.id, _kind(element), pair, angle, along, beyond, curved)
+        return Fouling(element.id, _kind(element), pair, angle or 0.0, along, beyond, curved)
+
+    def _line(self, element: Element, leg: str, away: Hand) -> list[Bend]:
+        """Return the centre line from the meeting over a leg; ``away`` is the hand of its outside.
+
+        The legs of a crossing have no hands, so the hands of its tracks are unknown.
+        """
+        from trappoint.dimensions.curves import Bend, curvature
+
+        own: float = 0.0
+        if isinstance(element, Points):
+            own = sum(
+                curvature(curve.radius_mm) * (1 if curve.hand == away else -1)
+                for curve in element.curves
+                if curve.leg == leg
+            )
+        line = list(self._beyond_the_leg(element, leg, away))
+        if element.leg_mm is not None:
+            return [Bend(element.leg_mm, own, own), *line]
+        # The curves begin anywhere beyond a leg of unknown length.
+        least, most = min(bend.least for bend in line), max(bend.most for bend in line)
+        return [Bend(sum(bend.length_mm for bend in line), min(least, 0.0), max(most, 0.0))]
+
+    def _beyond_the_leg(self, element: Element, leg: str, away: Hand) -> Iterator[Bend]:
+        """Yield the tracks at a leg, over joints; a straight one at the end goes on for ever."""
+        from trappoint.dimensions.curves import Bend, curvature
+
+        track, inward = self.on_leg[_kind(element), element.id, leg]
+        for _ in range(MAX_TRACKS):
+            joined = self.partners.get((track.id, opposite(inward)))
+            bend = 0.0 if track.radius_mm is None else curvature(track.radius_mm)
+            length = inf if track.length_mm is None else track.length_mm
+            if joined is None and not bend:
+                length = inf
+            if track.curve is None or not isinstance(element, Points):
+                yield Bend(length, -bend, bend)
+            else:
+                # Seen by a train that runs away from the points, up or down.
+                same = (track.curve == away) == (inward == "up")
+                yield Bend(length, bend if same else -bend, bend if same else -bend)
+            if joined is None or length == inf:
+                return
+            track, inward = self.layout.tracks[joined[0]], joined[1]
 
     def _too_near(self, element: Element, pair: tuple[str, str], along: Bounds) -> Bounds:
         """Return the bounds, moved beyond a crossover whose two lines are too near each other."""
@@ -190,13 +249,6 @@ class Partings:
             away = _from_end(track, to_it, post)
             if post.side == neighbour and away is not None and post.spacing_mm is not None:
                 yield away, post.spacing_mm
-
-
-def _while_they_last(along: Bounds, leg_mm: float, tracks: list[Track]) -> Bounds:
-    """Return the bounds, limited to the tracks; the curves of tracks beyond are unknown."""
-    lengths = [track.length_mm for track in tracks if track.radius_mm is not None]
-    end = leg_mm + min((length for length in lengths if length is not None), default=inf)
-    return Bounds(min(along.least, end), along.most if along.most <= end else inf)
 
 
 def _from_end(track: Track, end: Heading, post: Signal) -> float | None:

@@ -250,7 +250,7 @@ def _posts(layout: Layout, bench: ExtraRows) -> str:
 
 def _parts(sections: Iterable[PlanSection]) -> str:
     lists = []
-    for heading, entries, numbered in sections:
+    for heading, entries, numbered, *_ in sections:
         kind = "ol" if numbered else "ul"
         items = "".join(f"<li>{safe(entry)}</li>" for entry in entries)
         lists.append(f"<article><h3>{safe(heading)}</h3><{kind}>{items}</{kind}></article>")

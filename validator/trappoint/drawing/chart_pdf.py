@@ -131,7 +131,7 @@ def _add_bench(maker: PdfMaker, layout: Layout, bench: ExtraRows) -> None:
     if bench.parts:
         maker.heading(PARTS)
         maker.text(CAUTION_DRILLING, bold=True, keep=True)
-    for heading, entries, numbered in bench.parts:
+    for heading, entries, numbered, *_ in bench.parts:
         maker.text(heading, bold=True, keep=True)
         for number, entry in enumerate(entries, 1):
             maker.text(f"{number}. {entry}" if numbered else f"\u2013 {entry}")

@@ -149,6 +149,8 @@ def _same_way(a: Point, b: Point, c: Point, d: Point, allowed: list[Point]) -> b
 
 def segments_meet(a: Point, b: Point, c: Point, d: Point) -> bool:
     """Return whether two segments have a point in common."""
+    if _apart(a[0], b[0], c[0], d[0]) or _apart(a[1], b[1], c[1], d[1]):
+        return False  # nearly all pairs end here
 
     def turn(p: Point, q: Point, r: Point) -> float:
         return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
@@ -168,18 +170,29 @@ def segments_meet(a: Point, b: Point, c: Point, d: Point) -> bool:
     )
 
 
+def _apart(a: float, b: float, c: float, d: float) -> bool:
+    """Return whether the stretches from ``a`` to ``b`` and from ``c`` to ``d`` have a gap."""
+    if a > b:
+        a, b = b, a
+    if c > d:
+        c, d = d, c
+    return d < a - 1e-6 or b < c - 1e-6
+
+
 def box_meets_line(box: Box, line: list[Point]) -> bool:
     """Return whether a line that runs to the right goes through a box."""
-    if line[-1][0] < box.left or line[0][0] > box.right:
+    left, top, right, bottom = box.left, box.top, box.right, box.bottom
+    if line[-1][0] < left or line[0][0] > right:
         return False  # lines run to the right
-    corners = (
-        (box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)
-    )  # fmt: skip
-    for a, b in pairwise(line):
-        if min(a[1], b[1]) > box.bottom or max(a[1], b[1]) < box.top:
+    for (x1, y1), (x2, y2) in pairwise(line):
+        if x2 < left or x1 > right or min(y1, y2) > bottom or max(y1, y2) < top:
             continue
-        if box.left <= a[0] <= box.right and box.top <= a[1] <= box.bottom:
+        if y1 == y2 or x1 == x2:
             return True
-        if any(segments_meet(a, b, corners[i], corners[(i + 1) % 4]) for i in range(len(corners))):
+        # The heights of the segment where it enters and where it leaves the box's width.
+        rise = (y2 - y1) / (x2 - x1)
+        one = y1 + max(left - x1, 0) * rise
+        other = y2 - max(x2 - right, 0) * rise
+        if min(one, other) <= bottom + 1e-6 and max(one, other) >= top - 1e-6:
             return True
     return False

@@ -33,6 +33,15 @@ LONE = ("buffer", "edge", "open", "cut")
 """The kinds of node with one piece."""
 
 
+class Bridge(NamedTuple):
+    """A place at which the drawing crosses two tracks that the plan does not cross."""
+
+    upper: str
+    """The track that is the upper one on the left."""
+    lower: str
+    place: float
+
+
 class Memory(NamedTuple):
     """Where the things of a plan stood."""
 
@@ -44,6 +53,8 @@ class Memory(NamedTuple):
     """The tracks that are cut."""
     rows: dict[str, float]
     """The number of the row of each node, by its name; empty for a drawing in one row."""
+    bridges: tuple[Bridge, ...]
+    """The places at which the drawing crosses tracks that the plan does not."""
 
     def data(self) -> dict[str, Any]:
         """Return the memory as data for JSON."""
@@ -52,6 +63,7 @@ class Memory(NamedTuple):
             "places": self.places,
             "cuts": list(self.cuts),
             "rows": self.rows,
+            "bridges": [list(bridge) for bridge in self.bridges],
         }
 
 
@@ -62,6 +74,11 @@ class Recalled(NamedTuple):
     """Of each piece."""
     places: list[float]
     """Of each node."""
+    memory: Memory
+
+    def lane_beyond(self, track: str, part: int, guess: float) -> float:
+        """Return the lane of a part of a track that begins at a bridge."""
+        return self.memory.lanes.get(f"{track}/{part}", guess)
 
 
 def digest_of(layout: Layout, marks: Marks, widest: float | None) -> str:
@@ -91,6 +108,7 @@ def read_memory(given: object, layout: Layout, digest: str) -> Memory | None:
         _numbers(given.get("places"), names),
         tuple(id_ for id_ in layout.tracks if isinstance(cuts, list) and id_ in cuts),
         _numbers(given.get("rows"), names),
+        tuple(_bridges(given.get("bridges"), layout)),
     )
     return found if found.lanes else None
 
@@ -104,6 +122,17 @@ def _numbers(given: object, names: list[str]) -> dict[str, float]:
         for name, number in found.items()
         if isinstance(number, int | float) and -FARTHEST < number < FARTHEST
     }
+
+
+def _bridges(given: object, layout: Layout) -> Iterator[Bridge]:
+    """Yield the bridges between tracks of the plan, no more than it has tracks."""
+    for each in given[: len(layout.tracks)] if isinstance(given, list) else ():
+        if isinstance(each, list | tuple) and len(each) == len(Bridge._fields):
+            upper, lower, place = each
+            known = all(isinstance(id_, str) and id_ in layout.tracks for id_ in (upper, lower))
+            for number in _numbers({"place": place}, ["place"]).values():
+                if known:
+                    yield Bridge(upper, lower, number)
 
 
 def write_memory(drawing: Sketch) -> dict[str, Any]:
@@ -124,6 +153,15 @@ def write_memory(drawing: Sketch) -> dict[str, Any]:
             for node in sorted(row)
             if names[node]
         },
+        tuple(
+            Bridge(
+                graph.pieces[node.ins[0]].track,
+                graph.pieces[node.ins[1]].track,
+                drawing.places.x[node.index],
+            )
+            for node in graph.nodes
+            if node.kind == "bridge"
+        ),
     )
     before = drawing.recalled.data() if drawing.recalled is not None else None
     return {**own.data(), "digest": drawing.digest, "before": before}
@@ -144,6 +182,22 @@ def lanes_before(graph: Graph, memory: Memory | None) -> dict[int, float]:
         return {}
     names = ((piece.index, f"{piece.track}/{piece.part}") for piece in graph.pieces)
     return {index: memory.lanes[name] for index, name in names if name in memory.lanes}
+
+
+def level_before(graph: Graph, memory: Memory | None) -> set[int]:
+    """Return the pieces that had a lane, and whose neighbours are those that they had."""
+    places = places_before(graph, memory)
+
+    def is_known(node: int) -> bool:
+        pieces = [graph.pieces[n] for n in (*graph.nodes[node].ins, *graph.nodes[node].outs)]
+        ends = {end for piece in pieces for end in (piece.left, piece.right)}
+        return all(graph.nodes[end].kind == "bridge" or end in places for end in ends)
+
+    return {
+        piece
+        for piece in lanes_before(graph, memory)
+        if is_known(graph.pieces[piece].left) and is_known(graph.pieces[piece].right)
+    }
 
 
 def places_before(graph: Graph, memory: Memory | None) -> dict[int, float]:
@@ -182,6 +236,7 @@ def recall(graph: Graph, memory: Memory) -> Recalled:
     return Recalled(
         [lanes.get(piece.index, last) for piece in graph.pieces],
         [places.get(node.index, 0.0) for node in graph.nodes],
+        memory,
     )
 
 

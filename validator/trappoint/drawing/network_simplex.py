@@ -186,12 +186,17 @@ class NetworkSimplex:
             if node == cut:
                 break
             above, link, node = node, old_link, old
-        depth = self.depth
-        stack = [branch]
+        # Within the branch, potentials keep their distances.
+        depth, potential = self.depth, self.potential
+        before = potential[branch]
+        self._set_potential(branch)
+        rise = potential[branch] - before
+        depth[branch] = depth[parent[branch]] + 1
+        stack = list(children[branch])
         while stack:
             node = stack.pop()
+            potential[node] += rise
             depth[node] = depth[parent[node]] + 1
-            self._set_potential(node)
             stack += children[node]
 
     def _set_potential(self, node: int) -> None:

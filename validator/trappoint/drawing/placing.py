@@ -61,42 +61,45 @@ class Placer:
         self.along = [Along(content) for content in contents]
         self.platforms = Platforms(graph, lanes, contents)
         self.columns = Columns(graph, order, lanes, orders, widest, before)
-        self.x: list[float] | None = None
         self.labels = [self._label(node) for node in graph.nodes]
         self._set_heights(self._heights())
 
-    def place(self) -> DrawnPlaces:
-        """Return the coordinates of all nodes, pieces and items."""
+    def place_once(self) -> DrawnPlaces:
+        """Return the coordinates of all nodes, pieces and items, with room for any in each lane.
+
+        ``settle`` follows: it brings the lanes closer together.
+        """
         radii = {
             node.index: self.radius(node.index)
             for node in self.graph.nodes
             if node.kind == "turntables"
         }
-        widest = self.y
-        needs: Needs = {}
-        for _ in range(ROUNDS):
-            places = self._places(radii)
-            before = dict(needs)
-            find_needs(self.graph, self.lanes, places, needs)
-            if needs == before:
-                break
-            self._set_heights(heights_for(needs, len(self.y)))
-        else:
-            self._set_heights(widest)
-            places = self._places(radii)
-        self.platforms.fill(places)
-        return places
-
-    def _places(self, radii: dict[int, float]) -> DrawnPlaces:
-        self.x = self.columns.place(self)
+        x = self.columns.place(self)
         places = DrawnPlaces(
-            self.x, self.node_y, self.rails, self.labels, radii, self.runs, self.contents
+            x, self.node_y, self.rails, self.labels, radii, self.runs, self.contents
         )
         spans = [self._span(piece, places) for piece in self.graph.pieces]
         for along, span in zip(self.along, spans, strict=True):
             along.place(span)
             places.spans.append({side: span.on(side) for side in SIDES})
         self.platforms.place(places, self.along, spans)
+        return places
+
+    def settle(self, places: DrawnPlaces) -> DrawnPlaces:
+        """Return the coordinates with the lanes as close together as their items allow."""
+        widest = self.y
+        needs: Needs = {}
+        for _ in range(ROUNDS):
+            find_needs(self.graph, self.lanes, places, needs)
+            heights = heights_for(needs, len(self.y))
+            if not needs or heights == self.y:
+                break
+            self._set_heights(heights)
+            places = self.place_once()
+        else:
+            self._set_heights(widest)
+            places = self.place_once()
+        self.platforms.fill(places)
         return places
 
     # --- heights

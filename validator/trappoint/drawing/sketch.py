@@ -15,6 +15,7 @@ from trappoint.drawing.memory import (
     Memory,
     digest_of,
     lanes_before,
+    level_before,
     places_before,
     read_memory,
     recall,
@@ -297,26 +298,33 @@ def _ordered(
 def _drawn(layout: Layout, marks: Marks, paper: _Paper, ordered: _Ordered) -> Sketch:
     """Return a drawing. Raises _TooWideError."""
     graph, order, hints, memory = ordered
-    slanting = find_slanting(graph, layout)
-    x: list[float] | None = None
+    level = level_before(graph, memory)
+    slanting = [
+        slant and piece not in level for piece, slant in enumerate(find_slanting(graph, layout))
+    ]
     while True:
         placer = _placer(layout, graph, order, slanting, marks, hints, paper, memory)
-        placer.x = x
-        found = _arrange(placer, paper)
-        x = found.places.x
+        if paper.strict and paper.widest is not None:
+            _check_width(placer, paper.widest * ROUNDS_SAVE)
+        # Most slants that do not fit are found before the lanes come closer together.
+        found = _sketched(placer, placer.place_once())
         across = _misfits(found, slanting)
         if not across:
-            found.unfollowed, found.blocks = unfollowed(found, hints), paper.rows
-            if paper.widest is not None:
-                stack_rows(found, paper.widest)
-                rows = found.rows or parts_of(found)
-                wide = [nodes for row, nodes in rows if found.width_of(row, nodes) > paper.widest]
-                if wide and paper.strict:
-                    raise _TooWideError(wide)
-            place_names(found)
-            return found
+            found = _sketched(placer, placer.settle(found.places))
+            across = _misfits(found, slanting)
+        if not across:
+            break
         # A slant that does not fit between its neighbours gets a lane of its own.
         slanting = [slant and piece not in across for piece, slant in enumerate(slanting)]
+    found.unfollowed, found.blocks = unfollowed(found, hints), paper.rows
+    if paper.widest is not None:
+        stack_rows(found, paper.widest)
+        rows = found.rows or parts_of(found)
+        wide = [nodes for row, nodes in rows if found.width_of(row, nodes) > paper.widest]
+        if wide and paper.strict:
+            raise _TooWideError(wide)
+    place_names(found)
+    return found
 
 
 def _widths(graph: Graph, layout: Layout) -> list[float]:
@@ -367,14 +375,15 @@ def _placer(
     return Placer(graph, layout, order, lanes, contents, marks, hints.orders, paper.widest, places)
 
 
-def _arrange(placer: Placer, paper: _Paper) -> Sketch:
-    """Return a drawing without the names of slants. Raises _TooWideError."""
-    if paper.strict and paper.widest is not None:
-        most = paper.widest * ROUNDS_SAVE
-        wide = [nodes for nodes, width in placer.columns.narrowest(placer) if width > most]
-        if wide:
-            raise _TooWideError(wide)
-    places = placer.place()
+def _check_width(placer: Placer, most: float) -> None:
+    """Raise _TooWideError if a part of the drawing is wider than ``most``."""
+    wide = [nodes for nodes, width in placer.columns.narrowest(placer) if width > most]
+    if wide:
+        raise _TooWideError(wide)
+
+
+def _sketched(placer: Placer, places: DrawnPlaces) -> Sketch:
+    """Return a drawing without the names of slants."""
     lines = lines_of(placer.graph, places, placer.lanes.slanting)
     return Sketch(
         placer.layout, placer.graph, placer.order, placer.lanes, places, lines, placer.marks

@@ -10,11 +10,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION_SHORT
+from trappoint.core.terminal import plural
 from trappoint.drawing.arrows import points_of_arrow
 from trappoint.drawing.contents import NAME_SIZE, TRACK_SIZE
 from trappoint.drawing.elements import LIT, OPEN, RAIL, draw_leader, draw_node, opens_late
 from trappoint.drawing.foot import draw_foot
-from trappoint.drawing.geometry import along, without_start
+from trappoint.drawing.geometry import Box, along, without_start
 from trappoint.drawing.leaders import anchor
 from trappoint.drawing.platforms import EDGE
 from trappoint.drawing.roads import find_roads
@@ -81,35 +82,35 @@ def write_svg(
     """
     roads = find_roads(drawing.layout, table)
     roads.moment = moment
-    taken = set() if taken is None else taken
-    bounds = drawing.bounds()
-    title = _title(drawing, moment)
+    bounds, title = drawing.bounds(), _title(drawing, moment)
     width = max(bounds.right - bounds.left, width_of(title, TITLE_SIZE) if heading else 0, least)
-    left, right = bounds.left - border, bounds.left + width + border
-    top = bounds.top - border - (TITLE if heading else 0)
+    left, top = bounds.left - border, bounds.top - border - (TITLE if heading else 0)
     foot, bottom = "", bounds.bottom + border * 0.4
     if caution:
         foot, bottom = draw_foot(marked, bounds.left, bounds.bottom + BEFORE_FOOT, width)
-    bottom += border * 0.6
+    paper = Box(left, top, bounds.left + width + border, bottom + border * 0.6)
     inner = [
         tag("title", safe(title if moment is not None else f"{title}: diagram")),
         tag("desc", safe(_describe(drawing, moment))),
-        tag("rect", x=left, y=top, width=right - left, height=bottom - top, fill=PAPER,
-            class_="paper"),
+        tag("rect", x=paper.left, y=paper.top, width=paper.right - paper.left,
+            height=paper.bottom - paper.top, fill=PAPER, class_="paper"),
+        words(title, bounds.left, top + border + TITLE_SIZE * 0.7, TITLE_SIZE,
+              font_weight="bold", class_="heading") if heading else "",
+        *_layers(drawing, roads, prefix, set() if taken is None else taken),
+        foot,
     ]  # fmt: skip
-    if heading:
-        inner.append(
-            words(title, bounds.left, top + border + TITLE_SIZE * 0.7, TITLE_SIZE,
-                  font_weight="bold", class_="heading")
-        )  # fmt: skip
-    inner += [*_layers(drawing, roads, prefix, taken), foot]
+    return _picture(paper, "\n".join(part for part in inner if part) + "\n")
+
+
+def _picture(paper: Box, inner: str) -> str:
+    wide, high = num(paper.right - paper.left), num(paper.bottom - paper.top)
     return tag(
         "svg",
-        "\n".join(part for part in inner if part) + "\n",
+        inner,
         xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"{num(left)} {num(top)} {num(right - left)} {num(bottom - top)}",
-        width=num(right - left),
-        height=num(bottom - top),
+        viewBox=f"{num(paper.left)} {num(paper.top)} {wide} {high}",
+        width=wide,
+        height=high,
         role="img",
         class_="trappoint-diagram",
         font_family=FONTS,
@@ -152,8 +153,9 @@ def _describe(drawing: Sketch, moment: Moment | None) -> str:
     arms = sum(1 for _ in layout.arms())
     return (
         f"Track diagram, not to scale: up is on the left, down is on the right. "
-        f"{len(layout.tracks)} tracks, {len(layout.points)} points, {len(layout.signals)} signals "
-        f"with {arms} arms. {shown}{CAUTION_SHORT}"
+        f"{plural(len(layout.tracks), 'track')}, {len(layout.points)} points, "
+        f"{plural(len(layout.signals), 'signal')} with {plural(arms, 'arm')}. "
+        f"{shown}{CAUTION_SHORT}"
     )
 
 

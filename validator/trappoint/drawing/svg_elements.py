@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from functools import cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -10,6 +12,8 @@ if TYPE_CHECKING:
     from trappoint.drawing.geometry import Point
 
 _ESCAPES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"})
+_FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""The characters that XML 1.0 (section 2.2) does not allow."""
 
 INK, PAPER, SHADE, STONE, RED, YELLOW, BLUE = (
     "#111", "#fff", "#e4e4e4", "#f3efe6", "#c22a1f", "#f2c230", "#1a56b0"
@@ -20,18 +24,7 @@ thickness always carries the same meaning as a colour."""
 
 def safe(text: str) -> str:
     """Return a text as it may stand in XML: escaped, without characters that XML forbids."""
-    clean = "".join(c if _allowed(ord(c)) else "\ufffd" for c in text)
-    return clean.translate(_ESCAPES)
-
-
-def _allowed(code: int) -> bool:
-    """Return whether XML 1.0 (section 2.2) allows a character."""
-    return (
-        code in (0x9, 0xA, 0xD)
-        or 0x20 <= code <= 0xD7FF
-        or 0xE000 <= code <= 0xFFFD
-        or code >= 0x10000
-    )
+    return _FORBIDDEN.sub("\ufffd", text).translate(_ESCAPES)
 
 
 def num(value: float) -> str:
@@ -44,11 +37,16 @@ def num(value: float) -> str:
 def tag(name: str, inner: str = "", **attributes: object) -> str:
     """Write an element. ``_`` in names of attributes stands for ``-``; None leaves one out."""
     written = "".join(
-        f' {key.strip("_").replace("_", "-")}="{_value(value)}"'
+        f' {_attribute(key)}="{_value(value)}"'
         for key, value in attributes.items()
         if value is not None
     )
     return f"<{name}{written}>{inner}</{name}>" if inner else f"<{name}{written}/>"
+
+
+@cache
+def _attribute(key: str) -> str:
+    return key.strip("_").replace("_", "-")
 
 
 def _value(value: object) -> str:

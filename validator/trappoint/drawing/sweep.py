@@ -15,12 +15,14 @@ sweeps with different seeds explore different orders (``vertical_order``).
 from __future__ import annotations
 
 from heapq import heapify, heappop, heappush
+from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from random import Random
 
     from trappoint.drawing.graph import Graph
+    from trappoint.drawing.memory import Bridge, Recalled
 
 
 class Event(NamedTuple):
@@ -88,12 +90,13 @@ class Sweep:
         waiting: list[int] = []
         edges: list[int] = []
         ahead, lacking, nodes = self.ways.ahead, self.lacking, self.graph.nodes
+        before = self.ways.before
         for node in dict.fromkeys([ahead[piece] for piece in self.live]):
             if lacking[node]:
                 waiting.append(node)
             elif nodes[node].kind == "edge":
                 edges.append(node)
-            elif cost := self._cost(node):
+            elif len(before[node]) > 1 and (cost := self._cost(node)):
                 ready.append((cost, node))
             else:
                 self._pass(node)
@@ -155,15 +158,20 @@ class Sweep:
             for place in range(first, first + len(wanted) - 1):
                 one, other = self.live[place], self.live[place + 1]
                 if rank[one] > rank[other]:
-                    self.live[place : place + 2] = [other, one]
-                    self.events.append(Event(-1, place, (one, other), (other, one)))
-                    self.crossings += 1
+                    self._swap(place)
+
+    def _swap(self, place: int) -> None:
+        one, other = self.live[place : place + 2]
+        self.live[place : place + 2] = [other, one]
+        self.events.append(Event(-1, place, (one, other), (other, one)))
+        self.crossings += 1
 
     def _pass(self, node: int) -> None:
-        before = self.ways.before[node]
-        places = sorted(self.live.index(piece) for piece in before)
-        came = tuple(self.live[place] for place in places)
-        self._put(node, places[0], came, self._beyond(node, came))
+        # The pieces are neighbours.
+        before, live = self.ways.before[node], self.live
+        first = min([live.index(piece) for piece in before])
+        came = tuple(live[first : first + len(before)])
+        self._put(node, first, came, self._beyond(node, came))
 
     def _open(self, node: int, at: int) -> None:
         self._put(node, at, (), self._beyond(node, ()))
@@ -224,25 +232,49 @@ class Sweep:
 
 
 class GuidedSweep(Sweep):
-    """A sweep from the left that follows places and lanes instead of opening ways in."""
+    """A sweep from the left over the order that is recalled; it does not look for a better one."""
 
-    def __init__(self, graph: Graph, ways: SweepWays, part: list[int], lanes: list[float]) -> None:
-        super().__init__(graph, ways, part, None)
-        self.lanes = lanes
+    def __init__(self, graph: Graph, part: list[int], recalled: Recalled) -> None:
+        super().__init__(graph, ways_of(graph, from_right=False), part, None)
+        self.recalled = recalled
+        self.lanes = list(recalled.lanes)
+        self.parts = [piece.part for piece in graph.pieces]
 
-    def follow(self, places: list[float]) -> None:
-        """Pass the nodes from left to right, each after those before it."""
+    def follow(self) -> None:
+        """Pass the nodes and bridges from left to right, each node after those before it."""
+        places, bridges = self.recalled.places, self.recalled.memory.bridges
         waiting = {node: len(self.ways.before[node]) for node in self.part}
         heap = [(places[node], node) for node, count in waiting.items() if not count]
+        heap += [(bridge.place, -number) for number, bridge in enumerate(bridges, 1)]
         heapify(heap)
         while heap:
             _, node = heappop(heap)
+            if node < 0:
+                self._cross(bridges[-node - 1])
+                continue
             self._follow(node)
             for piece in self.ways.beyond[node]:
                 ahead = self.ways.ahead[piece]
                 waiting[ahead] -= 1
                 if not waiting[ahead]:
                     heappush(heap, (places[ahead], ahead))
+
+    def _cross(self, bridge: Bridge) -> None:
+        """Swap the two tracks of a bridge if they are neighbours."""
+        tracks = [self.graph.pieces[piece].track for piece in self.live]
+        for place, pair in enumerate(pairwise(tracks)):
+            if pair == (bridge.upper, bridge.lower):
+                self._swap(place)
+                return
+
+    def _swap(self, place: int) -> None:
+        pair = self.live[place : place + 2]
+        lanes = [self.lanes[piece] for piece in reversed(pair)]
+        for piece, lane in zip(pair, lanes, strict=True):
+            self.parts[piece] += 1
+            track = self.graph.pieces[piece].track
+            self.lanes[piece] = self.recalled.lane_beyond(track, self.parts[piece], lane)
+        super()._swap(place)
 
     def _follow(self, node: int) -> None:
         if self.ways.before[node]:

@@ -1,8 +1,9 @@
 """The order of the pieces from top to bottom, with as few crossings as the search finds.
 
 The search counts the places at which the drawing crosses tracks that the plan does not. It makes
-many sweeps (``sweep``) from both sides with fixed random seeds and keeps the best; it ends at the
-first without crossings. The result does not depend on the ids of the plan.
+many sweeps (``sweep``) from both sides with fixed random seeds and keeps the best. It ends at the
+first without crossings, or when many have the same number of them. The result does not depend on
+the ids of the plan.
 """
 
 from __future__ import annotations
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
 
 SWEEPS = 16_000
 """The number of sweeps for a connected part, times the number of its nodes."""
+
+ENOUGH = 20
+"""The number of sweeps with the same fewest crossings that ends the search."""
 
 ENDLESS = 10**9
 """A number of crossings that no sweep reaches."""
@@ -62,26 +66,12 @@ def order_pieces(
 ) -> DrawingOrder:
     """Return the order of all pieces. Adds a ``bridge`` to the graph for each crossing.
 
-    ``widths`` estimates the width of each piece. Among orders with equally few crossings the
-    search takes the one that breaks the fewest ``hints``, then the one that is ``recalled``. The
-    search skips parts in ``known``, and adds the others to it.
+    ``widths`` estimates the width of each piece. The order that is ``recalled`` stays, unless it
+    has more crossings than it had before. Else the search takes one of those with the fewest
+    crossings that it finds, and of these the one that breaks the fewest ``hints``. It skips parts
+    in ``known``, and adds the others to it.
     """
-    found: list[list[Event]] = []
-    for connected in _parts(graph):
-        part = connected
-        events = _search(graph, part, widths, hints, known, recalled)
-        bends = [n for n in part if graph.nodes[n].kind == "bend"]
-        while bends and _crossings(events):
-            bend = bends.pop(0)
-            before = len(graph.nodes)
-            kept = (list(graph.nodes[bend].ins), list(graph.nodes[bend].outs))
-            open_bend(graph, bend)
-            tried = _remembered(graph, [*part, before], widths, hints, known)
-            if _crossings(tried) < _crossings(events):
-                events, part = tried, [*part, before]
-            else:
-                _close_bend(graph, bend, kept)
-        found.append(events)
+    found = _found(graph, widths, hints, known, recalled)
     x = guess(graph, widths, hints.orders) if recalled is None else _spots(graph, recalled)
     steps = [aligned(graph, events, x) for events in found]
     parts = [_settle(graph, events) for events in steps]
@@ -89,6 +79,22 @@ def order_pieces(
         lanes = dict(enumerate(recalled.lanes))
         parts = _stacked(parts, lanes)
     return DrawingOrder(_stacked(parts, hints.lanes))
+
+
+def _found(
+    graph: Graph, widths: list[float], hints: Hints, known: Known, recalled: Recalled | None
+) -> list[list[Event]]:
+    """Return a sweep over each part: the order that is recalled, or what the search finds."""
+    parts = _parts(graph)
+    before: list[list[Event]] = [[] for _ in parts]
+    if recalled is not None and not hints.lanes:
+        before = [_recalled(graph, part, recalled) for part in parts]
+        if sum(map(_crossings, before)) <= len(recalled.memory.bridges):
+            return before
+    return [
+        _search(graph, part, widths, hints, known, old)
+        for part, old in zip(parts, before, strict=True)
+    ]
 
 
 def _stacked(
@@ -146,23 +152,41 @@ def _crossings(events: list[Event]) -> int:
     return sum(event.node < 0 for event in events)
 
 
+def _recalled(graph: Graph, part: list[int], recalled: Recalled) -> list[Event]:
+    guided = GuidedSweep(graph, part, recalled)
+    guided.follow()
+    return guided.events
+
+
 def _search(
     graph: Graph,
     part: list[int],
     widths: list[float],
     hints: Hints,
     known: Known,
-    recalled: Recalled | None,
+    recalled: list[Event],
 ) -> list[Event]:
-    """Return the sweep that is recalled, or a better one."""
-    if recalled is None or hints.lanes:
-        return _remembered(graph, part, widths, hints, known)
-    guided = GuidedSweep(graph, ways_of(graph, from_right=False), part, recalled.lanes)
-    guided.follow(_spots(graph, recalled))
-    if not guided.crossings:
-        return guided.events
-    # Sweeps end as soon as they have as many crossings as the recalled order.
-    return _remembered(graph, part, widths, hints, known, guided.crossings) or guided.events
+    """Return the best sweep of a part, with return bends cut open if that saves crossings.
+
+    It is the one that is ``recalled`` (if there is any) if the search finds none that is better.
+    """
+    if recalled and not _crossings(recalled):
+        return recalled
+    events = _remembered(graph, part, widths, hints, known)
+    if recalled and _crossings(recalled) <= _crossings(events):
+        events = recalled
+    bends = [n for n in part if graph.nodes[n].kind == "bend"]
+    while bends and _crossings(events):
+        bend = bends.pop(0)
+        before = len(graph.nodes)
+        kept = (list(graph.nodes[bend].ins), list(graph.nodes[bend].outs))
+        open_bend(graph, bend)
+        tried = _remembered(graph, [*part, before], widths, hints, known)
+        if _crossings(tried) < _crossings(events):
+            events, part = tried, [*part, before]
+        else:
+            _close_bend(graph, bend, kept)
+    return events
 
 
 def _spots(graph: Graph, recalled: Recalled) -> list[float]:
@@ -180,24 +204,20 @@ def _remembered(
     widths: list[float],
     hints: Hints,
     known: Known,
-    below: int = ENDLESS,
 ) -> list[Event]:
-    """Return the best sweep, with the numbers of nodes and pieces that this graph has.
-
-    There are no events if no sweep has fewer crossings than ``below``.
-    """
+    """Return the best sweep, with the numbers of nodes and pieces that this graph has."""
     if hints.lanes:
-        return _best(graph, part, widths, hints, below)
+        return _best(graph, part, widths, hints)
     pieces = sorted(piece for node in part for piece in graph.nodes[node].outs)
     nodes = {-1: -1, **{node: number for number, node in enumerate(part)}}
     of_piece = {piece: number for number, piece in enumerate(pieces)}
     key = (
         *((graph.nodes[n].kind, *(of_piece[p] for p in graph.nodes[n].ins), -1,
            *(of_piece[p] for p in graph.nodes[n].outs), graph.nodes[n].fixed) for n in part),
-        *((graph.pieces[p].left_leg, graph.pieces[p].right_leg) for p in pieces), below,
+        *((graph.pieces[p].left_leg, graph.pieces[p].right_leg) for p in pieces),
     )  # fmt: skip
     if key not in known:
-        known[key] = _renumbered(_best(graph, part, widths, hints, below), nodes, of_piece)
+        known[key] = _renumbered(_best(graph, part, widths, hints), nodes, of_piece)
     back = {number: node for node, number in nodes.items()}
     return _renumbered(known[key], back, dict(enumerate(pieces)))
 
@@ -214,25 +234,26 @@ def _renumbered(events: list[Event], nodes: dict[int, int], pieces: dict[int, in
     ]
 
 
-def _best(
-    graph: Graph, part: list[int], widths: list[float], hints: Hints, below: int
-) -> list[Event]:
+def _best(graph: Graph, part: list[int], widths: list[float], hints: Hints) -> list[Event]:
     views = [ways_of(graph, from_right=side) for side in (False, True)]
     x = guess(graph, widths, hints.orders) if hints.lanes else []
     best: list[Event] = []
-    fewest, least = below, 0
+    fewest, least, times = ENDLESS, 0, 0
     for number in range(max(20, min(400, SWEEPS // len(part)))):
         from_right = number % 2 == 1
         rng = Random(number) if number >= 2 else None  # noqa: S311 - repeatable on purpose
         sweep = Sweep(graph, views[from_right], part, rng)
-        if sweep.run(fewest - (not least)):
+        if not sweep.run(fewest):
+            continue
+        times = times + 1 if sweep.crossings == fewest else 1
+        if sweep.crossings < fewest or least:
             events = reversed_events(sweep.events) if from_right else sweep.events
             wrong = 0
             if hints.lanes:
                 wrong = against(hints.lanes, _states(aligned(graph, events, x)))
             if not best or (sweep.crossings, wrong) < (fewest, least):
                 best, fewest, least = events, sweep.crossings, wrong
-        if fewest == least == 0:
+        if least == 0 and (fewest == 0 or times == ENOUGH):
             break
     return best
 

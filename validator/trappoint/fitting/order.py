@@ -4,6 +4,10 @@ Each step derives the verdict of the plan without the signals that are not fitte
 names a barred exit: a stand, and a direction in which no train may leave it, whether it stands
 there or comes in. The next signal is the one that leaves the fewest barred exits; of equals, the
 first in the plan.
+
+To find it costs a verdict for each signal that is left. If the plan is too large for that, the next
+signal is the one that closes the most ways out (``ways_out``). The exits that are still barred come
+from a verdict all the same.
 """
 
 from __future__ import annotations
@@ -11,6 +15,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.facts.facts import Facts
+from trappoint.fitting.ways_out import WaysOut
 from trappoint.verdict.local_test import MAX_FAILURES, MAX_STEPS
 
 if TYPE_CHECKING:
@@ -20,10 +25,14 @@ if TYPE_CHECKING:
     from trappoint.model.settings import Settings
 
 MAX_VERDICTS = 400
-"""Number of verdicts that may be derived to choose; after them the order of the plan decides."""
+"""Number of verdicts that may be derived to choose; after them ``ways_out`` decides."""
 
 MAX_SIGNALS = 100
-"""Most signals of a plan that are sorted. Larger plans keep their order, with no barred exits."""
+"""Most signals of a plan for which verdicts are derived to choose."""
+
+MAX_WORK = 40_000
+"""Most verdicts for the steps, each counted with the number of signals to fit. Beyond that only
+every second, third or further step has a verdict."""
 
 
 class OpenExit(NamedTuple):
@@ -77,24 +86,32 @@ def order_of_work(
         list(layout.signals) if only is None else [id_ for id_ in layout.signals if id_ in only]
     )
     holding = [id_ for id_ in wanted if _holds(layout.signals[id_])]
-    if len(wanted) > MAX_SIGNALS:
-        ordered = [*holding, *(id_ for id_ in wanted if id_ not in holding)]
-        unknown = _OrderState((), False)
-        stages = [_stage(layout.signals[id_], id_ in holding, unknown, unknown) for id_ in ordered]
-        return WorkOrder((), False, tuple(stages))
     fitted: list[str] = []
     state = start = _state(layout, settings, fitted)
     stages = []
-    looks = MAX_VERDICTS
+    looks = MAX_VERDICTS if len(wanted) <= MAX_SIGNALS else 0
+    ways = WaysOut(layout, settings, holding) if holding else None
+    every = 1 + len(wanted) * len(holding) // MAX_WORK
     while holding:
-        tried = holding if looks >= len(holding) else holding[:1]
-        looks -= len(tried)
-        states = {id_: _state(layout, settings, [*fitted, id_]) for id_ in tried}
-        best = min(tried, key=lambda id_: len(states[id_].barred))
+        best, found = None, None
+        if looks >= len(holding):
+            looks -= len(holding)
+            states = {id_: _state(layout, settings, [*fitted, id_]) for id_ in holding}
+            best = min(holding, key=lambda id_: len(states[id_].barred))
+            found = states[best]
+        elif ways is not None:
+            best = ways.next(holding)
+        best = best or holding[0]
         holding.remove(best)
         fitted.append(best)
-        stages.append(_stage(layout.signals[best], True, state, states[best]))
-        state = states[best]
+        if ways is not None:
+            ways.fit(best)
+        if found is None and holding and len(fitted) % every:
+            stages.append(_stage(layout.signals[best], True, state, state._replace(decided=False)))
+            continue
+        found = found or _state(layout, settings, fitted)
+        stages.append(_stage(layout.signals[best], True, state, found))
+        state = found
     stages += [
         _stage(layout.signals[id_], False, state, state) for id_ in wanted if id_ not in fitted
     ]

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.dimensions.scales import ratio_of
+from trappoint.fitting.places import Openings
 
 if TYPE_CHECKING:
+    from trappoint.fitting.places import UsualPlaces
     from trappoint.interlocking.locking_table import LockingTable
     from trappoint.model.layout import Arm, End, Layout, Signal
 
@@ -58,10 +60,17 @@ class Post(NamedTuple):
     duties: tuple[str, ...]
     name: str
     """The name of the signal; empty if the plan gives none."""
+    openings: Openings = Openings()
+    """Its open measures, with the usual values."""
 
 
-def posts_of(layout: Layout, table: LockingTable) -> tuple[Post, ...]:
-    """Return every signal of a plan to fit, in the order of the plan."""
+def posts_of(
+    layout: Layout, table: LockingTable, usual: UsualPlaces | None = None
+) -> tuple[Post, ...]:
+    """Return every signal of a plan to fit, in the order of the plan.
+
+    ``usual`` adds what the plan leaves open about the place of each.
+    """
     ratio = ratio_of(layout)
     scale = None if ratio is None else float(ratio)
     meanings = {entry.arm: entry.meaning for entry in table.arms}
@@ -78,6 +87,7 @@ def posts_of(layout: Layout, table: LockingTable) -> tuple[Post, ...]:
             tuple(_arm(signal, arm, scale, levers.get(arm.id), meanings) for arm in signal.arms),
             duties.get(signal.id, ()),
             signal.name,
+            Openings() if usual is None else usual.of(signal),
         )
         for signal in layout.signals.values()
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.fitting.order import WorkOrder, order_of_work
+from trappoint.fitting.places import UsualPlaces
 from trappoint.fitting.posts import Post, posts_of
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ def derive_sheet(facts: Facts, table: LockingTable, title: str) -> FittingSheet:
     return FittingSheet(
         title,
         table.holds,
-        posts_of(layout, table),
+        posts_of(layout, table, UsualPlaces(facts)),
         work,
         levers=levers,
         longest_train=table.longest_train,

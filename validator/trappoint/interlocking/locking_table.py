@@ -48,6 +48,8 @@ class ArmExclusion(NamedTuple):
     by: By
     when: Mapping[str, str] | None
     """The lies of points in which the two conflict (a conditional lock); None: in all lies."""
+    called: Mapping[str, str] | None = None
+    """The names of these points, each with its id, by id; None: in all lies."""
 
 
 class ArmEntry(NamedTuple):
@@ -167,6 +169,17 @@ def derive_table(facts: Facts) -> LockingTable:
     )
 
 
+def _called(facts: Facts, when: Mapping[str, str] | None) -> dict[str, str] | None:
+    """Return the names of points and slips with their ids, by id."""
+    if when is None:
+        return None
+    points = facts.network.layout.points
+    return {
+        switch: facts.names.called("points" if switch in points else "crossings", switch)
+        for switch in when
+    }
+
+
 def _entry(facts: Facts, arm: Arm, number: int, ids: list[str]) -> ArmEntry:
     """Return the row of an arm that gives leave for routes."""
     own = facts.assignment.routes_of[number]
@@ -178,7 +191,10 @@ def _entry(facts: Facts, arm: Arm, number: int, ids: list[str]) -> ArmEntry:
         facts.duties.of_arm[number],
         _meaning(facts, arm, routes, own),
         routes,
-        tuple(ArmExclusion(ids[c.other], c.by, c.when) for c in facts.conflicts[number]),
+        tuple(
+            ArmExclusion(ids[c.other], c.by, c.when, _called(facts, c.when))
+            for c in facts.conflicts[number]
+        ),
         facts.names.name("arms", arm.id),
     )
 

@@ -32,11 +32,16 @@ def roads_of(facts: Facts, head: int) -> list[ArmRoad]:
     leave needs no stop arm; it keeps one that it has.
     """
     own = facts.routes.of_kind(head, shunting=False)
-    groups = [group for group in _groups(facts, own) if _needs_arm(facts, head, group)]
+    groups = _groups_with_arms(facts, head, own)
     if groups == [own]:
         return [ArmRoad(tuple(own), ())]
     names = {number: _names_over(facts, number) for number in own}
     return [ArmRoad(tuple(group), _aim(names, group, own)) for group in groups]
+
+
+def _groups_with_arms(facts: Facts, head: int, own: list[int]) -> list[list[int]]:
+    """Return the routes of each road of a head that needs a stop arm."""
+    return [group for group in _groups(facts, own) if _needs_arm(facts, head, group)]
 
 
 def _groups(facts: Facts, own: list[int]) -> list[list[int]]:
@@ -76,7 +81,7 @@ def confused_roads(facts: Facts, head: int) -> Iterator[tuple[int, ...]]:
     In most cases one road runs over everything on the other road, and more: a way round.
     """
     own = facts.routes.of_kind(head, shunting=False)
-    groups = [group for group in _groups(facts, own) if _needs_arm(facts, head, group)]
+    groups = _groups_with_arms(facts, head, own)
     if len(own) <= 1 or groups == [own]:
         return
     in_order = len(groups) == len(own) and told_apart(facts.network, facts.routes, own)
@@ -131,6 +136,13 @@ def _aim(names: dict[int, list[str]], group: list[int], own: list[int]) -> tuple
     return tuple(shared)
 
 
+def common_names(facts: Facts, head: int, roads: list[ArmRoad]) -> tuple[str, ...]:
+    """Return the fewest names that all of some roads of a head have, and no other road of it."""
+    own = facts.routes.of_kind(head, shunting=False)
+    group = [route for road in roads for route in road.routes]
+    return _aim({number: _names_over(facts, number) for number in own}, group, own)
+
+
 class ArmWanted(NamedTuple):
     """The arm for one road of a signal."""
 
@@ -147,10 +159,11 @@ def arms_wanted(facts: Facts, head: int) -> list[ArmWanted] | None:
 
     None if each road has its arm already, or if the head has no road.
     """
-    roads = roads_of(facts, head)
     spoken = _spoken(facts, facts.network.heads[head])
-    if _one_arm_each(facts, facts.network.heads[head], roads, spoken):
+    groups = _groups_with_arms(facts, head, facts.routes.of_kind(head, shunting=False))
+    if _one_arm_each(facts, facts.network.heads[head], groups, spoken):
         return None
+    roads = roads_of(facts, head)
     right = {routes: arm for arm, routes in reversed(spoken) if routes}
     keeps = [right.get(frozenset(road.routes)) for road in roads]
     spare = [arm for arm, _ in spoken if arm not in keeps]
@@ -167,12 +180,13 @@ def _spoken(facts: Facts, head: Head) -> list[tuple[Arm, frozenset[int]]]:
     of = {
         (arm.signal, arm.position): frozenset(routes)
         for arm, routes in zip(facts.assignment.arms, facts.assignment.routes_of, strict=True)
+        if arm.signal == head.signal
     }
     return [(arm, of[arm.signal, arm.position]) for arm in head.arms_of("stop")]
 
 
 def _one_arm_each(
-    facts: Facts, head: Head, roads: list[ArmRoad], spoken: list[tuple[Arm, frozenset[int]]]
+    facts: Facts, head: Head, roads: list[list[int]], spoken: list[tuple[Arm, frozenset[int]]]
 ) -> bool:
     """Return whether each road of a head has one arm that gives leave for it."""
     if not roads:
@@ -180,9 +194,9 @@ def _one_arm_each(
     given = [routes for _, routes in spoken]
     if facts.layout.signals[head.signal].form == "disc":
         heard = [route for routes in given for route in routes]
-        wanted_by_all = {route for road in roads for route in road.routes}
+        wanted_by_all = {route for road in roads for route in road}
         return len(set(heard)) == len(heard) and wanted_by_all <= set(heard)
-    wanted = {frozenset(road.routes) for road in roads}
+    wanted = {frozenset(road) for road in roads}
     return len(given) == len(wanted) and set(given) == wanted
 
 

@@ -9,6 +9,7 @@ from trappoint.laying import (
     crossings,
     crossovers,
     joining,
+    leg_curves,
     lines,
     loops,
     measuring,
@@ -21,6 +22,7 @@ from trappoint.laying import (
     turning,
     turntables,
 )
+from trappoint.laying.grouping import group_of
 from trappoint.laying.offering import spot_of
 
 if TYPE_CHECKING:
@@ -59,6 +61,7 @@ _TRACK: tuple[Verb, ...] = (
     setting.set_normal,
     setting.set_angle,
     setting.set_trap,
+    leg_curves.set_leg_curve,
     removing.take_out_track,
     removing.take_out_points,
     removing.take_out_crossing,
@@ -94,6 +97,8 @@ _OFFERINGS: tuple[Offering, ...] = (
     turning.offer_turning,
     setting.offer_settings,
     setting.offer_angle,
+    leg_curves.offer_lengths,
+    leg_curves.offer_leg_curve,
     third_leg.offer_leg,
     removing.offer_track_out,
     removing.offer_points_out,
@@ -118,4 +123,8 @@ def offers(layout: Layout, place: str) -> list[Offer]:
         return []
     makers = [each for each in _OFFERINGS if (each.kind, each.part) == (spot.kind, bool(spot.part))]
     makers.sort(key=lambda each: each.rank)
-    return [offer for each in makers for offer in each.make(spot)]
+    return [
+        offer._replace(group=group_of(offer, spot.kind, part=bool(spot.part)))
+        for each in makers
+        for offer in each.make(spot)
+    ]

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 End = tuple[str, str]
 """A track and one of its ends, ``up`` or ``down``."""
 
-ALIKE = ("running", "radius_mm", "gradient_percent", "rank", "draw")
+ALIKE = ("running", "radius_mm", "curve", "gradient_percent", "rank", "draw")
 """The keys that two tracks must share to become one."""
 
 

@@ -131,7 +131,8 @@ def plain(value: Any) -> Any:
     if isinstance(value, Number):
         return value_of(value)
     if isinstance(value, dict):
-        return {key: plain(inner) for key, inner in value.items()}
+        # Most values are texts.
+        return {key: inner if type(inner) is str else plain(inner) for key, inner in value.items()}
     return [plain(inner) for inner in value] if isinstance(value, list) else value
 
 

@@ -9,7 +9,7 @@ from trappoint.facts.facts import Facts
 from trappoint.laying.arming import arm_ids, arms_wanted, roads_of
 from trappoint.laying.describing import put_into
 from trappoint.laying.draft import as_tree, measure_of
-from trappoint.laying.mending import take_out
+from trappoint.laying.mending import rename, take_out
 from trappoint.model.building import build_layout
 from trappoint.model.layout import End
 
@@ -83,6 +83,12 @@ def facts_for(layout: Layout) -> Facts:
     return kept[1]
 
 
+def keep_facts(facts: Facts) -> None:
+    """Keep the facts of a plan that was checked, if all of it is its own track and signals."""
+    if own_layout(facts.layout) is facts.layout:
+        _kept[:] = [(facts.layout, facts)]
+
+
 _kept: list[tuple[Layout, Facts]] = []
 
 
@@ -97,7 +103,10 @@ def lacks_arms(layout: Layout, only: str | None = None) -> Iterator[str]:
 
 
 def dress(draft: Draft, key: str) -> int:
-    """Give a signal with one stop arm an arm for each road; return the number of roads."""
+    """Give a signal with one stop arm an arm for each road; return the number of roads.
+
+    What names its arm names the first of the new ones.
+    """
     facts = facts_of(draft)
     signal = draft.thing("signals", key)
     at = next((n for n, head in enumerate(facts.network.heads) if head.signal == key), None)
@@ -105,6 +114,10 @@ def dress(draft: Draft, key: str) -> int:
     if not 1 < len(roads) <= MOST_ROADS or _one_disc(signal):
         return len(roads)
     names = _new_arm_ids(draft, key, len(roads))
+    (arm,) = signal["arms"]
+    if arm["id"] not in names:
+        rename(draft, "arms", arm["id"], names[0])
+        signal = draft.thing("signals", key)
     signal["arms"] = [
         {"id": name, **_aim(road.to)} for name, road in zip(names, roads, strict=True)
     ]

@@ -112,7 +112,7 @@ def offer_lines(spot: Spot) -> Iterator[Offer]:
     )
 
 
-@offering("plan", 90)
+@offering("plan", 15)
 def offer_title_and_scale(spot: Spot) -> Iterator[Offer]:
     """Offer a title and a scale."""
     now = spot.layout

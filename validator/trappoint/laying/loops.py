@@ -81,7 +81,7 @@ def lay_loop(
     return sentence(said, last.parts.said and "Measure the lengths again.")
 
 
-@offering("tracks", 30)
+@offering("tracks", 5)
 def offer_loop(spot: Spot) -> Iterator[Offer]:
     """Offer a loop beside a track."""
     words = [("ends", "Beside all of it"), ("within", "Beside the middle of it")]

@@ -34,6 +34,8 @@ class Offer(NamedTuple):
     label: str
     step: dict[str, object]
     asks: tuple[Ask, ...] = ()
+    group: str = ""
+    """The heading under which a list folds it; empty for one of the acts that people do first."""
 
     def pressed(self, **answers: object) -> dict[str, object]:
         """Return the step with these answers, and the defaults for all other questions."""

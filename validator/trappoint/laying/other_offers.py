@@ -47,6 +47,39 @@ def at_plan(spot: Spot) -> Iterator[Offer]:
         {"do": "add-board"},
         (Ask("plan", "Its file", "text", "board.layout.json"),),
     )
+    yield from _joining_boards(layout)
+
+
+def _joining_boards(layout: Layout) -> Iterator[Offer]:
+    """Offer to join two free edges, if a board has one: first an up end to a down end."""
+    free = {
+        (_board_edge(end.name), side)
+        for track in layout.tracks.values()
+        for side, end in (("up", track.up), ("down", track.down))
+        if end.kind == "edge"
+    }
+    ups, downs = (
+        sorted(text for text, side in free if side == wanted) for wanted in ("up", "down")
+    )
+    pairs = [(a, b) for a in downs for b in ups if a.partition(":")[0] != b.partition(":")[0]]
+    if pairs:
+        a, b = pairs[0]
+        every = sorted({text for text, _ in free})[:MOST_EDGES]
+        one, other = (
+            choice(key, label, *((each, each) for each in dict.fromkeys((first, *every))))
+            for key, label, first in (("a", "One edge", a), ("b", "The other edge", b))
+        )
+        yield Offer("Join two edges of boards", {"do": "join-boards"}, (one, other))
+
+
+def _board_edge(name: str) -> str:
+    """Return BOARD:EDGE for an edge of an assembled plan."""
+    board, slash, edge = name.partition("/")
+    return f"{board}:{edge}" if slash else f":{name}"
+
+
+MOST_EDGES = 60
+"""The most free edges that are offered to join."""
 
 
 # --- platforms, yards
@@ -211,9 +244,15 @@ def at_session(spot: Spot) -> Iterator[Offer]:
     layout = spot.layout
     stands = [(track.id, track.name or track.id) for track in layout.tracks.values() if track.stand]
     trains = [(train.id, train.name or train.id) for train in layout.trains.values()]
+    ends = [end for track in layout.tracks.values() for end in (track.up, track.down)]
+    edges = [(end.text, end.name) for end in ends if end.kind == "edge"]
     if stands and trains:
-        asks = (choice("train", "Train", *trains), choice("to", "It runs to", *stands))
-        yield Offer("Add a movement", {"do": "add-movement", "session": spot.key}, asks)
+        leaves = [(key, f"off the plan, at edge {name}") for key, name in edges]
+        asks = [choice("train", "Train", *trains), choice("to", "It runs to", *stands, *leaves)]
+        if edges:
+            comes = tuple((key, f"edge {name}") for key, name in edges)
+            asks.append(Ask("from", "From", "choice", None, comes, optional=True))
+        yield Offer("Add a movement", {"do": "add-movement", "session": spot.key}, tuple(asks))
 
 
 @offering("boards", 10)

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from trappoint.laying.closing import close_up, ends_at
 from trappoint.laying.describing import Described
-from trappoint.laying.measures import END, LENGTH, TRACK, YES, Quantity, Thing, Word
+from trappoint.laying.measures import END, HAND, LENGTH, TRACK, YES, Quantity, Thing, Word
 from trappoint.laying.mending import rename
 from trappoint.laying.names import NEW_ID
-from trappoint.laying.offering import Ask, Offer, offering
+from trappoint.laying.offering import Ask, Offer, choice, offering
 from trappoint.laying.refusing import Refused
 from trappoint.laying.verb import verb
 
@@ -37,21 +37,40 @@ def _hint(key: str) -> Callable[[Draft, Given], None]:
     return ready
 
 
+def _goes_with(key: str, other: str) -> Callable[[Draft, Given], None]:
+    """Return the function that takes the other key away with this one."""
+
+    def ready(_: Draft, given: Given) -> None:
+        if key in given and given[key] is None:
+            given[other] = None
+
+    return ready
+
+
+def _and_then(*each: Callable[[Draft, Given], None]) -> Callable[[Draft, Given], None]:
+    def ready(draft: Draft, given: Given) -> None:
+        for one in each:
+            one(draft, given)
+
+    return ready
+
+
 _TRACK = Described(
     "tracks",
     {
         "radius_mm": LENGTH,
+        "curve": HAND,
         "gradient_percent": Quantity(-100, 100, "the gradient towards the down end, in per cent"),
         "rank": Quantity(1, 1000, "the rank of the road, 1 for the most important", whole=True),
         "lane": _ORDER,
     },
-    ready=_hint("lane"),
+    ready=_and_then(_hint("lane"), _goes_with("radius_mm", "curve")),
 )
 _MEASURE = Word(("centre-line", "right-angle"))
 _POINTS = Described(
     "points",
     {"leg_mm": LENGTH, "toe_mm": LENGTH, "measure": _MEASURE, "lock": YES, "order": _ORDER},
-    ready=_hint("order"),
+    ready=_and_then(_hint("order"), _goes_with("leg_mm", "curves")),
 )
 _CROSSING = Described(
     "crossings", {"leg_mm": LENGTH, "measure": _MEASURE, "order": _ORDER}, ready=_hint("order")
@@ -116,6 +135,8 @@ def offer_particulars(spot: Spot) -> Iterator[Offer]:
     step: dict[str, object] = {"do": "describe-track", "track": spot.key}
     radius = Ask("radius_mm", "Radius", "number", track.radius_mm or 600, unit="mm")
     yield Offer("Give its tightest radius", step, (radius,))
+    hand = choice("curve", "Hand, running down", ("left", "left"), ("right", "right"))
+    yield Offer("Curve it from end to end", step, (hand, radius))
     rise = Ask(
         "gradient_percent", "Rise towards the down end", "number",
         track.gradient_percent or 1, unit="per cent",
@@ -153,7 +174,10 @@ def offer_joint_out(spot: Spot) -> Iterator[Offer]:
     plain = not any(arm.track in (track.id, other.id) for arm in layout.arms()) and not any(
         {track.id, other.id} & set(yard.tracks) for yard in layout.yards.values()
     )
-    alike = [(t.running, t.radius_mm, t.gradient_percent, t.rank, t.lane) for t in (track, other)]
+    alike = [
+        (t.running, t.radius_mm, t.curve, t.gradient_percent, t.rank, t.lane)
+        for t in (track, other)
+    ]
     if plain and alike[0] == alike[1] and not (track.name and other.name):
         step: dict[str, object] = {"do": "take-out-joint", "track": spot.key, "end": spot.part}
         yield Offer("Take the joint out", step)

@@ -33,6 +33,8 @@ class Cut(NamedTuple):
     """For a cut right beyond a signal at an end: the end at which that stands."""
     length: float | None = None
     """The length of the track in mm; None if it is not known."""
+    past: str = ""
+    """For a cut right beyond a signal along the track: the end that its trains run to."""
 
 
 class Parts(NamedTuple):

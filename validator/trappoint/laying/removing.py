@@ -8,6 +8,7 @@ from trappoint.laying.closing import close_up, ends_at, set_end
 from trappoint.laying.draft import Draft
 from trappoint.laying.ending import hold_no_join, is_joined, went
 from trappoint.laying.forking import opposite, sentence
+from trappoint.laying.leg_curves import rename_curves
 from trappoint.laying.measures import POINTS, TRACK, Thing, Word
 from trappoint.laying.mending import replace, take_out
 from trappoint.laying.offering import Offer, offering
@@ -155,6 +156,7 @@ def _make_turnout(draft: Draft, key: str, legs: list[str]) -> str:
         for end in ends:
             set_end(draft, end, f"{key}.{hand}")
     points.pop("kind", None)
+    rename_curves(draft, key, renamed)
     was = points["normal"]
     points["normal"] = renamed.get(was, "left")
     scenes = (scene.get("points", {}) for scene in draft.things("scenes").values())

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from trappoint.laying.draft import Draft, spelled
 from trappoint.laying.forking import other_hand
+from trappoint.laying.leg_curves import mirror_curves
 from trappoint.laying.measures import POINTS, YES, Quantity, Thing, Word
 from trappoint.laying.offering import Ask, Offer, offering
 from trappoint.laying.points import CROSSING_NUMBER
@@ -36,6 +37,7 @@ def set_hand(draft: Draft, points: str) -> str:
     draft.touch("points", points)
     for lies in lies_of(draft, points):
         lies[points] = _OTHER.get(lies[points], lies[points])
+    mirror_curves(draft, points)
     return f"The left and the right leg of {points} are exchanged."
 
 
@@ -110,6 +112,7 @@ def set_angle(
             thing.pop(key, None)
         thing["angle_degrees"] = spelled(angle_degrees or 0)
         said = f"{angle_degrees:g} degrees"
+    thing.pop("curves", None)
     draft.touch(kind, of)
     words = f"Points {of} have" if kind == "points" else f"Crossing {of} has"
     return f"{words} an angle of {said}."

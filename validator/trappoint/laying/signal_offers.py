@@ -33,7 +33,7 @@ def heads_at(layout: Layout, track: Track, heading: Heading, at_mm: float | None
 # --- at the end of a track
 
 
-@offering("tracks", 10, part=True)
+@offering("tracks", 5, part=True)
 def at_end(spot: Spot) -> Iterator[Offer]:
     """Offer a signal, or a disc, right at the end that its trains run to."""
     track = spot.layout.tracks[spot.key]

@@ -64,8 +64,8 @@ def _beyond(draft: Draft, track: str, name: str, length: float | None) -> Cut:
         )
     at, heading = measure_of(signal, "at_mm"), signal["for"]
     if at is None or at == (length if heading == "down" else 0):
-        return Cut(track, None, heading, heading, length)
-    return Cut(track, at, length=length)
+        return Cut(track, None, heading, heading, length=length)
+    return Cut(track, at, past=heading, length=length)
 
 
 def split(
@@ -110,7 +110,7 @@ def split(
         draft.touch("tracks", part)
     move_posts(draft, (cut.track,), lambda spot, heading: spot_after(cut, parts, heading, spot.at))
     _mend_arms(draft, layout, cut, parts)
-    _mend_platforms(draft, cut, parts, lengths)
+    _mend_platforms(draft, layout, cut, parts, lengths)
     mend_yards(draft, layout, cut, parts)
     return parts
 
@@ -204,10 +204,15 @@ def _is_beyond(other: Arm, own: float | None, heading: str) -> bool:
 
 
 def _mend_platforms(
-    draft: Draft, cut: Cut, parts: Parts, lengths: tuple[float | None, float | None]
+    draft: Draft, layout: Layout, cut: Cut, parts: Parts, lengths: tuple[float | None, float | None]
 ) -> None:
-    """Let a platform serve the part where it has room; both parts if that leaves it open."""
+    """Let a platform serve the part where it has room; both parts if that leaves it open.
+
+    The rest of a track past a signal serves no platform if it is too short for a train: no train
+    stood there before the cut.
+    """
     ids = (parts.up, parts.down)
+    rest = _rest(draft, layout, cut, parts, lengths)
     for key, platform in draft.things("platforms").items():
         if cut.track not in platform["tracks"]:
             continue
@@ -215,8 +220,28 @@ def _mend_platforms(
         rooms = [part for part, room in zip(ids, lengths, strict=True) if (room or 0) >= length > 0]
         if cut.short:
             rooms = [cut.track]
+        elif rest is not None:
+            rooms = [part for part in ids if part != rest]
         served = rooms if len(rooms) == 1 else list(ids)
         at = platform["tracks"].index(cut.track)
         if served != [cut.track]:
             platform["tracks"][at : at + 1] = served
             draft.touch("platforms", key)
+
+
+def _rest(
+    draft: Draft, layout: Layout, cut: Cut, parts: Parts, lengths: tuple[float | None, float | None]
+) -> str | None:
+    """Return the part past a signal along the track, if it is too short for any train."""
+    if not cut.past or cut.at_mm is None:
+        return None
+    part, room = (parts.up, lengths[0]) if cut.past == "up" else (parts.down, lengths[1])
+    if draft.thing("tracks", part)[cut.past].startswith(("buffer", "edge:")):
+        return None
+    for head in layout.holding_heads():
+        at = head.at_mm
+        farther = at is None or (at > cut.at_mm if cut.past == "down" else at < cut.at_mm)
+        if farther and (head.track, head.heading) == (cut.track, cut.past):
+            return None
+    shortest = layout.shortest_train_mm
+    return part if room is None or shortest is None or shortest > room else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trappoint.laying.catalogue import VERBS
 from trappoint.laying.draft import Draft
@@ -42,17 +42,17 @@ def lay(content: str | None, steps: Sequence[Mapping[str, object]]) -> Laid:
     draft = Draft() if content is None else _opened(content)
     if not steps:
         return Laid(draft.text() if content is None else content, (), ())
-    known = _counted(faults(draft.data()))
     said = []
+    before = draft.data()
     for number, step in enumerate(steps):
         try:
             verb, measures = find_verb(step, VERBS)
             said.append(verb.do(draft, measures))
-            found = faults(draft.data())
-            _hold_to(found, known)
+            after = draft.data()
+            _hold_to(after, before)
         except Refused as refused:
             raise Refused(refused.message, refused.fix, number) from None
-        known = _counted(found)
+        before = after
     return Laid(draft.text(), tuple(said), draft.touched())
 
 
@@ -74,13 +74,16 @@ def _no_plan(finding: Finding) -> Refused:
     )
 
 
-def _counted(findings: list[Finding]) -> Counter[str]:
-    return Counter(finding.rule for finding in findings)
-
-
-def _hold_to(found: list[Finding], known: Counter[str]) -> None:
+def _hold_to(after: Mapping[str, Any], before: Mapping[str, Any]) -> None:
     """Refuse a step after which the plan breaks a rule more often than before."""
-    worse = _counted(found) - known
+    found = faults(after)
+    if not found:
+        return
+    worse = _counted(found) - _counted(faults(before))
     for finding in reversed(found):
         if finding.rule in worse:
             raise Refused(f"That cannot be: {finding.message}", finding.fix)
+
+
+def _counted(findings: list[Finding]) -> Counter[str]:
+    return Counter(finding.rule for finding in findings)

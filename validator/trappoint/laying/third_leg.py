@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from trappoint.laying.closing import ends_at, set_end
 from trappoint.laying.draft import Draft
 from trappoint.laying.forking import lay_track, named, other_hand, outer
+from trappoint.laying.leg_curves import rename_curves
 from trappoint.laying.lines import end_words
 from trappoint.laying.measures import HAND, LENGTH, NAME, OUTER, POINTS, Fresh
 from trappoint.laying.naming import fresh
@@ -57,6 +58,8 @@ def add_leg(
     for met in ends_at(draft, f"{points}.{hand}"):
         set_end(draft, met, f"{points}.middle")
     thing["kind"] = "three-way"
+    other = other_hand(hand)
+    rename_curves(draft, points, {hand: "middle", other: other})
     if thing["normal"] == hand:
         thing["normal"] = "middle"
     draft.touch("points", points)

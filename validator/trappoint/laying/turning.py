@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from trappoint.boards.turning import OTHER
+from trappoint.boards.turning import OTHER, OTHER_HAND
 from trappoint.laying.draft import Draft, measure_of, spelled, value_of
 from trappoint.laying.forking import sentence
 from trappoint.laying.measures import TRACK, Things
@@ -55,6 +55,8 @@ def turn(draft: Draft, track: str) -> None:
         thing["running"] = OTHER[thing["running"]]
     if "gradient_percent" in thing:
         thing["gradient_percent"] = spelled(-value_of(thing["gradient_percent"]))
+    if "curve" in thing:
+        thing["curve"] = OTHER_HAND[thing["curve"]]
     draft.touch("tracks", track)
     length = measure_of(thing, "length_mm")
     for key, signal in draft.things("signals").items():

@@ -12,6 +12,7 @@ from trappoint.model.layout import (
     End,
     Head,
     Layout,
+    LegCurve,
     Lever,
     Platform,
     Points,
@@ -181,6 +182,7 @@ def _track(key: str, value: Mapping[str, Any], served: set[str], held: set[str])
         value.get("rank"),
         _hint(value, "lane"),
         stand_by,
+        value.get("curve"),
     )
 
 
@@ -212,6 +214,10 @@ def _points(key: str, value: Mapping[str, Any]) -> Points:
         _hint(value, "order"),
         value.get("name", ""),
         value.get("toe_mm"),
+        tuple(
+            LegCurve(leg, curve["hand"], curve["radius_mm"])
+            for leg, curve in value.get("curves", {}).items()
+        ),
     )
 
 

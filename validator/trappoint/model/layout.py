@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
 Heading = Literal["down", "up"]
+Hand = Literal["left", "right"]
 ElementKind = Literal["points", "crossings", "turntables"]
 ArmKind = Literal["stop", "distant", "calling-on", "shunt"]
 
@@ -73,6 +74,8 @@ class Track(NamedTuple):
     """A hint for the diagram: the number of its lane; larger numbers are lower."""
     stand_by: Literal["", "said", "platform", "end"] = ""
     """What makes it a stand: its key ``stand`` (``said``), a platform or an end; else empty."""
+    curve: Hand | None = None
+    """The hand to which it curves from end to end with its radius, for a train running down."""
 
     @property
     def stands_whole(self) -> bool:
@@ -108,6 +111,15 @@ class Edge(NamedTuple):
     """Its full name; empty if the plan gives none."""
 
 
+class LegCurve(NamedTuple):
+    """A leg of points that curves from the place where the centre lines part to its end."""
+
+    leg: str
+    hand: Hand
+    """As seen from the toe."""
+    radius_mm: float
+
+
 class Points(NamedTuple):
     """Points: turnout or three-way. ``normal`` is the usual lie, as seen from the toe."""
 
@@ -128,6 +140,8 @@ class Points(NamedTuple):
     """Its full name; empty if the plan gives none."""
     toe_mm: float | None = None
     """From the point where the centre lines of its legs meet to the end of its toe, in mm."""
+    curves: tuple[LegCurve, ...] = ()
+    """The legs that curve from where the centre lines part; then the points have no angle."""
 
     @property
     def lies(self) -> tuple[str, ...]:

@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.parts.demand import SignalKey
-
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from trappoint.parts.demand import SignalKey
     from trappoint.parts.planning import Scheme
     from trappoint.parts.store import Bill, Recipe, Store
 
@@ -71,9 +70,7 @@ class _Bench:
 
 def ready_now(scheme: Scheme, store: Store, order: Sequence[SignalKey]) -> Readiness:
     """Return the signals that can be fitted before anything is bought, in the order of work."""
-    served: dict[SignalKey, list[str]] = {}
-    for need, part in scheme.served:
-        served.setdefault(SignalKey(need.plan, need.signal), []).append(part)
+    served = scheme.pieces()
     recipes = [step.recipe for step in scheme.steps]
     bench = _Bench(
         {part.id: part.owned for part in store.parts.values()},

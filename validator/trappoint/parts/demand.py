@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.core.quoting import number
@@ -42,6 +43,27 @@ class PartNeed(NamedTuple):
     arm: str | None
     """None for the mount."""
     want: Want
+    doll: int = 1
+    """The doll of the arm, from 1 at the left; 1 for the mount."""
+
+
+class WholeSignal(NamedTuple):
+    """All that one signal needs."""
+
+    mount: Want
+    arms: tuple[tuple[int, Want], ...]
+    """Each arm with its doll, sorted."""
+
+    def wants(self) -> Counter[Want]:
+        """Return the wants, each with its number."""
+        return Counter((self.mount, *(want for _, want in self.arms)))
+
+    def kinds(self) -> tuple[tuple[str, ...], ...]:
+        """Return the kinds of the arms of each doll, sorted; the dolls from left to right."""
+        dolls: dict[int, list[str]] = {}
+        for doll, want in self.arms:
+            dolls.setdefault(doll, []).append(want.word)
+        return tuple(tuple(sorted(dolls[doll])) for doll in sorted(dolls))
 
 
 class SignalKey(NamedTuple):
@@ -68,8 +90,25 @@ def _needs_of(plan: str, signal: Signal) -> list[PartNeed]:
     needs = [PartNeed(plan, signal.id, None, mount)]
     for arm in signal.arms:
         want = Want(False, arm.kind, signal.form, 0, arm.height_mm)
-        needs.append(PartNeed(plan, signal.id, arm.id, want))
+        needs.append(PartNeed(plan, signal.id, arm.id, want, arm.doll))
     return needs
+
+
+def whole_signals(needs: Iterable[PartNeed]) -> dict[SignalKey, WholeSignal]:
+    """Return the whole of each signal that has one mount, in order."""
+    of_signal: dict[SignalKey, list[PartNeed]] = {}
+    for need in needs:
+        of_signal.setdefault(SignalKey(need.plan, need.signal), []).append(need)
+    wholes = {}
+    for key, own in of_signal.items():
+        mounts = [need.want for need in own if need.arm is None]
+        arms = sorted(
+            ((need.doll, need.want) for need in own if need.arm is not None),
+            key=lambda arm: (arm[0], arm[1].word, arm[1].height_mm or 0.0),
+        )
+        if len(mounts) == 1:
+            wholes[key] = WholeSignal(mounts[0], tuple(arms))
+    return wholes
 
 
 def signals_of(needs: Iterable[PartNeed]) -> tuple[SignalKey, ...]:

@@ -1,23 +1,26 @@
 """The integer programme of a case: the parts to use, make and buy.
 
-Unknowns: the number of each want that each part serves; the runs of each recipe; the packs bought
-of each offer; whether each shop gets an order, and whether that order is free of postage; and, if
-the parts do not suffice, the missing parts or the signals to leave out.
+Unknowns: the number of each want that each part serves; the number of signals of each kind that
+each ready-made signal serves as a whole; the runs of each recipe; the packs bought of each offer;
+whether each shop gets an order, and whether that order is free of postage; and, if the parts do not
+suffice, the missing parts or the signals to leave out.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from trappoint.parts.bounds import most_packs, most_useful
-from trappoint.parts.demand import PartNeed, SignalKey, Want, signals_of
+from trappoint.parts.demand import PartNeed, SignalKey, Want, signals_of, whole_signals
 from trappoint.parts.integer_programme import Programme, Terms
 from trappoint.parts.ordering import RecipeStep, blocks_of, goes_round
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from trappoint.parts.demand import WholeSignal
     from trappoint.parts.store import Offer, Recipe, Shop, Store
 
 Aim = Literal["all", "least-short", "fewest-left-out"]
@@ -31,6 +34,16 @@ class Cut(NamedTuple):
     waiting: frozenset[str]
 
 
+class Proviso(NamedTuple):
+    """A further limit, to see what another way would cost."""
+
+    what: Literal["fitted", "packs", "runs"]
+    """The pieces of a part fitted, the packs bought that contain it, or the runs of a recipe."""
+    id: str
+    least: int | None = None
+    most: int | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class PartsCase:
     """The question: the store, the needs and the limits."""
@@ -42,6 +55,7 @@ class PartsCase:
     """In hundredths of the store's currency times ``RATE_UNIT``."""
     until: float | None = None
     """The end of the search, as a time of ``time.monotonic``."""
+    proviso: Proviso | None = None
 
 
 class Gap(NamedTuple):
@@ -57,12 +71,15 @@ class Outcome(NamedTuple):
     """The answer of the programme, without counts of 0."""
 
     served: dict[tuple[Want, str], int]
+    """The pieces of each part that serve each want."""
+    ready: dict[tuple[WholeSignal, str], int]
+    """The ready-made signals that serve as whole signals of each kind."""
     runs: list[RecipeStep]
     packs: list[tuple[Offer, int]]
     short: dict[Want, int]
     left_out: list[SignalKey]
     least: tuple[int, ...]
-    """The minimised quantities, without the last one (the number of packs and steps)."""
+    """The minimised quantities, without the last one (the handling)."""
     gap: Gap | None = None
 
     def stock(self, store: Store) -> dict[str, int]:
@@ -97,9 +114,19 @@ class BenchModel:
             for part in self._store.parts.values()
             if part.serves(want)
         }
+        self._wholes = whole_signals(case.needs)
+        alike = Counter(self._wholes.values())
+        self._ready = {
+            (whole, part.id): self._programme.unknown(count)
+            for whole, count in alike.items()
+            for part in self._store.parts.values()
+            if part.as_signal is not None and part.as_signal.fits(whole)
+        }
         wanted: dict[str, int] = {}
         for want, part in self._serve:
             wanted[part] = wanted.get(part, 0) + self._wants[want]
+        for whole, part in self._ready:
+            wanted[part] = wanted.get(part, 0) + alike[whole]
         self._needed, self._most = most_useful(self._store, wanted)
         self._blocks = blocks_of(self._store.recipes.values())
         self._runs: dict[str, list[int]] = {}
@@ -112,11 +139,12 @@ class BenchModel:
         self._short: dict[Want, int] = {}
         self._left_out: dict[SignalKey, int] = {}
         self._ask_for_wants()
+        self._ask_for_wholes(alike)
         self._ask_for_stock()
         self._ask_for_limits(cuts, least_round)
 
     def solve(self) -> Outcome | None:
-        """Return the best outcome: by the aim, then by money, work and number of steps.
+        """Return the best outcome: by the aim, then by money, work and handling.
 
         None if there is none. Raises NotInstalled, TooLateError.
         """
@@ -131,6 +159,7 @@ class BenchModel:
         ]
         return Outcome(
             {key: values[index] for key, index in self._serve.items() if values[index]},
+            {key: values[index] for key, index in self._ready.items() if values[index]},
             [step for step in runs if step.times],
             [(offer, values[index]) for offer, index in self._packs if values[index]],
             {want: values[index] for want, index in self._short.items() if values[index]},
@@ -187,6 +216,9 @@ class BenchModel:
         rows: dict[Want, Terms] = {want: {} for want in self._wants}
         for (want, _), index in self._serve.items():
             rows[want][index] = 1
+        for (whole, _), index in self._ready.items():
+            for want, count in whole.wants().items():
+                rows[want][index] = count
         if aim == "least-short":
             for want, count in self._wants.items():
                 self._short[want] = programme.unknown(count)
@@ -198,6 +230,18 @@ class BenchModel:
                 rows[need.want][index] = rows[need.want].get(index, 0) + 1
         for want, count in self._wants.items():
             programme.ask(rows[want], least=count, most=count)
+
+    def _ask_for_wholes(self, alike: Counter[WholeSignal]) -> None:
+        """Limit the ready-made signals that serve to the signals of their kind to fit."""
+        rows: dict[WholeSignal, Terms] = {}
+        for (whole, _), index in self._ready.items():
+            rows.setdefault(whole, {})[index] = 1
+        for key, index in self._left_out.items():
+            row = rows.get(self._wholes[key]) if key in self._wholes else None
+            if row is not None:
+                row[index] = 1
+        for whole, terms in rows.items():
+            self._programme.ask(terms, most=alike[whole])
 
     def _ask_for_stock(self) -> None:
         """Limit the use of parts to the stock: at the end, and before each stage."""
@@ -214,7 +258,7 @@ class BenchModel:
             for recipe, index in slot:
                 for part in {**recipe.uses, **recipe.yields}:
                     now[part][index] = recipe.net(part)
-        for (_, part), index in self._serve.items():
+        for (_, part), index in (*self._serve.items(), *self._ready.items()):
             now[part][index] = -1
         for part, terms in now.items():
             if terms:
@@ -223,6 +267,10 @@ class BenchModel:
     def _ask_for_limits(self, cuts: Sequence[Cut], least_round: int) -> None:
         if self._case.most_money is not None:
             self._programme.ask(self._counted(), most=self._case.most_money)
+        proviso = self._case.proviso
+        if proviso is not None:
+            terms = self._terms_of(proviso)
+            self._programme.ask(terms, least=proviso.least, most=proviso.most)
         for cut in cuts:
             self._ask_for_start(cut)
         if least_round:
@@ -234,6 +282,14 @@ class BenchModel:
                 for index in self._runs[recipe.id]
             }
             self._programme.ask(round_, least=least_round)
+
+    def _terms_of(self, proviso: Proviso) -> Terms:
+        if proviso.what == "runs":
+            return dict.fromkeys(self._runs[proviso.id], 1)
+        if proviso.what == "packs":
+            return {index: 1 for offer, index in self._packs if proviso.id in offer.contains}
+        fitted = (*self._serve.items(), *self._ready.items())
+        return {index: 1 for (_, part), index in fitted if part == proviso.id}
 
     def _ask_for_start(self, cut: Cut) -> None:
         sources = [i for offer, i in self._packs if not cut.parts.isdisjoint(offer.contains)]
@@ -259,6 +315,8 @@ class BenchModel:
     def _wishes(self) -> dict[str, Terms]:
         """Return the quantities to minimise, in order, by the names of ``Gap.what``."""
         runs = {index: 1 for indexes in self._runs.values() for index in indexes}
+        # A ready-made signal is one piece to handle, in place of a mount and its arms.
+        spared = {index: -len(whole.arms) for (whole, _), index in self._ready.items()}
         work = {
             index: recipe.minutes
             for id_, recipe in self._store.recipes.items()
@@ -274,5 +332,5 @@ class BenchModel:
             **{currency: self._money[currency] for currency in self._store.kept_apart()},
             "money": self._counted(),
             "work": work,
-            "steps": {**runs, **{index: 1 for _, index in self._packs}},
+            "steps": {**runs, **{index: 1 for _, index in self._packs}, **spared},
         }

@@ -1,7 +1,8 @@
 """The parts plan: the cheapest way to meet the needs of plans, or the reason why there is none.
 
 The planner minimises, in this order: money without a rate (in the order of the store), other money,
-minutes of work, the number of steps and packs.
+minutes of work, and the handling: the number of steps, packs, and parts to put together. So a
+ready-made signal is taken as it is, unless it saves money or work as something else.
 """
 
 from __future__ import annotations
@@ -10,7 +11,13 @@ from dataclasses import dataclass
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.parts.demand import PartNeed, SignalKey, Want, without
+from trappoint.parts.demand import (
+    PartNeed,
+    SignalKey,
+    Want,
+    whole_signals,
+    without,
+)
 from trappoint.parts.integer_programme import TooLateError
 from trappoint.parts.money import RATE_UNIT, rounded, rounded_up
 from trappoint.parts.parts_model import Outcome, PartsCase
@@ -19,6 +26,7 @@ from trappoint.parts.step_order import Settled, UndecidedError, settle
 if TYPE_CHECKING:
     from trappoint.parts.ordering import RecipeStep
     from trappoint.parts.parts_model import Gap
+    from trappoint.parts.reasons import Reason
     from trappoint.parts.store import Bill, Offer, Shop, Store
 
 
@@ -41,7 +49,9 @@ class Scheme:
     """A way to meet all needs."""
 
     served: tuple[tuple[PartNeed, str], ...]
-    """Each need, with the part that serves."""
+    """Each need, with the part that serves; a ready-made signal serves all needs of its signal."""
+    ready: dict[SignalKey, str]
+    """The signals for which a ready-made one is taken as it is, with the part."""
     as_it_is: Bill
     """Owned parts that go on to the layouts unchanged."""
     steps: tuple[RecipeStep, ...]
@@ -57,6 +67,16 @@ class Scheme:
     """Whether it is proven best; False if recipes form a circle or the time limit was reached."""
     gap: Gap | None = None
     """The quantity that was not proven least at the time limit; None if there is none."""
+
+    def pieces(self) -> dict[SignalKey, list[str]]:
+        """Return the pieces that each signal takes, by the part of each; a ready-made one once."""
+        taken: dict[SignalKey, list[str]] = {}
+        for need, part in self.served:
+            key = SignalKey(need.plan, need.signal)
+            own = taken.setdefault(key, [])
+            if key not in self.ready or not own:
+                own.append(part)
+        return taken
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +100,8 @@ class PartsPlan:
     """True if recipes form a circle, and neither a way nor a proof of none was found."""
     too_late: bool = False
     """True if the time limit ended the search without an answer."""
+    reasons: tuple[Reason, ...] = ()
+    """Why the scheme is as it is, where that is surprising."""
 
 
 def plan_parts(
@@ -102,12 +124,12 @@ def plan_parts(
     try:
         found = settle(PartsCase(store, needs, "all", limit, until))
         if found is not None:
-            return PartsPlan(needs, left_out, _scheme(store, needs, found))
+            return PartsPlan(needs, left_out, scheme_of(store, needs, found))
         short: tuple[tuple[Want, int], ...] = ()
         least_money = None
         rich = settle(PartsCase(store, needs, until=until)) if limit is not None else None
         if rich is not None:
-            least_money = rounded_up(_scheme(store, needs, rich).counted)
+            least_money = rounded_up(scheme_of(store, needs, rich).counted)
         else:
             lacking = settle(PartsCase(store, needs, "least-short", until=until))
             short = tuple(lacking.outcome.short.items()) if lacking is not None else ()
@@ -119,14 +141,15 @@ def plan_parts(
     if rest is None:
         return PartsPlan(needs, left_out, None, short, least_money)
     drop = tuple(rest.outcome.left_out)
-    scheme = _scheme(store, without(needs, drop), rest)
+    scheme = scheme_of(store, without(needs, drop), rest)
     return PartsPlan(needs, left_out, None, short, least_money, drop, scheme)
 
 
-def _scheme(store: Store, needs: tuple[PartNeed, ...], found: Settled) -> Scheme:
+def scheme_of(store: Store, needs: tuple[PartNeed, ...], found: Settled) -> Scheme:
+    """Return the scheme of an answer of the programme."""
     outcome = found.outcome
     used: Bill = {}
-    for (_, part), count in outcome.served.items():
+    for (_, part), count in (*outcome.served.items(), *outcome.ready.items()):
         used[part] = used.get(part, 0) + count
     left = outcome.stock(store)
     for step in found.steps:
@@ -138,8 +161,10 @@ def _scheme(store: Store, needs: tuple[PartNeed, ...], found: Settled) -> Scheme
     totals: dict[str, int] = {}
     for order in orders:
         totals[order.shop.currency] = totals.get(order.shop.currency, 0) + order.total
+    ready = _ready(needs, outcome)
     return Scheme(
-        _served(needs, outcome),
+        _served(needs, outcome, ready),
+        ready,
         _as_it_is(store, used),
         found.steps,
         orders,
@@ -152,14 +177,31 @@ def _scheme(store: Store, needs: tuple[PartNeed, ...], found: Settled) -> Scheme
     )
 
 
-def _served(needs: tuple[PartNeed, ...], outcome: Outcome) -> tuple[tuple[PartNeed, str], ...]:
+def _ready(needs: tuple[PartNeed, ...], outcome: Outcome) -> dict[SignalKey, str]:
+    """Assign ready-made signals to signals, in the order of the plans."""
+    left = dict(outcome.ready)
+    dealt = {}
+    for key, whole in whole_signals(needs).items():
+        fitting = next((one for one in left if one[0] == whole and left[one]), None)
+        if fitting is not None:
+            left[fitting] -= 1
+            dealt[key] = fitting[1]
+    return dealt
+
+
+def _served(
+    needs: tuple[PartNeed, ...], outcome: Outcome, ready: dict[SignalKey, str]
+) -> tuple[tuple[PartNeed, str], ...]:
     """Assign parts to needs, in the order of the plans."""
     left = dict(outcome.served)
     dealt = []
     for need in needs:
-        key = next(key for key, count in left.items() if key[0] == need.want and count)
-        left[key] -= 1
-        dealt.append((need, key[1]))
+        part = ready.get(SignalKey(need.plan, need.signal))
+        if part is None:
+            key = next(key for key, count in left.items() if key[0] == need.want and count)
+            left[key] -= 1
+            part = key[1]
+        dealt.append((need, part))
     return tuple(dealt)
 
 

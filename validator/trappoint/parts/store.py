@@ -9,7 +9,7 @@ from trappoint.parts.money import RATE_UNIT, parse_amount, parse_rate
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from trappoint.parts.demand import Want
+    from trappoint.parts.demand import Want, WholeSignal
 
 Bill = dict[str, int]
 """The number of each part, by its id."""
@@ -34,10 +34,34 @@ class Serving(NamedTuple):
             return False
         if self.most_dolls is not None and want.dolls > self.most_dolls:
             return False
-        if want.height_mm is None:
-            return True
-        low, high = self.least_mm, self.most_mm
-        return (low is None or want.height_mm >= low) and (high is None or want.height_mm <= high)
+        return _high_enough(want.height_mm, self.least_mm, self.most_mm)
+
+
+class ReadyMade(NamedTuple):
+    """A mount with its arms on."""
+
+    mount: str
+    form: str
+    dolls: tuple[tuple[str, ...], ...]
+    """The kinds of the arms of each doll, sorted; the dolls from left to right."""
+    least_mm: float | None
+    most_mm: float | None
+
+    def fits(self, whole: WholeSignal) -> bool:
+        """Return whether it serves as a whole signal, as it is."""
+        return (
+            self.mount == whole.mount.word
+            and self.form == whole.mount.form
+            and self.dolls == whole.kinds()
+            and _high_enough(whole.mount.height_mm, self.least_mm, self.most_mm)
+        )
+
+
+def _high_enough(height: float | None, low: float | None, high: float | None) -> bool:
+    """Return whether a height is within limits; without a height in the plan, any limits do."""
+    if height is None:
+        return True
+    return (low is None or height >= low) and (high is None or height <= high)
 
 
 class Part(NamedTuple):
@@ -48,6 +72,7 @@ class Part(NamedTuple):
     owned: int
     as_mount: Serving | None
     as_arm: Serving | None
+    as_signal: ReadyMade | None = None
 
     def serves(self, want: Want) -> bool:
         """Return whether the part serves as this want."""
@@ -85,6 +110,8 @@ class Offer(NamedTuple):
     contains: Bill
     price: int
     stock: int | None
+    priced_on: str | None = None
+    """The day of the price, as ``2026-11-02``; None if the store gives none."""
 
 
 class Shop(NamedTuple):
@@ -108,6 +135,8 @@ class Store(NamedTuple):
     parts: Mapping[str, Part]
     recipes: Mapping[str, Recipe]
     shops: Mapping[str, Shop]
+    rated_on: str | None = None
+    """The day of the rates; None if the store gives none."""
 
     def rate(self, currency: str) -> int | None:
         """Return the value of 1 of a currency, in ten-thousandths; None without a rate."""
@@ -129,6 +158,7 @@ def build_store(data: Mapping[str, Any]) -> Store:
         {key: _part(key, value) for key, value in data["parts"].items()},
         {key: _recipe(key, value) for key, value in data.get("recipes", {}).items()},
         {key: _shop(key, value, currency) for key, value in data.get("shops", {}).items()},
+        data.get("rated_on"),
     )
 
 
@@ -139,6 +169,19 @@ def _part(key: str, value: Mapping[str, Any]) -> Part:
         int(value.get("owned", 0)),
         _serving(value.get("as_mount"), "mounts"),
         _serving(value.get("as_arm"), "kinds"),
+        _ready_made(value.get("as_signal")),
+    )
+
+
+def _ready_made(value: Mapping[str, Any] | None) -> ReadyMade | None:
+    if value is None:
+        return None
+    return ReadyMade(
+        value["mount"],
+        value["form"],
+        tuple(tuple(sorted(kinds)) for kinds in value["dolls"]),
+        value.get("least_height_mm"),
+        value.get("most_height_mm"),
     )
 
 
@@ -180,11 +223,14 @@ def _shop(key: str, value: Mapping[str, Any], currency: str) -> Shop:
         value.get("currency", currency),
         parse_amount(value.get("postage", "0")),
         None if free is None else parse_amount(free),
-        tuple(_offer(key, number, offer) for number, offer in value["offers"].items()),
+        tuple(
+            _offer(key, number, offer, value.get("priced_on"))
+            for number, offer in value["offers"].items()
+        ),
     )
 
 
-def _offer(shop: str, key: str, value: Mapping[str, Any]) -> Offer:
+def _offer(shop: str, key: str, value: Mapping[str, Any], priced_on: str | None) -> Offer:
     stock = value.get("stock")
     return Offer(
         shop,
@@ -193,4 +239,5 @@ def _offer(shop: str, key: str, value: Mapping[str, Any]) -> Offer:
         _bill(value["contains"]),
         parse_amount(value["price"]),
         None if stock is None else int(stock),
+        value.get("priced_on", priced_on),
     )

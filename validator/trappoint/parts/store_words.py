@@ -13,6 +13,9 @@ _NEEDED = {
     ),
     "currency": ('"currency": "GBP"', "Prices need a currency."),
     "parts": ('"parts": {}', "A store lists parts."),
+    "mount": ('"mount": "post"', "It gives the mount of the ready-made signal."),
+    "form": ('"form": "upper-quadrant"', "It gives the form of the arms."),
+    "dolls": ('"dolls": [["stop"]]', "It lists the arms of each doll."),
     "mounts": ('"mounts": ["post"]', "It lists the mounts that the part serves as."),
     "kinds": ('"kinds": ["stop"]', "It lists the kinds of arm that the part serves as."),
     "uses": ('"uses": {"post": 1}', "A recipe makes parts out of parts."),
@@ -43,6 +46,7 @@ STORE = Vocabulary(
             "An amount is written in digits, with at most two decimals after a full stop.",
             '"4.50"',
         ),
+        "date": none_such("date", "A date is year, month and day.", '"2026-11-02"'),
         "rate": none_such(
             "rate of exchange",
             "A rate is more than 0, in digits, with at most four decimals after a full stop.",

@@ -27,12 +27,23 @@ CAUTION_PARTS = (
 """For every list of parts."""
 
 
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+
+
 class PlanSection(NamedTuple):
-    """A heading and its list of entries, numbered if their order matters."""
+    """A heading and its list of entries."""
 
     heading: str
     entries: list[str]
     numbered: bool = False
+    """Whether their order matters."""
+    ticked: bool = False
+    """Whether each has a box to tick."""
+    notes: list[str] = []  # noqa: RUF012 - never changed
+    """Sentences after the list."""
 
 
 def sections_of(answer: PartsPlan, store: Store) -> list[PlanSection]:
@@ -40,25 +51,29 @@ def sections_of(answer: PartsPlan, store: Store) -> list[PlanSection]:
     several = len({need.plan for need in answer.needs}) > 1
     sections = [PlanSection("Needed", _needed(answer.needs))]
     if answer.left_out:
-        left = f"Left out at your request: {_signals(answer.left_out, several)}."
+        left = f"Left out at your request: {tell_signals(answer.left_out, several)}."
         sections[0].entries.append(left)
     if answer.scheme is not None:
-        return sections + _scheme(answer.scheme, store, several)
-    sections.append(
-        PlanSection(
-            "No way found in time" if answer.too_late else "The parts do not suffice",
-            _why_not(answer),
+        sections += _scheme(answer.scheme, store, several)
+        why = [reason.text for reason in answer.reasons]
+        return [*sections, PlanSection("Why this way", why)] if why else sections
+    sections += what_is_missing(answer, store)
+    return sections if answer.rest is None else sections + _scheme(answer.rest, store, several)
+
+
+def what_is_missing(answer: PartsPlan, store: Store) -> list[PlanSection]:
+    """Return the sections on why the parts do not suffice, and on what would help."""
+    heading = "No way found in time" if answer.too_late else "The parts do not suffice"
+    sections = [PlanSection(heading, _why_not(answer))]
+    if answer.rest is not None:
+        several = len({need.plan for need in answer.needs}) > 1
+        text = (
+            f"Leave out {plural(len(answer.drop), 'signal')}: "
+            f"{tell_signals(answer.drop, several)}. This is the least number; the parts for the "
+            "others are listed below."
         )
-    )
-    if answer.rest is None:
-        return sections
-    count = plural(len(answer.drop), "signal")
-    text = (
-        f"Leave out {count}: {_signals(answer.drop, several)}. This is the least number; the "
-        "parts for the others are listed below."
-    )
-    sections.append(PlanSection("What would help", [*_more_money(answer, store), text]))
-    return sections + _scheme(answer.rest, store, several)
+        sections.append(PlanSection("What would help", [*_more_money(answer, store), text]))
+    return sections
 
 
 def _needed(needs: Iterable[PartNeed]) -> list[str]:
@@ -71,7 +86,8 @@ def _needed(needs: Iterable[PartNeed]) -> list[str]:
     return [*(f"{count} x {words}" for words, count in counts.items()), f"For {signals}."]
 
 
-def _signals(keys: Iterable[SignalKey], several: bool) -> str:
+def tell_signals(keys: Iterable[SignalKey], several: bool) -> str:
+    """Return the ids of signals in one line, with their plans if there are several plans."""
     return ", ".join(f"{key.plan}:{key.signal}" if several else key.signal for key in keys)
 
 
@@ -101,7 +117,7 @@ def _more_money(answer: PartsPlan, store: Store) -> list[str]:
 def _scheme(scheme: Scheme, store: Store, several: bool) -> list[PlanSection]:
     sections = [
         PlanSection("Use as it is", bill_entries(scheme.as_it_is, store)),
-        PlanSection("Make, in this order", [_step(step) for step in scheme.steps], True),
+        PlanSection("Make, in this order", [tell_step(step) for step in scheme.steps], True),
     ]
     sections += [_order(order) for order in scheme.orders]
     sections.append(PlanSection("Fit", _fitted(scheme, several)))
@@ -126,7 +142,8 @@ def tell_bill(bill: Bill, times: int = 1) -> str:
     return ", ".join(f"{count * times} {part}" for part, count in bill.items()) or "nothing"
 
 
-def _step(step: RecipeStep) -> str:
+def tell_step(step: RecipeStep) -> str:
+    """Return a step in one sentence: its recipe, how often, its work, and its parts."""
     recipe, times = step
     name = f"{recipe.id} ({recipe.name})" if recipe.name else recipe.id
     how_often = "once" if times == 1 else "twice" if times == 2 else f"{times} times"
@@ -150,19 +167,32 @@ def _order(order: ShopOrder) -> PlanSection:
         )
     postage = f"postage {currency} {tell_amount(order.postage)}" if order.postage else "no postage"
     entries.append(f"Order: {currency} {tell_amount(order.total)}, {postage}.")
+    days = list(dict.fromkeys(offer.priced_on for offer, _ in order.packs))
+    entries.append(f"Prices {listed([tell_date(day) for day in days], 'and')}.")
     return PlanSection(f"Buy from {order.shop.name}", entries)
+
+
+def tell_date(day: str | None) -> str:
+    """Return the day of a price in words, to follow the word price."""
+    if day is None:
+        return "without a date in the store"
+    year, month, number = day.split("-")
+    return f"of {int(number)} {_MONTHS[int(month) - 1]} {year}"
 
 
 def _fitted(scheme: Scheme, several: bool) -> list[str]:
     fitted: dict[SignalKey, dict[str, list[str]]] = {}
     for need, part in scheme.served:
+        if SignalKey(need.plan, need.signal) in scheme.ready:
+            fitted[SignalKey(need.plan, need.signal)] = {f"{part}, ready made": []}
+            continue
         parts = fitted.setdefault(SignalKey(need.plan, need.signal), {})
         arms = parts.setdefault(part if need.arm is not None else f"{part} for its mount", [])
         if need.arm is not None:
             arms.append(need.arm)
     return [
-        f"Signal {_signals([key], several)}: {', '.join(map(_used_for, parts, parts.values()))}."
-        for key, parts in fitted.items()
+        f"Signal {tell_signals([key], several)}: {', '.join(map(_used_for, own, own.values()))}."
+        for key, own in fitted.items()
     ]
 
 
@@ -172,7 +202,8 @@ def _used_for(part: str, arms: list[str]) -> str:
     return f"{part} for {'arm' if len(arms) == 1 else 'arms'} {listed(arms, 'and')}"
 
 
-def _totals(scheme: Scheme, store: Store) -> list[str]:
+def money_entries(scheme: Scheme, store: Store) -> list[str]:
+    """Return the sums of money, one for each currency, and the sum of them all."""
     entries = [f"{currency} {tell_amount(total)}" for currency, total in scheme.totals.items()] or [
         "You need not buy anything."
     ]
@@ -183,13 +214,19 @@ def _totals(scheme: Scheme, store: Store) -> list[str]:
             for currency, rate in store.rates.items()
             if currency in scheme.totals
         )
-        entries.append(f"Sum: {store.currency} {total} ({rates}).")
+        rated = f"rates {tell_date(store.rated_on)}"
+        entries.append(f"Sum: {store.currency} {total} ({rates}; {rated}).")
     apart = [currency for currency in store.kept_apart() if currency in scheme.totals]
     if apart:
         entries.append(
             f"{', '.join(apart)}: the store gives no rate, so this money is spent only on parts "
             "that nothing else supplies."
         )
+    return entries
+
+
+def _totals(scheme: Scheme, store: Store) -> list[str]:
+    entries = money_entries(scheme, store)
     entries.append(f"{plural(scheme.minutes, 'minute')} of work.")
     if scheme.proven:
         entries.append("No other way is cheaper, or equally cheap with less work.")

@@ -35,10 +35,10 @@ def add_distants(data: dict[str, Any]) -> list[str]:
         length = facts.layout.tracks[head.track].length_mm
         if length is None or length < MIN_ROOM_MM or head.at_mm is not None:
             continue
-        name = _free_id(data, f"{head.signal}D")
+        name = _free_id(data, f"{head.signal.replace('/', '-')}D")
         at_mm = INSIDE_MM if head.heading == "down" else length - INSIDE_MM
         data["signals"][name] = {
-            "track": head.track, "for": head.heading, "at_mm": at_mm,
+            "track": head.track, "for": head.heading, "at_mm": at_mm, "mount": "post",
             "arms": [{"id": name, "kind": "distant"}],
         }  # fmt: skip
         added.append(name)

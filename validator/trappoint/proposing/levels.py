@@ -1,10 +1,12 @@
 """Levels of practice: requirements of a proposal beyond a plan that holds.
 
-``least``: nothing. ``homes``: a home signal holds trains outside each platform, if there is a
-length of line between the platform and the stand before it; and a signal divides neighbouring
-platforms, and tracks with ``stand: true``. ``full``: besides, each platform has a starter at its
-own end, and homes have distants if their track is long enough. For homes, starters and distants see
-G. Findlay, The Working and Management of an English Railway, pp. 82-84.
+``least``: no arm gives leave to run through one platform to the next. ``homes``: besides, a home
+signal holds trains outside each platform, if there is a length of line between the platform and the
+stand before it; and a signal divides neighbouring platforms, and tracks with ``stand: true``.
+``full`` and ``at-points``: besides, each platform has a starter at its own end. Afterwards homes
+get distants if their track is long enough (``distants``), and at ``full`` a signal divides each
+long one-way line (``dividing``). For homes, starters and distants see G. Findlay, The Working and
+Management of an English Railway, pp. 82-84; the rest is common practice, no source.
 """
 
 from __future__ import annotations
@@ -26,22 +28,71 @@ if TYPE_CHECKING:
 _Back = tuple[int, bool]
 """A state on the way back from a platform, and whether there is a place for a signal on the way."""
 
-Level = Literal["least", "homes", "full"]
+Level = Literal["least", "homes", "full", "at-points"]
 
 LEVELS: dict[Level, str] = {
-    "least": "holds, with an arm for every route",
-    "homes": "also a home signal for every platform, and a signal between any two",
-    "full": "also a starter for every platform, and distants for the homes",
+    "least": "the fewest signals: one train at a time between any two of them",
+    "homes": "also a home for every platform, so that a train can wait outside while another "
+    "stands there, and a signal between any two places where trains stand",
+    "full": "also a starter for every platform, distants for the homes where there is room, and "
+    "signals that divide a long one-way line, so that trains can follow one another",
+    "at-points": "a signal before all points and crossings in each direction, a home and a starter "
+    "for every platform; then those close together are made one",
 }
+"""From each level to what it means for running trains."""
 
 
-def practice_of(level: Level) -> Callable[[Choice], list[Need]] | None:
-    """Return a function from a choice to the needs of a level; None for ``least``."""
+def practice_of(level: Level, *, repair: bool = False) -> Callable[[Choice], list[Need]] | None:
+    """Return a function from a choice to the needs of a level; None if it has none."""
     if level == "least":
-        return None
+        return None if repair else lambda choice: list(_ended(choice))
+    before = _ended if not repair else _no_needs
     if level == "homes":
-        return lambda choice: [*_parted(choice), *_homes(choice)]
-    return lambda choice: [*_parted(choice), *_starters(choice), *_homes(choice)]
+        return lambda choice: [*before(choice), *_parted(choice), *_homes(choice)]
+    return lambda choice: [
+        *before(choice), *_parted(choice), *_starters(choice), *_homes(choice)
+    ]  # fmt: skip
+
+
+def _no_needs(choice: Choice) -> Iterator[Need]:
+    yield from ()
+
+
+def _ended(choice: Choice) -> Iterator[Need]:
+    """Yield needs for a signal on each route that runs through one platform to the next.
+
+    No driver can read the road of the next station at the home of this one. (Common practice, no
+    source.)
+    """
+    for passing in choice.passings:
+        post = choice.ground.posts[passing.post]
+        if post.elsewhere or choice.ground.sidings & {post.track}:
+            continue
+        here = -1
+        for at, state in enumerate(passing.states):
+            if not _platforms(choice, state):
+                continue
+            if here >= 0 and not _one_platform(choice, passing.states[here], state):
+                added = choice.free(passing.missing[at] - passing.missing[here])
+                if added:
+                    gone = choice.free((passing.post, *_one_end(choice, passing.ends)))
+                    yield Need(added, gone, f"{post.track} {post.heading}")
+                    break
+            here = at
+
+
+def _one_end(choice: Choice, ends: tuple[int, ...]) -> tuple[int, ...]:
+    return tuple(number for number in ends if choice.standing[number])[:1]
+
+
+def _platforms(choice: Choice, state: int) -> set[str]:
+    net = choice.finest.net
+    tracks = net.tracks_of(net.place_of[state]) if net.place(state).kind == "section" else ()
+    return {platform for track in tracks for platform in choice.facts.platforms_at.get(track, ())}
+
+
+def _one_platform(choice: Choice, one: int, other: int) -> bool:
+    return not _platforms(choice, one).isdisjoint(_platforms(choice, other))
 
 
 def _parted(choice: Choice) -> Iterator[Need]:
@@ -138,7 +189,7 @@ def _unguarded(
             missing = choice.free(move.posts) if outside else NONE
             reached = earlier, roomy or bool(missing)
             begins = not outside or earlier in choice.finest.source_states
-            if begins and reached[1] and net.place_of[earlier] != net.place_of[arrival]:
+            if begins and reached[1]:
                 where = f"{net.place(earlier).name} > {net.place(arrival).name}"
                 yield Need(missing.union(*_posts_back(came, at)), NONE, where)
             if outside and reached not in seen:

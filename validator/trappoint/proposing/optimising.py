@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.parts.integer_programme import Programme, TooLateError
+from trappoint.proposing.asking import ask_for_brackets, ask_for_posts, count_arms
 from trappoint.proposing.choice import Choice
 from trappoint.proposing.exits import always
 from trappoint.proposing.finest_plan import finest_of
@@ -24,13 +25,12 @@ from trappoint.proposing.need_search import lacks
 from trappoint.proposing.objectives import Objective
 from trappoint.proposing.proving import prove
 from trappoint.proposing.reaching import unreached
-from trappoint.proposing.roads import faults_in, roads_in
+from trappoint.proposing.roads import MOST_DOLLS, faults_in, roads_in
 from trappoint.proposing.splitting import Split, WaysOn
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
 
-    from trappoint.parts.integer_programme import Terms
     from trappoint.proposing.posts import PostGround
     from trappoint.proposing.roads import Course, NeededRoads, RoadKey
 
@@ -53,6 +53,8 @@ class CompleteChoice(NamedTuple):
     worth: int
     bound: int
     """A lower limit for the worth of every choice."""
+    faulty: int = 0
+    """The number of signals at fault, those with more arms than a bracket carries included."""
 
 
 class Solved(NamedTuple):
@@ -61,6 +63,8 @@ class Solved(NamedTuple):
     posts: frozenset[int]
     arms: list[int]
     """The number of arms of each post, at least the known number of its roads."""
+    dolls: list[int]
+    """The number of these without discs."""
     least: list[int]
     bound: int
     """A lower limit for the worth of every choice."""
@@ -70,8 +74,8 @@ class Solved(NamedTuple):
     """True if the time limit ended the search."""
 
 
-MAX_ARMS = 4096
-"""The greatest number of arms of a signal: that of its routes."""
+MAX_CLIMBS = 12
+"""The greatest number of choices to look at after each solution."""
 
 
 @dataclass(slots=True)
@@ -89,6 +93,8 @@ class Chooser:
     rounds: int = 0
     splits: Counter[Split] = field(default_factory=Counter)
     """From each split to the number of ways on which it was found."""
+    hard: bool = True
+    """True while no new signal may have more arms than a bracket carries."""
     incumbent: CompleteChoice | None = None
     """The best choice so far that meets all needs."""
     sure: bool = True
@@ -123,6 +129,9 @@ class Chooser:
             if solved is None and least:
                 return self._within_time(bound)  # The last need is not certain.
             if solved is None:
+                if self.hard:
+                    self.hard = False
+                    continue
                 if self.barred:
                     return None
                 raise NoChoice(self._why_none())
@@ -131,10 +140,12 @@ class Chooser:
             if progress is not None:
                 progress(self.rounds, bound)
             choice = self._look(solved.posts)
-            arms = None if choice is None else self._lacks_nothing(choice, solved.arms)
-            if arms is not None and solved.settled:
-                return self._take(solved.posts, arms, bound)
-            fits = arms is not None
+            roads = None if choice is None else self._lacks_nothing(choice, solved)
+            if roads is not None and solved.settled:
+                return self._take(solved.posts, roads.arms, bound, roads.over(self.ground))
+            fits = roads is not None
+            if not fits and not least:
+                self._climb(solved.posts, until)
             if time.monotonic() > until:
                 return self._within_time(bound)
             if not least and (fits or self._reached(solved)):
@@ -150,12 +161,16 @@ class Chooser:
     def _reached(self, solved: Solved) -> bool:
         """Return whether the best choice so far is proved the least."""
         best = self.incumbent
-        return best is not None and solved.least[0] == 0 and best.worth <= solved.least[1]
+        if best is None or best.faulty or solved.least[0]:
+            return False
+        return best.worth <= solved.least[1]
 
-    def _take(self, posts: frozenset[int], arms: Counter[int], bound: int) -> CompleteChoice:
+    def _take(
+        self, posts: frozenset[int], arms: Counter[int], bound: int, faulty: int
+    ) -> CompleteChoice:
         worth = self.wishes.worth(posts, arms)
         self.barred.append((posts & self.wishes.new, self.wishes.old - posts))
-        return CompleteChoice(posts, arms, worth <= bound, worth, bound)
+        return CompleteChoice(posts, arms, worth <= bound, worth, bound, faulty)
 
     def _free(self) -> frozenset[int]:
         return self.wishes.new | self.wishes.old
@@ -174,9 +189,9 @@ class Chooser:
         gone = frozenset((number,)) if self.ground.posts[number].free else frozenset()
         self.needs[Need(frozenset(free), gone, self.ground.posts[number].track)] = None
 
-    def _lacks_nothing(self, choice: Choice, arms: list[int]) -> Counter[int] | None:
-        """Return the arms of a choice that meets all needs; else note its unmet needs."""
-        lacking = self._lacking(choice)
+    def _lacks_nothing(self, choice: Choice, solved: Solved) -> NeededRoads | None:
+        """Return the roads of a choice that meets all needs; else note its unmet needs."""
+        lacking = self.lacking(choice)
         self.needs.update(dict.fromkeys(lacking))
         if lacking:
             return None
@@ -185,13 +200,54 @@ class Chooser:
         if faults:
             return None
         roads = roads_in(choice)
-        self._note(choice, roads.arms)
-        if all(count <= arms[post] for post, count in roads.arms.items()):
-            return roads.arms
-        self._count(choice, roads, arms)
+        self._note(choice, roads)
+        short = {
+            post
+            for post, count in roads.arms.items()
+            if count > solved.arms[post] or count - (post in roads.discs) > solved.dolls[post]
+        }
+        if not short:
+            return roads
+        self._count(choice, roads, short)
         return None
 
-    def _lacking(self, choice: Choice) -> list[Need]:
+    def _climb(self, posts: frozenset[int], until: float) -> None:
+        """Add posts for unmet needs until none is left: that finds many needs for one solution."""
+        for _ in range(MAX_CLIMBS):
+            added = self._covering(posts)
+            if not added or time.monotonic() > until:
+                return
+            posts |= added
+            choice = self._look(posts)
+            if choice is None:
+                return
+            lacking = self.lacking(choice)
+            self.needs.update(dict.fromkeys(lacking))
+            if not lacking:
+                roads = roads_in(choice)
+                self.faults.update(dict.fromkeys(faults_in(choice)))
+                self._note(choice, roads)
+                wide = {post for post, count in roads.arms.items() if count > MOST_DOLLS}
+                courses = [each for key in roads.courses if key.post in wide
+                           for each in roads.courses[key]]  # fmt: skip
+                divided = self._look(posts.union(*(course.missing for course in courses)))
+                if wide and divided is not None and not self.lacking(divided):
+                    self._note(divided, roads_in(divided))
+                self._count(choice, roads, set(roads.arms))
+                return
+
+    def _covering(self, posts: frozenset[int]) -> frozenset[int]:
+        """Return posts that meet all known needs, the most useful first."""
+        open_ = [need.added for need in self.needs if need.added and not _met(need, posts)]
+        found: set[int] = set()
+        while open_:
+            uses = Counter(number for added in open_ for number in added)
+            best = max(uses, key=lambda number: (uses[number], -number))
+            found.add(best)
+            open_ = [added for added in open_ if best not in added]
+        return frozenset(found)
+
+    def lacking(self, choice: Choice) -> list[Need]:
         """Return the unmet needs of a choice: by quick searches first, by the verdict last."""
         try:
             lacking = lacks(choice)
@@ -208,17 +264,20 @@ class Chooser:
         self.sure = self.sure and proof.sure
         return proof.needs
 
-    def _count(self, choice: Choice, roads: NeededRoads, arms: list[int]) -> None:
+    def _count(self, choice: Choice, roads: NeededRoads, short: set[int]) -> None:
         """Note the roads of posts with too few arms."""
         self.splits |= Counter(self.ways_on.splits(choice.chosen, MAX_PARTINGS))
         for key, courses in roads.courses.items():
-            if roads.arms[key.post] > arms[key.post]:
+            if key.post in short:
                 self.roads.setdefault(key, {}).update(dict.fromkeys(courses))
 
-    def _note(self, choice: Choice, arms: Counter[int]) -> None:
-        worth = self.wishes.worth(choice.chosen, arms)
-        if self.incumbent is None or worth < self.incumbent.worth:
-            self.incumbent = CompleteChoice(choice.chosen, arms, False, worth, 0)
+    def _note(self, choice: Choice, roads: NeededRoads) -> None:
+        """Keep a choice that meets all needs if it is the best so far."""
+        worth = self.wishes.worth(choice.chosen, roads.arms)
+        faulty = len({post for post, _ in faults_in(choice)}) + roads.over(self.ground)
+        best = self.incumbent
+        if best is None or (faulty, worth) < (best.faulty, best.worth):
+            self.incumbent = CompleteChoice(choice.chosen, roads.arms, False, worth, 0, faulty)
 
     def _solve(self, least: list[int], until: float) -> Solved | None:
         """Solve the programme; return None if it has no solution.
@@ -229,8 +288,9 @@ class Chooser:
         """
         programme = Programme()
         posts = [programme.unknown(1, 0 if post.free else 1) for post in self.ground.posts]
-        faulty = self._ask_for_posts(programme, posts)
-        arms = self._count_arms(programme, posts)
+        faulty = ask_for_posts(self, programme, posts)
+        arms, dolls = count_arms(self, programme, posts)
+        faulty += ask_for_brackets(self, programme, dolls)
         worth, last = self.wishes.terms(programme, posts, arms)
         first = [dict.fromkeys(faulty, 1), worth]
         if least:
@@ -246,75 +306,42 @@ class Chooser:
         return Solved(
             frozenset(n for n, unknown in enumerate(posts) if solution.values[unknown]),
             [solution.values[arm] for arm in arms],
+            [solution.values[doll] for doll in dolls],
             least or list(solution.least),
             bound,
             settled=bool(least) and solution.stopped is None,
             stopped=solution.stopped is not None,
         )
 
-    def _ask_for_posts(self, programme: Programme, posts: Sequence[int]) -> list[int]:
-        """Add a constraint for each need; return one unknown for each faulty signal."""
-        for need in self.needs:
-            _ask(programme, posts, need)
-        faulty = {number: programme.unknown(1) for number, _ in self.faults}
-        for number, need in self.faults:
-            _ask(programme, posts, need, instead=faulty[number])
-        for numbers in self.ground.rivals:
-            programme.ask({posts[number]: 1 for number in numbers}, most=1)
-        for added, gone in self.barred:
-            terms = {posts[number]: 1 for number in added}
-            terms |= {posts[number]: -1 for number in gone}
-            programme.ask(terms, most=len(added) - 1)
-        return list(faulty.values())
-
-    def _count_arms(self, programme: Programme, posts: Sequence[int]) -> list[int]:
-        """Add constraints for an arm on each known road; return each post's number of arms."""
-        roads: dict[int, Terms] = {}
-        for key, courses in self.roads.items():
-            road = programme.unknown(1)
-            roads.setdefault(key.post, {})[road] = -1
-            for course in courses:
-                _ask(programme, posts, Need(course.missing, course.standing, ""), instead=road)
-        parting: dict[int, Terms] = {}
-        for split, ways in self.splits.items():
-            counts = programme.unknown(1)
-            parting.setdefault(split.post, {})[counts] = -split.more * ways
-            terms = {posts[number]: 1 for number in split.missing}
-            programme.ask({**terms, counts: 1, posts[split.post]: -1}, least=0)
-        arms = []
-        for number, stands in enumerate(posts):
-            count = programme.unknown(MAX_ARMS)
-            arms.append(count)
-            if not self.ground.posts[number].elsewhere:
-                programme.ask({count: 1, stands: -1, **parting.get(number, {})}, least=0)
-            if number in roads:
-                programme.ask({count: 1, **roads[number]}, least=0)
-        return arms
-
     def _within_time(self, bound: int) -> CompleteChoice:
-        """Return the best choice found within the time limit."""
+        """Return the best choice found within the time limit, without posts that it can spare."""
         posts = self.ground.everywhere()
         if self.incumbent is None:
-            if self._lacking(Choice(self.ground, posts)):
+            if self.lacking(Choice(self.ground, posts)):
                 raise NoChoice(self._why_none())
-            self._thin_out(posts)
+        else:
+            posts = self.incumbent.posts
+        self._thin_out(posts)
         best = self.incumbent
         if best is None:
             raise NoChoice(self._why_none())
-        return self._take(best.posts, best.arms, bound)
+        return self._take(best.posts, best.arms, bound, best.faulty)
 
     def _thin_out(self, posts: frozenset[int]) -> None:
         """Remove posts one after another, as long as the choice meets all needs."""
         choice = Choice(self.ground, posts)
-        self._note(choice, roads_in(choice).arms)
+        self._note(choice, roads_in(choice))
+        known = list(self.needs)
         for number in sorted(posts & self._free(), reverse=True):
+            if any(number in need.added and not _met(need, posts - {number}) for need in known):
+                continue
             try:
                 fewer = Choice(self.ground, posts - {number})
             except TooManyRoads:
                 continue
             before = self.incumbent
-            if not self._lacking(fewer):
-                self._note(fewer, roads_in(fewer).arms)
+            if not self.lacking(fewer):
+                self._note(fewer, roads_in(fewer))
                 if self.incumbent is not before:
                     posts = fewer.chosen
 
@@ -325,13 +352,5 @@ class Chooser:
         return "; ".join(need.where for need in shown[:3])
 
 
-def _ask(
-    programme: Programme, posts: Sequence[int], need: Need, *, instead: int | None = None
-) -> None:
-    """Add the constraint of a need; the unknown ``instead``, if given, fulfils it too."""
-    terms = {posts[number]: 1 for number in need.added}
-    for number in need.gone:
-        terms[posts[number]] = terms.get(posts[number], 0) - 1
-    if instead is not None:
-        terms[instead] = 1
-    programme.ask(terms, least=1 - len(need.gone))
+def _met(need: Need, posts: frozenset[int]) -> bool:
+    return not need.added.isdisjoint(posts) or not need.gone <= posts

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.model.held_edges import with_beyond
 from trappoint.model.layout import BEYOND, Arm, Head, Signal, cut_at
+from trappoint.proposing.sidings import siding_tracks
 from trappoint.topology.network_building import build_network
 
 if TYPE_CHECKING:
@@ -84,10 +85,22 @@ class PostGround:
     """Posts that change the places of the plan: inside a yard or on a drag."""
     number: dict[str, int] = field(default_factory=dict)
     """From the name of each post to its number."""
+    movable: bool = False
+    """True for a repair, in which existing signals may go."""
     in_yards: frozenset[str] = frozenset()
     """The tracks of yards."""
+    sidings: frozenset[str] = frozenset()
+    """The tracks where a disc gives leave to new signals' trains (see ``sidings``)."""
     finest: dict[frozenset[int], Finest] = field(default_factory=dict)
     """See ``finest_plan.finest_of``."""
+
+    def shunts_from(self, number: int) -> bool:
+        """Return whether a post is new and stands in a siding: it is a disc for all its roads."""
+        return self.posts[number].new and self.posts[number].track in self.sidings
+
+    def readable(self, number: int) -> bool:
+        """Return whether a bracket must carry the arms of a post, if possible."""
+        return self.posts[number].new and not self.movable
 
     def everywhere(self) -> frozenset[int]:
         """Return the choice of one post at every spot; of two, the new one."""
@@ -124,13 +137,15 @@ def survey(layout: Layout, *, movable: bool = False) -> PostGround:
         for name, signal in layout.signals.items()
         if name in holding
     ]
-    ground = PostGround(layout._replace(signals=kept), posts)
+    ground = PostGround(layout._replace(signals=kept), posts, movable=movable)
     ground.in_yards = frozenset(t for yard in layout.yards.values() for t in yard.tracks)
     for number, post in enumerate(posts):
         for head in post.heads:
             _enter(ground, number, ground.spot_of(head))
     net = build_network(ground.layout(()))
     drags = {track for place in net.drags for track in net.tracks_of(place)}
+    if not movable:
+        ground.sidings = siding_tracks(ground.bare, net) - drags
     for spot in _ends(ground):
         standing = ground.spots.get(spot, ())
         if spot.track not in drags and all(_makes_way(posts[number]) for number in standing):

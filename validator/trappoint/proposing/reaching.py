@@ -34,7 +34,7 @@ def unreached(choice: Choice) -> list[Need]:
     signal. Trap points let no free run pass.
     """
     finest = choice.finest
-    halted, passed = _reached(choice)
+    halted, passed = reached_states(choice)
     places = _places(choice, halted | passed)
     left = sorted(_could_be_reached(choice) - places - finest.net.drags)
     if not left:
@@ -123,7 +123,7 @@ def _could_be_reached(choice: Choice) -> set[int]:
     if finest.reached is None:
         try:
             everywhere = Choice(choice.ground, finest.everywhere)
-            halted, passed = _reached(everywhere)
+            halted, passed = reached_states(everywhere)
             finest.reached = _places(everywhere, halted | passed)
         except TooManyRoads:
             finest.reached = set()
@@ -137,7 +137,7 @@ def _places(choice: Choice, reached: set[int]) -> set[int]:
     return {net.place_of[s] for s in states if net.place(s).kind == "section"}
 
 
-def _reached(choice: Choice) -> tuple[set[int], set[int]]:
+def reached_states(choice: Choice) -> tuple[set[int], set[int]]:
     """Return the states in which trains may stop, and those that they pass on a route.
 
     Trap points lie normal for a train without a route.

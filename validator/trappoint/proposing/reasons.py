@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from trappoint.model.layout import Signal
     from trappoint.proposing.writing import Written
+    from trappoint.verdict.pair_search import PairSearch
 
 
 class Reason(NamedTuple):
@@ -80,26 +81,47 @@ def _without(facts: Facts, signal: Signal, arms: int) -> str:
     That is the first of: a collision, track that no train reaches, more arms. ``arms`` is the
     number of arms that the plan needs with the signal.
     """
-    from trappoint.rules.holding import UNHELD_EXIT
     from trappoint.rules.reach import UNREACHABLE
 
     signals = {name: each for name, each in facts.layout.signals.items() if name != signal.id}
     bare = Facts(facts.layout._replace(signals=signals))
-    if bare.routes.overflowed_heads or UNHELD_EXIT.check is None or UNREACHABLE.check is None:
+    if bare.routes.overflowed_heads or UNREACHABLE.check is None:
         return "the roads of other signals would be too many to analyse."
-    found = UNHELD_EXIT.check(bare)
-    unheld = next((each for each in found if each.level == "error"), None)
-    if unheld is not None:
-        return unheld.message
+    unheld, unsure = _unheld(bare)
+    if unheld:
+        return unheld
     known = {each.pointer for each in UNREACHABLE.check(facts)}
     lost = next((each for each in UNREACHABLE.check(bare) if each.pointer not in known), None)
     if lost is not None:
         return f"the plan would hold, but {lost.message[0].lower()}{lost.message[1:]}"
+    if unsure:
+        return unsure
     more = _arms_needed(bare) - arms
     if more > 0:
         arms_more = "1 more arm" if more == 1 else f"{more} more arms"
         return f"the plan would hold, but it would need {arms_more}."
     return "the plan would hold; this signal is good practice."
+
+
+def _unheld(bare: Facts) -> tuple[str, str]:
+    """Return a sentence if two trains can meet, and one if a short search does not decide it."""
+    from trappoint.core.errors import TooMany
+    from trappoint.rules.holding import unheld_message
+    from trappoint.verdict.counterexamples import Failing
+
+    class ShortSearch(Failing):
+        @property
+        def pairs(self) -> PairSearch:
+            raise TooMany
+
+    unsure = ""
+    for failure in ShortSearch(bare.free_moves, bare.routes, bare.free_runs).failures():
+        if failure.movement is not None:
+            return unheld_message(bare, failure), ""
+        if not failure.decided and not unsure:
+            message = unheld_message(bare, failure)
+            unsure = f"a short search finds no collision, but {message[0].lower()}{message[1:]}"
+    return "", unsure
 
 
 def _arms_needed(facts: Facts) -> int:

@@ -1,4 +1,10 @@
-"""The number of arms that the signals of a choice need, and faults of single signals."""
+"""The number of arms that the signals of a choice need, and faults of single signals.
+
+A new signal has an arm for each of its roads, and one disc for all that lead into sidings. In a
+siding, one disc serves all its roads. A new signal with more than three arms is at fault, as no
+bracket carries more: a signal farther on divides its roads. (Three is common practice, no source;
+discs for sidings: Board of Trade requirements 1892, rule 3.)
+"""
 
 from __future__ import annotations
 
@@ -8,11 +14,20 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trappoint.laying.arming import confused_roads, roads_of
 from trappoint.proposing.need import NONE, Need, Posts
+from trappoint.proposing.sidings import split_roads
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from trappoint.laying.arming import ArmRoad
     from trappoint.proposing.choice import Choice
+    from trappoint.proposing.posts import PostGround
+
+MOST_DOLLS = 3
+"""The greatest number of arms side by side that a driver can read."""
+
+DISC = frozenset({("", "disc")})
+"""The lies of the key of all roads into sidings."""
 
 
 class Course(NamedTuple):
@@ -42,6 +57,15 @@ class NeededRoads:
     courses: dict[RoadKey, list[Course]] = field(default_factory=dict)
     arms: Counter[int] = field(default_factory=Counter)
     """The number of arms of each post: one for each road, at least one."""
+    discs: set[int] = field(default_factory=set)
+    """The posts that have a disc besides their arms."""
+
+    def over(self, ground: PostGround) -> int:
+        """Return the number of new signals with more arms than a bracket carries."""
+        return sum(
+            ground.readable(post) and count - (post in self.discs) > MOST_DOLLS
+            for post, count in self.arms.items()
+        )
 
 
 def roads_in(choice: Choice) -> NeededRoads:
@@ -52,15 +76,30 @@ def roads_in(choice: Choice) -> NeededRoads:
             continue  # The neighbour's arm gives leave for all its roads.
         post = choice.post_of(described, shunting=False)
         spoken = f"{described.track} {described.heading} {described.at_mm}"
+        if choice.ground.shunts_from(post):
+            continue
         roads = roads_of(choice.facts, head)
-        found.arms[post] += len(roads)
+        armed, shunted = armed_roads(choice, post, roads)
+        found.arms[post] += len(armed) + bool(shunted)
+        if armed and shunted:
+            found.discs.add(post)
         for road in roads:
-            key = RoadKey(post, spoken, _lies(choice, road.routes[0]))
-            found.courses[key] = [_course_of_road(choice, head, route) for route in road.routes]
+            lies = DISC if road in shunted else _lies(choice, road.routes[0])
+            courses = found.courses.setdefault(RoadKey(post, spoken, lies), [])
+            courses += [_course_of_road(choice, head, route) for route in road.routes]
     for number, stands in enumerate(choice.standing):
         if stands and not choice.ground.posts[number].elsewhere:
             found.arms[number] = max(1, found.arms[number])
     return found
+
+
+def armed_roads(
+    choice: Choice, post: int, roads: list[ArmRoad]
+) -> tuple[list[ArmRoad], list[ArmRoad]]:
+    """Return the roads of a post that have an arm each, and those that share its disc."""
+    if not choice.ground.posts[post].new:
+        return roads, []
+    return split_roads(choice.routes, roads, choice.net, choice.ground.sidings)
 
 
 def _lies(choice: Choice, route: int) -> frozenset[tuple[str, str]]:
@@ -128,9 +167,13 @@ def _faults(choice: Choice) -> Iterator[tuple[int, Need]]:
                 course = around(choice, head)
                 yield number, Need(course.missing, course.standing, described.track)
             continue
+        if not described.stops:
+            continue
+        number = choice.post_of(described, shunting=False)
+        if choice.ground.shunts_from(number):
+            continue
         for routes in confused_roads(choice.facts, head):
             course = Course(NONE, NONE)
             for route in routes:
                 course |= course_of(choice, route)
-            number = choice.post_of(described, shunting=False)
             yield number, Need(course.missing, course.standing, described.track)

@@ -36,6 +36,8 @@ class Split(NamedTuple):
     """The posts on the way; none of them may stand."""
     more: int
     """The roads that it adds."""
+    disc: bool = False
+    """True if a way leads off into sidings: all these ways of a post add one disc together."""
 
 
 class SplitWay(NamedTuple):
@@ -56,6 +58,13 @@ class WaysOn:
         """Derive the finest plan, which all choices share."""
         self.ground = ground
         self.finest = finest_of(ground, frozenset())
+        net = self.finest.net
+        self._armless = net.drags | {
+            place
+            for place in range(len(net.places))
+            if not ground.sidings.isdisjoint(net.tracks_of(place))
+        }
+        """The places for which no arm of its own is needed: drags, and sidings with their discs."""
 
     def splits(
         self, chosen: frozenset[int] | None = None, most: int = MAX_STATES
@@ -77,10 +86,12 @@ class WaysOn:
     def _shunts(self, post: int) -> bool:
         """Return whether some of a post's roads may have no stop arm of their own.
 
-        That is so with shunt arms, and with a neighbour's arm, which serves all its roads.
+        That is so with shunt arms, in a siding, and with a neighbour's arm, which serves all its
+        roads.
         """
         given = self.ground.posts[post]
-        return given.elsewhere or any(head.shunts for head in given.heads)
+        shunts = given.elsewhere or any(head.shunts for head in given.heads)
+        return shunts or self.ground.shunts_from(post)
 
     def _splits_of(
         self, post: int, home: int, first: PostedMove, chosen: frozenset[int] | None, most: int
@@ -94,21 +105,25 @@ class WaysOn:
             if ends_all(finest, way.state) or way.state == home:
                 continue
             parting: dict[str, None] = {}
+            aside: dict[str, None] = {}
             for move in finest.moves[way.state]:
                 onward = self._onward(way, move, chosen)
                 if onward is None:
                     continue
-                if move.lever >= 0 and self._ends(onward, home):
+                if move.lever >= 0 and self._ends(onward, home, self._armless):
                     parting[move.word] = None
+                elif move.lever >= 0 and self._ends(onward, home, finest.net.drags):
+                    aside[move.word] = None
                 queue.append(onward)
             if len(parting) > 1 and way.counts:
                 yield Split(post, way.missing, len(parting) - 1)
+            if parting and aside.keys() - parting.keys() and self.ground.readable(post):
+                yield Split(post, way.missing, 1, disc=True)
 
-    def _ends(self, way: SplitWay, home: int) -> bool:
-        drags = self.finest.net.drags  # no arm is needed for a road into one
-        if self.finest.net.place_of[way.state] in drags:
+    def _ends(self, way: SplitWay, home: int, armless: set[int]) -> bool:
+        if self.finest.net.place_of[way.state] in armless:
             return False
-        return come_to_end(self.finest, way, home, drags, at_limits=False)
+        return come_to_end(self.finest, way, home, armless, at_limits=False)
 
     def _onward(
         self, way: SplitWay, move: PostedMove, chosen: frozenset[int] | None

@@ -7,18 +7,22 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from trappoint.facts.facts import Facts
-from trappoint.laying.arming import arm_ids, arms_wanted, roads_of
+from trappoint.laying.arming import arm_ids, arms_wanted
 from trappoint.model.building import build_layout
 from trappoint.model.layout import HEADINGS
+from trappoint.proposing.new_arms import mount_for, new_signal
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
-    from trappoint.laying.arming import ArmRoad, ArmWanted
+    from trappoint.laying.arming import ArmWanted
     from trappoint.model.layout import Head
     from trappoint.proposing.posts import PossiblePost, PostGround
 
 Data = dict[str, Any]
+
+MAX_FEET = 10_000
+"""The number of ids to try for a disc."""
 
 
 @dataclass(slots=True)
@@ -39,17 +43,33 @@ class Written:
     """Pointers to removed values, which referred to removed arms."""
 
 
-def write_choice(data: Mapping[str, Any], ground: PostGround, chosen: Collection[int]) -> Written:
-    """Return the plan with the chosen posts, each with an arm for every road."""
+def write_choice(
+    data: Mapping[str, Any],
+    ground: PostGround,
+    chosen: Collection[int],
+    beside: Mapping[int, tuple[int, ...]] | None = None,
+) -> Written:
+    """Return the plan with the chosen posts, each with an arm for every road.
+
+    ``beside`` maps the first new post of each gantry to all its posts, from left to right.
+    """
     result = Written(deepcopy(dict(data)))
     signals: Data = result.data.setdefault("signals", {})
     old = [p for n, p in enumerate(ground.posts) if not p.new and p.free and n not in chosen]
     new = _in_plan_order(ground, [p for n, p in enumerate(ground.posts) if p.new and n in chosen])
+    others = {number for group in (beside or {}).values() for number in group[1:]}
     for post in _pair(old, new, signals, result):
-        name = _free_number(signals)
-        signals[name] = {"track": post.track, "for": post.heading, "arms": [{"id": name}]}
+        number = ground.number[post.name]
+        if number in others:
+            continue
+        group = (beside or {}).get(number, (number,))
+        name = free_number(signals)
+        posts = [ground.posts[each] for each in group]
+        arms = [{"id": name}, *({"id": f"{name}?{at}", "track": each.track}
+                                for at, each in enumerate(posts[1:]))]  # fmt: skip
+        signals[name] = {"track": posts[0].track, "for": post.heading, "arms": arms}
         result.added.append(name)
-    _arm_all(result)
+    _arm_all(result, ground.sidings)
     if not signals:
         del result.data["signals"]
     _drop_references(data, result)
@@ -61,7 +81,8 @@ def _in_plan_order(ground: PostGround, posts: list[PossiblePost]) -> list[Possib
     return sorted(posts, key=lambda post: (place[post.track], HEADINGS.index(post.heading)))
 
 
-def _free_number(signals: Data) -> str:
+def free_number(signals: Data) -> str:
+    """Return the first number that no signal and no arm has."""
     taken = {*signals, *(arm["id"] for signal in signals.values() for arm in signal["arms"])}
     number = 1
     while any(name == str(number) or name in _spelled(number) for name in taken):
@@ -115,27 +136,57 @@ def _any_track(one: PossiblePost, other: PossiblePost) -> bool:
 # --- arms
 
 
-def _arm_all(result: Written) -> None:
-    """Give every signal an arm for each road; arms that already do so stay unchanged."""
+def _arm_all(result: Written, sidings: frozenset[str]) -> None:
+    """Give every signal an arm for each road; arms that already do so stay unchanged.
+
+    The signals of boards (`BOARD/ID`) are in other files, and stay too.
+    """
     facts = Facts(build_layout(result.data))
     fresh = {*result.added, *result.moved}
     changed: dict[str, dict[int, list[Data]]] = {}
+    heads: dict[str, list[int]] = {}
     for number, head in enumerate(facts.network.heads):
         if not head.stops or head.elsewhere:
             continue
-        signal = result.data["signals"][head.signal]
         if head.signal in fresh:
-            roads = roads_of(facts, number)
-            signal["arms"] = _new_arms(signal["arms"][0]["id"], roads, head.signal)
-            if len(roads) > 1 and signal.get("mount") == "post":
-                del signal["mount"]
-        elif (wanted := arms_wanted(facts, number)) is not None:
+            heads.setdefault(head.signal, []).append(number)
+        elif "/" not in head.signal and (wanted := arms_wanted(facts, number)) is not None:
             arms = _aim_again(wanted, head, result)
             places = changed.setdefault(head.signal, {})
             places.update({arm.position: [] for arm in head.arms_of("stop")})
             places[min(arm.position for arm in head.arms_of("stop"))] = arms
+    for name, numbers in heads.items():
+        _arm_new(facts, name, numbers, sidings, result)
     for name, places in changed.items():
         _put_in(result.data["signals"][name], places)
+
+
+def _arm_new(
+    facts: Facts, name: str, heads: list[int], sidings: frozenset[str], result: Written
+) -> None:
+    """Give a new or moved signal its arms and its mount, and discs for sidings at its foot."""
+    signals = result.data["signals"]
+    order = [arm.get("track", signals[name]["track"]) for arm in signals[name]["arms"]]
+    heads.sort(key=lambda number: order.index(facts.network.heads[number].track))
+    given, feet = new_signal(facts, heads, name, sidings)
+    if name in result.moved:
+        kept = signals[name]
+        first = kept["arms"][0]["id"]
+        arms = [{**arm, "id": first} for arm in given["arms"]]
+        given = {**given, **kept, "arms": arms if len(arms) == 1 else given["arms"]}
+        if len(arms) > 1 and given["mount"] in ("post", "ground"):
+            given["mount"] = mount_for(len(arms))
+    signals[name] = given
+    for disc in feet:
+        free = next(each for each in _foot_ids(name) if each not in signals)
+        signals[free] = {**disc, "arms": [{"id": free, **disc["arms"][0]}]}
+        result.added.append(free)
+
+
+def _foot_ids(name: str) -> Iterator[str]:
+    yield f"{name}S"
+    for number in range(2, MAX_FEET):
+        yield f"{name}S{number}"
 
 
 def _put_in(signal: Data, places: dict[int, list[Data]]) -> None:
@@ -146,13 +197,6 @@ def _put_in(signal: Data, places: dict[int, list[Data]]) -> None:
     ]
     if signal.get("mount") == "post":
         del signal["mount"]
-
-
-def _new_arms(first: str, roads: list[ArmRoad], signal: str) -> list[Data]:
-    if len(roads) <= 1:
-        return [{"id": first}]
-    names = arm_ids(signal, len(roads))
-    return [_arm(name, road.to) for name, road in zip(names, roads, strict=True)]
 
 
 def _arm(name: str, to: tuple[str, ...]) -> Data:

@@ -35,6 +35,7 @@ LABELS: Mapping[str, str] = {
     "held": "held by the neighbour",
     "length_mm": "length",
     "radius_mm": "tightest curve",
+    "curve": "curves to the",
     "gradient_percent": "gradient",
     "normal": "normal lie",
     "trap": "trap points",

@@ -202,8 +202,8 @@ def _fouling(table: Dimensions) -> PagePart:
         "Where two legs foul one another",
         "In mm. From the meeting: along a leg, from where the centre lines meet. From the leg's "
         "end: how far back from the points a train must stand. Tracks without radius_mm count as "
-        "straight; others may curve to either side, which gives two bounds. > 300: at least 300 "
-        "mm, and perhaps the whole track."
+        "straight; those without a curve may bend to either hand, which gives two bounds. > 300: "
+        "at least 300 mm, and perhaps the whole track."
         + _names(table, ((place.kind, place.element) for place in table.fouling)),
         ("Points", "Legs", "Angle", "Tracks", "From the meeting", "From the leg's end"),
         tuple(

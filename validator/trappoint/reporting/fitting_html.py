@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 from trappoint.core.findings import CAUTION_FITTING
 from trappoint.reporting.fitting_words import (
     LOOK,
+    advice_on,
     carries,
-    labels_of,
+    label_words,
     remarks_of,
     tell_arm,
     tell_stage,
     tell_today,
+    tell_usual,
     tell_waiting,
     title_of,
     where,
@@ -68,6 +70,7 @@ def body_of(sheet: FittingSheet, level: int = 2) -> str:
     parts = [
         _heading("Where to drill", level),
         f"<p>{escape(LOOK)}</p>\n{posts}",
+        *_usual(sheet, level),
         _heading("Order of work", level),
         _paragraphs(remarks_of(sheet.work)),
         _steps(map(tell_stage, sheet.work.stages)),
@@ -81,13 +84,21 @@ def body_of(sheet: FittingSheet, level: int = 2) -> str:
     return "\n".join(parts)
 
 
+def _usual(sheet: FittingSheet, level: int) -> list[str]:
+    told = tell_usual(sheet)
+    if not told:
+        return []
+    return [_heading("Usual values, not in the plan", level), _paragraphs(told)]
+
+
 def _heading(text: str, level: int) -> str:
     return f"<h{level}>{text}</h{level}>"
 
 
 def _labels(sheet: FittingSheet) -> str:
     labels = "\n".join(
-        f"<div><b>{escape(large)}</b>{escape(small)}</div>" for large, small in labels_of(sheet)
+        f"<div><b>{escape(label.large)}</b>{escape('; '.join(label.small))}</div>"
+        for label in label_words(sheet)
     )
     return f'<div class="labels">\n{labels}\n</div>'
 
@@ -95,9 +106,10 @@ def _labels(sheet: FittingSheet) -> str:
 def _post(post: Post, level: int) -> str:
     arms = "".join(f"<li>{escape(tell_arm(arm))}</li>\n" for arm in post.arms)
     label = f"{escape(title_of(post))}: {escape(carries(post))}"
+    advice = "".join(f"<p><strong>{escape(text)}</strong></p>\n" for text in advice_on(post))
     heading = _heading(f'<label><input type="checkbox"> {label}</label>', level)
     return (
-        f'<section class="post">{heading}\n<p>{escape(where(post))}</p>\n'
+        f'<section class="post">{heading}\n<p>{escape(where(post))}</p>\n{advice}'
         f"<p>faces {escape(post.facing)}</p>\n<ul>\n{arms}</ul></section>\n"
     )
 

@@ -8,12 +8,14 @@ from trappoint.core.findings import CAUTION_FITTING
 from trappoint.reporting.fitting_words import (
     COLUMNS,
     LOOK,
+    advice_on,
     carries,
     remarks_of,
     rows_of,
     tell_arm,
     tell_stage,
     tell_today,
+    tell_usual,
     tell_waiting,
     title_of,
     where,
@@ -32,9 +34,16 @@ def render_text(sheet: FittingSheet, look: RenderOptions) -> str:
     for post in sheet.posts:
         lines += ["", *look.wrap(f"[ ] {title_of(post)}: {carries(post)}")]
         lines += look.wrap(where(post), "      ")
+        for advice in advice_on(post):
+            lines += look.wrap(advice, "      ")
         lines += look.wrap(f"faces {post.facing}", "      ")
         for arm in post.arms:
             lines += look.wrap(tell_arm(arm), "      ", "        ")
+    usual = tell_usual(sheet)
+    if usual:
+        lines += ["", *_heading("Usual values, not in the plan", look, "-")]
+        for value in usual:
+            lines += look.wrap(value, "  ", "    ")
     lines += ["", *_heading("Order of work", look, "-")]
     for remark in remarks_of(sheet.work):
         lines += look.wrap(remark)

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from trappoint.core.quoting import number
+from trappoint.core.quoting import listed, number
 from trappoint.core.terminal import plural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from trappoint.fitting.order import FittingStage, OpenExit, WorkOrder
+    from trappoint.fitting.places import Taken
     from trappoint.fitting.posts import Post, PostArm
     from trappoint.fitting.sheet import FittingSheet, Today
     from trappoint.model.layout import Lever
 
 NOT_GIVEN = "not given"
+USUAL = "usual"
 
 REMARK = (
     "Barred: no signal holds trains there yet, so no train may leave that way, and a train that "
@@ -30,6 +32,7 @@ LOOK = (
 COLUMNS = (
     "Signal", "Track", "Datum", "Along", "Side", "From centre", "Faces", "Mount", "Form", "Dolls",
     "Arm", "Doll", "Kind", "For", "Height", "Height, full size", "Lever", "Controls",
+    "Usual side", "Usual from centre", "Move back by", "Then at",
 )  # fmt: skip
 
 
@@ -46,13 +49,58 @@ def where(post: Post) -> str:
         if place.along_mm == 0
         else f"{millimetres(place.along_mm)} from the {place.datum}"
     )
-    side = f"{place.side} of the track" if place.side else f"side {NOT_GIVEN}"
-    centre = (
-        f"centre of the post {millimetres(place.from_centre_mm)} from the centre of the track"
-        if place.from_centre_mm is not None
-        else f"distance from the track's centre {NOT_GIVEN}"
+    usual = {taken.key: taken.value for taken in post.openings.taken}
+    side = (
+        f"{place.side} of the track"
+        if place.side
+        else f"{usual.get('side')} of the track ({USUAL})"
     )
+    centre = f"distance from the track's centre {NOT_GIVEN}"
+    least = usual.get("from_centre_mm")
+    if place.from_centre_mm is not None:
+        far = millimetres(place.from_centre_mm)
+        centre = f"centre of the post {far} from the centre of the track"
+    elif isinstance(least, float):
+        far = millimetres(least)
+        centre = f"centre of the post at least {far} from the centre of the track ({USUAL})"
     return f"{along}; {side}; {centre}"
+
+
+def advice_on(post: Post) -> list[str]:
+    """Return how far to move a post back, and the measures that its place lacks."""
+    moved, advice = post.openings.moved, list(post.openings.wanted)
+    if moved is None:
+        return advice
+    element = moved.leg.partition(".")[0]
+    why = (
+        f"a train that it holds would stand foul of {element}"
+        if moved.because == "train"
+        else f"the post would be in the way of trains on the other leg of {element}"
+    )
+    least = "" if moved.surely else "at least "
+    told = (
+        f"Move it back by {least}{millimetres(moved.by_mm)}, to {least}"
+        f"{millimetres(moved.from_leg_mm)} from {moved.leg}: where the plan puts it, {why}."
+    )
+    if moved.at_mm is not None:
+        told += f' In the plan, write "at_mm": {number(moved.at_mm)}.'
+    return [told, *advice]
+
+
+def tell_usual(sheet: FittingSheet) -> list[str]:
+    """Return a sentence for each value that the sheet takes as usual, with its signals."""
+    found: dict[Taken, list[str]] = {}
+    for post in sheet.posts:
+        for taken in post.openings.taken:
+            found.setdefault(taken, []).append(post.signal)
+    told = []
+    for taken, signals in found.items():
+        whose = "all signals" if len(signals) == len(sheet.posts) else f"{listed(signals, 'and')}"
+        word = {"side": "Side", "from_centre_mm": "From the centre of the track"}[taken.key]
+        value = taken.value if isinstance(taken.value, str) else millimetres(taken.value)
+        value = NOT_GIVEN if taken.value is None else value
+        told.append(f"{word}, {whose}: {value}; {taken.source}. Give {taken.key} to change it.")
+    return told
 
 
 def millimetres(length: float | None) -> str:
@@ -91,11 +139,22 @@ def rows_of(sheet: FittingSheet) -> list[tuple[str, ...]]:
             post.signal, post.place.track, post.place.datum, _bare(post.place.along_mm),
             post.place.side or "", _bare(post.place.from_centre_mm), post.facing, post.mount,
             post.form, str(post.dolls), arm.id, str(arm.doll), arm.kind, arm.speaks_to or "",
-            _bare(arm.height_mm), full_size(arm), arm.lever or "", arm.controls,
+            _bare(arm.height_mm), full_size(arm), arm.lever or "", arm.controls, *_openings(post),
         )
         for post in sheet.posts
         for arm in post.arms
     ]  # fmt: skip
+
+
+def _openings(post: Post) -> tuple[str, str, str, str]:
+    usual = {taken.key: taken.value for taken in post.openings.taken}
+    far, moved = usual.get("from_centre_mm"), post.openings.moved
+    return (
+        str(usual.get("side", "")),
+        _bare(far if isinstance(far, float) else None),
+        _bare(None if moved is None else moved.by_mm),
+        _bare(None if moved is None else moved.at_mm),
+    )
 
 
 def _bare(length: float | None) -> str:
@@ -160,16 +219,44 @@ def tell_today(today: Today) -> list[str]:
     return lines
 
 
-def labels_of(sheet: FittingSheet) -> list[tuple[str, str]]:
-    """Return the large and the small text of each label: one for each post and each lever."""
-    labels = [(post.signal, _small(post.name, post.duties) or post.mount) for post in sheet.posts]
-    return labels + [
-        (f"Lever {lever.number}", _small(lever.name, (_works(lever),))) for lever in sheet.levers
+class Label(NamedTuple):
+    """The words of a label: one large text, and small lines below it."""
+
+    large: str
+    small: tuple[str, ...]
+
+
+def label_words(sheet: FittingSheet) -> list[Label]:
+    """Return a label for each signal, for each arm with an id of its own, and for each lever."""
+    labels = []
+    for post in sheet.posts:
+        alone = len(post.arms) == 1 and post.arms[0].id == post.signal
+        lever = _on_lever(post.arms[0]) if alone else ""
+        labels.append(Label(post.signal, _words(post.name, _row(post.mount, lever))))
+        if not alone:
+            labels += [_arm_label(post, arm) for arm in post.arms]
+    labels += [
+        Label(f"Lever {lever.number}", _words(lever.name, _works(lever))) for lever in sheet.levers
     ]
+    return labels
 
 
-def _small(name: str, texts: Iterable[str]) -> str:
-    return "; ".join([name, *texts] if name else texts)
+def _arm_label(post: Post, arm: PostArm) -> Label:
+    name = f"{post.name} ({post.signal})" if post.name else f"signal {post.signal}"
+    doll = f"{arm.kind}, doll {arm.doll}" if post.dolls > 1 else arm.kind
+    return Label(arm.id, _words(name, doll, _row(post.mount, _on_lever(arm))))
+
+
+def _on_lever(arm: PostArm) -> str:
+    return f"lever {arm.lever}" if arm.lever else ""
+
+
+def _row(*words: str) -> str:
+    return ", ".join(word for word in words if word)
+
+
+def _words(*lines: str) -> tuple[str, ...]:
+    return tuple(line for line in lines if line)
 
 
 def _works(lever: Lever) -> str:

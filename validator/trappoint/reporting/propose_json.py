@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from trappoint.core.findings import CAUTION
 from trappoint.parts.money import tell_amount
 from trappoint.reporting.findings_json import finding_to_json
+from trappoint.reporting.propose_parts import parts_data, passed_over_data
 
 if TYPE_CHECKING:
     from trappoint.core.terminal import RenderOptions
@@ -27,18 +28,21 @@ def proposal_as_data(proposal: Proposal) -> dict[str, Any]:
         "currency": proposal.priced_in,
         "caution": CAUTION,
         "proposals": [_draft(draft) for draft in proposal.drafts],
+        "not_to_be_had": passed_over_data(proposal),
     }
 
 
 def _draft(draft: Draft) -> dict[str, Any]:
     return {
         "holds": draft.report.holds,
+        "use": draft.use,
         "signals": draft.signals,
         "arms": draft.arms,
         "worth": draft.worth,
         "bound": draft.bound,
         "least": draft.least,
         "cost": None if draft.cost is None else tell_amount(draft.cost),
+        **parts_data(draft),
         "reasons": [
             {
                 "signal": reason.signal,

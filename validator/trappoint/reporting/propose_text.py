@@ -5,24 +5,26 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION_SHORT
-from trappoint.core.quoting import listed
+from trappoint.core.quoting import listed, millimetres
 from trappoint.core.terminal import plural
 from trappoint.model.names import Names
-from trappoint.parts.money import tell_amount
+from trappoint.reporting.propose_parts import cost_of, passed_over
 from trappoint.reporting.wording import count_findings, title_of, verdict_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from trappoint.core.terminal import RenderOptions
+    from trappoint.parts.store import Store
     from trappoint.proposing.proposal import Draft, Proposal
     from trappoint.proposing.reasons import Reason
 
 
-def render(proposal: Proposal, look: RenderOptions) -> str:
+def render(proposal: Proposal, look: RenderOptions, store: Store | None = None) -> str:
     """Return the proposals as lines: the best with its reasons, the others by their differences."""
     best, *others = proposal.drafts
     lines = _head(proposal, best, look)
+    lines += look.wrap(best.use)
     lines += _cost(proposal, best, look)
     called = _Called(best)
     for reason in best.reasons:
@@ -33,6 +35,8 @@ def render(proposal: Proposal, look: RenderOptions) -> str:
     lines += _dropped(best, look)
     for number, other in enumerate(others, 2):
         lines += ["", *_other(number, other, best, look), *_cost(proposal, other, look, "    ")]
+    for told in passed_over(proposal, store):
+        lines += ["", *look.wrap(told)]
     lines += ["", *(look.paint(line, "faint") for line in look.wrap(CAUTION_SHORT))]
     return "\n".join(lines) + "\n"
 
@@ -52,13 +56,7 @@ def _head(proposal: Proposal, best: Draft, look: RenderOptions) -> list[str]:
 
 
 def _cost(proposal: Proposal, draft: Draft, look: RenderOptions, before: str = "") -> list[str]:
-    if proposal.priced_in is None:
-        return []
-    if draft.cost is None:
-        return look.wrap("The store lacks parts for its new signals.", before)
-    price = f"{tell_amount(draft.cost)} {proposal.priced_in}"
-    least = ", the least of these proposals" if draft is proposal.drafts[0] else ""
-    return look.wrap(f"Its new signals cost {price}{least}.", before)
+    return [line for told in cost_of(proposal, draft) for line in look.wrap(told, before)]
 
 
 def headline(proposal: Proposal, draft: Draft) -> str:
@@ -70,11 +68,12 @@ def headline(proposal: Proposal, draft: Draft) -> str:
         changes = plural(draft.worth, "signal")
         proof = "fewer are not enough" if draft.least else f"at least {draft.bound} are needed"
         return f"{changes} to change; {proof}."
-    whole = f"{plural(draft.signals, 'signal')} with {plural(draft.arms, 'stop arm')}"
-    if draft.least and priced:
-        return f"{whole}; by the piece, no choice of signals is cheaper."
+    whole = f"{plural(draft.signals, 'signal')} with {plural(draft.arms, 'arm')}"
+    if proposal.close_mm is not None:
+        return f"{whole}; signals up to {millimetres(proposal.close_mm)} apart are made one."
     if draft.least:
-        return f"{whole}; fewer signals and arms are not enough."
+        cheaper = "by the piece, no choice of signals is cheaper."
+        return f"{whole}; {cheaper if priced else 'fewer that a driver can read are not enough.'}"
     if priced:
         return f"{whole}. The time limit ended the search: other signals may cost less."
     return (
@@ -125,6 +124,7 @@ def _other(number: int, other: Draft, best: Draft, look: RenderOptions) -> list[
     mine, theirs, called = _places(best.reasons), _places(other.reasons), _Called(best)
     head = f"Proposal {number}: {plural(other.signals, 'signal')} with {plural(other.arms, 'arm')}."
     lines = [look.paint(line, "strong") for line in look.wrap(head)]
+    lines += look.wrap(other.use, "    ")
     for word, places in (("Instead of", mine - theirs), ("It has", theirs - mine)):
         signals = [
             f"one on {called('tracks', track)} for {heading} trains"

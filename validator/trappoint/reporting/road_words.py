@@ -85,12 +85,12 @@ def _tell_run(train: str, stage: OrderStage, at: str, called: Called) -> str:
 def _details(stage: OrderStage, called: Called) -> Iterator[str]:
     by_place: dict[str, list[str]] = {}
     for locked in stage.locked:
-        by_place.setdefault(locked.until, []).append(f"{locked.switch} {locked.word}")
+        by_place.setdefault(locked.until, []).append(f"{called.place(locked.switch)} {locked.word}")
     if by_place:
         yield f"Locked: {'; '.join(_until(by_place, stage, called))}."
     by_place = {}
     for danger in stage.danger:
-        by_place.setdefault(danger.until, []).append(danger.arm)
+        by_place.setdefault(danger.until, []).append(called.arm(danger.arm))
     if by_place:
         yield f"At danger: {'; '.join(_until(by_place, stage, called))}."
 

@@ -9,6 +9,7 @@ import csv
 import io
 from typing import TYPE_CHECKING
 
+from trappoint.core.csv_cells import safe_cell
 from trappoint.reporting.wording import (
     by_what,
     conditions_of,
@@ -40,9 +41,6 @@ COLUMNS = (
 )
 """The columns. `` | `` separates the values of an arm's routes, everywhere in the same order."""
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""The first characters by which a spreadsheet recognizes a formula."""
-
 
 def render(table: LockingTable, title: str, look: RenderOptions) -> str:
     """Return the table with a row of headings. Lines end with CR LF, as the standard requires."""
@@ -52,14 +50,6 @@ def render(table: LockingTable, title: str, look: RenderOptions) -> str:
     sees = by_what(table)
     writer.writerows([safe_cell(text) for text in _row(entry, sees)] for entry in table.arms)
     return out.getvalue()
-
-
-def safe_cell(text: str) -> str:
-    """Return a cell that no spreadsheet takes for a formula: with an apostrophe before a formula.
-
-    Source: OWASP, CSV Injection.
-    """
-    return f"'{text}" if text.startswith(_FORMULA) else text
 
 
 def _row(entry: ArmEntry, sees: Mapping[By, str]) -> list[str]:

@@ -32,8 +32,10 @@ def verdict_of_file(report: FileReport) -> str:
     """Return the verdict on a plan or a store, without its name, the subject of the sentence."""
     if not report.of_store:
         return verdict_of(report, report.elsewhere)
-    wrong = plural(len(report.findings), "error")
-    return f"cannot be used as a store: correct {wrong} first." if report.findings else STORE
+    errors = sum(finding.level == "error" for finding in report.findings)
+    if not errors:
+        return STORE
+    return f"cannot be used as a store: correct {plural(errors, 'error')} first."
 
 
 def verdict_of(report: Report | FileReport, elsewhere: Iterable[Finding] = ()) -> str:
@@ -123,8 +125,8 @@ def tell_lies(points: Mapping[str, str]) -> str:
 
 def tell_condition(conflict: ArmExclusion) -> str:
     """Return the condition of a conflict as text: ``p1 is left and p2 is right``."""
-    when = conflict.when or {}
-    return " and ".join(f"{name} is {lie}" for name, lie in when.items())
+    when, called = conflict.when or {}, conflict.called or {}
+    return " and ".join(f"{called.get(name, name)} is {lie}" for name, lie in when.items())
 
 
 def tell_route(route: RouteEntry) -> str:

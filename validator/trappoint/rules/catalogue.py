@@ -46,6 +46,7 @@ PLAN_RULES: tuple[Rule, ...] = (
     posts.EXITS_OVERLAP,
     references.ARM_ID_TWICE,
     references.NO_SUCH_LIE,
+    track_ends.ANGLE_AND_CURVES,
 )
 """Rules on the plan as written. An error ends the check, because no facts can be derived."""
 
@@ -111,6 +112,7 @@ FACT_RULES: tuple[Rule, ...] = (
     scale.NOT_KNOWN,
     scale.GAUGE_DIFFERS,
     clearances.FOUL,
+    track_ends.LEGS_NEVER_PART,
     lengths.NOWHERE,
     lengths.LONGER,
     lengths.TOO_LONG,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from trappoint.core.findings import CAUTION_DRILLING, pointer_to
 from trappoint.core.quoting import millimetres as mm
+from trappoint.core.quoting import number
 from trappoint.rules.route_phrases import thing
 from trappoint.rules.rule import Rule
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from trappoint.core.findings import Finding
     from trappoint.dimensions.clearances import Clearance
     from trappoint.dimensions.scales import Scale
+    from trappoint.dimensions.standing_foul import StandsFoul
     from trappoint.facts.facts import Facts
     from trappoint.model.layout import Layout, Signal
 
@@ -216,33 +218,39 @@ def _foul(facts: Facts) -> Iterator[Finding]:
     if not legs and not any(signal.spacing_mm for signal in layout.signals.values()):
         return
     from trappoint.dimensions.clearances import passing_spacing
-    from trappoint.dimensions.parting import Partings
-    from trappoint.dimensions.rooms import before_element, joint_ends
     from trappoint.dimensions.scales import scale_of
+    from trappoint.dimensions.standing_foul import standing_foul
 
     spacing = passing_spacing(layout, scale_of(layout))
     if spacing is None:
         return
-    joints, partings = joint_ends(layout), Partings(layout, spacing[0])
-    for head, state in zip(facts.network.heads, facts.network.held_at, strict=True):
-        if state < 0 or head.elsewhere:
-            continue  # It is inside a yard and has no effect, or is on the neighbouring board.
-        away, track, heading = before_element(layout, joints, head)
-        end = track.end(heading)
-        foul, most = partings.beyond(end)[:2]
-        if away is None or foul - away <= 0.5:
-            continue
-        least = "" if foul == most else "at least "
+    for found in standing_foul(facts, spacing[0]):
+        head, end, away, foul = found[:4]
+        least = "" if foul.least == foul.most else "at least "
         yield FOUL.finding(
             pointer_to("signals", head.signal),
             f"A train held at {thing(facts, 'signals', head.signal)} stands foul of {end.name}: "
-            f"the signal is {mm(away)} from {end.text}, and the fouling place {least}{mm(foul)}.",
-            f"Put the signal {mm(foul - away)} farther back: end {head.track} there at a joint, "
-            "and add a short track beyond it on which no train stands.",
+            f"the signal is {mm(away)} from {end.text}, and the fouling place {least}"
+            f"{mm(foul.least)}.",
+            _move_back(layout, found),
             path=(head.signal, end.name),
             why=f"Tracks {mm(spacing[0])} apart are clear of one another ({spacing[1]}).",
             at_key=True,
         )
+
+
+def _move_back(layout: Layout, found: StandsFoul) -> str:
+    """Return the fix: the signal's new place, or a track of its own if its track is too short."""
+    from trappoint.dimensions.standing_foul import moved_back
+
+    head = found.head
+    at = moved_back(layout, head, found.back_mm)
+    move = f"Put the signal {mm(found.back_mm)} farther back"
+    if at is not None:
+        return f'{move}: write "at_mm": {number(at)} in signal {head.signal}.'
+    if layout.tracks[head.track].length_mm is None:
+        return f"{move}: give the length_mm of {head.track}, and then the at_mm of the signal."
+    return f"{move}, on the track before {head.track}."
 
 
 _DISTANT = {

@@ -59,7 +59,7 @@ def _unheld(facts: Facts) -> Iterator[Finding]:
             )
         yield UNHELD_EXIT.finding(
             _pointer(facts, failure),
-            _message(facts, failure),
+            unheld_message(facts, failure),
             fix_of(facts, failure, opened),
             path=_path(facts, failure),
             why=why,
@@ -102,7 +102,8 @@ def _leave(facts: Facts, route: int) -> tuple[str, str]:
     return "signals", facts.network.heads[facts.routes.all[route].head].signal
 
 
-def _message(facts: Facts, failure: Failure) -> str:
+def unheld_message(facts: Facts, failure: Failure) -> str:
+    """Return a sentence on a train that no signal holds."""
     network, run = facts.network, failure.run
     at = network.places[failure.place]
     start, place = (place_called(facts, each) for each in (network.place(run.start), at))

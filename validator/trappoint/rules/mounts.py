@@ -127,7 +127,7 @@ def _heights(facts: Facts) -> Iterator[Finding]:
     assignment = facts.assignment
     of_head: dict[int, list[tuple[int, float, int]]] = {}
     for number, arm in enumerate(assignment.arms):
-        ranks = [rank for route in assignment.routes_of[number] if (rank := _rank(facts, route))]
+        ranks = [rank for route in assignment.routes_of[number] if (rank := rank_of(facts, route))]
         if arm.kind == "stop" and arm.height_mm is not None and ranks:
             head = assignment.head_of[number]
             of_head.setdefault(head, []).append((min(ranks), arm.height_mm, number))
@@ -148,7 +148,7 @@ def _heights(facts: Facts) -> Iterator[Finding]:
                     )
 
 
-def _rank(facts: Facts, route: int) -> int | None:
+def rank_of(facts: Facts, route: int) -> int | None:
     """Return the rank of the last track of a route that has a rank, None if none has."""
     for state in reversed(facts.routes.all[route].path):
         if facts.network.place(state).kind != "section":

@@ -275,6 +275,7 @@ def _lies_that_are_not(facts: Facts) -> Iterator[Finding]:
     for points in layout.points.values():
         if points.normal not in points.lies:
             yield _no_such_lie(pointer_to("points", points.id, "normal"), points, points.normal)
+    yield from _curves_of_no_leg(layout)
     for arm in layout.arms():
         for name, word in arm.expects.items():
             switch = layout.switch(name)
@@ -296,6 +297,14 @@ def _lies_that_are_not(facts: Facts) -> Iterator[Finding]:
                     f"Take {name} out of the list.",
                     path=(name,),
                 )
+
+
+def _curves_of_no_leg(layout: Layout) -> Iterator[Finding]:
+    for points in layout.points.values():
+        for curve in points.curves:
+            if curve.leg not in points.lies:
+                pointer = pointer_to("points", points.id, "curves", curve.leg)
+                yield _no_such_lie(pointer, points, curve.leg)
 
 
 def _no_such_lie(pointer: str, switch: Points | object, word: str) -> Finding:

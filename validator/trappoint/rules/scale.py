@@ -27,7 +27,8 @@ def _hinges_on_scale(layout: Layout) -> str:
         elements: list[Points | Crossing] = [*layout.points.values(), *layout.crossings.values()]
         for element in elements:
             angle = element.angle_degrees or element.crossing_number
-            if element.leg_mm is not None and angle is not None:
+            angle = angle or getattr(element, "curves", None)
+            if element.leg_mm is not None and angle:
                 return f"where a train fouls {element.id}"
     return ""
 

@@ -32,7 +32,21 @@ CHANGES_NOTHING = Rule(
     passes=_HEAD + _DOLLS + '{"uses": {"doll": 1}, "yields": {"post": 1}}}\n}',
 )
 
-STORE_RULES: tuple[Rule, ...] = (OWN_RATE, CHANGES_NOTHING)
+_HOME = _HEAD + '  "parts": {"home": {"owned": 2, '
+_POST = '"as_signal": {"mount": "post", "form": "upper-quadrant", "dolls": [["stop"]]}}}\n}'
+
+TWO_USES = Rule(
+    id="part-with-two-uses",
+    level="warning",
+    stage="store",
+    summary="a part of a store with two uses",
+    why="One piece is a mount or an arm; a mount with its arms on is a ready-made signal.",
+    source="the format of stores: parts",
+    fails=_HOME + '"as_mount": {"mounts": ["post"]},\n    "as_arm": {"kinds": ["stop"]}}}\n}',
+    passes=_HOME + _POST,
+)
+
+STORE_RULES: tuple[Rule, ...] = (OWN_RATE, CHANGES_NOTHING, TWO_USES)
 
 SHARED: tuple[str, ...] = (
     "unknown-format",

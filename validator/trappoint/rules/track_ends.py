@@ -1,7 +1,8 @@
-"""Rules on track ends: one track end meets each leg, and two meet at each joint."""
+"""Rules on track ends and legs: one end meets each leg, two each joint; the curves of legs."""
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from trappoint.core.findings import pointer_to
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
 
     from trappoint.core.findings import Finding
     from trappoint.facts.facts import Facts
-    from trappoint.model.layout import Layout
+    from trappoint.model.layout import Layout, Points
 
 
 def _legs(layout: Layout) -> Iterator[tuple[str, str, str]]:
@@ -137,3 +138,77 @@ def _open_joints(facts: Facts) -> Iterator[Finding]:
                 f"joint:{name} already joins two track ends.",
                 "Add another joint for this end; to join three tracks, add points.",
             )
+
+
+_BRITISH = {"standard": "British"}
+_CURVED = {
+    "crossing_number": None,
+    "leg_mm": 300,
+    "curves": {"left": {"hand": "left", "radius_mm": 600}},
+}
+
+ANGLE_AND_CURVES = Rule(
+    id="angle-and-curves",
+    level="error",
+    stage="plan",
+    summary="points with both an angle and curves",
+    why=(
+        "Legs that curve part along one tangent, and legs with an angle where their straight "
+        "centre lines meet: one pair of legs cannot do both."
+    ),
+    source="the format: curves instead of an angle",
+    fails={**_BRITISH, "points": {"p1": {**_CURVED, "crossing_number": 8}}},
+    passes={**_BRITISH, "points": {"p1": _CURVED}},
+)
+
+
+@ANGLE_AND_CURVES.checked_by
+def _both(facts: Facts) -> Iterator[Finding]:
+    for points in facts.layout.points.values():
+        key = "angle_degrees" if points.crossing_number is None else "crossing_number"
+        if points.curves and (points.crossing_number or points.angle_degrees):
+            yield ANGLE_AND_CURVES.finding(
+                pointer_to("points", points.id, key),
+                f"Points {facts.names.called('points', points.id)} have both {key} and curves.",
+                f"Take {key} out: the curves give the angle at the ends of the legs.",
+                path=(points.id,),
+                at_key=True,
+            )
+
+
+LEGS_NEVER_PART = Rule(
+    id="legs-never-part",
+    level="warning",
+    stage="facts",
+    summary="curves with which the legs of points never part",
+    why="A leg that curves more to the other leg's side than that leg does would cross it.",
+    source="geometry: two curves from one tangent",
+    fails={
+        **_BRITISH,
+        "points": {"p1": {**_CURVED, "curves": {"left": {"hand": "right", "radius_mm": 600}}}},
+    },
+    passes={**_BRITISH, "points": {"p1": _CURVED}},
+)
+
+
+@LEGS_NEVER_PART.checked_by
+def _never_part(facts: Facts) -> Iterator[Finding]:
+    for points in facts.layout.points.values():
+        for one, other in pairwise(points.lies) if points.curves else ():
+            if _to_the_left(points, one) <= _to_the_left(points, other):
+                yield LEGS_NEVER_PART.finding(
+                    pointer_to("points", points.id, "curves"),
+                    f"The {one} leg of {facts.names.called('points', points.id)} never parts from "
+                    f"its {other} leg: with these curves it does not lie to the left of it.",
+                    "Correct the hands or the radii of the legs.",
+                    path=(points.id,),
+                    at_key=True,
+                )
+
+
+def _to_the_left(points: Points, leg: str) -> float:
+    """Return the curvature of a leg in 1/mm, positive to the left; 0 for a straight one."""
+    for curve in points.curves:
+        if curve.leg == leg:
+            return (1 if curve.hand == "left" else -1) / curve.radius_mm
+    return 0.0

@@ -48,12 +48,23 @@ _NEEDED = {
         '"crossing_number": 8',
         "measure says how the crossing number is meant, and says nothing without it.",
     ),
+    "radius_mm": ('"radius_mm": 900', "A curve has a hand and a radius."),
+    "hand": ('"hand": "left"', "A curve has a hand and a radius."),
+    "leg_mm": ('"leg_mm": 200', "It says how far the legs curve."),
 }
 
 _END_FORMS = (
     "A track end is buffer, edge:NAME (the track leaves the plan), joint:NAME (two track ends "
     "meet), POINTS.toe, .left, .right or .middle, CROSSING.a1, .a2, .b1 or .b2, or TURNTABLE.ROAD."
 )
+
+
+_LEG_IN_WORDS = re.compile(
+    r"(?:(?:the\s+)?(?:points?|crossing|diamond|slip|turntable)\s+)?"
+    r"([A-Za-z0-9][A-Za-z0-9_-]*)(?:\s*[.:]\s*|\s+)(toe|left|middle|right|[ab][12])",
+    re.IGNORECASE,
+)
+"""A leg with words before it or blanks in it: ``points p1.toe``, ``p1 toe``."""
 
 
 def _no_track_end(given: str, where: str, _: bool) -> Words:
@@ -67,6 +78,9 @@ def _no_track_end(given: str, where: str, _: bool) -> Words:
         fix = f"Perhaps {quoted(meant)} is meant."
     elif given.strip().lower() in ("edge", "joint", "edge:", "joint:"):
         fix = f"Give it a name, for instance {quoted(given.strip().lower().rstrip(':') + ':west')}."
+    elif leg := _LEG_IN_WORDS.fullmatch(given.strip()):
+        meant = f"{leg[1]}.{leg[2].lower()}"
+        fix = f"Write {quoted(meant)}."
     elif nearest(given.strip(), ("buffer",)) or given.lower() in ("buffers", "bufferstop", "end"):
         meant = "buffer"
         fix = 'Perhaps "buffer" is meant.'

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trappoint.core.quoting import listed
+from trappoint.model.names import shown, with_id
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from trappoint.topology.network import Network
+    from trappoint.topology.network import Network, Place
     from trappoint.verdict.free_runs import FreeMoves
 
 MAX_NAMES = 200
@@ -51,9 +52,10 @@ def _stands(network: Network) -> str:
         if place.elsewhere:
             continue  # Beyond an edge, the neighbouring board decides.
         if place.kind == "yards":
-            names[f"yard {place.id}"] = None
+            name = shown(network.layout.yards[place.id].name)
+            names[with_id(name, place.id) if name else f"yard {place.id}"] = None
         else:
-            names[place.name] = None
+            names[_called(network, place)] = None
     return f"Trains turn back only in {_names(names)}." if names else "Trains never turn back."
 
 
@@ -67,8 +69,14 @@ def trapped_stands(network: Network, moves: FreeMoves) -> list[str]:
             for exit_ in network.exits[state]:
                 ways = network.exits[exit_.to] if exit_.head < 0 else ()
                 if any(not moves.lets(way, {}) for way in ways):
-                    found[network.places[stand.place].name] = None
+                    found[_called(network, network.places[stand.place])] = None
     return list(found)
+
+
+def _called(network: Network, place: Place) -> str:
+    """Return the name of a track before the unique name of its section: ``Loop (loop.2)``."""
+    track = network.layout.tracks.get(place.id)
+    return place.name if track is None else with_id(shown(track.name), place.name)
 
 
 def _names(names: Iterable[str]) -> str:

@@ -1,7 +1,7 @@
 /* The diagram: shown, pointed at, marked. The things of the drawing before glide to their new places. */
 "use strict";
 
-trappointBuild.makeDiagramPane = (root, { onChoose, onOpen }) => {
+trappointBuild.makeDiagramPane = (root, { onChoose, onOpen, onKey }) => {
   const SVG = "http://www.w3.org/2000/svg";
   const { drawnPlaces, readDrawing } = trappointBuild;
   const frame = root.querySelector("[data-drawing]");
@@ -175,15 +175,25 @@ trappointBuild.makeDiagramPane = (root, { onChoose, onOpen }) => {
     const own = places.get(place);
     // A press moves the keys' place there as well.
     if (own && targets) targets.focus(own.target, tell);
-    if (tell) onChoose(place, neighbours(place));
+    if (tell) onChoose(place, neighbours(place), own && isPressed() ? drawnPlaces.shareOf(own, pressed, svg) : null);
   }
 
   let pressed = null; // the last press, for the things beside it
-  root.addEventListener("click", (event) => { pressed = event.detail ? event : null; }, true);
+  let bare = false; // whether nothing is drawn there; asked before the page scrolls to what is chosen
+  root.addEventListener("click", (event) => {
+    pressed = event.detail ? event : null;
+    bare = Boolean(pressed && svg && targets && !targets.under(event));
+  }, true);
+  const isPressed = () => Boolean(pressed && targets && svg.contains(pressed.target));
+
+  /* Bare paper is the whole plan. */
+  frame.addEventListener("click", () => {
+    if (bare) choose("plan");
+  });
 
   /* What a press may have meant as well. */
   function neighbours(place) {
-    if (!pressed || !targets || !svg.contains(pressed.target)) return [];
+    if (!isPressed()) return [];
     return targets.near(pressed).map((own) => own.part.dataset.at).filter((other) => other !== place);
   }
 
@@ -195,6 +205,11 @@ trappointBuild.makeDiagramPane = (root, { onChoose, onOpen }) => {
     if (box.left < view.left || box.right > view.right) frame.scrollLeft += box.left + box.width / 2 - view.left - view.width / 2;
     if (box.top < view.top || box.bottom > view.bottom) frame.scrollTop += box.top + box.height / 2 - view.top - view.height / 2;
   }
+
+  frame.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.metaKey || event.altKey || !svg?.contains(event.target)) return;
+    if (onKey(event.key.toLowerCase())) event.preventDefault();
+  });
 
   let asked = 0;
   frame.addEventListener("pointermove", (event) => {
@@ -222,7 +237,8 @@ trappointBuild.makeDiagramPane = (root, { onChoose, onOpen }) => {
     stale: () => { leave(); root.classList.add("stale"); return svg !== null; },
     clear: () => { svg?.remove(); svg = null; kept = null; places = new Map(); targets = null; },
     focus: (place) => {
-      const own = places.get(place) ?? [...places.values()][0];
+      const last = svg?.querySelector(".target[tabindex='0']")?.dataset.at;
+      const own = places.get(place) ?? places.get(last) ?? [...places.values()][0];
       if (own) targets.focus(own.target);
     },
     comeUp: (place) => {

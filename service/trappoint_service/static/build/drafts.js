@@ -1,65 +1,25 @@
-/* Drafts, kept in this browser: each under a key of its own, with its history. */
+/* Drafts of the page to build on: each with its history and its boards. */
 "use strict";
 
 trappointBuild.makeDrafts = () => {
-  const PREFIX = "trappoint-draft-";
   const WINDOW = String(Math.random()).slice(2); // this window, for this visit
-  let store = null;
-  try { store = window.localStorage; } catch { /* forbidden */ }
-
-  const newId = () => [...crypto.getRandomValues(new Uint8Array(8))]
-    .map((byte) => byte.toString(16).padStart(2, "0")).join("");
-
-  function read(id) {
-    try {
-      const draft = JSON.parse(store.getItem(PREFIX + id));
-      return draft && typeof draft.text === "string" ? draft : null;
-    } catch { return null; }
-  }
+  const { works, newId, read, all, write, forget, onForeign } = trappointKept("trappoint-draft-");
 
   /* Keep a draft. Returns "kept", "full" if the browser does not, or "other" if another window has
      written under this key since `revision`. */
   function keep(id, draft, revision) {
-    if (!store) return "full";
+    if (!works) return "full";
     const before = read(id);
     if (before && before.window !== WINDOW && before.revision !== revision) return "other";
     const whole = { ...draft, id, revision: revision + 1, window: WINDOW, when: Date.now() };
     // If there is no room for the whole history, keep the text.
-    for (const some of [whole, { ...whole, past: whole.past.slice(-50), future: [] }, { ...whole, past: [], future: [] }]) {
-      try {
-        store.setItem(PREFIX + id, JSON.stringify(some));
-        return "kept";
-      } catch { /* try with less */ }
-    }
-    return "full";
+    const less = [whole, { ...whole, past: whole.past.slice(-50), future: [] }, { ...whole, past: [], future: [] }];
+    return write(id, ...less) ? "kept" : "full";
   }
 
-  function list() {
-    const found = [];
-    try {
-      for (let n = 0; n < store.length; n += 1) {
-        const key = store.key(n);
-        if (!key.startsWith(PREFIX)) continue;
-        const draft = read(key.slice(PREFIX.length));
-        if (draft) found.push({ id: key.slice(PREFIX.length), title: draft.title, name: draft.name, when: draft.when, file: draft.file ?? "" });
-      }
-    } catch { /* no storage: no drafts */ }
-    return found.sort((a, b) => b.when - a.when);
-  }
+  const list = () => all().map(({ id, title, name, when, file = "" }) => ({ id, title, name, when, file }));
 
-  function forget(id) {
-    try { store.removeItem(PREFIX + id); } catch { /* nothing was kept */ }
-  }
-
-  /* Another window has written a draft, or has forgotten one (`draft` is null then). */
-  function onForeign(tell) {
-    addEventListener("storage", (event) => {
-      if (event.key === null) tell(null, null);
-      else if (event.key.startsWith(PREFIX)) tell(event.key.slice(PREFIX.length), read(event.key.slice(PREFIX.length)));
-    });
-  }
-
-  return { newId, read, keep, list, forget, onForeign, window: WINDOW, get works() { return store !== null; } };
+  return { newId, read, keep, list, forget, onForeign, window: WINDOW };
 };
 
 /* A plan in the fragment of an address: packed, and never sent to a server. */

@@ -16,7 +16,8 @@ trappointBuild.drawnPlaces = (() => {
   ];
   const KIND_WORDS = {
     tracks: "Track", points: "Points", crossings: "Crossing", turntables: "Turntable", platforms: "Platform",
-    yards: "Yard", signals: "Signal", arms: "Arm", levers: "Lever", scenes: "Scene", boards: "Board",
+    yards: "Yard", signals: "Signal", arms: "Arm", levers: "Lever", scenes: "Scene", trains: "Train",
+    sessions: "Session", boards: "Board",
   };
 
   /* A place in words, if the service has not said how it is called. */
@@ -42,20 +43,58 @@ trappointBuild.drawnPlaces = (() => {
     return [part];
   }
 
-  /* The outer half of the mark of an end: the track itself stays in reach, however short it is. */
-  function tipOf(part, [left, top, right, bottom]) {
-    const [x, y] = [(left + right) / 2, (top + bottom) / 2];
-    const lines = [...(part.closest(".track")?.querySelectorAll(":scope > path:not(.running)") ?? [])];
-    const tips = lines.flatMap((line) => [line.getPointAtLength(0), line.getPointAtLength(line.getTotalLength())]);
-    const away = (tip) => Math.hypot(tip.x - x, tip.y - y);
-    const tip = tips.reduce((best, each) => (!best || away(each) < away(best) ? each : best), null) ?? { x, y };
-    return [Math.min(tip.x, x) - 2, Math.min(tip.y, y) - 2, Math.max(tip.x, x) + 2, Math.max(tip.y, y) + 2];
+  const lineOf = (part) => [...(part.closest(".track")?.querySelectorAll(":scope > path:not(.running)") ?? [])];
+
+  /* The tip of a track at the mark of its end. */
+  function tipOf(part) {
+    const { x, y, width, height } = part.getBBox();
+    const [u, v] = [x + width / 2, y + height / 2];
+    const tips = lineOf(part).flatMap((line) => [line.getPointAtLength(0), line.getPointAtLength(line.getTotalLength())]);
+    const away = (tip) => Math.hypot(tip.x - u, tip.y - v);
+    return [tips.reduce((best, each) => (!best || away(each) < away(best) ? each : best), null) ?? { x: u, y: v }, { x: u, y: v }];
+  }
+
+  /* The outer half of the mark of an end, and what is drawn beyond it: the track itself stays in
+     reach, however short it is. */
+  function endSpots(part, { box }) {
+    const [tip, mid] = tipOf(part);
+    const half = [Math.min(tip.x, mid.x) - 2, Math.min(tip.y, mid.y) - 2, Math.max(tip.x, mid.x) + 2, Math.max(tip.y, mid.y) + 2];
+    const beyond = [...part.ownerSVGElement.querySelectorAll(".edge, .buffer")].find((own) => {
+      const { x, y } = own.querySelector("path").getPointAtLength(0);
+      return Math.hypot(x - tip.x, y - tip.y) < 8;
+    });
+    return [half, ...[...beyond?.querySelectorAll("path, text") ?? []].map((each) => box(each.getBBox()))];
+  }
+
+  /* A track without its tips, which mean its ends. */
+  function trackSpots(part, spots) {
+    const tips = [...part.querySelectorAll("[data-end]")].map((end) => tipOf(end)[0]);
+    const inner = spots.filter(([x, y]) => tips.every((tip) => Math.hypot(x - tip.x, y - tip.y) > 9));
+    return inner.length ? inner : [spots[Math.floor(spots.length / 2)]];
+  }
+
+  /* Where a track was pressed, from 0 at its up end to 1 at its down end; null if that is unknown. */
+  function shareOf({ kind, parts, shapes }, event, svg) {
+    const up = parts[0].querySelector("[data-end=up]");
+    if (kind !== "track" || shapes.length !== 1 || !up) return null;
+    const { x, y } = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+    const [line] = shapes;
+    const all = line.getTotalLength();
+    let best = [Infinity, 0];
+    for (let n = 0; n <= 200; n += 1) {
+      const spot = line.getPointAtLength((all * n) / 200);
+      const away = Math.hypot(spot.x - x, spot.y - y);
+      if (away < best[0]) best = [away, n / 200];
+    }
+    const [tip] = tipOf(up);
+    const start = line.getPointAtLength(0);
+    return Math.hypot(start.x - tip.x, start.y - tip.y) < 1 ? best[1] : 1 - best[1];
   }
 
   function spotsOf(part, shapes, kind, { box, along }) {
-    if (kind === "track") return shapes.flatMap(along);
+    if (kind === "track") return trackSpots(part, shapes.flatMap(along));
+    if (kind === "end") return endSpots(part, { box });
     const boxes = shapes.map((own) => box(own.getBBox()));
-    if (kind === "end") return [tipOf(part, boxes[0])];
     if (kind !== "points") {
       const label = kind === "arm" && part.nextElementSibling?.matches("text.label") ? part.nextElementSibling : null;
       return label ? [...boxes, box(label.getBBox())] : boxes;
@@ -83,7 +122,7 @@ trappointBuild.drawnPlaces = (() => {
     return [...byPlace.values()];
   }
 
-  return { find, spotsOf, inWords };
+  return { find, spotsOf, shareOf, inWords };
 })();
 
 /* A drawing as it comes from the service, as elements; null if it is more than shapes and words. */

@@ -1,7 +1,7 @@
 /* The plans of a folder on this computer: listed, opened, saved. */
 "use strict";
 
-trappointBuild.makeFolder = (root, { address, state, server, drafts, keeping, changed, note, say, openBeginnings }) => {
+trappointBuild.makeFolder = (root, { address, state, server, drafts, keeping, changed, note, say, showTitle, openBeginnings }) => {
   const { make, button, clock, boardsIn } = trappointBuild;
   const one = (selector) => root.querySelector(selector);
   const list = one("[data-files]");
@@ -11,13 +11,18 @@ trappointBuild.makeFolder = (root, { address, state, server, drafts, keeping, ch
   const addressOf = (kind, name) => `${address}/${kind}/${name.split("/").map(encodeURIComponent).join("/")}`;
   const VERDICTS = new Map([[true, "holds"], [false, "does not hold"], [null, "not judged"]]);
 
+  const folderOf = (path) => path.slice(0, path.lastIndexOf("/") + 1);
+
   /* --- the list */
+
+  let plans = [];
 
   async function showFiles() {
     try {
       const { folder, files } = await server.get(`${address}/plans`);
       one("[data-folder-name]").textContent = `With a plan of the folder ${folder}`;
-      list.replaceChildren(...files.filter(({ kind }) => kind === "plan").map((file) => {
+      plans = files.filter(({ kind }) => kind === "plan");
+      list.replaceChildren(...plans.map((file) => {
         const item = make("li", "");
         item.append(button(file.name, () => open(file.name), "draft"), make("span", `${VERDICTS.get(file.holds ?? null)}, changed ${clock(Date.parse(file.changed))}`, { class: "hint" }));
         return item;
@@ -28,12 +33,11 @@ trappointBuild.makeFolder = (root, { address, state, server, drafts, keeping, ch
   /* The texts of the files that a plan of the folder names as its boards; without those that cannot
      be read: the findings say so. */
   async function boardsOf(name, text, at = "", found = {}) {
-    const folder = (path) => path.slice(0, path.lastIndexOf("/") + 1);
     await Promise.all(boardsIn(text).map(async (file) => {
-      const path = folder(at) + file; // from the folder of the plan
+      const path = folderOf(at) + file; // from the folder of the plan
       if (path in found) return;
       found[path] = "";
-      try { found[path] = (await server.get(addressOf("plans", folder(name) + path))).text; } catch { delete found[path]; }
+      try { found[path] = (await server.get(addressOf("plans", folderOf(name) + path))).text; } catch { delete found[path]; }
       if (found[path]) await boardsOf(name, found[path], path, found);
     }));
     return found;
@@ -66,6 +70,30 @@ trappointBuild.makeFolder = (root, { address, state, server, drafts, keeping, ch
     showState();
   }
 
+  /* --- boards: plans in the folder of this one, or below it */
+
+  function bringBoards(boards) {
+    const names = document.querySelector("[data-board-names]");
+    const fill = () => names.replaceChildren(...plans.map(({ name }) => name)
+      .filter((name) => name !== state.draft.file && name.startsWith(folderOf(state.draft.file))).map((name) => new Option(name, name)));
+    names.closest("details").addEventListener("toggle", async () => { await showFiles(); fill(); });
+    document.querySelector("[data-add-board]").addEventListener("click", async () => {
+      if (!names.value) return;
+      try {
+        const at = names.value.slice(folderOf(state.draft.file).length);
+        const { text } = await server.get(addressOf("plans", names.value));
+        boards.add(at, text, await boardsOf(state.draft.file, text, at));
+      } catch (error) { note("trouble", error.message); }
+    });
+  }
+
+  /* Open the file of a board. Returns false if the plan itself is not in the folder. */
+  function openBoard(name) {
+    if (!state.draft.file) return false;
+    open(folderOf(state.draft.file) + name);
+    return true;
+  }
+
   function showState() {
     const { file, base } = state.draft;
     save.disabled = !state.history.text || (Boolean(file) && base === state.history.text);
@@ -86,11 +114,28 @@ trappointBuild.makeFolder = (root, { address, state, server, drafts, keeping, ch
       const answer = await server.put(addressOf("plans", name), { text, ...more });
       if (own === state.draft || own.id === state.draft.id) {
         if (answer.status === 409) conflict(name, answer);
-        else saved(name, text, answer);
+        else {
+          saved(name, text, answer);
+          if (more.new) await saveBoards(name);
+        }
       }
     } catch (error) { note("save", `${error.message} Nothing was saved; your text is here.`); }
     saving = false;
     showState();
+  }
+
+  /* A plan that is new in the folder brings the boards along that are not there yet. */
+  async function saveBoards(name) {
+    const told = [];
+    await Promise.all(Object.entries(state.boards).map(async ([board, text]) => {
+      const file = folderOf(name) + board;
+      try {
+        const answer = await server.put(addressOf("plans", file), { text, new: true });
+        if (answer.status !== 409) told.push(`${file} is saved too.`);
+        else if ((await server.get(addressOf("plans", file))).text !== text) told.push(`The folder has another ${file}: it was left as it is.`);
+      } catch (error) { told.push(`${file} was not saved: ${error.message}`); }
+    }));
+    if (told.length) note("boards", told.join(" "));
   }
 
   function saved(name, sent, { text, stamp, merged, said = [] }) {
@@ -102,6 +147,7 @@ trappointBuild.makeFolder = (root, { address, state, server, drafts, keeping, ch
     keeping.soon();
     if (merged) note("save", ["The file had changed meanwhile. Both are merged and saved.", ...said].join(" "));
     say(`${name} is saved.`);
+    showTitle();
     if (changes.open) showChanges();
   }
 
@@ -156,5 +202,5 @@ trappointBuild.makeFolder = (root, { address, state, server, drafts, keeping, ch
     saveNow();
   });
 
-  return { open, showFiles, showState };
+  return { open, showFiles, showState, bringBoards, openBoard };
 };

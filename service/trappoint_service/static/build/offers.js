@@ -1,6 +1,9 @@
 /* What can be done at the thing that is pointed at: a button for each act, with its questions as
-   fields. A hovered or focused act is shown in the diagram before it is done. */
+   fields. The acts that people do first are in sight, the others folded under headings. A hovered or
+   focused act is shown in the diagram before it is done. */
 "use strict";
+
+trappointBuild.asked = 0; // questions on the whole page: each field has an id of its own
 
 trappointBuild.makeOffers = (root, { onDo, onPreview, onLeave, onGo, onClose, folded = true }) => {
   const { make, button } = trappointBuild;
@@ -11,15 +14,14 @@ trappointBuild.makeOffers = (root, { onDo, onPreview, onLeave, onGo, onClose, fo
   const HOVER = 160; // milliseconds
   const FEW = 3; // acts whose questions are all shown
   let shown = "";
-  let number = 0;
   let timer = 0;
   let mouse = null;
   let under = null; // the form under the mouse
   let still = null; // where the mouse was when an act was done; no preview until it moves
 
   function field(ask, into) {
-    number += 1;
-    const id = `build-ask-${number}`;
+    trappointBuild.asked += 1;
+    const id = `build-ask-${trappointBuild.asked}`;
     const label = make("label", ask.unit ? `${ask.label} (${ask.unit})` : ask.label, { for: id });
     let input = null;
     if (ask.kind === "choice") {
@@ -40,7 +42,7 @@ trappointBuild.makeOffers = (root, { onDo, onPreview, onLeave, onGo, onClose, fo
       input.value = ask.value ?? "";
       input.required = !ask.optional;
     }
-    const box = make("p", "", { class: `ask ${ask.kind}` });
+    const box = make("p", "", { class: `ask ${ask.kind}`, "data-key": ask.key });
     box.append(...(ask.kind === "yes" ? [input, label] : [label, input]));
     into.append(box);
     return () => {
@@ -51,11 +53,14 @@ trappointBuild.makeOffers = (root, { onDo, onPreview, onLeave, onGo, onClose, fo
     };
   }
 
-  /* An answer in words: "Where: in the middle". */
-  function inWords(box) {
-    const [label, input] = [box.querySelector("label").textContent, box.querySelector("input, select")];
-    const answer = input.type === "checkbox" ? (input.checked ? "yes" : "no") : (input.selectedOptions?.[0]?.textContent ?? input.value);
-    return `${label}: ${answer}`;
+  /* The answers in words: "In the middle; left". A place in mm goes before one in words. */
+  function inWords(boxes) {
+    const measured = boxes.some((box) => box.dataset.key === "at_mm" && box.querySelector("input").value);
+    return boxes.filter((box) => !(measured && box.dataset.key === "at")).map((box) => {
+      const [label, input] = [box.querySelector("label").textContent, box.querySelector("input, select")];
+      if (input.type === "checkbox") return input.checked ? label : "";
+      return input.value && (input.selectedOptions?.[0]?.textContent ?? `${label}: ${input.value}`);
+    }).filter(Boolean).join("; ");
   }
 
   function offered(offer, short) {
@@ -65,7 +70,8 @@ trappointBuild.makeOffers = (root, { onDo, onPreview, onLeave, onGo, onClose, fo
     const asks = offer.asks ?? [];
     const answers = new Map();
     // In a long list the questions are folded; their answers are read there.
-    const needed = asks.filter((ask) => !ask.optional);
+    const asked = (ask) => !ask.optional || ask.value !== null;
+    const needed = asks.filter(asked);
     const box = (words) => {
       const made = make(words === null ? "div" : "details", "", { class: "asks" });
       if (words !== null) made.append(make("summary", words));
@@ -73,17 +79,15 @@ trappointBuild.makeOffers = (root, { onDo, onPreview, onLeave, onGo, onClose, fo
       return made;
     };
     const put = (some, into) => some.forEach((ask) => answers.set(ask.key, field(ask, into)));
-    const more = asks.filter((ask) => ask.optional);
-    const named = more.map((ask) => ask.label).join(", ");
+    const more = asks.filter((ask) => !asked(ask));
+    const named = (more.length ? more : asks).map((ask) => ask.label).join(", ");
     if (short && asks.length) {
       const all = box("");
       put(needed, all);
-      const tell = () => {
-        const words = [...all.querySelectorAll(".ask.needed")].map(inWords).join("; ");
-        all.querySelector("summary").textContent = words || named;
-      };
-      all.querySelectorAll(".ask").forEach((own) => own.classList.add("needed"));
       put(more, all);
+      const tell = () => {
+        all.querySelector("summary").textContent = inWords([...all.querySelectorAll(".ask")]) || named;
+      };
       tell();
       all.addEventListener("input", tell);
     } else {
@@ -124,15 +128,19 @@ trappointBuild.makeOffers = (root, { onDo, onPreview, onLeave, onGo, onClose, fo
     return form;
   }
 
-  /* The many shapes are one entry, which opens. */
-  function foldedShapes(acts) {
-    const isShape = ({ step }) => step.do === "lay-shape";
-    const [shapes, others] = [acts.filter(isShape), acts.filter((offer) => !isShape(offer))];
-    const shown = others.map((offer) => offered(offer, others.length > FEW));
-    if (!shapes.length) return shown;
+  /* The first acts in sight, the others under their headings; a heading for one act is left out. */
+  function inGroups(acts) {
+    const groups = new Map();
+    acts.forEach((offer) => groups.set(offer.group, [...groups.get(offer.group) ?? [], offer]));
+    const [few, many] = [[], []];
+    groups.forEach((some, group) => (group && some.length > 1 ? many.push([group, some]) : few.push(...some)));
+    return [...few.map((offer) => offered(offer, few.length > FEW)), ...many.map(([group, some]) => part(group, some))];
+  }
+
+  function part(words, acts) {
     const box = make("details", "", { class: "part" });
-    box.append(make("summary", "Lay a common shape"), ...shapes.map((offer) => offered(offer, true)));
-    return [...shown, box];
+    box.append(make("summary", words), ...acts.map((offer) => offered(offer, true)));
+    return box;
   }
 
   /* `list`: the thing itself first, then its parts; `near`: what else the press may have meant. */
@@ -143,15 +151,13 @@ trappointBuild.makeOffers = (root, { onDo, onPreview, onLeave, onGo, onClose, fo
     shown = words;
     const focused = root.contains(document.activeElement) ? document.activeElement : null;
     const label = focused?.closest("form")?.querySelector(".act")?.textContent ?? null;
+    const unfolded = new Set([...can.querySelectorAll(".part[open] > summary")].map((each) => each.textContent));
     heading.textContent = own ? own.called : "Nothing is chosen";
     const acts = own?.can ?? [];
-    can.replaceChildren(...folded ? foldedShapes(acts) : acts.map((offer) => offered(offer, true)));
-    if (own && !own.can.length) can.append(make("p", "Nothing can be done here.", { class: "hint" }));
-    parts.filter(({ can: acts }) => acts.length).forEach((part) => {
-      const box = make("details", "", { class: "part" });
-      box.append(make("summary", part.called), ...part.can.map((offer) => offered(offer, true)));
-      can.append(box);
-    });
+    can.replaceChildren(...folded ? inGroups(acts) : acts.map((offer) => offered(offer, true)));
+    if (own && !own.can.length) can.append(make("p", own.why || "Nothing can be done here.", { class: "hint" }));
+    can.append(...parts.filter((each) => each.can.length).map((each) => part(each.called, each.can)));
+    can.querySelectorAll(".part").forEach((box) => { box.open = unfolded.has(box.querySelector("summary").textContent); });
     beside.replaceChildren();
     if (near.length) {
       beside.append("Close to it: ");

@@ -18,7 +18,7 @@
      its drawing, `textPlaces` where they are in its text. */
   const state = {
     history: build.makeHistory(), draft: { id: "", revision: 0, name: "", file: "" }, boards: {},
-    at: "plan", near: [], answer: null, memory: null, textPlaces: [],
+    at: "plan", near: [], atMm: null, answer: null, memory: null, textPlaces: [],
   };
   let mode = "build";
   let running = null;
@@ -58,8 +58,13 @@
   });
 
   const diagram = build.makeDiagramPane(one("[data-diagram]"), {
-    onChoose: (place, near) => pointing.choose(place, near),
+    onChoose: (place, near, share) => pointing.choose(place, near, share),
     onOpen: () => pointing.enter(),
+    onKey: (key) => {
+      const act = { p: () => one("[data-propose]").focus(), w: () => { pointing.enter(); diagram.choose("plan"); } }[key];
+      act?.();
+      return Boolean(act);
+    },
   });
 
   const sheet = one("[data-offers]");
@@ -88,8 +93,14 @@
     onPlay: () => setMode("work", true),
   });
 
-  const proposals = build.makeProposals(one("[data-proposing-box]"), {
-    server, text: () => state.history.text, onTake: changed, onTrouble: trouble,
+  const proposals = build.makeProposals(one("[data-judged]"), {
+    server,
+    text: () => state.history.text,
+    boards: () => boards.used(),
+    onBoard: (name) => openBoard(name),
+    onAsk: () => offers.open(false),
+    onTake: (text, said) => { changed(text, said); one("[data-stamp]").focus(); },
+    onTrouble: trouble,
   });
 
   const working = build.makeWorking(one("[data-work]"), one("[data-work-frame]"));
@@ -115,9 +126,22 @@
   });
 
   const folder = root.dataset.folder === undefined ? null : build.makeFolder(one("[data-folder-box]"), {
-    address: root.dataset.folder, state, server, drafts, keeping, changed, note, say,
+    address: root.dataset.folder, state, server, drafts, keeping, changed, note, say, showTitle,
     openBeginnings: (is) => beginnings.open(is),
   });
+
+  const boards = build.makeBoards(one("[data-boards-box]"), {
+    state, onOpen: (name) => openBoard(name), onTrouble: trouble,
+    onStep: (step, label) => { pointing.go("plan"); doStep(step, label); },
+  });
+  folder?.bringBoards(boards);
+
+  /* Open the plan of a board as a plan of its own. */
+  function openBoard(name) {
+    if (folder?.openBoard(name)) return;
+    if (!(name in state.boards)) trouble(`The file ${name} is not here. Add it below, under Boards.`);
+    else keeping.begin(state.boards[name], { name: name.split("/").at(-1), boards: state.boards, said: `${name} is open, as a draft of its own.` });
+  }
 
   build.makeTakeAway(one("[data-take]"), {
     plan: () => ({ text: state.history.text, name: state.draft.name || "plan.layout.json", boards: state.boards }),
@@ -221,6 +245,7 @@
         const said = found.said.join(" ") || label;
         if (state.history.change(found.plan, said)) {
           pane.setText(found.plan);
+          state.atMm = null; // the track may be another one now
           afterChange(null);
         }
         show(found);
@@ -248,6 +273,7 @@
     showOutline(found.outline ?? []);
     showTitle();
     pointing.listPlaces();
+    proposals.canMend(state.textPlaces.some(({ place }) => place.startsWith("signals/")));
     pointing.show(found.offers ?? []);
     showWork();
   }
@@ -257,7 +283,7 @@
   }
 
   function showNothing() {
-    Object.assign(state, { answer: null, memory: null, textPlaces: [], at: "plan", near: [] });
+    Object.assign(state, { answer: null, memory: null, textPlaces: [], at: "plan", near: [], atMm: null });
     diagram.clear();
     findings.clear();
     pane.mark(new Map());
@@ -281,8 +307,7 @@
   function showTitle() {
     one("[data-title]").textContent = titleOf();
     document.title = `${titleOf()} (Trappoint)`;
-    const names = Object.keys(state.boards);
-    one("[data-boards]").textContent = names.length ? `With its boards: ${names.join(", ")}.` : "";
+    boards.show();
   }
 
   /* --- building or working */
@@ -320,7 +345,7 @@
 
   /* Show another plan, with its history. */
   function start(history, { boards = {}, place = "plan" }) {
-    Object.assign(state, { history, boards, memory: null, at: place, near: [] });
+    Object.assign(state, { history, boards, memory: null, at: place, near: [], atMm: null });
     proposals.clear();
     pane.begin(history.text);
     diagram.clear();

@@ -12,10 +12,15 @@ trappointBuild.makePointing = ({ state, root, server, wish, pane, diagram, offer
 
   const PARTS = { tracks: ["up", "down"], points: ["toe", "left", "middle", "right"], crossings: ["a1", "a2", "b1", "b2"] };
 
+  function roadsOf(id) {
+    try { return JSON.parse(state.history.text).turntables[id].roads; } catch { return []; }
+  }
+
   /* A thing and its parts: ends, legs, arms. */
   function withParts(place) {
     const [kind, id, more] = place.split("/");
     if (more || !id) return [place];
+    if (kind === "turntables") return [place, ...roadsOf(id).map((road) => `${place}/${road}`)];
     if (kind in PARTS) return [place, ...PARTS[kind].map((part) => `${place}/${part}`)];
     const own = kind === "signals" && state.textPlaces.find((each) => each.place === place);
     const arms = own ? state.textPlaces.filter((each) => each.place.startsWith("arms/") && each.start > own.start && each.end < own.end) : [];
@@ -31,8 +36,21 @@ trappointBuild.makePointing = ({ state, root, server, wish, pane, diagram, offer
     return own ? [pane.lineAt(own.start)] : [];
   }
 
-  function choose(place, near = []) {
-    Object.assign(state, { at: place, near });
+  /* How far a press on a track is from its up end, in mm; null if the plan gives no length. */
+  function measured(place, share) {
+    const [kind, id, more] = place.split("/");
+    if (share === null || kind !== "tracks" || more) return null;
+    try {
+      const length = JSON.parse(state.history.text).tracks[id].length_mm;
+      const grain = length > 200 ? 10 : 1;
+      const found = Math.round((share * length) / grain) * grain;
+      return found > 0 && found < length ? found : null;
+    } catch { return null; }
+  }
+
+  /* `share`: where a track was pressed, from 0 at its up end to 1 at its down end; null elsewhere. */
+  function choose(place, near = [], share = null) {
+    Object.assign(state, { at: place, near, atMm: measured(place, share) });
     offers.open(true);
     // Beside the sheet there is room for the diagram alone.
     if (narrow.matches && place !== "plan") diagram.comeUp(place);
@@ -61,11 +79,27 @@ trappointBuild.makePointing = ({ state, root, server, wish, pane, diagram, offer
     }
   }
 
+  /* The offers, with the place that was pressed as their place along the track. */
+  function here(own) {
+    if (!state.atMm) return own;
+    const along = (ask) => (ask.key === "at_mm" ? { ...ask, value: state.atMm } : ask);
+    return { ...own, can: own.can.map((offer) => ({ ...offer, asks: offer.asks.map(along) })) };
+  }
+
+  /* Why nothing can be done at what a board brings; "" for what the plan has itself. */
+  function onBoard(place) {
+    const [, board, more] = place.split("/");
+    const is = more && state.textPlaces.some((each) => each.place === `boards/${board}`);
+    return is ? `This is on board ${board}, which has a plan of its own. Open it under Boards, below.` : "";
+  }
+
   function show(found) {
     const known = new Map(found.map((own) => [own.at, own]));
-    const own = known.get(state.at) ?? { at: state.at, called: called(state.at), can: [] };
+    const own = known.get(state.at) ?? { at: state.at, called: called(state.at), can: [], why: onBoard(state.at) };
     const parts = withParts(state.at).slice(1).map((place) => known.get(place)).filter(Boolean);
-    offers.show([own, ...parts], state.near.filter((place) => diagram.has(place)), called);
+    const [whole] = state.at.match(/^[^/]+\/[^/]+/) ?? [state.at];
+    const near = state.near.filter((place) => diagram.has(place) && !(whole === state.at && place.startsWith(`${whole}/`)));
+    offers.show([here(own), ...parts], near, called);
     if (entering) {
       entering = false;
       offers.enter();

@@ -5,7 +5,7 @@
 
 trappointBuild.findTextPlaces = (() => {
   const KINDS = new Set(["tracks", "points", "crossings", "turntables", "platforms", "yards", "signals",
-    "levers", "scenes", "boards"]);
+    "levers", "scenes", "trains", "sessions", "boards"]);
   const TOKEN = /"(?:[^"\\\n]|\\.)*"|[{}[\],:]|[^\s"{}[\],:]+/g;
 
   const unquoted = (token) => {

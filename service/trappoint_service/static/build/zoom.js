@@ -5,6 +5,7 @@ trappointBuild.makeZoom = (root, frame, drawing) => {
   const [LEAST, MOST, STEP] = [0.2, 5, 1.25];
   const READABLE = 0.75; // at first no drawing is smaller: names can be read
   let scale = 0;
+  let own = false; // whether the person has chosen the size
 
   function natural(svg) {
     return [svg.viewBox.baseVal.width, svg.viewBox.baseVal.height];
@@ -17,6 +18,8 @@ trappointBuild.makeZoom = (root, frame, drawing) => {
 
   function apply(svg) {
     if (!scale) scale = Math.min(1.7, Math.max(READABLE, fitting(svg)));
+    // A plan that grows stays in sight, as far as its names can be read.
+    else if (!own) scale = Math.min(scale, Math.max(READABLE, fitting(svg)));
     const [wide, high] = natural(svg);
     svg.setAttribute("width", (wide * scale).toFixed(1));
     svg.setAttribute("height", (high * scale).toFixed(1));
@@ -31,6 +34,7 @@ trappointBuild.makeZoom = (root, frame, drawing) => {
     const before = svg.getBoundingClientRect();
     const [ratioX, ratioY] = [(u - before.left) / before.width, (v - before.top) / before.height];
     scale = Math.min(MOST, Math.max(LEAST, next));
+    own = true;
     apply(svg);
     const after = svg.getBoundingClientRect();
     frame.scrollLeft += after.left + ratioX * after.width - u;
@@ -40,6 +44,7 @@ trappointBuild.makeZoom = (root, frame, drawing) => {
   function fit() {
     const svg = drawing();
     if (svg) set(fitting(svg));
+    own = false;
   }
 
   const acts = { larger: () => set(scale * STEP), smaller: () => set(scale / STEP), fit };
@@ -99,5 +104,5 @@ trappointBuild.makeZoom = (root, frame, drawing) => {
     frame.classList.remove("dragged");
   });
 
-  return { apply, fit, set, get scale() { return scale; }, forget: () => { scale = 0; } };
+  return { apply, fit, set, get scale() { return scale; }, forget: () => { scale = 0; own = false; } };
 };
